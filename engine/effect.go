@@ -1,0 +1,84 @@
+package engine
+
+import (
+	"tactus/clock"
+	"tactus/fixtures"
+)
+
+// Blend is how an effect meets the look below it. With the look's value v, the
+// wave's w (0..1) and the depth d (0..1):
+type Blend uint8
+
+// The blends.
+const (
+	Scale   Blend = iota // v·(1 − d·(1 − w)): the wave pulls the look down
+	Add                  // v + d·w, at most 1
+	Replace              // v + d·(w − v)
+	Highest              // the higher of v and d·w
+	NumBlends
+)
+
+var blendNames = [NumBlends]string{"scale", "add", "replace", "highest"}
+
+// String is the blend's name in show files.
+func (b Blend) String() string { return nameOf(blendNames[:], int(b)) }
+
+// BlendByName returns the blend with the name used in show files.
+func BlendByName(name string) (Blend, bool) {
+	i, ok := byName(blendNames[:], name)
+	return Blend(i), ok
+}
+
+// BlendNames lists the names in order.
+func BlendNames() []string { return blendNames[:] }
+
+// mix applies the blend to one value.
+func (b Blend) mix(v, w, depth float64) float64 {
+	switch b {
+	case Scale:
+		return v * (1 - float64(depth*(1-w)))
+	case Add:
+		return min(1, v+float64(depth*w))
+	case Replace:
+		return v + float64(depth*(w-v))
+	default:
+		return max(v, depth*w)
+	}
+}
+
+// Effect is a wave on a parameter of some heads, locked to the beat.
+type Effect struct {
+	Name    string
+	Heads   []int32
+	Offsets []clock.Phase // one a head: how far behind the first it is
+	Wave    Wave
+	Period  Length
+	Pulses  int32 // how often the wave repeats in a period, at least 1
+	Depth   float64
+	Blend   Blend
+	// The wave moves one parameter, or the colour from From to To.
+	Param    fixtures.Param
+	Tinted   bool
+	From, To Colour
+}
+
+// apply lays the effect over the states of its heads at a beat.
+func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palette) {
+	turn := clock.TurnOf(at, e.Period.In(m)) * clock.Turn(e.Pulses)
+	if !e.Tinted {
+		for i, h := range e.Heads {
+			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
+			v := &light[h][e.Param]
+			*v = e.Blend.mix(*v, w, e.Depth)
+		}
+		return
+	}
+	from, to := e.From.In(p), e.To.In(p)
+	for i, h := range e.Heads {
+		c := from.Mix(to, e.Wave.At(turn-clock.Turn(e.Offsets[i])))
+		s := &light[h]
+		s[fixtures.Red] = e.Blend.mix(s[fixtures.Red], c[0], e.Depth)
+		s[fixtures.Green] = e.Blend.mix(s[fixtures.Green], c[1], e.Depth)
+		s[fixtures.Blue] = e.Blend.mix(s[fixtures.Blue], c[2], e.Depth)
+	}
+}
