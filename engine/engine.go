@@ -1,0 +1,173 @@
+package engine
+
+import (
+	"tactus/clock"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// Engine plays a Program. One goroutine owns it; others send that goroutine
+// Commands or read a Snapshot.
+type Engine struct {
+	prog    *Program
+	play    playback
+	masters masters
+	fade    fade
+	held    bool
+	unknown uint64 // commands that named something the show lacks
+
+	cue     *Cue // in force, of the song or a look; nil at first
+	palette *Palette
+	meter   Meter
+	anchor  clock.Beat // where on the transport the effects' beat 0 lies
+
+	// One state a head:
+	kept  []fixtures.State // what kept heads show unless a cue names them
+	still []fixtures.State // the cue in force, settled and without effects
+	from  []fixtures.State // the light when the fade began
+	light []fixtures.State // the light before the masters
+	lit   []fixtures.State // the light as encoded
+	out   []dmx.Universe
+}
+
+// plain is the palette and common the meter before any song has one.
+var (
+	plain  = Palette{{1, 1, 1}, {1, 1, 1}, {1, 1, 1}, {1, 1, 1}}
+	common = Meter{4, 4}
+)
+
+// New prepares to play a program and shows its walk-in look. Everything that
+// the frames need is made here.
+func New(p *Program) *Engine {
+	n := len(p.Heads)
+	e := &Engine{
+		prog:    p,
+		play:    playback{song: None, cue: None, floor: noFloor, armed: armed{section: None}},
+		masters: masters{from: 1, to: 1},
+		palette: &plain,
+		meter:   common,
+		kept:    make([]fixtures.State, n),
+		still:   make([]fixtures.State, n),
+		from:    make([]fixtures.State, n),
+		light:   make([]fixtures.State, n),
+		lit:     make([]fixtures.State, n),
+		out:     make([]dmx.Universe, p.Patch.Universes()),
+	}
+	if len(p.SetList) > 0 {
+		e.palette = &p.Songs[p.SetList[0]].Palette
+	}
+	if p.WalkIn != None {
+		e.show(&p.Looks[p.WalkIn])
+	}
+	return e
+}
+
+// Program returns what is being played.
+func (e *Engine) Program() *Program { return e.prog }
+
+// Frame returns the light at a position. The universes are the engine's own
+// and change with the next call.
+func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
+	e.follow(pos)
+	e.pick(pos)
+	if !e.held {
+		e.render(pos)
+	}
+	e.masters.apply(e.lit, e.light, e.prog.Heads, pos.At)
+	e.prog.Patch.Encode(e.out, e.lit)
+	return e.out
+}
+
+// follow keeps playback and a running fade in step with the transport.
+func (e *Engine) follow(pos clock.Position) {
+	if e.play.follow(pos, e.prog.RunsOn) && e.fade.active {
+		e.fade.rejoin(pos)
+	}
+}
+
+// pick enters an armed section when due and finds the cue in force.
+func (e *Engine) pick(pos clock.Position) {
+	p := &e.play
+	if p.song == None {
+		return
+	}
+	song := &e.prog.Songs[p.song]
+	p.fire(song, pos)
+	if pos.Playing {
+		p.live = true
+	}
+	if !p.live {
+		return
+	}
+	e.anchor = p.origin
+	here := p.at(pos)
+	cue := song.cueAt(here)
+	if cue == None || cue == p.cue {
+		return
+	}
+	p.cue = cue
+	e.palette, e.meter = &song.Palette, song.Meter
+	e.take(&song.Cues[cue], pos, here-song.Cues[cue].At)
+}
+
+// take puts a cue in force, late beats after its place.
+func (e *Engine) take(c *Cue, pos clock.Position, late clock.Beat) {
+	copy(e.from, e.light)
+	e.show(c)
+	e.fade.begin(c.Fade, e.meter, pos, late)
+}
+
+// show renders a cue's settled light: kept heads as they were unless it names
+// them, all others dark unless it names them.
+func (e *Engine) show(c *Cue) {
+	e.cue = c
+	for h := range e.still {
+		if e.prog.Heads[h].Keep {
+			e.still[h] = e.kept[h]
+		} else {
+			e.still[h] = fixtures.State{}
+		}
+	}
+	for i := range c.Parts {
+		part := &c.Parts[i]
+		colour := part.Colour.In(e.palette)
+		for _, h := range part.Heads {
+			s := &e.still[h]
+			for q := range fixtures.NumParams {
+				if part.Sets(q) {
+					s[q] = part.Values[q]
+				}
+			}
+			if part.Tinted {
+				s.SetColour(colour)
+			}
+		}
+	}
+}
+
+// keep remembers how the kept heads stand, for the song or look that follows.
+func (e *Engine) keep() { copy(e.kept, e.still) }
+
+// render lays the effects over the settled light and fades towards it.
+func (e *Engine) render(pos clock.Position) {
+	copy(e.light, e.still)
+	if e.cue == nil {
+		return
+	}
+	beat := pos.Pulse
+	if e.prog.Settle {
+		beat = pos.Beat
+	}
+	for _, i := range e.cue.Effects {
+		e.prog.Effects[i].apply(e.light, beat-e.anchor, e.meter, e.palette)
+	}
+	if !e.fade.active {
+		return
+	}
+	x := e.fade.at(pos)
+	for h := range e.light {
+		s := e.from[h]
+		s.Mix(&e.light[h], x)
+		e.light[h] = s
+	}
+}

@@ -1,0 +1,152 @@
+package engine
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// Output takes universes to the wire, or anywhere else. Send is called once a
+// frame and must not block or keep u; Close says goodbye. Errors are counted
+// and shown, and never stop the loop.
+type Output interface {
+	Send(now clock.Time, u []dmx.Universe) error
+	Close() error
+}
+
+// Input is one thing that happened: something for the clock, something for the
+// show, or both. They share a channel so that they keep their order.
+type Input struct {
+	Event   clock.Event // ignored when its Kind is 0
+	Command Command     // ignored when its Kind is 0
+}
+
+// Loop runs an engine in real time. It owns the engine, the clock and the
+// outputs from Run on, and holds the only timer of the program.
+type Loop struct {
+	engine  *Engine
+	clock   *clock.Transport
+	base    clock.Base
+	input   <-chan Input
+	outputs []Output
+	rate    int
+	lead    clock.Time
+	goodbye clock.Time
+
+	health Health
+	board  board
+	pace   pace
+}
+
+// LoopConfig says what a loop drives and how.
+type LoopConfig struct {
+	Engine  *Engine
+	Clock   *clock.Transport
+	Base    clock.Base
+	Input   <-chan Input
+	Outputs []Output
+	Rate    int        // frames a second, 1..44; 0 is 44
+	Lead    clock.Time // how far ahead of the beat to render
+	Rise    clock.Time // how long the light takes to come up at the start
+	Goodbye clock.Time // how long it takes to fade before the outputs close
+}
+
+// NewLoop prepares a loop.
+func NewLoop(c LoopConfig) *Loop {
+	if c.Rate == 0 {
+		c.Rate = dmx.MaxRate
+	}
+	if c.Rate < 1 || c.Rate > dmx.MaxRate {
+		panic("engine: a loop runs at 1 to 44 frames a second")
+	}
+	l := &Loop{
+		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
+		rate: c.Rate, lead: c.Lead, goodbye: c.Goodbye,
+	}
+	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
+	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
+	now := c.Base.Now()
+	if c.Rise > 0 {
+		c.Engine.masters.move(0, 0, now)
+		c.Engine.masters.move(1, c.Rise, now)
+	}
+	l.pace.start(now, c.Rate)
+	return l
+}
+
+// Snapshot copies the last frame into dst, reusing its slices.
+func (l *Loop) Snapshot(dst *Snapshot) { l.board.read(dst) }
+
+// Run drives frames until the context ends, then fades out if asked and closes
+// the outputs. It returns the errors of closing.
+func (l *Loop) Run(ctx context.Context) error {
+	timer := time.NewTimer(0)
+	defer timer.Stop()
+	end := clock.Time(0)
+	stop := ctx.Done()
+	for {
+		timer.Reset(l.base.Until(l.pace.next()))
+		select {
+		case <-timer.C:
+		case <-stop:
+			stop = nil
+			now := l.base.Now()
+			end = now + l.goodbye
+			l.engine.masters.move(0, l.goodbye, now+l.lead)
+		}
+		if stop == nil && (l.goodbye == 0 || l.base.Now() > end) {
+			return l.close()
+		}
+		if now := l.base.Now(); now >= l.pace.next() {
+			l.frame(now)
+		}
+	}
+}
+
+// frame is steps 3 to 10 of a frame: clock, commands, light, wire, snapshot.
+func (l *Loop) frame(now clock.Time) {
+	l.health.Late = now - l.pace.next()
+	l.health.Missed += l.pace.wake(now)
+	l.drain(now)
+	pos := l.clock.At(now + l.lead)
+	universes := l.engine.Frame(pos)
+	var bad error
+	for _, o := range l.outputs {
+		if err := o.Send(now, universes); err != nil {
+			l.health.Errors++
+			bad = err
+		}
+	}
+	l.health.LastErr = bad
+	if bad == nil {
+		l.health.LastGood = now
+	}
+	l.health.Frames++
+	l.pace.sent(l.base.Now())
+	l.board.post(l.engine, pos, &l.health)
+}
+
+// drain hands waiting events to the clock and commands to the engine, at most
+// as many as the channel held, so that a flood cannot hold up the frame.
+func (l *Loop) drain(now clock.Time) {
+	for range len(l.input) {
+		in := <-l.input
+		if in.Event.Kind != 0 {
+			l.clock.Handle(in.Event)
+		}
+		if in.Command.Kind != 0 {
+			l.engine.Do(in.Command, l.clock.At(now+l.lead))
+		}
+	}
+}
+
+func (l *Loop) close() error {
+	var errs []error
+	for _, o := range l.outputs {
+		errs = append(errs, o.Close())
+	}
+	return errors.Join(errs...)
+}

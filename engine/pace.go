@@ -1,0 +1,58 @@
+package engine
+
+import (
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// pace says when the next frame is due. Deadlines are absolute, so that late
+// wakes do not add up; a frame that is late by a whole period is skipped and
+// counted.
+//
+// No second may hold more than 44 frames, whatever the wakes do: at exactly 44
+// a second, a late frame followed 44 frames on by a punctual one would squeeze
+// 45 into a second. So a frame also waits until the 44th before it is a whole
+// second old, and each time that happens the grid gives way by up to yield, so
+// that one late frame does not leave its mark for ever.
+type pace struct {
+	base  clock.Time
+	n     int64 // frames due since base
+	rate  int64
+	times [dmx.MaxRate]clock.Time // when each of the last 44 frames had gone out
+	i     int
+}
+
+const yield = 50 * clock.Microsecond
+
+func (p *pace) start(now clock.Time, rate int) {
+	*p = pace{base: now, rate: int64(rate)}
+	for i := range p.times {
+		p.times[i] = now - clock.Second
+	}
+}
+
+// due is where frame n lies on the grid.
+func (p *pace) due() clock.Time { return p.base + clock.Time(p.n*int64(clock.Second)/p.rate) }
+
+// next returns when the next frame may go.
+func (p *pace) next() clock.Time { return max(p.due(), p.times[p.i]+clock.Second) }
+
+// wake takes the next frame at now and returns how many were missed before it.
+func (p *pace) wake(now clock.Time) (missed uint64) {
+	if held := p.next() - p.due(); held > 0 {
+		p.base += min(held, yield)
+	}
+	period := clock.Second / clock.Time(p.rate)
+	for now >= p.due()+period {
+		p.n++
+		missed++
+	}
+	p.n++
+	return missed
+}
+
+// sent notes when the frame had gone out.
+func (p *pace) sent(now clock.Time) {
+	p.times[p.i] = now
+	p.i = (p.i + 1) % len(p.times)
+}

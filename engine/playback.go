@@ -1,0 +1,159 @@
+package engine
+
+import (
+	"math"
+
+	"tactus/clock"
+)
+
+// playback is where the show stands: which song, where its first downbeat lies
+// on the transport, which cue is in force and what is armed. The engine's
+// goroutine owns it.
+type playback struct {
+	song int32 // None while a look of its own shows
+	// origin is the transport's beat at the song's first downbeat. Entering a
+	// section anywhere moves it, so that the plan goes on from there.
+	origin clock.Beat
+	base   clock.Beat // what origin returns to when the transport jumps
+	floor  clock.Beat // the song does not stand before this place
+	cue    int32      // of the song; None before its first
+	live   bool       // the song's cues are in force, not the light before it
+	settle bool       // base is taken when the transport starts to play
+	armed  armed
+
+	jumps   uint32 // of the last position seen
+	playing bool
+}
+
+// armed is a section that waits for its boundary.
+type armed struct {
+	section int32 // None: nothing waits
+	at      clock.Beat
+	when    When
+}
+
+const noFloor = clock.Beat(math.MinInt64 / 4)
+
+// grid is how coarsely the place where a note or program change entered a
+// song or section is understood: the nearest eighth. A DAW's note reaches us
+// some milliseconds and up to a frame late, a hand's is early or late by more.
+const grid = clock.Quarter / 2
+
+// at returns where in the song the transport stands.
+func (p *playback) at(pos clock.Position) clock.Beat {
+	return max(pos.Beat-p.origin, p.floor)
+}
+
+// follow takes note of transport jumps and of play starting and stopping. It
+// reports whether beats before and after it cannot be compared.
+func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
+	broken = pos.Playing != p.playing
+	if pos.Jumps != p.jumps {
+		p.jumps = pos.Jumps
+		broken = true
+		p.armed.section = None
+		p.floor = noFloor
+		if !runsOn {
+			p.base = 0
+		}
+		p.origin = p.base
+	}
+	p.playing = pos.Playing
+	if pos.Playing && p.settle {
+		p.settle = false
+		p.base = pos.Beat.RoundTo(grid)
+		p.origin = p.base
+		p.floor = 0
+	}
+	return broken
+}
+
+// choose starts a song: at once while the transport plays, else at its next
+// start. Until then the light stays.
+func (p *playback) choose(song int32, pos clock.Position, runsOn bool) {
+	p.song = song
+	p.cue = None
+	p.live = false
+	p.armed.section = None
+	p.settle = false
+	p.floor = noFloor
+	p.base = 0
+	if pos.Playing {
+		p.base = pos.Beat.RoundTo(grid)
+		p.floor = 0
+	} else if runsOn {
+		p.settle = true
+	}
+	p.origin = p.base
+}
+
+// enter goes to a section's first downbeat at the transport's beat `at`.
+func (p *playback) enter(s *Section, at clock.Beat) {
+	p.origin = at - s.Start
+	p.floor = s.Start
+	p.live = true
+	p.settle = false
+	p.armed.section = None
+}
+
+// arm sets a section to be entered at the next boundary after pos, counted
+// from the start of the present section.
+func (p *playback) arm(song *Song, section int32, when When, pos clock.Position) {
+	here := p.at(pos)
+	present := song.sectionAt(here)
+	start, end := clock.Beat(0), song.Length()
+	if present != None {
+		start = song.Sections[present].Start
+		end = start + song.Sections[present].Length
+	}
+	step := song.Meter.Beat()
+	if when != NextBeat {
+		step = song.Meter.Bar()
+	}
+	at := start + (here - start).FloorTo(step) + step
+	if when == SectionEnd && here < end {
+		at = end
+	}
+	p.armed = armed{section: section, at: at, when: when}
+}
+
+// fire enters the armed section once its boundary has come.
+func (p *playback) fire(song *Song, pos clock.Position) {
+	if p.armed.section == None || !pos.Playing || p.at(pos) < p.armed.at {
+		return
+	}
+	p.enter(&song.Sections[p.armed.section], p.origin+p.armed.at)
+}
+
+// sectionAt returns the section that covers a place in the song, or None.
+func (s *Song) sectionAt(at clock.Beat) int32 {
+	for i := range s.Sections {
+		if at >= s.Sections[i].Start && at < s.Sections[i].Start+s.Sections[i].Length {
+			return int32(i)
+		}
+	}
+	return None
+}
+
+// cueAt returns the last cue at or before a place in the song, or None.
+func (s *Song) cueAt(at clock.Beat) int32 {
+	low, high := 0, len(s.Cues)
+	for low < high {
+		if mid := (low + high) / 2; s.Cues[mid].At <= at {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	return int32(low - 1)
+}
+
+// sectionByNote returns the section that a note enters, or None.
+func (s *Song) sectionByNote(note int32) int32 {
+	for i := range s.Sections {
+		if int32(s.Sections[i].Note) == note && note <= 127 {
+			return int32(i)
+		}
+	}
+	return None
+}

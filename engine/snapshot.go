@@ -1,0 +1,95 @@
+package engine
+
+import (
+	"sync"
+
+	"tactus/clock"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// Status says in indexes where the show stands.
+type Status struct {
+	Song     int32      // None while a look of its own shows
+	Section  int32      // of the song, or None
+	Cue      int32      // of the song, or None
+	Look     string     // name of the look in force
+	Beat     clock.Beat // in the song
+	Armed    int32      // section that waits, or None
+	ArmedAt  clock.Beat // in the song
+	Held     bool
+	Blackout bool
+	Grand    float64
+	Unknown  uint64 // commands that named something the show lacks
+}
+
+// Status reports where the show stood at the last frame.
+func (e *Engine) Status(pos clock.Position) Status {
+	p := &e.play
+	s := Status{
+		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.at,
+		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown,
+	}
+	if e.cue != nil {
+		s.Look = e.cue.Name
+	}
+	if p.song != None {
+		s.Beat = p.at(pos)
+		if p.live {
+			s.Section = e.prog.Songs[p.song].sectionAt(s.Beat)
+		}
+	}
+	return s
+}
+
+// Health counts what the loop did and what went wrong.
+type Health struct {
+	Frames   uint64     // sent
+	Missed   uint64     // skipped because a whole period had passed
+	Late     clock.Time // how late the last frame woke
+	WorstAt  clock.Time // how late the worst frame since the last snapshot woke
+	Errors   uint64     // of outputs
+	LastErr  error      // the last of them; nil while all is well
+	LastGood clock.Time // when every output last took a frame
+}
+
+// Snapshot is a copy of the last frame for those who look on.
+type Snapshot struct {
+	Pos       clock.Position
+	Status    Status
+	Health    Health
+	Heads     []fixtures.State
+	Universes []dmx.Universe
+}
+
+// board is where the loop leaves a copy when nobody is reading it.
+type board struct {
+	mu   sync.Mutex
+	last Snapshot
+}
+
+// post leaves a copy unless a reader is busy: light never waits for a screen.
+func (b *board) post(e *Engine, pos clock.Position, h *Health) {
+	if !b.mu.TryLock() {
+		return
+	}
+	b.last.Pos = pos
+	b.last.Status = e.Status(pos)
+	worst := max(b.last.Health.WorstAt, h.Late)
+	b.last.Health = *h
+	b.last.Health.WorstAt = worst
+	copy(b.last.Heads, e.lit)
+	copy(b.last.Universes, e.out)
+	b.mu.Unlock()
+}
+
+// read copies the last snapshot into dst, reusing its slices.
+func (b *board) read(dst *Snapshot) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	heads := append(dst.Heads[:0], b.last.Heads...)
+	universes := append(dst.Universes[:0], b.last.Universes...)
+	*dst = b.last
+	dst.Heads, dst.Universes = heads, universes
+	b.last.Health.WorstAt = 0
+}
