@@ -1,0 +1,104 @@
+package engine
+
+import (
+	"math"
+	"testing"
+
+	"tactus/clock"
+	"tactus/fixtures"
+)
+
+func near(a, b float64) bool { return math.Abs(a-b) < 1e-9 }
+
+// The formulas stated at the Blend constants, worked by hand.
+func TestBlends(t *testing.T) {
+	cases := []struct {
+		blend       Blend
+		v, w, depth float64
+		want        float64
+	}{
+		{Scale, 0.8, 0.5, 1, 0.4},
+		{Scale, 0.8, 0, 0.25, 0.6},
+		{Scale, 0.8, 1, 1, 0.8},
+		{Add, 0.2, 0.5, 1, 0.7},
+		{Add, 0.9, 0.5, 1, 1},
+		{Replace, 0.2, 1, 0.5, 0.6},
+		{Replace, 0.2, 0.7, 1, 0.7},
+		{Highest, 0.3, 0.2, 1, 0.3},
+		{Highest, 0.3, 0.8, 0.5, 0.4},
+	}
+	for _, c := range cases {
+		if got := c.blend.mix(c.v, c.w, c.depth); !near(got, c.want) {
+			t.Errorf("%s of %v with wave %v at depth %v: %v, want %v", c.blend, c.v, c.w, c.depth, got, c.want)
+		}
+	}
+	for b := range NumBlends {
+		if got := b.mix(0.37, 0.9, 0); !near(got, 0.37) {
+			t.Errorf("%s at depth 0 changes the look: %v", b, got)
+		}
+	}
+}
+
+// A ramp over four heads with an even spread: each head is a quarter of a
+// cycle behind the one before it.
+func TestEffectTravelsAlongItsPath(t *testing.T) {
+	light := make([]fixtures.State, 4)
+	points := []Point{{X: 0}, {X: 1}, {X: 2}, {X: 3}}
+	e := Effect{
+		Heads: []int32{0, 1, 2, 3}, Offsets: LeftRight.Offsets(points, 0, Even),
+		Wave: plainWave(Ramp), Period: Length{Num: 1, Den: 1, Bars: true}, Pulses: 1,
+		Depth: 1, Blend: Replace, Param: fixtures.Intensity,
+	}
+	for beat := range 9 {
+		e.apply(light, clock.Beat(beat)*clock.Quarter, common, &plain)
+		for h := range light {
+			want := math.Mod(float64(beat+8-h)/4, 1)
+			if got := light[h][fixtures.Intensity]; !near(got, want) {
+				t.Errorf("beat %d, head %d: %v, want %v", beat, h, got, want)
+			}
+		}
+	}
+}
+
+func TestPulsesRepeatWithinThePeriod(t *testing.T) {
+	light := make([]fixtures.State, 1)
+	e := Effect{
+		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: plainWave(Square),
+		Period: Length{Num: 1, Den: 1, Bars: true}, Pulses: 3, Depth: 1, Blend: Replace,
+	}
+	rises, last := 0, 0.0
+	for i := range 4000 {
+		e.apply(light, clock.Beat(i)*clock.Quarter/1000, common, &plain)
+		v := light[0][fixtures.Intensity]
+		if v > last {
+			rises++
+		}
+		last = v
+	}
+	if rises != 3 {
+		t.Errorf("%d pulses in a bar, want 3", rises)
+	}
+}
+
+func TestColourMovesBetweenRoles(t *testing.T) {
+	p := Palette{Main: {1, 0, 0}, Second: {0, 0, 1}}
+	light := make([]fixtures.State, 1)
+	light[0][fixtures.Intensity] = 0.5
+	e := Effect{
+		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: plainWave(Triangle),
+		Period: Length{Num: 2, Den: 1}, Pulses: 1, Depth: 1, Blend: Replace,
+		Tinted: true, From: Colour{Role: Main}, To: Colour{Role: Second},
+	}
+	for quarter, want := range []fixtures.RGB{{1, 0, 0}, {0.5, 0, 0.5}, {0, 0, 1}, {0.5, 0, 0.5}} {
+		e.apply(light, clock.Beat(quarter)*clock.Quarter/2, common, &p)
+		c := light[0].Colour()
+		for i := range c {
+			if !near(c[i], want[i]) {
+				t.Errorf("half beat %d: colour %v, want %v", quarter, c, want)
+			}
+		}
+	}
+	if light[0][fixtures.Intensity] != 0.5 {
+		t.Error("a colour effect moved the intensity")
+	}
+}
