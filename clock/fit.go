@@ -1,0 +1,130 @@
+package clock
+
+// fit draws the line under the newest ticks.
+//
+//	arrival │        ·     ·            late ticks lie above
+//	        │     ·     ·____·──        the line rests on the two ticks that
+//	        │  ·__·──‾‾                 span the middle of the window
+//	        └────────────── tick number
+//
+// Among all lines that no arrival lies under, the edge of the lower convex hull
+// that spans the mean tick number has the least summed lateness: the most
+// likely line when delays are exponential and of unknown mean.
+//
+// How long a window? Its error falls with its length as long as the tempo
+// stands, so the longest is taken that agrees with every shorter one: the
+// intersection of confidence intervals (Goldenshluger and Nemirovski, 1997;
+// from memory). One pass from the newest tick backwards builds the hull of
+// every window on its way.
+func (l *lock) fit() {
+	if l.count < fewTicks {
+		l.fitFew()
+		return
+	}
+	newest := *l.back(0)
+	var sumX, sumY, mean float64
+	lo, hi := -1e18, 1e18
+	check, top := fewTicks, 0
+	for i := range l.count {
+		p := l.back(i)
+		x, y := float64(p.n-newest.n), float64(p.at-newest.at)
+		sumX += x
+		sumY += y
+		top = l.grow(top, i)
+		if i+1 != check && i+1 != l.count {
+			continue
+		}
+		check *= 2
+		size := float64(i + 1)
+		slope, start := l.edge(top, sumX/size)
+		m := max(0, (sumY-float64(slope*sumX)-float64(size*start))/(size-2))
+		err := 2*max(m, l.noise)/size + 10e3
+		reach := float64(confidence * err)
+		lo, hi = max(lo, start-reach), min(hi, start+reach)
+		if lo > hi {
+			break
+		}
+		mean = m
+		l.line = line{newest.n, newest.at + Time(start), slope, i + 1, err}
+	}
+	if l.line.points >= 2*fewTicks {
+		l.noise += (mean - l.noise) / lockTicks
+	}
+	l.locked = l.line.points >= lockTicks || l.locked && l.line.points >= lockTicks/2
+}
+
+// confidence is how many errors two windows may disagree by.
+const confidence = 3
+
+// xy returns the point i places before the newest, seen from the newest. Both
+// are whole numbers below 2⁴⁸, so that the products below are exact.
+func (l *lock) xy(i int16) (x, y float64) {
+	p, q := l.back(int(i)), l.back(0)
+	return float64(p.n - q.n), float64(p.at - q.at)
+}
+
+// grow adds point i, the leftmost yet, to the lower hull in l.hull[:top].
+func (l *lock) grow(top, i int) int {
+	x, y := l.xy(int16(i))
+	for top >= 2 {
+		x1, y1 := l.xy(l.hull[top-1])
+		x2, y2 := l.xy(l.hull[top-2])
+		if float64((y1-y)*(x2-x1)) < float64((y2-y1)*(x1-x)) {
+			break // the slope rises from left to right: convex
+		}
+		top--
+	}
+	l.hull[top] = int16(i)
+	return top + 1
+}
+
+// edge returns the slope of the hull edge that spans x = mean, and its height
+// at x = 0.
+func (l *lock) edge(top int, mean float64) (slope, start float64) {
+	j := 1
+	for j < top-1 {
+		if x, _ := l.xy(l.hull[j]); x <= mean {
+			break
+		}
+		j++
+	}
+	xr, yr := l.xy(l.hull[j-1])
+	xl, yl := l.xy(l.hull[j])
+	slope = (yr - yl) / (xr - xl)
+	if slope >= minPeriod && slope <= maxPeriod {
+		return slope, yr - float64(slope*xr)
+	}
+	slope = min(max(slope, minPeriod), maxPeriod)
+	return slope, l.under(top, slope)
+}
+
+// under returns the height at x = 0 of the highest line of the given slope that
+// no hull point lies under.
+func (l *lock) under(top int, slope float64) float64 {
+	start := 1e18
+	for _, i := range l.hull[:top] {
+		x, y := l.xy(i)
+		start = min(start, y-float64(slope*x))
+	}
+	return start
+}
+
+// fitFew fits when the ticks are too few to trust: the tempo before stands
+// unless they clearly speak against it.
+func (l *lock) fitFew() {
+	top := 0
+	for i := range l.count {
+		top = l.grow(top, i)
+	}
+	period := l.line.period
+	if l.count > 1 {
+		x, y := l.xy(int16(l.count - 1))
+		slope := min(max(y/x, minPeriod), maxPeriod)
+		if miss := (slope - period) * x; max(miss, -miss) > 3*firstNoise {
+			period = slope
+		}
+	}
+	newest := l.back(0)
+	start := l.under(top, period)
+	l.line = line{newest.n, newest.at + Time(start), period, l.count, firstNoise}
+}

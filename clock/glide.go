@@ -1,0 +1,123 @@
+package clock
+
+// A glide is the line that the world sees: musical position against time,
+// continuous, and rising everywhere.
+//
+// It is a chain of legs. Each leg starts where the one before it had got to,
+// moves at a slewed rate until it has met its target line, and then follows
+// it. Positions are in Beats (float64 holds a Beat exactly for 30 years), rates
+// in Beats a nanosecond.
+type glide struct {
+	legs [maxLegs]leg
+	last int // the newest leg
+	n    int // how many are valid
+}
+
+// maxLegs covers maxAhead at the fastest clock: one leg every 5 ms.
+const maxLegs = 64
+
+type leg struct {
+	start Time
+	from  float64 // position at start
+	slew  float64 // rate until knee
+	knee  Time    // how long after start the target is met
+	rate  float64 // rate from then on
+}
+
+// The limits of a correction. A small error is worked off at a tenth of the
+// tempo, one that would take longer than a beat by the next beat, and never
+// faster than half the tempo.
+const (
+	gentleSlew = 0.1
+	hardSlew   = 0.5
+	minKnee    = 100 * Millisecond
+)
+
+func (l *leg) at(t Time) float64 {
+	dt := t - l.start
+	if dt < l.knee {
+		return l.from + float64(l.slew*float64(dt))
+	}
+	return l.from + float64(l.slew*float64(l.knee)) + float64(l.rate*float64(dt-l.knee))
+}
+
+// back returns the leg i places before the newest.
+func (g *glide) back(i int) *leg { return &g.legs[(g.last-i+maxLegs)%maxLegs] }
+
+// at returns the position at t.
+func (g *glide) at(t Time) float64 {
+	for i := range g.n {
+		if l := g.back(i); t >= l.start {
+			return l.at(t)
+		}
+	}
+	return g.back(g.n - 1).at(t)
+}
+
+// jump forgets the past: from start on the position is from and rises at rate.
+func (g *glide) jump(start Time, from, rate float64) {
+	g.last, g.n = 0, 1
+	g.legs[0] = leg{start: start, from: from, slew: rate, rate: rate}
+}
+
+// steer bends the line from start on towards the target that is at to then and
+// rises at rate.
+func (g *glide) steer(start Time, to, rate float64) {
+	l := g.branch(start, rate)
+	miss := to - l.from
+	size := max(miss, -miss)
+	soft := min(size/(gentleSlew*rate), float64(Quarter)/rate)
+	l.knee = max(minKnee, Time(max(soft, size/(hardSlew*rate))))
+	l.slew = rate + miss/float64(l.knee)
+}
+
+// wait is steer for a line that has run ahead of a target it cannot have known:
+// it stands until the target catches up.
+func (g *glide) wait(start Time, to, rate float64) {
+	l := g.branch(start, rate)
+	if to >= l.from {
+		l.from = to
+		return
+	}
+	l.knee = Time((l.from - to) / rate)
+	l.slew = 0
+}
+
+// branch adds a leg that leaves the present line at start.
+func (g *glide) branch(start Time, rate float64) *leg {
+	old := g.back(0)
+	start = max(start, old.start)
+	from := old.at(start)
+	if start > old.start {
+		g.last = (g.last + 1) % maxLegs
+		g.n = min(g.n+1, maxLegs)
+	}
+	l := g.back(0)
+	*l = leg{start: start, from: from, slew: rate, rate: rate}
+	return l
+}
+
+// when returns the first moment at which the position is at least b, and false
+// if that lies outside the range of Time that the clock works in.
+func (g *glide) when(b float64) (Time, bool) {
+	l := g.back(0)
+	for i := 1; i < g.n && b < l.from; i++ {
+		l = g.back(i)
+	}
+	dt := float64(l.knee) + (b-l.from-float64(l.slew*float64(l.knee)))/l.rate
+	if dt < float64(l.knee) && l.slew > 0 {
+		dt = (b - l.from) / l.slew
+	}
+	if limit := float64(maxTime) / 2; dt > limit || dt < -limit {
+		return 0, false
+	}
+	t := l.start + Time(dt)
+	for range 4 { // the division is good to a nanosecond or two
+		if g.at(t) < b {
+			t++
+		} else if g.at(t-1) >= b {
+			t--
+		}
+	}
+	return t, true
+}

@@ -1,0 +1,110 @@
+package clock
+
+// tick takes one MIDI tick.
+func (t *Transport) tick(at Time) {
+	if t.lead == LeadTap || t.lead == LeadInternal {
+		return
+	}
+	l := &t.lock
+	fresh := t.source != MIDI || !t.ticking(at)
+	starts := t.armed || t.early && at-t.armedAt < startWait
+	if fresh || starts && !l.fits(at) {
+		l.restart(l.n+1, periodOf(t.tempo))
+	}
+	t.ticked, t.lost, t.source = true, false, MIDI
+	if !l.tick(at) {
+		return
+	}
+	t.tempo = l.line.tempo()
+	rate := l.line.rate()
+	t.early = false
+	switch {
+	case starts && t.armed:
+		t.count(t.next)
+		from := t.target(at)
+		if !t.located {
+			from = max(from, float64(t.pos))
+		}
+		t.armed, t.playing = false, true
+		t.glide.jump(at, max(from, float64(t.next)), rate)
+		if behind := t.target(at); behind < from {
+			t.glide.steer(at, behind, rate)
+		}
+	case starts:
+		t.count(t.next)
+		start := max(at, t.glide.back(0).start)
+		t.glide.wait(start, t.target(start), rate)
+	case t.jump:
+		t.jump = false
+		t.jumps++
+		t.count(t.next)
+		t.glide.jump(at, max(t.target(at), float64(t.next)), rate)
+	default:
+		if fresh {
+			t.rebase()
+		}
+		start := at + t.ahead
+		t.glide.steer(start, t.target(start), rate)
+	}
+}
+
+// target returns where the lock's line has the pulse at at.
+func (t *Transport) target(at Time) float64 { return t.base + t.lock.line.beats(at) }
+
+// count makes the last tick count as beat b.
+func (t *Transport) count(b Beat) { t.base = float64(b - Beat(t.lock.n)*Tick) }
+
+// rebase makes the last tick count as the whole tick nearest to the pulse: a
+// clock that comes back is taken up where the music has got to.
+func (t *Transport) rebase() {
+	now := Beat(roundToInt(t.glide.at(t.lock.last)))
+	t.count(now.RoundTo(Tick))
+}
+
+// ticking tells whether MIDI ticks are coming in.
+func (t *Transport) ticking(at Time) bool {
+	patience := Time(holdAfter*t.lock.line.period) + holdExtra
+	return t.ticked && !t.lost && at-t.lock.last <= patience
+}
+
+// sync returns the state of the lock at at.
+func (t *Transport) sync(at Time) Sync {
+	switch {
+	case t.source != MIDI:
+		return Free
+	case t.ticking(at) && t.lock.locked:
+		return Locked
+	case t.ticking(at):
+		return Acquiring
+	case t.playing || t.armed || t.lost:
+		return Holdover
+	}
+	return Free
+}
+
+// tap takes one tap.
+func (t *Transport) tap(at Time) {
+	if t.lead == LeadMIDI || t.lead == LeadInternal {
+		return
+	}
+	if !t.taps.tap(at) || t.lead == LeadAuto && t.source == MIDI && t.ticking(at) {
+		return
+	}
+	if !t.taps.ready() {
+		return
+	}
+	t.follow(at, Tapped, t.taps.tempo())
+	// The tap lies on the nearest beat.
+	_, beatAt := t.taps.line()
+	start := at + t.ahead
+	here := Beat(roundToInt(t.glide.at(beatAt)))
+	to := float64(here.RoundTo(Quarter)) + float64(float64(start-beatAt)*rateOf(t.tempo))
+	t.glide.steer(start, to, rateOf(t.tempo))
+}
+
+// follow lets source lead with a tempo; the pulse goes on from where it is.
+func (t *Transport) follow(at Time, source Source, tempo Tempo) {
+	t.source, t.tempo = source, tempo
+	start := at + t.ahead
+	t.glide.steer(start, t.glide.at(start), rateOf(tempo))
+}

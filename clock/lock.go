@@ -1,0 +1,175 @@
+package clock
+
+// A lock turns the arrivals of MIDI ticks into a line: tick number against
+// time. It keeps the count right when ticks go missing, come twice or come in
+// a burst after a stall; fit.go draws the line.
+//
+// A tick is never early: it is late by what the sender, the driver and the
+// scheduler add, mostly little and now and then much. So the truth lies along
+// the lower edge of the arrivals, not through their middle.
+type lock struct {
+	points [window]point // a ring; the newest is at head-1
+	head   int
+	count  int
+	n      int64 // number of the last tick, held ones included
+	last   Time  // arrival of the last tick that counted
+	line   line
+	noise  float64 // mean lateness of a tick, ns
+	locked bool
+
+	held    [holdTicks]Time // ticks far off the line, until it is clear why
+	holds   int
+	minLate float64 // least lateness among the held, in ticks
+	doubles int     // ticks dropped in a row
+
+	hull [window]int16 // scratch for fit
+}
+
+// point is tick number n, arrived at at.
+type point struct {
+	n  int64
+	at Time
+}
+
+// line is a fitted clock: tick n fell at at, and one falls every period.
+type line struct {
+	n      int64
+	at     Time
+	period float64 // ns
+	points int     // how many ticks it rests on
+	err    float64 // what its time may be off by, ns
+}
+
+const (
+	window     = 192 // ticks: eight quarters
+	holdTicks  = 6   // a quarter of a beat to find out why ticks are off
+	lockTicks  = 24  // a beat on one line is a lock
+	fewTicks   = 6   // below this the tempo before counts too
+	firstNoise = 1e6 // ns: what USB and a scheduler usually add
+
+	lateTicks   = 0.6  // later than this is a lost tick, a stall or a new tempo
+	earlyTicks  = -0.5 // earlier than this is an extra tick or a new tempo
+	doubleTicks = 0.3  // a gap this short is an extra tick or a burst
+	sameTempo   = 0.12 // how far six intervals' mean may be off by jitter alone
+
+	minPeriod = 60e15 / 24 / float64(MaxTempo)
+	maxPeriod = 60e15 / 24 / float64(MinTempo)
+)
+
+// periodOf returns the length of a tick, ns.
+func periodOf(t Tempo) float64 { return 60e15 / 24 / float64(t) }
+
+// tempo returns the line's tempo.
+func (l *line) tempo() Tempo { return Tempo(60e15/24/l.period + 0.5) }
+
+// rate returns the line's rate in Beats a nanosecond.
+func (l *line) rate() float64 { return float64(Tick) / l.period }
+
+// beats returns the line's position at t, counted from tick 0.
+func (l *line) beats(t Time) float64 {
+	return float64(float64(l.n)*float64(Tick)) + float64(float64(t-l.at)*l.rate())
+}
+
+// late returns by how many ticks t lies after tick n.
+func (l *line) late(n int64, t Time) float64 {
+	return float64(t-l.at)/l.period - float64(n-l.n)
+}
+
+// restart forgets the ticks before. The next has number n; until there are a
+// few, the tempo of period helps.
+func (l *lock) restart(n int64, period float64) {
+	l.count, l.holds, l.doubles, l.locked = 0, 0, 0, false
+	l.n = n - 1
+	l.noise = max(l.noise, firstNoise/4)
+	l.line = line{n: n, period: period, err: firstNoise}
+}
+
+// fits tells whether a tick at t would lie on the line like those before it.
+func (l *lock) fits(t Time) bool {
+	if l.count < fewTicks || l.holds > 0 {
+		return false
+	}
+	late := l.line.late(l.n+1, t) * l.line.period
+	return late > -3*l.line.err && late < 4*l.noise
+}
+
+// tick takes one tick. It returns false for one that does not count.
+func (l *lock) tick(at Time) bool {
+	gap := float64(at-l.last) / l.line.period
+	late := l.line.late(l.n+1, at)
+	switch {
+	case l.count == 0:
+	case l.count < fewTicks:
+		if gap < doubleTicks && at-l.last < Millisecond {
+			return false
+		}
+	case gap < doubleTicks && late < earlyTicks:
+		if l.doubles++; l.doubles < 3 {
+			return false
+		}
+		// Three in a row are a tempo more than three times as fast.
+		l.restart(l.n+int64(l.doubles), float64(at-l.last)/3)
+	case late > lateTicks || late < earlyTicks:
+		l.hold(at, late)
+		return true
+	}
+	// Ticks held before one on the line came out of a stall: they count, but
+	// say nothing about the time.
+	l.holds, l.doubles = 0, 0
+	l.n++
+	l.last = at
+	l.push(point{l.n, at})
+	l.fit()
+	return true
+}
+
+// hold keeps a tick that is far off the line until there are enough to tell.
+func (l *lock) hold(at Time, late float64) {
+	if l.holds == 0 {
+		l.minLate = late
+	}
+	l.minLate = min(l.minLate, late)
+	l.held[l.holds] = at
+	l.holds++
+	l.n++
+	l.last, l.doubles = at, 0
+	if l.holds == holdTicks {
+		l.judge()
+	}
+}
+
+// judge decides what a run of ticks off the line means.
+func (l *lock) judge() {
+	first := l.n - holdTicks + 1
+	span := float64(l.held[holdTicks-1] - l.held[0])
+	ratio := span / (holdTicks - 1) / l.line.period
+	l.holds = 0
+	if ratio < doubleTicks && l.minLate > 0 {
+		return // the burst after a stall: counted, worth no more
+	}
+	shift := int64(0)
+	if ratio > 1-sameTempo && ratio < 1+sameTempo {
+		// The tempo stands and the count is wrong: ticks were lost, or an
+		// extra one was taken for real.
+		shift = int64(l.minLate+1000.5) - 1000
+	}
+	if shift <= 0 {
+		period := min(max(span/(holdTicks-1), minPeriod), maxPeriod)
+		l.restart(first+shift, period)
+	}
+	for i, at := range l.held {
+		l.push(point{first + shift + int64(i), at})
+	}
+	l.n = first + shift + holdTicks - 1
+	l.fit()
+}
+
+// push adds a point to the ring.
+func (l *lock) push(p point) {
+	l.points[l.head] = p
+	l.head = (l.head + 1) % window
+	l.count = min(l.count+1, window)
+}
+
+// back returns the point i places before the newest.
+func (l *lock) back(i int) *point { return &l.points[(l.head-1-i+window)%window] }

@@ -1,0 +1,89 @@
+package clock
+
+// A tapper turns taps on the beat into a tempo and a phase.
+type tapper struct {
+	taps [tapWindow]beatTap
+	n    int
+}
+
+// beatTap is a tap and the beat it fell on, counted from the series' first.
+type beatTap struct {
+	beat int64
+	at   Time
+}
+
+const (
+	tapWindow  = 8
+	tapEnough  = 3
+	tapAfresh  = 2500 * Millisecond // a longer pause begins a new series
+	tapDouble  = 0.45               // a gap shorter than this is a bounce
+	tapMissed  = 1.6                // a gap longer than this skipped a beat
+	tapChanged = 0.2                // how far off the beat a new tempo lies
+)
+
+// tap takes one tap. It returns false if it was a bounce.
+func (s *tapper) tap(at Time) bool {
+	if s.n > 0 && at-s.taps[s.n-1].at > tapAfresh {
+		s.n = 0
+	}
+	if s.n == 0 {
+		s.taps[0] = beatTap{0, at}
+		s.n = 1
+		return true
+	}
+	last := s.taps[s.n-1]
+	gap := float64(at - last.at)
+	if gap < periodOf(MaxTempo)*24 {
+		return false
+	}
+	steps := int64(1)
+	if s.n >= 2 {
+		period, _ := s.line()
+		ratio := gap / period
+		if ratio < tapDouble {
+			return false
+		}
+		if ratio > tapMissed {
+			steps = int64(ratio + 0.5)
+		}
+		if off := ratio - float64(steps); max(off, -off) > tapChanged {
+			// Off the old beat: this tap and the one before begin a new one.
+			s.taps[0], s.n, steps = beatTap{0, last.at}, 1, 1
+			last = s.taps[0]
+		}
+	}
+	if s.n == tapWindow {
+		copy(s.taps[:], s.taps[1:])
+		s.n--
+	}
+	s.taps[s.n] = beatTap{last.beat + steps, at}
+	s.n++
+	return true
+}
+
+// ready tells whether the taps give a tempo.
+func (s *tapper) ready() bool { return s.n >= tapEnough }
+
+// line returns the least-squares line through the taps: ns a beat, and the
+// moment of the last tap's beat. People tap early as often as late, so the
+// middle is right here where MIDI wants the lower edge. It needs two taps.
+func (s *tapper) line() (period float64, at Time) {
+	last := s.taps[s.n-1]
+	var sx, sy, sxx, sxy float64
+	for _, p := range s.taps[:s.n] {
+		x, y := float64(p.beat-last.beat), float64(p.at-last.at)
+		sx += x
+		sy += y
+		sxx += float64(x * x)
+		sxy += float64(x * y)
+	}
+	n := float64(s.n)
+	period = (float64(n*sxy) - float64(sx*sy)) / (float64(n*sxx) - float64(sx*sx))
+	return period, last.at + Time((sy-float64(period*sx))/n)
+}
+
+// tempo returns the tempo tapped.
+func (s *tapper) tempo() Tempo {
+	period, _ := s.line()
+	return min(max(Tempo(60e15/period+0.5), MinTempo), MaxTempo)
+}
