@@ -23,13 +23,13 @@ func (l *lock) fit() {
 	}
 	newest := *l.back(0)
 	var sumX, sumY, mean float64
-	lo, hi := -1e18, 1e18
+	starts := interval{-everything, everything}
+	slopes := starts
 	check, top := fewTicks, 0
 	for i := range l.count {
 		p := l.back(i)
-		x, y := float64(p.n-newest.n), float64(p.at-newest.at)
-		sumX += x
-		sumY += y
+		sumX += float64(p.n - newest.n)
+		sumY += float64(p.at - newest.at)
 		top = l.grow(top, i)
 		if i+1 != check && i+1 != l.count {
 			continue
@@ -38,10 +38,8 @@ func (l *lock) fit() {
 		size := float64(i + 1)
 		slope, start := l.edge(top, sumX/size)
 		m := max(0, (sumY-float64(slope*sumX)-float64(size*start))/(size-2))
-		err := 2*max(m, l.noise)/size + 10e3
-		reach := float64(confidence * err)
-		lo, hi = max(lo, start-reach), min(hi, start+reach)
-		if lo > hi {
+		err := startErr*max(min(m, 2*l.noise), l.noise)/size + stampErr
+		if !starts.meet(start, err) || !slopes.meet(slope, slopeErr*err/size) {
 			break
 		}
 		mean = m
@@ -53,8 +51,27 @@ func (l *lock) fit() {
 	l.locked = l.line.points >= lockTicks || l.locked && l.line.points >= lockTicks/2
 }
 
-// confidence is how many errors two windows may disagree by.
-const confidence = 3
+// The spread of a fit over n ticks whose mean lateness is m: its end is off by
+// about startErr·m/n, its slope by slopeErr/n of that. Found by trial on half-
+// normal and exponential delays. stampErr is what a time stamp is good for, ns.
+const (
+	startErr   = 8
+	slopeErr   = 1.5
+	stampErr   = 10e3
+	confidence = 4 // errors that two windows may disagree by, each
+)
+
+// interval is where a value lies by all the windows so far.
+type interval struct{ lo, hi float64 }
+
+const everything = 1e18
+
+// meet narrows v to what agrees with x ± err, and returns false if nothing does.
+func (v *interval) meet(x, err float64) bool {
+	reach := float64(confidence * err)
+	v.lo, v.hi = max(v.lo, x-reach), min(v.hi, x+reach)
+	return v.lo <= v.hi
+}
 
 // xy returns the point i places before the newest, seen from the newest. Both
 // are whole numbers below 2⁴⁸, so that the products below are exact.
@@ -101,7 +118,7 @@ func (l *lock) edge(top int, mean float64) (slope, start float64) {
 // under returns the height at x = 0 of the highest line of the given slope that
 // no hull point lies under.
 func (l *lock) under(top int, slope float64) float64 {
-	start := 1e18
+	start := float64(everything)
 	for _, i := range l.hull[:top] {
 		x, y := l.xy(i)
 		start = min(start, y-float64(slope*x))

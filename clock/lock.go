@@ -20,7 +20,8 @@ type lock struct {
 	held    [holdTicks]Time // ticks far off the line, until it is clear why
 	holds   int
 	minLate float64 // least lateness among the held, in ticks
-	doubles int     // ticks dropped in a row
+	dropped bool    // the last tick was taken for a double
+	double  Time    // and arrived then
 
 	hull [window]int16 // scratch for fit
 }
@@ -45,10 +46,14 @@ const (
 	holdTicks  = 6   // a quarter of a beat to find out why ticks are off
 	lockTicks  = 24  // a beat on one line is a lock
 	fewTicks   = 6   // below this the tempo before counts too
-	firstNoise = 1e6 // ns: what USB and a scheduler usually add
+	firstNoise = 1e6 // ns of mean lateness, until known
 
+	sureTicks   = 0.4  // a line this good can tell
+	slipTicks   = 0.25 // how far from whole ticks jitter moves a slip
 	lateTicks   = 0.6  // later than this is a lost tick, a stall or a new tempo
 	earlyTicks  = -0.5 // earlier than this is an extra tick or a new tempo
+	neverTicks  = -0.2 // no tick in a burst is this early
+	backTicks   = -0.3 // what follows an extra tick is back on the line
 	doubleTicks = 0.3  // a gap this short is an extra tick or a burst
 	sameTempo   = 0.12 // how far six intervals' mean may be off by jitter alone
 
@@ -78,7 +83,7 @@ func (l *line) late(n int64, t Time) float64 {
 // restart forgets the ticks before. The next has number n; until there are a
 // few, the tempo of period helps.
 func (l *lock) restart(n int64, period float64) {
-	l.count, l.holds, l.doubles, l.locked = 0, 0, 0, false
+	l.count, l.holds, l.dropped, l.locked = 0, 0, false, false
 	l.n = n - 1
 	l.noise = max(l.noise, firstNoise/4)
 	l.line = line{n: n, period: period, err: firstNoise}
@@ -86,41 +91,56 @@ func (l *lock) restart(n int64, period float64) {
 
 // fits tells whether a tick at t would lie on the line like those before it.
 func (l *lock) fits(t Time) bool {
-	if l.count < fewTicks || l.holds > 0 {
+	if !l.sure() || l.holds > 0 {
 		return false
 	}
 	late := l.line.late(l.n+1, t) * l.line.period
-	return late > -3*l.line.err && late < 4*l.noise
+	return late > -confidence*l.line.err && late < 4*l.noise
 }
 
 // tick takes one tick. It returns false for one that does not count.
 func (l *lock) tick(at Time) bool {
-	gap := float64(at-l.last) / l.line.period
+	if !l.sure() {
+		if l.count > 0 && at-l.last < Millisecond && l.gap(at) < doubleTicks {
+			return false
+		}
+		l.take(at)
+		return true
+	}
 	late := l.line.late(l.n+1, at)
+	if l.dropped && late < backTicks {
+		// Too early again: it is a faster tempo and the tick was a real one.
+		l.hold(l.double, l.line.late(l.n+1, l.double))
+		late = l.line.late(l.n+1, at)
+	}
 	switch {
-	case l.count == 0:
-	case l.count < fewTicks:
-		if gap < doubleTicks && at-l.last < Millisecond {
-			return false
-		}
-	case gap < doubleTicks && late < earlyTicks:
-		if l.doubles++; l.doubles < 3 {
-			return false
-		}
-		// Three in a row are a tempo more than three times as fast.
-		l.restart(l.n+int64(l.doubles), float64(at-l.last)/3)
+	case late < neverTicks && l.gap(at) < doubleTicks && l.holds == 0:
+		l.dropped, l.double = true, at
+		return false
 	case late > lateTicks || late < earlyTicks:
 		l.hold(at, late)
 		return true
 	}
-	// Ticks held before one on the line came out of a stall: they count, but
-	// say nothing about the time.
-	l.holds, l.doubles = 0, 0
+	l.take(at)
+	return true
+}
+
+// sure tells whether the line is good enough to judge ticks by.
+func (l *lock) sure() bool {
+	return l.count >= fewTicks && confidence*l.line.err < sureTicks*l.line.period
+}
+
+// gap returns the time since the last tick, in ticks.
+func (l *lock) gap(at Time) float64 { return float64(at-l.last) / l.line.period }
+
+// take counts a tick that may be late as all are. Ticks held before it came out
+// of a stall: they have been counted, but say nothing about the time.
+func (l *lock) take(at Time) {
+	l.holds, l.dropped = 0, false
 	l.n++
 	l.last = at
 	l.push(point{l.n, at})
 	l.fit()
-	return true
 }
 
 // hold keeps a tick that is far off the line until there are enough to tell.
@@ -132,7 +152,7 @@ func (l *lock) hold(at Time, late float64) {
 	l.held[l.holds] = at
 	l.holds++
 	l.n++
-	l.last, l.doubles = at, 0
+	l.last, l.dropped = at, false
 	if l.holds == holdTicks {
 		l.judge()
 	}
@@ -149,19 +169,35 @@ func (l *lock) judge() {
 	}
 	shift := int64(0)
 	if ratio > 1-sameTempo && ratio < 1+sameTempo {
-		// The tempo stands and the count is wrong: ticks were lost, or an
-		// extra one was taken for real.
-		shift = int64(l.minLate+1000.5) - 1000
+		shift = l.slip(first)
 	}
-	if shift <= 0 {
-		period := min(max(span/(holdTicks-1), minPeriod), maxPeriod)
-		l.restart(first+shift, period)
+	if shift < 0 {
+		l.count = 0 // the extra one is among them
+	} else if shift == 0 {
+		l.count = min(l.count, holdTicks) // a new tempo
 	}
 	for i, at := range l.held {
 		l.push(point{first + shift + int64(i), at})
 	}
 	l.n = first + shift + holdTicks - 1
 	l.fit()
+}
+
+// slip returns by how many ticks the count has gone wrong, if it has, by the
+// first of the held ticks. Ticks that were lost, or an extra one taken for
+// real, shift all that follow by whole ticks at once; a new tempo drifts off.
+func (l *lock) slip(first int64) int64 {
+	var step float64
+	for i, at := range l.held {
+		p := l.back(i)
+		step += l.line.late(first+int64(i), at) - l.line.late(p.n, p.at)
+	}
+	step /= holdTicks
+	whole := roundToInt(step)
+	if miss := step - float64(whole); max(miss, -miss) > slipTicks {
+		return 0
+	}
+	return whole
 }
 
 // push adds a point to the ring.
