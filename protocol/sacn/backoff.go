@@ -1,0 +1,27 @@
+package sacn
+
+import "tactus/clock"
+
+const (
+	minRetry = 250 * clock.Millisecond
+	maxRetry = 2 * clock.Second
+)
+
+// backoff spaces attempts: at once, then after a quarter of a second, doubling
+// up to two seconds.
+type backoff struct {
+	next, wait clock.Time
+}
+
+func (b *backoff) due(now clock.Time) bool {
+	if b.wait > 0 && now < b.next {
+		return false
+	}
+	b.wait = min(max(2*b.wait, minRetry), maxRetry)
+	b.next = now + b.wait
+	return true
+}
+
+// reset makes the next wait short; the one that runs is kept, so that a link
+// which fails every other frame is not opened every other frame.
+func (b *backoff) reset() { b.wait = min(b.wait, minRetry/2) }

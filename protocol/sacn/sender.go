@@ -1,0 +1,214 @@
+package sacn
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"net/netip"
+	"slices"
+
+	"golang.org/x/net/ipv4"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// Sender is a source of E1.31 data. One goroutine owns it.
+type Sender struct {
+	config   SenderConfig
+	from     string // for Describe
+	open     func() (Conn, error)
+	conn     Conn
+	streams  []stream // lowest universe first
+	sync     []ipv4.Message
+	syncData []byte // the sync packet; nil without synchronization
+	lists    announcer
+	announce bool
+	batch    batch
+	failed   func(owner int)
+	retry    backoff
+	stats    SenderStats
+	closed   bool
+}
+
+// SenderStats counts since the start.
+type SenderStats struct {
+	Packets  uint64 // sent, one for each destination
+	Failed   uint64 // not sent
+	Reopened uint64 // times that the socket was opened again
+}
+
+// NewSender checks the configuration, finds the interface and opens a socket.
+// It sends nothing yet. The error lists all faults.
+func NewSender(config SenderConfig) (*Sender, error) {
+	c, err := config.normalize()
+	if err != nil {
+		return nil, err
+	}
+	s := &Sender{config: c, open: c.Open, from: "the default route", announce: c.needsInterface()}
+	s.failed = s.onFailed
+	if s.announce && c.Open == nil {
+		all, err := systemNICs()
+		if err != nil {
+			return nil, err
+		}
+		n, err := chooseNIC(c.Interface, all)
+		if err != nil {
+			return nil, err
+		}
+		s.config.Interface, s.from = n.name, n.String()
+	}
+	if s.open == nil {
+		name, ttl := s.config.Interface, c.TTL
+		s.open = func() (Conn, error) { return openSender(name, ttl) }
+	}
+	for i := range s.config.Universes {
+		s.streams = append(s.streams, newStream(&s.config, &s.config.Universes[i]))
+	}
+	s.lists = newAnnouncer(&s.config)
+	s.addSync()
+	if s.conn, err = s.open(); err != nil {
+		return nil, fmt.Errorf("sacn: opening a socket: %w", err)
+	}
+	return s, nil
+}
+
+// addSync prepares the sync packet: to the group of its address (6.3.3.1) if
+// anything is multicast, and to each unicast destination once.
+func (s *Sender) addSync() {
+	if s.config.Sync == 0 {
+		return
+	}
+	p := SyncPacket{CID: s.config.CID, Address: s.config.Sync, Sequence: 255}
+	s.syncData = p.AppendTo(nil)
+	var to []netip.AddrPort
+	for i := range s.config.Universes {
+		u := &s.config.Universes[i]
+		to = append(to, u.Destinations...)
+		if u.multicast() {
+			to = append(to, netip.AddrPortFrom(Group(s.config.Sync), Port))
+		}
+	}
+	slices.SortFunc(to, netip.AddrPort.Compare)
+	for _, a := range slices.Compact(to) {
+		s.sync = append(s.sync, newMessage(s.syncData, a))
+	}
+}
+
+// Describe returns lines to show at the start: the interface and its address,
+// then each universe with its destinations, priority and rate.
+func (s *Sender) Describe() string { return s.config.describe(s.from) }
+
+// Stats returns the counts since the start.
+func (s *Sender) Stats() SenderStats { return s.stats }
+
+// Send sends the universes that are due at now, at most 44 times a second each.
+// Call it once a frame. It tries every universe and destination, lowest
+// universe first, and returns the first error, a *SendError. It opens the
+// socket again, at most every quarter of a second, later every two, when the
+// interface has gone; numbering and CID carry on.
+//
+// It does not allocate unless something fails.
+func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
+	if s.closed {
+		return net.ErrClosed
+	}
+	var missing error
+	s.batch.reset()
+	for i := range s.streams {
+		st := &s.streams[i]
+		if st.source >= len(u) {
+			if missing == nil {
+				missing = s.noSource(i, len(u))
+			}
+			continue
+		}
+		if st.take(now, &u[st.source]) {
+			s.batch.add(i, st.messages)
+		}
+	}
+	if s.syncData != nil && len(s.batch.messages) > 0 {
+		s.syncData[offSyncSequence]++ // its own count (6.3.2)
+		s.batch.add(-1, s.sync)
+	}
+	if s.announce && s.lists.due(now) {
+		s.batch.add(-1, s.lists.pages)
+	}
+	o := s.write()
+	if o.dead {
+		s.reopen(now)
+	} else if o.failed == 0 {
+		s.retry.reset()
+	}
+	if o.first != nil {
+		return o.first
+	}
+	return missing
+}
+
+func (s *Sender) noSource(i, have int) error {
+	return fmt.Errorf("sacn: universe %d: source %d, have %d universes", s.config.Universes[i].Number, s.streams[i].source, have)
+}
+
+func (s *Sender) write() outcome {
+	o := s.batch.write(s.conn, s.failed)
+	s.stats.Packets += uint64(o.sent)
+	s.stats.Failed += uint64(o.failed)
+	return o
+}
+
+func (s *Sender) onFailed(owner int) {
+	if owner >= 0 {
+		s.streams[owner].resend()
+	}
+}
+
+// reopen swaps in a new socket when one can be had. Until then the old one is
+// kept: it may still reach other destinations, or work again by itself.
+func (s *Sender) reopen(now clock.Time) {
+	if !s.retry.due(now) {
+		return
+	}
+	c, err := s.open()
+	if err != nil {
+		return // the loop has the send error; this one has the same cause
+	}
+	s.conn.Close()
+	s.conn = c
+	s.stats.Reopened++
+	for i := range s.streams {
+		s.streams[i].resend()
+	}
+}
+
+// Close says goodbye as OnExit tells: on Terminate and Fade each universe that
+// was ever sent ends with exactly three packets with Stream_Terminated set, the
+// last levels and consecutive numbers (6.2.6). The empty list of universes
+// follows, and the socket closes. Closing twice is no error.
+func (s *Sender) Close() error {
+	if s.closed {
+		return nil
+	}
+	s.closed = true
+	var errs []error
+	if s.config.OnExit != Hold {
+		for range 3 {
+			s.batch.reset()
+			for i := range s.streams {
+				if st := &s.streams[i]; st.begun {
+					st.terminate()
+					st.next()
+					s.batch.add(i, st.messages)
+				}
+			}
+			errs = append(errs, s.write().first)
+		}
+	}
+	if s.announce && s.lists.begun {
+		s.batch.reset()
+		s.batch.add(-1, s.lists.none)
+		errs = append(errs, s.write().first)
+	}
+	errs = append(errs, s.conn.Close())
+	return errors.Join(errs...)
+}

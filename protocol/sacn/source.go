@@ -1,0 +1,100 @@
+package sacn
+
+import (
+	"net/netip"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// Status says whether a source still sends a universe.
+type Status uint8
+
+// The states of a source.
+const (
+	Live       Status = iota
+	Lost              // nothing for 2.5 s (E131_NETWORK_DATA_LOSS_TIMEOUT, 6.7.1)
+	Terminated        // the source said that it ends (6.2.6)
+)
+
+// String names the state.
+func (s Status) String() string { return [...]string{"live", "lost", "terminated", "?"}[s&3] }
+
+// Source is what is known of one source's stream of one universe.
+type Source struct {
+	Universe    uint16
+	CID         [16]byte
+	Name        SourceName
+	From        netip.AddrPort // of the latest packet
+	Priority    uint8
+	SyncAddress uint16
+	Status      Status
+	Preview     bool // the latest packet is not for live output
+	Slots       int  // in the latest packet of levels
+	Levels      [dmx.Slots]byte
+	LastAt      clock.Time // arrival of the latest packet that counts
+
+	Packets   uint64  // levels accepted
+	Late      uint64  // out of sequence
+	Missing   uint64  // numbers that were skipped
+	Alternate uint64  // START code other than 0: not levels
+	Per0xDD   uint64  // of those, priorities per slot
+	Previews  uint64  // not for live output
+	Ends      uint64  // packets with Stream_Terminated
+	Rate      float64 // packets a second, over the last whole second or more
+
+	sequence   uint8
+	windowAt   clock.Time
+	windowHave int
+}
+
+// take updates the source with a packet of its universe.
+func (s *Source) take(at clock.Time, from netip.AddrPort, p *DataPacket, fresh bool) Verdict {
+	if !fresh && s.Status != Lost {
+		if !Accept(s.sequence, p.Sequence) {
+			s.Late++
+			return Late
+		}
+		if d := p.Sequence - s.sequence; d < 128 {
+			s.Missing += uint64(d - 1)
+		}
+	}
+	s.sequence = p.Sequence
+	s.Name, s.From, s.Priority, s.SyncAddress = p.SourceName, from, p.Priority, p.SyncAddress
+	s.Preview = p.Options&PreviewData != 0
+	s.count(at)
+	if p.Options&StreamTerminated != 0 {
+		s.Ends++
+		s.Status = Terminated // at once; its slots are ignored
+		return Ended
+	}
+	s.Status = Live
+	if p.StartCode != NullStart {
+		s.Alternate++
+		if p.StartCode == PriorityPerSlot {
+			s.Per0xDD++
+		}
+		return NotLevels
+	}
+	if s.Preview {
+		s.Previews++
+		return PreviewOnly
+	}
+	s.Packets++
+	s.Slots = len(p.Slots)
+	clear(s.Levels[copy(s.Levels[:], p.Slots):])
+	return Accepted
+}
+
+// count keeps the rate, in windows of at least a second.
+func (s *Source) count(at clock.Time) {
+	s.LastAt = at
+	if s.windowHave == 0 || at-s.windowAt > 3*clock.Second {
+		s.windowAt, s.windowHave = at, 0
+	}
+	if span := at - s.windowAt; span >= clock.Second {
+		s.Rate = float64(s.windowHave) / (float64(span) / float64(clock.Second))
+		s.windowAt, s.windowHave = at, 0
+	}
+	s.windowHave++
+}
