@@ -1,0 +1,259 @@
+package artnet
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"net/netip"
+	"sync"
+	"sync/atomic"
+)
+
+const (
+	// foundDepth is how many replies may wait for the next frame.
+	foundDepth = 64
+	// answersPerFrame bounds how many polls of others are answered between two
+	// frames, so that a flood of them is not multiplied.
+	answersPerFrame = 8
+	// maxReadErrors in a row give a socket up; the next poll opens another.
+	maxReadErrors = 64
+)
+
+// discovery polls and listens, in two goroutines of its own: looking up the
+// interface and waiting for replies are nothing for the frame loop.
+type discovery struct {
+	cfg     *SenderConfig
+	patched []netip.AddrPort
+	wake    chan struct{} // a poll is due
+	found   chan Node     // who answered; full = dropped, the next reply comes
+	answers atomic.Int32  // that may still be given in this frame
+	warn    warning
+	wg      sync.WaitGroup
+
+	mu     sync.Mutex // guards what follows
+	conn   *net.UDPConn
+	note   string // what is wrong with conn, "" if nothing
+	closed bool
+}
+
+func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
+	d := &discovery{cfg: cfg, patched: patched,
+		wake: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
+	d.wg.Go(d.run)
+	return d
+}
+
+// poll asks for one poll; it does not wait.
+func (d *discovery) poll() {
+	select {
+	case d.wake <- struct{}{}:
+	default:
+	}
+}
+
+// refill allows answers for one more frame.
+func (d *discovery) refill() { d.answers.Store(answersPerFrame) }
+
+// close ends both goroutines. Nothing may be called after it.
+func (d *discovery) close() {
+	d.mu.Lock()
+	d.closed = true
+	if d.conn != nil {
+		d.conn.Close()
+	}
+	d.mu.Unlock()
+	close(d.wake)
+	d.wg.Wait()
+}
+
+func (d *discovery) run() {
+	request := Poll{Flags: PollReplyOnChange}
+	packet := request.AppendTo(nil)
+	for range d.wake {
+		d.warn.store(d.pollOnce(packet))
+	}
+}
+
+// pollOnce sends one round of polls and returns what is wrong, "" if nothing.
+func (d *discovery) pollOnce(packet []byte) string {
+	targets, err := d.targets()
+	if err != nil {
+		return err.Error()
+	}
+	conn, note, err := d.socket()
+	if err != nil {
+		return err.Error()
+	}
+	sent := 0
+	for _, to := range targets {
+		if _, err := conn.WriteToUDPAddrPort(packet, to); err != nil {
+			note = fmt.Sprintf("poll to %v: %v", to, err)
+			continue
+		}
+		sent++
+	}
+	if sent == 0 && len(targets) > 0 {
+		d.drop(conn)
+	}
+	return note
+}
+
+// targets returns whom to poll: the directed broadcast address of every network
+// of the interface, read anew each time since addresses change, and the patched
+// nodes outside of them.
+func (d *discovery) targets() ([]netip.AddrPort, error) {
+	if d.cfg.Interface == "" {
+		return d.patched, nil
+	}
+	n, err := lookupNIC(d.cfg.Interface)
+	if err != nil {
+		return nil, err
+	}
+	var list []netip.AddrPort
+	for _, p := range n.nets {
+		if all, ok := broadcastOf(p); ok {
+			list = append(list, netip.AddrPortFrom(all, uint16(d.cfg.NodePort)))
+		}
+	}
+	for _, p := range d.patched {
+		if !n.reaches(p.Addr()) {
+			list = append(list, p)
+		}
+	}
+	return list, nil
+}
+
+// socket returns the open socket, or opens one with its reader. Replies may
+// never come when the port is not ours alone: the note says so.
+func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.closed {
+		return nil, "", net.ErrClosed
+	}
+	if d.conn != nil {
+		return d.conn, d.note, nil
+	}
+	local := netip.AddrPortFrom(netip.IPv4Unspecified(), uint16(d.cfg.BindPort))
+	conn, shared, err := listenShared(local, d.cfg.Interface)
+	if shared {
+		note = fmt.Sprintf("port %d is shared with another program, which may get the replies of nodes", d.cfg.BindPort)
+	}
+	if err != nil && d.cfg.BindPort != 0 {
+		busy := err
+		conn, err = listenUDP(netip.AddrPortFrom(local.Addr(), 0), d.cfg.Interface, false)
+		if err == nil {
+			note = fmt.Sprintf("port %d is not to be had (%v): polling from port %d, which nodes may not answer to",
+				d.cfg.BindPort, busy, conn.LocalAddr().(*net.UDPAddr).Port)
+		}
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	d.conn, d.note = conn, note
+	d.wg.Go(func() { d.read(conn) })
+	return conn, note, nil
+}
+
+// drop closes conn, so that the next poll opens another.
+func (d *discovery) drop(conn *net.UDPConn) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	conn.Close()
+	if d.conn == conn {
+		d.conn = nil
+	}
+}
+
+// read takes packets in until conn is closed. Every other error is passed over:
+// an unreachable peer, for one, is reported to the reader on some systems.
+func (d *discovery) read(conn *net.UDPConn) {
+	var buf [1500]byte
+	for failed := 0; failed < maxReadErrors; {
+		n, from, err := conn.ReadFromUDPAddrPort(buf[:])
+		if errors.Is(err, net.ErrClosed) {
+			return
+		}
+		if err != nil {
+			failed++
+			continue
+		}
+		failed = 0
+		d.handle(conn, buf[:n], from)
+	}
+	d.drop(conn)
+}
+
+func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
+	op, err := OpCodeOf(b)
+	if err != nil {
+		return
+	}
+	switch op {
+	case OpPollReply:
+		var reply PollReply
+		if reply.Parse(b) == nil {
+			select {
+			case d.found <- nodeOf(from.Addr(), &reply):
+			default:
+			}
+		}
+	case OpPoll:
+		var request Poll
+		if request.Parse(b) != nil || request.Flags&PollTargeted != 0 {
+			return // a targeted poll asks for ports, and we have none
+		}
+		if d.answers.Add(-1) < 0 {
+			return
+		}
+		conn.WriteToUDPAddrPort(d.answer(from).AppendTo(nil), from)
+	}
+}
+
+// answer describes us to whoever polls from the given address: a controller
+// must answer too, even its own poll (Art-Net 4, ArtPoll).
+func (d *discovery) answer(from netip.AddrPort) *PollReply {
+	p := &PollReply{
+		Addr:        d.ownAddr(from),
+		Port:        Port,
+		OEM:         0x00FF, // unknown
+		ESTA:        0x7FF0, // range for prototypes
+		ShortName:   d.cfg.Name,
+		LongName:    d.cfg.Name + ", light locked to the music",
+		Report:      "#0001 [0000] sending",
+		Style:       StyleController,
+		BindIndex:   1,
+		Status2:     0x08, // 15-bit Port-Addresses
+		RefreshRate: 44,
+	}
+	if d.cfg.Interface != "" {
+		if n, err := lookupNIC(d.cfg.Interface); err == nil {
+			p.MAC = n.mac
+		}
+	}
+	p.BindAddr = p.Addr
+	return p
+}
+
+// ownAddr returns our address as seen from a peer. Connecting a UDP socket
+// sends nothing; it makes the system choose.
+func (d *discovery) ownAddr(from netip.AddrPort) netip.Addr {
+	conn, err := net.DialUDP("udp4", nil, net.UDPAddrFromAddrPort(from))
+	if err != nil {
+		return netip.Addr{}
+	}
+	defer conn.Close()
+	return conn.LocalAddr().(*net.UDPAddr).AddrPort().Addr()
+}
+
+// warning is the last trouble, kept for whoever asks.
+type warning struct{ text atomic.Pointer[string] }
+
+func (w *warning) store(s string) { w.text.Store(&s) }
+
+func (w *warning) load() string {
+	if s := w.text.Load(); s != nil {
+		return *s
+	}
+	return ""
+}

@@ -1,0 +1,108 @@
+package artnet
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+)
+
+// Port is the UDP port of Art-Net (0x1936).
+const Port = 6454
+
+// ProtVer is the protocol version that Art-Net 4 packets carry.
+const ProtVer = 14
+
+// MaxPortAddress is the highest of the 15-bit Port-Addresses.
+const MaxPortAddress = 1<<15 - 1
+
+// OpCode says which packet this is. It is sent low octet first.
+type OpCode uint16
+
+// The packets that this package reads and writes.
+const (
+	OpPoll      OpCode = 0x2000
+	OpPollReply OpCode = 0x2100
+	OpDmx       OpCode = 0x5000
+	OpSync      OpCode = 0x5200
+)
+
+// String names the packet; one that this package does not read is a number.
+func (o OpCode) String() string {
+	switch o {
+	case OpPoll:
+		return "ArtPoll"
+	case OpPollReply:
+		return "ArtPollReply"
+	case OpDmx:
+		return "ArtDmx"
+	case OpSync:
+		return "ArtSync"
+	}
+	return fmt.Sprintf("OpCode 0x%04X", uint16(o))
+}
+
+// What can be wrong with a packet. Parse wraps them with the numbers.
+var (
+	ErrShort   = errors.New("artnet: packet too short")
+	ErrID      = errors.New("artnet: not an Art-Net packet")
+	ErrOpCode  = errors.New("artnet: another OpCode")
+	ErrVersion = errors.New("artnet: protocol version too old")
+	ErrLength  = errors.New("artnet: data length not even or not 2 to 512")
+	ErrAddress = errors.New("artnet: port-address above 32767")
+)
+
+// The head that all packets share:
+//
+//	 0  8  ID       "Art-Net" and a zero octet
+//	 8  2  OpCode   low octet first
+//	10  2  ProtVer  high octet first; absent in ArtPollReply
+const (
+	id         = "Art-Net\x00"
+	offOpCode  = 8
+	offProtVer = 10
+	headLen    = 12
+)
+
+// OpCodeOf returns the OpCode of b. Errors: ErrShort, ErrID.
+func OpCodeOf(b []byte) (OpCode, error) {
+	if len(b) < offProtVer {
+		return 0, fmt.Errorf("%w: have %d, need %d", ErrShort, len(b), offProtVer)
+	}
+	if string(b[:offOpCode]) != id {
+		return 0, fmt.Errorf("%w: starts with % x", ErrID, b[:offOpCode])
+	}
+	return OpCode(binary.LittleEndian.Uint16(b[offOpCode:])), nil
+}
+
+// appendHead writes the ID, the OpCode and ProtVer.
+func appendHead(b []byte, op OpCode) []byte {
+	b = append(b, id...)
+	b = binary.LittleEndian.AppendUint16(b, uint16(op))
+	return binary.BigEndian.AppendUint16(b, ProtVer)
+}
+
+// parseHead checks the head of a packet that carries ProtVer. Versions above
+// 14 are read as 14: later ones only add to the end of packets.
+func parseHead(b []byte, want OpCode, size int) error {
+	op, err := OpCodeOf(b)
+	if err != nil {
+		return err
+	}
+	if op != want {
+		return fmt.Errorf("%w: have 0x%04X, need 0x%04X", ErrOpCode, uint16(op), uint16(want))
+	}
+	if len(b) < size {
+		return fmt.Errorf("%w: have %d, need %d", ErrShort, len(b), size)
+	}
+	if v := binary.BigEndian.Uint16(b[offProtVer:]); v < ProtVer {
+		return fmt.Errorf("%w: have %d, need %d", ErrVersion, v, ProtVer)
+	}
+	return nil
+}
+
+// AddressName prints a Port-Address both as the number 0 to 32767 and as the
+// Net (7 bits), Sub-Net and Universe (4 bits each) that many nodes show.
+func AddressName(portAddress uint16) string {
+	return fmt.Sprintf("%d (net %d, sub-net %d, universe %d)",
+		portAddress, portAddress>>8&0x7f, portAddress>>4&0xf, portAddress&0xf)
+}

@@ -1,0 +1,306 @@
+package artnet
+
+import (
+	"bytes"
+	"encoding/hex"
+	"errors"
+	"net/netip"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// packet is what the four codecs have in common.
+type packet interface {
+	AppendTo([]byte) []byte
+	Parse([]byte) error
+}
+
+// worked lists the worked packets of testdata/reference/packets with the values
+// that fields.csv gives for them. Parse, AppendTo and the fuzz seeds share it.
+var worked = []struct {
+	file string
+	op   OpCode
+	want packet
+}{
+	{"artnet-artdmx-8", OpDmx, &Dmx{Sequence: 1, PortAddress: 564, Data: []byte{255, 128, 64, 32, 16, 8, 4, 1}}},
+	{"artnet-artdmx-512", OpDmx, &Dmx{Sequence: 1, PortAddress: 564,
+		Data: append([]byte{255, 128, 64, 32, 16, 8, 4, 1}, make([]byte, 504)...)}},
+	{"artnet-artdmx-seq0-2", OpDmx, &Dmx{Data: []byte{255, 0}}},
+	{"artnet-artpoll-14", OpPoll, &Poll{Flags: PollReplyOnChange}},
+	{"artnet-artpoll-22", OpPoll, &Poll{Flags: PollTargeted | PollReplyOnChange, DiagPriority: 0x10,
+		TargetTop: 564, TargetBottom: 564, OEM: 0x00FF}},
+	{"artnet-artsync", OpSync, &Sync{}},
+	{"artnet-artpollreply", OpPollReply, &PollReply{
+		Addr: netip.MustParseAddr("10.0.0.2"), Port: Port, Firmware: 0x0100, Net: 2, Sub: 3, OEM: 0x00FF,
+		Status1: 0xD0, ESTA: 0x7FF0, ShortName: "CheckNode", LongName: "Check Node for packet tests",
+		Report: "#0001 [0007] OK", NumPorts: 1, PortTypes: [4]uint8{PortOutput},
+		GoodInput: [4]uint8{8, 8, 8, 8}, GoodOutputA: [4]uint8{0x80}, SwOut: [4]uint8{4},
+		ACNPriority: 100, MAC: [6]byte{2, 0, 0, 0, 0, 2}, BindAddr: netip.MustParseAddr("10.0.0.2"),
+		BindIndex: 1, Status2: 8, GoodOutputB: [4]uint8{0xC0}, RefreshRate: 44,
+	}},
+}
+
+// fresh returns a new zero value of the same kind as p.
+func fresh(p packet) packet { return reflect.New(reflect.TypeOf(p).Elem()).Interface().(packet) }
+
+func readHex(t testing.TB, name string) []byte {
+	t.Helper()
+	src, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "packets", name+".hex"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var digits strings.Builder
+	for line := range strings.Lines(string(src)) {
+		if !strings.HasPrefix(line, "#") {
+			digits.WriteString(strings.ReplaceAll(strings.TrimSpace(line), " ", ""))
+		}
+	}
+	b, err := hex.DecodeString(digits.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func TestWorkedPackets(t *testing.T) {
+	files, err := filepath.Glob("../../testdata/reference/packets/artnet-*.hex")
+	if err != nil || len(files) != len(worked) {
+		t.Fatalf("have %d worked packets (%v), the table has %d", len(files), err, len(worked))
+	}
+	for _, w := range worked {
+		t.Run(w.file, func(t *testing.T) {
+			b := readHex(t, w.file)
+			if op, err := OpCodeOf(b); op != w.op || err != nil {
+				t.Errorf("OpCodeOf = %v, %v; want %v", op, err, w.op)
+			}
+			if got := w.want.AppendTo([]byte("kept")); !bytes.Equal(got, append([]byte("kept"), b...)) {
+				t.Errorf("AppendTo\n got % x\nwant % x", got[4:], b)
+			}
+			got := fresh(w.want)
+			if err := got.Parse(b); err != nil {
+				t.Fatal(err)
+			}
+			if !reflect.DeepEqual(got, w.want) {
+				t.Errorf("Parse\n got %+v\nwant %+v", got, w.want)
+			}
+		})
+	}
+}
+
+// Nothing of an earlier packet survives in a value that is used again, and a
+// bad packet leaves it alone.
+func TestParseIntoUsedValue(t *testing.T) {
+	for _, w := range worked {
+		for _, second := range worked {
+			if second.op != w.op {
+				continue
+			}
+			got := fresh(w.want)
+			if err := got.Parse(readHex(t, w.file)); err != nil {
+				t.Fatal(err)
+			}
+			if err := got.Parse(readHex(t, "sacn-sync")); !errors.Is(err, ErrID) || !reflect.DeepEqual(got, w.want) {
+				t.Errorf("%s, then no Art-Net: %v, %+v", w.file, err, got)
+			}
+			if err := got.Parse(readHex(t, second.file)); err != nil || !reflect.DeepEqual(got, second.want) {
+				t.Errorf("%s into %s: %v, %+v", second.file, w.file, err, got)
+			}
+		}
+	}
+	full := PollReply{}
+	fill(&full)
+	used := full
+	shortest := readHex(t, "artnet-artpollreply")[:replyMin]
+	if err := used.Parse(shortest); err != nil {
+		t.Fatal(err)
+	}
+	if used.MAC != [6]byte{} || used.BindIndex != 0 || used.RefreshRate != 0 || used.Style != 0 {
+		t.Errorf("198 octets leave something behind them: %+v", used)
+	}
+}
+
+// fill makes every field of p differ from zero.
+func fill(p *PollReply) {
+	b := bytes.Repeat([]byte{0x41}, replyLen)
+	copy(b, "Art-Net\x00\x00\x21")
+	if err := p.Parse(b); err != nil {
+		panic(err)
+	}
+}
+
+func TestParseErrors(t *testing.T) {
+	head := func(op OpCode, rest ...byte) []byte {
+		b := appendHead(nil, op)
+		return append(b, rest...)
+	}
+	with := func(b []byte, at int, v ...byte) []byte {
+		b = bytes.Clone(b)
+		copy(b[at:], v)
+		return b
+	}
+	dmx8 := readHex(t, "artnet-artdmx-8")
+	for _, c := range []struct {
+		name string
+		p    packet
+		b    []byte
+		want error
+		says string
+	}{
+		{"empty", &Dmx{}, nil, ErrShort, "have 0, need 10"},
+		{"id only", &Sync{}, []byte(id), ErrShort, "have 8, need 10"},
+		{"other id", &Dmx{}, with(dmx8, 3, '_'), ErrID, "41 72 74 5f"},
+		{"sync as dmx", &Dmx{}, head(OpSync, 0, 0), ErrOpCode, "have 0x5200, need 0x5000"},
+		{"dmx as reply", &PollReply{}, dmx8, ErrOpCode, "have 0x5000, need 0x2100"},
+		{"version 13", &Dmx{}, with(dmx8, 10, 0, 13), ErrVersion, "have 13, need 14"},
+		{"version octets swapped", &Dmx{}, with(dmx8, 10, 14, 0), nil, ""}, // 3584 >= 14
+		{"version 15", &Dmx{}, with(dmx8, 10, 0, 15), nil, ""},
+		{"header cut", &Dmx{}, dmx8[:17], ErrShort, "have 17, need 18"},
+		{"data cut", &Dmx{}, dmx8[:25], ErrShort, "have 25, need 26"},
+		{"data longer than it says", &Dmx{}, append(bytes.Clone(dmx8), 9), nil, ""},
+		{"length 0", &Dmx{}, with(dmx8, 16, 0, 0), ErrLength, "have 0"},
+		{"length odd", &Dmx{}, with(dmx8, 16, 0, 7), ErrLength, "have 7"},
+		{"length 514", &Dmx{}, with(dmx8, 16, 2, 2), ErrLength, "have 514"},
+		{"address 32768", &Dmx{}, with(dmx8, 14, 0, 0x80), ErrAddress, "have 32768"},
+		{"address 32767", &Dmx{}, with(dmx8, 14, 0xff, 0x7f), nil, ""},
+		{"poll of 11", &Poll{}, head(OpPoll)[:11], ErrShort, "have 11, need 12"},
+		{"poll of 12", &Poll{}, head(OpPoll), nil, ""},
+		{"reply of 197", &PollReply{}, readHex(t, "artnet-artpollreply")[:197], ErrShort, "have 197, need 198"},
+		{"reply of 198", &PollReply{}, readHex(t, "artnet-artpollreply")[:198], nil, ""},
+		{"reply of 500", &PollReply{}, append(readHex(t, "artnet-artpollreply"), make([]byte, 261)...), nil, ""},
+		{"sync of 13", &Sync{}, head(OpSync, 0), ErrShort, "have 13, need 14"},
+	} {
+		err := c.p.Parse(c.b)
+		if !errors.Is(err, c.want) || (err == nil) != (c.want == nil) {
+			t.Errorf("%s: %v, want %v", c.name, err, c.want)
+		}
+		if err != nil && !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %q does not say %q", c.name, err, c.says)
+		}
+	}
+}
+
+// Whatever the data, what goes out is a packet that strict nodes take.
+func TestDmxAlwaysValid(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		data := rapid.SliceOfN(rapid.Byte(), 0, 600).Draw(t, "data")
+		in := Dmx{
+			Sequence:    rapid.Uint8().Draw(t, "sequence"),
+			Physical:    rapid.Uint8().Draw(t, "physical"),
+			PortAddress: rapid.Uint16Range(0, MaxPortAddress).Draw(t, "address"),
+			Data:        data,
+		}
+		var out Dmx
+		if err := out.Parse(in.AppendTo(nil)); err != nil {
+			t.Fatal(err)
+		}
+		want := append(bytes.Clone(data), 0, 0)[:min(512, max(2, (len(data)+1)/2*2))]
+		if !bytes.Equal(out.Data, want) || out.PortAddress != in.PortAddress ||
+			out.Sequence != in.Sequence || out.Physical != in.Physical {
+			t.Fatalf("%d slots came back as %d", len(data), len(out.Data))
+		}
+	})
+}
+
+func TestNextSequence(t *testing.T) {
+	seen := map[uint8]bool{}
+	n := uint8(0)
+	for range 255 {
+		n = NextSequence(n)
+		seen[n] = true
+	}
+	if len(seen) != 255 || seen[0] || n != 255 || NextSequence(n) != 1 {
+		t.Errorf("%d numbers, 0 among them: %v, last %d, then %d", len(seen), seen[0], n, NextSequence(n))
+	}
+}
+
+func TestSubscribed(t *testing.T) {
+	p := PollReply{
+		Net: 2, Sub: 3, NumPorts: 3,
+		PortTypes: [4]uint8{PortOutput, PortInput, PortOutput | PortInput, PortOutput},
+		SwIn:      [4]uint8{9, 5, 6, 9},
+		SwOut:     [4]uint8{0x14, 9, 7, 9}, // only bits 3..0 count
+	}
+	if got := p.Subscribed(nil); !reflect.DeepEqual(got, []uint16{564, 565, 567, 566}) {
+		t.Errorf("got %v", got)
+	}
+	p.NumPorts = 65535
+	if got := p.Subscribed(nil); len(got) != 5 {
+		t.Errorf("65535 ports give %v", got)
+	}
+}
+
+func TestNames(t *testing.T) {
+	if got := AddressName(564); got != "564 (net 2, sub-net 3, universe 4)" {
+		t.Error(got)
+	}
+	if got := OpDmx.String() + OpPoll.String() + OpPollReply.String() + OpSync.String() + OpCode(0x9700).String(); got !=
+		"ArtDmxArtPollArtPollReplyArtSyncOpCode 0x9700" {
+		t.Error(got)
+	}
+}
+
+func TestCodecsDoNotAllocate(t *testing.T) {
+	b := make([]byte, 0, 600)
+	d, dmx512 := &Dmx{}, readHex(t, "artnet-artdmx-512")
+	p, poll := &Poll{}, readHex(t, "artnet-artpoll-22")
+	s, sync := &Sync{}, readHex(t, "artnet-artsync")
+	r := worked[len(worked)-1].want.(*PollReply)
+	if n := testing.AllocsPerRun(100, func() {
+		if d.Parse(dmx512) != nil || p.Parse(poll) != nil || s.Parse(sync) != nil {
+			panic("parse")
+		}
+		b = d.AppendTo(b[:0])
+		b = p.AppendTo(b[:0])
+		b = s.AppendTo(b[:0])
+		b = r.AppendTo(b[:0])
+	}); n != 0 {
+		t.Errorf("%v allocations", n)
+	}
+}
+
+// fuzzCodec: whatever parses comes back the same after it was written again.
+func fuzzCodec(f *testing.F, a, b packet) {
+	for _, w := range worked {
+		x := readHex(f, w.file)
+		f.Add(x)
+		f.Add(x[:len(x)-1])
+	}
+	f.Add([]byte(id))
+	f.Fuzz(func(t *testing.T, in []byte) {
+		if a.Parse(in) != nil {
+			return
+		}
+		out := a.AppendTo(nil)
+		if err := b.Parse(out); err != nil {
+			t.Fatalf("% x\nwas written as\n% x\n%v", in, out, err)
+		}
+		if !reflect.DeepEqual(a, b) {
+			t.Fatalf("%+v\n%+v", a, b)
+		}
+	})
+}
+
+func FuzzDmx(f *testing.F)       { fuzzCodec(f, &Dmx{}, &Dmx{}) }
+func FuzzPoll(f *testing.F)      { fuzzCodec(f, &Poll{}, &Poll{}) }
+func FuzzPollReply(f *testing.F) { fuzzCodec(f, &PollReply{}, &PollReply{}) }
+func FuzzSync(f *testing.F)      { fuzzCodec(f, &Sync{}, &Sync{}) }
+
+func FuzzDecode(f *testing.F) {
+	for _, w := range worked {
+		f.Add(readHex(f, w.file))
+	}
+	m := NewMonitor()
+	f.Fuzz(func(t *testing.T, in []byte) {
+		var p Packet
+		p.Decode(in)
+		m.Take(p)
+		if p.Err == nil && p.Op == OpDmx && (len(p.Dmx.Data)%2 != 0 || p.Dmx.PortAddress > MaxPortAddress) {
+			t.Fatalf("accepted %+v", p.Dmx)
+		}
+	})
+}

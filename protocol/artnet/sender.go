@@ -1,0 +1,219 @@
+package artnet
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"net"
+	"net/netip"
+	"slices"
+	"sync/atomic"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// Polls leave every 2.5 to 3 s, at random so that controllers do not fall into
+// step (Art-Net 4, ArtPoll).
+const (
+	pollEvery  = 2500 * clock.Millisecond
+	pollJitter = 500 * clock.Millisecond
+)
+
+// Counts is what has become of packets since the start.
+type Counts struct {
+	Sent     uint64 // handed to the system
+	Lost     uint64 // refused by the system, or no socket to send through
+	Reopened uint64 // sockets that failed and were replaced
+}
+
+type counts struct{ sent, lost, reopened atomic.Uint64 }
+
+// Sender sends universes to Art-Net nodes. Send and Close belong to one
+// goroutine; the other methods may be called from any.
+type Sender struct {
+	cfg       SenderConfig
+	open      opener
+	streams   []stream
+	links     []*link // data, one a destination
+	syncLinks []*link // where ArtSync goes
+	sync      [][]byte
+	patched   []netip.AddrPort
+	nodes     nodeTable
+	discovery *discovery // nil without polls
+	nextPoll  clock.Time
+	counts    counts
+	closed    bool
+}
+
+// NewSender checks cfg and returns a Sender. It opens no data socket yet: an
+// interface that is still without an address is reported by Describe and by
+// Send, and used as soon as it has one. Errors: ErrConfig, all faults joined.
+func NewSender(cfg SenderConfig) (*Sender, error) {
+	return newSender(cfg, nil)
+}
+
+// newSender takes an opener in place of real sockets; nil means real ones.
+func newSender(cfg SenderConfig, open opener) (*Sender, error) {
+	cfg, err := cfg.checked()
+	if err != nil {
+		return nil, err
+	}
+	if open == nil {
+		open = cfg.openSocket
+	}
+	s := &Sender{cfg: cfg, open: open, patched: cfg.patched()}
+	var sync Sync
+	s.sync = [][]byte{sync.AppendTo(nil)}
+	for _, u := range cfg.Universes {
+		s.streams = append(s.streams, newStream(u))
+	}
+	s.route()
+	if cfg.Poll {
+		s.discovery = newDiscovery(&s.cfg, s.patched)
+	}
+	return s, nil
+}
+
+// openSocket opens a data socket bound to the interface's address.
+func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (batchConn, netip.AddrPort, error) {
+	local := netip.IPv4Unspecified()
+	if c.Interface != "" {
+		n, err := lookupNIC(c.Interface)
+		if err != nil {
+			return nil, to, err
+		}
+		local = n.toward(to.Addr())
+		if broadcast {
+			all, ok := broadcastOf(n.nets[0])
+			if !ok {
+				return nil, to, fmt.Errorf("artnet: interface %q: %v has no broadcast address", c.Interface, n.nets[0])
+			}
+			local, to = n.nets[0].Addr(), netip.AddrPortFrom(all, to.Port())
+		}
+	}
+	conn, err := listenUDP(netip.AddrPortFrom(local, 0), c.Interface, false)
+	if err != nil {
+		return nil, to, err
+	}
+	conn.SetWriteBuffer(sendBuffer) // as much as the system grants
+	return newBatch(conn), to, nil
+}
+
+// Send sends the universes that are due at now, to be called once a frame and
+// at most 44 times a second. It tries every packet, never waits, and returns
+// the first error; what failed is tried again with the next frame. It allocates
+// only on errors and when nodes come or change.
+func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
+	if s.closed {
+		return net.ErrClosed
+	}
+	if s.discovery != nil {
+		s.discover(now)
+	}
+	var first error
+	for i := range s.streams {
+		st := &s.streams[i]
+		if st.source >= len(u) {
+			if first == nil {
+				first = fmt.Errorf("artnet: source %d: have %d universes", st.source, len(u))
+			}
+			continue
+		}
+		levels := &u[st.source].Slots
+		if len(st.links) == 0 || !st.due(now, levels) {
+			continue
+		}
+		st.load(now, levels)
+		for _, l := range st.links {
+			l.add(st.buffers)
+		}
+	}
+	if err := s.flush(now, s.links); first == nil {
+		first = err
+	}
+	if s.cfg.Sync {
+		for _, l := range s.syncLinks {
+			l.add(s.sync)
+		}
+		if err := s.flush(now, s.syncLinks); first == nil {
+			first = err
+		}
+	}
+	return first
+}
+
+func (s *Sender) flush(now clock.Time, links []*link) error {
+	var first error
+	for _, l := range links {
+		if err := l.flush(now, s.open); err != nil {
+			s.resendOn(l)
+			if first == nil {
+				first = err
+			}
+		}
+	}
+	return first
+}
+
+// discover takes in the nodes found since the last frame, and asks for a poll
+// when one is due.
+func (s *Sender) discover(now clock.Time) {
+	changed := false
+	for range cap(s.discovery.found) {
+		select {
+		case n := <-s.discovery.found:
+			changed = s.nodes.take(now, n) || changed
+			continue
+		default:
+		}
+		break
+	}
+	if changed {
+		s.route()
+	}
+	s.discovery.refill()
+	if now >= s.nextPoll || s.nextPoll-now > pollEvery+pollJitter {
+		s.nextPoll = now + pollEvery + clock.Time(rand.Int64N(int64(pollJitter)))
+		s.discovery.poll()
+	}
+}
+
+// Nodes lists the nodes that have answered and those that are patched, in order
+// of address and BindIndex. It is for people to read: a node that does not
+// answer still gets its data.
+func (s *Sender) Nodes(now clock.Time) []Node { return s.nodes.list(now, s.patched) }
+
+// Counts returns what has become of packets since the start.
+func (s *Sender) Counts() Counts {
+	return Counts{s.counts.sent.Load(), s.counts.lost.Load(), s.counts.reopened.Load()}
+}
+
+// Describe prints where everything goes, a line a universe, for the start of a
+// run.
+func (s *Sender) Describe() string { return s.cfg.describe() }
+
+// Warning says what hinders the search for nodes at present, "" if nothing
+// does. Output never depends on it.
+func (s *Sender) Warning() string {
+	if s.discovery == nil {
+		return ""
+	}
+	return s.discovery.warn.load()
+}
+
+// Close ends the search for nodes and closes every socket. It says nothing on
+// the wire, for Art-Net has no way to: nodes hold their last levels, or after a
+// delay do what they are set to do on loss of data.
+func (s *Sender) Close() error {
+	if s.closed {
+		return nil
+	}
+	s.closed = true
+	if s.discovery != nil {
+		s.discovery.close()
+	}
+	for _, l := range slices.Concat(s.links, s.syncLinks) {
+		l.close()
+	}
+	return nil
+}
