@@ -1,0 +1,57 @@
+//go:build cgo && (darwin || windows || rtmidi)
+
+package midi
+
+import (
+	"fmt"
+
+	"gitlab.com/gomidi/midi/v2/drivers"
+	"gitlab.com/gomidi/midi/v2/drivers/rtmididrv"
+)
+
+const haveDriver = true
+
+// rtmidi is the system's driver. It is C++: only the child process opens it.
+type rtmidi struct {
+	driver *rtmididrv.Driver
+	ins    []drivers.In
+}
+
+func openDriver() (driver, error) {
+	d, err := rtmididrv.New()
+	if err != nil {
+		return nil, fmt.Errorf("midi: driver: %w", err)
+	}
+	return &rtmidi{driver: d}, nil
+}
+
+func (r *rtmidi) names() ([]string, error) {
+	ins, err := r.driver.Ins()
+	if err != nil {
+		return nil, fmt.Errorf("midi: driver: %w", err)
+	}
+	r.ins = ins
+	names := make([]string, len(ins))
+	for i, in := range ins {
+		names[i] = in.String()
+	}
+	return names, nil
+}
+
+// listen asks for timing and active sensing, which the library leaves out by
+// itself, and not for SysEx, which it cannot hold beyond its buffer. The port
+// is never closed: a close while messages arrive ends the process anyway.
+func (r *rtmidi) listen(index int, message func([]byte)) error {
+	in := r.ins[index]
+	if err := in.Open(); err != nil {
+		return fmt.Errorf("midi: driver: %w", err)
+	}
+	_, err := in.Listen(func(b []byte, _ int32) {
+		defer func() { _ = recover() }() // a panic would unwind into C
+		message(b)
+	}, drivers.ListenConfig{TimeCode: true, ActiveSense: true})
+	if err != nil {
+		return fmt.Errorf("midi: driver: %w", err)
+	}
+	return nil
+}

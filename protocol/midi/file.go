@@ -1,0 +1,221 @@
+package midi
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/binary"
+	"fmt"
+	"math/bits"
+	"slices"
+	"sort"
+	"strings"
+	"time"
+	"unicode"
+
+	"gitlab.com/gomidi/midi/v2/smf"
+)
+
+// File is a Standard MIDI File (1.0, formats 0 and 1) as far as playing it
+// needs: channel messages, tempo map, meters and markers. SysEx is left out.
+type File struct {
+	Division int   // ticks per quarter note, 1..32767
+	Ticks    int64 // length of the longest track
+	Tempos   []TempoChange
+	Meters   []Meter
+	Markers  []Marker
+
+	events []event
+	sums   []int64 // time of each tempo change, in µs/(24·Division)
+}
+
+// TempoChange is FF 51 (3.1). Before the first, a quarter note lasts
+// 500,000 µs (2.2).
+type TempoChange struct {
+	Tick             int64
+	MicrosPerQuarter int64 // 1..16,777,215
+}
+
+// Meter is FF 58 (3.1). Without one, 4/4 holds (2.2).
+type Meter struct {
+	Tick  int64
+	Beats int // numerator
+	Unit  int // denominator: 1, 2, 4, 8, …
+}
+
+// Marker is FF 06 marker or FF 07 cue point (3.1), fit for a terminal.
+type Marker struct {
+	Tick int64
+	Text string
+	Cue  bool
+}
+
+// event is a channel message at a tick.
+type event struct {
+	tick  int64
+	bytes [3]byte
+	len   uint8
+}
+
+// ParseFile reads a file. Errors wrap ErrFile, ErrShort, ErrTrack, ErrSMPTE,
+// ErrFormat or ErrSize.
+func ParseFile(src []byte) (*File, error) {
+	h, tracks, err := splitFile(src)
+	if err != nil {
+		return nil, err
+	}
+	f := &File{Division: int(h.division)}
+	for i, body := range tracks {
+		ticks, err := checkTrack(body)
+		if err == nil {
+			err = f.addTrack(body, i == 0)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("track %d: %w", i+1, err)
+		}
+		f.Ticks = max(f.Ticks, ticks)
+	}
+	// Stable: within one tick, events keep their order in the file, track by track.
+	slices.SortStableFunc(f.events, func(a, b event) int { return cmp.Compare(a.tick, b.tick) })
+	slices.SortStableFunc(f.Markers, func(a, b Marker) int { return cmp.Compare(a.Tick, b.Tick) })
+	if err := f.checkLength(); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// addTrack reads one checked track. In format 1 the tempo map is in the first
+// track only (2.2).
+func (f *File) addTrack(body []byte, first bool) error {
+	track, err := readTrack(f.Division, body)
+	if err != nil {
+		return err
+	}
+	var tick int64
+	for _, e := range track {
+		tick += int64(e.Delta)
+		m := []byte(e.Message)
+		switch {
+		case len(m) == 0:
+		case m[0] == 0xFF:
+			if err := f.addMeta(tick, m, first); err != nil {
+				return err
+			}
+		case m[0] < 0xF0 && len(m) <= 3:
+			ev := event{tick: tick, len: uint8(len(m))}
+			copy(ev.bytes[:], m)
+			if ev.bytes[1]|ev.bytes[2] >= 0x80 {
+				return fmt.Errorf("%w: tick %d: status where data belongs in % X", ErrTrack, tick, m)
+			}
+			f.events = append(f.events, ev)
+		}
+	}
+	return nil
+}
+
+// addMeta keeps the meta events that playing or showing needs. m is FF, type,
+// length, data.
+func (f *File) addMeta(tick int64, m []byte, first bool) error {
+	if len(m) < 3 {
+		return nil
+	}
+	_, n := varLength(m[2:])
+	data := m[2+n:]
+	switch kind := m[1]; {
+	case kind == 0x51 && first:
+		if len(data) != 3 {
+			return fmt.Errorf("%w: tick %d: tempo has %d octets, need 3", ErrTrack, tick, len(data))
+		}
+		us := int64(data[0])<<16 | int64(data[1])<<8 | int64(data[2])
+		if us == 0 {
+			return fmt.Errorf("%w: tick %d: a quarter note of 0 µs", ErrTrack, tick)
+		}
+		f.Tempos = append(f.Tempos, TempoChange{tick, us})
+	case kind == 0x58 && first:
+		if len(data) != 4 || data[0] == 0 || data[1] > 7 {
+			return fmt.Errorf("%w: tick %d: meter % X", ErrTrack, tick, data)
+		}
+		f.Meters = append(f.Meters, Meter{tick, int(data[0]), 1 << data[1]})
+	case kind == 0x06 || kind == 0x07:
+		f.Markers = append(f.Markers, Marker{tick, printable(data), kind == 0x07})
+	}
+	return nil
+}
+
+// printable makes text from a file safe for a terminal.
+func printable(b []byte) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '·'
+	}, strings.ToValidUTF8(string(b), "·"))
+}
+
+// readTrack hands one track to the library as a file of its own, so that it
+// cannot read past the chunk, and turns its panics into errors.
+func readTrack(division int, body []byte) (track smf.Track, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("%w: %v", ErrTrack, p)
+		}
+	}()
+	b := make([]byte, 0, 22+len(body))
+	b = append(b, "MThd\x00\x00\x00\x06\x00\x00\x00\x01"...)
+	b = binary.BigEndian.AppendUint16(b, uint16(division))
+	b = append(b, "MTrk"...)
+	b = binary.BigEndian.AppendUint32(b, uint32(len(body)))
+	b = append(b, body...)
+	s, err := smf.ReadFrom(bytes.NewReader(b))
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrTrack, err)
+	}
+	if len(s.Tracks) != 1 {
+		return nil, fmt.Errorf("%w: read %d tracks, want 1", ErrTrack, len(s.Tracks))
+	}
+	return s.Tracks[0], nil
+}
+
+// defaultTempo holds before the first tempo event (2.2).
+const defaultTempo int64 = 500_000 // µs a quarter note: 120 BPM
+
+// Longest that is played.
+const (
+	maxPlay  = 12 * time.Hour
+	maxTicks = 2_000_000 // MIDI clocks: 11 h at 120 BPM
+)
+
+// checkLength bounds the schedule, and sums up the tempo map on the way: the
+// bound on ticks comes first, because it keeps the sums inside 61 bits.
+func (f *File) checkLength() error {
+	if f.Ticks > maxTicks/24*int64(f.Division) {
+		return fmt.Errorf("%w: %d quarter notes, limit %d", ErrSize, f.Ticks/int64(f.Division), maxTicks/24)
+	}
+	var sum, from int64
+	us := defaultTempo
+	f.sums = make([]int64, len(f.Tempos))
+	for i, t := range f.Tempos {
+		sum += (t.Tick - from) * 24 * us
+		f.sums[i] = sum
+		from, us = t.Tick, t.MicrosPerQuarter
+	}
+	if d := f.TimeAt(f.Ticks); d > maxPlay {
+		return fmt.Errorf("%w: %v, limit %v", ErrSize, d, maxPlay)
+	}
+	return nil
+}
+
+// TimeAt returns when a tick, 0..Ticks, falls, from tick 0, by the tempo map.
+func (f *File) TimeAt(tick int64) time.Duration { return f.timeAt24(tick * 24) }
+
+// timeAt24 takes 24ths of a tick, in which every MIDI clock falls on a whole
+// number. The sum is exact; the result is cut to the nanosecond.
+func (f *File) timeAt24(pos int64) time.Duration {
+	sum := pos * defaultTempo
+	i := sort.Search(len(f.Tempos), func(i int) bool { return f.Tempos[i].Tick*24 >= pos }) - 1
+	if i >= 0 {
+		sum = f.sums[i] + (pos-f.Tempos[i].Tick*24)*f.Tempos[i].MicrosPerQuarter
+	}
+	hi, lo := bits.Mul64(uint64(sum), 1000)
+	ns, _ := bits.Div64(hi, lo, uint64(24*f.Division))
+	return time.Duration(ns)
+}

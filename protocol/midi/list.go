@@ -1,0 +1,100 @@
+package midi
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"strings"
+	"time"
+)
+
+// Info describes a port that Open can open.
+type Info struct {
+	Spec string // for Open
+	Name string // of the device; may be empty
+	Raw  bool   // a raw device, else a port of the driver
+}
+
+// listWithin bounds the listing of driver ports.
+const listWithin = 5 * time.Second
+
+// List returns the raw devices and the ports of the operating system's
+// driver. Ports that were found are returned with an error too, which then
+// says what could not be listed (ErrNoDriver in a build without the driver).
+func List(ctx context.Context, o Options) ([]Info, error) {
+	infos := listRaw(os.DirFS("/"))
+	if !haveDriver && o.Child == nil {
+		return infos, ErrNoDriver
+	}
+	names, err := listDriver(ctx, o.Child)
+	for _, name := range names {
+		infos = append(infos, Info{Spec: name, Name: name})
+	}
+	return infos, err
+}
+
+// listRaw finds raw MIDI devices of the Linux sound system below root.
+func listRaw(root fs.FS) []Info {
+	nodes, err := fs.Glob(root, "dev/snd/midiC*D*")
+	if err != nil {
+		return nil
+	}
+	var infos []Info
+	for _, node := range nodes {
+		var card, device int
+		info := Info{Spec: "/" + node, Raw: true}
+		if _, err := fmt.Sscanf(path.Base(node), "midiC%dD%d", &card, &device); err == nil {
+			info.Name = deviceName(root, card, device)
+		}
+		infos = append(infos, info)
+	}
+	return infos
+}
+
+// deviceName reads the device's own name, or the card's short one.
+func deviceName(root fs.FS, card, device int) string {
+	for _, file := range []string{
+		fmt.Sprintf("proc/asound/card%d/midi%d", card, device),
+		fmt.Sprintf("proc/asound/card%d/id", card),
+	} {
+		if b, err := fs.ReadFile(root, file); err == nil {
+			line, _, _ := strings.Cut(string(b), "\n")
+			if line = strings.TrimSpace(line); line != "" {
+				return printable([]byte(line))
+			}
+		}
+	}
+	return ""
+}
+
+// listDriver asks a child process, since listing may crash or hang too.
+func listDriver(ctx context.Context, command []string) ([]string, error) {
+	ctx, cancel := context.WithTimeout(ctx, listWithin)
+	defer cancel()
+	cmd, err := childCommand(ctx, command, "--list")
+	if err != nil {
+		return nil, fmt.Errorf("midi: list ports: %w", err)
+	}
+	out, said := &capped{max: maxList}, &capped{max: maxSaid}
+	cmd.Stdout, cmd.Stderr = out, said
+	if err := cmd.Run(); err != nil {
+		if errors.Is(ctx.Err(), context.DeadlineExceeded) {
+			err = errHang
+		}
+		return nil, fmt.Errorf("midi: list ports: %w %s", err, said.text())
+	}
+	var names []string
+	for dec := json.NewDecoder(bytes.NewReader(out.b)); dec.More(); {
+		var name string
+		if err := dec.Decode(&name); err != nil {
+			return names, fmt.Errorf("midi: list ports: %w: %w", errFrame, err)
+		}
+		names = append(names, name)
+	}
+	return names, nil
+}

@@ -1,0 +1,60 @@
+package midi
+
+import (
+	"encoding/csv"
+	"encoding/hex"
+	"os"
+	"strings"
+	"testing"
+
+	"go.uber.org/goleak"
+)
+
+const reference = "../../testdata/reference/"
+
+// TestMain lets the test binary stand in for the program as a child.
+func TestMain(m *testing.M) {
+	if mode := os.Getenv("MIDI_TEST_CHILD"); mode != "" {
+		os.Exit(actChild(mode, os.Args[1:]))
+	}
+	goleak.VerifyTestMain(m)
+}
+
+func readCSV(t testing.TB, name string) [][]string {
+	t.Helper()
+	f, err := os.Open(reference + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rows[1:]
+}
+
+// unhex reads hex with spaces, line ends and # comment lines.
+func unhex(t testing.TB, s string) []byte {
+	t.Helper()
+	var b strings.Builder
+	for line := range strings.Lines(s) {
+		if !strings.HasPrefix(line, "#") {
+			b.WriteString(strings.Join(strings.Fields(line), ""))
+		}
+	}
+	out, err := hex.DecodeString(b.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+func readHex(t testing.TB, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(reference + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return unhex(t, string(b))
+}

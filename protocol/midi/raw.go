@@ -1,0 +1,98 @@
+package midi
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"syscall"
+)
+
+// RawPort reads a raw MIDI byte stream: a sound device node, a FIFO, a serial
+// device, or standard input.
+type RawPort struct {
+	path   string
+	number uint8
+}
+
+// NewRaw returns the port at path; "-" is standard input. Nothing is opened
+// before Run.
+func NewRaw(path string, number uint8) *RawPort { return &RawPort{path: path, number: number} }
+
+// Name returns the path.
+func (p *RawPort) Name() string { return p.path }
+
+// Run reads until ctx ends. A FIFO is up when its first byte arrives and down
+// when its writer closes it; a device is up when it is open.
+func (p *RawPort) Run(ctx context.Context, in *Inbox) error {
+	l := newLink(in, p.path, p.number)
+	return l.keep(ctx, func() error { return p.session(ctx, l) })
+}
+
+// session reads from opening to loss.
+func (p *RawPort) session(ctx context.Context, l *link) error {
+	src, err := openRaw(ctx, p.path)
+	if err != nil {
+		return explain(p.path, err)
+	}
+	defer func() { src.Close() }()
+	if !src.fifo {
+		l.opened()
+	}
+	var buf [256]byte
+	for {
+		n, err := src.Read(buf[:])
+		at := l.in.base.Now()
+		if n > 0 {
+			l.opened()
+			l.bytes(buf[:n], at)
+		}
+		switch {
+		case err == nil:
+		case errors.Is(err, io.EOF) && src.fifo:
+			if src, err = p.reopen(ctx, l, src); err != nil {
+				return err
+			}
+		case errors.Is(err, io.EOF):
+			return fmt.Errorf("midi: %s: end of stream", p.path)
+		default:
+			return explain(p.path, err)
+		}
+	}
+}
+
+// errGone is the end of a FIFO's stream. Others may open it for writing.
+var errGone = errors.New("the sender closed the stream")
+
+// reopen waits for a FIFO's next writer. The new reader is there before the
+// old one goes, so that a writer which comes in between is not cut off.
+func (p *RawPort) reopen(ctx context.Context, l *link, old *rawSource) (*rawSource, error) {
+	if l.up {
+		l.closed(fmt.Errorf("midi: %s: %w", p.path, errGone))
+	} else if !wait(ctx, firstRetry/5) {
+		// A writer that wrote nothing, or a system that reports the end of a
+		// FIFO which no writer has opened yet: not at full speed.
+		return old, ctx.Err()
+	}
+	src, err := openRaw(ctx, p.path)
+	if err != nil {
+		return old, explain(p.path, err)
+	}
+	old.Close()
+	return src, nil
+}
+
+// explain says what a person can do about err.
+func explain(path string, err error) error {
+	hint := ""
+	switch {
+	case errors.Is(err, syscall.EBUSY):
+		hint = " (in use by another program)"
+	case errors.Is(err, fs.ErrPermission):
+		hint = " (no permission: on Linux, be in the group audio, or dialout for a serial device)"
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENODEV):
+		hint = " (not plugged in?)"
+	}
+	return fmt.Errorf("midi: %s: %w%s", path, err, hint)
+}

@@ -1,0 +1,369 @@
+package midi
+
+import (
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"testing/synctest"
+	"time"
+
+	gomidi "gitlab.com/gomidi/midi/v2"
+	"gitlab.com/gomidi/midi/v2/smf"
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+)
+
+// track wraps a body as an MTrk chunk; file puts chunks behind an MThd.
+func track(body string) string {
+	return "MTrk" + string(binary.BigEndian.AppendUint32(nil, uint32(len(body)))) + body
+}
+
+func file(format, division uint16, tracks ...string) []byte {
+	b := []byte("MThd\x00\x00\x00\x06")
+	b = binary.BigEndian.AppendUint16(b, format)
+	b = binary.BigEndian.AppendUint16(b, uint16(len(tracks)))
+	b = binary.BigEndian.AppendUint16(b, division)
+	return append(b, strings.Join(tracks, "")...)
+}
+
+const endOfTrack = "\x00\xFF\x2F\x00"
+
+func mustParse(t testing.TB, src []byte) *File {
+	t.Helper()
+	f, err := ParseFile(src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// text prints entries as time and octets.
+func text(entries []Entry) string {
+	var b strings.Builder
+	for _, e := range entries {
+		fmt.Fprintf(&b, "%v % X\n", e.At, e.Bytes[:e.Len])
+	}
+	return b.String()
+}
+
+// Source: Standard MIDI Files 1.0, 1.1, by testdata/reference/vlq.csv: a note
+// after that delta time falls on that tick.
+func TestFileDeltaTimes(t *testing.T) {
+	for _, row := range readCSV(t, "vlq.csv") {
+		var want int64
+		fmt.Sscan(row[1], &want)
+		delta := string(unhex(t, row[2]))
+		if v, n := varLength([]byte(delta)); int64(v) != want || n != len(delta) {
+			t.Errorf("% X: have %d in %d octets, want %d in %d", delta, v, n, want, len(delta))
+		}
+		f := mustParse(t, file(0, 32767, track(delta+"\x90\x3C\x40"+endOfTrack)))
+		if f.events[0].tick != want || f.Ticks != want {
+			t.Errorf("% X: note at tick %d, end %d, want %d", delta, f.events[0].tick, f.Ticks, want)
+		}
+	}
+	for _, bad := range []string{"", "\x81", "\xFF\xFF\xFF\xFF", "\xFF\xFF\xFF\xFF\x7F"} {
+		if v, n := varLength([]byte(bad)); n != 0 {
+			t.Errorf("% X: have %d in %d octets, want none", bad, v, n)
+		}
+	}
+}
+
+// Source: testdata/reference/packets/smf-format1-480.hex and its figures.
+func TestFileReference(t *testing.T) {
+	f := mustParse(t, readHex(t, "packets/smf-format1-480.hex"))
+	for tick, want := range map[int64]time.Duration{0: 0, 480: 500 * time.Millisecond, 1920: 2 * time.Second, 3360: 3350 * time.Millisecond} {
+		if got := f.TimeAt(tick); got != want {
+			t.Errorf("tick %d: have %v, want %v", tick, got, want)
+		}
+	}
+	have := fmt.Sprint(f.Division, f.Ticks, f.Tempos, f.Meters, f.Markers)
+	want := "480 3360 [{0 500000} {1920 450000}] [{0 4 4} {3360 6 8}] [{0 Intro false} {1920 Verse false} {1920 Cue 1 true}]"
+	if have != want {
+		t.Errorf("have %s\nwant %s", have, want)
+	}
+	var notes []string
+	for _, e := range f.events {
+		notes = append(notes, fmt.Sprintf("%d:% X", e.tick, e.bytes[:e.len]))
+	}
+	if got := strings.Join(notes, " "); got != "0:90 3C 64 480:90 3C 00 480:90 3E 64 960:80 3E 40 960:90 40 64 1440:90 40 00" {
+		t.Errorf("notes: %s", got)
+	}
+}
+
+// At 24 ticks a quarter and 120 BPM a clock is 20.833333 ms (MIDI 1.0, by
+// check figures in clock-intervals.csv).
+func TestScheduleExactly(t *testing.T) {
+	f := mustParse(t, file(0, 24, track("\x00\xC0\x05\x00\x90\x3C\x64\x01\x90\x3C\x00\x01\xFF\x51\x03\x03\xD0\x90\x01\xB0\x07\x7F\x00\xFF\x2F\x00")))
+	want := `0s FA
+1ms C0 05
+1ms 90 3C 64
+1ms F8
+21.833333ms 90 3C 00
+21.833333ms F8
+42.666666ms F8
+53.083333ms B0 07 7F
+53.083333ms FC
+`
+	s := f.Schedule(0)
+	if got := text(s.Entries); got != want || s.Start != 0 || s.First != time.Millisecond {
+		t.Errorf("have\n%swant\n%s", got, want)
+	}
+	s = f.Schedule(1)
+	pre := text(s.Entries[:s.Start])
+	if n := strings.Count(pre, " F8\n"); n != 24 || !strings.HasPrefix(pre, "0s F8\n20.833333ms F8\n") {
+		t.Errorf("pre-roll: %d clocks\n%s", n, pre)
+	}
+	if got := text(s.Entries[s.Start : s.Start+2]); got != "499ms FA\n500ms C0 05\n" || s.First != 500*time.Millisecond {
+		t.Errorf("start after pre-roll: have\n%s", got)
+	}
+}
+
+// Without a tempo event 120 BPM holds (2.2), and in format 1 only the first
+// track has the tempo map (2.2).
+func TestScheduleTempoMap(t *testing.T) {
+	f := mustParse(t, file(1, 96, track(endOfTrack), track("\x00\xFF\x51\x03\x0F\x42\x40\x60\x90\x3C\x40"+endOfTrack)))
+	if got := f.TimeAt(96); got != 500*time.Millisecond || len(f.Tempos) != 0 {
+		t.Errorf("have %v and %v, want 500ms: a tempo in track 2 is not in the map", got, f.Tempos)
+	}
+	for _, row := range readCSV(t, "clock-intervals.csv") {
+		us := row[4]
+		f := mustParse(t, file(0, 480, track("\x00\xFF\x51\x03"+string(unhex(t, us))+"\xB7\x00\xFF\x2F\x00")))
+		s := f.Schedule(0)
+		var ticks []time.Duration
+		for _, e := range s.Entries {
+			if e.Bytes[0] == timingClock {
+				ticks = append(ticks, e.At-s.First)
+			}
+		}
+		var quarter int64
+		fmt.Sscan(row[3], &quarter)
+		for k, at := range ticks { // the exact time, cut to the nanosecond
+			if want := time.Duration(int64(k) * quarter * 1000 / 24); at != want {
+				t.Fatalf("%s BPM: clock %d at %v, want %v", row[0], k, at, want)
+			}
+		}
+		if want := 0x1B80/20 + 1; len(ticks) != (0x1B80+19)/20 {
+			t.Errorf("%s BPM: %d clocks, want %d", row[0], len(ticks), want)
+		}
+	}
+}
+
+// Any file: time never runs back, clocks stand where the slow sum of the tempo
+// map puts them, every channel message is there once, and before the clock of
+// its moment.
+func TestScheduleProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		division := rapid.SampledFrom([]int{1, 24, 96, 100, 480, 960, 32767}).Draw(t, "division")
+		var conductor, part smf.Track
+		type change struct {
+			tick int64
+			us   int64
+		}
+		changes := []change{{0, 500_000}}
+		var tick int64
+		for range rapid.IntRange(0, 5).Draw(t, "tempos") {
+			d := uint32(rapid.IntRange(0, 3*division).Draw(t, "delta"))
+			us := rapid.Int64Range(120_000, 2_000_000).Draw(t, "us")
+			tick += int64(d)
+			changes = append(changes, change{tick, us})
+			conductor.Add(d, smf.Message([]byte{0xFF, 0x51, 3, byte(us >> 16), byte(us >> 8), byte(us)}))
+		}
+		conductor.Close(0)
+		notes := rapid.IntRange(0, 10).Draw(t, "notes")
+		for range notes {
+			part.Add(uint32(rapid.IntRange(0, 2*division).Draw(t, "gap")), gomidi.NoteOn(1, 60, 100))
+		}
+		part.Close(uint32(rapid.IntRange(0, division).Draw(t, "tail")))
+		out := smf.NewSMF1()
+		out.TimeFormat = smf.MetricTicks(division)
+		must(t, out.Add(conductor))
+		must(t, out.Add(part))
+		var buf strings.Builder
+		if _, err := out.WriteTo(&buf); err != nil {
+			t.Fatal(err)
+		}
+		f, err := ParseFile([]byte(buf.String()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		slow := func(tick float64) float64 { // µs, in floating point
+			var us float64
+			for i, c := range changes {
+				end := tick
+				if i+1 < len(changes) {
+					end = min(tick, float64(changes[i+1].tick))
+				}
+				us += max(0, end-float64(c.tick)) * float64(c.us) / float64(division)
+			}
+			return us
+		}
+		s := f.Schedule(rapid.IntRange(0, 2).Draw(t, "preroll"))
+		var last time.Duration
+		clocks, seen := 0, 0
+		for i, e := range s.Entries {
+			if e.At < last {
+				t.Fatalf("entry %d at %v after %v", i, e.At, last)
+			}
+			last = e.At
+			switch {
+			case i < s.Start:
+			case e.Bytes[0] == timingClock:
+				want := slow(float64(clocks) * float64(division) / 24)
+				if got := float64(e.At-s.First) / 1000; got < want-0.01 || got > want+0.01 {
+					t.Fatalf("clock %d at %f µs, want %f", clocks, got, want)
+				}
+				clocks++
+			case e.Bytes[0] == 0x91:
+				if i > 0 && s.Entries[i-1].Bytes[0] == timingClock && s.Entries[i-1].At == e.At && i-1 > s.Start {
+					t.Fatalf("entry %d: a note after the clock of its moment", i)
+				}
+				seen++
+			}
+		}
+		if seen != notes {
+			t.Fatalf("%d notes, want %d", seen, notes)
+		}
+		if want := int((f.Ticks*24 + int64(division) - 1) / int64(division)); clocks != want {
+			t.Fatalf("%d clocks, want %d", clocks, want)
+		}
+		if s.Entries[s.Start].Bytes[0] != start || s.Entries[len(s.Entries)-1].Bytes[0] != stop {
+			t.Fatal("Start or Stop is missing")
+		}
+	})
+}
+
+func must(t *rapid.T, err error) {
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// In fake time the port delivers each entry at its very moment.
+func TestFilePortInFakeTime(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		fsys := fstest.MapFS{"a.mid": {Data: readHex(t, "packets/smf-format1-480.hex")}}
+		p, err := OpenFile("a.mid", Options{FS: fsys, Number: 4, Preroll: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var status []Status
+		in := NewInbox(clock.NewBase(), 4096, func(s Status) { status = append(status, s) })
+		if err := p.Run(t.Context(), in); err != nil {
+			t.Fatal(err)
+		}
+		want := p.File.Schedule(1).Entries
+		if len(in.queue) != len(want) {
+			t.Fatalf("%d messages, want %d", len(in.queue), len(want))
+		}
+		for i, e := range want {
+			m := <-in.Messages()
+			if m.At != clock.Time(e.At) || m.Bytes != e.Bytes || m.Len != e.Len || m.Port != 4 {
+				t.Fatalf("message %d: have %+v, want %+v", i, m, e)
+			}
+		}
+		if len(status) != 1 || !status[0].Up || p.Name() != "file:a.mid" {
+			t.Errorf("status %+v of %s", status, p.Name())
+		}
+	})
+}
+
+// A fake hour of loops does not drift: every round is the file's length plus
+// the gap after Start.
+func TestFilePortLoops(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		fsys := fstest.MapFS{"a.mid": {Data: readHex(t, "packets/smf-format1-480.hex")}}
+		p, err := OpenFile("a.mid", Options{FS: fsys, Loop: true, Preroll: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		in := NewInbox(clock.NewBase(), 1024, nil)
+		ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
+		defer cancel()
+		done := make(chan error, 1)
+		go func() { done <- p.Run(ctx, in) }()
+		round := clock.Time(3351 * time.Millisecond)
+		var starts, locates clock.Time
+		for {
+			select {
+			case m := <-in.Messages():
+				switch m.Kind() {
+				case Start:
+					if want := clock.Time(499*time.Millisecond) + starts*round; m.At != want {
+						t.Fatalf("start %d at %d, want %d", starts, m.At, want)
+					}
+					starts++
+				case SongPosition:
+					if m.Sixteenths() != 0 || m.Len != 3 {
+						t.Fatalf("locate %+v, want 0", m)
+					}
+					locates++
+				}
+				continue
+			case err := <-done:
+				if !errors.Is(err, context.DeadlineExceeded) {
+					t.Errorf("have %v, want the end of the context", err)
+				}
+			}
+			break
+		}
+		if want := clock.Time(time.Hour)/round + 1; starts != want || locates != want-1 {
+			t.Errorf("%d starts and %d locates, want %d", starts, locates, want)
+		}
+		var last Message
+		for len(in.queue) > 0 {
+			last = <-in.queue
+		}
+		if last.Kind() != Lost {
+			t.Errorf("the last message of a file that was cut off: %v, want port lost", last.Kind())
+		}
+	})
+}
+
+type recorder struct {
+	base clock.Base
+	got  []Entry
+	raw  []byte
+	fail error
+}
+
+func (r *recorder) Write(b []byte) (int, error) {
+	r.got = append(r.got, Entry{At: time.Duration(r.base.Now()), Len: uint8(len(b))})
+	r.raw = append(r.raw, b...)
+	return len(b), r.fail
+}
+
+func TestSchedulePlaysToWriter(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := mustParse(t, readHex(t, "packets/smf-format1-480.hex")).Schedule(0)
+		base := clock.NewBase()
+		w := &recorder{base: base}
+		if err := s.Play(t.Context(), base, w); err != nil {
+			t.Fatal(err)
+		}
+		var stream Stream
+		i := 0
+		for _, write := range w.got {
+			for _, b := range w.raw[:write.Len] {
+				if m, ok := stream.Byte(b); ok {
+					if e := s.Entries[i]; e.At != write.At || e.Bytes != m.Bytes {
+						t.Fatalf("entry %d: have %v % X, want %v % X", i, write.At, m.Bytes, e.At, e.Bytes)
+					}
+					i++
+				}
+			}
+			w.raw = w.raw[write.Len:]
+		}
+		if i != len(s.Entries) {
+			t.Errorf("%d messages, want %d", i, len(s.Entries))
+		}
+		broken := &recorder{base: base, fail: errors.New("no space")}
+		if err := s.Play(t.Context(), base, broken); !errors.Is(err, broken.fail) || len(broken.got) != 1 {
+			t.Errorf("have %v after %d writes, want the writer's error after 1", err, len(broken.got))
+		}
+	})
+}
