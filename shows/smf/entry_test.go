@@ -2,6 +2,7 @@ package smf
 
 import (
 	"bytes"
+	"strings"
 	"testing"
 
 	"tactus/clock"
@@ -142,6 +143,9 @@ func TestSelection(t *testing.T) {
 	plan := Plan(p)
 	if s := plan[3].Select; s.Program != -1 || s.Note != 7 || s.Channel != 16 {
 		t.Errorf("without a program change, the note for the next song: %+v", s)
+	}
+	if text := listing(t, write(t, p)); !strings.Contains(text, "48.000 q  channel 16 note 7 on 100\n2   30000000 us   48.000 q  channel 1 note 48 on") {
+		t.Errorf("both notes belong at the downbeat, the song's first:\n%s", text)
 	}
 	p.SetList = []int32{0, 2, 0, 1} // "next" after the second 0 leads to 2
 	if s := Plan(p)[9].Select; s.Program != -1 || s.Note != engine.NoNote {
