@@ -45,7 +45,9 @@ func (l *lock) fit() {
 		mean = m
 		l.line = line{newest.n, newest.at + Time(start), slope, i + 1, err}
 	}
-	if l.line.points >= 2*fewTicks {
+	if l.count < lockTicks {
+		l.noise = max(l.noise, mean)
+	} else if l.line.points >= 2*fewTicks {
 		l.noise += (mean - l.noise) / lockTicks
 	}
 	l.locked = l.line.points >= lockTicks || l.locked && l.line.points >= lockTicks/2

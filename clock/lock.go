@@ -85,7 +85,7 @@ func (l *line) late(n int64, t Time) float64 {
 func (l *lock) restart(n int64, period float64) {
 	l.count, l.holds, l.dropped, l.locked = 0, 0, false, false
 	l.n = n - 1
-	l.noise = max(l.noise, firstNoise/4)
+	l.noise = max(l.noise, firstNoise)
 	l.line = line{n: n, period: period, err: firstNoise}
 }
 
@@ -101,9 +101,6 @@ func (l *lock) fits(t Time) bool {
 // tick takes one tick. It returns false for one that does not count.
 func (l *lock) tick(at Time) bool {
 	if !l.sure() {
-		if l.count > 0 && at-l.last < Millisecond && l.gap(at) < doubleTicks {
-			return false
-		}
 		l.take(at)
 		return true
 	}
@@ -114,7 +111,7 @@ func (l *lock) tick(at Time) bool {
 		late = l.line.late(l.n+1, at)
 	}
 	switch {
-	case late < neverTicks && l.gap(at) < doubleTicks && l.holds == 0:
+	case late < min(neverTicks, -confidence*l.line.err/l.line.period) && l.gap(at) < doubleTicks && l.holds == 0:
 		l.dropped, l.double = true, at
 		return false
 	case late > lateTicks || late < earlyTicks:
@@ -127,7 +124,7 @@ func (l *lock) tick(at Time) bool {
 
 // sure tells whether the line is good enough to judge ticks by.
 func (l *lock) sure() bool {
-	return l.count >= fewTicks && confidence*l.line.err < sureTicks*l.line.period
+	return l.count >= 2*fewTicks && confidence*l.line.err < sureTicks*l.line.period
 }
 
 // gap returns the time since the last tick, in ticks.
@@ -167,14 +164,14 @@ func (l *lock) judge() {
 	if ratio < doubleTicks && l.minLate > 0 {
 		return // the burst after a stall: counted, worth no more
 	}
-	shift := int64(0)
+	shift, keep := int64(0), 0
 	if ratio > 1-sameTempo && ratio < 1+sameTempo {
-		shift = l.slip(first)
+		shift, keep = l.slip(first), holdTicks
 	}
 	if shift < 0 {
 		l.count = 0 // the extra one is among them
 	} else if shift == 0 {
-		l.count = min(l.count, holdTicks) // a new tempo
+		l.count = min(l.count, keep) // a new tempo
 	}
 	for i, at := range l.held {
 		l.push(point{first + shift + int64(i), at})
