@@ -65,6 +65,14 @@ func New(p *Program) *Engine {
 // Program returns what is being played.
 func (e *Engine) Program() *Program { return e.prog }
 
+// Tempo returns the tempo of the song that is selected, or 0 without one.
+func (e *Engine) Tempo() clock.Tempo {
+	if e.play.song == None {
+		return 0
+	}
+	return e.prog.Songs[e.play.song].Tempo
+}
+
 // Frame returns the light at a position. The universes are the engine's own
 // and change with the next call.
 func (e *Engine) Frame(pos clock.Position) []dmx.Universe {

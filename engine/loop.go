@@ -35,6 +35,7 @@ type Loop struct {
 	rate    int
 	lead    clock.Time
 	goodbye clock.Time
+	tempo   clock.Tempo // last given to the internal clock
 
 	health Health
 	board  board
@@ -64,7 +65,7 @@ func NewLoop(c LoopConfig) *Loop {
 	}
 	l := &Loop{
 		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
-		rate: c.Rate, lead: c.Lead, goodbye: c.Goodbye,
+		rate: c.Rate, lead: c.Lead, goodbye: c.Goodbye, tempo: c.Engine.Tempo(),
 	}
 	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
 	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
@@ -130,7 +131,8 @@ func (l *Loop) frame(now clock.Time) {
 }
 
 // drain hands waiting events to the clock and commands to the engine, at most
-// as many as the channel held, so that a flood cannot hold up the frame.
+// as many as the channel held, so that a flood cannot hold up the frame. The
+// internal clock takes its tempo from the song that a command may have chosen.
 func (l *Loop) drain(now clock.Time) {
 	for range len(l.input) {
 		in := <-l.input
@@ -139,6 +141,10 @@ func (l *Loop) drain(now clock.Time) {
 		}
 		if in.Command.Kind != 0 {
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
+			if t := l.engine.Tempo(); t != 0 && t != l.tempo {
+				l.tempo = t
+				l.clock.Handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: t})
+			}
 		}
 	}
 }
