@@ -74,25 +74,32 @@ func (d *discovery) run() {
 	}
 }
 
-// pollOnce sends one round of polls and returns what is wrong, "" if nothing.
+// pollOnce sends one round of polls and returns what is wrong, "" if nothing. A
+// socket that takes nothing may be that of an adapter which was pulled out and
+// put back: it is replaced, and the round sent again.
 func (d *discovery) pollOnce(packet []byte) string {
 	targets, err := d.targets()
 	if err != nil {
 		return err.Error()
 	}
-	conn, note, err := d.socket()
-	if err != nil {
-		return err.Error()
-	}
-	sent := 0
-	for _, to := range targets {
-		if _, err := conn.WriteToUDPAddrPort(packet, to); err != nil {
-			note = fmt.Sprintf("poll to %v: %v", to, err)
-			continue
+	var note string
+	for range 2 {
+		conn, state, err := d.socket()
+		if err != nil {
+			return err.Error()
 		}
-		sent++
-	}
-	if sent == 0 && len(targets) > 0 {
+		note = state
+		sent := 0
+		for _, to := range targets {
+			if _, err := conn.WriteToUDPAddrPort(packet, to); err != nil {
+				note = fmt.Sprintf("poll to %v: %v", to, err)
+				continue
+			}
+			sent++
+		}
+		if sent > 0 || len(targets) == 0 {
+			break
+		}
 		d.drop(conn)
 	}
 	return note

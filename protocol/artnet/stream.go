@@ -72,7 +72,10 @@ func (s *stream) load(now clock.Time, levels *[dmx.Slots]byte) {
 	if !s.started {
 		s.started, s.next, s.copies = true, now, changeCopies
 	}
-	s.next = max(s.next+s.period, now)
+	if now-s.next > s.period { // a pause, or frames that are rarer than the rate
+		s.next = now
+	}
+	s.next += s.period
 	s.last = now
 	s.copies = max(s.copies-1, 0)
 	s.packet[offSequence] = NextSequence(s.packet[offSequence])

@@ -1,0 +1,326 @@
+package artnet
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+	"net"
+	"net/netip"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"golang.org/x/sys/unix"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+const inNamespaceEnv = "TACTUS_ARTNET_NAMESPACE"
+
+// inNamespace runs the calling test once more in a network namespace of its
+// own, and is true there. Nothing that the test sends can leave it.
+func inNamespace(t *testing.T) bool {
+	t.Helper()
+	if os.Getenv(inNamespaceEnv) == t.Name() {
+		run(t, "ip", "link", "set", "lo", "up")
+		return true
+	}
+	if os.Geteuid() != 0 {
+		missing(t, "root, to make a network namespace: run the tests with sudo")
+	}
+	for _, tool := range []string{"unshare", "ip", "nsenter"} {
+		if _, err := exec.LookPath(tool); err != nil {
+			missing(t, tool+": apt-get install util-linux iproute2")
+		}
+	}
+	cmd := exec.Command("unshare", "-n", os.Args[0], "-test.run", "^"+t.Name()+"$", "-test.v", "-test.timeout", "60s")
+	cmd.Env = append(os.Environ(), inNamespaceEnv+"="+t.Name())
+	out, err := cmd.CombinedOutput()
+	if err != nil || !strings.Contains(string(out), "--- PASS: "+t.Name()) {
+		t.Fatalf("in the namespace: %v\n%s", err, out)
+	}
+	return false
+}
+
+// missing skips a test that needs something, or fails it where CI promises all.
+func missing(t *testing.T, what string) {
+	t.Helper()
+	if os.Getenv("CI") == "true" {
+		t.Fatal("needs " + what)
+	}
+	t.Skip("needs " + what)
+}
+
+func run(t *testing.T, name string, args ...string) {
+	t.Helper()
+	if out, err := exec.Command(name, args...).CombinedOutput(); err != nil {
+		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, out)
+	}
+}
+
+// cable makes two interfaces with a cable between them; ours gets the address.
+func cable(t *testing.T, address string) {
+	t.Helper()
+	run(t, "ip", "link", "add", "artnet0", "type", "veth", "peer", "name", "artnet1")
+	run(t, "ip", "addr", "add", address, "dev", "artnet0")
+	run(t, "ip", "link", "set", "artnet0", "up")
+	run(t, "ip", "link", "set", "artnet1", "up")
+}
+
+// alive makes an address at the far end reachable, without anything there that
+// would have to answer ARP.
+func alive(t *testing.T, address string) {
+	t.Helper()
+	run(t, "ip", "neigh", "replace", address, "lladdr", "02:00:00:00:00:99", "dev", "artnet0", "nud", "permanent")
+}
+
+// tap reads what arrives at the far end of the cable.
+type tap struct {
+	fd  int
+	buf [2048]byte
+}
+
+func newTap(t *testing.T) *tap {
+	t.Helper()
+	nic, err := net.InterfaceByName("artnet1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const ip = unix.ETH_P_IP>>8 | unix.ETH_P_IP&0xff<<8 // in network order
+	fd, err := unix.Socket(unix.AF_PACKET, unix.SOCK_RAW, ip)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { unix.Close(fd) })
+	if err := unix.SetsockoptInt(fd, unix.SOL_SOCKET, unix.SO_RCVBUFFORCE, 16<<20); err != nil {
+		t.Fatal(err)
+	}
+	if err := unix.Bind(fd, &unix.SockaddrLinklayer{Protocol: ip, Ifindex: nic.Index}); err != nil {
+		t.Fatal(err)
+	}
+	return &tap{fd: fd}
+}
+
+type tapped struct {
+	from, to netip.AddrPort
+	b        []byte
+}
+
+// next returns the next UDP packet, false if none comes within the time.
+func (p *tap) next(t *testing.T, wait time.Duration) (tapped, bool) {
+	t.Helper()
+	tv := unix.NsecToTimeval(int64(wait))
+	if err := unix.SetsockoptTimeval(p.fd, unix.SOL_SOCKET, unix.SO_RCVTIMEO, &tv); err != nil {
+		t.Fatal(err)
+	}
+	for {
+		n, _, err := unix.Recvfrom(p.fd, p.buf[:], 0)
+		if err == unix.EINTR {
+			continue
+		}
+		if err != nil {
+			return tapped{}, false
+		}
+		ip := p.buf[14:n]
+		head := int(ip[0]&0xf) * 4
+		if ip[9] != unix.IPPROTO_UDP {
+			continue
+		}
+		udp := ip[head:]
+		return tapped{
+			netip.AddrPortFrom(netip.AddrFrom4([4]byte(ip[12:])), binary.BigEndian.Uint16(udp)),
+			netip.AddrPortFrom(netip.AddrFrom4([4]byte(ip[16:])), binary.BigEndian.Uint16(udp[2:])),
+			udp[8:binary.BigEndian.Uint16(udp[4:])],
+		}, true
+	}
+}
+
+// Everything that is a broadcast goes to the directed broadcast address of the
+// interface; data by default is none.
+func TestDirectedBroadcast(t *testing.T) {
+	if !inNamespace(t) {
+		return
+	}
+	cable(t, "10.77.0.1/24")
+	alive(t, "10.77.0.2")
+	tap := newTap(t)
+	s, err := NewSender(SenderConfig{Interface: "artnet0", Sync: true, Poll: true, BindPort: Port, Universes: []UniverseConfig{
+		{PortAddress: 1, Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.77.0.2:6454")}},
+		{PortAddress: 2, Broadcast: true},
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	if err := s.Send(0, make([]dmx.Universe, 1)); err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]string{}
+	for len(got) < 4 {
+		p, ok := tap.next(t, 5*time.Second)
+		if !ok {
+			t.Fatalf("only %v arrived", got)
+		}
+		op, _ := OpCodeOf(p.b)
+		name := op.String()
+		if op == OpDmx {
+			name = fmt.Sprint(p.b[offSubUni])
+		}
+		got[name] = p.to.String()
+		if p.from.Addr().String() != "10.77.0.1" || op == OpPoll && p.from.Port() != Port {
+			t.Errorf("%s comes from %v", name, p.from)
+		}
+	}
+	want := map[string]string{"1": "10.77.0.2:6454", "2": "10.77.0.255:6454", "ArtSync": "10.77.0.255:6454", "ArtPoll": "10.77.0.255:6454"}
+	for name, to := range want {
+		if got[name] != to {
+			t.Errorf("%s went to %s, want %s", name, got[name], to)
+		}
+	}
+}
+
+// Nodes that are unplugged do not answer ARP: the kernel keeps their packets
+// for seconds. The node that is there gets every packet all the same, at once.
+func TestUnpluggedNodesDoNotHoldUpOthers(t *testing.T) {
+	if !inNamespace(t) {
+		return
+	}
+	cable(t, "10.77.0.1/24")
+	alive(t, "10.77.0.2")
+	tap := newTap(t)
+	var nodes []netip.AddrPort
+	for unplugged := range 16 { // more than fit any socket's buffer together
+		nodes = append(nodes, netip.AddrPortFrom(netip.AddrFrom4([4]byte{10, 77, 0, byte(90 + unplugged)}), Port))
+	}
+	live := netip.MustParseAddrPort("10.77.0.2:6454")
+	nodes = append(nodes, live)
+	cfg := SenderConfig{Interface: "artnet0"}
+	for i := range 4 {
+		cfg.Universes = append(cfg.Universes, UniverseConfig{PortAddress: uint16(i), Nodes: nodes})
+	}
+	s, err := NewSender(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	const frames = 132 // 3 s, more than a queue holds
+	base := clock.NewBase()
+	for n := range frames {
+		if err := s.Send(frame(n), make([]dmx.Universe, 1)); err != nil {
+			t.Fatalf("frame %d: %v", n, err)
+		}
+	}
+	if took := base.Now(); took > 2*clock.Second {
+		t.Errorf("%d frames took %v: something waited", frames, took.Sub(0))
+	}
+	n := 0
+	for ; n < 4*frames; n++ {
+		if p, ok := tap.next(t, 2*time.Second); !ok || p.to != live {
+			break
+		}
+	}
+	if n != 4*frames {
+		t.Errorf("the live node got %d of %d packets", n, 4*frames)
+	}
+}
+
+// The adapter is pulled out and comes back as another device with another
+// address: output goes on within a second, without anybody doing anything.
+func TestInterfaceRemoved(t *testing.T) {
+	if !inNamespace(t) {
+		return
+	}
+	cfg := SenderConfig{Interface: "artnet0", Sync: true, Poll: true, Universes: []UniverseConfig{
+		{PortAddress: 1, Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.77.0.2:6454")}}}}
+	s, err := NewSender(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	u := make([]dmx.Universe, 1)
+	n := 0
+	sends := func(frames int) (failed int, last error) {
+		for range frames {
+			if err := s.Send(frame(n), u); err != nil {
+				failed, last = failed+1, err
+			}
+			n++
+		}
+		return failed, last
+	}
+	if failed, err := sends(44); failed != 44 || !strings.Contains(err.Error(), `interface "artnet0"`) {
+		t.Errorf("before it is there: %d of 44 failed, %v", failed, err)
+	}
+	for round, address := range []string{"10.77.0.1/24", "10.77.0.7/24"} {
+		cable(t, address)
+		alive(t, "10.77.0.2")
+		tap := newTap(t)
+		if failed, err := sends(88); failed > 50 {
+			t.Errorf("round %d: %d of 88 failed, %v", round, failed, err)
+		}
+		if failed, err := sends(44); failed > 0 {
+			t.Errorf("round %d: %d of 44 still failed, %v", round, failed, err)
+		}
+		kinds := map[OpCode]int{}
+		for kinds[OpDmx] < 44 || kinds[OpSync] < 44 || kinds[OpPoll] < 1 {
+			p, ok := tap.next(t, 3*time.Second)
+			if !ok {
+				t.Fatalf("round %d: only %v arrived; %s", round, kinds, s.Warning())
+			}
+			if !strings.HasPrefix(address, p.from.Addr().String()+"/") {
+				t.Errorf("round %d: packet from %v", round, p.from)
+			}
+			op, _ := OpCodeOf(p.b)
+			kinds[op]++
+		}
+		run(t, "ip", "link", "del", "artnet0")
+		if failed, _ := sends(88); failed != 88 {
+			t.Errorf("round %d: %d of 88 failed with the interface gone", round, failed)
+		}
+	}
+}
+
+// host is a second machine at the far end of the cable.
+type host struct{ pid string }
+
+// plug moves the far end of the cable into a namespace of its own.
+func plug(t *testing.T, address string) host {
+	t.Helper()
+	cmd := exec.Command("unshare", "-n", "sh", "-c", "echo ready; cat")
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { in.Close(); _ = cmd.Wait() })
+	if _, err := io.ReadFull(out, make([]byte, len("ready\n"))); err != nil {
+		t.Fatal(err)
+	}
+	h := host{strconv.Itoa(cmd.Process.Pid)}
+	run(t, "ip", "link", "set", "artnet1", "netns", h.pid)
+	h.run(t, "ip", "link", "set", "lo", "up")
+	h.run(t, "ip", "addr", "add", address, "dev", "artnet1", "broadcast", "+")
+	h.run(t, "ip", "link", "set", "artnet1", "up")
+	return h
+}
+
+// command is one that will run on the host.
+func (h host) command(name string, args ...string) []string {
+	return append([]string{"nsenter", "-t", h.pid, "-n", name}, args...)
+}
+
+func (h host) run(t *testing.T, name string, args ...string) {
+	t.Helper()
+	c := h.command(name, args...)
+	run(t, c[0], c[1:]...)
+}
