@@ -27,11 +27,16 @@ func OpenFile(path string, o Options) (*FilePort, error) {
 	if err != nil {
 		return nil, fmt.Errorf("midi: %w", err)
 	}
+	return NewFilePort("file:"+path, src, o)
+}
+
+// NewFilePort plays the octets of a Standard MIDI File under a name.
+func NewFilePort(name string, src []byte, o Options) (*FilePort, error) {
 	f, err := ParseFile(src)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	return &FilePort{File: f, name: "file:" + path, number: o.Number, loop: o.Loop, schedule: f.Schedule(o.Preroll)}, nil
+	return &FilePort{File: f, name: name, number: o.Number, loop: o.Loop, schedule: f.Schedule(o.Preroll)}, nil
 }
 
 // readFile reads one octet more than ParseFile accepts, so that a file that
@@ -50,7 +55,7 @@ func readFile(path string, fsys fs.FS) (_ []byte, err error) {
 	return io.ReadAll(io.LimitReader(f, maxFileOctets+1))
 }
 
-// Name returns file: and the path.
+// Name returns what people call the port: file: and the path, when opened by one.
 func (p *FilePort) Name() string { return p.name }
 
 // Run plays the file and returns nil at its end, after Stop. A loop sends
