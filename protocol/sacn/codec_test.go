@@ -239,6 +239,8 @@ func fuzzCodec(f *testing.F, kind Kind, make func() codec) {
 	})
 }
 
-func FuzzDataPacket(f *testing.F)      { fuzzCodec(f, Data, func() codec { return &DataPacket{} }) }
-func FuzzSyncPacket(f *testing.F)      { fuzzCodec(f, Sync, func() codec { return &SyncPacket{} }) }
-func FuzzDiscoveryPacket(f *testing.F) { fuzzCodec(f, Discovery, func() codec { return &DiscoveryPacket{} }) }
+func FuzzDataPacket(f *testing.F) { fuzzCodec(f, Data, func() codec { return &DataPacket{} }) }
+func FuzzSyncPacket(f *testing.F) { fuzzCodec(f, Sync, func() codec { return &SyncPacket{} }) }
+func FuzzDiscoveryPacket(f *testing.F) {
+	fuzzCodec(f, Discovery, func() codec { return &DiscoveryPacket{} })
+}

@@ -1,0 +1,407 @@
+package sacn
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"net"
+	"net/netip"
+	"slices"
+	"strings"
+	"testing"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+const minute = 60 * clock.Second
+
+// 44 packets a second is the ceiling (6.6.1; E1.11), and each rate below holds
+// in every second, on the grid of 44 frames a second.
+func TestRates(t *testing.T) {
+	for _, rate := range []int{0, 44, 43, 42, 41, 40, 33, 25, 11, 3, 1} {
+		t.Run(fmt.Sprint(rate), func(t *testing.T) {
+			r := newRig(t, SenderConfig{Universes: universe(1, func(u *UniverseConfig) { u.Rate = rate })})
+			r.run(grid(44, 5*clock.Second, minute))
+			want := rate
+			if want == 0 {
+				want = 44
+			}
+			list := r.rec.take(Data, 1)
+			if n := busiest(list); n > want {
+				t.Errorf("%d packets in one second, want at most %d", n, want)
+			}
+			if n := len(list); n < 60*want-1 || n > 60*want {
+				t.Errorf("%d packets in a minute, want %d", n, 60*want)
+			}
+			checkSequence(t, list)
+		})
+	}
+}
+
+// A loop that follows the beat runs at n frames a beat; one that follows a
+// busy machine is late by some 100 µs. Neither costs a frame.
+func TestEveryFrameIsSent(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	for _, tempo := range []float64{0, 61, 90, 118, 120, 127.5, 174} {
+		hz := 44.0
+		if tempo > 0 {
+			hz = float64(int(44*60/tempo)) * tempo / 60
+		}
+		r := newRig(t, SenderConfig{Universes: universe(1, nil)})
+		times := grid(hz, clock.Second, minute)
+		for i := range times {
+			times[i] += clock.Time(rng.Int64N(int64(clock.Millisecond)))
+		}
+		r.run(times)
+		if n := len(r.rec.take(Data, 1)); n != len(times) {
+			t.Errorf("%.2f Hz: %d frames, %d packets", hz, len(times), n)
+		}
+	}
+}
+
+// A caller that runs too fast, stalls, or whose time goes backwards cannot
+// make a burst.
+func TestPaceHoldsAgainstItsCaller(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: universe(1, nil)})
+	times := grid(200, clock.Second, 5*clock.Second)
+	times = append(times, grid(44, 20*clock.Second, 3*clock.Second)...)
+	r.run(times)
+	r.run([]clock.Time{10 * clock.Second}) // backwards
+	list := r.rec.take(Data, 1)
+	// One more than 44 may fall in a second: the slack, or the packet that was
+	// due when the stall ended.
+	if n := busiest(list); n > 45 {
+		t.Errorf("%d packets in one second", n)
+	}
+	if n := len(list); n < 8*44-2 || n > 8*44+3 {
+		t.Errorf("%d packets in 8 seconds of calls", n)
+	}
+}
+
+// On change: the new value in at least three packets, then keep-alives 800 to
+// 1000 ms apart, numbered on (6.6.2).
+func TestOnChange(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: universe(1, func(u *UniverseConfig) { u.OnChange = true })})
+	r.run(grid(44, 0, 5*clock.Second))
+	r.levels[0].Slots[511] = 7
+	r.run(grid(44, 5*clock.Second, 5*clock.Second))
+	list := r.rec.take(Data, 1)
+	checkSequence(t, list)
+	changes := 0
+	for _, p := range list {
+		if p.data.Slots[511] == 7 && p.at < 5*clock.Second+100*clock.Millisecond {
+			changes++
+		}
+	}
+	if changes != 4 {
+		t.Errorf("the change went out in %d packets, want it and three repeats", changes)
+	}
+	keepAlives := 0
+	for i := 1; i < len(list); i++ {
+		gap := list[i].at - list[i-1].at
+		if gap < 100*clock.Millisecond || list[i].at == 5*clock.Second {
+			continue
+		}
+		keepAlives++
+		if gap < 850*clock.Millisecond || gap > 900*clock.Millisecond {
+			t.Errorf("keep-alive after %d ms, want 850..900", gap/clock.Millisecond)
+		}
+	}
+	if keepAlives != 10 {
+		t.Errorf("%d keep-alives in twice 5 s", keepAlives)
+	}
+}
+
+// A value that changes every frame is sent like a constant stream.
+func TestOnChangeEveryFrame(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: universe(1, func(u *UniverseConfig) { u.OnChange, u.Rate = true, 40 })})
+	for i, at := range grid(44, 0, 10*clock.Second) {
+		r.levels[0].Slots[0] = byte(i)
+		r.run([]clock.Time{at})
+	}
+	list := r.rec.take(Data, 1)
+	if n := busiest(list); n != 40 || len(list) != 400 {
+		t.Errorf("%d packets in 10 s, %d in the busiest second", len(list), n)
+	}
+}
+
+// Even at one packet a second a silent universe keeps to 1000 ms, and a change
+// that rides on a keep-alive still gets its repeats.
+func TestKeepAliveAtLowRate(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: universe(1, func(u *UniverseConfig) { u.OnChange, u.Rate = true, 1 })})
+	for _, at := range grid(44, 0, 30*clock.Second) {
+		r.levels[0].Slots[0] = byte(at / (10 * clock.Second))
+		r.run([]clock.Time{at})
+	}
+	list := r.rec.take(Data, 1)
+	count := map[byte]int{}
+	for i, p := range list {
+		count[p.data.Slots[0]]++
+		if i > 0 && p.at-list[i-1].at > clock.Second {
+			t.Errorf("silent for %d ms", (p.at-list[i-1].at)/clock.Millisecond)
+		}
+	}
+	for v := range byte(3) {
+		if count[v] < 4 {
+			t.Errorf("value %d in %d packets", v, count[v])
+		}
+	}
+}
+
+func TestLevelsAndOrder(t *testing.T) {
+	to := netip.MustParseAddrPort("127.0.0.1:6000")
+	r := newRig(t, SenderConfig{Universes: []UniverseConfig{
+		{Number: 300, Source: 1, Priority: 0, Slots: 24},
+		{Number: 2, Source: 0, Priority: 200, Destinations: []netip.AddrPort{to, netip.MustParseAddrPort("10.1.2.3:0")}},
+		{Number: 63999, Source: 1, Priority: 1, Destinations: []netip.AddrPort{to}, Multicast: true},
+	}})
+	for i := range dmx.Slots {
+		r.levels[0].Slots[i], r.levels[1].Slots[i] = byte(i), byte(255-i)
+	}
+	r.run([]clock.Time{0})
+	list := r.rec.take(Data, 0)
+	var got []string
+	for _, p := range list {
+		got = append(got, fmt.Sprintf("%d %s %d %d %d", p.data.Universe, p.to, p.data.Priority, len(p.data.Slots), p.data.Slots[3]))
+	}
+	want := []string{
+		"2 127.0.0.1:6000 200 512 3", "2 10.1.2.3:5568 200 512 3",
+		"300 239.255.1.44:5568 0 24 252",
+		"63999 127.0.0.1:6000 1 512 252", "63999 239.255.249.255:5568 1 512 252",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("sent\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	if list[0].data.Sequence != list[1].data.Sequence {
+		t.Error("one packet to two destinations has two numbers")
+	}
+	if list[0].data.SourceName.String() != "Check Source" || list[0].data.CID != checkCID {
+		t.Error("wrong name or CID")
+	}
+}
+
+// Three terminated packets a universe, numbered on, with the last levels; then
+// the empty list of universes (6.2.6, 12.2).
+func TestTerminate(t *testing.T) {
+	for _, exit := range []OnExit{Terminate, Fade} {
+		r := newRig(t, SenderConfig{OnExit: exit, Sync: 9, Universes: append(universe(1, nil), universe(2, nil)...)})
+		r.levels[0].Slots[0] = 99
+		r.run(grid(44, 0, clock.Second))
+		before := len(r.rec.sent)
+		if err := errors.Join(r.Close(), r.Close()); err != nil {
+			t.Fatal(err)
+		}
+		if got := len(r.rec.sent) - before; got != 7 || !r.rec.closed {
+			t.Errorf("%d packets at the end, closed %v", got, r.rec.closed)
+		}
+		for u := range uint16(2) {
+			list := r.rec.take(Data, u+1)
+			checkSequence(t, list)
+			for i, p := range list {
+				ends := p.data.Options&StreamTerminated != 0
+				if ends != (i >= len(list)-3) {
+					t.Errorf("universe %d, packet %d of %d: terminated %v", u+1, i, len(list), ends)
+				}
+				if ends && (p.data.Slots[0] != 99 || p.data.SyncAddress != 0) {
+					t.Errorf("terminated with level %d, synchronization address %d", p.data.Slots[0], p.data.SyncAddress)
+				}
+			}
+		}
+		if last := r.rec.sent[len(r.rec.sent)-1]; last.kind != Discovery || len(last.list.Universes) != 0 {
+			t.Errorf("last packet: %+v", last)
+		}
+		if err := r.frame(2 * clock.Second); !errors.Is(err, net.ErrClosed) {
+			t.Errorf("Send after Close: %v", err)
+		}
+	}
+}
+
+func TestHold(t *testing.T) {
+	r := newRig(t, SenderConfig{OnExit: Hold, Universes: universe(1, nil)})
+	r.run(grid(44, 0, clock.Second))
+	if err := r.Close(); err != nil {
+		t.Fatal(err)
+	}
+	list := r.rec.take(Data, 1)
+	if last := list[len(list)-1]; len(list) != 44 || last.data.Options != 0 {
+		t.Errorf("%d packets, last options %#x", len(list), last.data.Options)
+	}
+}
+
+// A universe that was never sent has nothing to end.
+func TestTerminateUnsent(t *testing.T) {
+	r := newRig(t, SenderConfig{OnExit: Terminate, Universes: universe(1, nil)})
+	if err := r.Close(); err != nil || len(r.rec.sent) != 0 {
+		t.Errorf("%v, sent %+v", err, r.rec.sent)
+	}
+}
+
+// At once, then every 10 s, sorted, 512 a page, to 239.255.250.214 (4.3, 8, 12).
+func TestDiscovery(t *testing.T) {
+	var us []UniverseConfig
+	for i := range 1100 {
+		us = append(us, UniverseConfig{Number: uint16(2200 - 2*i), Rate: 1})
+	}
+	r := newRig(t, SenderConfig{Universes: us})
+	r.run(grid(44, 3*clock.Second, 25*clock.Second))
+	pages := r.rec.take(Discovery, 0)
+	if len(pages) != 9 {
+		t.Fatalf("%d pages, want 3 sets of 3", len(pages))
+	}
+	var all []uint16
+	for i, p := range pages {
+		if p.to.String() != "239.255.250.214:5568" || int(p.list.Page) != i%3 || p.list.Last != 2 || len(p.list.Universes) > 512 {
+			t.Errorf("page %d: to %s, %d of %d, %d universes", i, p.to, p.list.Page, p.list.Last, len(p.list.Universes))
+		}
+		due := 3*clock.Second + clock.Time(i/3)*discoveryInterval
+		if p.at < due || p.at > due+23*clock.Millisecond {
+			t.Errorf("set %d at %d ms", i/3, p.at/clock.Millisecond)
+		}
+		if i < 3 {
+			all = append(all, p.list.Universes...)
+		}
+	}
+	if len(all) != 1100 || !slices.IsSorted(all) || all[0] != 2 || all[1099] != 2200 {
+		t.Errorf("list of %d universes, sorted %v", len(all), slices.IsSorted(all))
+	}
+	if got := numbers(r.rec.take(Data, 0)[:1100]); !slices.IsSorted(got) {
+		t.Error("universes are not sent lowest first")
+	}
+}
+
+// Unicast alone stays unicast: nothing leaks to a multicast group.
+func TestToAddress(t *testing.T) {
+	to := netip.MustParseAddrPort("127.0.0.1:7000")
+	c := SenderConfig{OnExit: Terminate, Sync: 5, Interface: "no such interface", Universes: []UniverseConfig{
+		{Number: 1, Multicast: true}, {Number: 2, Destinations: []netip.AddrPort{netip.MustParseAddrPort("10.0.0.1:5568")}},
+	}}
+	r := newRig(t, c.ToAddress(to))
+	r.run(grid(44, 0, 11*clock.Second))
+	if err := r.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range r.rec.sent {
+		if p.to != to {
+			t.Fatalf("a packet to %s", p.to)
+		}
+	}
+	if len(r.rec.take(Sync, 0)) == 0 || len(r.rec.take(Data, 2)) == 0 {
+		t.Error("nothing was sent")
+	}
+	if c.Universes[0].Destinations != nil || c.Interface == "" {
+		t.Error("ToAddress changed its receiver")
+	}
+}
+
+// Data first, then the sync packet, counted by itself (6.2.4.1, 6.3).
+func TestSync(t *testing.T) {
+	r := newRig(t, SenderConfig{Sync: 7962, Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Rate = 22 })...)})
+	r.run(grid(44, 0, 8*clock.Second))
+	syncs := r.rec.take(Sync, 0)
+	if len(syncs) != 8*44 {
+		t.Errorf("%d sync packets in 8 s", len(syncs))
+	}
+	for i, p := range syncs {
+		if p.sync.Sequence != uint8(i) || p.sync.Address != 7962 || p.to.String() != "239.255.31.26:5568" {
+			t.Fatalf("sync %d: %+v to %s", i, p.sync, p.to)
+		}
+	}
+	for i, p := range r.rec.sent {
+		switch {
+		case p.kind == Data && (p.data.SyncAddress != 7962 || p.data.Options != ForceSynchronization):
+			t.Fatalf("data: address %d, options %#x", p.data.SyncAddress, p.data.Options)
+		case p.kind == Sync && r.rec.sent[i-1].kind != Data:
+			t.Fatal("a sync packet without data before it")
+		}
+	}
+}
+
+// Short batches are continued until everything is out.
+func TestShortBatches(t *testing.T) {
+	var us []UniverseConfig
+	for i := range 2500 {
+		us = append(us, UniverseConfig{Number: uint16(i + 1)})
+	}
+	for _, most := range []int{0, 1, 3, 1000, 1024} {
+		r := newRig(t, SenderConfig{Universes: us})
+		r.rec.most = most
+		r.run([]clock.Time{0})
+		list := numbers(r.rec.take(Data, 0))
+		if len(list) != 2500 || !slices.Equal(list, sorted(list)) || len(slices.Compact(list)) != 2500 {
+			t.Errorf("%d a call: %d packets", most, len(list))
+		}
+	}
+}
+
+func TestMissingSource(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: []UniverseConfig{{Number: 1, Source: 8}, {Number: 2, Source: 7}}})
+	err := r.frame(0)
+	if err == nil || !strings.Contains(err.Error(), "universe 1: source 8, have 8") {
+		t.Errorf("error %v", err)
+	}
+	if got := numbers(r.rec.take(Data, 0)); !slices.Equal(got, []uint16{2}) {
+		t.Errorf("sent %v", got)
+	}
+}
+
+func TestConfigFaults(t *testing.T) {
+	_, err := NewSender(SenderConfig{TTL: 256, Sync: 64000, OnExit: 9, Universes: []UniverseConfig{
+		{Number: 0}, {Number: 64000}, {Number: 5, Priority: 201}, {Number: 5}, {Number: 6, Rate: 45}, {Number: 7, Rate: -1},
+		{Number: 8, Slots: 513}, {Number: 9, Slots: -1}, {Number: 10, Source: -1},
+		{Number: 11, Destinations: []netip.AddrPort{netip.MustParseAddrPort("[::1]:5568")}},
+		{Number: 12, Destinations: []netip.AddrPort{{}}},
+		{Number: 13, Destinations: []netip.AddrPort{netip.MustParseAddrPort("0.0.0.0:5568")}},
+	}})
+	if err == nil {
+		t.Fatal("no error")
+	}
+	for _, want := range []string{
+		"no CID", "TTL 256", "synchronization address 64000", "OnExit 9", "universe 0: sacn: universe number out of range",
+		"universe 64000: sacn: universe number", "priority 201", "universe 5 is listed twice", "rate 45 Hz", "rate -1 Hz",
+		"513 slots", "-1 slots", "source -1", "universe 11: destination [::1]:5568", "universe 12: destination", "universe 13: destination",
+	} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("%q is not reported in:\n%v", want, err)
+		}
+	}
+}
+
+func TestDescribe(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: []UniverseConfig{
+		{Number: 1, Priority: 100},
+		{Number: 2, Priority: 0, Rate: 40, OnChange: true, Multicast: true, Destinations: []netip.AddrPort{netip.MustParseAddrPort("10.0.0.7:0")}},
+	}})
+	want := `sACN from the default route as "Check Source", CID f81d4fae-7dec-11d0-a765-00a0c91e6bf6
+universe 1 to 239.255.0.1:5568, priority 100, 44 Hz
+universe 2 to 10.0.0.7:5568, 239.255.0.2:5568, priority 0, 40 Hz on change
+`
+	if got := r.Describe(); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+func TestSendAllocs(t *testing.T) {
+	us := universe(1, nil)
+	for i := range 63 {
+		us = append(us, UniverseConfig{Number: uint16(i + 2), OnChange: i%2 == 0})
+	}
+	c := SenderConfig{CID: checkCID, Sync: 9, Universes: us, Open: func() (Conn, error) { return &sink{}, nil }}
+	s, err := NewSender(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	levels := make([]dmx.Universe, 1)
+	var now clock.Time
+	frame := func() {
+		now += clock.Second / 44
+		levels[0].Slots[0]++
+		if err := s.Send(now, levels); err != nil {
+			t.Fatal(err)
+		}
+	}
+	frame() // the batch grows once
+	if n := testing.AllocsPerRun(1000, frame); n != 0 {
+		t.Errorf("%v allocations a frame: garbage makes frames late", n)
+	}
+}
