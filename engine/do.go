@@ -94,6 +94,7 @@ func (e *Engine) showLook(look int32, pos clock.Position) {
 	e.play.song = None
 	e.play.cue = None
 	e.play.armed.section = None
+	e.palette, e.meter = e.house, common
 	e.take(&e.prog.Looks[look], pos, 0)
 }
 

@@ -16,7 +16,8 @@ type Engine struct {
 	held    bool
 	unknown uint64 // commands that named something the show lacks
 
-	cue     *Cue // in force, of the song or a look; nil at first
+	cue     *Cue     // in force, of the song or a look; nil at first
+	house   *Palette // of looks outside songs
 	palette *Palette
 	meter   Meter
 	anchor  clock.Beat // where on the transport the effects' beat 0 lies
@@ -30,7 +31,7 @@ type Engine struct {
 	out   []dmx.Universe
 }
 
-// plain is the palette and common the meter before any song has one.
+// plain is the palette of a show without one, common the meter outside songs.
 var (
 	plain  = Palette{{1, 1, 1}, {1, 1, 1}, {1, 1, 1}, {1, 1, 1}}
 	common = Meter{4, 4}
@@ -53,9 +54,10 @@ func New(p *Program) *Engine {
 		lit:     make([]fixtures.State, n),
 		out:     make([]dmx.Universe, p.Patch.Universes()),
 	}
-	if len(p.SetList) > 0 {
-		e.palette = &p.Songs[p.SetList[0]].Palette
+	if p.House != (Palette{}) {
+		e.palette = &p.House
 	}
+	e.house = e.palette
 	if p.WalkIn != None {
 		e.show(&p.Looks[p.WalkIn])
 	}

@@ -18,7 +18,8 @@ type Program struct {
 	Songs     []Song
 	SetList   []int32 // indexes into Songs, in the order of the night
 	SetName   string
-	WalkIn    int32 // indexes into Looks, or None
+	House     Palette // colours of looks outside songs; all white when zero
+	WalkIn    int32   // indexes into Looks, or None
 	WalkOut   int32
 	Notes     Notes
 	RunsOn    bool       // the DAW's song position runs on from song to song
