@@ -1,0 +1,5 @@
+//go:build !race
+
+package sacn
+
+const raceEnabled = false

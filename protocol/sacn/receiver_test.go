@@ -1,0 +1,194 @@
+package sacn
+
+import (
+	"context"
+	"errors"
+	"net"
+	"net/netip"
+	"testing"
+	"time"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// listen runs a receiver until the test ends and returns what it hears.
+func listen(t *testing.T, c ReceiverConfig) (*Receiver, <-chan heard) {
+	t.Helper()
+	c.Clock = clock.NewBase()
+	r, err := NewReceiver(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := make(chan heard, 10_000)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		r.Run(ctx, func(p Packet) {
+			h := heard{Packet: p}
+			if p.Data != nil {
+				h.data = *p.Data
+				h.data.Slots = append([]byte(nil), p.Data.Slots...)
+			}
+			if p.Discovery != nil {
+				h.list = append(h.list, p.Discovery.Universes...)
+			}
+			select {
+			case out <- h:
+			default: // nobody reads any more
+			}
+		})
+	}()
+	t.Cleanup(func() { cancel(); <-done })
+	return r, out
+}
+
+// heard is a packet with its contents copied.
+type heard struct {
+	Packet
+	data DataPacket
+	list []uint16
+}
+
+// next waits for the next packet that fits.
+func next(t *testing.T, from <-chan heard, what string, fits func(h heard) bool) heard {
+	t.Helper()
+	deadline := time.After(10 * time.Second)
+	for {
+		select {
+		case h := <-from:
+			if fits(h) {
+				return h
+			}
+		case <-deadline:
+			t.Fatalf("no %s within 10 s", what)
+		}
+	}
+}
+
+// Sender to receiver over real sockets on loopback, unicast.
+func TestLoopback(t *testing.T) {
+	r, packets := listen(t, ReceiverConfig{Port: freePort(t)})
+	to := netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), r.Addr().Port())
+	s, err := NewSender(SenderConfig{
+		CID: checkCID, SourceName: "Harbour Hall", OnExit: Terminate, Sync: 3,
+		Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Source = 1; u.Slots = 24 })...),
+	}.ToAddress(to))
+	if err != nil {
+		t.Fatal(err)
+	}
+	levels := make([]dmx.Universe, 2)
+	for i := range dmx.Slots {
+		levels[0].Slots[i], levels[1].Slots[i] = byte(i), byte(3*i)
+	}
+	if err := s.Send(0, levels); err != nil {
+		t.Fatal(err)
+	}
+	for n := range uint16(2) {
+		h := next(t, packets, "data", func(h heard) bool { return h.Data != nil })
+		if h.data.Universe != n+1 || h.data.Slots[5] != levels[n].Slots[5] || h.data.SourceName.String() != "Harbour Hall" {
+			t.Errorf("heard %+v", h.data)
+		}
+		if h.From.Addr().String() != "127.0.0.1" || h.At <= 0 {
+			t.Errorf("from %v at %v", h.From, h.At)
+		}
+	}
+	if next(t, packets, "sync", func(h heard) bool { return h.Sync != nil }).Err != nil {
+		t.Error("sync packet with an error")
+	}
+	c, err := net.Dial("udp4", to.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	for _, bad := range [][]byte{[]byte("hello"), make([]byte, 2000), {}} {
+		if _, err := c.Write(bad); err != nil {
+			t.Fatal(err)
+		}
+		h := next(t, packets, "bad packet", func(h heard) bool { return h.Err != nil })
+		if !errors.Is(h.Err, ErrShort) && !errors.Is(h.Err, ErrPreamble) {
+			t.Errorf("%d octets: %v", len(bad), h.Err)
+		}
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for range 6 {
+		next(t, packets, "last packet", func(h heard) bool { return h.Data != nil && h.data.Options == StreamTerminated })
+	}
+}
+
+// Two programs on this machine may listen at the same time.
+func TestPortIsShared(t *testing.T) {
+	port := freePort(t)
+	listen(t, ReceiverConfig{Port: port})
+	listen(t, ReceiverConfig{Port: port})
+}
+
+func TestPortIsTaken(t *testing.T) {
+	c, err := net.ListenPacket("udp4", "0.0.0.0:0") // does not share
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	_, err = NewReceiver(ReceiverConfig{Port: uint16(c.LocalAddr().(*net.UDPAddr).Port)})
+	if err == nil {
+		t.Fatal("no error")
+	}
+	t.Log(err)
+}
+
+func TestReceiverFaults(t *testing.T) {
+	for _, c := range []ReceiverConfig{
+		{Universes: []uint16{0}}, {Universes: []uint16{64000}}, {Interface: "no such interface", Universes: []uint16{1}},
+	} {
+		c.Port = freePort(t)
+		if _, err := NewReceiver(c); err == nil {
+			t.Errorf("%+v: no error", c)
+		}
+	}
+}
+
+func freePort(t *testing.T) uint16 {
+	t.Helper()
+	c, err := net.ListenPacket("udp4", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	return uint16(c.LocalAddr().(*net.UDPAddr).Port)
+}
+
+// The real socket path allocates nothing either.
+func TestSendAllocsOnSocket(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the race detector makes sync.Pool forget, and x/net pools its headers")
+	}
+	hole, err := net.ListenPacket("udp4", "127.0.0.1:0") // nobody reads it
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer hole.Close()
+	var us []UniverseConfig
+	for i := range 64 {
+		us = append(us, UniverseConfig{Number: uint16(i + 1)})
+	}
+	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us}.ToAddress(hole.LocalAddr().(*net.UDPAddr).AddrPort()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	levels := make([]dmx.Universe, 1)
+	var now clock.Time
+	frame := func() {
+		now += clock.Second / 44
+		if err := s.Send(now, levels); err != nil {
+			t.Fatal(err)
+		}
+	}
+	frame() // the batch and the pool of headers grow once
+	if n := testing.AllocsPerRun(200, frame); n != 0 {
+		t.Errorf("%v allocations a frame: garbage makes frames late", n)
+	}
+}
