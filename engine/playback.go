@@ -92,7 +92,10 @@ func (p *playback) enter(s *Section, at clock.Beat) {
 	p.origin = at - s.Start
 	p.floor = s.Start
 	p.live = true
-	p.settle = false
+	if p.settle { // a song chosen before the clock: this is where it lies
+		p.settle = false
+		p.base = p.origin
+	}
 	p.armed.section = None
 }
 
