@@ -27,9 +27,9 @@ func (l *lock) fit() {
 	slopes := starts
 	check, top := fewTicks, 0
 	for i := range l.count {
-		p := l.back(i)
-		sumX += float64(p.n - newest.n)
-		sumY += float64(p.at - newest.at)
+		x, y := l.see(i, newest)
+		sumX += x
+		sumY += y
 		top = l.grow(top, i)
 		if i+1 != check && i+1 != l.count {
 			continue
@@ -75,25 +75,27 @@ func (v *interval) meet(x, err float64) bool {
 	return v.lo <= v.hi
 }
 
-// xy returns the point i places before the newest, seen from the newest. Both
-// are whole numbers below 2⁴⁸, so that the products below are exact.
-func (l *lock) xy(i int16) (x, y float64) {
-	p, q := l.back(int(i)), l.back(0)
-	return float64(p.n - q.n), float64(p.at - q.at)
+// see returns the point i places before the newest, seen from the newest, and
+// keeps it for the hull. Both are whole numbers below 2⁴⁸, so that the products
+// below are exact or nearly.
+func (l *lock) see(i int, newest point) (x, y float64) {
+	p := l.back(i)
+	l.x[i], l.y[i] = float64(p.n-newest.n), float64(p.at-newest.at)
+	return l.x[i], l.y[i]
 }
 
 // grow adds point i, the leftmost yet, to the lower hull in l.hull[:top].
 func (l *lock) grow(top, i int) int {
-	x, y := l.xy(int16(i))
+	x, y := l.x[i], l.y[i]
 	for top >= 2 {
-		x1, y1 := l.xy(l.hull[top-1])
-		x2, y2 := l.xy(l.hull[top-2])
-		if float64((y1-y)*(x2-x1)) < float64((y2-y1)*(x1-x)) {
+		a, b := l.hull[top-1], l.hull[top-2]
+		rise, run := l.y[a]-y, l.x[a]-x
+		if float64(rise*(l.x[b]-l.x[a])) < float64((l.y[b]-l.y[a])*run) {
 			break // the slope rises from left to right: convex
 		}
 		top--
 	}
-	l.hull[top] = int16(i)
+	l.hull[top] = uint8(i)
 	return top + 1
 }
 
@@ -102,13 +104,13 @@ func (l *lock) grow(top, i int) int {
 func (l *lock) edge(top int, mean float64) (slope, start float64) {
 	j := 1
 	for j < top-1 {
-		if x, _ := l.xy(l.hull[j]); x <= mean {
+		if l.x[l.hull[j]] <= mean {
 			break
 		}
 		j++
 	}
-	xr, yr := l.xy(l.hull[j-1])
-	xl, yl := l.xy(l.hull[j])
+	xr, yr := l.x[l.hull[j-1]], l.y[l.hull[j-1]]
+	xl, yl := l.x[l.hull[j]], l.y[l.hull[j]]
 	slope = (yr - yl) / (xr - xl)
 	if slope >= minPeriod && slope <= maxPeriod {
 		return slope, yr - float64(slope*xr)
@@ -122,8 +124,7 @@ func (l *lock) edge(top int, mean float64) (slope, start float64) {
 func (l *lock) under(top int, slope float64) float64 {
 	start := float64(everything)
 	for _, i := range l.hull[:top] {
-		x, y := l.xy(i)
-		start = min(start, y-float64(slope*x))
+		start = min(start, l.y[i]-float64(slope*l.x[i]))
 	}
 	return start
 }
@@ -131,19 +132,19 @@ func (l *lock) under(top int, slope float64) float64 {
 // fitFew fits when the ticks are too few to trust: the tempo before stands
 // unless they clearly speak against it.
 func (l *lock) fitFew() {
-	top := 0
+	top, newest := 0, *l.back(0)
 	for i := range l.count {
+		l.see(i, newest)
 		top = l.grow(top, i)
 	}
 	period := l.line.period
 	if l.count > 1 {
-		x, y := l.xy(int16(l.count - 1))
-		slope := min(max(y/x, minPeriod), maxPeriod)
+		x := l.x[l.count-1]
+		slope := min(max(l.y[l.count-1]/x, minPeriod), maxPeriod)
 		if miss := (slope - period) * x; max(miss, -miss) > 3*firstNoise {
 			period = slope
 		}
 	}
-	newest := l.back(0)
 	start := l.under(top, period)
 	l.line = line{newest.n, newest.at + Time(start), period, l.count, firstNoise}
 }

@@ -23,7 +23,8 @@ type lock struct {
 	dropped bool    // the last tick was taken for a double
 	double  Time    // and arrived then
 
-	hull [window]int16 // scratch for fit
+	hull [window]uint8   // scratch for fit: points by their place before the
+	x, y [window]float64 // newest; and ticks and ns from the newest
 }
 
 // point is tick number n, arrived at at.

@@ -1,6 +1,7 @@
 package clock
 
 import (
+	"math/rand/v2"
 	"testing"
 )
 
@@ -76,5 +77,348 @@ func TestStartWaitsForItsTick(t *testing.T) {
 	k.want(true, Locked, MIDI)
 	if p := k.tr.At(k.now); p.Jumps != 1 || p.Pulse != p.Beat {
 		t.Errorf("jumps %d, pulse %d, beat %d", p.Jumps, p.Pulse, p.Beat)
+	}
+}
+
+func TestSongPositionCountsSixteenths(t *testing.T) {
+	// MIDI 1.0, Song Position Pointer: one unit is six clocks. 8 units are 48
+	// clocks, the third quarter note.
+	for _, c := range []struct {
+		sixteenths int32
+		clocks     Beat
+		quarters   float64
+	}{{0, 0, 0}, {1, 6, 0.25}, {8, 48, 2}, {16383, 98298, 4095.75}} {
+		k := newTicker(t, NewTransport(Config{}), BPM(120))
+		k.tick(30)
+		k.send(Event{Kind: Locate, Sixteenths: c.sixteenths})
+		k.wantBeat(c.clocks*Tick, 0)
+		k.send(Event{Kind: Continue})
+		k.tick(1)
+		k.wantBeat(c.clocks*Tick, 1)
+		k.tick(24)
+		k.wantBeat(c.clocks*Tick+Quarter, 1)
+		if p := k.tr.At(k.now); p.Jumps != 1 || p.Beat.Quarters() < c.quarters {
+			t.Errorf("%d sixteenths: jumps %d, beat %v", c.sixteenths, p.Jumps, p.Beat.Quarters())
+		}
+	}
+}
+
+func TestStopKeepsPositionAndPulseRunsOn(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.tick(30)
+	k.send(Event{Kind: Start})
+	k.tick(25)
+	k.send(Event{Kind: Stop})
+	at := k.tr.At(k.now + 300*Millisecond)
+	stood := at.Beat
+	if d := stood - Quarter; d < 0 || d > Tick/10 {
+		t.Errorf("stopped at %v quarters, want 1 and a millisecond", stood.Quarters())
+	}
+	if d := at.Pulse - stood - BPM(120).Beats(299*Millisecond); d > 100 || d < -100 {
+		t.Errorf("pulse off by %d after 299 ms", d)
+	}
+	k.tick(96) // the master ticks on: the tempo follows, the position does not
+	k.want(false, Locked, MIDI)
+	if got := k.tr.At(k.now).Beat; got != stood {
+		t.Errorf("moved from %d to %d while stopped", stood, got)
+	}
+	k.send(Event{Kind: Continue})
+	k.want(false, Locked, MIDI)
+	k.tick(1)
+	k.wantBeat(Quarter+Tick, 1)
+	if p := k.tr.At(k.now); p.Jumps != 1 || p.Pulse != p.Beat {
+		t.Errorf("jumps %d, pulse %d, beat %d", p.Jumps, p.Pulse, p.Beat)
+	}
+}
+
+func TestStopLeavesStartUnarmed(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.tick(30)
+	k.send(Event{Kind: Start})
+	k.send(Event{Kind: Stop})
+	k.tick(30)
+	k.want(false, Locked, MIDI)
+	k.wantBeat(0, 0)
+}
+
+func TestStartWithoutTicksBeforeIt(t *testing.T) {
+	// A master that ticks only while it plays: what shows in the moment before
+	// the first tick is waited for.
+	k := newTicker(t, NewTransport(Config{}), BPM(130))
+	k.tr.Handle(Event{At: k.zero - 10*Millisecond, Kind: Start})
+	k.tick(1)
+	early := k.tr.At(k.now).Beat
+	if want := BPM(120).Beats(10 * Millisecond); early < want-1 || early > want+1 {
+		t.Errorf("beat %d at the first tick, want %d", early, want)
+	}
+	k.tick(47)
+	k.wantBeat(47*Tick, Tick/50)
+	k.want(true, Locked, MIDI)
+}
+
+func TestStartFromMasterThatNeverTicksAgain(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(100))
+	k.tick(48)
+	k.send(Event{Kind: Start})
+	start := k.now + Millisecond
+	if p := k.tr.At(start + startWait - 1); p.Playing || p.Beat != 0 {
+		t.Errorf("began before the wait was over: %+v", p)
+	}
+	for _, handled := range []bool{false, true} {
+		at := start + 600*Millisecond
+		if handled {
+			k.tr.Handle(Event{At: at - 1, Kind: Locate + 100})
+		}
+		p := k.tr.At(at)
+		if d := p.Beat - Quarter; !p.Playing || d > 20 || d < -20 || p.Sync != Holdover {
+			t.Errorf("600 ms after Start at 100 BPM (handled %v): %+v", handled, p)
+		}
+	}
+}
+
+func TestLeadMIDIWaitsForTicks(t *testing.T) {
+	tr := NewTransport(Config{Lead: LeadMIDI, Internal: BPM(90)})
+	tr.Handle(Event{At: Second, Kind: Start})
+	tr.Handle(Event{At: Second + 1, Kind: Tap})
+	if p := tr.At(Second + 400*Millisecond); p.Playing {
+		t.Errorf("plays without a tick: %+v", p)
+	}
+	tr.Handle(Event{At: Second + 450*Millisecond, Kind: Tick24})
+	if p := tr.At(Second + 450*Millisecond); !p.Playing || p.Beat != 0 || p.Source != MIDI {
+		t.Errorf("first tick: %+v", p)
+	}
+}
+
+func TestLocateWhilePlayingLandsOnNextTick(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.send(Event{Kind: Start})
+	k.tick(60)
+	k.send(Event{Kind: Locate, Sixteenths: 64})
+	if p := k.tr.At(k.now + 2*Millisecond); p.Jumps != 1 || p.Beat > 3*Quarter {
+		t.Errorf("jumped before the tick: %+v", p)
+	}
+	k.tick(1)
+	k.wantBeat(16*Quarter, Tick/20)
+	k.tick(24)
+	k.wantBeat(17*Quarter, Tick/20)
+	if p := k.tr.At(k.now); p.Jumps != 2 {
+		t.Errorf("jumps %d, want 2", p.Jumps)
+	}
+}
+
+func TestHoldoverAndReturn(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.tick(24)
+	k.send(Event{Kind: Start})
+	k.tick(97)
+	k.skip(240) // ten beats of silence
+	last := k.now
+	if s := k.tr.At(last + 160*Millisecond).Sync; s != Locked {
+		t.Errorf("%v after a short gap", s)
+	}
+	k.now += 170 * Millisecond
+	k.want(true, Holdover, MIDI)
+	k.now = last + 3*Second
+	k.wantBeat(4*Quarter+6*Quarter, 2)
+	k.tick(1)
+	k.wantBeat(337*Tick-Tick*0, Tick/100)
+	k.want(true, Acquiring, MIDI)
+	k.tick(48)
+	k.want(true, Locked, MIDI)
+	k.wantBeat(385*Tick, Tick/100)
+	if p := k.tr.At(k.now); p.Jumps != 1 {
+		t.Errorf("jumps %d: holdover is no jump", p.Jumps)
+	}
+}
+
+func TestReturnOffTheGridIsSlewed(t *testing.T) {
+	// The clock comes back 8 ms late: the beat bends to it and never jumps.
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.send(Event{Kind: Start})
+	k.tick(97)
+	k.skip(48)
+	k.zero += 8 * Millisecond
+	before := k.tr.At(k.zero + Time(k.n*k.period) - 1).Beat
+	k.tick(1)
+	if d := k.tr.At(k.now).Beat - before; d < 0 || d > 200 {
+		t.Errorf("jumped by %d when the clock came back", d)
+	}
+	k.tick(48)
+	k.wantBeat(193*Tick, Tick/50)
+}
+
+func TestLostIsHoldoverAtOnce(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.send(Event{Kind: Start})
+	k.tick(49)
+	k.send(Event{Kind: Lost})
+	k.now += 2 * Millisecond
+	k.want(true, Holdover, MIDI)
+	k.tick(1)
+	k.want(true, Acquiring, MIDI)
+}
+
+func TestStoppedMasterIsNoHoldover(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	k.send(Event{Kind: Start})
+	k.tick(49)
+	k.send(Event{Kind: Stop})
+	k.now += Second
+	k.want(false, Free, MIDI)
+}
+
+func TestFallbackOrder(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	taps := func(n int, gap Time) {
+		for range n {
+			k.now += gap
+			k.tr.Handle(Event{At: k.now, Kind: Tap})
+		}
+	}
+	wantTempo := func(want float64) {
+		t.Helper()
+		if got := k.tr.At(k.now).Tempo.BPM(); got < want*0.999 || got > want*1.001 {
+			t.Errorf("tempo %v, want %v", got, want)
+		}
+	}
+	k.want(false, Free, Internal)
+	wantTempo(120)
+	k.tr.Handle(Event{At: k.now, Kind: SetTempo, Tempo: BPM(90)})
+	wantTempo(90)
+	taps(2, 600*Millisecond)
+	k.want(false, Free, Internal)
+	taps(1, 600*Millisecond)
+	k.want(false, Free, Tapped)
+	wantTempo(100)
+	k.zero = k.now + 100*Millisecond
+	k.tick(48) // a MIDI clock takes the lead,
+	k.want(false, Locked, MIDI)
+	wantTempo(120)
+	for range 4 { // and keeps it against taps
+		k.tick(24)
+		k.send(Event{Kind: Tap})
+	}
+	k.tr.Handle(Event{At: k.now, Kind: SetTempo, Tempo: BPM(80)})
+	k.want(false, Locked, MIDI)
+	wantTempo(120)
+	k.send(Event{Kind: Lost})
+	k.now += 3 * Second
+	k.want(false, Holdover, MIDI)
+	wantTempo(120)
+	taps(4, 400*Millisecond) // in holdover taps lead,
+	k.want(false, Free, Tapped)
+	wantTempo(150)
+	k.tr.Handle(Event{At: k.now, Kind: SetTempo, Tempo: BPM(80)})
+	k.want(false, Free, Internal)
+	wantTempo(80)
+	k.zero, k.n = k.now+50*Millisecond, 0
+	k.tick(1) // until the clock is back
+	k.want(false, Acquiring, MIDI)
+}
+
+func TestInternalActsAtOnce(t *testing.T) {
+	for _, lead := range []Lead{LeadInternal, LeadTap, LeadAuto} {
+		tr := NewTransport(Config{Lead: lead, Internal: BPM(100)})
+		want := func(at Time, playing bool, beat Beat, jumps uint32) {
+			t.Helper()
+			p := tr.At(at)
+			if d := p.Beat - beat; p.Playing != playing || d > 2 || d < -2 || p.Jumps != jumps {
+				t.Errorf("lead %d at %v: %+v, want playing %v at %d, %d jumps", lead, at.Sub(0), p, playing, beat, jumps)
+			}
+		}
+		tr.Handle(Event{At: Second, Kind: Start})
+		want(Second, true, 0, 1)
+		want(Second+600*Millisecond, true, Quarter, 1)
+		tr.Handle(Event{At: Second + 600*Millisecond, Kind: Stop})
+		want(2*Second, false, Quarter, 1)
+		tr.Handle(Event{At: 2 * Second, Kind: Continue})
+		want(2*Second+600*Millisecond, true, 2*Quarter, 1)
+		tr.Handle(Event{At: 3200 * Millisecond, Kind: Locate, Sixteenths: 16})
+		want(3200*Millisecond, true, 4*Quarter, 2)
+		tr.Handle(Event{At: 3800 * Millisecond, Kind: SetTempo, Tempo: BPM(50)})
+		want(3800*Millisecond, true, 5*Quarter, 2)
+		want(3850*Millisecond+1200*Millisecond, true, 6*Quarter+BPM(100).Beats(50*Millisecond), 2)
+	}
+}
+
+func TestOtherSourcesAreIgnored(t *testing.T) {
+	for _, lead := range []Lead{LeadInternal, LeadTap} {
+		k := newTicker(t, NewTransport(Config{Lead: lead, Internal: BPM(100)}), BPM(150))
+		k.tick(100)
+		k.want(false, Free, Internal)
+		if got := k.tr.At(k.now).Tempo; got != BPM(100) {
+			t.Errorf("lead %d: tempo %v", lead, got)
+		}
+	}
+}
+
+func TestPulseRunsFromTheBeginning(t *testing.T) {
+	p := NewTransport(Config{Internal: BPM(60)}).At(10 * Second)
+	if p.Pulse != 10*Quarter || p.Beat != 0 || p.Playing {
+		t.Errorf("%+v", p)
+	}
+}
+
+func TestWhenIsTheInverseOfAt(t *testing.T) {
+	k := newTicker(t, NewTransport(Config{}), BPM(120))
+	if _, ok := k.tr.When(0); ok {
+		t.Error("When is answered while stopped")
+	}
+	k.send(Event{Kind: Start})
+	k.tick(30)
+	k.tempo(BPM(127))
+	for range 60 {
+		k.tick(1)
+		for _, b := range []Beat{0, 1, Quarter, 2 * Quarter, 2*Quarter + 12345, 100 * Quarter} {
+			at, ok := k.tr.When(b)
+			if !ok {
+				t.Fatalf("no answer for %d", b)
+			}
+			if got := k.tr.At(at).Beat; got < b {
+				t.Fatalf("When(%d) is too soon by %d", b, b-got)
+			}
+			if got := k.tr.At(at - 1).Beat; got >= b {
+				t.Fatalf("When(%d) is not the first moment", b)
+			}
+		}
+	}
+	if _, ok := k.tr.When(1 << 62); ok {
+		t.Error("a beat beyond the range of Time is answered")
+	}
+}
+
+func TestTransportAllocatesNothing(t *testing.T) {
+	tr := NewTransport(Config{})
+	at := Second
+	kinds := []Kind{Tick24, Tick24, Tick24, Start, Tick24, Tick24, Tap, Locate, Tick24, Stop, Continue, Tick24, SetTempo, Lost}
+	i := 0
+	if n := testing.AllocsPerRun(5000, func() {
+		at += 20 * Millisecond
+		tr.Handle(Event{At: at, Kind: kinds[i%len(kinds)], Tempo: BPM(100), Sixteenths: 4})
+		i++
+		p := tr.At(at + 30*Millisecond)
+		tr.When(p.Beat + Quarter)
+	}); n != 0 {
+		t.Errorf("%v allocations an event", n)
+	}
+}
+
+func TestLongRunDoesNotDrift(t *testing.T) {
+	// A day at 30 BPM is a million ticks; each arrives late, and the beat is
+	// right to a millisecond at the end of it.
+	const day = 24 * 3600 * 12
+	tr := NewTransport(Config{})
+	tr.Handle(Event{At: Second - Millisecond, Kind: Start})
+	r := rand.New(rand.NewPCG(7, 7))
+	var sent, got Time
+	for i := range day + 1 {
+		sent = Second + Time(float64(i)*periodOf(BPM(30)))
+		got = max(got, sent+Time(bursty(r)))
+		tr.Handle(Event{At: got, Kind: Tick24})
+	}
+	p := tr.At(sent + 50*Millisecond)
+	miss := p.Beat - day*Tick - BPM(30).Beats(50*Millisecond)
+	if limit := BPM(30).Beats(Millisecond); miss > limit || miss < -limit || p.Sync != Locked {
+		t.Errorf("after a day: off by %.6f quarters, %v", miss.Quarters(), p.Sync)
 	}
 }
