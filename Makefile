@@ -1,0 +1,86 @@
+# `make help` lists the targets. Everything works from a fresh clone; `make
+# test` installs what it may and says what it may not.
+
+SHELL := bash
+.SHELLFLAGS := -euo pipefail -c
+MAKEFLAGS += --no-print-directory
+.DEFAULT_GOAL := help
+
+TOOL      := go tool -modfile=.ci/tools.mod
+PLATFORMS := linux/amd64 linux/arm64 darwin/arm64 windows/amd64
+
+# What `make test` runs, in this order; `make STAGE` runs one alone.
+STAGES := setup format lint cross rtmidi golden-v3 fuzz unit
+
+ARGS      ?=
+TESTFLAGS ?= -count=1
+FUZZTIME  ?= 60s
+BENCH     ?= .
+COUNT     ?= 5
+
+.PHONY: help
+help: ## list the targets
+	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / {printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+.PHONY: run
+run: ## rehearse the demo in the terminal (ARGS="--for 20s")
+	@go run ./cmd/tactus rehearse demo --midi demo $(ARGS)
+
+.PHONY: build
+build: ## build bin/tactus
+	go build -o bin/tactus ./cmd/tactus
+
+.PHONY: test
+test: ## everything that CI checks: each stage below, timed
+	@FUZZTIME=$(if $(filter file,$(origin FUZZTIME)),20000x,$(FUZZTIME)) .ci/stages $(STAGES)
+
+.PHONY: setup
+setup: ## install what the tests need, or say how to
+	@.ci/setup
+
+.PHONY: tools
+tools: ## fetch the pinned linters and tools
+	@go mod download -modfile=.ci/tools.mod
+	@$(TOOL)
+
+.PHONY: format
+format: ## check formatting and go.mod
+	go mod tidy -diff
+	@bad=$$($(TOOL) gofumpt -l .); if [[ -n $$bad ]]; then \
+	  echo "not formatted; run: $(TOOL) gofumpt -w ."; echo "$$bad"; exit 1; fi
+
+.PHONY: lint
+lint: ## vet and staticcheck
+	go vet ./...
+	$(TOOL) staticcheck ./...
+
+.PHONY: cross
+cross: ## compile for every platform, without C
+	@for p in $(PLATFORMS); do echo "build and vet for $$p"; \
+	  export CGO_ENABLED=0 GOOS=$${p%/*} GOARCH=$${p#*/}; go build ./... && go vet ./... || exit 1; done
+
+.PHONY: rtmidi
+rtmidi: ## compile with the operating system's MIDI ports (Linux: ALSA headers)
+	@.ci/rtmidi
+
+.PHONY: unit
+unit: ## all Go tests, with the race detector
+	go test $$(.ci/race) $(TESTFLAGS) ./...
+
+.PHONY: golden-v3
+golden-v3: ## golden tests again where the compiler may fuse multiply-add
+	@.ci/golden check
+
+.PHONY: golden
+golden: ## rewrite the golden files, then read the diff
+	@.ci/golden update
+
+.PHONY: fuzz
+fuzz: ## fuzz each target (FUZZTIME=60s, or 20000x for a count)
+	@.ci/fuzz $(FUZZTIME)
+
+.PHONY: bench
+bench: ## measure, with the spread (BENCH=regexp COUNT=5)
+	@mkdir -p bin
+	go test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./... | tee bin/bench.txt
+	$(TOOL) benchstat bin/bench.txt

@@ -1,0 +1,165 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+)
+
+// module is the path that our own imports start with.
+const module = "tactus/"
+
+// layer is one step of the package map: its packages may import those of the
+// steps above it in this list, never their own step or one below.
+type layer struct {
+	rank     string // as DEVELOPERS.md numbers it
+	packages []string
+	why      string // it imports nothing of its own rank or higher
+}
+
+func layers() []layer {
+	return []layer{
+		{
+			"0",
+			[]string{"clock", "protocol/dmx"},
+			"time and slots are what all else is written in; they know of nobody",
+		},
+		{
+			"1",
+			[]string{"protocol/midi", "protocol/sacn", "protocol/artnet", "fixtures"},
+			"a protocol or a fixture knows no other: one can be swapped, or tested with bytes alone",
+		},
+		{
+			"2",
+			[]string{"engine"},
+			"live, rehearsal, analysis and goldens run the same engine: it is handed a program and values, and calls nobody back",
+		},
+		{
+			"3",
+			[]string{"shows/smf"},
+			"a file format lies below the shows that read it",
+		},
+		{
+			"3",
+			[]string{"shows"},
+			"shows compile into engine types; analysis and paperwork read shows, so that a fault in them cannot stop a load",
+		},
+		{
+			"3",
+			[]string{"shows/plan", "shows/paper"},
+			"analysis and paperwork are two readers of one program",
+		},
+		{
+			"4",
+			[]string{"panel"},
+			"the page sends commands and reads copies; no light waits for a browser",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/draw"},
+			"a drawing is made from a snapshot: it needs no flags, signals or terminal",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus", "cmd/rules"},
+			"the wiring is at the end: nothing hangs on it",
+		},
+	}
+}
+
+// place returns the step of a package in the map, or -1.
+func place(pkg string) int {
+	return slices.IndexFunc(layers(), func(l layer) bool { return slices.Contains(l.packages, pkg) })
+}
+
+// ranks forbids imports of the same or a higher rank, in tests too.
+func ranks(t *tree) (out []fault) {
+	for _, f := range t.files {
+		from := place(f.dir)
+		if from < 0 {
+			out = append(out, t.fault(f.ast.Name, "package %s has no rank: give it one here and in the map in DEVELOPERS.md", f.dir))
+			continue
+		}
+		for imp, node := range f.imports() {
+			pkg, ours := strings.CutPrefix(imp, module)
+			if !ours || f.test && pkg == f.dir {
+				continue // an external test imports what it tests
+			}
+			l, to := layers()[from], place(pkg)
+			switch {
+			case to < 0:
+				out = append(out, t.fault(node, "%s imports %s, which has no rank", f.dir, imp))
+			case to == from:
+				out = append(out, t.fault(node, "%s imports %s of the same rank %s: %s", f.dir, imp, l.rank, l.why))
+			case to > from:
+				out = append(out, t.fault(node, "%s (rank %s) imports %s (rank %s): %s", f.dir, l.rank, imp, layers()[to].rank, l.why))
+			}
+		}
+	}
+	return out
+}
+
+// ban forbids imports to packages.
+type ban struct {
+	packages []string // folders; a folder stands for those below it too; "" is all
+	imports  []string // import paths; "net/" stands for all below net
+	except   []string // files with a reason to import it all the same
+	why      string
+}
+
+func importBans() []ban {
+	return []ban{
+		{
+			packages: []string{"clock", "protocol/dmx", "fixtures", "engine"},
+			imports:  []string{"net", "net/", "os", "os/", "syscall", "io/fs"},
+			why:      "the core does no input or output: a frame cannot fail or wait",
+		},
+		{
+			packages: []string{"clock", "protocol", "fixtures", "engine", "shows", "panel"},
+			imports:  []string{"log", "log/"},
+			why:      "libraries return errors and counts; the command logs them, at most once a second",
+		},
+		{
+			packages: []string{"clock", "protocol/dmx", "fixtures", "engine", "shows"},
+			imports:  []string{"math/rand", "math/rand/v2", "crypto/rand"},
+			why:      "the same show gives the same bytes: noise and scatter come from a seed in the show",
+		},
+		{
+			packages: []string{""},
+			imports:  []string{"math/rand"},
+			why:      "its shared source makes runs differ; use math/rand/v2, seeded",
+		},
+		{
+			packages: []string{""},
+			imports:  []string{"unsafe", "C"},
+			why:      "default builds are pure Go; x/sys and the MIDI library wrap what we need",
+		},
+	}
+}
+
+// bans forbids imports outside tests.
+func bans(t *tree) (out []fault) {
+	for _, f := range t.product() {
+		for imp, node := range f.imports() {
+			for _, b := range importBans() {
+				if within(f.dir, b.packages) && b.names(imp) && !slices.Contains(b.except, f.path) {
+					out = append(out, t.fault(node, "%s imports %s: %s", f.dir, imp, b.why))
+				}
+			}
+		}
+	}
+	return out
+}
+
+// names tells whether a ban covers an import.
+func (b ban) names(imp string) bool {
+	return slices.ContainsFunc(b.imports, func(i string) bool {
+		return imp == i || strings.HasSuffix(i, "/") && strings.HasPrefix(imp, i)
+	})
+}
+
+// within tells whether path is one of roots or lies below one.
+func within(path string, roots []string) bool {
+	return slices.ContainsFunc(roots, func(r string) bool {
+		return r == "" || path == r || strings.HasPrefix(path, r+"/")
+	})
+}

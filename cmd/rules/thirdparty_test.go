@@ -1,0 +1,110 @@
+package rules
+
+import "strings"
+
+// grant allows packages to import a module of others.
+type grant struct {
+	module   string
+	packages []string // folders; a folder stands for those below it too
+	tests    bool     // in tests only, but everywhere
+	why      string
+}
+
+// grants lists every foreign module the tree may import. The ranks of the core
+// (clock, protocol/dmx, fixtures, engine) have none.
+func grants() []grant {
+	return []grant{
+		{
+			"gitlab.com/gomidi/midi/v2",
+			[]string{"protocol/midi", "shows/smf"},
+			false,
+			"MIDI messages, ports and files: the field's own library",
+		},
+		{
+			"golang.org/x/net",
+			[]string{"protocol/sacn", "protocol/artnet"},
+			false,
+			"multicast membership and many packets in one system call",
+		},
+		{
+			"golang.org/x/sys",
+			[]string{"protocol/midi", "protocol/sacn", "protocol/artnet", "cmd/tactus"},
+			false,
+			"serial ports, socket options and scheduling that the standard library has no call for",
+		},
+		{
+			"github.com/goccy/go-yaml",
+			[]string{"shows"},
+			false,
+			"show files, with the line and column of every fault",
+		},
+		{
+			"go.yaml.in/yaml/v3",
+			[]string{"shows"},
+			false,
+			"show files, with the line and column of every fault",
+		},
+		{
+			"github.com/spf13/cobra",
+			[]string{"cmd/tactus"},
+			false,
+			"commands, flags, help and shell completion",
+		},
+		{
+			"github.com/spf13/pflag",
+			[]string{"cmd/tactus"},
+			false,
+			"the flags of that library",
+		},
+		{
+			"github.com/rs/zerolog",
+			[]string{"cmd/tactus"},
+			false,
+			"the log, to a console or as JSON",
+		},
+		{
+			"golang.org/x/term",
+			[]string{"cmd/tactus"},
+			false,
+			"is this a terminal, and how wide",
+		},
+		{
+			"github.com/google/uuid",
+			[]string{"protocol/sacn", "cmd/tactus"},
+			false,
+			"the sender's CID is a UUID (E1.31-2018 5.6)",
+		},
+		{"pgregory.net/rapid", nil, true, "property tests"},
+		{"github.com/google/go-cmp", nil, true, "readable differences"},
+		{"go.uber.org/goleak", nil, true, "goroutines left behind"},
+		{"github.com/rogpeppe/go-internal", nil, true, "the real binary from text scripts"},
+		{"github.com/santhosh-tekuri/jsonschema/v6", nil, true, "an independent reader of the schema we print"},
+		{"golang.org/x/net", nil, true, "control messages of received packets"},
+		{"golang.org/x/sys", nil, true, "FIFOs and namespaces"},
+		{"gitlab.com/gomidi/midi/v2", nil, true, "an independent writer of what we read"},
+		{"github.com/goccy/go-yaml", nil, true, "an independent reader of what we print"},
+		{"go.yaml.in/yaml/v3", nil, true, "an independent reader of what we print"},
+	}
+}
+
+// thirdParty forbids foreign imports without a grant.
+func thirdParty(t *tree) (out []fault) {
+	for _, f := range t.files {
+		for imp, node := range f.imports() {
+			foreign := strings.Contains(strings.Split(imp, "/")[0], ".")
+			if foreign && !granted(f, imp) {
+				out = append(out, t.fault(node, "%s imports %s without a grant (its reason goes into grants, in thirdparty_test.go)", f.dir, imp))
+			}
+		}
+	}
+	return out
+}
+
+func granted(f *file, imp string) bool {
+	for _, g := range grants() {
+		if within(imp, []string{g.module}) && (g.tests && f.test || within(f.dir, g.packages)) {
+			return true
+		}
+	}
+	return false
+}

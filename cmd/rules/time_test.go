@@ -1,0 +1,73 @@
+package rules
+
+import (
+	"go/ast"
+	"slices"
+)
+
+// timerFiles may hold a timer. Everything else that is periodic counts frames
+// or asks the loop. None of those below the engine's own delays a frame.
+func timerFiles() map[string]string {
+	return map[string]string{
+		"engine/loop.go":              "wakes for each frame: the show's one timer",
+		"protocol/midi/child.go":      "a driver's process says that it lives",
+		"protocol/midi/driverport.go": "a driver's process that hangs is killed",
+		"protocol/midi/port.go":       "waits before it opens a lost port again",
+		"protocol/midi/schedule.go":   "plays a MIDI file in real time, as a DAW would send it",
+		"protocol/sacn/receiver.go":   "an error that stays must not spin; a receiver has no loop to ask",
+		"cmd/tactus/rehearse.go":      "draws the screen at its own pace, from copies",
+		"cmd/tactus/session.go":       "the health line",
+		"cmd/tactus/watchprint.go":    "prints what arrives; there is no loop to ask",
+	}
+}
+
+// clockReads lets clock/now.go alone read the time; tests of real sockets may.
+func clockReads(t *tree) (out []fault) {
+	for _, f := range t.product() {
+		if f.path != "clock/now.go" {
+			out = append(out, t.uses(f, "Now", "Since", "Until")...)
+		}
+		if f.localName("time") == "." {
+			out = append(out, t.fault(f.ast.Name, "import time by its name, so that its uses can be seen"))
+		}
+	}
+	return out
+}
+
+// timers keeps timers to the files listed above.
+func timers(t *tree) (out []fault) {
+	for _, f := range t.product() {
+		if _, ok := timerFiles()[f.path]; !ok {
+			out = append(out, t.uses(f, "NewTimer", "NewTicker", "After", "AfterFunc", "Tick")...)
+		}
+	}
+	return out
+}
+
+// sleeps forbids sleeping anywhere: tests use literal times, a synctest bubble
+// or a channel with a deadline.
+func sleeps(t *tree) (out []fault) {
+	for _, f := range t.files {
+		out = append(out, t.uses(f, "Sleep")...)
+	}
+	return out
+}
+
+// uses reports each mention of the named functions of package time.
+func (t *tree) uses(f *file, funcs ...string) (out []fault) {
+	local := f.localName("time")
+	if local == "" {
+		return nil
+	}
+	ast.Inspect(f.ast, func(n ast.Node) bool {
+		s, ok := n.(*ast.SelectorExpr)
+		if !ok {
+			return true
+		}
+		if x, ok := s.X.(*ast.Ident); ok && x.Name == local && slices.Contains(funcs, s.Sel.Name) {
+			out = append(out, t.fault(s, "time.%s may not be used here", s.Sel.Name))
+		}
+		return true
+	})
+	return out
+}
