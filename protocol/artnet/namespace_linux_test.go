@@ -8,6 +8,7 @@ import (
 	"net/netip"
 	"os"
 	"os/exec"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -44,15 +45,6 @@ func inNamespace(t *testing.T) bool {
 		t.Fatalf("in the namespace: %v\n%s", err, out)
 	}
 	return false
-}
-
-// missing skips a test that needs something, or fails it where CI promises all.
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("CI") == "true" {
-		t.Fatal("needs " + what)
-	}
-	t.Skip("needs " + what)
 }
 
 func run(t *testing.T, name string, args ...string) {
@@ -323,4 +315,32 @@ func (h host) run(t *testing.T, name string, args ...string) {
 	t.Helper()
 	c := h.command(name, args...)
 	run(t, c[0], c[1:]...)
+}
+
+// A node of another make is found by our poll, and gets its universe although
+// nobody has patched it: polls, replies and data between two machines.
+func TestWireDiscoverDmxnet(t *testing.T) {
+	script := wireScript(t, "artnet-dmxnet-receive.mjs")
+	if !inNamespace(t) {
+		return
+	}
+	cable(t, "10.77.0.1/24")
+	far := plug(t, "10.77.0.2/24")
+	levels := startPeer(t, far.command("node", script, "6454", "2", "3", "4", "10.77.0.2"))
+	s, err := NewSender(SenderConfig{Interface: "artnet0", Poll: true, BindPort: Port, Name: "harbour",
+		Universes: []UniverseConfig{{PortAddress: 564}, {PortAddress: 565}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	u := pattern()
+	last := sendUntil(t, s, u, levels)
+	if want := fmt.Sprint(u[0].Slots); last != want {
+		t.Errorf("received %s", last)
+	}
+	list := s.Nodes(clock.Second)
+	i := slices.IndexFunc(list, func(n Node) bool { return n.ShortName == "wire peer" })
+	if i < 0 || list[i].Addr.String() != "10.77.0.2" || !slices.Equal(list[i].PortAddresses, []uint16{564}) {
+		t.Errorf("nodes %+v", list)
+	}
 }
