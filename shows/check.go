@@ -1,0 +1,270 @@
+package shows
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	yaml "go.yaml.in/yaml/v3"
+)
+
+// checker holds the nodes of one file against shapes.
+type checker struct {
+	file   string
+	faults *faults
+}
+
+func (c *checker) fault(n *yaml.Node, path, what, allowed, nearest string) {
+	c.faults.add(Problem{c.file, n.Line, n.Column, path, what, allowed, nearest})
+}
+
+// plain refuses what show files have no use for: anchors, aliases and tags.
+// None is ever followed, so that a small file cannot unfold into a large one.
+func (c *checker) plain(n *yaml.Node) {
+	const allowed = "write the value out"
+	switch {
+	case n.Kind == yaml.AliasNode:
+		c.fault(n, "", "an alias (*"+shorten(n.Value)+")", allowed, "")
+		return
+	case n.Anchor != "":
+		c.fault(n, "", "an anchor (&"+shorten(n.Anchor)+")", allowed, "")
+	case n.Style&yaml.TaggedStyle != 0:
+		c.fault(n, "", "a tag ("+shorten(n.Tag)+")", allowed, "")
+	}
+	for _, inside := range n.Content {
+		c.plain(inside)
+	}
+}
+
+// check returns the checked value, or nil with a problem.
+func (c *checker) check(n *yaml.Node, s *shape, path string) *value {
+	switch s.form {
+	case word:
+		return c.word(n, s, path)
+	case number:
+		return c.number(n, s, path)
+	case list:
+		return c.list(n, s, path)
+	case record:
+		return c.record(n, s, path)
+	case table:
+		return c.table(n, s, path)
+	}
+	for _, f := range s.forms {
+		if f.fits(n) {
+			return c.check(n, f, path)
+		}
+	}
+	c.wrong(n, s, path)
+	return nil
+}
+
+// fits reports whether the node is of the shape's form, right or wrong inside.
+func (s *shape) fits(n *yaml.Node) bool {
+	switch s.form {
+	case word:
+		return n.Kind == yaml.ScalarNode && scalarOf(n) == textual
+	case number:
+		return n.Kind == yaml.ScalarNode && (scalarOf(n) == integer || scalarOf(n) == decimal)
+	case list:
+		return n.Kind == yaml.SequenceNode
+	default:
+		return n.Kind == yaml.MappingNode
+	}
+}
+
+func (c *checker) value(n *yaml.Node, path string) *value {
+	return &value{file: c.file, line: n.Line, column: n.Column, path: path, text: n.Value}
+}
+
+// wrong reports a node of another form than its shape.
+func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
+	want := "want " + s.wants()
+	switch n.Kind {
+	case yaml.MappingNode:
+		c.fault(n, path, "a mapping does not fit here", want, "")
+		return
+	case yaml.SequenceNode:
+		c.fault(n, path, "a list does not fit here", want, "")
+		return
+	}
+	text := shorten(n.Value)
+	switch kind := scalarOf(n); {
+	case kind == empty:
+		if n.Value == "" {
+			text = "nothing"
+		}
+		c.fault(n, path, text+" stands here (# starts a comment unless it is in quotes)", want, "")
+	case s.unit && (kind == integer || kind == decimal):
+		c.fault(n, path, text+" has no unit", want, "")
+	case s.form == word && kind != textual:
+		c.fault(n, path, fmt.Sprintf("%s needs quotes to be text: %q", text, text), want, "")
+	default:
+		c.fault(n, path, fmt.Sprintf("%q does not fit here", text), want, "")
+	}
+}
+
+func (c *checker) word(n *yaml.Node, s *shape, path string) *value {
+	if !s.fits(n) {
+		c.wrong(n, s, path)
+		return nil
+	}
+	if s.options != nil {
+		if !slices.Contains(s.options, n.Value) {
+			c.fault(n, path, fmt.Sprintf("%q is none of them", shorten(n.Value)), s.called, nearest(n.Value, s.options))
+			return nil
+		}
+		return c.value(n, path)
+	}
+	if !s.pattern.MatchString(n.Value) {
+		what := fmt.Sprintf("%q does not fit here", shorten(n.Value))
+		if s.unit && leadingZero(n.Value) {
+			what = fmt.Sprintf("%q starts with a needless 0", shorten(n.Value))
+		}
+		c.fault(n, path, what, "want "+s.called, "")
+		return nil
+	}
+	return c.value(n, path)
+}
+
+func leadingZero(text string) bool {
+	text = strings.TrimLeft(text, "+-")
+	return len(text) > 1 && text[0] == '0' && text[1] >= '0' && text[1] <= '9'
+}
+
+func (c *checker) number(n *yaml.Node, s *shape, path string) *value {
+	want := fmt.Sprintf("want %s, %d to %d", s.called, s.low, s.high)
+	if !s.fits(n) {
+		if n.Kind == yaml.ScalarNode && scalarOf(n) == textual {
+			c.fault(n, path, fmt.Sprintf("%q is not a whole number", shorten(n.Value)), want, "")
+			return nil
+		}
+		c.wrong(n, &shape{form: word, called: want[5:]}, path)
+		return nil
+	}
+	i, err := strconv.ParseInt(n.Value, 10, 64)
+	switch {
+	case leadingZero(n.Value):
+		c.fault(n, path, fmt.Sprintf("%s starts with a needless 0", shorten(n.Value)), want, "")
+	case scalarOf(n) == decimal || strings.ContainsAny(n.Value, "xo+"):
+		c.fault(n, path, fmt.Sprintf("%s is not a plain whole number", shorten(n.Value)), want, "")
+	case err != nil || i < s.low || i > s.high:
+		c.fault(n, path, fmt.Sprintf("%s is out of range", shorten(n.Value)), want, "")
+	default:
+		v := c.value(n, path)
+		v.number = i
+		return v
+	}
+	return nil
+}
+
+func (c *checker) list(n *yaml.Node, s *shape, path string) *value {
+	if !s.fits(n) {
+		c.wrong(n, s, path)
+		return nil
+	}
+	c.count(n, len(n.Content), s, path, "item")
+	v := c.value(n, path)
+	v.list = make([]*value, 0, len(n.Content))
+	seen := map[string]bool{}
+	for i, item := range n.Content {
+		at := fmt.Sprintf("%s[%d]", path, i)
+		if s.unique && item.Kind == yaml.ScalarNode {
+			if seen[item.Value] {
+				c.fault(item, at, fmt.Sprintf("%q is in the list twice", shorten(item.Value)), "", "")
+				continue
+			}
+			seen[item.Value] = true
+		}
+		if got := c.check(item, s.of, at); got != nil {
+			v.list = append(v.list, got)
+		}
+	}
+	return v
+}
+
+func (c *checker) count(n *yaml.Node, have int, s *shape, path, thing string) {
+	want := fmt.Sprintf("at least %d", s.least)
+	if s.most > 0 {
+		want = fmt.Sprintf("%d to %d", s.least, s.most)
+		if s.most == s.least {
+			want = fmt.Sprintf("%d", s.least)
+		}
+	}
+	if have < s.least || s.most > 0 && have > s.most {
+		c.fault(n, path, fmt.Sprintf("%d %ss", have, thing), "want "+want, "")
+	}
+}
+
+// keys walks a mapping and reports keys that are not text or come twice. It
+// calls each with every other.
+func (c *checker) keys(n *yaml.Node, path string, each func(key, val *yaml.Node, at string)) {
+	first := map[string]int{}
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		key, val := n.Content[i], n.Content[i+1]
+		if key.Kind != yaml.ScalarNode {
+			c.fault(key, path, "a key has to be a name", "", "")
+			continue
+		}
+		at := join(path, key.Value)
+		if line := first[key.Value]; line > 0 {
+			c.fault(key, at, fmt.Sprintf("%q stands here a second time", shorten(key.Value)),
+				fmt.Sprintf("the first is on line %d", line), "")
+			continue
+		}
+		first[key.Value] = key.Line
+		each(key, val, at)
+	}
+}
+
+func join(path, key string) string {
+	if path == "" {
+		return shorten(key)
+	}
+	return path + "." + shorten(key)
+}
+
+func (c *checker) record(n *yaml.Node, s *shape, path string) *value {
+	if !s.fits(n) {
+		c.wrong(n, s, path)
+		return nil
+	}
+	v := c.value(n, path)
+	words := map[string]*yaml.Node{}
+	c.keys(n, path, func(key, val *yaml.Node, at string) {
+		f := s.field(key.Value)
+		if f == nil {
+			names := s.keyNames()
+			c.fault(key, path, fmt.Sprintf("unknown key %q", shorten(key.Value)), listed("keys are", names), nearest(key.Value, names))
+			return
+		}
+		words[f.key] = val
+		v.entries = append(v.entries, entry{c.value(key, at), c.check(val, f.shape, at)})
+	})
+	for _, f := range s.fields {
+		if f.need && words[f.key] == nil {
+			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), f.shape.wants(), "")
+		}
+	}
+	for _, r := range s.rules {
+		c.rule(n, r, words, path)
+	}
+	return v
+}
+
+func (c *checker) table(n *yaml.Node, s *shape, path string) *value {
+	if !s.fits(n) {
+		c.wrong(n, s, path)
+		return nil
+	}
+	c.count(n, len(n.Content)/2, s, path, "key")
+	v := c.value(n, path)
+	c.keys(n, path, func(key, val *yaml.Node, at string) {
+		if !s.keys.pattern.MatchString(key.Value) {
+			c.fault(key, path, fmt.Sprintf("%q cannot be a name", shorten(key.Value)), "want "+s.keys.called, "")
+		}
+		v.entries = append(v.entries, entry{c.value(key, at), c.check(val, s.of, at)})
+	})
+	return v
+}

@@ -1,0 +1,76 @@
+package shows
+
+import (
+	"cmp"
+	"slices"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// compiler turns checked files into a show.
+type compiler struct {
+	faults
+	show                   *value
+	rig                    *value
+	looks                  *value
+	songs                  []*File
+	sets                   []*File
+	program                *engine.Program
+	outputs                Outputs
+	heads                  *headNames
+	placements             []fixtures.Placement
+	effects                map[string]*effect
+	look                   map[string]*look
+	effectNames, lookNames []string         // as written
+	palette                engine.Palette   // of the house
+	meters                 []engine.Meter   // of the songs
+	songOf                 map[string]int32 // songs by name and by file
+	songAt                 []*value         // where each song's name stands
+}
+
+// Compile checks what files say of one another and compiles them. Files may
+// come from Parse with problems of their own; what could be read of them is
+// checked all the same.
+func Compile(files []*File, opts Options) (*Show, Problems) {
+	c := &compiler{program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Notes: engine.NewNotes()}}
+	c.sort(files)
+	c.compileShow()
+	c.compileRig()
+	c.readMeters()
+	c.compileEffects(c.looks.get("effects"))
+	c.compileLooks(c.looks.get("looks"))
+	c.compileSongs()
+	sets := c.compileSets(opts)
+	c.checkNotes()
+	if len(c.list) > 0 {
+		return nil, c.list.sorted()
+	}
+	return &Show{
+		Program: c.program, Outputs: c.outputs, Venue: c.rig.get("venue").word(),
+		Sets: sets, Clock: c.sources(),
+	}, nil
+}
+
+// sort hands the files out and reports those that are missing.
+func (c *compiler) sort(files []*File) {
+	byKind := map[Kind][]*File{}
+	for _, f := range files {
+		byKind[f.Kind] = append(byKind[f.Kind], f)
+	}
+	single := func(kind Kind) *value {
+		if len(byKind[kind]) == 0 {
+			c.add(Problem{File: string(kind) + ".yaml", What: "the file is missing", Allowed: folderHas})
+			return nil
+		}
+		return byKind[kind][0].root
+	}
+	c.show, c.rig, c.looks = single(ShowFile), single(RigFile), single(LooksFile)
+	byName := func(a, b *File) int { return cmp.Compare(a.Name, b.Name) }
+	c.songs, c.sets = byKind[SongFile], byKind[SetFile]
+	slices.SortFunc(c.songs, byName)
+	slices.SortFunc(c.sets, byName)
+	if len(c.songs) == 0 {
+		c.add(Problem{File: "songs", What: "there is no song", Allowed: folderHas})
+	}
+}

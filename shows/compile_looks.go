@@ -1,0 +1,93 @@
+package shows
+
+import (
+	"slices"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// look is a look of the looks file.
+type look struct {
+	parts   []engine.Part
+	effects []*effect
+	fade    engine.Span
+}
+
+// compileLooks reads the looks and makes each a cue in the colours of the
+// house, for when it is shown outside a song.
+func (c *compiler) compileLooks(v *value) {
+	c.look = map[string]*look{}
+	c.palette = paletteOf(c.looks.get("palette"), engine.Palette{})
+	for _, e := range v.all() {
+		l := &look{
+			parts: c.parts(e.value.get("set")), effects: c.effectsOf(e.value.get("effects")),
+			fade: e.value.get("fade").span(),
+		}
+		c.look[e.key.text] = l
+		c.lookNames = append(c.lookNames, e.key.text)
+		c.program.Looks = append(c.program.Looks, c.houseCue(e.key.text, l))
+	}
+}
+
+func (c *compiler) houseCue(name string, l *look) engine.Cue {
+	cue := engine.Cue{Name: name, Parts: slices.Clone(l.parts), Fade: l.fade}
+	for i := range cue.Parts {
+		if p := &cue.Parts[i]; p.Tinted {
+			p.Colour = c.housed(p.Colour)
+		}
+	}
+	for _, e := range l.effects {
+		cue.Effects = append(cue.Effects, c.inHouse(e))
+	}
+	return cue
+}
+
+// paletteOf reads a palette over the one that fills its gaps.
+func paletteOf(v *value, under engine.Palette) engine.Palette {
+	for i, role := range roleNames() {
+		if col := v.get(role); col != nil {
+			under[i] = hexRGB(col.text)
+		}
+	}
+	return under
+}
+
+// parts reads levels: "washes: {colour: main, intensity: 40 %}".
+func (c *compiler) parts(v *value) []engine.Part {
+	var parts []engine.Part
+	for _, e := range v.all() {
+		p := engine.Part{Heads: c.heads.targets(e.key)}
+		if col := e.value.get("colour"); col != nil {
+			p.Tinted, p.Colour = true, col.colour()
+			c.able(col, p.Heads, "colour", fixtures.Red)
+		}
+		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.Haze, fixtures.Fan} {
+			if level := e.value.get(param.String()); level != nil {
+				p.Params |= 1 << param
+				p.Values[param] = level.share(0)
+				c.able(level, p.Heads, param.String(), param)
+			}
+		}
+		parts = append(parts, p)
+	}
+	return parts
+}
+
+// effectsOf reads "none", a name or a list of names.
+func (c *compiler) effectsOf(v *value) []*effect {
+	effects := []*effect{}
+	if v.word() == "none" {
+		return effects
+	}
+	for _, item := range v.items() {
+		if e := c.effects[item.text]; e != nil {
+			effects = append(effects, e)
+			continue
+		}
+		if c.looks != nil {
+			c.unknown(item, "effect", "effects", c.effectNames)
+		}
+	}
+	return effects
+}

@@ -1,0 +1,149 @@
+package shows
+
+import (
+	"fmt"
+	"io/fs"
+	"maps"
+	"path"
+	"slices"
+	"strings"
+
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+func (c *compiler) compileRig() {
+	c.compileWire()
+	universes := c.compileUniverses(c.rig.get("universes"))
+	profiles := c.compileProfiles(c.rig.get("profiles"))
+	c.heads = newHeadNames(c)
+	r := rigger{c: c, universes: universes, profiles: profiles, owner: map[[2]int]string{}, seen: map[string]*value{}}
+	for _, e := range c.rig.get("fixtures").all() {
+		r.fixture(e)
+	}
+	c.heads.groups(c.rig.get("groups"))
+	for _, h := range c.heads.targets(c.rig.get("keep")) {
+		c.program.Heads[h].Keep = true
+	}
+	for _, h := range c.heads.targets(c.rig.get("blackout spares")) {
+		c.program.Heads[h].Spared = true
+	}
+	if len(c.list) > 0 {
+		return
+	}
+	patch, err := fixtures.NewPatch(len(c.program.Universes), c.placements)
+	if err != nil {
+		c.at(c.rig.get("fixtures"), err.Error(), "", "")
+	}
+	c.program.Patch = patch
+}
+
+func (c *compiler) compileWire() {
+	s, a := c.rig.get("sacn"), c.rig.get("artnet")
+	if n := s.get("source name"); n != nil {
+		if len(n.text) > 63 {
+			c.at(n, fmt.Sprintf("%d bytes long", len(n.text)), "at most 63 bytes of UTF-8 (E1.31, 6.2.2)", "")
+		}
+		c.outputs.SACN.SourceName = n.text
+	}
+	c.outputs.SACN.Interface = s.get("interface").word()
+	c.outputs.SACN.Sync = uint16(s.get("sync universe").num(0))
+	c.outputs.ArtNet = ArtNetSettings{a.get("interface").word(), a.get("sync").is(false), a.get("poll").is(true)}
+}
+
+// compileUniverses returns the engine's index of each universe.
+func (c *compiler) compileUniverses(v *value) map[string]int {
+	index := map[string]int{}
+	taken := map[string]string{}
+	for _, e := range v.all() {
+		name := e.key.text
+		index[name] = len(c.program.Universes)
+		c.program.Universes = append(c.program.Universes, name)
+		u := universeOf(name, e.value)
+		c.outputs.Universes = append(c.outputs.Universes, u)
+		number := e.value.get("sacn")
+		if number == nil {
+			number = e.value.get("art-net")
+		}
+		key := fmt.Sprintf("%s universe %d", u.Protocol, u.Number)
+		if other, ok := taken[key]; ok && number != nil {
+			c.at(number, fmt.Sprintf("%s is %q already", key, other), "give each universe its own number", "")
+		}
+		if number != nil {
+			taken[key] = name
+		}
+	}
+	return index
+}
+
+func universeOf(name string, v *value) Universe {
+	u := Universe{
+		Name: name, To: v.get("to").addresses(), Priority: uint8(v.get("priority").num(100)),
+		Rate: dmx.MaxRate, OnChange: v.get("send").word() == "on change",
+	}
+	if n := v.get("sacn"); n != nil {
+		u.Protocol, u.Number = SACN, int(n.number)
+		u.Multicast = v.get("multicast").is(len(u.To) == 0)
+	} else if n := v.get("art-net"); n != nil {
+		u.Protocol, u.Number = ArtNet, int(n.number)
+		u.Broadcast = v.get("broadcast").is(false)
+	}
+	if rate := v.get("rate"); rate != nil {
+		amount, _ := measure(rate.text)
+		u.Rate = int(float(amount))
+	}
+	return u
+}
+
+// compileProfiles returns the built-in profiles and the rig's own.
+func (c *compiler) compileProfiles(v *value) map[string]*fixtures.Profile {
+	profiles := map[string]*fixtures.Profile{}
+	files, err := fs.Glob(fixtures.Library, "library/*.yaml")
+	if err != nil {
+		panic(err) // the pattern is ours
+	}
+	for _, file := range files {
+		src, err := fixtures.Library.ReadFile(file)
+		if err != nil {
+			panic(err) // it is part of the binary
+		}
+		f, problems := parse(file, ProfileFile, src)
+		for _, p := range problems {
+			c.add(p)
+		}
+		name := strings.TrimSuffix(path.Base(file), ".yaml")
+		profiles[name] = c.profile(name, f.root, f.root)
+	}
+	for _, e := range v.all() {
+		if profiles[e.key.text] != nil {
+			c.at(e.key, fmt.Sprintf("%q is built in already", e.key.text), "give your own profile another name", "")
+			continue
+		}
+		profiles[e.key.text] = c.profile(e.key.text, e.value, e.key)
+	}
+	return profiles
+}
+
+// profile returns nil when there is nothing to make one of.
+func (c *compiler) profile(name string, v, at *value) *fixtures.Profile {
+	var channels []fixtures.Channel
+	for _, item := range v.get("channels").items() {
+		ch, err := fixtures.ParseChannel(item.text)
+		if err != nil {
+			c.at(item, err.Error(), "", "")
+		}
+		channels = append(channels, ch)
+	}
+	if v.get("channels") == nil {
+		return nil
+	}
+	p, err := fixtures.NewProfile(name, v.get("about").word(), channels)
+	if err != nil {
+		c.at(at, err.Error(), "", "")
+	}
+	return p
+}
+
+func profileNames(profiles map[string]*fixtures.Profile) []string {
+	return slices.Sorted(maps.Keys(profiles))
+}

@@ -1,0 +1,136 @@
+package shows
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"tactus/engine"
+)
+
+// compileSets checks every set list and takes the one that was asked for. It
+// returns the names of all.
+func (c *compiler) compileSets(opts Options) []string {
+	var names []string
+	byName := map[string]*File{}
+	chosen := -1
+	for i, f := range c.sets {
+		v := f.root.get("set")
+		if v == nil {
+			continue
+		}
+		if other := byName[v.text]; other != nil {
+			c.at(v, fmt.Sprintf("%s has a set %q already", other.Name, v.text), "", "")
+		}
+		byName[v.text] = f
+		names = append(names, v.text)
+		if chosen < 0 && (opts.Set == "" || opts.Set == v.text || opts.Set == stemOf(f.Name)) {
+			chosen = i
+		}
+	}
+	for i, f := range c.sets {
+		c.set(f.root, i == chosen)
+	}
+	if len(c.sets) == 0 {
+		for i := range c.program.Songs {
+			c.program.SetList = append(c.program.SetList, int32(i))
+		}
+		c.programs(c.program.SetList, true)
+	}
+	if chosen < 0 && opts.Set != "" {
+		c.add(Problem{File: "sets", What: fmt.Sprintf("no set list %q", shorten(opts.Set)),
+			Allowed: listed("set lists are", names), Nearest: nearest(opts.Set, names)})
+	}
+	return names
+}
+
+func (c *compiler) set(v *value, chosen bool) {
+	var order []int32
+	seen := map[int32]bool{}
+	for _, item := range v.get("songs").items() {
+		i, ok := c.songOf[item.text]
+		switch {
+		case !ok && slices.Contains(c.songAt, nil):
+			// A song whose name could not be read may be the one.
+		case !ok:
+			c.unknown(item, "song", "songs", slices.Sorted(maps.Keys(c.songOf)))
+		case seen[i]:
+			c.at(item, fmt.Sprintf("%q is in the set twice", item.text), "", "")
+		default:
+			order = append(order, i)
+			seen[i] = true
+		}
+	}
+	walkIn, walkOut := c.lookIndex(v.get("walk-in")), c.lookIndex(v.get("walk-out"))
+	c.programs(order, chosen)
+	if chosen {
+		c.program.SetName = v.get("set").word()
+		c.program.SetList, c.program.WalkIn, c.program.WalkOut = order, walkIn, walkOut
+	}
+}
+
+func (c *compiler) lookIndex(v *value) int32 {
+	if v == nil {
+		return engine.None
+	}
+	i := slices.Index(c.lookNames, v.text)
+	if i < 0 && c.looks.get("looks") != nil {
+		c.unknown(v, "look", "looks", c.lookNames)
+	}
+	return int32(i)
+}
+
+// programs gives out the program changes that select songs: each song's own,
+// and for the others their place in the set list.
+func (c *compiler) programs(order []int32, chosen bool) {
+	taken := map[int16]int32{}
+	for i := range c.program.Songs {
+		p := c.program.Songs[i].Program
+		if p < 0 || c.songs[i].root.get("program") == nil {
+			continue
+		}
+		if other, ok := taken[p]; ok {
+			c.at(c.songs[i].root.get("program"), fmt.Sprintf("program %d selects %q already", p+1, c.program.Songs[other].Name), "give each song its own", "")
+		}
+		taken[p] = int32(i)
+	}
+	for place, i := range order {
+		v := c.songs[i].root
+		if v.get("program") != nil || place > 127 {
+			continue
+		}
+		p := int16(place)
+		if other, ok := taken[p]; ok {
+			c.at(v.get("song"), fmt.Sprintf("it is song %d of the set, but program %d selects %q", place+1, place+1, c.program.Songs[other].Name),
+				"give it a program of its own", "")
+			continue
+		}
+		if taken[p] = i; chosen {
+			c.program.Songs[i].Program = p
+		}
+	}
+	if chosen {
+		for p, i := range taken {
+			c.program.Notes.ByProgram[p] = i
+		}
+	}
+}
+
+// checkNotes reports section notes that mean something else on their channel.
+func (c *compiler) checkNotes() {
+	n := &c.program.Notes
+	shared := n.Control == 0 || n.Control == n.Fire || slices.Contains(n.Arm[:], n.Control)
+	if !shared {
+		return
+	}
+	for i := range c.program.Songs {
+		for _, s := range c.program.Songs[i].Sections {
+			if s.Note > 127 || n.Controls[s.Note] == 0 && n.Tap != s.Note {
+				continue
+			}
+			at := c.songs[i].root.get("sections")
+			c.at(at, fmt.Sprintf("note %d enters section %q, but is a control note on the same channel", s.Note, s.Name),
+				"give the section another note, or control another channel", "")
+		}
+	}
+}

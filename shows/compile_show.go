@@ -1,0 +1,112 @@
+package shows
+
+import (
+	"fmt"
+	"unicode/utf8"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+func (c *compiler) compileShow() {
+	p := c.program
+	p.Name = c.show.get("show").word()
+	p.Settle = c.show.get("while stopped").word() == "effects settle"
+	p.Unheld = c.show.get("after a hold").time(2 * clock.Second)
+	p.RunsOn = c.show.get("daw").get("song position").word() == "runs on"
+	c.outputs.Exit = exitOf(c.show.get("on exit"))
+	c.outputs.SACN = SACNSettings{SourceName: cutBytes(p.Name, 63)}
+	c.compileChannels(c.show.get("daw").get("channels"))
+	c.compileControls(c.show.get("daw").get("notes"))
+}
+
+func exitOf(v *value) Exit {
+	rule, over := v.word(), v.get("over")
+	if do := v.get("do"); do != nil {
+		rule = do.text
+	}
+	e := Exit{Rule: ExitFade}
+	switch rule {
+	case "hold":
+		e.Rule = ExitHold
+	case "terminate":
+		e.Rule = ExitTerminate
+	default:
+		e.Over = over.time(3 * clock.Second)
+	}
+	return e
+}
+
+// cutBytes shortens a text to at most n bytes without splitting a letter.
+func cutBytes(s string, n int) string {
+	if len(s) <= n {
+		return s
+	}
+	for n > 0 && !utf8.RuneStart(s[n]) {
+		n--
+	}
+	return s[:n]
+}
+
+func (c *compiler) sources() Sources {
+	v := c.show.get("clock")
+	if v == nil {
+		return Sources{true, true, true}
+	}
+	var s Sources
+	for _, item := range v.items() {
+		s.MIDI = s.MIDI || item.text == "midi"
+		s.Tap = s.Tap || item.text == "tap"
+		s.Internal = s.Internal || item.text == "internal"
+	}
+	return s
+}
+
+// compileChannels sets who listens where. The four channels of section notes
+// have to differ, or a note would mean two things.
+func (c *compiler) compileChannels(v *value) {
+	taken := map[int64]string{}
+	channel := func(key string, otherwise int64) uint8 {
+		at := v.get(key)
+		n := at.num(otherwise) // 0 for "none"
+		if other := taken[n]; n > 0 && other != "" {
+			if at == nil {
+				at = v.get(other)
+			}
+			c.at(at, fmt.Sprintf("channel %d is both %q and %q", n, other, key), "give each a channel of its own, or none", "")
+		}
+		taken[n] = key
+		return uint8(n)
+	}
+	n := &c.program.Notes
+	n.Fire = channel("fire", 1)
+	n.Arm[engine.NextBeat] = channel("arm at beat", 2)
+	n.Arm[engine.NextBar] = channel("arm at bar", 3)
+	n.Arm[engine.SectionEnd] = channel("arm at section end", 4)
+	n.Control = uint8(v.get("control").num(16)) // 0 for "any"
+}
+
+func (c *compiler) compileControls(v *value) {
+	taken := map[int64]string{}
+	n := &c.program.Notes
+	for _, ctl := range controls() {
+		at := v.get(ctl.key)
+		if at.word() == "none" {
+			continue
+		}
+		note := at.num(ctl.note)
+		if other := taken[note]; other != "" {
+			if at == nil {
+				at = v.get(other)
+			}
+			c.at(at, fmt.Sprintf("note %d is both %q and %q", note, other, ctl.key), "give each a note of its own, or none", "")
+			continue
+		}
+		taken[note] = ctl.key
+		if ctl.kind == 0 {
+			n.Tap = uint8(note)
+			continue
+		}
+		n.Controls[note] = ctl.kind
+	}
+}

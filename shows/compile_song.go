@@ -1,0 +1,132 @@
+package shows
+
+import (
+	"fmt"
+	"path"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// readMeters looks ahead, for effects are checked in the meters of all songs.
+func (c *compiler) readMeters() {
+	for _, f := range c.songs {
+		if m := f.root.get("meter"); m != nil {
+			c.meters = append(c.meters, m.meter())
+		}
+	}
+}
+
+func (c *compiler) compileSongs() {
+	c.songOf = map[string]int32{}
+	for i, f := range c.songs {
+		name := f.root.get("song")
+		if name != nil {
+			if other, ok := c.songOf[name.text]; ok {
+				c.at(name, fmt.Sprintf("%s has a song %q already", c.songs[other].Name, name.text), "", "")
+			}
+			c.songOf[name.text] = int32(i)
+		}
+		c.songAt = append(c.songAt, name)
+		c.program.Songs = append(c.program.Songs, c.song(f.root))
+	}
+	for i, f := range c.songs {
+		stem := stemOf(f.Name)
+		if other, ok := c.songOf[stem]; ok && other != int32(i) {
+			c.at(c.songAt[other], fmt.Sprintf("the song is called like the file %s", f.Name), "", "")
+		}
+		c.songOf[stem] = int32(i)
+	}
+}
+
+func stemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
+
+func (c *compiler) song(v *value) engine.Song {
+	s := engine.Song{
+		Name: v.get("song").word(), Meter: v.get("meter").meter(), Program: -1,
+		Palette: paletteOf(v.get("palette"), c.palette), Tempo: clock.BPM(120),
+	}
+	if t := v.get("tempo"); t != nil {
+		amount, _ := measure(t.text)
+		s.Tempo = s.Meter.Quarters(clock.BPM(float(amount)))
+		if s.Tempo < clock.MinTempo || s.Tempo > clock.MaxTempo {
+			c.at(t, fmt.Sprintf("%s in %s are %.4g quarter notes a minute", t.text, s.Meter, s.Tempo.BPM()),
+				fmt.Sprintf("%.4g to %.4g", clock.MinTempo.BPM(), clock.MaxTempo.BPM()), "")
+		}
+	}
+	if p := v.get("program"); p != nil {
+		s.Program = int16(p.number - 1)
+	}
+	c.sections(&s, v.get("sections"))
+	t := tracker{c: c, song: &s, at: map[clock.Beat]*value{}}
+	t.collect(v)
+	s.Cues = t.cues()
+	return s
+}
+
+// sections lays out the parts of a song, numbers names that come more than
+// once, and gives out notes.
+func (c *compiler) sections(s *engine.Song, v *value) {
+	count := map[string]int{}
+	for _, item := range v.items() {
+		for _, e := range item.all() {
+			count[e.key.text]++
+		}
+	}
+	nth, seen := map[string]int{}, map[string]*value{}
+	for _, item := range v.items() {
+		for _, e := range item.all() {
+			name := e.key.text
+			if count[name] > 1 {
+				nth[name]++
+				name = fmt.Sprintf("%s %d", name, nth[name])
+			}
+			if other := seen[name]; other != nil {
+				c.at(e.key, fmt.Sprintf("a second section is called %q", name), fmt.Sprintf("the first is on line %d", other.line), "")
+			}
+			seen[name] = e.key
+			s.Sections = append(s.Sections, engine.Section{
+				Name: name, Start: s.Length(), Note: engine.NoNote, Energy: int8(e.value.get("energy").num(0)),
+				Length: clock.Beat(e.value.get("bars").num(1)) * s.Meter.Bar(),
+			})
+		}
+	}
+	c.sectionNotes(s, v)
+}
+
+// sectionNotes gives every section the note it names, and the others the free
+// ones upwards from the first section note.
+func (c *compiler) sectionNotes(s *engine.Song, v *value) {
+	taken := map[int64]string{}
+	own := make([]*value, 0, len(s.Sections))
+	for _, item := range v.items() {
+		for _, e := range item.all() {
+			n := e.value.get("note")
+			own = append(own, n)
+			if n == nil {
+				continue
+			}
+			if other := taken[n.number]; other != "" {
+				c.at(n, fmt.Sprintf("note %d enters %q already", n.number, other), "give each section a note of its own", "")
+			}
+			taken[n.number] = s.Sections[len(own)-1].Name
+		}
+	}
+	next := c.show.get("daw").get("first section note").num(firstSectionNote)
+	for i := range s.Sections {
+		if own[i] != nil {
+			s.Sections[i].Note = uint8(own[i].number)
+			continue
+		}
+		for taken[next] != "" {
+			next++
+		}
+		if next > 127 {
+			c.at(v, fmt.Sprintf("no note is left for section %q", s.Sections[i].Name), "a smaller first section note, or notes of their own", "")
+			return
+		}
+		taken[next] = s.Sections[i].Name
+		s.Sections[i].Note = uint8(next)
+	}
+}

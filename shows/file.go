@@ -1,0 +1,159 @@
+package shows
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	yaml "go.yaml.in/yaml/v3"
+)
+
+// Kind is a kind of show file.
+type Kind string
+
+// The kinds.
+const (
+	ShowFile    Kind = "show"    // show.yaml
+	RigFile     Kind = "rig"     // rig.yaml
+	LooksFile   Kind = "looks"   // looks.yaml
+	SongFile    Kind = "song"    // songs/*.yaml
+	SetFile     Kind = "set"     // sets/*.yaml
+	ProfileFile Kind = "profile" // of the built-in library
+)
+
+// Kinds lists the kinds that a show folder has.
+func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile} }
+
+// MaxFileBytes is the largest file that is read. A long song has some
+// kilobytes.
+const MaxFileBytes = 4 << 20
+
+// File is a checked file.
+type File struct {
+	Name string // slash path inside the show folder
+	Kind Kind
+	root *value
+}
+
+// KindOf returns the kind of a file by its path inside the show folder.
+func KindOf(name string) (Kind, bool) {
+	switch {
+	case name == "show.yaml":
+		return ShowFile, true
+	case name == "rig.yaml":
+		return RigFile, true
+	case name == "looks.yaml":
+		return LooksFile, true
+	case path.Ext(name) != ".yaml":
+		return "", false
+	}
+	switch path.Dir(name) {
+	case "songs":
+		return SongFile, true
+	case "sets":
+		return SetFile, true
+	}
+	return "", false
+}
+
+// Parse reads one file and holds it against the shape of its kind, which its
+// path inside the show folder tells. It returns what could be read even when
+// there are problems, so that the other files can be checked against it.
+func Parse(name string, src []byte) (*File, Problems) {
+	kind, ok := KindOf(name)
+	if !ok {
+		return &File{Name: name}, Problems{{File: name, What: "not a file of a show", Allowed: folderHas}}
+	}
+	return parse(name, kind, src)
+}
+
+func parse(name string, kind Kind, src []byte) (*File, Problems) {
+	f := &File{Name: name, Kind: kind}
+	var found faults
+	if node := read(name, src, &found); node != nil {
+		c := checker{file: name, faults: &found}
+		c.plain(node)
+		if len(found.list) == 0 {
+			f.root = c.check(node, shapeOf(kind), "")
+		}
+	}
+	return f, found.list.sorted()
+}
+
+// read turns source into the root node, or nil with a problem.
+func read(name string, src []byte, found *faults) *yaml.Node {
+	if len(src) > MaxFileBytes {
+		found.add(Problem{File: name, What: fmt.Sprintf("too large: %d bytes", len(src)),
+			Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes)})
+		return nil
+	}
+	if !utf8.Valid(src) {
+		line, column := badByte(src)
+		found.add(Problem{File: name, Line: line, Column: column, What: "not UTF-8 text",
+			Allowed: "save the file as UTF-8"})
+		return nil
+	}
+	d := yaml.NewDecoder(strings.NewReader(string(src)))
+	var doc, more yaml.Node
+	if err := d.Decode(&doc); errors.Is(err, io.EOF) || err == nil && len(doc.Content) == 0 {
+		found.add(Problem{File: name, Line: 1, Column: 1, What: "the file is empty"})
+		return nil
+	} else if err != nil {
+		found.add(syntax(name, src, err))
+		return nil
+	}
+	if err := d.Decode(&more); err == nil {
+		found.add(Problem{File: name, Line: max(1, more.Line), Column: max(1, more.Column),
+			What: "a second document starts here", Allowed: "one document a file"})
+		return nil
+	} else if !errors.Is(err, io.EOF) {
+		found.add(syntax(name, src, err))
+		return nil
+	}
+	return doc.Content[0]
+}
+
+func badByte(src []byte) (line, column int) {
+	line, column = 1, 1
+	for len(src) > 0 {
+		r, n := utf8.DecodeRune(src)
+		if r == utf8.RuneError && n <= 1 {
+			break
+		}
+		if column++; r == '\n' {
+			line, column = line+1, 1
+		}
+		src = src[n:]
+	}
+	return line, column
+}
+
+var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(?s:(.*))`)
+
+// syntax words the reader's own message. It tells lines only.
+func syntax(name string, src []byte, err error) Problem {
+	p := Problem{File: name, Line: 1, Column: 1, What: "not YAML: " + err.Error()}
+	if m := yamlLine.FindStringSubmatch(err.Error()); m != nil {
+		p.What = "not YAML: " + m[2]
+		if n, err := strconv.Atoi(m[1]); err == nil {
+			p.Line = min(max(1, n), 1+strings.Count(string(src), "\n"))
+		}
+	}
+	if line := lineOf(src, p.Line); strings.HasPrefix(strings.TrimLeft(line, " "), "\t") {
+		p.Allowed = "indent with spaces, not tabs"
+	}
+	return p
+}
+
+func lineOf(src []byte, n int) string {
+	lines := strings.SplitN(string(src), "\n", n+1)
+	if n < 1 || n > len(lines) {
+		return ""
+	}
+	return lines[n-1]
+}

@@ -1,0 +1,141 @@
+package shows
+
+import (
+	"fmt"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// headNames finds heads by the names that files use: groups, fixtures, ranges
+// of fixtures, and single heads.
+type headNames struct {
+	c     *compiler
+	heads map[string][]int32
+	names []string // in the order of the rig, for messages
+	group map[string]*value
+	busy  map[string]bool // groups being resolved
+	named int             // heads handed out so far
+}
+
+// maxNamed bounds what a small file can unfold into.
+const maxNamed = 4 << 20
+
+func newHeadNames(c *compiler) *headNames {
+	return &headNames{c: c, heads: map[string][]int32{}, group: map[string]*value{}, busy: map[string]bool{}}
+}
+
+// fixture adds a fixture and its heads.
+func (h *headNames) fixture(name string, heads int, index int32, at []engine.Point) {
+	h.names = append(h.names, name)
+	for i := range heads {
+		n := int32(len(h.c.program.Heads))
+		head := engine.Head{Name: name, Fixture: index, At: at[i]}
+		if heads > 1 {
+			head.Name = fmt.Sprintf("%s.%d", name, i+1)
+			h.heads[head.Name] = []int32{n}
+		}
+		h.c.program.Heads = append(h.c.program.Heads, head)
+		h.heads[name] = append(h.heads[name], n)
+	}
+}
+
+// groups resolves the groups, which may name one another in any order.
+func (h *headNames) groups(v *value) {
+	var names []string
+	for _, e := range v.all() {
+		if h.heads[e.key.text] != nil {
+			h.c.at(e.key, fmt.Sprintf("there is a fixture %q already", e.key.text), "give the group another name", "")
+			continue
+		}
+		if fixtures, fault := spell(e.key.text); fault != "" || len(fixtures) > 1 {
+			h.c.at(e.key, fmt.Sprintf("%q reads as a range of fixtures", e.key.text), "give the group another name", "")
+			continue
+		}
+		h.group[e.key.text] = e.value
+		names = append(names, e.key.text)
+	}
+	h.names = append(names, h.names...)
+	for _, name := range names {
+		h.resolve(name)
+	}
+}
+
+// resolve returns the heads of a group, each once, in the order it names them.
+func (h *headNames) resolve(name string) []int32 {
+	if heads, ok := h.heads[name]; ok {
+		return heads
+	}
+	h.busy[name] = true
+	heads := h.targets(h.group[name])
+	h.busy[name] = false
+	h.heads[name] = heads
+	return heads
+}
+
+// targets returns the heads that one or more names stand for, each once.
+func (h *headNames) targets(v *value) []int32 {
+	var all []int32
+	seen := map[int32]bool{}
+	for _, item := range v.items() {
+		for _, n := range h.find(item) {
+			if !seen[n] {
+				seen[n] = true
+				all = append(all, n)
+			}
+		}
+	}
+	if h.named += len(all); h.named > maxNamed && h.named-len(all) <= maxNamed {
+		h.c.at(v, fmt.Sprintf("groups and looks name heads more than %d times", maxNamed), "", "")
+	}
+	return all
+}
+
+// find returns the heads of one name.
+func (h *headNames) find(v *value) []int32 {
+	name := v.word()
+	if h.named > maxNamed || h.c.rig.get("fixtures") == nil {
+		return nil // said already
+	}
+	if h.busy[name] {
+		h.c.at(v, fmt.Sprintf("group %q holds itself", name), "", "")
+		return nil
+	}
+	if _, ok := h.group[name]; ok {
+		return h.resolve(name)
+	}
+	if heads, ok := h.heads[name]; ok {
+		return heads
+	}
+	names, fault := spell(name)
+	if fault != "" {
+		h.c.at(v, fault, "a range such as wash 1-8", "")
+		return nil
+	}
+	var all []int32
+	for _, n := range names {
+		heads, ok := h.heads[n]
+		if !ok {
+			missing := *v
+			missing.text = n
+			h.c.unknown(&missing, "group or fixture", "they", h.names)
+			continue
+		}
+		all = append(all, heads...)
+	}
+	return all
+}
+
+// has reports whether any of the heads can do it.
+func (c *compiler) has(heads []int32, param fixtures.Param) bool {
+	for _, h := range heads {
+		p := c.placements[c.program.Heads[h].Fixture].Profile
+		if p == nil || p.Has(param) {
+			return true
+		}
+		if param == fixtures.Intensity && p.Has(fixtures.Red) {
+			return true // a virtual dimmer
+		}
+	}
+	return false
+}

@@ -1,0 +1,76 @@
+package shows
+
+func looksShape() *shape {
+	s := recordOf([]field{
+		need("palette", paletteShape(true), "The colours of the house: for looks outside songs, and for what a song's own palette leaves out."),
+		need("looks", tableOf(name("a look's name", "embers"), recordOf([]field{
+			may("fade", span(), "How long it takes to come up unless the cue says; snap unless said."),
+			may("set", levelsShape(), "What is lit. What is not named is dark."),
+			may("effects", effectList(), "The effects over it, in order."),
+		}, rule{any: []string{"set", "effects"}}), 1, 0), "States of light by name."),
+		may("effects", tableOf(name("an effect's name", "slow breathe"), effectShape(), 1, 0), "Waves by name."),
+	})
+	s.about = "Looks and effects, for every song. Colours are named by their role, so that one look serves all."
+	return s
+}
+
+func paletteShape(all bool) *shape {
+	about := []string{
+		"What the song mostly looks like.", "What goes with it.",
+		"For highlights.", "A white that is kind to faces.",
+	}
+	var fields []field
+	for i, role := range roleNames() {
+		fields = append(fields, field{role, all, about[i], hexColour()})
+	}
+	return recordOf(fields)
+}
+
+// levelsShape is "washes: {colour: main, intensity: 40 %}".
+func levelsShape() *shape {
+	all := []string{"colour", "intensity", "haze", "fan"}
+	return tableOf(target(), recordOf([]field{
+		may("colour", colour(), "A role of the palette, or a fixed colour."),
+		may("intensity", percent(), "How bright."),
+		may("haze", percent(), "How much haze. Mind the ventilation and the smoke detectors of the hall."),
+		may("fan", percent(), "How fast the fan of a hazer."),
+	}, rule{any: all}), 1, 0)
+}
+
+func effectList() *shape {
+	s := listOf(name("an effect's name", "slow breathe"), 1, 32)
+	s.unique = true
+	return oneOf(name("an effect's name, or none", "none", "slow breathe"), s)
+}
+
+func effectShape() *shape {
+	levels := listOf(percent(), 1, 64)
+	return recordOf([]field{
+		need("on", oneOrMore(target()), "Which heads, in the order of the path as-listed."),
+		need("wave", waves(), "The shape over one cycle."),
+		need("moves", moved(), "What the wave moves."),
+		need("period", length(), "How long a cycle takes."),
+		may("pulses", whole(1, 64, "a count", 2), "How often the wave repeats in a period; once unless said."),
+		may("path", paths(), "The order in which it visits the heads; all together unless said."),
+		may("spread", spread(), "How much of a cycle lies between the first and the last head; even unless said."),
+		may("depth", percent(), "How far the wave moves it; 100 % unless said."),
+		may("blend", blends(), "How it meets the look; scale for levels and replace for colours unless said."),
+		may("from", colour(), "Colour at the bottom of the wave."),
+		may("to", colour(), "Colour at the top of the wave."),
+		may("low", percent(), "What the bottom of the wave becomes; 0 % unless said."),
+		may("high", percent(), "What the top of the wave becomes; 100 % unless said."),
+		may("duty", percent(), "square: the part of a cycle that is high. noise: the share of cells that light up. 50 % unless said."),
+		may("skew", measured(inside, "a share such as 30 %, 1 % to 99.999 %", "30 %"), "Where in the cycle the middle of the wave falls; 50 % unless said."),
+		may("seed", whole(0, 4294967295, "a number", 7), "Another number gives another noise or scatter; 1 unless said."),
+		may("cells", whole(1, 1024, "a count", 16), "noise: cells in a cycle; 16 unless said."),
+		may("levels", levels, "steps: the levels, each as long as the next."),
+	},
+		rule{when: when{key: "moves", is: []string{"colour"}}, need: []string{"from", "to"}},
+		rule{when: when{key: "moves", not: []string{"colour"}}, ban: []string{"from", "to"}},
+		rule{when: when{key: "wave", is: []string{"steps"}}, need: []string{"levels"}, ban: []string{"skew"}},
+		rule{when: when{key: "wave", not: []string{"steps"}}, ban: []string{"levels"}},
+		rule{when: when{key: "wave", not: []string{"square", "noise"}}, ban: []string{"duty"}},
+		rule{when: when{key: "wave", is: []string{"noise"}}, ban: []string{"skew"}},
+		rule{when: when{key: "wave", not: []string{"noise"}}, ban: []string{"cells"}},
+	)
+}

@@ -1,0 +1,127 @@
+package shows
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// PositionName prints where in a song a beat lies, as musicians say it:
+// "chorus 2, bar 3 beat 1". It rounds down to whole beats. Before the song and
+// after its end it counts from the nearest section.
+func PositionName(song *engine.Song, at clock.Beat) string {
+	if len(song.Sections) == 0 {
+		return "no section"
+	}
+	beat, bar := song.Meter.Beat(), song.Meter.Bar()
+	if at < 0 {
+		return fmt.Sprintf("%s - %s", song.Sections[0].Name, beats(int64(-at.FloorTo(beat)/beat)))
+	}
+	if end := song.Length(); at >= end {
+		last := song.Sections[len(song.Sections)-1].Name
+		if n := int64((at - end) / beat); n > 0 {
+			return fmt.Sprintf("%s end + %s", last, beats(n))
+		}
+		return last + " end"
+	}
+	i := len(song.Sections) - 1
+	for song.Sections[i].Start > at {
+		i--
+	}
+	in := at - song.Sections[i].Start
+	return fmt.Sprintf("%s, bar %d beat %d", song.Sections[i].Name, in/bar+1, in%bar/beat+1)
+}
+
+func beats(n int64) string {
+	if n == 1 {
+		return "1 beat"
+	}
+	return fmt.Sprintf("%d beats", n)
+}
+
+// PositionFault says why a position cannot be found.
+type PositionFault struct{ What, Allowed, Nearest string }
+
+// Error prints the fault.
+func (f *PositionFault) Error() string {
+	return Problem{File: "position", What: f.What, Allowed: f.Allowed, Nearest: f.Nearest}.String()
+}
+
+var (
+	positionShift = regexp.MustCompile(`^(.*\S) ([+-]) (` + musical + `)$`)
+	positionBar   = regexp.MustCompile(`^(.*\S), bar ([1-9][0-9]{0,8})(?: beat ([1-9][0-9]{0,8}))?$`)
+)
+
+// FindPosition reads a position as cues have it: a section, the end of one, a
+// bar and beat in it, and a length before or after. It has to lie in the song.
+func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
+	place, shift := text, clock.Beat(0)
+	if m := positionShift.FindStringSubmatch(place); m != nil {
+		place = m[1]
+		if shift = lengthOf(m[3]).In(song.Meter); m[2] == "-" {
+			shift = -shift
+		}
+	}
+	bar, beat := 1, 1
+	hasBar := false
+	if m := positionBar.FindStringSubmatch(place); m != nil {
+		place, hasBar = m[1], true
+		bar, _ = strconv.Atoi(m[2])
+		if m[3] != "" {
+			beat, _ = strconv.Atoi(m[3])
+		}
+	}
+	s, end, fault := findSection(song, place)
+	if fault != nil {
+		return 0, fault
+	}
+	at := s.Start
+	if end {
+		at += s.Length
+	}
+	if bars := int(s.Length / song.Meter.Bar()); hasBar && !end && bar > bars {
+		return 0, &PositionFault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
+	}
+	if beat > song.Meter.Beats() {
+		return 0, &PositionFault{What: fmt.Sprintf("a bar of %s has no beat %d", song.Meter, beat), Allowed: fmt.Sprintf("it has %d", song.Meter.Beats())}
+	}
+	at += clock.Beat(bar-1)*song.Meter.Bar() + clock.Beat(beat-1)*song.Meter.Beat() + shift
+	if at < 0 || at >= song.Length() {
+		return 0, &PositionFault{What: fmt.Sprintf("%q lies outside the song", shorten(text)),
+			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name)}
+	}
+	return at, nil
+}
+
+// findSection finds a section by name, or by its name and "end".
+func findSection(song *engine.Song, place string) (s *engine.Section, end bool, fault *PositionFault) {
+	byName := func(name string) *engine.Section {
+		for i := range song.Sections {
+			if song.Sections[i].Name == name {
+				return &song.Sections[i]
+			}
+		}
+		return nil
+	}
+	if s := byName(place); s != nil {
+		return s, false, nil
+	}
+	base, isEnd := strings.CutSuffix(place, " end")
+	if s := byName(base); s != nil && isEnd {
+		return s, true, nil
+	}
+	names := make([]string, len(song.Sections))
+	for i := range names {
+		names[i] = song.Sections[i].Name
+	}
+	if slices.Contains(names, base+" 1") {
+		return nil, false, &PositionFault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
+	}
+	return nil, false, &PositionFault{What: fmt.Sprintf("no section %q", shorten(base)),
+		Allowed: listed("sections are", names), Nearest: nearest(base, names)}
+}

@@ -1,0 +1,75 @@
+package shows
+
+func rigShape() *shape {
+	names := oneOrMore(target())
+	s := recordOf([]field{
+		need("venue", text("the name of the hall", "Harbour Hall"), "The hall the rig hangs in."),
+		may("sacn", recordOf([]field{
+			may("source name", matching(`[^\s\x00-\x1f]([^\x00-\x1f]{0,61}[^\s\x00-\x1f])?`, "a name of at most 63 bytes", "Harbour Hall"),
+				"What receivers are told the source is called; the show's name unless said."),
+			may("interface", text("a network interface by name or address", "en0"), "Where packets leave the laptop."),
+			may("sync universe", whole(1, 63999, "a universe", 7962), "Universe for synchronization packets; none unless said."),
+		}), "Settings of sACN (E1.31)."),
+		may("artnet", recordOf([]field{
+			may("interface", text("a network interface by name or address", "en0"), "Where packets leave the laptop."),
+			may("sync", yesNo(), "Whether to send ArtSync; no unless said."),
+			may("poll", yesNo(), "Whether to look for nodes with ArtPoll; yes unless said."),
+		}), "Settings of Art-Net."),
+		need("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "Where the light goes, by a name of your own."),
+		may("profiles", tableOf(name("a profile's name", "my wash"), profileShape(), 1, 0), "Fixture types that the built-in ones lack."),
+		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
+		may("groups", tableOf(name("a group's name", "washes"), names, 1, 0), "Fixtures under one name; groups may hold groups."),
+		may("keep", names, "What songs leave alone unless a cue names it, such as front light."),
+		may("blackout spares", names, "What blackout and grand master leave alone, such as house lights."),
+	})
+	s.about = "The fixtures of a venue and how they are patched."
+	return s
+}
+
+func universeShape() *shape {
+	return recordOf([]field{
+		may("sacn", whole(1, 63999, "an sACN universe", 1), "sACN universe (E1.31)."),
+		may("art-net", whole(0, 32767, "an Art-Net port address", 0), "Art-Net port address: net, sub-net and universe in one number."),
+		may("virtual", option("yes"), "A universe that goes nowhere, for rehearsing without a network."),
+		may("to", oneOrMore(address()), "Receivers to send to directly."),
+		may("multicast", yesNo(), "Whether to send to everyone who listens; yes unless there is a to."),
+		may("broadcast", yesNo(), "Whether to send to every Art-Net node alike; no unless said."),
+		may("priority", whole(0, 200, "a priority", 100), "Which source wins at a receiver, the highest; 100 unless said."),
+		may("rate", hertz(), "The most frames a second; 44 Hz unless said, 40 Hz for gateways that cannot follow."),
+		may("send", option("constantly", "on change"), "Whether every frame is sent, or changes and a keep-alive; constantly unless said."),
+	},
+		rule{one: []string{"sacn", "art-net", "virtual"}},
+		rule{when: when{key: "sacn"}, ban: []string{"broadcast"}},
+		rule{when: when{key: "art-net"}, ban: []string{"priority", "multicast"}},
+		rule{when: when{key: "virtual"}, ban: []string{"to", "multicast", "broadcast", "priority", "rate", "send"}},
+		rule{when: when{key: "multicast", is: []string{"no"}}, need: []string{"to"}},
+		rule{when: when{key: "broadcast", is: []string{"yes"}}, ban: []string{"to"}},
+	)
+}
+
+func profileShape() *shape {
+	params := `(intensity|red|green|blue|haze|fan)`
+	s := recordOf([]field{
+		may("about", text("one line about it"), "What the fixture is."),
+		need("channels", listOf(matching(`unused|fixed `+octet+`|(head `+`([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|25[0-5]) )?`+params+`( fine)?`,
+			"a channel: intensity, red, green, blue, haze or fan, with head 2 before or fine after it; unused; or fixed 255",
+			"intensity", "red fine", "head 2 red", "unused", "fixed 255"), 1, 512), "What each channel does, in order."),
+	})
+	s.about = "What the channels of a fixture type mean."
+	return s
+}
+
+func fixtureShape() *shape {
+	return recordOf([]field{
+		need("profile", name("a profile", "dimmer-rgb"), "The fixture type: built in or from profiles."),
+		need("universe", name("a universe", "stage"), "Which universe it is on."),
+		need("address", whole(1, 512, "a start address", 1), "Its first slot. The fixtures of a range follow each other."),
+		may("every", whole(1, 512, "a number of slots", 8), "Slots from one start address of a range to the next; the footprint unless said."),
+		may("at", place(), "Where it hangs."),
+		may("from", place(), "Where the first head of the row hangs."),
+		may("to", place(), "Where the last head of the row hangs; those between are spaced evenly."),
+	},
+		rule{when: when{key: "from"}, need: []string{"to"}, ban: []string{"at"}},
+		rule{when: when{key: "to"}, need: []string{"from"}},
+	)
+}

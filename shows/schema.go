@@ -1,0 +1,164 @@
+package shows
+
+import (
+	"encoding/json"
+	"fmt"
+)
+
+// Schema returns the JSON Schema (draft 2020-12) of a kind of file, for editors
+// to complete and check with. It says what the loader says of a file by itself;
+// what one part says of another (names, overlaps, positions) and how scalars
+// are spelt (leading zeros, keys that come twice) only the loader can tell.
+func Schema(kind Kind) []byte {
+	top := object{
+		{"$schema", "https://json-schema.org/draft/2020-12/schema"},
+		{"title", fmt.Sprintf("%s file", kind)},
+	}
+	top = append(top, shapeOf(kind).schema()...)
+	out, err := json.MarshalIndent(top, "", "  ")
+	if err != nil {
+		panic(err) // strings, numbers and lists of them
+	}
+	return append(out, '\n')
+}
+
+// object is a JSON object that keeps its order.
+type object []member
+
+type member struct {
+	key   string
+	value any
+}
+
+// MarshalJSON prints the members in order.
+func (o object) MarshalJSON() ([]byte, error) {
+	out := []byte{'{'}
+	for i, m := range o {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		key, err := json.Marshal(m.key)
+		if err != nil {
+			return nil, err
+		}
+		value, err := json.Marshal(m.value)
+		if err != nil {
+			return nil, err
+		}
+		out = append(append(append(out, key...), ':'), value...)
+	}
+	return append(out, '}'), nil
+}
+
+func (s *shape) schema() object {
+	var o object
+	if s.about != "" {
+		o = append(o, member{"description", s.about})
+	}
+	switch s.form {
+	case word:
+		o = append(o, member{"type", "string"})
+		if s.options != nil {
+			o = append(o, member{"enum", s.options})
+		} else {
+			o = append(o, member{"pattern", s.pattern.String()})
+		}
+	case number:
+		o = append(o, member{"type", "integer"}, member{"minimum", s.low}, member{"maximum", s.high})
+	case list:
+		o = append(o, member{"type", "array"}, member{"items", s.of.schema()})
+		o = append(o, s.bounds("minItems", "maxItems")...)
+		if s.unique {
+			o = append(o, member{"uniqueItems", true})
+		}
+	case record:
+		o = append(o, s.recordSchema()...)
+	case table:
+		o = append(o, member{"type", "object"}, member{"propertyNames", s.keys.schema()},
+			member{"additionalProperties", s.of.schema()})
+		o = append(o, s.bounds("minProperties", "maxProperties")...)
+	case either:
+		var forms []object
+		for _, f := range s.forms {
+			forms = append(forms, f.schema())
+		}
+		o = append(o, member{"anyOf", forms})
+	}
+	if s.examples != nil {
+		o = append(o, member{"examples", s.examples})
+	}
+	return o
+}
+
+func (s *shape) bounds(least, most string) object {
+	o := object{{least, s.least}}
+	if s.most > 0 {
+		o = append(o, member{most, s.most})
+	}
+	return o
+}
+
+func (s *shape) recordSchema() object {
+	var fields object
+	var needs []string
+	for _, f := range s.fields {
+		inside := f.shape.schema()
+		if f.about != "" && f.shape.about == "" {
+			inside = append(object{{"description", f.about}}, inside...)
+		}
+		fields = append(fields, member{f.key, inside})
+		if f.need {
+			needs = append(needs, f.key)
+		}
+	}
+	o := object{{"type", "object"}, {"additionalProperties", false}, {"properties", fields}}
+	if needs != nil {
+		o = append(o, member{"required", needs})
+	}
+	var all []object
+	for _, r := range s.rules {
+		all = append(all, r.schema())
+	}
+	if all != nil {
+		o = append(o, member{"allOf", all})
+	}
+	return o
+}
+
+// schema prints the rule; with a condition as if and then.
+func (r rule) schema() object {
+	var then object
+	if r.need != nil {
+		then = append(then, member{"required", r.need})
+	}
+	if r.any != nil {
+		then = append(then, member{"anyOf", present(r.any)})
+	}
+	if r.one != nil {
+		then = append(then, member{"oneOf", present(r.one)})
+	}
+	if r.ban != nil {
+		then = append(then, member{"not", object{{"anyOf", present(r.ban)}}})
+	}
+	if r.when.key == "" {
+		return then
+	}
+	condition := object{{"required", []string{r.when.key}}}
+	if r.when.is != nil {
+		condition = append(condition, member{"properties", object{{r.when.key, object{{"enum", r.when.is}}}}})
+	}
+	if r.when.not != nil {
+		condition = append(condition, member{"properties", object{{r.when.key,
+			object{{"type", "string"}, {"not", object{{"enum", r.when.not}}}}}}})
+	}
+	return object{{"if", condition}, {"then", then}}
+}
+
+// present lists one schema a key that has to be there.
+func present(keys []string) []object {
+	var each []object
+	for _, k := range keys {
+		each = append(each, object{{"required", []string{k}}})
+	}
+	return each
+}

@@ -1,0 +1,92 @@
+package shows
+
+import (
+	"net/netip"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// Show is a compiled show: what the engine plays and where it goes.
+type Show struct {
+	Program *engine.Program
+	Outputs Outputs
+	Venue   string
+	Sets    []string // names of the set lists, in file order
+	Clock   Sources  // what may lead the tempo
+}
+
+// Sources says what may lead the tempo. The order of fallback is fixed: MIDI
+// clock, then taps, then the internal clock.
+type Sources struct{ MIDI, Tap, Internal bool }
+
+// Protocol is how a universe leaves the laptop.
+type Protocol uint8
+
+// The protocols.
+const (
+	Virtual Protocol = iota // it does not
+	SACN                    // ANSI E1.31
+	ArtNet                  // Art-Net 4
+)
+
+// String names the protocol.
+func (p Protocol) String() string {
+	return [...]string{"virtual", "sACN", "Art-Net", "unknown"}[min(p, 3)]
+}
+
+// Outputs says where light goes and what becomes of it when the program ends.
+type Outputs struct {
+	Universes []Universe // by the engine's index
+	SACN      SACNSettings
+	ArtNet    ArtNetSettings
+	Exit      Exit
+}
+
+// Universe is one universe on the wire.
+type Universe struct {
+	Name      string
+	Protocol  Protocol
+	Number    int          // SACN: 1..63999, ArtNet: port address 0..32767
+	Priority  uint8        // SACN: 0..200
+	To        []netip.Addr // unicast receivers; ArtNet: none means the nodes that answer
+	Multicast bool         // SACN
+	Broadcast bool         // ArtNet
+	Rate      int          // most frames a second, 1..44
+	OnChange  bool         // else every frame is sent
+}
+
+// SACNSettings holds for all sACN universes.
+type SACNSettings struct {
+	SourceName string // at most 63 bytes
+	Interface  string // name or address, or "" for the system's choice
+	Sync       uint16 // synchronization universe 1..63999, or 0
+}
+
+// ArtNetSettings holds for all Art-Net universes.
+type ArtNetSettings struct {
+	Interface string
+	Sync      bool
+	Poll      bool
+}
+
+// ExitRule is what becomes of the light when the program ends.
+type ExitRule uint8
+
+// The rules.
+const (
+	ExitHold      ExitRule = iota // stop sending; receivers hold
+	ExitFade                      // fade the stage out, then stop
+	ExitTerminate                 // tell receivers to stop
+)
+
+// String is the rule's name in show files.
+func (r ExitRule) String() string {
+	return [...]string{"hold", "fade", "terminate", "unknown"}[min(r, 3)]
+}
+
+// Exit is the rule with the time its fade takes.
+type Exit struct {
+	Rule ExitRule
+	Over clock.Time
+}

@@ -1,0 +1,81 @@
+package shows
+
+// shapeOf returns the description of a kind of file.
+func shapeOf(kind Kind) *shape {
+	switch kind {
+	case ShowFile:
+		return showShape()
+	case RigFile:
+		return rigShape()
+	case LooksFile:
+		return looksShape()
+	case SongFile:
+		return songShape()
+	case SetFile:
+		return setShape()
+	}
+	return profileShape()
+}
+
+func showShape() *shape {
+	s := recordOf([]field{
+		need("show", text("the name of the show", "Harbour Hall"), "What the show is called on screens."),
+		may("daw", dawShape(), "What MIDI means to the show."),
+		may("clock", clockShape(), "What may lead the tempo. MIDI clock comes first, then taps, then the internal clock."),
+		may("on exit", exitShape(), "What becomes of the light when the program ends."),
+		may("while stopped", option("effects carry on", "effects settle"),
+			"What effects do while the transport stands still; they carry on unless said."),
+		may("after a hold", seconds(), "How long the light takes to move on from a hold; 2 s unless said."),
+	})
+	s.about = "What belongs to the show as a whole."
+	return s
+}
+
+func clockShape() *shape {
+	s := listOf(option("midi", "tap", "internal"), 1, 3)
+	s.unique = true
+	return s
+}
+
+func exitShape() *shape {
+	long := recordOf([]field{
+		need("do", option("hold", "fade", "terminate"),
+			"hold: keep sending nothing new and let receivers hold; fade: go dark, then stop; terminate: tell receivers to stop at once."),
+		may("over", seconds(), "How long the fade takes; 3 s unless said."),
+	}, rule{when: when{key: "do", not: []string{"fade"}}, ban: []string{"over"}})
+	return oneOf(option("hold", "fade", "terminate"), long)
+}
+
+func channel() *shape {
+	return oneOf(whole(1, 16, "a MIDI channel", 1), option("none"))
+}
+
+func note() *shape {
+	return oneOf(whole(0, 127, "a MIDI note", 36), option("none"))
+}
+
+func dawShape() *shape {
+	return recordOf([]field{
+		may("song position", option("restarts", "runs on"),
+			"restarts: every song starts at bar 1 of the DAW; runs on: the songs lie one after another. Restarts unless said."),
+		may("channels", recordOf([]field{
+			may("fire", channel(), "Notes on it enter a section now; 1 unless said."),
+			may("arm at beat", channel(), "Notes on it enter a section at the next beat; 2 unless said."),
+			may("arm at bar", channel(), "Notes on it enter a section at the next bar; 3 unless said."),
+			may("arm at section end", channel(), "Notes on it enter a section when the present one ends; 4 unless said."),
+			may("control", oneOf(whole(1, 16, "a MIDI channel", 16), option("any")),
+				"Channel of the notes below and of program changes, which select songs; 16 unless said."),
+		}), "Who listens where; none switches one off."),
+		may("first section note", whole(0, 127, "a MIDI note", 36),
+			"The sections of a song take notes upwards from here; 36 unless said."),
+		may("notes", recordOf(controlFields()), "What notes on the control channel do; none switches one off."),
+	})
+}
+
+func controlFields() []field {
+	var fields []field
+	for _, c := range controls() {
+		fields = append(fields, may(c.key, note(), c.about))
+	}
+	return fields
+}

@@ -1,0 +1,43 @@
+package shows
+
+func songShape() *shape {
+	cue := []field{
+		may("look", name("a look", "embers"), "The look to change to; the one before stays unless said."),
+		may("fade", span(), "How long the change takes; as the look says, or snap, unless said."),
+		may("effects", effectList(), "The effects from here on; those of the look unless said."),
+		may("set", levelsShape(), "Levels over the look. Kept groups stay at them for the rest of the song, others until the next look."),
+	}
+	some := []string{"look", "effects", "set"}
+	section := recordOf(append([]field{
+		need("bars", whole(1, 999, "a number of bars", 8), "How long it is."),
+		need("energy", whole(0, 10, "how strong it feels", 5), "How strong it feels, 0 to 10."),
+		may("note", whole(0, 127, "a MIDI note", 40), "The note that enters it; the next free one unless said."),
+	}, cue...), rule{when: when{key: "fade"}, any: some})
+	at := matching(position, "a place such as chorus 2, bar 3 beat 1 or bridge - 1 beat",
+		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar")
+	s := recordOf([]field{
+		need("song", text("the song's name", "Lanterns on the Pier"), "What the song is called."),
+		may("program", whole(1, 128, "a MIDI program", 1), "The program change that selects it; its place in the set list unless said."),
+		need("tempo", tempo(), "Beats a minute. In 6/8, 9/8 and 12/8 the beat is a dotted quarter."),
+		need("meter", signature(), "The time signature."),
+		may("palette", paletteShape(false), "The song's colours by role; those of the house unless said."),
+		need("sections", listOf(tableOf(matching(sectionName, "a section's name such as chorus or pre-chorus", "intro", "chorus"), section, 1, 1), 1, 128),
+			"The parts in their order. A name that comes more than once is numbered: verse 1, verse 2. A look here is a cue at the first bar."),
+		may("cues", listOf(recordOf(append([]field{
+			need("at", at, "Where in the song."),
+		}, cue...), rule{any: some}), 1, 2000), "Changes inside sections."),
+	})
+	s.about = "One song: how it runs, its colours, and its light."
+	return s
+}
+
+func setShape() *shape {
+	s := recordOf([]field{
+		need("set", text("the name of the night", "November"), "What the set list is called."),
+		need("songs", listOf(text("a song by its name or file", "lanterns"), 1, 128), "The songs in their order, by name or by file name without .yaml."),
+		may("walk-in", name("a look", "walk-in"), "The look before the first song."),
+		may("walk-out", name("a look", "walk-out"), "The look after the last song."),
+	})
+	s.about = "The songs of one night, in order."
+	return s
+}

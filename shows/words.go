@@ -1,0 +1,100 @@
+package shows
+
+import "tactus/engine"
+
+// The words that files use. A pattern holds the whole range of a quantity, so
+// that a JSON Schema can check it too; numbers never start with a needless 0.
+
+const (
+	plainName = `[\p{L}\p{N}]([\p{L}\p{N}'’&.()/! +-]{0,62}[\p{L}\p{N}'’.)!])?`
+	// A section's name has no lone sign in it, because positions do.
+	sectionName = `[\p{L}\p{N}][\p{L}\p{N}'’&./-]{0,30}( [\p{L}\p{N}][\p{L}\p{N}'’&./-]{0,30}){0,5}`
+
+	musical  = `[1-9][0-9]{0,3}(/[1-9][0-9]{0,2})? ?(beats?|bars?)`
+	timed    = `(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?s|(0|[1-9][0-9]{0,4}) ?ms`
+	share    = `(100|[1-9]?[0-9](\.[0-9]{1,3})?) ?%`
+	inside   = `[1-9][0-9]?(\.[0-9]{1,3})? ?%`
+	distant  = `-?(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?m`
+	hexadec  = `#[0-9a-fA-F]{6}`
+	octet    = `(25[0-5]|2[0-4][0-9]|1[0-9][0-9]|[1-9]?[0-9])`
+	cycles   = `even|(0|[1-9][0-9]?(/[1-9][0-9]?)?) ?cycles?|` + share
+	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + musical + `)?`
+)
+
+func name(what string, examples ...any) *shape {
+	return matching(plainName, what+": letters, digits and spaces, 64 at most", examples...)
+}
+
+func text(what string, examples ...any) *shape {
+	return matching(`[^\s\x00-\x1f]([^\x00-\x1f]{0,98}[^\s\x00-\x1f])?`, what+", 100 letters at most", examples...)
+}
+
+func length() *shape {
+	return measured(musical, "a length such as 2 bars or 1/2 beat", "2 bars", "1/2 beat")
+}
+
+func span() *shape {
+	return measured(musical+`|`+timed+`|snap`,
+		"a length such as 2 bars, a time such as 3 s or 500 ms (under 1000 s), or snap", "2 bars", "3 s", "snap")
+}
+
+func seconds() *shape {
+	return measured(timed, "a time such as 3 s or 500 ms, under 1000 s", "3 s", "500 ms")
+}
+
+func percent() *shape { return measured(share, "a share such as 40 %, 0 % to 100 %", "40 %") }
+
+func metres() *shape {
+	return measured(distant, "metres such as -1.5 m, under 1000 m", "-1.5 m")
+}
+
+func place() *shape {
+	return &shape{
+		form: list, of: metres(), least: 3, most: 3, examples: []any{[]string{"-3 m", "0.5 m", "4 m"}},
+		about: "Where it hangs: house left (-) to right (+) as the audience sees it, front of the stage (0) to the back, height above the stage.",
+	}
+}
+
+func hertz() *shape {
+	return measured(`([1-9]|[1-3][0-9]|4[0-4]) ?Hz`, "frames a second such as 40 Hz, 1 Hz to 44 Hz", "40 Hz")
+}
+
+func tempo() *shape {
+	return measured(`(([1-9][0-9]|[1-4][0-9][0-9])(\.[0-9]{1,3})?|500) ?bpm`,
+		"beats a minute such as 96 bpm, 10 bpm to 500 bpm", "96 bpm")
+}
+
+func signature() *shape {
+	return matching(`([1-9]|[12][0-9]|3[0-2])/(1|2|4|8|16)`,
+		"a meter such as 4/4 or 6/8: 1 to 32 over 1, 2, 4, 8 or 16", "4/4", "6/8")
+}
+
+func hexColour() *shape {
+	return matching(hexadec, `a colour such as "#ff8040", in quotes`, "#ff8040")
+}
+
+func colour() *shape {
+	return matching(`main|second|accent|warm|`+hexadec,
+		`a colour of the palette (main, second, accent, warm) or one such as "#ff8040", in quotes`, "main", "#ff8040")
+}
+
+func yesNo() *shape { return option("yes", "no") }
+
+func address() *shape {
+	return matching(`(`+octet+`\.){3}`+octet, "an IPv4 address such as 10.0.0.7", "10.0.0.7")
+}
+
+func moved() *shape { return option("intensity", "colour", "red", "green", "blue", "haze", "fan") }
+
+func spread() *shape {
+	return measured(cycles, "even, a part of a cycle such as 1/2 cycle, or a share such as 50 %", "even", "1/2 cycle")
+}
+
+func waves() *shape  { return option(engine.WaveNames()...) }
+func paths() *shape  { return option(engine.PathNames()...) }
+func blends() *shape { return option(engine.BlendNames()...) }
+
+// target names heads: a group, a fixture, a range of fixtures, or one head.
+func target() *shape {
+	return name("a group or fixture", "washes", "wash 1", "wash 1-4")
+}
