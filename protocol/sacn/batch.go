@@ -71,12 +71,13 @@ func (b *batch) write(c Conn, failed func(owner int)) (o outcome) {
 	step := maxBatch
 	for i := 0; i < len(b.messages); {
 		n, err := c.WriteBatch(b.messages[i:min(i+step, len(b.messages))], 0)
+		n = max(n, 0) // a failed sendmmsg comes through as -1
 		i += n
 		o.sent += n
 		if n > 0 {
 			step = min(step*2, maxBatch)
 		}
-		if err == nil && n <= 0 {
+		if err == nil && n == 0 {
 			err = errNoProgress
 		}
 		if err == nil {

@@ -44,7 +44,7 @@ func (r *recorder) WriteBatch(ms []ipv4.Message, _ int) (int, error) {
 				if i > 0 { // like sendmmsg: the error comes with the next call
 					return i, nil
 				}
-				return 0, err
+				return -1, err // like x/net on Linux
 			}
 		}
 		p := sentPacket{at: r.now, to: to}
