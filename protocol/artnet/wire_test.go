@@ -64,6 +64,7 @@ func startPeer(t *testing.T, command []string) <-chan string {
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
+		defer close(lines)
 		scan := bufio.NewScanner(out)
 		for scan.Scan() {
 			select {
@@ -106,7 +107,10 @@ func sendUntil(t *testing.T, s *Sender, u []dmx.Universe, lines <-chan string) s
 			t.Fatal(err)
 		}
 		select {
-		case line := <-lines:
+		case line, running := <-lines:
+			if !running {
+				t.Fatal("the peer has ended")
+			}
 			var levels []int
 			if json.Unmarshal([]byte(line), &levels) == nil {
 				return fmt.Sprint(levels)

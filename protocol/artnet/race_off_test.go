@@ -1,0 +1,5 @@
+//go:build !race
+
+package artnet
+
+const raceEnabled = false
