@@ -10,7 +10,7 @@ func (e *Engine) Do(c Command, pos clock.Position) {
 	case SelectSong:
 		e.selectSong(c.Index, pos)
 	case NextSong:
-		e.selectSong(e.nextSong(), pos)
+		e.nextSong(pos)
 	case FireSection, ArmSection:
 		e.enter(c, c.Index, pos)
 	case FireNote, ArmNote:
@@ -24,6 +24,7 @@ func (e *Engine) Do(c Command, pos clock.Position) {
 	case ShowLook:
 		e.showLook(c.Index, pos)
 	case ShowWalkIn:
+		e.play.place = -1
 		e.showLook(e.prog.WalkIn, pos)
 	case ShowWalkOut:
 		e.showLook(e.prog.WalkOut, pos)
@@ -36,7 +37,7 @@ func (e *Engine) Do(c Command, pos clock.Position) {
 	case Restore:
 		e.masters.blackout = false
 	case GrandMaster:
-		e.masters.move(c.Level, c.Over, pos.At)
+		e.grandMaster(c, pos)
 	default:
 		e.unknown++
 	}
@@ -47,22 +48,51 @@ func (e *Engine) selectSong(song int32, pos clock.Position) {
 		e.unknown++
 		return
 	}
-	e.keep()
-	e.play.choose(song, pos, e.prog.RunsOn)
-}
-
-// nextSong returns the song after the present one in the set list, or None.
-func (e *Engine) nextSong() int32 {
-	list := e.prog.SetList
-	if e.play.song == None && len(list) > 0 {
-		return list[0]
-	}
-	for i, s := range list {
-		if s == e.play.song && i+1 < len(list) {
-			return list[i+1]
+	// A DAW sends its program change again whenever it starts or jumps: the
+	// song that plays goes on.
+	if p := &e.play; song == p.song && p.live && pos.Playing {
+		if here := p.at(pos); here >= 0 && here < e.prog.Songs[song].Length() {
+			return
 		}
 	}
-	return None
+	e.findPlace(song)
+	e.choose(song, pos)
+}
+
+// findPlace looks a song up in the set list: where the list stands, else
+// further on, else from the top. A song outside the list leaves its place.
+func (e *Engine) findPlace(song int32) {
+	list := e.prog.SetList
+	from := max(e.play.place, 0)
+	for i := range list {
+		if at := (from + i) % len(list); list[at] == song {
+			e.play.place = at
+			return
+		}
+	}
+}
+
+// nextSong goes to the song after the one last chosen from the set list.
+func (e *Engine) nextSong(pos clock.Position) {
+	if e.play.place+1 >= len(e.prog.SetList) {
+		e.unknown++
+		return
+	}
+	e.play.place++
+	e.choose(e.prog.SetList[e.play.place], pos)
+}
+
+func (e *Engine) choose(song int32, pos clock.Position) {
+	e.keep()
+	e.play.choose(song, e.prog.Songs[song].Meter, pos, e.prog.RunsOn)
+}
+
+func (e *Engine) grandMaster(c Command, pos clock.Position) {
+	if c.Level != c.Level { // not a number
+		e.unknown++
+		return
+	}
+	e.masters.move(c.Level, c.Over, pos.At)
 }
 
 // enter fires or arms a section. While the transport stands still there is no
@@ -76,12 +106,10 @@ func (e *Engine) enter(c Command, section int32, pos clock.Position) {
 	song := &e.prog.Songs[p.song]
 	arm := c.Kind == ArmSection || c.Kind == ArmNote
 	switch {
-	case !pos.Playing:
-		p.enter(&song.Sections[section], pos.Beat)
-	case arm:
+	case arm && pos.Playing:
 		p.arm(song, section, c.When, pos)
 	default:
-		p.enter(&song.Sections[section], pos.Beat.RoundTo(grid))
+		p.enter(&song.Sections[section], pos.Beat.RoundTo(p.grid))
 	}
 }
 

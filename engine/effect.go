@@ -64,7 +64,8 @@ type Effect struct {
 
 // apply lays the effect over the states of its heads at a beat.
 func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palette) {
-	turn := clock.TurnOf(at, e.Period.In(m)) * clock.Turn(e.Pulses)
+	period := max(1, e.Period.In(m)) // a frame cannot fail
+	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
 	if !e.Tinted {
 		for i, h := range e.Heads {
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))

@@ -21,6 +21,7 @@ type Engine struct {
 	palette *Palette
 	meter   Meter
 	anchor  clock.Beat // where on the transport the effects' beat 0 lies
+	floor   clock.Beat // effects do not stand before this beat of theirs
 
 	// One state a head:
 	kept  []fixtures.State // what kept heads show unless a cue names them
@@ -43,7 +44,8 @@ func New(p *Program) *Engine {
 	n := len(p.Heads)
 	e := &Engine{
 		prog:    p,
-		play:    playback{song: None, cue: None, floor: noFloor, armed: armed{section: None}},
+		play:    playback{song: None, cue: None, place: -1, floor: noFloor, armed: armed{section: None}},
+		floor:   noFloor,
 		masters: masters{from: 1, to: 1},
 		palette: &plain,
 		meter:   common,
@@ -90,8 +92,13 @@ func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
 
 // follow keeps playback and a running fade in step with the transport.
 func (e *Engine) follow(pos clock.Position) {
-	if e.play.follow(pos, e.prog.RunsOn) && e.fade.active {
+	p := &e.play
+	jumped := pos.Jumps != p.jumps
+	if p.follow(pos, e.prog.RunsOn) && e.fade.active {
 		e.fade.rejoin(pos)
+	}
+	if jumped && p.song == None {
+		e.anchor, e.floor = p.origin, noFloor // a look's effects start with the transport
 	}
 }
 
@@ -109,15 +116,20 @@ func (e *Engine) pick(pos clock.Position) {
 	if !p.live {
 		return
 	}
-	e.anchor = p.origin
 	here := p.at(pos)
 	cue := song.cueAt(here)
-	if cue == None || cue == p.cue {
+	if cue == None {
+		return // the light before the song stays, effects and all
+	}
+	e.anchor, e.floor = p.origin, p.floor
+	if cue == p.cue {
 		return
 	}
 	p.cue = cue
 	e.palette, e.meter = &song.Palette, song.Meter
-	e.take(&song.Cues[cue], pos, here-song.Cues[cue].At)
+	// A section that was entered with an earlier cue in force fades to it from
+	// the entry on.
+	e.take(&song.Cues[cue], pos, here-max(song.Cues[cue].At, p.floor))
 }
 
 // take puts a cue in force, late beats after its place.
@@ -168,8 +180,9 @@ func (e *Engine) render(pos clock.Position) {
 	if e.prog.Settle {
 		beat = pos.Beat
 	}
+	beat = max(beat-e.anchor, e.floor)
 	for _, i := range e.cue.Effects {
-		e.prog.Effects[i].apply(e.light, beat-e.anchor, e.meter, e.palette)
+		e.prog.Effects[i].apply(e.light, beat, e.meter, e.palette)
 	}
 	if !e.fade.active {
 		return

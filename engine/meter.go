@@ -62,7 +62,8 @@ func (m Meter) String() string { return fmt.Sprintf("%d/%d", m.Upper, m.Lower) }
 
 func (m Meter) unit() clock.Beat { return 4 * clock.Quarter / clock.Beat(m.Lower) }
 
-// Length is a musical length whose size depends on the meter: "1/2 beat".
+// Length is a musical length whose size depends on the meter: "1/2 beat". The
+// zero Length is none at all.
 type Length struct {
 	Num, Den int32 // Den is at least 1
 	Bars     bool  // else beats
@@ -70,6 +71,9 @@ type Length struct {
 
 // In returns the length in a meter.
 func (l Length) In(m Meter) clock.Beat {
+	if l.Den == 0 {
+		return 0
+	}
 	unit := m.Beat()
 	if l.Bars {
 		unit = m.Bar()
@@ -78,6 +82,7 @@ func (l Length) In(m Meter) clock.Beat {
 }
 
 // Span is how long a fade takes: a musical length, or a time when Time is not 0.
+// The zero Span is at once.
 type Span struct {
 	Length Length
 	Time   clock.Time

@@ -10,13 +10,15 @@ import (
 // on the transport, which cue is in force and what is armed. The engine's
 // goroutine owns it.
 type playback struct {
-	song int32 // None while a look of its own shows
+	song  int32 // None while a look of its own shows
+	place int   // in the set list, of the song last chosen; -1 before the first
 	// origin is the transport's beat at the song's first downbeat. Entering a
 	// section anywhere moves it, so that the plan goes on from there.
 	origin clock.Beat
 	base   clock.Beat // what origin returns to when the transport jumps
 	floor  clock.Beat // the song does not stand before this place
 	cue    int32      // of the song; None before its first
+	grid   clock.Beat // of the song
 	live   bool       // the song's cues are in force, not the light before it
 	settle bool       // base is taken when the transport starts to play
 	armed  armed
@@ -34,10 +36,11 @@ type armed struct {
 
 const noFloor = clock.Beat(math.MinInt64 / 4)
 
-// grid is how coarsely the place where a note or program change entered a
-// song or section is understood: the nearest eighth. A DAW's note reaches us
-// some milliseconds and up to a frame late, a hand's is early or late by more.
-const grid = clock.Quarter / 2
+// grid is how coarsely the place where a note or program change entered a song
+// or section is understood: the nearest eighth, or sixteenth in meters counted
+// in them. A DAW's note reaches us some milliseconds and up to a frame late, a
+// hand's is early or late by more.
+func grid(m Meter) clock.Beat { return min(clock.Quarter/2, m.unit()) }
 
 // at returns where in the song the transport stands.
 func (p *playback) at(pos clock.Position) clock.Beat {
@@ -61,7 +64,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	p.playing = pos.Playing
 	if pos.Playing && p.settle {
 		p.settle = false
-		p.base = pos.Beat.RoundTo(grid)
+		p.base = pos.Beat.RoundTo(p.grid)
 		p.origin = p.base
 		p.floor = 0
 	}
@@ -70,8 +73,8 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 
 // choose starts a song: at once while the transport plays, else at its next
 // start. Until then the light stays.
-func (p *playback) choose(song int32, pos clock.Position, runsOn bool) {
-	p.song = song
+func (p *playback) choose(song int32, m Meter, pos clock.Position, runsOn bool) {
+	p.song, p.grid = song, grid(m)
 	p.cue = None
 	p.live = false
 	p.armed.section = None
@@ -79,7 +82,7 @@ func (p *playback) choose(song int32, pos clock.Position, runsOn bool) {
 	p.floor = noFloor
 	p.base = 0
 	if pos.Playing {
-		p.base = pos.Beat.RoundTo(grid)
+		p.base = pos.Beat.RoundTo(p.grid)
 		p.floor = 0
 	} else if runsOn {
 		p.settle = true
@@ -100,7 +103,8 @@ func (p *playback) enter(s *Section, at clock.Beat) {
 }
 
 // arm sets a section to be entered at the next boundary after pos, counted
-// from the start of the present section.
+// from the start of the present section. Its end is a boundary too, even where
+// it cuts a bar short; beyond the last section bars count on from there.
 func (p *playback) arm(song *Song, section int32, when When, pos clock.Position) {
 	here := p.at(pos)
 	present := song.sectionAt(here)
@@ -108,13 +112,15 @@ func (p *playback) arm(song *Song, section int32, when When, pos clock.Position)
 	if present != None {
 		start = song.Sections[present].Start
 		end = start + song.Sections[present].Length
+	} else if here >= end {
+		start = end
 	}
 	step := song.Meter.Beat()
 	if when != NextBeat {
 		step = song.Meter.Bar()
 	}
 	at := start + (here - start).FloorTo(step) + step
-	if when == SectionEnd && here < end {
+	if here < end && (when == SectionEnd || present != None && at > end) {
 		at = end
 	}
 	p.armed = armed{section: section, at: at, when: when}
