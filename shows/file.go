@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io"
 	"path"
-	"regexp"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -131,29 +129,4 @@ func badByte(src []byte) (line, column int) {
 		src = src[n:]
 	}
 	return line, column
-}
-
-var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(?s:(.*))`)
-
-// syntax words the reader's own message. It tells lines only.
-func syntax(name string, src []byte, err error) Problem {
-	p := Problem{File: name, Line: 1, Column: 1, What: "not YAML: " + err.Error()}
-	if m := yamlLine.FindStringSubmatch(err.Error()); m != nil {
-		p.What = "not YAML: " + m[2]
-		if n, err := strconv.Atoi(m[1]); err == nil {
-			p.Line = min(max(1, n), 1+strings.Count(string(src), "\n"))
-		}
-	}
-	if line := lineOf(src, p.Line); strings.HasPrefix(strings.TrimLeft(line, " "), "\t") {
-		p.Allowed = "indent with spaces, not tabs"
-	}
-	return p
-}
-
-func lineOf(src []byte, n int) string {
-	lines := strings.SplitN(string(src), "\n", n+1)
-	if n < 1 || n > len(lines) {
-		return ""
-	}
-	return lines[n-1]
 }

@@ -113,7 +113,7 @@ func (f *faults) unknown(v *value, what, plural string, names []string) {
 
 // listed prints "looks are: a, b, c", cut short when there are many.
 func listed(lead string, names []string) string {
-	const most = 24
+	const most = 12
 	if len(names) == 0 {
 		return "there are none"
 	}

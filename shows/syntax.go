@@ -1,0 +1,65 @@
+package shows
+
+import (
+	"errors"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/parser"
+)
+
+// maxSecondLook bounds the files that are read again to locate a syntax error.
+const maxSecondLook = 1 << 18
+
+var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(?s:(.*))`)
+
+// syntax reports text that is not YAML. The reader that we build on knows at
+// best the line, and for a bracket or quote that is never closed a wrong one;
+// another reader, asked only now, knows the place.
+func syntax(name string, src []byte, err error) Problem {
+	p := Problem{File: name, Line: 1, Column: 1, What: "not YAML: " + err.Error()}
+	if m := yamlLine.FindStringSubmatch(err.Error()); m != nil {
+		p.What = "not YAML: " + m[2]
+		if n, err := strconv.Atoi(m[1]); err == nil {
+			p.Line = n
+		}
+	}
+	if line, column, what := secondLook(src); line > 0 {
+		p.Line, p.Column, p.What = line, column, "not YAML: "+what
+	}
+	p.Line = min(max(1, p.Line), 1+strings.Count(string(src), "\n"))
+	if line := lineOf(src, p.Line); strings.HasPrefix(strings.TrimLeft(line, " "), "\t") {
+		p.Allowed = "indent with spaces, not tabs"
+	}
+	return p
+}
+
+// secondLook returns line 0 when the other reader finds no fault, or falls over
+// the text, which is why it is not the one that we build on.
+func secondLook(src []byte) (line, column int, what string) {
+	if len(src) > maxSecondLook {
+		return 0, 0, ""
+	}
+	defer func() {
+		if recover() != nil {
+			line = 0
+		}
+	}()
+	_, err := parser.ParseBytes(src, 0)
+	var fault *yaml.SyntaxError
+	if !errors.As(err, &fault) || fault.Token == nil || fault.Token.Position == nil {
+		return 0, 0, ""
+	}
+	at := fault.Token.Position
+	return at.Line, max(1, at.Column), strings.ReplaceAll(fault.Message, "\n", " ")
+}
+
+func lineOf(src []byte, n int) string {
+	lines := strings.SplitN(string(src), "\n", n+1)
+	if n < 1 || n > len(lines) {
+		return ""
+	}
+	return lines[n-1]
+}
