@@ -24,9 +24,9 @@ type leg struct {
 	rate  float64 // rate from then on
 }
 
-// The limits of a correction. A small error is worked off at a tenth of the
-// tempo, one that would take longer than a beat by the next beat, and never
-// faster than half the tempo.
+// The limits of a correction. Jitter and drift are worked off at a tenth of the
+// tempo; more than half a tick, which a wrong count or a first guess leaves, at
+// half of it, so that even half a beat is gone by the next beat.
 const (
 	gentleSlew = 0.1
 	hardSlew   = 0.5
@@ -65,9 +65,11 @@ func (g *glide) jump(start Time, from, rate float64) {
 func (g *glide) steer(start Time, to, rate float64) {
 	l := g.branch(start, rate)
 	miss := to - l.from
-	size := max(miss, -miss)
-	soft := min(size/(gentleSlew*rate), float64(Quarter)/rate)
-	l.knee = max(minKnee, Time(max(soft, size/(hardSlew*rate))))
+	size, slew := max(miss, -miss), gentleSlew
+	if size > float64(Tick)/2 {
+		slew = hardSlew
+	}
+	l.knee = max(minKnee, Time(size/(slew*rate)))
 	l.slew = rate + miss/float64(l.knee)
 }
 

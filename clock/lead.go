@@ -32,7 +32,7 @@ func (t *Transport) tick(at Time) {
 		}
 	case starts:
 		t.count(t.next)
-		start := max(at, t.glide.back(0).start)
+		start := at + t.ahead
 		t.glide.wait(start, t.target(start), rate)
 	case t.jump:
 		t.jump = false
@@ -63,7 +63,11 @@ func (t *Transport) rebase() {
 
 // ticking tells whether MIDI ticks are coming in.
 func (t *Transport) ticking(at Time) bool {
-	patience := Time(holdAfter*t.lock.line.period) + holdExtra
+	period := t.lock.line.period
+	if t.lock.count < fewTicks {
+		period = maxPeriod // not known yet
+	}
+	patience := Time(holdAfter*period) + holdExtra
 	return t.ticked && !t.lost && at-t.lock.last <= patience
 }
 

@@ -404,21 +404,33 @@ func TestTransportAllocatesNothing(t *testing.T) {
 }
 
 func TestLongRunDoesNotDrift(t *testing.T) {
-	// A day at 30 BPM is a million ticks; each arrives late, and the beat is
-	// right to a millisecond at the end of it.
-	const day = 24 * 3600 * 12
+	// A day at 12 BPM is 414,720 ticks; each arrives late, and the beat is right
+	// to a millisecond at the end of it.
+	const day = 24 * 60 * 12 * 24
 	tr := NewTransport(Config{})
 	tr.Handle(Event{At: Second - Millisecond, Kind: Start})
 	r := rand.New(rand.NewPCG(7, 7))
 	var sent, got Time
 	for i := range day + 1 {
-		sent = Second + Time(float64(i)*periodOf(BPM(30)))
+		sent = Second + Time(float64(i)*periodOf(BPM(12)))
 		got = max(got, sent+Time(bursty(r)))
 		tr.Handle(Event{At: got, Kind: Tick24})
 	}
 	p := tr.At(sent + 50*Millisecond)
-	miss := p.Beat - day*Tick - BPM(30).Beats(50*Millisecond)
-	if limit := BPM(30).Beats(Millisecond); miss > limit || miss < -limit || p.Sync != Locked {
+	miss := p.Beat - day*Tick - BPM(12).Beats(50*Millisecond)
+	if limit := BPM(12).Beats(Millisecond); miss > limit || miss < -limit || p.Sync != Locked {
 		t.Errorf("after a day: off by %.6f quarters, %v", miss.Quarters(), p.Sync)
+	}
+}
+
+func TestSlowClockAfterFastTempo(t *testing.T) {
+	// The ticks of a slow clock are further apart than the patience with the
+	// tempo before.
+	for _, bpm := range []float64{10, 12, 20} {
+		k := newTicker(t, NewTransport(Config{Internal: BPM(240)}), BPM(bpm))
+		k.send(Event{Kind: Start})
+		k.tick(97)
+		k.want(true, Locked, MIDI)
+		k.wantBeat(96*Tick, Tick/10)
 	}
 }
