@@ -1,0 +1,173 @@
+package main
+
+import (
+	"net"
+	"net/netip"
+	"testing"
+	"time"
+
+	"golang.org/x/net/ipv4"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+// largeProgram has four four-channel heads on each universe, and an effect on
+// every head: eight of them, each along a path of its own.
+func largeProgram(universes int) *engine.Program {
+	profile, err := fixtures.NewProfile("wash", "", []fixtures.Channel{
+		{Param: fixtures.Intensity}, {Param: fixtures.Red}, {Param: fixtures.Green}, {Param: fixtures.Blue},
+	})
+	if err != nil {
+		panic(err)
+	}
+	p := &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Notes: engine.NewNotes()}
+	var places []fixtures.Placement
+	all := make([]int32, 4*universes)
+	points := make([]engine.Point, 4*universes)
+	for h := range all {
+		all[h] = int32(h)
+		points[h] = engine.Point{X: float64(h % 64), Y: float64(h / 64)}
+		places = append(places, fixtures.Placement{Name: "wash", Profile: profile, Universe: h / 4, Address: 1 + 4*(h%4), Head: h})
+		p.Heads = append(p.Heads, engine.Head{Name: "wash", Fixture: int32(h), At: points[h]})
+	}
+	if p.Patch, err = fixtures.NewPatch(universes, places); err != nil {
+		panic(err)
+	}
+	cue := engine.Cue{Parts: []engine.Part{{
+		Heads: all, Params: 1 << fixtures.Intensity, Values: fixtures.State{fixtures.Intensity: 1}, Tinted: true,
+	}}}
+	const effects = 8
+	for e := range effects {
+		from, to := e*len(all)/effects, (e+1)*len(all)/effects
+		p.Effects = append(p.Effects, engine.Effect{
+			Heads: all[from:to], Offsets: engine.Path(e%int(engine.NumPaths)).Offsets(points[from:to], 1, engine.Even),
+			Wave:   engine.Wave{Kind: engine.WaveKind(e % int(engine.Noise)), High: 1, Duty: 0.5, Skew: 0.5},
+			Period: engine.Length{Num: 1, Den: 1, Bars: true}, Pulses: 1, Depth: 1,
+		})
+		cue.Effects = append(cue.Effects, int32(e))
+	}
+	p.Songs = []engine.Song{{
+		Tempo: clock.BPM(120), Meter: engine.Meter{Upper: 4, Lower: 4}, Palette: engine.Palette{{1, 0.5, 0.25}},
+		Sections: []engine.Section{{Length: 1 << 50, Note: engine.NoNote}}, Cues: []engine.Cue{cue}, Program: -1,
+	}}
+	p.SetList = []int32{0}
+	return p
+}
+
+// sink is a socket on loopback that nobody reads; the kernel drops what it
+// cannot hold, at the same cost for everyone.
+func sink(b testing.TB) netip.AddrPort {
+	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { c.Close() })
+	return c.LocalAddr().(*net.UDPAddr).AddrPort()
+}
+
+// floor returns a function that sends ready-made packets of full size, one for
+// each universe, with the fewest system calls there are.
+func floor(b testing.TB, to netip.AddrPort, universes int) func() {
+	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { c.Close() })
+	p := ipv4.NewPacketConn(c)
+	messages := make([]ipv4.Message, universes)
+	for i := range messages {
+		messages[i].Buffers = [][]byte{make([]byte, 638)}
+		messages[i].Addr = net.UDPAddrFromAddrPort(to)
+	}
+	return func() {
+		for done := 0; done < len(messages); {
+			n, err := p.WriteBatch(messages[done:], 0)
+			if err != nil {
+				b.Fatal(err)
+			}
+			done += n
+		}
+	}
+}
+
+// wholeFrame returns steps 4 to 8 of a frame: position, light, slots, wire.
+func wholeFrame(b testing.TB, p *engine.Program, universes int, to netip.AddrPort) func() {
+	c := sacn.SenderConfig{CID: [16]byte{1}, SourceName: "bench"}
+	for i := range universes {
+		c.Universes = append(c.Universes, sacn.UniverseConfig{Source: i, Number: uint16(i + 1), Priority: 100, Destinations: []netip.AddrPort{to}})
+	}
+	s, err := sacn.NewSender(c)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { s.Close() })
+	e := engine.New(p)
+	t := clock.NewTransport(clock.Config{Lead: clock.LeadInternal})
+	e.Do(engine.Command{Kind: engine.NextSong}, t.At(0))
+	t.Handle(clock.Event{Kind: clock.Start})
+	now := clock.Time(0)
+	return func() {
+		now += clock.Second/44 + 1
+		if err := s.Send(now, e.Frame(t.At(now))); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkWholeFrame prints what a frame costs from position to wire, against
+// the floor of sending as many ready-made packets, in the same run.
+func BenchmarkWholeFrame(b *testing.B) {
+	demo, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		b.Fatal(problems)
+	}
+	cases := []struct {
+		name      string
+		program   *engine.Program
+		universes int
+	}{
+		{"demo", demo.Program, len(demo.Program.Universes)},
+		{"4096heads-1024universes", largeProgram(1024), 1024},
+	}
+	for _, c := range cases {
+		b.Run(c.name, func(b *testing.B) {
+			to := sink(b)
+			ready := floor(b, to, c.universes)
+			frame := wholeFrame(b, c.program, c.universes, to)
+			for range 100 { // warm up both
+				frame()
+				ready()
+			}
+			b.ReportAllocs()
+			var spent time.Duration
+			for b.Loop() {
+				frame()
+				b.StopTimer()
+				began := time.Now()
+				ready()
+				spent += time.Since(began)
+				b.StartTimer()
+			}
+			perFloor := float64(spent) / float64(b.N)
+			perFrame := float64(b.Elapsed()) / float64(b.N)
+			b.ReportMetric(perFrame/perFloor, "x-floor")
+			b.ReportMetric(perFrame/float64(c.universes), "ns/universe")
+			b.ReportMetric(100*perFrame/float64(time.Second/44), "%budget")
+		})
+	}
+}
+
+// Once warm, a whole frame of the largest show allocates nothing.
+func TestWholeFrameAllocatesNothing(t *testing.T) {
+	frame := wholeFrame(t, largeProgram(256), 256, sink(t))
+	for range 100 {
+		frame()
+	}
+	if n := testing.AllocsPerRun(200, frame); n != 0 {
+		t.Errorf("%v allocations a frame, want 0", n)
+	}
+}

@@ -1,0 +1,452 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/protocol/midi"
+	"tactus/shows"
+	"tactus/shows/smf"
+)
+
+// needTools skips a test that cannot run here, or fails it where everything
+// has to be there.
+func needTools(t *testing.T, root bool, tools ...string) {
+	t.Helper()
+	missing := ""
+	for _, tool := range tools {
+		if _, err := exec.LookPath(tool); err != nil {
+			missing += " " + tool
+		}
+	}
+	if root && os.Geteuid() != 0 {
+		missing += " root (for a network namespace)"
+	}
+	if missing == "" {
+		return
+	}
+	if os.Getenv("CI") == "true" {
+		t.Fatalf("missing:%s", missing)
+	}
+	t.Skipf("missing:%s; 'make test' as root installs what it may", missing)
+}
+
+// namespace makes a network of its own with nothing but loopback, so that
+// nothing a test sends can leave it.
+func namespace(t *testing.T) string {
+	t.Helper()
+	name := fmt.Sprintf("tactus-%d", os.Getpid())
+	command(t, "ip", "netns", "add", name)
+	t.Cleanup(func() { _ = exec.Command("ip", "netns", "del", name).Run() })
+	command(t, "ip", "-n", name, "link", "set", "lo", "up")
+	return name
+}
+
+func command(t *testing.T, args ...string) string {
+	t.Helper()
+	out, err := exec.Command(args[0], args[1:]...).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", strings.Join(args, " "), err, out)
+	}
+	return string(out)
+}
+
+// binary returns a path under which the test binary is the program.
+func binary(t *testing.T) string {
+	t.Helper()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	link := filepath.Join(t.TempDir(), "tactus")
+	if err := os.Symlink(self, link); err != nil {
+		t.Fatal(err)
+	}
+	return link
+}
+
+// stampedWriter notes when each write to the FIFO was made.
+type stampedWriter struct {
+	w      io.Writer
+	writes []write
+}
+
+type write struct {
+	at    time.Time
+	bytes []byte
+}
+
+func (s *stampedWriter) Write(b []byte) (int, error) {
+	s.writes = append(s.writes, write{time.Now(), slices.Clone(b)})
+	return s.w.Write(b)
+}
+
+// packet is what the capture holds of one datagram, read at the offsets of
+// E1.31-2018 Table 4-1 and of Art-Net's ArtDmx.
+type packet struct {
+	at        time.Time
+	artnet    bool
+	universe  int
+	sequence  byte
+	options   byte
+	slots     []byte
+	malformed bool
+}
+
+func parsePackets(t *testing.T, tsv string) []packet {
+	t.Helper()
+	var list []packet
+	lines := bufio.NewScanner(strings.NewReader(tsv))
+	lines.Buffer(nil, 1<<20)
+	for lines.Scan() {
+		f := strings.Split(lines.Text(), "\t")
+		seconds, err1 := strconv.ParseFloat(f[0], 64)
+		b, err2 := hex.DecodeString(f[1])
+		if err1 != nil || err2 != nil {
+			t.Fatalf("capture line %q", lines.Text())
+		}
+		p := packet{at: time.Unix(0, int64(seconds*1e9)), malformed: strings.Contains(f[2], "malformed")}
+		switch {
+		case bytes.HasPrefix(b, []byte("Art-Net\x00\x00\x50")):
+			p.artnet, p.universe, p.sequence, p.slots = true, int(b[14])|int(b[15])<<8, b[12], b[18:]
+		case len(b) > 126 && bytes.Equal(b[4:13], []byte("ASC-E1.17")) && b[21] == 4:
+			p.universe, p.sequence, p.options, p.slots = int(b[113])<<8|int(b[114]), b[111], b[112], b[126:]
+		default:
+			continue
+		}
+		list = append(list, p)
+	}
+	return list
+}
+
+// A sequencer plays the set through a FIFO, in real time and byte for byte;
+// the program drives the rig; an independent capture tells what left it.
+func TestSequencerThroughFIFO(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes half a minute of real time")
+	}
+	needTools(t, true, "ip", "tshark", "dumpcap")
+	show, problems := shows.Load(os.DirFS("../../testdata/shows/daw"), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	ns, dir := namespace(t), t.TempDir()
+	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
+	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
+	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "../../testdata/shows/daw",
+		"--midi", fifo, "--rise", "0s", "--state", dir)
+	writes := playInto(t, fifo, show.Program)
+	// One keep-alive of the universe that is sent on change must pass.
+	run.wait(t, time.After(1100*time.Millisecond))
+	run.stop(t, syscall.SIGTERM)
+	capture.wait(t, time.After(500*time.Millisecond)) // the capture's own buffer
+	capture.stop(t, syscall.SIGINT)
+
+	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn_udp",
+		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.malformed"))
+	for _, p := range packets {
+		if p.malformed {
+			t.Fatalf("the dissector finds a malformed packet of universe %d", p.universe)
+		}
+	}
+	checkCues(t, show.Program, writes, packets)
+	checkPulse(t, show.Program, writes, packets)
+	checkRates(t, packets)
+	checkEnd(t, packets)
+}
+
+// playInto writes the set into the FIFO as a DAW would, and returns what was
+// written when.
+func playInto(t *testing.T, fifo string, p *engine.Program) []write {
+	t.Helper()
+	src, err := smf.Write(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := midi.ParseFile(src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	w := &stampedWriter{w: f}
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	defer cancel()
+	if err := file.Schedule(4).Play(ctx, clock.NewBase(), w); err != nil {
+		t.Fatal(err)
+	}
+	return w.writes
+}
+
+const frame = time.Second / 44
+
+// checkCues: the first frame of every section's cue leaves within one frame of
+// the note that enters the section.
+func checkCues(t *testing.T, p *engine.Program, writes []write, packets []packet) {
+	notes := noteTimes(writes)
+	i := 0
+	worst := time.Duration(0)
+	for _, s := range p.SetList {
+		song := &p.Songs[s]
+		for _, section := range song.Sections {
+			want := levelAt(song, section.Start)
+			if i >= len(notes) {
+				t.Fatalf("%d notes were written, %s of %s needs one more", len(notes), section.Name, song.Name)
+			}
+			at := first(packets, 1, want)
+			if at.IsZero() {
+				t.Fatalf("%s, %s: level %d never left", song.Name, section.Name, want)
+			}
+			late := at.Sub(notes[i])
+			t.Logf("%s, %s: first frame %v after its note", song.Name, section.Name, late)
+			worst = max(worst, late.Abs())
+			i++
+		}
+	}
+	if i != len(notes) {
+		t.Errorf("%d section notes written, %d sections checked", len(notes), i)
+	}
+	if worst > frame+frame/4 { // a quarter of a frame for two processes to wake
+		t.Errorf("a cue came %v from its note, want one frame, %v", worst, frame)
+	}
+}
+
+// noteTimes returns when each note-on of channel 1 was written.
+func noteTimes(writes []write) (times []time.Time) {
+	for _, w := range writes {
+		for i, b := range w.bytes {
+			if b == 0x90 && i+2 < len(w.bytes) && w.bytes[i+2] > 0 {
+				times = append(times, w.at)
+			}
+		}
+	}
+	return times
+}
+
+// first returns when slot 1 of a universe first had a level.
+func first(packets []packet, universe int, level byte) time.Time {
+	for _, p := range packets {
+		if !p.artnet && p.universe == universe && p.slots[0] == level {
+			return p.at
+		}
+	}
+	return time.Time{}
+}
+
+// levelAt returns what slot 1 shows at a place in a song.
+func levelAt(song *engine.Song, at clock.Beat) (level byte) {
+	for _, c := range song.Cues {
+		if c.At <= at {
+			level = byte(float64(c.Parts[0].Values[fixtures.Intensity]*255) + 0.5)
+		}
+	}
+	return level
+}
+
+// checkPulse: a wave of one beat keeps the song's tempo to half a percent.
+func checkPulse(t *testing.T, p *engine.Program, writes []write, packets []packet) {
+	notes := noteTimes(writes)
+	i := 0
+	for _, s := range p.SetList {
+		song := &p.Songs[s]
+		begin := notes[i]
+		i += len(song.Sections)
+		length := time.Duration(song.Tempo.Span(song.Length()))
+		beat := time.Duration(song.Tempo.Span(song.Meter.Beat()))
+		var rises []time.Time
+		last := byte(0)
+		for _, p := range packets {
+			if p.artnet || p.universe != 1 || p.at.Before(begin.Add(beat/2)) || p.at.After(begin.Add(length-beat/4)) {
+				continue
+			}
+			if last == 0 && p.slots[1] > 0 {
+				rises = append(rises, p.at)
+			}
+			last = p.slots[1]
+		}
+		if want := int(length/beat) - 1; len(rises) < want-1 || len(rises) > want+1 {
+			t.Fatalf("%s: %d pulses seen, about %d beats played", song.Name, len(rises), want)
+		}
+		mean := rises[len(rises)-1].Sub(rises[0]) / time.Duration(len(rises)-1)
+		off := float64(mean-beat) / float64(beat)
+		t.Logf("%s: period %v, beat %v, %.2f %% off", song.Name, mean, beat, 100*off)
+		if off < -0.005 || off > 0.005 {
+			t.Errorf("%s: the period is %v, want %v within 0.5 %%", song.Name, mean, beat)
+		}
+	}
+}
+
+// checkRates: no second holds more than 44 packets of a universe (E1.31-2018
+// 6.6.1 with E1.11's timing; Art-Net 4, ArtDmx), sequence numbers have no gap,
+// and unchanged data is repeated within a second (6.6.2).
+func checkRates(t *testing.T, packets []packet) {
+	type stream struct {
+		artnet   bool
+		universe int
+	}
+	streams := map[stream][]packet{}
+	for _, p := range packets {
+		k := stream{p.artnet, p.universe}
+		streams[k] = append(streams[k], p)
+	}
+	if len(streams) != 4 {
+		t.Fatalf("%d streams captured, want 3 of sACN and 1 of Art-Net", len(streams))
+	}
+	for k, list := range streams {
+		for i := range list {
+			if i >= 44 && list[i].at.Sub(list[i-44].at) < time.Second && list[i].options&0x40 == 0 {
+				t.Errorf("%+v: 45 packets within %v", k, list[i].at.Sub(list[i-44].at))
+			}
+			if i == 0 {
+				continue
+			}
+			want := list[i-1].sequence + 1
+			if k.artnet && want == 0 {
+				want = 1 // 0 would switch sequencing off
+			}
+			if list[i].sequence != want {
+				t.Errorf("%+v: sequence %d after %d", k, list[i].sequence, list[i-1].sequence)
+			}
+			if gap := list[i].at.Sub(list[i-1].at); gap > time.Second {
+				t.Errorf("%+v: silent for %v", k, gap)
+			}
+		}
+		rate := float64(len(list)-1) / list[len(list)-1].at.Sub(list[0].at).Seconds()
+		t.Logf("%+v: %d packets, %.2f a second", k, len(list), rate)
+		low, high := 43.0, 44.0
+		switch k {
+		case stream{false, 2}:
+			low, high = 39, 40.2
+		case stream{false, 3}:
+			low, high = 1, 10 // on change
+		}
+		if rate < low || rate > high {
+			t.Errorf("%+v: %.2f packets a second, want %v to %v", k, rate, low, high)
+		}
+	}
+}
+
+// checkEnd: the show says terminate, so each sACN stream ends with three
+// packets that say so (6.2.6).
+func checkEnd(t *testing.T, packets []packet) {
+	for universe := 1; universe <= 3; universe++ {
+		var list []packet
+		for _, p := range packets {
+			if !p.artnet && p.universe == universe {
+				list = append(list, p)
+			}
+		}
+		for i, p := range list {
+			if ends := p.options&0x40 != 0; ends != (i >= len(list)-3) {
+				t.Errorf("universe %d, packet %d of %d: terminated is %v", universe, i+1, len(list), ends)
+			}
+		}
+	}
+}
+
+// process is a program that a test started.
+type process struct {
+	cmd  *exec.Cmd
+	name string
+	done chan error
+	out  *lockedBuffer
+}
+
+// start runs a program and waits until it has printed a phrase.
+func start(t *testing.T, phrase string, args ...string) *process {
+	t.Helper()
+	cmd := exec.Command(args[0], args[1:]...)
+	p := &process{cmd: cmd, name: filepath.Base(args[0]), done: make(chan error, 1), out: newLockedBuffer(phrase)}
+	cmd.Stdout, cmd.Stderr = p.out, p.out
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	go func() { p.done <- cmd.Wait() }()
+	t.Cleanup(func() { _ = cmd.Process.Kill() })
+	select {
+	case <-p.out.seen:
+	case err := <-p.done:
+		t.Fatalf("%v ended: %v\n%s", args, err, p.out)
+	case <-time.After(20 * time.Second):
+		t.Fatalf("%v does not print %q:\n%s", args, phrase, p.out)
+	}
+	return p
+}
+
+// wait lets the program run until the timer, or fails if it ends.
+func (p *process) wait(t *testing.T, timer <-chan time.Time) {
+	t.Helper()
+	select {
+	case err := <-p.done:
+		t.Fatalf("%s ended: %v\n%s", p.name, err, p.out)
+	case <-timer:
+	}
+}
+
+// stop sends a signal and waits for a clean exit.
+func (p *process) stop(t *testing.T, s os.Signal) {
+	t.Helper()
+	if err := p.cmd.Process.Signal(s); err != nil {
+		t.Fatal(err)
+	}
+	select {
+	case err := <-p.done:
+		if err != nil {
+			t.Fatalf("%s: %v\n%s", p.name, err, p.out)
+		}
+	case <-time.After(15 * time.Second):
+		t.Fatalf("%s does not end\n%s", p.name, p.out)
+	}
+}
+
+// lockedBuffer keeps what a program prints and tells when a phrase was seen.
+type lockedBuffer struct {
+	mu     sync.Mutex
+	text   bytes.Buffer
+	phrase string
+	seen   chan struct{}
+}
+
+func newLockedBuffer(phrase string) *lockedBuffer {
+	return &lockedBuffer{phrase: phrase, seen: make(chan struct{})}
+}
+
+func (b *lockedBuffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.text.Write(p)
+	if b.phrase != "" && strings.Contains(b.text.String(), b.phrase) {
+		b.phrase = ""
+		close(b.seen)
+	}
+	return len(p), nil
+}
+
+func (b *lockedBuffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.text.String()
+}

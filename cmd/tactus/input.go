@@ -1,0 +1,60 @@
+package main
+
+import (
+	"context"
+	"sync/atomic"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+// translator turns MIDI messages into what the loop takes, in order.
+type translator struct {
+	notes *engine.Notes
+	// clockPort is the port whose clock counts; the others' is ignored, since
+	// exactly one source may lead.
+	clockPort uint8
+	dropped   atomic.Uint64
+}
+
+// input returns what a message asks for, if anything.
+func (t *translator) input(m midi.Message) (engine.Input, bool) {
+	if event, ok := m.Clock(); ok {
+		return engine.Input{Event: event}, m.Port == t.clockPort
+	}
+	var command engine.Command
+	ok := false
+	switch m.Kind() {
+	case midi.NoteOn:
+		if t.notes.IsTap(m.Channel(), m.Note()) {
+			return engine.Input{Event: clock.Event{At: m.At, Kind: clock.Tap}}, true
+		}
+		command, ok = t.notes.NoteOn(m.Channel(), m.Note())
+	case midi.ProgramChange:
+		command, ok = t.notes.ProgramChange(m.Channel(), m.Program())
+	}
+	return engine.Input{Command: command}, ok
+}
+
+// pump moves messages from the inbox to the loop until ctx ends. When the loop
+// does not keep up it drops and counts: the loop is never waited for, since a
+// late tick is worse than a lost one.
+func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case m := <-from:
+			in, ok := t.input(m)
+			if !ok {
+				continue
+			}
+			select {
+			case to <- in:
+			default:
+				t.dropped.Add(1)
+			}
+		}
+	}
+}

@@ -1,0 +1,90 @@
+package main
+
+import (
+	"context"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+)
+
+// liveFlags are the flags that run and rehearse share.
+type liveFlags struct {
+	midi     []string
+	set      string
+	to       string
+	iface    string
+	protocol string
+	clock    string
+	log      string
+	duration time.Duration
+	health   time.Duration
+	rise     time.Duration
+	lead     time.Duration
+	state    string
+	repeat   bool
+}
+
+func (f *liveFlags) add(c *cobra.Command) {
+	flags := c.Flags()
+	flags.StringArrayVar(&f.midi, "midi", nil, `MIDI input: a port's name, a raw device or FIFO by path, file:PATH for a MIDI
+file, "demo" for the demo's file, "plan" for the set as planned. May be given
+more than once; the clock of the first counts`)
+	flags.StringVar(&f.set, "set", "", "set list to play, by name or file (default: the first)")
+	flags.StringVar(&f.clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal")
+	flags.StringVar(&f.to, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
+	flags.StringVar(&f.iface, "interface", "", "network interface to send from, instead of the show's")
+	flags.StringVar(&f.protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
+	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time, like 90s")
+	flags.DurationVar(&f.rise, "rise", 2*time.Second, "how long the light takes to come up at the start")
+	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures")
+	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
+	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
+	for name, values := range map[string][]string{
+		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "log": {"console", "json"},
+	} {
+		if flags.Lookup(name) != nil {
+			fixed(c, name, values)
+		}
+	}
+}
+
+// fixed completes a flag from a list.
+func fixed(c *cobra.Command, flag string, values []string) {
+	_ = c.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// checked refuses times below zero.
+func (f *liveFlags) checked() error {
+	for name, d := range map[string]time.Duration{"for": f.duration, "rise": f.rise, "health": f.health} {
+		if d < 0 {
+			return usagef("--%s %s is below zero", name, d)
+		}
+	}
+	if f.lead < 0 || f.lead > 500*time.Millisecond {
+		return usagef("--lead %s: want 0s to 500ms", f.lead)
+	}
+	return nil
+}
+
+// limited ends ctx after --for.
+func (f *liveFlags) limited(ctx context.Context) (context.Context, context.CancelFunc) {
+	if f.duration == 0 {
+		return context.WithCancel(ctx)
+	}
+	return context.WithTimeout(ctx, f.duration)
+}
+
+// screen returns the file behind w when it is a terminal.
+func screen(w any) (*os.File, bool) {
+	f, ok := w.(*os.File)
+	return f, ok && term.IsTerminal(int(f.Fd()))
+}
+
+// coloured reports whether w is a terminal that may be written to in colour
+// (NO_COLOR, see no-color.org, is a convention of many programs).
+func coloured(w any) bool {
+	_, ok := screen(w)
+	return ok && os.Getenv("NO_COLOR") == ""
+}

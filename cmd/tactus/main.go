@@ -1,0 +1,153 @@
+// Command tactus drives stage lights over sACN and Art-Net, locked to the
+// music. See README.md.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tactus/protocol/midi"
+)
+
+func main() {
+	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// Exit codes.
+const (
+	exitOK    = 0
+	exitFail  = 1 // the show has faults, or the work could not be done
+	exitUsage = 2 // the command line makes no sense
+)
+
+// childCommand starts the process that holds the system's MIDI driver. It is
+// not for people.
+const childCommand = "midi-child"
+
+// errShown is returned once everything that there is to say has been printed.
+var errShown = errors.New("shown")
+
+// run is the program without its process, so that tests can call it.
+func run(args []string, in io.Reader, out, errOut io.Writer) int {
+	if len(args) > 0 && args[0] == childCommand {
+		return midi.ChildMain(args[1:])
+	}
+	ctx, stop := withSignals(context.Background(), errOut)
+	defer stop()
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errOut)
+	err := root.ExecuteContext(ctx)
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitOK
+	case errors.Is(err, errShown):
+		return exitFail
+	case errors.As(err, &usage):
+		fmt.Fprintf(errOut, "tactus: %v\nSee 'tactus --help', or 'tactus COMMAND --help' for examples.\n", err)
+		return exitUsage
+	default:
+		fmt.Fprintf(errOut, "tactus: %v\n", err)
+		return exitFail
+	}
+}
+
+// usageError is a command line that makes no sense.
+type usageError struct{ error }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// echo is how long after a signal another one is the same: programs that end
+// others often send it to the process and to its group.
+const echo = 500 * time.Millisecond
+
+// withSignals returns a context that the first SIGINT or SIGTERM ends, so that
+// a running show says goodbye. A second one ends the process at once. SIGHUP
+// is ignored: a show outlives its terminal.
+func withSignals(parent context.Context, errOut io.Writer) (context.Context, func()) {
+	ctx, cancel := context.WithCancel(parent)
+	signals := make(chan os.Signal, 2)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	signal.Ignore(syscall.SIGHUP)
+	done := make(chan struct{})
+	go func() {
+		select {
+		case <-signals:
+			cancel()
+		case <-done:
+			return
+		}
+		afterEcho := time.After(echo)
+		for patient := true; patient; {
+			select {
+			case <-signals:
+			case <-afterEcho:
+				patient = false
+			case <-done:
+				return
+			}
+		}
+		select {
+		case s := <-signals:
+			fmt.Fprintf(errOut, "tactus: %s again: leaving at once\n", s)
+			os.Exit(exitFail)
+		case <-done:
+		}
+	}()
+	return ctx, func() {
+		signal.Stop(signals)
+		close(done)
+		cancel()
+	}
+}
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "tactus",
+		Short: "Stage light that keeps to the beat",
+		Long: `tactus drives stage lights over sACN (ANSI E1.31) and Art-Net, locked to the
+music: a DAW's MIDI clock and notes go in, light comes out on the downbeat.
+
+SHOW is a folder of show files, or "demo" for the one that is built in.
+
+Flashing light can harm people: read the cautions in README.md.`,
+		Example: `  tactus rehearse demo             see the demo show here, without any hardware
+  tactus new my-hall               copy it as a starting point
+  tactus check my-hall             find every fault in the files
+  tactus run my-hall --midi /dev/snd/midiC1D0 --interface eth0`,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.NoArgs,
+		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newNotes(), newSchema(), newNew())
+	for _, c := range root.Commands() {
+		if check := c.Args; check != nil {
+			c.Args = func(c *cobra.Command, args []string) error {
+				if err := check(c, args); err != nil {
+					return usageError{err}
+				}
+				return nil
+			}
+		}
+	}
+	root.Args = func(_ *cobra.Command, args []string) error {
+		if len(args) > 0 {
+			return usagef("no command %q", args[0])
+		}
+		return nil
+	}
+	return root
+}

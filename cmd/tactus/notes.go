@@ -1,0 +1,138 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"tactus/engine"
+)
+
+func newNotes() *cobra.Command {
+	var set string
+	c := &cobra.Command{
+		Use:   "notes SHOW",
+		Short: "Print the MIDI notes and programs that drive a show",
+		Long: `Print the map from MIDI to light: which note on which channel enters or arms
+which section, which program selects which song, and what the other notes do.
+
+Note names count octaves so that middle C, note 60, is C4; some DAWs call it C3.
+Programs are printed as musicians count them, 1 to 128, and as MIDI sends them.`,
+		Example: `  tactus notes demo
+  tactus notes my-hall --set november`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			show, err := loadShow(args[0], set, c.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			printNotes(c.OutOrStdout(), show.Program)
+			return nil
+		},
+	}
+	c.Flags().StringVar(&set, "set", "", "set list, by name or file (default: the first)")
+	return c
+}
+
+// what each kind of control command does, in the order they are printed.
+func controlWords() []struct {
+	kind  engine.CommandKind
+	words string
+} {
+	return []struct {
+		kind  engine.CommandKind
+		words string
+	}{
+		{engine.Hold, "hold: stay on the present light"},
+		{engine.Release, "release: move on from it"},
+		{engine.Blackout, "blackout: stage dark, house light and haze stay"},
+		{engine.Restore, "restore: back from blackout"},
+		{engine.ShowWalkIn, "walk-in look"},
+		{engine.ShowWalkOut, "walk-out look"},
+		{engine.NextSong, "next song of the set"},
+		{engine.Disarm, "disarm: forget what is armed"},
+	}
+}
+
+func printNotes(out io.Writer, p *engine.Program) {
+	n := &p.Notes
+	fmt.Fprintf(out, "%s: notes\n\nChannels\n", p.Name)
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	channel := func(c uint8, words string) {
+		if c != 0 {
+			fmt.Fprintf(w, "  %d\t%s\n", c, words)
+		}
+	}
+	channel(n.Fire, "a section's note enters it now")
+	for when, c := range n.Arm {
+		channel(c, fmt.Sprintf("a section's note arms it for the next %s", boundary(engine.When(when))))
+	}
+	channel(n.Control, "the notes below and program changes")
+	w.Flush()
+	fmt.Fprintf(out, "\nOther notes, on %s\n", channelName(n.Control))
+	for _, c := range controlWords() {
+		if i := slices.Index(n.Controls[:], c.kind); i >= 0 {
+			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, c.words)
+		}
+	}
+	if n.Tap <= 127 {
+		fmt.Fprintf(w, "  %s\t%d\ttap the tempo\n", noteName(n.Tap), n.Tap)
+	}
+	w.Flush()
+	for i, s := range songOrder(p) {
+		printSongNotes(out, w, i, &p.Songs[s])
+	}
+}
+
+func printSongNotes(out io.Writer, w *tabwriter.Writer, i int, song *engine.Song) {
+	fmt.Fprintf(out, "\n%d. %s, %s, %.4g BPM", i+1, song.Name, song.Meter, song.Meter.PerBeat(song.Tempo).BPM())
+	if song.Program >= 0 {
+		fmt.Fprintf(out, ": program %d (sent as %d)", song.Program+1, song.Program)
+	}
+	fmt.Fprintln(out)
+	bar := song.Meter.Bar()
+	for _, s := range song.Sections {
+		note, number := "-", "-"
+		if s.Note <= 127 {
+			note, number = noteName(s.Note), fmt.Sprint(s.Note)
+		}
+		fmt.Fprintf(w, "  %s\t%s\t%s\tbar %d, %d bars, energy %d\n",
+			note, number, s.Name, s.Start/bar+1, s.Length/bar, s.Energy)
+	}
+	w.Flush()
+}
+
+// songOrder returns the songs of the set list, then the rest.
+func songOrder(p *engine.Program) []int32 {
+	order := slices.Clone(p.SetList)
+	for i := range p.Songs {
+		if !slices.Contains(order, int32(i)) {
+			order = append(order, int32(i))
+		}
+	}
+	return order
+}
+
+func boundary(w engine.When) string {
+	if w == engine.SectionEnd {
+		return "end of the section"
+	}
+	return w.String()
+}
+
+func channelName(c uint8) string {
+	if c == 0 {
+		return "any channel"
+	}
+	return fmt.Sprintf("channel %d", c)
+}
+
+// noteName names a MIDI note with middle C, note 60, as C4.
+func noteName(n uint8) string {
+	names := [...]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}
+	return fmt.Sprintf("%s%d", names[n%12], int(n/12)-1)
+}

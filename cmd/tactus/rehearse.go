@@ -1,0 +1,141 @@
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+	"time"
+
+	"github.com/rs/zerolog"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"tactus/cmd/tactus/draw"
+	"tactus/engine"
+)
+
+func newRehearse() *cobra.Command {
+	var f liveFlags
+	var plain bool
+	c := &cobra.Command{
+		Use:   "rehearse SHOW",
+		Short: "See a show in the terminal, without any hardware",
+		Long: `Play a show on a virtual rig and draw it here: the stage in colour, the song as
+a ribbon, where we are. The engine is the one of "tactus run".
+
+Without --midi the set is played as planned, as a DAW would send it. With
+--to, --interface or --protocol the light also goes to the network.
+
+Where the output is not a terminal, it is plain text: a line for each bar.`,
+		Example: `  tactus rehearse demo
+  tactus rehearse my-hall --set november
+  tactus rehearse my-hall --midi /tmp/daw                a FIFO that something writes to
+  tactus rehearse demo --plain --for 20s`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			return rehearse(c, args[0], &f, plain)
+		},
+	}
+	c.Flags().BoolVar(&plain, "plain", false, "plain text even on a terminal")
+	f.add(c)
+	return c
+}
+
+func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
+	if err := f.checked(); err != nil {
+		return err
+	}
+	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	if len(f.midi) == 0 && f.clock != "internal" {
+		f.midi = []string{"plan"}
+	}
+	if f.protocol == "" && f.to == "" && f.iface == "" {
+		f.protocol = protocolVirtual
+	}
+	s, err := newSession(show, f, zerolog.Nop())
+	if err != nil {
+		return err
+	}
+	ctx, cancel := f.limited(c.Context())
+	defer cancel()
+	go func() { // the end of a MIDI file ends a rehearsal
+		select {
+		case <-s.ended:
+			cancel()
+		case <-ctx.Done():
+		}
+	}()
+	drawn := make(chan struct{})
+	go func() {
+		defer close(drawn)
+		if file, ok := screen(c.OutOrStdout()); ok && !plain {
+			drawScreen(ctx, s, file)
+			return
+		}
+		drawPlain(ctx, s, c.OutOrStdout())
+	}()
+	err = s.run(ctx)
+	<-drawn
+	return err
+}
+
+// How often the screen is drawn, and how often plain text looks for news.
+const (
+	drawEvery  = 40 * time.Millisecond
+	plainEvery = 20 * time.Millisecond
+)
+
+// drawScreen draws the show over the whole terminal until ctx ends.
+func drawScreen(ctx context.Context, s *session, file *os.File) {
+	colour := os.Getenv("NO_COLOR") == ""
+	tick := time.NewTicker(drawEvery)
+	defer tick.Stop()
+	io.WriteString(file, draw.Enter)
+	defer io.WriteString(file, draw.Leave)
+	var d *draw.Drawing
+	var snap engine.Snapshot
+	var buf []byte
+	wide, high := 0, 0
+	for {
+		w, h, err := term.GetSize(int(file.Fd()))
+		if err != nil {
+			w, h = 80, 24
+		}
+		if d == nil || w != wide || h != high {
+			wide, high = w, h
+			d = draw.New(s.show.Program, w, h, colour)
+		}
+		s.loop.Snapshot(&snap)
+		buf = d.Frame(buf[:0], &snap)
+		file.Write(buf)
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// drawPlain prints lines until ctx ends.
+func drawPlain(ctx context.Context, s *session, out io.Writer) {
+	tick := time.NewTicker(plainEvery)
+	defer tick.Stop()
+	d := draw.New(s.show.Program, 0, 0, false)
+	var snap engine.Snapshot
+	var buf []byte
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		s.loop.Snapshot(&snap)
+		if buf = d.Plain(buf[:0], &snap); len(buf) > 0 {
+			out.Write(buf)
+		}
+	}
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"time"
+
+	"github.com/spf13/cobra"
+)
+
+func newRun() *cobra.Command {
+	var f liveFlags
+	c := &cobra.Command{
+		Use:   "run SHOW",
+		Short: "Play a show on the rig",
+		Long: `Play a show on the rig, without a screen of its own: MIDI in, sACN and Art-Net
+out, a line of health now and then.
+
+Ctrl-C or SIGTERM ends the run as the show's "on exit" says: the light is held,
+faded, or the streams are terminated at once. A second Ctrl-C leaves at once.
+
+A lost MIDI port, cable or interface never ends the run: the tempo carries on,
+the light stays, and everything is tried again until it is back.`,
+		Example: `  tactus run my-hall --midi "Studio Interface" --interface eth0
+  tactus run my-hall --midi /dev/snd/midiC1D0
+  tactus run demo --midi demo --to 127.0.0.1 --for 30s
+  tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			return runShow(c, args[0], &f)
+		},
+	}
+	c.Flags().StringVar(&f.log, "log", "console", "form of the log: console or json")
+	c.Flags().DurationVar(&f.health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
+	f.add(c)
+	return c
+}
+
+func runShow(c *cobra.Command, name string, f *liveFlags) error {
+	if err := f.checked(); err != nil {
+		return err
+	}
+	log, err := newLog(f.log, c.ErrOrStderr(), coloured(c.ErrOrStderr()))
+	if err != nil {
+		return err
+	}
+	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	s, err := newSession(show, f, log)
+	if err != nil {
+		return err
+	}
+	s.announce()
+	ctx, cancel := f.limited(c.Context())
+	defer cancel()
+	err = s.run(ctx)
+	log.Info().Msg("goodbye")
+	return err
+}

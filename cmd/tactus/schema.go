@@ -1,0 +1,31 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tactus/shows"
+)
+
+func newSchema() *cobra.Command {
+	var kinds []string
+	for _, k := range shows.Kinds() {
+		kinds = append(kinds, string(k))
+	}
+	return &cobra.Command{
+		Use:   "schema " + strings.ToUpper("kind"),
+		Short: "Print the JSON Schema of a kind of show file",
+		Long: `Print the JSON Schema (2020-12) of a kind of show file, which editors use to
+complete and check while you type. Kinds: ` + strings.Join(kinds, ", ") + `.
+
+The files that "tactus new" makes point to their schema already.`,
+		Example:   "  tactus schema song > song.schema.json",
+		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
+		ValidArgs: kinds,
+		RunE: func(c *cobra.Command, args []string) error {
+			_, err := c.OutOrStdout().Write(shows.Schema(shows.Kind(args[0])))
+			return err
+		},
+	}
+}

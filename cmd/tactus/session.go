@@ -1,0 +1,290 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+	"tactus/shows"
+	"tactus/shows/smf"
+)
+
+// session is a show being played: ports in, the loop, outputs out.
+type session struct {
+	show   *shows.Show
+	log    zerolog.Logger
+	base   clock.Base
+	inbox  *midi.Inbox
+	ports  []midi.Port
+	turns  translator
+	input  chan engine.Input
+	wire   wire
+	loop   *engine.Loop
+	ended  chan struct{} // closed when a MIDI file has been played
+	lead   clock.Time
+	health time.Duration
+}
+
+// Sizes of the queues on the way in: seconds of the densest music.
+const (
+	inboxSize = 1024
+	inputSize = 512
+)
+
+// newSession opens everything that the show and the flags ask for. Nothing is
+// sent before run.
+func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, error) {
+	s := &session{
+		show: show, log: log, base: clock.NewBase(), health: f.health,
+		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
+		lead: clock.Time(f.lead),
+	}
+	s.inbox = midi.NewInbox(s.base, inboxSize, s.portChanged)
+	s.turns.notes = &show.Program.Notes
+	leading, err := leadOf(f.clock, show.Clock)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.openPorts(f); err != nil {
+		return nil, err
+	}
+	if s.wire, err = openWire(&show.Outputs, f, log); err != nil {
+		return nil, err
+	}
+	goodbye := clock.Time(0)
+	if len(s.wire.outputs) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
+		goodbye = show.Outputs.Exit.Over
+	}
+	s.loop = engine.NewLoop(engine.LoopConfig{
+		Engine: engine.New(show.Program),
+		Clock: clock.NewTransport(clock.Config{
+			Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond,
+		}),
+		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
+		Lead: s.lead, Rise: clock.Time(f.rise), Goodbye: goodbye,
+	})
+	if leading == clock.LeadInternal {
+		s.startInternal()
+	}
+	return s, nil
+}
+
+// startInternal plays the first song of the set without waiting for MIDI.
+func (s *session) startInternal() {
+	s.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
+	s.input <- engine.Input{Event: clock.Event{At: s.base.Now(), Kind: clock.Start}}
+}
+
+// leadOf returns who leads: what --clock says, else the show, which may leave
+// sources out.
+func leadOf(name string, s shows.Sources) (clock.Lead, error) {
+	switch name {
+	case "":
+		switch {
+		case s.MIDI && !s.Tap && !s.Internal:
+			return clock.LeadMIDI, nil
+		case !s.MIDI && s.Tap:
+			return clock.LeadTap, nil
+		case !s.MIDI && s.Internal:
+			return clock.LeadInternal, nil
+		}
+		return clock.LeadAuto, nil
+	case "auto":
+		return clock.LeadAuto, nil
+	case "midi":
+		return clock.LeadMIDI, nil
+	case "tap":
+		return clock.LeadTap, nil
+	case "internal":
+		return clock.LeadInternal, nil
+	}
+	return 0, usagef("--clock %q: want auto, midi, tap or internal", name)
+}
+
+func firstTempo(p *engine.Program) clock.Tempo {
+	if len(p.SetList) == 0 {
+		return clock.BPM(120)
+	}
+	return p.Songs[p.SetList[0]].Tempo
+}
+
+// openPorts opens what --midi names. The first of them is the clock's.
+func (s *session) openPorts(f *liveFlags) error {
+	for i, spec := range f.midi {
+		port, err := s.openPort(spec, uint8(i), f.repeat)
+		if err != nil {
+			return err
+		}
+		s.ports = append(s.ports, port)
+	}
+	return nil
+}
+
+func (s *session) openPort(spec string, number uint8, repeat bool) (midi.Port, error) {
+	o := midi.Options{Number: number, Loop: repeat, Preroll: 4}
+	switch spec {
+	case "demo":
+		o.FS = shows.Demo()
+		return midi.Open("file:"+shows.DemoMIDI, o)
+	case "plan":
+		src, err := smf.Write(s.show.Program)
+		if err != nil {
+			return nil, err
+		}
+		return midi.NewFilePort("plan", src, o)
+	}
+	return midi.Open(spec, o)
+}
+
+// portChanged logs a port that came or went.
+func (s *session) portChanged(st midi.Status) {
+	if st.Up {
+		s.log.Info().Str("port", st.Port).Msg("MIDI port open")
+		return
+	}
+	s.log.Warn().Str("port", st.Port).Err(st.Err).Msg("MIDI port lost; the tempo carries on, and the port is tried again")
+}
+
+// run plays until ctx ends; then the outputs have said goodbye.
+func (s *session) run(ctx context.Context) error {
+	defer s.wire.close()
+	raiseThreads()
+	side, cancel := context.WithCancel(context.Background())
+	var group sync.WaitGroup
+	group.Go(func() { s.turns.pump(side, s.inbox.Messages(), s.input) })
+	group.Go(func() { s.watchHealth(side) })
+	var files sync.WaitGroup
+	for _, p := range s.ports {
+		files.Add(1)
+		group.Go(func() {
+			defer files.Done()
+			if err := p.Run(side, s.inbox); err != nil && !errors.Is(err, context.Canceled) {
+				s.log.Error().Str("port", p.Name()).Err(err).Msg("MIDI port given up")
+			}
+		})
+	}
+	if len(s.ports) > 0 {
+		group.Go(func() { files.Wait(); close(s.ended) })
+	}
+	err := s.loop.Run(ctx)
+	cancel()
+	group.Wait()
+	return err
+}
+
+// raiseThreads makes room for a goroutine that wakes on time while others are
+// busy: with every thread of the scheduler taken it would wait for them.
+func raiseThreads() {
+	if runtime.GOMAXPROCS(0) < 8 {
+		runtime.GOMAXPROCS(8)
+	}
+}
+
+// watchHealth prints a line now and then, and every new trouble within a
+// second.
+func (s *session) watchHealth(ctx context.Context) {
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	var snap engine.Snapshot
+	var last report
+	var worst clock.Time
+	for n := 1; ; n++ {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		s.loop.Snapshot(&snap)
+		worst = max(worst, snap.Health.WorstAt)
+		last = s.trouble(&snap, last)
+		if every := int(s.health / time.Second); every > 0 && n%every == 0 {
+			s.healthLine(&snap, worst)
+			worst = 0
+		}
+	}
+}
+
+// report is what has been told of trouble.
+type report struct {
+	missed, errors, unknown, dropped uint64
+	sync                             clock.Sync
+	failing                          bool
+}
+
+// trouble logs what is new since the last report.
+func (s *session) trouble(snap *engine.Snapshot, last report) report {
+	now := report{
+		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown,
+		dropped: s.inbox.Dropped() + s.turns.dropped.Load(),
+		sync:    snap.Pos.Sync, failing: snap.Health.LastErr != nil,
+	}
+	if now.missed > last.missed {
+		s.log.Warn().Uint64("frames", now.missed-last.missed).Msg("frames missed: this computer was too busy")
+	}
+	if now.failing {
+		s.log.Error().Err(snap.Health.LastErr).Uint64("errors", now.errors).Msg("output failing; it is tried again with every frame")
+	} else if last.failing {
+		s.log.Info().Msg("output works again")
+	}
+	if now.unknown > last.unknown {
+		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
+	}
+	if now.dropped > last.dropped {
+		s.log.Warn().Uint64("messages", now.dropped-last.dropped).Msg("MIDI came faster than it could be used")
+	}
+	if now.sync != last.sync {
+		s.log.Info().Stringer("from", last.sync).Stringer("to", now.sync).Stringer("source", snap.Pos.Source).Msg("clock")
+	}
+	return now
+}
+
+func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
+	e := s.log.Info().
+		Uint64("frames", snap.Health.Frames).
+		Uint64("missed", snap.Health.Missed).
+		Float64("worst_late_ms", float64(worst)/float64(clock.Millisecond)).
+		Uint64("send_errors", snap.Health.Errors).
+		Stringer("clock", snap.Pos.Source).
+		Stringer("sync", snap.Pos.Sync).
+		Str("place", place(s.show.Program, snap))
+	for _, line := range s.wire.nodes(s.base.Now()) {
+		e = e.Str("node", line)
+	}
+	e.Msg("health")
+}
+
+// place says where the show stands in words.
+func place(p *engine.Program, snap *engine.Snapshot) string {
+	st := &snap.Status
+	if st.Song == engine.None {
+		return fmt.Sprintf("look %q", st.Look)
+	}
+	song := &p.Songs[st.Song]
+	words := []string{song.Name, shows.PositionName(song, st.Beat)}
+	if !snap.Pos.Playing {
+		words = append(words, "stopped")
+	}
+	return fmt.Sprintf("%s at %.1f BPM", strings.Join(words, ", "), song.Meter.PerBeat(snap.Pos.Tempo).BPM())
+}
+
+// newLog makes the logger that --log asks for.
+func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
+	switch form {
+	case "console":
+		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly}
+	case "json":
+	default:
+		return zerolog.Nop(), usagef("--log %q: want console or json", form)
+	}
+	return zerolog.New(out).With().Timestamp().Logger(), nil
+}

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// peerFolder holds the independent npm libraries and the scripts that use them.
+const peerFolder = "../../testdata/wire"
+
+func needPeers(t *testing.T) {
+	t.Helper()
+	needTools(t, true, "ip", "node")
+	if _, err := os.Stat(filepath.Join(peerFolder, "node_modules")); err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatal("the npm peers are not installed")
+		}
+		t.Skip("the npm peers are not installed: npm ci in testdata/wire, or make test")
+	}
+}
+
+// peer starts one of the npm senders in a namespace; it ends with the test.
+func peer(t *testing.T, ns, script string, args ...string) io.Writer {
+	t.Helper()
+	cmd := exec.Command("ip", append([]string{"netns", "exec", ns, "node", script}, args...)...)
+	cmd.Dir = peerFolder
+	cmd.Stderr = os.Stderr
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { in.Close(); _ = cmd.Wait() })
+	return in
+}
+
+// What independent senders send is what watch prints: sACN by multicast,
+// Art-Net by unicast from two libraries, 512 slots each.
+func TestWatchDecodesIndependentSenders(t *testing.T) {
+	needPeers(t)
+	ns := namespace(t)
+	command(t, "ip", "-n", ns, "link", "set", "lo", "multicast", "on")
+	command(t, "ip", "-n", ns, "route", "add", "239.0.0.0/8", "dev", "lo")
+
+	watch := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--interface", "lo", "--universes", "7", "--json", "--every", "200ms")
+	out, err := watch.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	watch.Stderr = os.Stderr
+	if err := watch.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = watch.Process.Kill(); _ = watch.Wait() })
+
+	in := peer(t, ns, "sacn-send.mjs", "127.0.0.1", "7", "3")
+	peer(t, ns, "artnet-dmxnet-send.mjs", "127.0.0.1", "6454", "1", "2", "3", "7000")
+	peer(t, ns, "artnet-npm-send.mjs", "127.0.0.1", "6454", "9")
+	stop := make(chan struct{})
+	defer close(stop)
+	go func() { // one line, one packet
+		tick := time.NewTicker(50 * time.Millisecond)
+		defer tick.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-tick.C:
+				fmt.Fprintln(in)
+			}
+		}
+	}()
+
+	want := map[string]func(slots []int) bool{
+		"sacn 7": func(s []int) bool { // consecutive multiples of 3, whatever the line
+			return len(s) == 512 && (s[1]-s[0]+256)%256 == 3 && (s[511]-s[0]+256*6)%256 == 511*3%256
+		},
+		fmt.Sprintf("art-net %d", 1<<8|2<<4|3): func(s []int) bool { return len(s) == 512 && s[0] == 7 && s[511] == 512*7%256 },
+		"art-net 9":                            func(s []int) bool { return len(s) == 512 && s[0] == 7 && s[511] == 512*7%256 },
+	}
+	lines := make(chan string)
+	go func() {
+		defer close(lines)
+		s := bufio.NewScanner(out)
+		s.Buffer(nil, 1<<20)
+		for s.Scan() {
+			lines <- s.Text()
+		}
+	}()
+	deadline := time.After(20 * time.Second)
+	for len(want) > 0 {
+		select {
+		case <-deadline:
+			t.Fatalf("not seen in 20 s: %v", want)
+		case line, ok := <-lines:
+			if !ok {
+				t.Fatal("watch has ended")
+			}
+			var a arrival
+			if err := json.Unmarshal([]byte(line), &a); err != nil {
+				t.Fatalf("%v in %s", err, line)
+			}
+			name := fmt.Sprintf("%s %d", a.Protocol, a.Universe)
+			if right := want[name]; right != nil && right(a.Slots) {
+				delete(want, name)
+				if a.Protocol == protocolSACN && (a.Source != "npm peer" || a.Priority != 120) {
+					t.Errorf("source %q with priority %d, want npm peer with 120", a.Source, a.Priority)
+				}
+			}
+		}
+	}
+}
+
+// With a show, levels are printed by fixture name.
+func TestWatchNamesFixtures(t *testing.T) {
+	needTools(t, true, "ip")
+	ns := namespace(t)
+	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "../../testdata/shows/daw",
+		"--midi", "plan", "--rise", "0s", "--state", t.TempDir())
+	out := command(t, "ip", "netns", "exec", ns, binary(t), "watch", "../../testdata/shows/daw",
+		"--interface", "lo", "--for", "2500ms", "--every", "2s")
+	run.stop(t, os.Interrupt)
+	for _, want := range []string{"sacn universe 1 from 127.0.0.1 \"Wire test\", priority 100: live", "marker", "intensity", "art-net universe 4"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("watch does not print %q:\n%s", want, out)
+		}
+	}
+}

@@ -1,0 +1,250 @@
+package main
+
+import (
+	"fmt"
+	"net/netip"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/artnet"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+// The protocols by name.
+const (
+	protocolSACN    = "sacn"
+	protocolArtNet  = "art-net"
+	protocolVirtual = "virtual"
+)
+
+// wire is every output of a session.
+type wire struct {
+	outputs  []engine.Output
+	describe []string
+	artnet   *artnet.Sender // nil without Art-Net
+}
+
+// openWire makes the outputs of a show as the flags change them. A universe
+// that is virtual goes nowhere.
+func openWire(o *shows.Outputs, f *liveFlags, log zerolog.Logger) (wire, error) {
+	var w wire
+	universes, err := redirected(o.Universes, f)
+	if err != nil {
+		return w, err
+	}
+	if err := w.openSACN(o, universes, f, log); err != nil {
+		return w, err
+	}
+	if err := w.openArtNet(o, universes, f); err != nil {
+		w.close()
+		return w, err
+	}
+	return w, nil
+}
+
+// target is a universe and where it goes; port 0 is the protocol's own.
+type target struct {
+	shows.Universe
+	to []netip.AddrPort
+}
+
+// redirected applies --protocol and --to to a copy of the universes.
+func redirected(universes []shows.Universe, f *liveFlags) ([]target, error) {
+	var list []target
+	for _, u := range universes {
+		t := target{Universe: u}
+		for _, a := range u.To {
+			t.to = append(t.to, netip.AddrPortFrom(a, 0))
+		}
+		list = append(list, t)
+	}
+	var to netip.AddrPort
+	if f.to != "" {
+		var err error
+		if to, err = address(f.to); err != nil {
+			return nil, err
+		}
+	}
+	for i := range list {
+		u := &list[i]
+		switch f.protocol {
+		case "":
+		case protocolSACN:
+			if u.Protocol != shows.SACN {
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: i + 1, Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
+			}
+		case protocolArtNet:
+			if u.Protocol != shows.ArtNet {
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: i, Rate: u.Rate}}
+			}
+		case protocolVirtual:
+			u.Protocol = shows.Virtual
+		default:
+			return nil, usagef("--protocol %q: want sacn, art-net or virtual", f.protocol)
+		}
+		if to.IsValid() {
+			u.to, u.Multicast, u.Broadcast = []netip.AddrPort{to}, false, false
+		}
+	}
+	return list, nil
+}
+
+// address reads ADDRESS or ADDRESS:PORT; port 0 is the protocol's own.
+func address(text string) (netip.AddrPort, error) {
+	if a, err := netip.ParseAddrPort(text); err == nil && a.Addr().Is4() {
+		return a, nil
+	}
+	a, err := netip.ParseAddr(text)
+	if err != nil || !a.Is4() {
+		return netip.AddrPort{}, usagef("--to %q: want an IPv4 address, like 127.0.0.1 or 10.0.0.7:5568", text)
+	}
+	return netip.AddrPortFrom(a, 0), nil
+}
+
+func (w *wire) openSACN(o *shows.Outputs, universes []target, f *liveFlags, log zerolog.Logger) error {
+	c := sacn.SenderConfig{SourceName: o.SACN.SourceName, Interface: o.SACN.Interface, Sync: o.SACN.Sync, OnExit: exitOf(o.Exit.Rule)}
+	if f.iface != "" {
+		c.Interface = f.iface
+	}
+	for i, u := range universes {
+		if u.Protocol == shows.SACN {
+			c.Universes = append(c.Universes, sacn.UniverseConfig{
+				Source: i, Number: uint16(u.Number), Priority: u.Priority, Rate: u.Rate, OnChange: u.OnChange,
+				Destinations: u.to, Multicast: u.Multicast,
+			})
+		}
+	}
+	if len(c.Universes) == 0 {
+		return nil
+	}
+	path, err := identityPath(f.state)
+	if err == nil {
+		c.CID, err = sacn.LoadCID(path)
+	}
+	if err != nil {
+		log.Warn().Err(err).Msg("no lasting sACN identity; receivers may see a second source for 2.5 s after a restart")
+	}
+	s, err := sacn.NewSender(c)
+	if err != nil {
+		return err
+	}
+	w.outputs = append(w.outputs, s)
+	w.describe = append(w.describe, lines(s.Describe())...)
+	return nil
+}
+
+func exitOf(e shows.ExitRule) sacn.OnExit {
+	switch e {
+	case shows.ExitHold:
+		return sacn.Hold
+	case shows.ExitFade:
+		return sacn.Fade
+	default:
+		return sacn.Terminate
+	}
+}
+
+// identityPath is where this installation's CID is kept.
+func identityPath(state string) (string, error) {
+	if state == "" {
+		config, err := os.UserConfigDir()
+		if err != nil {
+			return "", fmt.Errorf("nowhere to keep this installation's identity: %w; --state names a folder", err)
+		}
+		state = filepath.Join(config, "tactus")
+	}
+	return filepath.Join(state, "cid"), nil
+}
+
+func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *liveFlags) error {
+	c := artnet.SenderConfig{
+		Interface: o.ArtNet.Interface, Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
+	}
+	if f.iface != "" {
+		c.Interface = f.iface
+	}
+	if f.to != "" { // nothing but what was asked for leaves this machine
+		c.Poll, c.Interface, c.BindPort = false, "", 0
+	}
+	for i, u := range universes {
+		if u.Protocol == shows.ArtNet {
+			c.Universes = append(c.Universes, artnet.UniverseConfig{
+				Source: i, PortAddress: uint16(u.Number), Rate: u.Rate, Nodes: u.to, Broadcast: u.Broadcast, OnChange: u.OnChange,
+			})
+		}
+	}
+	if len(c.Universes) == 0 {
+		return nil
+	}
+	s, err := artnet.NewSender(c)
+	if err != nil {
+		return err
+	}
+	w.artnet = s
+	w.outputs = append(w.outputs, s)
+	w.describe = append(w.describe, lines(s.Describe())...)
+	return nil
+}
+
+// close closes outputs that the loop did not get to.
+func (w *wire) close() {
+	for _, o := range w.outputs {
+		_ = o.Close() // a second time is harmless; the first has told
+	}
+}
+
+// nodes describes the Art-Net nodes that were found or are patched.
+func (w *wire) nodes(now clock.Time) []string {
+	if w.artnet == nil {
+		return nil
+	}
+	var list []string
+	for _, n := range w.artnet.Nodes(now) {
+		list = append(list, nodeText(n))
+	}
+	if note := w.artnet.Warning(); note != "" {
+		list = append(list, note)
+	}
+	return list
+}
+
+// nodeText says in a line who a node is and whether it is there.
+func nodeText(n artnet.Node) string {
+	state := "never answered; gets its data all the same"
+	switch {
+	case n.Answering:
+		state = "answers"
+	case n.Seen:
+		state = "no longer answers; gets its data all the same"
+	}
+	return fmt.Sprintf("%s %q: %s", n.Addr, n.ShortName, state)
+}
+
+func lines(text string) []string {
+	return strings.Split(strings.TrimRight(text, "\n"), "\n")
+}
+
+// announce logs what is played and where it goes.
+func (s *session) announce() {
+	p := s.show.Program
+	s.log.Info().Str("show", p.Name).Str("set", p.SetName).Int("songs", len(p.SetList)).Int("heads", len(p.Heads)).Msg("playing")
+	for _, line := range s.wire.describe {
+		s.log.Info().Msg(line)
+	}
+	if len(s.wire.outputs) == 0 {
+		s.log.Info().Msg("virtual: nothing leaves this computer")
+	}
+	for i, port := range s.ports {
+		s.log.Info().Str("port", port.Name()).Str("clock", strconv.FormatBool(i == 0)).Msg("MIDI in")
+	}
+	if len(s.ports) == 0 {
+		s.log.Warn().Msg("no --midi: the walk-in look stays; --clock internal plays the first song of the set")
+	}
+}

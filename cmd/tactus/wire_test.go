@@ -1,0 +1,77 @@
+package main
+
+import (
+	"errors"
+	"net/netip"
+	"reflect"
+	"testing"
+
+	"tactus/shows"
+)
+
+var someUniverses = []shows.Universe{
+	{Name: "stage", Protocol: shows.SACN, Number: 7, Priority: 110, Multicast: true, Rate: 44},
+	{Name: "foyer", Protocol: shows.ArtNet, Number: 3, Broadcast: true, Rate: 40, To: []netip.Addr{netip.MustParseAddr("10.0.0.7")}},
+	{Name: "paper", Protocol: shows.Virtual},
+}
+
+// --to sends everything to one address and nothing anywhere else.
+func TestToSendsNothingElsewhere(t *testing.T) {
+	list, err := redirected(someUniverses, &liveFlags{to: "127.0.0.1:9000"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, u := range list {
+		if u.Multicast || u.Broadcast || !reflect.DeepEqual(u.to, []netip.AddrPort{netip.MustParseAddrPort("127.0.0.1:9000")}) {
+			t.Errorf("%s goes to %v, multicast %v, broadcast %v", u.Name, u.to, u.Multicast, u.Broadcast)
+		}
+	}
+	if list[0].Number != 7 || list[1].Protocol != shows.ArtNet || list[2].Protocol != shows.Virtual {
+		t.Errorf("--to changed more than the way: %+v", list)
+	}
+}
+
+func TestProtocolOverride(t *testing.T) {
+	for flag, want := range map[string]shows.Protocol{"sacn": shows.SACN, "art-net": shows.ArtNet, "virtual": shows.Virtual} {
+		list, err := redirected(someUniverses, &liveFlags{protocol: flag})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, u := range list {
+			if u.Protocol != want {
+				t.Errorf("--protocol %s leaves %s at %v", flag, u.Name, u.Protocol)
+			}
+			if want == shows.SACN && (u.Number < 1 || !u.Multicast && len(u.to) == 0) {
+				t.Errorf("--protocol sacn: %s has number %d and goes nowhere", someUniverses[i].Name, u.Number)
+			}
+		}
+	}
+	if someUniverses[0].Protocol != shows.SACN {
+		t.Error("the show itself was changed")
+	}
+}
+
+func TestAddressFaults(t *testing.T) {
+	for _, bad := range []string{"here", "::1", "[::1]:5568", "10.0.0", "10.0.0.1:99999", ""} {
+		var usage usageError
+		if _, err := address(bad); !errors.As(err, &usage) {
+			t.Errorf("--to %q: %v, want a usage error", bad, err)
+		}
+	}
+}
+
+func TestJoins(t *testing.T) {
+	got, err := joins("1,5-7", nil)
+	if err != nil || !reflect.DeepEqual(got, []uint16{1, 5, 6, 7}) {
+		t.Errorf("1,5-7 joins %v, %v", got, err)
+	}
+	show := &shows.Show{Outputs: shows.Outputs{Universes: someUniverses}}
+	if got, _ := joins("", show); !reflect.DeepEqual(got, []uint16{7}) {
+		t.Errorf("a show's universes: %v, want 7", got)
+	}
+	for _, bad := range []string{"0", "64000", "5-3", "a", "1,,2", "-"} {
+		if list, err := joins(bad, nil); err == nil {
+			t.Errorf("--universes %q joins %v", bad, list)
+		}
+	}
+}
