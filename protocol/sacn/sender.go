@@ -58,15 +58,17 @@ func NewSender(config SenderConfig) (*Sender, error) {
 		}
 		s.config.Interface, s.from = n.name, n.String()
 	}
-	if s.open == nil {
-		name, ttl := s.config.Interface, c.TTL
-		s.open = func() (Conn, error) { return openSender(name, ttl) }
-	}
+	packets := 0
 	for i := range s.config.Universes {
 		s.streams = append(s.streams, newStream(&s.config, &s.config.Universes[i]))
+		packets += len(s.streams[i].messages)
 	}
 	s.lists = newAnnouncer(&s.config)
 	s.addSync()
+	if s.open == nil {
+		name, ttl := s.config.Interface, c.TTL
+		s.open = func() (Conn, error) { return openSender(name, ttl, packets) }
+	}
 	if s.conn, err = s.open(); err != nil {
 		return nil, fmt.Errorf("sacn: opening a socket: %w", err)
 	}

@@ -10,17 +10,22 @@ import (
 	"golang.org/x/net/ipv4"
 )
 
-const (
-	sendBuffer    = 2 << 20 // about 1,500 full packets; the system may give less
-	receiveBuffer = 4 << 20
-)
+// receiveBuffer holds about 3,000 full packets; the system may give less.
+const receiveBuffer = 4 << 20
+
+// sendBuffer is what to ask for when a frame has so many packets: Linux counts
+// some 1.3 kB for each and doubles what it is asked, so there is room for two
+// frames. More would only keep old light when the network is slow.
+func sendBuffer(packets int) int {
+	return min(max(packets*1536, 64<<10), 4<<20)
+}
 
 // openSender opens a UDP socket that multicasts by the named interface, or,
 // without a name, one for unicast only. The interface is looked up each time:
 // it may have come back with another number or address.
-func openSender(name string, ttl int) (Conn, error) {
+func openSender(name string, ttl, packets int) (Conn, error) {
 	if name == "" {
-		return dial(netip.IPv4Unspecified(), nil, ttl)
+		return dial(netip.IPv4Unspecified(), nil, ttl, packets)
 	}
 	all, err := systemNICs()
 	if err != nil {
@@ -32,10 +37,10 @@ func openSender(name string, ttl int) (Conn, error) {
 	}
 	// Binding gives the packets their source address and does not steer them
 	// (Linux sends by the route); the multicast interface does.
-	return dial(n.addr, &net.Interface{Index: n.index, Name: n.name, Flags: n.flags}, ttl)
+	return dial(n.addr, &net.Interface{Index: n.index, Name: n.name, Flags: n.flags}, ttl, packets)
 }
 
-func dial(from netip.Addr, ifi *net.Interface, ttl int) (Conn, error) {
+func dial(from netip.Addr, ifi *net.Interface, ttl, packets int) (Conn, error) {
 	conn, err := net.ListenUDP("udp4", net.UDPAddrFromAddrPort(netip.AddrPortFrom(from, 0)))
 	if err != nil {
 		return nil, err
@@ -54,7 +59,7 @@ func dial(from netip.Addr, ifi *net.Interface, ttl int) (Conn, error) {
 		conn.Close()
 		return nil, fmt.Errorf("setting up a socket on %s: %w", from, err)
 	}
-	growBuffer(raw, conn, sendBuffer)
+	growBuffer(raw, conn, sendBuffer(packets))
 	return newUDPConn(conn, p, raw), nil
 }
 

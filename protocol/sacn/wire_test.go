@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"os"
 	"os/exec"
 	"strings"
@@ -185,7 +186,7 @@ func TestInterfaceComesBack(t *testing.T) {
 		}
 		return failed, last
 	}
-	onWire := func(what string) {
+	onWire := func(what, from string) {
 		t.Helper()
 		_, packets := listen(t, ReceiverConfig{Interface: "stage0", Universes: []uint16{1}})
 		before := wirePackets(t)
@@ -193,14 +194,14 @@ func TestInterfaceComesBack(t *testing.T) {
 			t.Fatalf("%s: %d of 44 frames failed: %v", what, n, err)
 		}
 		h := next(t, packets, "data", func(h heard) bool { return h.Data != nil })
-		if h.data.CID != checkCID || h.From.Addr().String() != "10.77.0.1" {
+		if h.data.CID != checkCID || h.From.Addr().String() != from {
 			t.Errorf("%s: heard %+v from %s", what, h.data, h.From)
 		}
 		if n := wirePackets(t) - before; n < 88 {
 			t.Errorf("%s: %d packets on the wire for 88 sent", what, n)
 		}
 	}
-	onWire("at first")
+	onWire("at first", "10.77.0.1")
 
 	ip(t, "link", "del", "stage0")
 	n, last := send(220)
@@ -212,7 +213,7 @@ func TestInterfaceComesBack(t *testing.T) {
 	if n, err := send(3 * 44); n == 132 {
 		t.Fatalf("interface back: still failing: %v", err)
 	}
-	onWire("back after it was pulled")
+	onWire("back after it was pulled", "10.77.0.1")
 
 	ip(t, "link", "set", "stage0", "down")
 	n, last = send(44)
@@ -224,10 +225,66 @@ func TestInterfaceComesBack(t *testing.T) {
 	if n, err := send(3 * 44); n == 132 {
 		t.Fatalf("interface up: still failing: %v", err)
 	}
-	onWire("up after it was down")
+	onWire("up after it was down", "10.77.0.1")
+
+	ip(t, "addr", "flush", "dev", "stage0")
+	ip(t, "addr", "add", "10.77.0.9/24", "dev", "stage0")
+	if n, err := send(3 * 44); n == 0 || n == 132 {
+		t.Fatalf("new address: %d of 132 frames failed: %v", n, err)
+	}
+	onWire("with a new address", "10.77.0.9")
 	t.Logf("%+v", s.Stats())
 	if s.Stats().Reopened == 0 || s.Stats().Failed < 2*(220+44) {
 		t.Errorf("counts %+v", s.Stats())
+	}
+}
+
+// A link that takes 1 Mbit/s of 230: the frame is cut short, never waited for
+// without end, and all is well once the link is.
+func TestSlowNetwork(t *testing.T) {
+	if !inNamespace(t) {
+		return
+	}
+	need(t, have("tc"), "tc", "install iproute2")
+	ip(t, "link", "add", "stage0", "type", "veth", "peer", "name", "hall0")
+	ip(t, "addr", "add", "10.77.0.1/24", "dev", "stage0")
+	ip(t, "link", "set", "stage0", "up")
+	ip(t, "link", "set", "hall0", "up")
+	qdisc := func(args ...string) {
+		if out, err := exec.Command("tc", append([]string{"qdisc"}, args...)...).CombinedOutput(); err != nil {
+			need(t, false, "a kernel with sch_tbf", string(out))
+		}
+	}
+	qdisc("add", "dev", "stage0", "root", "tbf", "rate", "1mbit", "burst", "2kb", "limit", "100mb")
+	var us []UniverseConfig
+	for i := range 1024 {
+		us = append(us, UniverseConfig{Number: uint16(i + 1)})
+	}
+	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us, Interface: "stage0"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	levels := make([]dmx.Universe, 1)
+	base := clock.NewBase()
+	busy, slowest := 0, clock.Time(0)
+	for frame := range 20 {
+		before := base.Now()
+		err := s.Send(clock.Time(frame)*clock.Second/44, levels)
+		slowest = max(slowest, base.Now()-before)
+		if errors.Is(err, ErrBusy) {
+			busy++
+		} else if err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Logf("%d of 20 frames cut short, the slowest took %d ms; %+v", busy, slowest/clock.Millisecond, s.Stats())
+	if busy < 10 || slowest > clock.Second { // the bound is 32 ms and the work of the frame
+		t.Errorf("%d of 20 frames cut short, the slowest took %d ms", busy, slowest/clock.Millisecond)
+	}
+	qdisc("del", "dev", "stage0", "root")
+	if err := s.Send(2*clock.Second, levels); err != nil {
+		t.Errorf("on a fast link again: %v", err)
 	}
 }
 
