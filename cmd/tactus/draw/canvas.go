@@ -1,0 +1,205 @@
+package draw
+
+import (
+	"strconv"
+	"unicode"
+	"unicode/utf8"
+)
+
+// style is how a cell is set apart besides its colours.
+type style uint8
+
+const (
+	bold style = 1 << iota
+	reverse
+)
+
+// cell is one character of the screen. A rune of 0 is the right half of a wide
+// character.
+type cell struct {
+	r      rune
+	fg, bg colour
+	style  style
+}
+
+var blank = cell{r: ' ', fg: unset, bg: unset}
+
+// canvas is a screen of cells.
+type canvas struct {
+	w, h  int
+	cells []cell
+	plain bool // without colours
+}
+
+func newCanvas(w, h int, plain bool) canvas {
+	return canvas{w: w, h: h, cells: make([]cell, w*h), plain: plain}
+}
+
+func (c *canvas) clear() {
+	for i := range c.cells {
+		c.cells[i] = blank
+	}
+}
+
+// at returns a cell; x and y must lie on the canvas.
+func (c *canvas) at(x, y int) *cell { return &c.cells[y*c.w+x] }
+
+// put sets a cell's rune and foreground, if it lies on the canvas.
+func (c *canvas) put(x, y int, r rune, fg colour) {
+	if x >= 0 && x < c.w && y >= 0 && y < c.h {
+		p := c.at(x, y)
+		p.r, p.fg = r, fg
+	}
+}
+
+// text writes s from x to before limit and returns where it ended. It leaves
+// backgrounds alone, and shows control characters as dots.
+func (c *canvas) text(x, y, limit int, s []byte, fg colour, st style) int {
+	limit = min(limit, c.w)
+	for len(s) > 0 && y >= 0 && y < c.h {
+		r, n := utf8.DecodeRune(s)
+		s = s[n:]
+		if !unicode.IsPrint(r) {
+			r = '·'
+		}
+		wide := width(r)
+		if wide == 0 {
+			continue
+		}
+		if x < 0 || x+wide > limit {
+			break
+		}
+		p := c.at(x, y)
+		p.r, p.fg, p.style = r, fg, st
+		if wide == 2 {
+			q := c.at(x+1, y)
+			q.r, q.fg, q.style = 0, fg, st
+		}
+		x += wide
+	}
+	return x
+}
+
+// appendTo appends the whole canvas: each row by its own address, the rest of
+// it cleared. A row that fills the width is not cleared after, since some
+// terminals would take its last character away.
+func (c *canvas) appendTo(b []byte) []byte {
+	for y := range c.h {
+		row := c.cells[y*c.w : (y+1)*c.w]
+		end := len(row)
+		for end > 0 && row[end-1] == blank {
+			end--
+		}
+		b = append(b, "\x1b["...)
+		b = strconv.AppendInt(b, int64(y+1), 10)
+		b = append(b, ";1H"...)
+		b = c.appendRow(b, row[:end])
+		if end < c.w {
+			b = append(b, "\x1b[K"...)
+		}
+	}
+	return b
+}
+
+func (c *canvas) appendRow(b []byte, row []cell) []byte {
+	pen := blank
+	for i := range row {
+		p := row[i]
+		if p.r == 0 {
+			continue
+		}
+		if c.plain {
+			p.fg, p.bg = unset, unset
+		}
+		if p.r == ' ' && p.style == 0 {
+			p.fg = pen.fg // a space has none
+		}
+		b = appendPen(b, &pen, &p)
+		b = utf8.AppendRune(b, p.r)
+	}
+	if pen.fg != unset || pen.bg != unset || pen.style != 0 {
+		b = append(b, "\x1b[0m"...)
+	}
+	return b
+}
+
+// appendPen changes the pen to the cell's colours and style.
+func appendPen(b []byte, pen, p *cell) []byte {
+	if pen.style&^p.style != 0 {
+		b = append(b, "\x1b[0m"...)
+		*pen = blank
+	}
+	if add := p.style &^ pen.style; add&bold != 0 {
+		b = append(b, "\x1b[1m"...)
+	}
+	if add := p.style &^ pen.style; add&reverse != 0 {
+		b = append(b, "\x1b[7m"...)
+	}
+	if p.fg != pen.fg {
+		b = appendColour(b, '3', p.fg)
+	}
+	if p.bg != pen.bg {
+		b = appendColour(b, '4', p.bg)
+	}
+	pen.fg, pen.bg, pen.style = p.fg, p.bg, p.style
+	return b
+}
+
+func appendColour(b []byte, layer byte, c colour) []byte {
+	b = append(b, 0x1b, '[', layer)
+	if c == unset {
+		return append(b, '9', 'm')
+	}
+	b = append(b, "8;2;"...)
+	b = strconv.AppendUint(b, uint64(c>>16&255), 10)
+	b = append(b, ';')
+	b = strconv.AppendUint(b, uint64(c>>8&255), 10)
+	b = append(b, ';')
+	b = strconv.AppendUint(b, uint64(c&255), 10)
+	return append(b, 'm')
+}
+
+// width returns how many cells a rune takes: none for marks that combine, two
+// in the blocks that are wide in East Asian text (from memory of UAX #11).
+func width(r rune) int {
+	switch {
+	case r < 0x300:
+		return 1
+	case unicode.In(r, unicode.Mn, unicode.Me):
+		return 0
+	case r >= 0x1100 && r <= 0x115F, r >= 0x2E80 && r <= 0xA4CF, r >= 0xAC00 && r <= 0xD7A3,
+		r >= 0xF900 && r <= 0xFAFF, r >= 0xFE30 && r <= 0xFE6F, r >= 0xFF00 && r <= 0xFF60,
+		r >= 0xFFE0 && r <= 0xFFE6, r >= 0x1F300 && r <= 0x1F64F, r >= 0x1F900 && r <= 0x1F9FF,
+		r >= 0x20000 && r <= 0x3FFFD:
+		return 2
+	}
+	return 1
+}
+
+// columns returns how many cells a text takes.
+func columns(s []byte) int {
+	n := 0
+	for len(s) > 0 {
+		r, size := utf8.DecodeRune(s)
+		if !unicode.IsPrint(r) {
+			r = '·'
+		}
+		n += width(r)
+		s = s[size:]
+	}
+	return n
+}
+
+// fit returns how many bytes of s take at most w cells, and at least one rune.
+func fit(s []byte, w int) int {
+	n, used := 0, 0
+	for n < len(s) {
+		r, size := utf8.DecodeRune(s[n:])
+		used += width(r)
+		if used > w && n > 0 {
+			break
+		}
+		n += size
+	}
+	return n
+}

@@ -1,0 +1,96 @@
+package draw
+
+import (
+	"strconv"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// plainEvery is the longest that Plain stays silent.
+const plainEvery = 10 * clock.Second
+
+// said is what the last line of text was about.
+type said struct {
+	any                  bool
+	at                   clock.Time
+	song, section, armed int32
+	bar                  int64
+	look                 string
+	alarm                uint8
+	sync                 clock.Sync
+	playing              bool
+}
+
+// Plain appends a line of text, with its newline, when the song, section or
+// bar has changed, when what is armed or wrong has, and after ten seconds. Else
+// it appends nothing.
+func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
+	now := said{
+		any: true, at: s.Pos.At, song: s.Status.Song, section: s.Status.Section, armed: s.Status.Armed,
+		look: s.Status.Look, alarm: alarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
+	}
+	if song := songOf(d.prog, s); song != nil {
+		now.bar = d.bar(song, s)
+		now.look = "" // cues change it; sections and bars say enough
+	}
+	last := d.said
+	last.at = now.at
+	if last == now && now.at-d.said.at < plainEvery {
+		return dst
+	}
+	d.said = now
+	dst = appendTime(dst, s.Pos.At)
+	dst = append(dst, "  "...)
+	return append(d.appendLine(dst, s), '\n')
+}
+
+// bar counts bars from the section's start, or from the song's.
+func (d *Drawing) bar(song *engine.Song, s *engine.Snapshot) int64 {
+	at := s.Status.Beat
+	if i := s.Status.Section; i != engine.None {
+		at -= song.Sections[i].Start
+	}
+	bar, _ := barBeat(song.Meter, at)
+	return bar
+}
+
+func alarms(s *engine.Snapshot) (set uint8) {
+	for i, on := range [...]bool{s.Status.Blackout, s.Status.Held, s.Health.LastErr != nil} {
+		if on {
+			set |= 1 << i
+		}
+	}
+	return set
+}
+
+// appendLine is a whole screen in one line.
+func (d *Drawing) appendLine(b []byte, s *engine.Snapshot) []byte {
+	n := len(b)
+	b = appendAlarm(b, s)
+	if len(b) > n {
+		b = append(b, dot...)
+	}
+	b = appendTitle(b, d.prog, s, 1<<20)
+	b = append(b, dot...)
+	b = appendState(b, d.prog, s)
+	for i := range d.voices {
+		b = append(b, dot...)
+		b = d.voices[i].append(b, s.Heads)
+	}
+	return b
+}
+
+// appendTime prints minutes and seconds since the start, "03:07".
+func appendTime(b []byte, t clock.Time) []byte {
+	seconds := int64(t / clock.Second)
+	if seconds/60 < 10 {
+		b = append(b, '0')
+	}
+	b = strconv.AppendInt(b, seconds/60, 10)
+	b = append(b, ':')
+	if seconds%60 < 10 {
+		b = append(b, '0')
+	}
+	return strconv.AppendInt(b, seconds%60, 10)
+}

@@ -1,0 +1,63 @@
+package draw
+
+import (
+	"strings"
+	"testing"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+func TestPlain(t *testing.T) {
+	p := harbour(t)
+	d := New(p, 0, 0, false)
+	s := playing(p, 0, 4, 0)
+	s.Pos.At = 187 * clock.Second
+	line := func() string { return string(d.Plain(nil, s)) }
+	want := "03:07  Lanterns on the Pier · chorus 2, bar 1 beat 1 · 96.0 BPM · midi locked · " +
+		"playing · energy 8 · then bridge in 8 bars · wash 25-95 % blue+violet · warmer 40 % warm white · " +
+		"front 62 % · house 5 % · haze 35 % fan 50 %\n"
+	if got := line(); got != want {
+		t.Errorf("have %q\nwant %q", got, want)
+	}
+	start := s.Status.Beat
+	steps := []struct {
+		name   string
+		change func()
+		speaks string // what the line holds; empty: silence
+	}{
+		{"the same again", func() {}, ""},
+		{"the next beat", func() { s.Status.Beat = start + quarter }, ""},
+		{"another cue's look", func() { s.Status.Look = "lift" }, ""},
+		{"the next bar", func() { s.Status.Beat = start + 4*quarter }, "bar 2 beat 1"},
+		{"armed", func() { s.Status.Armed, s.Status.ArmedAt = 5, start+8*quarter }, "armed bridge"},
+		{"blackout", func() { s.Status.Blackout = true }, "  BLACKOUT · Lanterns"},
+		{"and back", func() { s.Status.Blackout = false }, "  Lanterns"},
+		{"the clock goes", func() { s.Pos.Sync = clock.Holdover }, "CLOCK LOST"},
+		{"nine seconds", func() { s.Pos.At += 9 * clock.Second }, ""},
+		{"ten seconds", func() { s.Pos.At += clock.Second }, "03:17  "},
+		{"quiet after it", func() { s.Pos.At += clock.Second }, ""},
+		{"the song is left", func() { s.Status.Song, s.Status.Section = engine.None, engine.None }, "no song · look lift"},
+		{"another look", func() { s.Status.Look = "doors" }, "look doors"},
+	}
+	for _, step := range steps {
+		step.change()
+		got := line()
+		if step.speaks == "" && got != "" || !strings.Contains(got, step.speaks) {
+			t.Errorf("%s: have %q, want %q", step.name, got, step.speaks)
+		}
+		if strings.Contains(got, "\x1b") || strings.Count(got, "\n") > 1 {
+			t.Errorf("%s: more than a line of text: %q", step.name, got)
+		}
+	}
+}
+
+func TestTime(t *testing.T) {
+	for at, want := range map[clock.Time]string{
+		0: "00:00", 61*clock.Second + 1: "01:01", 75 * 60 * clock.Second: "75:00", 601 * clock.Second: "10:01",
+	} {
+		if got := string(appendTime(nil, at)); got != want {
+			t.Errorf("have %q, want %q", got, want)
+		}
+	}
+}

@@ -1,0 +1,155 @@
+package draw
+
+import (
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// ribbon is how a song lies on the columns of the screen.
+type ribbon struct {
+	song    *engine.Song
+	from, w int
+}
+
+// column returns where a place in the song lies; its end is one past the last.
+func (r *ribbon) column(at clock.Beat) int {
+	length := r.song.Length()
+	if length <= 0 {
+		return r.from
+	}
+	at = max(0, min(at, length))
+	return r.from + int(float64(at)/float64(length)*float64(r.w))
+}
+
+// drawRibbon draws the song as a score: sections to scale in bars, energy as
+// height, the cues above and the play head through it.
+func (d *Drawing) drawRibbon(s *engine.Snapshot) {
+	song := songOf(d.prog, s)
+	if song == nil {
+		d.drawNight(s)
+		return
+	}
+	c := &d.canvas
+	r := ribbon{song: song, from: 1, w: c.w - 2}
+	d.drawBars(&r)
+	for i := range song.Cues {
+		c.put(min(r.column(song.Cues[i].At), c.w-2), d.lay.marks, '╷', d.tone(faint))
+	}
+	for i := range song.Sections {
+		d.drawSection(&r, int32(i), s)
+	}
+	if waits(song, s) {
+		return
+	}
+	head := min(r.column(s.Status.Beat), c.w-2)
+	for y := range d.lay.energyRows {
+		p := c.at(head, d.lay.energy+y)
+		if p.r == ' ' {
+			p.r = '│'
+		}
+		p.fg = unset
+		p.style |= bold
+		if !d.colour {
+			p.r = '┃'
+		}
+	}
+	c.put(head, d.lay.marks, '▼', unset)
+	c.at(head, d.lay.marks).style = bold
+	if a := s.Status.Armed; a != engine.None {
+		d.drawTarget(&r, r.column(song.Sections[a].Start))
+	}
+}
+
+// drawBars marks bar lines: every one, or every second, fourth and so on as
+// they fit.
+func (d *Drawing) drawBars(r *ribbon) {
+	bar := r.song.Meter.Bar()
+	step := clock.Beat(1)
+	for step < r.song.Length()/bar && r.column(step*bar)-r.from < 4 {
+		step *= 2
+	}
+	for at := clock.Beat(0); at < r.song.Length(); at += step * bar {
+		d.canvas.put(r.column(at), d.lay.marks, '·', d.tone(faint))
+	}
+}
+
+// drawTarget marks where an armed section begins.
+func (d *Drawing) drawTarget(r *ribbon, x int) {
+	c := &d.canvas
+	d.text = append(d.text[:0], "◆ armed "...)
+	if n := columns(d.text); x+n > r.from+r.w {
+		x = r.from + r.w - n
+	}
+	c.text(x, d.lay.marks, c.w-1, d.text, unset, bold)
+}
+
+func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
+	c, section := &d.canvas, &r.song.Sections[i]
+	from, to := r.column(section.Start), r.column(section.Start+section.Length)
+	width := to - from
+	if width > 2 {
+		width-- // a gap to the next
+	}
+	full := d.lay.energyRows * 8
+	height := max(1, full*int(max(0, min(10, section.Energy)))/10)
+	fg := d.sectionColour(r.song, i, s)
+	blocks := [...]rune{' ', '▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'}
+	for y := range d.lay.energyRows {
+		part := max(0, min(8, height-(d.lay.energyRows-1-y)*8))
+		for x := from; x < from+width; x++ {
+			c.put(x, d.lay.energy+y, blocks[part], fg)
+		}
+	}
+	st, tone := style(0), d.tone(quiet)
+	if s.Status.Section == i {
+		st, tone = bold|reverse, unset
+	}
+	d.text = shorten(d.text[:0], section.Name, width)
+	c.text(from, d.lay.names, from+width, d.text, tone, st)
+}
+
+// sectionColour is the song's main colour, brighter where it plays and dull
+// where it has been.
+func (d *Drawing) sectionColour(song *engine.Song, i int32, s *engine.Snapshot) colour {
+	share := 0.2
+	section := &song.Sections[i]
+	switch {
+	case s.Status.Section == i:
+		share = 1
+	case s.Status.Beat >= section.Start+section.Length:
+		share = 0.05
+	}
+	p := song.Palette[engine.Main].Mix(song.Palette[engine.Accent], 0.15)
+	l := scaled(p, share)
+	floor := float32(0.05 * share)
+	return d.codes.colour(light{l[0] + floor, l[1] + floor, l[2] + floor})
+}
+
+// drawNight lists the songs of the night while none is chosen.
+func (d *Drawing) drawNight(s *engine.Snapshot) {
+	c, y := &d.canvas, d.lay.marks
+	for _, i := range d.prog.SetList {
+		if y > d.lay.names {
+			return
+		}
+		d.text = append(d.text[:0], d.prog.Songs[i].Name...)
+		c.text(1, y, c.w-1, d.text, d.tone(quiet), 0)
+		y++
+	}
+}
+
+// shorten fits a section's name: whole, its first letters and number, its first
+// letter and number, or nothing.
+func shorten(b []byte, name string, room int) []byte {
+	if columns([]byte(name)) <= room {
+		return append(b, name...)
+	}
+	stem, number := voiceName(name), headNumber(name)
+	for _, letters := range [...]int{4, 3, 2, 1} {
+		if letters+len(number) <= room && letters < len(stem) && stem[letters-1] < 0x80 {
+			b = append(b, stem[:letters]...)
+			return append(b, number...)
+		}
+	}
+	return b
+}

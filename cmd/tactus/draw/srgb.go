@@ -1,0 +1,67 @@
+package draw
+
+import (
+	"math"
+
+	"tactus/fixtures"
+)
+
+// colour is 0xRRGGBB, or unset for the terminal's own.
+type colour uint32
+
+const unset colour = 1 << 24
+
+// grey is a colour of equal parts.
+func grey(v uint8) colour { return colour(v)<<16 | colour(v)<<8 | colour(v) }
+
+// encode turns linear light, 0..1, into an sRGB code, 0..255 (IEC 61966-2-1).
+func encode(l float64) uint8 {
+	if !(l > 0) { // NaN too
+		return 0
+	}
+	if l >= 1 {
+		return 255
+	}
+	c := 12.92 * l
+	if l > 0.0031308 {
+		c = float64(1.055*math.Pow(l, 1/2.4)) - 0.055
+	}
+	return uint8(float64(c*255) + 0.5)
+}
+
+// encoder is encode as a table: no entry is off by more than one code.
+type encoder [4096]uint8
+
+func newEncoder() *encoder {
+	var e encoder
+	for i := range e {
+		e[i] = encode(float64(i) / float64(len(e)-1))
+	}
+	return &e
+}
+
+func (e *encoder) code(l float32) colour {
+	if !(l > 0) {
+		return 0
+	}
+	if l >= 1 {
+		return 255
+	}
+	return colour(e[int(l*float32(len(e)-1)+0.5)])
+}
+
+// light is linear and adds up.
+type light [3]float32
+
+func (e *encoder) colour(l light) colour {
+	return e.code(l[0])<<16 | e.code(l[1])<<8 | e.code(l[2])
+}
+
+// scaled returns c at a share of its brightness.
+func scaled(c fixtures.RGB, x float64) light {
+	return light{float32(c[0] * x), float32(c[1] * x), float32(c[2] * x)}
+}
+
+// luminance of linear light: the second row of the matrix to XYZ of the
+// primaries of IEC 61966-2-1.
+func luminance(l light) float32 { return 0.2126*l[0] + 0.7152*l[1] + 0.0722*l[2] }

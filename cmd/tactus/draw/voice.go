@@ -1,0 +1,201 @@
+package draw
+
+import (
+	"strconv"
+	"strings"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// voice is heads of one name: "wash" is wash 1, wash 2 and so on.
+type voice struct {
+	name  string
+	heads []int32
+	apart bool // left alone by songs: front light, house light, haze
+	haze  bool
+	dims  bool // has no colour of its own: a lamp behind a dimmer
+}
+
+// voices gathers the heads by name, in the order of the rig.
+func voices(p *engine.Program) []voice {
+	var all []voice
+	for h := range p.Heads {
+		head := &p.Heads[h]
+		name := voiceName(head.Name)
+		i := 0
+		for i < len(all) && (all[i].name != name || all[i].apart != isApart(head)) {
+			i++
+		}
+		if i == len(all) {
+			haze, dims := abilities(p, int32(h))
+			all = append(all, voice{name: name, apart: isApart(head), haze: haze, dims: dims})
+		}
+		all[i].heads = append(all[i].heads, int32(h))
+	}
+	return all
+}
+
+func isApart(h *engine.Head) bool { return h.Keep || h.Spared }
+
+// voiceName is a head's name without its numbers.
+func voiceName(name string) string {
+	short := strings.TrimRight(name, "0123456789. -#")
+	if short == "" {
+		return name
+	}
+	return short
+}
+
+// headNumber is what voiceName takes off.
+func headNumber(name string) string {
+	return strings.Trim(name[len(voiceName(name)):], " -#")
+}
+
+func abilities(p *engine.Program, head int32) (haze, dims bool) {
+	profile := p.Patch.Placements()[p.Heads[head].Fixture].Profile
+	haze = profile.Has(fixtures.Haze)
+	dims = !haze && !profile.Has(fixtures.Red) && !profile.Has(fixtures.Green) && !profile.Has(fixtures.Blue)
+	return haze, dims
+}
+
+// tungsten is the colour that a lamp behind a dimmer is drawn in, about 3000 K.
+// By eye.
+var tungsten = [3]float64{1, 0.68, 0.38}
+
+// lightOf returns what a head gives.
+func lightOf(s *fixtures.State, dims bool) light {
+	if dims {
+		return scaled(tungsten, s[fixtures.Intensity])
+	}
+	return scaled(s.Colour(), s[fixtures.Intensity])
+}
+
+// append prints a voice in words: "wash 80 % blue", "haze 35 % fan 50 %".
+func (v *voice) append(b []byte, heads []fixtures.State) []byte {
+	b = append(b, v.name...)
+	b = append(b, ' ')
+	if v.haze {
+		return v.appendHaze(b, heads)
+	}
+	low, high := int64(100), int64(0)
+	first, second, more := "", "", false
+	for _, h := range v.heads {
+		s := &heads[h]
+		n := percent(s[fixtures.Intensity])
+		low, high = min(low, n), max(high, n)
+		if n == 0 || v.dims {
+			continue
+		}
+		switch word := colourWord(s.Colour()); {
+		case word == "" || word == first || word == second:
+		case first == "":
+			first = word
+		case second == "":
+			second = word
+		default:
+			more = true
+		}
+	}
+	if high == 0 {
+		return append(b, "dark"...)
+	}
+	if high-low > 10 {
+		b = strconv.AppendInt(b, low, 10)
+		b = append(b, '-')
+	}
+	b = appendPercent(b, high)
+	switch {
+	case more:
+		b = append(b, " many colours"...)
+	case second != "":
+		b = append(b, ' ')
+		b = append(b, first...)
+		b = append(b, '+')
+		b = append(b, second...)
+	case first != "":
+		b = append(b, ' ')
+		b = append(b, first...)
+	}
+	return b
+}
+
+func (v *voice) appendHaze(b []byte, heads []fixtures.State) []byte {
+	haze, fan := 0.0, 0.0
+	for _, h := range v.heads {
+		haze, fan = max(haze, heads[h][fixtures.Haze]), max(fan, heads[h][fixtures.Fan])
+	}
+	b = appendPercent(b, percent(haze))
+	if fan > 0 {
+		b = append(b, " fan "...)
+		b = appendPercent(b, percent(fan))
+	}
+	return b
+}
+
+func appendPercent(b []byte, n int64) []byte {
+	b = strconv.AppendInt(b, n, 10)
+	return append(b, " %"...)
+}
+
+// percent rounds, but calls only darkness 0 and only full 100.
+func percent(x float64) int64 {
+	switch {
+	case !(x > 0):
+		return 0
+	case x >= 1:
+		return 100
+	}
+	return max(1, min(99, int64(x*100+0.5)))
+}
+
+// colourWord names a colour of linear light, by its sRGB hue and saturation.
+// The borders are by eye.
+func colourWord(c fixtures.RGB) string {
+	high := max(c[0], c[1], c[2])
+	if !(high > 0) {
+		return ""
+	}
+	r, g, b := float64(encode(c[0]/high)), float64(encode(c[1]/high)), float64(encode(c[2]/high))
+	low := min(r, g, b)
+	span := 255 - low
+	if span < 30 {
+		return "white"
+	}
+	var hue float64
+	switch {
+	case r == 255:
+		hue = (g - b) / span * 60
+	case g == 255:
+		hue = 120 + (b-r)/span*60
+	default:
+		hue = 240 + (r-g)/span*60
+	}
+	if hue < 0 {
+		hue += 360
+	}
+	if span < 130 {
+		switch {
+		case hue >= 15 && hue < 65:
+			return "warm white"
+		case hue >= 170 && hue < 270:
+			return "cool white"
+		case hue >= 300 || hue < 15:
+			return "pink"
+		}
+	}
+	for _, w := range hues {
+		if hue < w.below {
+			return w.name
+		}
+	}
+	return "red"
+}
+
+var hues = [...]struct {
+	below float64
+	name  string
+}{
+	{14, "red"}, {32, "orange"}, {50, "amber"}, {70, "yellow"}, {160, "green"}, {200, "cyan"},
+	{250, "blue"}, {290, "violet"}, {325, "magenta"}, {347, "pink"},
+}

@@ -1,0 +1,218 @@
+package draw
+
+import (
+	"strconv"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+const dot = " · "
+
+// appendTitle says where the music is: "Lanterns on the Pier · chorus 2, bar 3
+// beat 1 · 96.0 BPM · midi locked". The song's name gives way when the whole
+// would be wider than room.
+func appendTitle(b []byte, p *engine.Program, s *engine.Snapshot, room int) []byte {
+	start := len(b)
+	b = appendTitleCut(b, p, s, 1<<20)
+	over := columns(b[start:]) - room
+	song := songOf(p, s)
+	if over <= 0 || song == nil {
+		return b
+	}
+	return appendTitleCut(b[:start], p, s, max(shortName, len(song.Name)-over))
+}
+
+// shortName is what stays of a name, bytes.
+const shortName = 8
+
+func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) []byte {
+	song := songOf(p, s)
+	tempo := s.Pos.Tempo
+	switch {
+	case song == nil:
+		b = append(b, "no song"...)
+		if s.Status.Look != "" {
+			b = append(b, dot+"look "...)
+			b = append(b, s.Status.Look...)
+		}
+	case waits(song, s):
+		b = appendName(b, song.Name, name)
+		b = append(b, dot+"waits for play"...)
+	default:
+		b = appendName(b, song.Name, name)
+		b = append(b, dot...)
+		b = appendPosition(b, song, s.Status.Beat)
+	}
+	if song != nil {
+		tempo = song.Meter.PerBeat(tempo)
+	}
+	b = append(b, dot...)
+	b = strconv.AppendFloat(b, tempo.BPM(), 'f', 1, 64)
+	b = append(b, " BPM"+dot...)
+	b = append(b, s.Pos.Source.String()...)
+	b = append(b, ' ')
+	return append(b, s.Pos.Sync.String()...)
+}
+
+// appendName cuts a name to room cells.
+func appendName(b []byte, name string, room int) []byte {
+	if len(name) <= room {
+		return append(b, name...)
+	}
+	start := len(b)
+	b = append(b, name...)
+	b = b[:start+fit(b[start:], room-1)]
+	return append(b, "…"...)
+}
+
+func songOf(p *engine.Program, s *engine.Snapshot) *engine.Song {
+	if s.Status.Song < 0 || int(s.Status.Song) >= len(p.Songs) {
+		return nil
+	}
+	return &p.Songs[s.Status.Song]
+}
+
+// waits reports whether a song is chosen and has not begun: it has no section
+// although its place lies in one, or the transport stands before it.
+func waits(song *engine.Song, s *engine.Snapshot) bool {
+	return s.Status.Section == engine.None && !s.Pos.Playing && s.Status.Beat < song.Length()
+}
+
+// appendAlarm prints what a person has done to the light, and lost clocks.
+func appendAlarm(b []byte, s *engine.Snapshot) []byte {
+	start := len(b)
+	for _, a := range [...]struct {
+		on   bool
+		word string
+	}{
+		{s.Status.Blackout, "BLACKOUT"},
+		{s.Status.Held, "HOLD"},
+		{s.Pos.Sync == clock.Holdover, "CLOCK LOST, carrying on"},
+		{s.Health.LastErr != nil, "OUTPUT FAILING"},
+	} {
+		if !a.on {
+			continue
+		}
+		if len(b) > start {
+			b = append(b, dot...)
+		}
+		b = append(b, a.word...)
+	}
+	return b
+}
+
+// appendState prints what goes on and what comes: "playing · energy 8 · then
+// bridge in 2 bars".
+func appendState(b []byte, p *engine.Program, s *engine.Snapshot) []byte {
+	if s.Pos.Playing {
+		b = append(b, "playing"...)
+	} else {
+		b = append(b, "stopped"...)
+	}
+	if s.Status.Grand < 1 {
+		b = append(b, dot+"grand master "...)
+		b = appendPercent(b, percent(s.Status.Grand))
+	}
+	song := songOf(p, s)
+	if song == nil {
+		return b
+	}
+	if s.Status.Section != engine.None {
+		b = append(b, dot+"energy "...)
+		b = strconv.AppendInt(b, int64(song.Sections[s.Status.Section].Energy), 10)
+	}
+	if s.Status.Armed != engine.None {
+		return appendArmed(b, song, s)
+	}
+	return appendNext(b, song, s)
+}
+
+// appendArmed prints "armed bridge at chorus 2, bar 5 beat 1, in 3 beats".
+func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
+	b = append(b, dot+"armed "...)
+	b = append(b, song.Sections[s.Status.Armed].Name...)
+	b = append(b, " at "...)
+	b = appendPosition(b, song, s.Status.ArmedAt)
+	b = append(b, ", in "...)
+	return appendCount(b, max(0, beatsUntil(song.Meter, s.Status.ArmedAt-s.Status.Beat)), "beat")
+}
+
+// appendNext prints what the plan has next: "then bridge in 2 bars", or the
+// song's end.
+func appendNext(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
+	i := s.Status.Section
+	if i == engine.None {
+		return b
+	}
+	b = append(b, dot+"then "...)
+	if int(i)+1 < len(song.Sections) {
+		b = append(b, song.Sections[i+1].Name...)
+	} else {
+		b = append(b, "the end"...)
+	}
+	b = append(b, " in "...)
+	left := song.Sections[i].Start + song.Sections[i].Length - s.Status.Beat
+	if left > song.Meter.Bar() {
+		return appendCount(b, int64(left.CeilTo(song.Meter.Bar())/song.Meter.Bar()), "bar")
+	}
+	return appendCount(b, beatsUntil(song.Meter, left), "beat")
+}
+
+// appendPlace prints where the night is: "song 1 of 3, then Gull Street", or
+// without the rest.
+func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []byte {
+	for i, song := range p.SetList {
+		if song != s.Status.Song {
+			continue
+		}
+		b = append(b, "song "...)
+		b = strconv.AppendInt(b, int64(i+1), 10)
+		b = append(b, " of "...)
+		b = strconv.AppendInt(b, int64(len(p.SetList)), 10)
+		if full && i+1 < len(p.SetList) {
+			b = append(b, ", then "...)
+			b = append(b, p.Songs[p.SetList[i+1]].Name...)
+		}
+		return b
+	}
+	b = append(b, p.Name...)
+	if full && p.SetName != "" {
+		b = append(b, ": "...)
+		b = append(b, p.SetName...)
+	}
+	return b
+}
+
+// appendHealth prints what the loop counted.
+func appendHealth(b []byte, s *engine.Snapshot) []byte {
+	h := &s.Health
+	switch {
+	case h.LastErr != nil:
+		b = append(b, "output fails: "...)
+		b = append(b, h.LastErr.Error()...)
+	case h.Errors > 0:
+		b = append(b, "output well again after "...)
+		b = appendCount(b, int64(h.Errors), "error")
+	default:
+		b = append(b, "output well"...)
+	}
+	b = append(b, dot...)
+	b = appendCount(b, int64(h.Frames), "frame")
+	if h.Missed == 0 {
+		b = append(b, ", none missed"...)
+	} else {
+		b = append(b, ", "...)
+		b = strconv.AppendUint(b, h.Missed, 10)
+		b = append(b, " MISSED"...)
+	}
+	b = append(b, dot+"worst wake "...)
+	b = strconv.AppendFloat(b, float64(h.WorstAt)/1e6, 'f', 1, 64)
+	b = append(b, " ms late"...)
+	if s.Status.Unknown > 0 {
+		b = append(b, dot...)
+		b = appendCount(b, int64(s.Status.Unknown), "command")
+		b = append(b, " not understood"...)
+	}
+	return b
+}

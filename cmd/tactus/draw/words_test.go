@@ -1,0 +1,141 @@
+package draw
+
+import (
+	"errors"
+	"testing"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+func TestTitle(t *testing.T) {
+	p := harbour(t)
+	for _, c := range []struct {
+		s    *engine.Snapshot
+		room int
+		want string
+	}{
+		{playing(p, 0, 4, 8*quarter), 100, "Lanterns on the Pier · chorus 2, bar 3 beat 1 · 96.0 BPM · midi locked"},
+		{playing(p, 0, 4, 8*quarter-1), 100, "Lanterns on the Pier · chorus 2, bar 2 beat 4 · 96.0 BPM · midi locked"},
+		{playing(p, 0, 4, 8*quarter), 58, "Lantern… · chorus 2, bar 3 beat 1 · 96.0 BPM · midi locked"},
+		{playing(p, 0, 4, 8*quarter), 20, "Lantern… · chorus 2, bar 3 beat 1 · 96.0 BPM · midi locked"},
+		// 6/8 at 90 quarters: two dotted quarters a bar, 60 a minute.
+		{playing(p, 1, 1, 3*quarter+3*quarter/2), 100, "Tide Table Waltz · verse 1, bar 2 beat 2 · 60.0 BPM · midi locked"},
+		{playing(p, 1, 7, 4*3*quarter), 100, "Tide Table Waltz · after outro, bar 1 beat 1 · 60.0 BPM · midi locked"},
+		{playing(p, 0, 0, -quarter), 100, "Lanterns on the Pier · 1 beat before intro · 96.0 BPM · midi locked"},
+	} {
+		if got := string(appendTitle(nil, p, c.s, c.room)); got != c.want {
+			t.Errorf("have %q\nwant %q", got, c.want)
+		}
+	}
+	s := playing(p, 0, 0, 0)
+	s.Status.Section, s.Pos.Playing, s.Pos.Source, s.Pos.Sync = engine.None, false, clock.Internal, clock.Free
+	if got, want := string(appendTitle(nil, p, s, 100)), "Lanterns on the Pier · waits for play · 96.0 BPM · internal free"; got != want {
+		t.Errorf("have %q\nwant %q", got, want)
+	}
+}
+
+func TestState(t *testing.T) {
+	p := harbour(t)
+	armed := playing(p, 0, 4, quarter)
+	armed.Status.Armed, armed.Status.ArmedAt = 5, armed.Status.Beat+3*quarter
+	for _, c := range []struct {
+		s    *engine.Snapshot
+		want string
+	}{
+		{playing(p, 0, 4, 0), "playing · energy 8 · then bridge in 8 bars"},
+		{playing(p, 0, 4, 1), "playing · energy 8 · then bridge in 8 bars"},
+		{playing(p, 0, 4, 28*quarter), "playing · energy 8 · then bridge in 4 beats"},
+		{playing(p, 0, 4, 32*quarter-1), "playing · energy 8 · then bridge in 1 beat"},
+		{playing(p, 0, 7, 0), "playing · energy 3 · then the end in 4 bars"},
+		{armed, "playing · energy 8 · armed bridge at chorus 2, bar 2 beat 1, in 3 beats"},
+	} {
+		if got := string(appendState(nil, p, c.s)); got != c.want {
+			t.Errorf("have %q\nwant %q", got, c.want)
+		}
+	}
+	armed.Status.Held, armed.Status.Blackout, armed.Pos.Sync = true, true, clock.Holdover
+	armed.Health.LastErr = errors.New("no route")
+	if got, want := string(appendAlarm(nil, armed)), "BLACKOUT · HOLD · CLOCK LOST, carrying on · OUTPUT FAILING"; got != want {
+		t.Errorf("have %q, want %q", got, want)
+	}
+}
+
+func TestHealth(t *testing.T) {
+	s := &engine.Snapshot{Health: engine.Health{Frames: 1, WorstAt: 1_260_000}}
+	for _, c := range []struct {
+		change func()
+		want   string
+	}{
+		{func() {}, "output well · 1 frame, none missed · worst wake 1.3 ms late"},
+		{func() { s.Health.Missed, s.Health.Errors = 2, 3 }, "output well again after 3 errors · 1 frame, 2 MISSED · worst wake 1.3 ms late"},
+		{func() { s.Health.LastErr = errors.New("no route"); s.Status.Unknown = 1 },
+			"output fails: no route · 1 frame, 2 MISSED · worst wake 1.3 ms late · 1 command not understood"},
+	} {
+		c.change()
+		if got := string(appendHealth(nil, s)); got != c.want {
+			t.Errorf("have %q\nwant %q", got, c.want)
+		}
+	}
+}
+
+func TestVoices(t *testing.T) {
+	p := harbour(t)
+	s := playing(p, 0, 4, 0)
+	want := []string{"wash 25-95 % blue+violet", "warmer 40 % warm white", "front 62 %", "house 5 %", "haze 35 % fan 50 %"}
+	got := voices(p)
+	if len(got) != len(want) {
+		t.Fatalf("%d voices, want %d", len(got), len(want))
+	}
+	for i := range got {
+		if text := string(got[i].append(nil, s.Heads)); text != want[i] {
+			t.Errorf("have %q, want %q", text, want[i])
+		}
+	}
+	for h := range s.Heads {
+		s.Heads[h][fixtures.Intensity] = 0
+	}
+	if text := string(got[0].append(nil, s.Heads)); text != "wash dark" {
+		t.Errorf("have %q", text)
+	}
+	s.Heads[3][fixtures.Intensity] = 0.002
+	if text := string(got[0].append(nil, s.Heads)); text != "wash 1 % violet" {
+		t.Errorf("a glimmer is not dark: %q", text)
+	}
+}
+
+func TestVoiceNames(t *testing.T) {
+	for name, want := range map[string][2]string{
+		"wash 3": {"wash", "3"}, "bar 1.2": {"bar", "1.2"}, "house": {"house", ""}, "7": {"7", ""}, "truss-4": {"truss", "4"},
+	} {
+		if got := [2]string{voiceName(name), headNumber(name)}; got != want {
+			t.Errorf("%q: have %q, want %q", name, got, want)
+		}
+	}
+}
+
+// The borders of the words are ours; that these words fit these colours is what
+// people would say.
+func TestColourWords(t *testing.T) {
+	for want, c := range map[string]fixtures.RGB{
+		"":           {0, 0, 0},
+		"white":      {0.5, 0.5, 0.5},
+		"red":        {1, 0, 0},
+		"green":      {0, 1, 0},
+		"blue":       {0, 0, 1},
+		"yellow":     {1, 1, 0},
+		"cyan":       {0, 1, 1},
+		"magenta":    {1, 0, 1},
+		"amber":      {1, 0.4, 0},
+		"orange":     {1, 0.15, 0},
+		"violet":     {0.25, 0, 1},
+		"warm white": {1, 0.7, 0.4},
+		"cool white": {0.5, 0.7, 1},
+		"pink":       {1, 0.3, 0.5},
+	} {
+		if got := colourWord(c); got != want {
+			t.Errorf("%v: have %q, want %q", c, got, want)
+		}
+	}
+}
