@@ -98,7 +98,7 @@ func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
 		c.fault(n, path, text+" stands here (# starts a comment unless it is in quotes)", want, "")
 	case s.unit && (kind == integer || kind == decimal):
 		c.fault(n, path, text+" has no unit", want, "")
-	case s.form == word && kind != textual:
+	case s.form == word && kind != textual && s.pattern != nil && s.pattern.MatchString(n.Value):
 		c.fault(n, path, fmt.Sprintf("%s needs quotes to be text: %q", text, text), want, "")
 	default:
 		c.fault(n, path, fmt.Sprintf("%q does not fit here", text), want, "")
@@ -112,7 +112,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *value {
 	}
 	if s.options != nil {
 		if !slices.Contains(s.options, n.Value) {
-			c.fault(n, path, fmt.Sprintf("%q is none of them", shorten(n.Value)), s.called, nearest(n.Value, s.options))
+			c.fault(n, path, fmt.Sprintf("%q does not fit here", shorten(n.Value)), "want "+s.called, nearest(n.Value, s.options))
 			return nil
 		}
 		return c.value(n, path)
@@ -244,7 +244,7 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *value {
 	})
 	for _, f := range s.fields {
 		if f.need && words[f.key] == nil {
-			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), f.shape.wants(), "")
+			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), "want "+f.shape.wants(), "")
 		}
 	}
 	for _, r := range s.rules {

@@ -19,6 +19,7 @@ type compiler struct {
 	program                *engine.Program
 	outputs                Outputs
 	heads                  *headNames
+	unplaced               bool // some fixture lacks what its placing needs
 	placements             []fixtures.Placement
 	effects                map[string]*effect
 	look                   map[string]*look
@@ -31,7 +32,7 @@ type compiler struct {
 
 // Compile checks what files say of one another and compiles them. Files may
 // come from Parse with problems of their own; what could be read of them is
-// checked all the same.
+// checked all the same, but then there is no show.
 func Compile(files []*File, opts Options) (*Show, Problems) {
 	c := &compiler{program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Notes: engine.NewNotes()}}
 	c.sort(files)
@@ -43,7 +44,8 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	c.compileSongs()
 	sets := c.compileSets(opts)
 	c.checkNotes()
-	if len(c.list) > 0 {
+	whole := func(f *File) bool { return f.root != nil && !f.faulty }
+	if len(c.list) > 0 || !all(files, whole) {
 		return nil, c.list.sorted()
 	}
 	return &Show{
@@ -73,4 +75,8 @@ func (c *compiler) sort(files []*File) {
 	if len(c.songs) == 0 {
 		c.add(Problem{File: "songs", What: "there is no song", Allowed: folderHas})
 	}
+}
+
+func all(files []*File, holds func(*File) bool) bool {
+	return !slices.ContainsFunc(files, func(f *File) bool { return !holds(f) })
 }

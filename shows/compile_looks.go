@@ -85,7 +85,7 @@ func (c *compiler) effectsOf(v *value) []*effect {
 			effects = append(effects, e)
 			continue
 		}
-		if c.looks != nil {
+		if !c.looks.broken("effects") {
 			c.unknown(item, "effect", "effects", c.effectNames)
 		}
 	}

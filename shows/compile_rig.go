@@ -28,8 +28,8 @@ func (c *compiler) compileRig() {
 	for _, h := range c.heads.targets(c.rig.get("blackout spares")) {
 		c.program.Heads[h].Spared = true
 	}
-	if len(c.list) > 0 {
-		return
+	if c.unplaced || len(c.list) > 0 {
+		return // the patch takes whole fixtures only
 	}
 	patch, err := fixtures.NewPatch(len(c.program.Universes), c.placements)
 	if err != nil {

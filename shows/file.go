@@ -36,6 +36,8 @@ type File struct {
 	Name string // slash path inside the show folder
 	Kind Kind
 	root *value
+	// faulty says that parts of it do not fit and are missing from root.
+	faulty bool
 }
 
 // KindOf returns the kind of a file by its path inside the show folder.
@@ -80,6 +82,7 @@ func parse(name string, kind Kind, src []byte) (*File, Problems) {
 			f.root = c.check(node, shapeOf(kind), "")
 		}
 	}
+	f.faulty = len(found.list) > 0
 	return f, found.list.sorted()
 }
 

@@ -98,6 +98,8 @@ func (r *rigger) fixture(e entry) {
 		r.c.heads.fixture(name, heads, int32(len(r.c.placements)), at[i*heads:])
 		if ok && profile != nil && v.get("address") != nil {
 			r.claim(p, v.get("address"))
+		} else {
+			r.c.unplaced = true
 		}
 		r.c.placements = append(r.c.placements, p)
 	}

@@ -113,6 +113,9 @@ func oneOrMore(of *shape) *shape {
 
 // wants says in words what may stand there.
 func (s *shape) wants() string {
+	if s.called != "" {
+		return s.called
+	}
 	switch s.form {
 	case list:
 		return "a list"
@@ -127,7 +130,7 @@ func (s *shape) wants() string {
 		}
 		return strings.Join(parts, ", or ")
 	}
-	return s.called
+	return "text"
 }
 
 func (s *shape) keyNames() []string {

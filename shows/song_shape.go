@@ -10,7 +10,7 @@ func songShape() *shape {
 	some := []string{"look", "effects", "set"}
 	section := recordOf(append([]field{
 		need("bars", whole(1, 999, "a number of bars", 8), "How long it is."),
-		need("energy", whole(0, 10, "how strong it feels", 5), "How strong it feels, 0 to 10."),
+		need("energy", whole(0, 10, "an energy", 5), "How strong it feels, 0 to 10."),
 		may("note", whole(0, 127, "a MIDI note", 40), "The note that enters it; the next free one unless said."),
 	}, cue...), rule{when: when{key: "fade"}, any: some})
 	at := matching(position, "a place such as chorus 2, bar 3 beat 1 or bridge - 1 beat",

@@ -42,6 +42,19 @@ func (v *value) get(key string) *value {
 	return nil
 }
 
+// broken reports a key that is there but does not fit.
+func (v *value) broken(key string) bool {
+	if v == nil {
+		return true
+	}
+	for i := range v.entries {
+		if v.entries[i].key.text == key {
+			return v.entries[i].value == nil
+		}
+	}
+	return false
+}
+
 func (v *value) word() string {
 	if v == nil {
 		return ""

@@ -50,8 +50,10 @@ func metres() *shape {
 
 func place() *shape {
 	return &shape{
-		form: list, of: metres(), least: 3, most: 3, examples: []any{[]string{"-3 m", "0.5 m", "4 m"}},
-		about: "Where it hangs: house left (-) to right (+) as the audience sees it, front of the stage (0) to the back, height above the stage.",
+		form: list, of: metres(), least: 3, most: 3,
+		called:   "three lengths: across, back and up, such as [-3 m, 0.5 m, 4 m]",
+		examples: []any{[]string{"-3 m", "0.5 m", "4 m"}},
+		about:    "Where it hangs: house left (-) to right (+) as the audience sees it, front of the stage (0) to the back, height above the stage.",
 	}
 }
 
