@@ -28,6 +28,7 @@ func runScript(c Config, steps []scriptStep, fail func(string, ...any)) []Positi
 	for i, s := range steps {
 		now += s.after
 		e := Event{At: now, Kind: s.kind, Sixteenths: s.value, Tempo: Tempo(s.value) * 10_000}
+		pre := tr.At(now)
 		tr.Handle(e)
 		for _, at := range []Time{now, now + s.ahead} {
 			p := tr.At(at)
@@ -43,11 +44,14 @@ func runScript(c Config, steps []scriptStep, fail func(string, ...any)) []Positi
 			seen = append(seen, p)
 		}
 		p := tr.At(now)
-		if p.Playing && before.Playing && p.Jumps == before.Jumps && p.Beat < before.Beat {
-			fail("step %d: %+v: the beat ran back from %d to %d", i, s, before.Beat, p.Beat)
+		if pre.Playing && before.Playing && pre.Jumps == before.Jumps && pre.Beat < before.Beat {
+			fail("before step %d: the beat ran back from %d to %d", i, before.Beat, pre.Beat)
 		}
-		if !p.Playing && !before.Playing && p.Jumps == before.Jumps && p.Beat != before.Beat {
-			fail("step %d: %+v: moved from %d to %d while stopped", i, s, before.Beat, p.Beat)
+		if p.Playing && pre.Jumps == p.Jumps && p.Beat < pre.Beat {
+			fail("step %d: %+v: the beat ran back from %d to %d", i, s, pre.Beat, p.Beat)
+		}
+		if !p.Playing && !pre.Playing && p.Jumps == pre.Jumps && p.Beat != pre.Beat {
+			fail("step %d: %+v: moved from %d to %d while stopped", i, s, pre.Beat, p.Beat)
 		}
 		before = p
 	}
