@@ -72,8 +72,11 @@ func (s *stream) load(now clock.Time, levels *[dmx.Slots]byte) {
 	if !s.started {
 		s.started, s.next, s.copies = true, now, changeCopies
 	}
-	if now-s.next > s.period { // a pause, or frames that are rarer than the rate
-		s.next = now
+	// After a pause, or with frames rarer than the rate, whole periods are let
+	// go. Keeping the phase keeps the frames that follow on time: they come on
+	// the grid that they came on before.
+	if behind := now - s.next; behind > s.period {
+		s.next += behind / s.period * s.period
 	}
 	s.next += s.period
 	s.last = now
