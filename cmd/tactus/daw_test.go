@@ -61,9 +61,12 @@ func namespace(t *testing.T) string {
 
 func command(t *testing.T, args ...string) string {
 	t.Helper()
-	out, err := exec.Command(args[0], args[1:]...).CombinedOutput()
+	cmd := exec.Command(args[0], args[1:]...)
+	var errOut bytes.Buffer
+	cmd.Stderr = &errOut
+	out, err := cmd.Output()
 	if err != nil {
-		t.Fatalf("%s: %v\n%s", strings.Join(args, " "), err, out)
+		t.Fatalf("%s: %v\n%s%s", strings.Join(args, " "), err, out, &errOut)
 	}
 	return string(out)
 }
@@ -107,7 +110,7 @@ type packet struct {
 	sequence  byte
 	options   byte
 	slots     []byte
-	malformed bool
+	malformed bool // or not known to the dissector at all
 }
 
 func parsePackets(t *testing.T, tsv string) []packet {
@@ -122,7 +125,7 @@ func parsePackets(t *testing.T, tsv string) []packet {
 		if err1 != nil || err2 != nil {
 			t.Fatalf("capture line %q", lines.Text())
 		}
-		p := packet{at: time.Unix(0, int64(seconds*1e9)), malformed: strings.Contains(f[2], "malformed")}
+		p := packet{at: time.Unix(0, int64(seconds*1e9)), malformed: f[2] == "UDP" || strings.Contains(strings.ToLower(lines.Text()), "malformed")}
 		switch {
 		case bytes.HasPrefix(b, []byte("Art-Net\x00\x00\x50")):
 			p.artnet, p.universe, p.sequence, p.slots = true, int(b[14])|int(b[15])<<8, b[12], b[18:]
@@ -162,8 +165,8 @@ func TestSequencerThroughFIFO(t *testing.T) {
 	capture.wait(t, time.After(500*time.Millisecond)) // the capture's own buffer
 	capture.stop(t, syscall.SIGINT)
 
-	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn_udp",
-		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.malformed"))
+	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
+		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
 	for _, p := range packets {
 		if p.malformed {
 			t.Fatalf("the dissector finds a malformed packet of universe %d", p.universe)
