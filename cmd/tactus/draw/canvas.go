@@ -151,12 +151,20 @@ func appendColour(b []byte, layer byte, c colour) []byte {
 		return append(b, '9', 'm')
 	}
 	b = append(b, "8;2;"...)
-	b = strconv.AppendUint(b, uint64(c>>16&255), 10)
-	b = append(b, ';')
-	b = strconv.AppendUint(b, uint64(c>>8&255), 10)
-	b = append(b, ';')
-	b = strconv.AppendUint(b, uint64(c&255), 10)
-	return append(b, 'm')
+	b = append(appendCode(b, uint8(c>>16)), ';')
+	b = append(appendCode(b, uint8(c>>8)), ';')
+	return append(appendCode(b, uint8(c)), 'm')
+}
+
+// appendCode appends 0..255 in decimal; a screen holds tens of thousands.
+func appendCode(b []byte, v uint8) []byte {
+	if v >= 100 {
+		return append(b, '0'+v/100, '0'+v/10%10, '0'+v%10)
+	}
+	if v >= 10 {
+		return append(b, '0'+v/10, '0'+v%10)
+	}
+	return append(b, '0'+v)
 }
 
 // width returns how many cells a rune takes: none for marks that combine, two

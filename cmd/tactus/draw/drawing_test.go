@@ -2,6 +2,8 @@ package draw
 
 import (
 	"flag"
+	"fmt"
+	"math"
 	"os"
 	"regexp"
 	"strings"
@@ -9,6 +11,9 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/fixtures"
+
+	"pgregory.net/rapid"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files; look at them and review the diff")
@@ -79,5 +84,145 @@ func TestFrameGolden(t *testing.T) {
 		if dir := os.Getenv("DRAW_RAW"); dir != "" {
 			os.WriteFile(dir+"/"+c.name+".ansi", frame, 0o644)
 		}
+	}
+}
+
+// Any show on any window: rows and columns stay within it, and the same
+// snapshot gives the same frame, the clearing of the first aside.
+func TestFrameProperties(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		p := anyProgram(t, r)
+		w, h := rapid.IntRange(-1, 220).Draw(r, "w"), rapid.IntRange(-1, 70).Draw(r, "h")
+		d := New(p, w, h, rapid.Bool().Draw(r, "colour"))
+		song := &p.Songs[0]
+		s := &engine.Snapshot{Heads: make([]fixtures.State, len(p.Heads))}
+		for i := range s.Heads {
+			for q := range s.Heads[i] {
+				s.Heads[i][q] = rapid.SampledFrom([]float64{0, 0.01, 0.5, 1, 7, math.NaN()}).Draw(r, "level")
+			}
+		}
+		s.Pos.Tempo, s.Pos.Playing = 120_000_000, rapid.Bool().Draw(r, "playing")
+		s.Status = engine.Status{
+			Song: rapid.Int32Range(-1, 0).Draw(r, "song"), Section: engine.None, Armed: engine.None,
+			Beat: clock.Beat(rapid.Int64Range(-100, 500).Draw(r, "beat")) * quarter / 2,
+		}
+		if n := int32(len(song.Sections)); n > 0 && s.Status.Song == 0 {
+			s.Status.Armed = rapid.Int32Range(-1, n-1).Draw(r, "armed")
+			s.Status.Section = rapid.Int32Range(-1, n-1).Draw(r, "section")
+		}
+		first := string(d.Frame(nil, s))
+		lines := strings.Split(strings.TrimSuffix(textOf([]byte(first)), "\n"), "\n")
+		if len(lines) != max(1, h) {
+			r.Fatalf("%d rows on a window of %d", len(lines), h)
+		}
+		for _, l := range lines {
+			if n := columns([]byte(l)); n > max(1, w) {
+				r.Fatalf("%d columns on a window of %d: %q", n, w, l)
+			}
+		}
+		again := string(d.Frame(nil, s))
+		if strings.Replace(first, "\x1b[0m\x1b[2J", "", 1) != again {
+			r.Fatal("the same snapshot, another frame")
+		}
+		d.Plain(nil, s)
+	})
+}
+
+// Nothing is told by colour alone: without colours a frame has no colour in it
+// and the same words.
+func TestNoColour(t *testing.T) {
+	p := harbour(t)
+	s := playing(p, 0, 4, 0)
+	s.Status.Blackout = true
+	plain := string(New(p, 80, 24, false).Frame(nil, s))
+	if regexp.MustCompile(`\x1b\[[0-9;]*[34][89]`).MatchString(plain) {
+		t.Error("colour in a frame without colour")
+	}
+	for _, words := range []string{"BLACKOUT", "chorus 2, bar 1 beat 1", "blue+violet", "front 62 %", "midi locked", "▼"} {
+		if !strings.Contains(plain, words) {
+			t.Errorf("no %q", words)
+		}
+	}
+}
+
+func TestWantsColour(t *testing.T) {
+	for _, c := range []struct {
+		no, term string
+		want     bool
+	}{{"", "xterm-256color", true}, {"1", "xterm-256color", false}, {"", "dumb", false}, {"", "", true}} {
+		env := map[string]string{"NO_COLOR": c.no, "TERM": c.term}
+		if got := WantsColour(func(k string) string { return env[k] }); got != c.want {
+			t.Errorf("%+v: have %v", c, got)
+		}
+	}
+}
+
+// A brighter head makes its own cells brighter by exactly the encoding, and
+// lights the floor below it.
+func TestLampColour(t *testing.T) {
+	p := harbour(t)
+	d := New(p, 80, 24, true)
+	s := playing(p, 0, 4, 0)
+	for h := range s.Heads {
+		s.Heads[h] = fixtures.State{}
+	}
+	d.Frame(nil, s)
+	l := d.lamps[0]
+	dark := *d.canvas.at(l.x, d.lay.stage+l.y)
+	floor := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg
+	if want := d.codes.colour(light{body, body, body}); dark.bg != want {
+		t.Errorf("an unlit lamp is %06x, want %06x", dark.bg, want)
+	}
+	s.Heads[l.head] = fixtures.State{fixtures.Intensity: 0.5, fixtures.Red: 0.4}
+	d.Frame(nil, s)
+	if got, want := d.canvas.at(l.x, d.lay.stage+l.y).bg>>16, colour(encode(0.5*0.4+body)); got != want {
+		t.Errorf("red is %d, want %d", got, want)
+	}
+	if lit := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg; lit>>16 <= floor>>16 || lit&255 != floor&255 {
+		t.Errorf("red light on the floor: %06x before, %06x after", floor, lit)
+	}
+}
+
+func hall200(t testing.TB) (*engine.Program, *engine.Snapshot) {
+	r := &rig{t: t}
+	wash := profileOf(t, "wash", "intensity", "red", "green", "blue")
+	for i := range 200 {
+		r.add(fmt.Sprint("wash ", i+1), wash, engine.Head{
+			At: engine.Point{X: float64(i%40) - 20, Y: float64(i / 40), Z: 5},
+		})
+	}
+	p := r.program()
+	p.Songs = []engine.Song{song("Lanterns on the Pier", engine.Meter{Upper: 4, Lower: 4}, 96_000_000)}
+	p.SetList = []int32{0}
+	p.Songs[0].Palette = harbour(t).Songs[0].Palette
+	return p, playing(p, 0, 4, 0)
+}
+
+// Twenty-five frames a second go on beside the loop that makes the light: they
+// must leave it the heap.
+func TestFrameAllocs(t *testing.T) {
+	p, s := hall200(t)
+	d := New(p, 120, 40, true)
+	var b []byte
+	n := testing.AllocsPerRun(20, func() { b = d.Frame(b[:0], s) })
+	if n != 0 {
+		t.Errorf("%v allocations a frame, want 0", n)
+	}
+}
+
+func BenchmarkFrame200Heads(b *testing.B) {
+	for _, size := range [][2]int{{80, 24}, {120, 40}, {200, 60}} {
+		b.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(b *testing.B) {
+			p, s := hall200(b)
+			d := New(p, size[0], size[1], true)
+			var dst []byte
+			for b.Loop() {
+				dst = d.Frame(dst[:0], s)
+			}
+			if dir := os.Getenv("DRAW_RAW"); dir != "" {
+				os.WriteFile(fmt.Sprintf("%s/many-%dx%d.ansi", dir, size[0], size[1]), dst, 0o644)
+			}
+			b.ReportMetric(float64(len(dst)), "bytes/frame")
+		})
 	}
 }

@@ -31,6 +31,7 @@ const (
 	beamSpread = 0.30 // half width a pixel of length
 	floorRows  = 4    // pixels
 	leastShare = 0.004
+	manyLamps  = 24.0 // from here on each lamp's light reaches less far
 )
 
 func newGlow(w, rows int, lamps []lamp) *glow {
@@ -45,14 +46,17 @@ func newGlow(w, rows int, lamps []lamp) *glow {
 			}
 		}
 	}
+	least := float32(leastShare * max(1, min(6, float64(len(lamps))/manyLamps)))
+	pool := poolShare * min(1, manyLamps/2/float64(len(lamps)))
 	for i := range lamps {
-		g.shares[i] = g.spread(&lamps[i])
+		g.shares[i] = g.spread(&lamps[i], least, pool)
 	}
 	return g
 }
 
-// spread lists the pixels that a lamp lights.
-func (g *glow) spread(l *lamp) (list []share) {
+// spread lists the pixels that a lamp lights by more than least, and takes that
+// off, so that no edge shows.
+func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 	cx, half := float64(l.x)+float64(l.w-1)/2, float64(l.w)/2
 	top, bottom := 2*l.y, 2*(l.y+l.h)-1
 	cy := float64(top+bottom) / 2
@@ -73,10 +77,12 @@ func (g *glow) spread(l *lamp) (list []share) {
 				s.beam = float32(beamShare * fade * math.Exp(-across*across*1.6))
 			}
 			if l.hung && y >= g.h-floorRows {
-				pool := dx / (half + float64(beamSpread*reach))
-				s.near += float32(poolShare * math.Exp(-pool*pool*1.6))
+				across := dx / (half + float64(beamSpread*reach))
+				s.near += float32(pool * math.Exp(-across*across*1.6))
 			}
-			if s.near+s.beam > leastShare {
+			if all := s.near + s.beam; all > least {
+				s.near *= (all - least) / all
+				s.beam *= (all - least) / all
 				list = append(list, s)
 			}
 		}

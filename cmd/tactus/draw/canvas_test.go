@@ -1,0 +1,80 @@
+package draw
+
+import (
+	"strconv"
+	"strings"
+	"testing"
+)
+
+func TestCanvasText(t *testing.T) {
+	for _, c := range []struct {
+		text, want string
+		ends       int
+	}{
+		{"chorus", "chorus", 6},
+		{"chorus 2 and more", "chorus 2", 8},
+		{"a\x1b[31mb\n", "a·[31mb·", 8},
+		{"Cafe\u0301 x", "Cafe x", 6},
+		{"港港港港港", "港港港港", 8},
+		{"a港港港港", "a港港港", 7},
+		{"\xff\xfe", "\ufffd\ufffd", 2},
+	} {
+		v := newCanvas(8, 1, true)
+		v.clear()
+		if end := v.text(0, 0, 8, []byte(c.text), unset, 0); end != c.ends {
+			t.Errorf("%q ends at %d, want %d", c.text, end, c.ends)
+		}
+		if got := strings.TrimSpace(textOf(v.appendTo(nil))); got != c.want {
+			t.Errorf("%q: have %q, want %q", c.text, got, c.want)
+		}
+	}
+	v := newCanvas(4, 2, false)
+	v.clear()
+	v.text(-1, 0, 9, []byte("x"), unset, 0)
+	v.text(0, 2, 9, []byte("x"), unset, 0)
+	v.put(4, 0, 'x', unset)
+	v.put(0, -1, 'x', unset)
+	if got := textOf(v.appendTo(nil)); got != "\n\n" {
+		t.Errorf("outside the canvas: %q", got)
+	}
+}
+
+// The bytes, by ECMA-48: CUP, SGR 38;2 and 48;2, EL.
+func TestCanvasBytes(t *testing.T) {
+	v := newCanvas(4, 2, false)
+	v.clear()
+	v.text(0, 0, 4, []byte("ab"), 0xFF8000, 0)
+	v.text(2, 0, 4, []byte("c"), unset, bold)
+	v.at(3, 0).bg = 0x010203
+	v.text(1, 1, 4, []byte("x"), grey(7), 0)
+	want := "\x1b[1;1H\x1b[38;2;255;128;0mab\x1b[1m\x1b[39mc\x1b[0m\x1b[48;2;1;2;3m \x1b[0m" +
+		"\x1b[2;1H \x1b[38;2;7;7;7mx\x1b[0m\x1b[K"
+	if got := string(v.appendTo(nil)); got != want {
+		t.Errorf("have %q\nwant %q", got, want)
+	}
+	v.plain = true
+	want = "\x1b[1;1Hab\x1b[1mc\x1b[0m \x1b[2;1H x\x1b[K"
+	if got := string(v.appendTo(nil)); got != want {
+		t.Errorf("without colour: have %q\nwant %q", got, want)
+	}
+}
+
+func TestFit(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		w    int
+		want int
+	}{{"abc", 2, 2}, {"abc", 9, 3}, {"港港", 3, 3}, {"港", 1, 3}, {"", 4, 0}, {"·x", 1, 2}} {
+		if got := fit([]byte(c.text), c.w); got != c.want {
+			t.Errorf("fit(%q, %d) = %d, want %d", c.text, c.w, got, c.want)
+		}
+	}
+}
+
+func TestAppendCode(t *testing.T) {
+	for v := range 256 {
+		if got := string(appendCode(nil, uint8(v))); got != strconv.Itoa(v) {
+			t.Errorf("have %s, want %d", got, v)
+		}
+	}
+}
