@@ -64,7 +64,7 @@ func (g *glide) jump(start Time, from, rate float64) {
 // rises at rate.
 func (g *glide) steer(start Time, to, rate float64) {
 	l := g.branch(start, rate)
-	miss := to - l.from
+	miss := to - float64(rate*float64(start-l.start)) - l.from
 	size, slew := max(miss, -miss), gentleSlew
 	if size > float64(Tick)/2 {
 		slew = hardSlew
@@ -77,6 +77,7 @@ func (g *glide) steer(start Time, to, rate float64) {
 // it stands until the target catches up.
 func (g *glide) wait(start Time, to, rate float64) {
 	l := g.branch(start, rate)
+	to -= float64(rate * float64(start-l.start))
 	if to >= l.from {
 		l.from = to
 		return
@@ -85,15 +86,18 @@ func (g *glide) wait(start Time, to, rate float64) {
 	l.slew = 0
 }
 
-// branch adds a leg that leaves the present line at start.
+// branch adds a leg that leaves the present line at start. In a flood of events
+// that would push out the leg that is in use, it bends the newest instead.
 func (g *glide) branch(start Time, rate float64) *leg {
 	old := g.back(0)
-	start = max(start, old.start)
-	from := old.at(start)
-	if start > old.start {
+	full := g.n == maxLegs && g.back(maxLegs-2).start > start-maxAhead
+	if start <= old.start || full {
+		start = old.start
+	} else {
 		g.last = (g.last + 1) % maxLegs
 		g.n = min(g.n+1, maxLegs)
 	}
+	from := old.at(start)
 	l := g.back(0)
 	*l = leg{start: start, from: from, slew: rate, rate: rate}
 	return l

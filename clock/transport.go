@@ -131,7 +131,7 @@ func (t *Transport) At(at Time) Position {
 		Playing: t.playing, Sync: t.sync(at), Source: t.source,
 	}
 	switch {
-	case t.overdue(at): // the next event will settle it; it shows already
+	case t.overdue(at - t.ahead): // the next event will settle it; it shows already
 		from := t.pos
 		if t.jump {
 			from = t.next
