@@ -1,3 +1,348 @@
 package midi
 
-func actChild(mode string, args []string) int { return 0 }
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"tactus/clock"
+)
+
+// fakeDriver stands in for the system's: it runs in the child process.
+type fakeDriver struct {
+	lists  [][]string // successive answers; the last repeats
+	err    error
+	hang   bool // from the second list on
+	calls  int
+	played func(message func([]byte))
+}
+
+func (d *fakeDriver) names() ([]string, error) {
+	if d.calls > 0 && d.hang {
+		select {}
+	}
+	n := d.lists[min(d.calls, len(d.lists)-1)]
+	d.calls++
+	return n, d.err
+}
+
+func (d *fakeDriver) listen(_ int, message func([]byte)) error {
+	go d.played(message)
+	return nil
+}
+
+func fakeKeys(play func(message func([]byte))) *fakeDriver {
+	return &fakeDriver{lists: [][]string{{"Stage Keys 20:0", "Pads 24:0"}}, played: play}
+}
+
+// actChild is what the test binary does when it is run as a child.
+func actChild(mode string, args []string) int {
+	tick := func(message func([]byte)) { message([]byte{0xF8}) }
+	d := fakeKeys(tick)
+	out := func(kind byte, body string) { os.Stdout.Write(appendFrame(nil, kind, body)) }
+	switch mode {
+	case "play":
+		d = fakeKeys(func(message func([]byte)) {
+			message([]byte{0xF8})
+			<-time.After(1500 * time.Millisecond) // three heartbeats
+			message([]byte{0x90, 0x3C, 0x64})
+			message([]byte{0xC0, 0x05})
+		})
+	case "real":
+		return ChildMain(args)
+	case "fails":
+		d.err = errors.New("no sequencer on this computer")
+	case "unplugged":
+		d.lists = append(d.lists, []string{"Pads 24:0"})
+	case "driver hangs":
+		d.hang = true
+	case "crash":
+		out(frameHello, hello)
+		out(frameMessage, "\xF8")
+		panic("segmentation fault in the driver")
+	case "exit":
+		out(frameHello, hello)
+		out(frameMessage, "\xF8")
+		return 3
+	case "hang":
+		out(frameHello, hello)
+		out(frameMessage, "\xF8")
+		<-time.After(time.Minute)
+	case "mute":
+		<-time.After(time.Minute)
+	case "garbage":
+		fmt.Println("RtMidi: something went wrong")
+		<-time.After(time.Minute)
+	case "garbage later":
+		out(frameHello, hello)
+		out(frameMessage, "\xF8")
+		fmt.Println("RtMidi: something went wrong")
+		<-time.After(time.Minute)
+	case "other version":
+		out(frameHello, "tactus-midi 2")
+		<-time.After(time.Minute)
+	case "flood":
+		for i := 0; i < 1<<16; i++ {
+			fmt.Println(`"a port"`)
+		}
+	}
+	return childMain(args, func() (driver, error) { return d, nil }, os.Stdin, os.Stdout, os.Stderr)
+}
+
+// harness runs a port and hands out what it says.
+type harness struct {
+	t      *testing.T
+	in     *Inbox
+	base   clock.Base
+	status chan Status
+	cancel context.CancelFunc
+	done   chan error
+}
+
+func runPort(t *testing.T, p Port) *harness {
+	h := &harness{t: t, base: clock.NewBase(), status: make(chan Status, 64), done: make(chan error, 1)}
+	h.in = NewInbox(h.base, 1024, func(s Status) { h.status <- s })
+	ctx, cancel := context.WithCancel(t.Context())
+	h.cancel = cancel
+	go func() { h.done <- p.Run(ctx, h.in) }()
+	t.Cleanup(h.end)
+	return h
+}
+
+// end cancels and waits; a port must let go at once.
+func (h *harness) end() {
+	h.t.Helper()
+	h.cancel()
+	select {
+	case err := <-h.done:
+		if !errors.Is(err, context.Canceled) {
+			h.t.Errorf("Run returned %v, want the end of the context", err)
+		}
+		h.done <- err
+	case <-time.After(5 * time.Second):
+		h.t.Error("Run goes on after the end of its context")
+	}
+}
+
+// next wants a message of a kind.
+func (h *harness) next(want Kind) Message {
+	h.t.Helper()
+	select {
+	case m := <-h.in.Messages():
+		if m.Kind() != want {
+			h.t.Fatalf("have %v (% X), want %v", m.Kind(), m.Bytes, want)
+		}
+		return m
+	case <-time.After(10 * time.Second):
+		h.t.Fatalf("no message, want %v", want)
+	}
+	return Message{}
+}
+
+// said wants the next status, up or down with part of an error.
+func (h *harness) said(up bool, part string) Status {
+	h.t.Helper()
+	select {
+	case s := <-h.status:
+		if s.Up != up || (s.Err == nil) != up || !up && !strings.Contains(s.Err.Error(), part) {
+			h.t.Fatalf("have %+v, want up %v %q", s, up, part)
+		}
+		return s
+	case <-time.After(10 * time.Second):
+		h.t.Fatalf("no status, want up %v %q", up, part)
+	}
+	return Status{}
+}
+
+func childPort(t *testing.T, mode, want string) *DriverPort {
+	t.Setenv("MIDI_TEST_CHILD", mode)
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := NewDriverPort(want, Options{Number: 9, Child: []string{self}})
+	p.hangAfter = time.Second
+	return p
+}
+
+// Heartbeats keep a silent port alive for longer than a hang may last.
+func TestDriverPortPlays(t *testing.T) {
+	h := runPort(t, childPort(t, "play", "stage keys"))
+	h.said(true, "")
+	first := h.next(Tick)
+	note := h.next(NoteOn)
+	if note.Note() != 60 || note.Velocity() != 100 || note.Port != 9 {
+		t.Errorf("have %+v", note)
+	}
+	if d := note.At.Sub(first.At); d < 1400*time.Millisecond || d > 5*time.Second {
+		t.Errorf("stamps are %v apart, sent 1.5 s apart", d)
+	}
+	if m := h.next(ProgramChange); m.Program() != 5 || m.At > h.base.Now() {
+		t.Errorf("have %+v", m)
+	}
+}
+
+// Whatever becomes of the child, the port is lost, says why, and comes back.
+func TestDriverPortSurvives(t *testing.T) {
+	for mode, why := range map[string]string{
+		"crash":         "segmentation fault in the driver",
+		"exit":          "exit status 3",
+		"hang":          errHang.Error(),
+		"driver hangs":  errHang.Error(),
+		"garbage later": errFrame.Error(),
+		"unplugged":     errUnplugged.Error(),
+	} {
+		t.Run(mode, func(t *testing.T) {
+			h := runPort(t, childPort(t, mode, "Stage Keys"))
+			for range 2 {
+				h.said(true, "")
+				h.next(Tick)
+				lost := h.next(Lost)
+				if e, ok := lost.Clock(); !ok || e.Kind != clock.Lost || lost.Port != 9 {
+					t.Errorf("lost: have %+v", lost)
+				}
+				if s := h.said(false, why); s.At < lost.At || s.Port != "Stage Keys" || s.Number != 9 {
+					t.Errorf("have %+v", s)
+				}
+			}
+		})
+	}
+}
+
+// A child that never gets as far as hello was never up: no Lost, one report.
+func TestDriverPortNeverUp(t *testing.T) {
+	for mode, why := range map[string]string{
+		"fails":         "no sequencer on this computer",
+		"garbage":       errFrame.Error(),
+		"other version": errFrame.Error(),
+		"mute":          errHang.Error(),
+	} {
+		t.Run(mode, func(t *testing.T) {
+			p := childPort(t, mode, "Stage Keys")
+			if mode == "mute" {
+				p.helloWithin = 200 * time.Millisecond
+			}
+			h := runPort(t, p)
+			h.said(false, why)
+			h.end()
+			if len(h.in.queue)+len(h.status) > 0 {
+				t.Errorf("%d messages and %d more reports, want none", len(h.in.queue), len(h.status))
+			}
+		})
+	}
+	for want, why := range map[string]string{
+		"Organ": `"Organ": no MIDI port of that name; there is "Stage Keys 20:0", "Pads 24:0"`,
+		"0":     ErrAmbiguous.Error(), // part of both, and never an index
+	} {
+		h := runPort(t, childPort(t, "play", want))
+		h.said(false, why)
+		h.end()
+	}
+	p := NewDriverPort("x", Options{Child: []string{t.TempDir() + "/none"}})
+	h := runPort(t, p)
+	h.said(false, "none")
+}
+
+func TestListAsksTheChild(t *testing.T) {
+	list := func(mode string) ([]Info, error) {
+		infos, err := List(t.Context(), Options{Child: childPort(t, mode, "").command})
+		return slices.DeleteFunc(infos, func(i Info) bool { return i.Raw }), err
+	}
+	infos, err := list("play")
+	if err != nil || len(infos) != 2 || infos[0] != (Info{Spec: "Stage Keys 20:0", Name: "Stage Keys 20:0"}) {
+		t.Errorf("have %+v %v", infos, err)
+	}
+	if _, err := list("fails"); err == nil || !strings.Contains(err.Error(), "no sequencer") {
+		t.Errorf("have %v", err)
+	}
+	if _, err := list("crash"); err == nil || !strings.Contains(err.Error(), "segmentation fault") {
+		t.Errorf("have %v", err)
+	}
+	if _, err := list("other version"); err == nil {
+		t.Error("garbage for a list is no error")
+	}
+	if infos, err := list("flood"); err == nil && len(infos) > maxList/8 {
+		t.Errorf("%d ports, at most %d octets were to be kept", len(infos), maxList)
+	}
+}
+
+// The child goes when its parent does.
+func TestChildEndsWithItsParent(t *testing.T) {
+	stdin, parent := io.Pipe()
+	code := make(chan int, 1)
+	var out, errs bytes.Buffer
+	open := func() (driver, error) { return fakeKeys(func(func([]byte)) {}), nil }
+	go func() { code <- childMain([]string{"Pads"}, open, stdin, &out, &errs) }()
+	parent.Close()
+	select {
+	case c := <-code:
+		if c != 0 || !strings.HasPrefix(out.String(), "H\x0dtactus-midi 1") {
+			t.Errorf("code %d, %q", c, out.String())
+		}
+	case <-time.After(5 * time.Second):
+		t.Fatal("the child stays behind")
+	}
+	if c := childMain(nil, open, stdin, &out, &errs); c != 2 || !strings.Contains(errs.String(), "usage") {
+		t.Errorf("code %d %q", c, errs.String())
+	}
+}
+
+func TestFindPort(t *testing.T) {
+	keys := []string{"Stage Keys MIDI 1 20:0", "Stage Keys MIDI 2 20:1", "Pads 24:0", "", "Nano 2", "Twin 28:0", "Twin 32:0"}
+	for want, index := range map[string]int{
+		"Stage Keys MIDI 1 20:0": 0, "stage keys midi 2": 1, "Stage Keys MIDI 2 128:7": 1,
+		"Pads": 2, "pads 99:1": 2, "Pads 3": 2, "Nano": 4, "nano 1": 4, "Twin 32:0": 6,
+	} {
+		if got, err := findPort(want, keys); err != nil || got != index {
+			t.Errorf("%q: have %d %v, want %d", want, got, err, index)
+		}
+	}
+	for want, fault := range map[string]error{
+		"Stage Keys": ErrAmbiguous, "Twin": ErrAmbiguous, "Twin 28:1": ErrAmbiguous, "": ErrSpec, "2": ErrAmbiguous, "7": ErrNoPort,
+	} {
+		if got, err := findPort(want, keys); !errors.Is(err, fault) {
+			t.Errorf("%q: have %d %v, want %v", want, got, err, fault)
+		}
+	}
+}
+
+func FuzzFrames(f *testing.F) {
+	good := appendFrame(appendFrame(appendFrame(nil, frameHello, hello), frameMessage, "\x90\x3C\x40"), frameHeartbeat, "")
+	f.Add(good, 3)
+	f.Add([]byte("RtMidi: error\n"), 1)
+	f.Add(appendFrame(nil, frameError, strings.Repeat("x", 300)), 100)
+	f.Fuzz(func(t *testing.T, in []byte, cut int) {
+		read := func(pieces ...[]byte) (out []byte, _ error) {
+			var fr frames
+			for _, p := range pieces {
+				err := fr.add(p, func(kind byte, body []byte) error {
+					out = appendFrame(out, kind, string(body))
+					return nil
+				})
+				if err != nil {
+					return out, err
+				}
+			}
+			return out, nil
+		}
+		whole, err := read(in)
+		if !bytes.HasPrefix(in, whole) {
+			t.Fatalf("% X read as % X", in, whole)
+		}
+		if err != nil && !errors.Is(err, errFrame) {
+			t.Fatal(err)
+		}
+		cut = min(max(cut, 0), len(in))
+		pieces, perr := read(in[:cut], in[cut:])
+		if !bytes.Equal(whole, pieces) || (err == nil) != (perr == nil) {
+			t.Fatalf("% X cut at %d: % X %v, want % X %v", in, cut, pieces, perr, whole, err)
+		}
+	})
+}

@@ -26,7 +26,7 @@ type Port interface {
 type Options struct {
 	Number  uint8    // Message.Port
 	Loop    bool     // a file starts again at its end
-	Preroll int      // a file sends clock for this many quarter notes before Start
+	Preroll int      // a file sends clock for 0..64 quarter notes before Start
 	FS      fs.FS    // where file: specs are read; nil is the file system
 	Child   []string // command that runs ChildMain; nil is this program with "midi-child"
 }

@@ -80,7 +80,9 @@ func (s *rawSource) Read(b []byte) (int, error) {
 			return 0, io.EOF
 		case errors.Is(err, unix.EINTR):
 		case errors.Is(err, unix.EAGAIN):
-			if fds[0].Revents&(unix.POLLERR|unix.POLLHUP|unix.POLLNVAL) != 0 {
+			// A FIFO that hung up and has nothing to read got its next writer
+			// in between; a device has gone.
+			if !s.fifo && fds[0].Revents&(unix.POLLERR|unix.POLLHUP|unix.POLLNVAL) != 0 {
 				return 0, unix.ENODEV
 			}
 		default:

@@ -35,12 +35,12 @@ type Schedule struct {
 // has time to get ready (MIDI 1.0 asks for at least 1 ms: from memory).
 const startLead = time.Millisecond
 
-// Schedule lists what to send. preroll is in quarter notes, at the tempo that
-// the file begins with; clock while stopped lets a receiver lock before bar 1.
+// Schedule lists what to send. preroll is 0..64 quarter notes at the tempo
+// that the file begins with; clock while stopped lets a receiver lock before bar 1.
 func (f *File) Schedule(preroll int) Schedule {
 	var s Schedule
 	us := f.tempoAtZero()
-	preroll = max(preroll, 0)
+	preroll = min(max(preroll, 0), 64)
 	s.First = max(startLead, time.Duration(int64(preroll)*us*1000))
 	for k := range int64(preroll) * 24 {
 		at := time.Duration(k * us * 1000 / 24)

@@ -1,0 +1,36 @@
+package midi
+
+import (
+	"errors"
+	"slices"
+	"testing"
+	"testing/fstest"
+)
+
+func TestListRaw(t *testing.T) {
+	root := fstest.MapFS{
+		"dev/snd/midiC1D0":        {},
+		"dev/snd/midiC2D0":        {},
+		"dev/snd/midiC3D1":        {},
+		"dev/snd/controlC1":       {},
+		"proc/asound/card1/midi0": {Data: []byte("Stage Keys\n\nOutput 0\n  Tx bytes     : 0\n")},
+		"proc/asound/card1/id":    {Data: []byte("Keys\n")},
+		"proc/asound/card2/id":    {Data: []byte("Pads\x1b\n")},
+	}
+	want := []Info{
+		{Spec: "/dev/snd/midiC1D0", Name: "Stage Keys", Raw: true},
+		{Spec: "/dev/snd/midiC2D0", Name: "Pads·", Raw: true},
+		{Spec: "/dev/snd/midiC3D1", Raw: true},
+	}
+	if got := listRaw(root); !slices.Equal(got, want) {
+		t.Errorf("have %+v\nwant %+v", got, want)
+	}
+	if got := listRaw(fstest.MapFS{}); len(got) != 0 {
+		t.Errorf("a system without sound: have %+v", got)
+	}
+	if !haveDriver {
+		if _, err := List(t.Context(), Options{}); !errors.Is(err, ErrNoDriver) {
+			t.Errorf("have %v, want %v", err, ErrNoDriver)
+		}
+	}
+}
