@@ -93,6 +93,7 @@ var broken = map[string][][2]string{
 	"sleep": {
 		{"engine/a.go\npackage engine\nimport \"time\"\nfunc f() { time.Sleep(1) }", "time.Sleep"},
 		{"engine/a_test.go\npackage engine\nimport \"time\"\nfunc f() { time.Sleep(1) }", "time.Sleep"},
+		{"engine/a_test.go\npackage engine\nimport \"time\"\nimport \"testing/synctest\"\nfunc f() { time.Sleep(1) }\nfunc g() { synctest.Wait() }", "time.Sleep"},
 	},
 	"package docs": {
 		{"engine/a.go\npackage engine", "no package comment"},
@@ -182,6 +183,7 @@ func name(i int) string {
 }
 `)},
 		"clock/beat_test.go":             {Data: []byte("package clock\n\nimport \"testing\"\n\nfunc FuzzBeat(f *testing.F) { f.Add(1); f.Fuzz(func(*testing.T, int) {}) }\nfunc FuzzTick(f *testing.F) {}\nfunc FuzzTap(f *testing.F) { run(f) }\nfunc run(f *testing.F) { f.Add(1) }\n")},
+		"clock/now_test.go":              {Data: []byte("package clock\n\nimport (\n\t\"testing/synctest\"\n\t\"time\"\n)\n\nfunc f() { time.Sleep(1); synctest.Wait() }\n")},
 		"clock/testdata/fuzz/FuzzTick/a": {Data: []byte("go test fuzz v1\n")},
 		"cmd/tactus/main.go":             {Data: []byte("// Tactus plays.\npackage main\n\nimport _ \"tactus/clock\"\n")},
 	})

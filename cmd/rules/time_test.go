@@ -15,6 +15,7 @@ func timerFiles() map[string]string {
 		"protocol/midi/port.go":       "waits before it opens a lost port again",
 		"protocol/midi/schedule.go":   "plays a MIDI file in real time, as a DAW would send it",
 		"protocol/sacn/receiver.go":   "an error that stays must not spin; a receiver has no loop to ask",
+		"cmd/tactus/main.go":          "the first Ctrl-C may come twice; only a later one means at once",
 		"cmd/tactus/rehearse.go":      "draws the screen at its own pace, from copies",
 		"cmd/tactus/session.go":       "the health line",
 		"cmd/tactus/watchprint.go":    "prints what arrives; there is no loop to ask",
@@ -44,27 +45,43 @@ func timers(t *tree) (out []fault) {
 	return out
 }
 
-// sleeps forbids sleeping anywhere: tests use literal times, a synctest bubble
-// or a channel with a deadline.
+// sleeps forbids sleeping: tests use literal times or a channel with a deadline.
+// In a synctest bubble a sleep is how fake time passes, so it is let through in
+// functions that speak of synctest.
 func sleeps(t *tree) (out []fault) {
 	for _, f := range t.files {
-		out = append(out, t.uses(f, "Sleep")...)
+		bubble := f.localName("testing/synctest")
+		for _, d := range f.ast.Decls {
+			if !f.test || bubble == "" || !mentions(d, bubble) {
+				out = append(out, t.usesIn(f, d, "Sleep")...)
+			}
+		}
 	}
 	return out
 }
 
+// mentions tells whether an imported package is used in a declaration.
+func mentions(d ast.Decl, local string) (found bool) {
+	ast.Inspect(d, func(n ast.Node) bool {
+		if s, ok := n.(*ast.SelectorExpr); ok && isName(s.X, local) {
+			found = true
+		}
+		return true
+	})
+	return found
+}
+
 // uses reports each mention of the named functions of package time.
-func (t *tree) uses(f *file, funcs ...string) (out []fault) {
+func (t *tree) uses(f *file, funcs ...string) []fault { return t.usesIn(f, f.ast, funcs...) }
+
+func (t *tree) usesIn(f *file, node ast.Node, funcs ...string) (out []fault) {
 	local := f.localName("time")
 	if local == "" {
 		return nil
 	}
-	ast.Inspect(f.ast, func(n ast.Node) bool {
+	ast.Inspect(node, func(n ast.Node) bool {
 		s, ok := n.(*ast.SelectorExpr)
-		if !ok {
-			return true
-		}
-		if x, ok := s.X.(*ast.Ident); ok && x.Name == local && slices.Contains(funcs, s.Sel.Name) {
+		if ok && isName(s.X, local) && slices.Contains(funcs, s.Sel.Name) {
 			out = append(out, t.fault(s, "time.%s may not be used here", s.Sel.Name))
 		}
 		return true
