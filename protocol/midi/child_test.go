@@ -42,6 +42,9 @@ func fakeKeys(play func(message func([]byte))) *fakeDriver {
 	return &fakeDriver{lists: [][]string{{"Stage Keys 20:0", "Pads 24:0"}}, played: play}
 }
 
+// childMode comes before the mode in a child's first argument.
+const childMode = "midi-child="
+
 // actChild is what the test binary does when it is run as a child.
 func actChild(mode string, args []string) int {
 	tick := func(message func([]byte)) { message([]byte{0xF8}) }
@@ -88,10 +91,12 @@ func actChild(mode string, args []string) int {
 	case "other version":
 		out(frameHello, "tactus-midi 2")
 		<-time.After(time.Minute)
+	case "not JSON":
+		fmt.Println(`"a port"` + "\nRtMidi: something went wrong")
+		return 0
 	case "flood":
-		for i := 0; i < 1<<16; i++ {
-			fmt.Println(`"a port"`)
-		}
+		os.Stdout.WriteString(strings.Repeat(`"a port"`+"\n", maxList/4))
+		return 0
 	}
 	return childMain(args, func() (driver, error) { return d, nil }, os.Stdin, os.Stdout, os.Stderr)
 }
@@ -162,18 +167,18 @@ func (h *harness) said(up bool, part string) Status {
 }
 
 func childPort(t *testing.T, mode, want string) *DriverPort {
-	t.Setenv("MIDI_TEST_CHILD", mode)
 	self, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := NewDriverPort(want, Options{Number: 9, Child: []string{self}})
+	p := NewDriverPort(want, Options{Number: 9, Child: []string{self, childMode + mode}})
 	p.hangAfter = time.Second
 	return p
 }
 
 // Heartbeats keep a silent port alive for longer than a hang may last.
 func TestDriverPortPlays(t *testing.T) {
+	t.Parallel()
 	h := runPort(t, childPort(t, "play", "stage keys"))
 	h.said(true, "")
 	first := h.next(Tick)
@@ -191,6 +196,7 @@ func TestDriverPortPlays(t *testing.T) {
 
 // Whatever becomes of the child, the port is lost, says why, and comes back.
 func TestDriverPortSurvives(t *testing.T) {
+	t.Parallel()
 	for mode, why := range map[string]string{
 		"crash":         "segmentation fault in the driver",
 		"exit":          "exit status 3",
@@ -200,6 +206,7 @@ func TestDriverPortSurvives(t *testing.T) {
 		"unplugged":     errUnplugged.Error(),
 	} {
 		t.Run(mode, func(t *testing.T) {
+			t.Parallel()
 			h := runPort(t, childPort(t, mode, "Stage Keys"))
 			for range 2 {
 				h.said(true, "")
@@ -218,6 +225,7 @@ func TestDriverPortSurvives(t *testing.T) {
 
 // A child that never gets as far as hello was never up: no Lost, one report.
 func TestDriverPortNeverUp(t *testing.T) {
+	t.Parallel()
 	for mode, why := range map[string]string{
 		"fails":         "no sequencer on this computer",
 		"garbage":       errFrame.Error(),
@@ -225,6 +233,7 @@ func TestDriverPortNeverUp(t *testing.T) {
 		"mute":          errHang.Error(),
 	} {
 		t.Run(mode, func(t *testing.T) {
+			t.Parallel()
 			p := childPort(t, mode, "Stage Keys")
 			if mode == "mute" {
 				p.helloWithin = 200 * time.Millisecond
@@ -265,11 +274,14 @@ func TestListAsksTheChild(t *testing.T) {
 	if _, err := list("crash"); err == nil || !strings.Contains(err.Error(), "segmentation fault") {
 		t.Errorf("have %v", err)
 	}
-	if _, err := list("other version"); err == nil {
-		t.Error("garbage for a list is no error")
+	if infos, err := list("not JSON"); !errors.Is(err, errFrame) || len(infos) != 1 {
+		t.Errorf("have %+v %v, want the ports before the garbage, and an error", infos, err)
 	}
-	if infos, err := list("flood"); err == nil && len(infos) > maxList/8 {
+	if infos, _ := list("flood"); len(infos) == 0 || len(infos) > maxList/8 {
 		t.Errorf("%d ports, at most %d octets were to be kept", len(infos), maxList)
+	}
+	if _, err := listDriver(t.Context(), childPort(t, "mute", "").command, 300*time.Millisecond); !errors.Is(err, errHang) {
+		t.Errorf("have %v, want %v", err, errHang)
 	}
 }
 

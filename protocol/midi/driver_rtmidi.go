@@ -3,6 +3,7 @@
 package midi
 
 import (
+	"errors"
 	"fmt"
 
 	"gitlab.com/gomidi/midi/v2/drivers"
@@ -17,6 +18,11 @@ type rtmidi struct {
 	ins    []drivers.In
 }
 
+var (
+	errNoService = errors.New("the system's MIDI service cannot be reached")
+	errNotOpened = errors.New("the port cannot be opened; it may be in use by another program")
+)
+
 func openDriver() (driver, error) {
 	d, err := rtmididrv.New()
 	if err != nil {
@@ -28,7 +34,9 @@ func openDriver() (driver, error) {
 func (r *rtmidi) names() ([]string, error) {
 	ins, err := r.driver.Ins()
 	if err != nil {
-		return nil, fmt.Errorf("midi: driver: %w", err)
+		// Not the library's text: it points into memory that was freed. The
+		// driver's own words are on standard error.
+		return nil, errNoService
 	}
 	r.ins = ins
 	names := make([]string, len(ins))
@@ -44,7 +52,7 @@ func (r *rtmidi) names() ([]string, error) {
 func (r *rtmidi) listen(index int, message func([]byte)) error {
 	in := r.ins[index]
 	if err := in.Open(); err != nil {
-		return fmt.Errorf("midi: driver: %w", err)
+		return errNotOpened
 	}
 	_, err := in.Listen(func(b []byte, _ int32) {
 		defer func() { _ = recover() }() // a panic would unwind into C

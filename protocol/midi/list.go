@@ -31,7 +31,7 @@ func List(ctx context.Context, o Options) ([]Info, error) {
 	if !haveDriver && o.Child == nil {
 		return infos, ErrNoDriver
 	}
-	names, err := listDriver(ctx, o.Child)
+	names, err := listDriver(ctx, o.Child, listWithin)
 	for _, name := range names {
 		infos = append(infos, Info{Spec: name, Name: name})
 	}
@@ -73,8 +73,8 @@ func deviceName(root fs.FS, card, device int) string {
 }
 
 // listDriver asks a child process, since listing may crash or hang too.
-func listDriver(ctx context.Context, command []string) ([]string, error) {
-	ctx, cancel := context.WithTimeout(ctx, listWithin)
+func listDriver(ctx context.Context, command []string, within time.Duration) ([]string, error) {
+	ctx, cancel := context.WithTimeout(ctx, within)
 	defer cancel()
 	cmd, err := childCommand(ctx, command, "--list")
 	if err != nil {

@@ -14,8 +14,10 @@ const reference = "../../testdata/reference/"
 
 // TestMain lets the test binary stand in for the program as a child.
 func TestMain(m *testing.M) {
-	if mode := os.Getenv("MIDI_TEST_CHILD"); mode != "" {
-		os.Exit(actChild(mode, os.Args[1:]))
+	if len(os.Args) > 1 {
+		if mode, ok := strings.CutPrefix(os.Args[1], childMode); ok {
+			os.Exit(actChild(mode, os.Args[2:]))
+		}
 	}
 	goleak.VerifyTestMain(m)
 }
