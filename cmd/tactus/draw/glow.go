@@ -69,14 +69,19 @@ func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 		for x := range g.w {
 			dx := float64(x) - cx
 			s := share{pixel: int32(y*g.w + x)}
-			r := math.Hypot(max(0, math.Abs(dx)-half), float64(y)-cy) / (1.2 + half/2)
+			far := 1.2 + half/2
+			if l.post { // along the upright more than across
+				dx *= 1.5
+				far *= 2
+			}
+			r := math.Hypot(max(0, math.Abs(dx)-half), float64(y)-cy) / far
 			s.near = float32(nearShare * math.Exp(-r*r))
-			if length > 0 {
+			if length > 0 && !l.post {
 				across := dx / (half + float64(beamSpread*length))
 				fade := max(0, 1-length/max(reach, 10))
 				s.beam = float32(beamShare * fade * math.Exp(-across*across*1.6))
 			}
-			if l.hung && y >= g.h-floorRows {
+			if l.hung && !l.post && y >= g.h-floorRows {
 				across := dx / (half + float64(beamSpread*reach))
 				s.near += float32(pool * math.Exp(-across*across*1.6))
 			}

@@ -1,6 +1,8 @@
 package draw
 
 import (
+	"strings"
+
 	"tactus/clock"
 	"tactus/engine"
 )
@@ -147,7 +149,7 @@ func shorten(b []byte, name string, room int) []byte {
 	stem, number := voiceName(name), headNumber(name)
 	for _, letters := range [...]int{4, 3, 2, 1} {
 		if letters+len(number) <= room && letters < len(stem) && stem[letters-1] < 0x80 {
-			b = append(b, stem[:letters]...)
+			b = append(b, strings.TrimRight(stem[:letters], " -.")...)
 			return append(b, number...)
 		}
 	}

@@ -7,16 +7,6 @@ import (
 	"tactus/engine"
 )
 
-// lamp is a head's place on the drawn stage, in cells.
-type lamp struct {
-	head  int32
-	x, y  int // of its left cell, from the stage's top left
-	w, h  int
-	label string
-	hung  bool // shines down; else it stands on the floor and shines up
-	dims  bool
-}
-
 // The eye is in the hall, in metres from the middle of the stage's front edge.
 // Where it is sets what covers what, no more.
 const (
@@ -60,12 +50,13 @@ func linesOf(p *engine.Program, all []voice) []line {
 	return lines
 }
 
-// bar is a row of the stage that lamps hang from.
-type bar struct{ y, from, to int }
-
 // place puts every head on a stage of w by h cells.
 func place(p *engine.Program, all []voice, w, h int) (lamps []lamp, bars []bar) {
 	lines := linesOf(p, all)
+	var stage []int32
+	for i := range lines {
+		stage = append(stage, lines[i].heads...)
+	}
 	merged, rows := rowsOf(lines, h)
 	low, high := extent(p, merged)
 	for i := range merged {
@@ -78,6 +69,8 @@ func place(p *engine.Program, all []voice, w, h int) (lamps []lamp, bars []bar) 
 		for k := range row {
 			row[k].y, row[k].hung = rows[i], hung
 			row[k].h = 1
+			row[k].post = inUpright(p, row[k].head, stage)
+			_, row[k].dims = abilities(p, row[k].head)
 			if gap >= 5 && rows[i]+1 < h {
 				row[k].h = 2
 			}
@@ -85,16 +78,12 @@ func place(p *engine.Program, all []voice, w, h int) (lamps []lamp, bars []bar) 
 				row[k].label = ""
 			}
 		}
-		if hung && len(row) > 0 && gap >= 2 {
-			last := row[len(row)-1]
-			bars = append(bars, bar{rows[i], max(0, row[0].x-2), min(w, last.x+last.w+2)})
+		if from, to := hungFrom(row, w); hung && gap >= 2 && from < to {
+			bars = append(bars, bar{x: from, y: rows[i], length: to - from})
 		}
 		lamps = append(lamps, row...)
 	}
-	for i := range lamps {
-		_, lamps[i].dims = abilities(p, lamps[i].head)
-	}
-	return lamps, bars
+	return lamps, append(bars, uprights(p, lamps, h)...)
 }
 
 // rowsOf gives lines their rows, top to bottom. Hung lines leave room below

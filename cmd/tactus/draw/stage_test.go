@@ -61,6 +61,39 @@ func TestFloorIsBelow(t *testing.T) {
 	}
 }
 
+// Heads above each other are in an upright: they make it glow, shine neither up
+// nor down, and hang from no bar that is not there.
+func TestUprights(t *testing.T) {
+	r := &rig{t: t}
+	wash := profileOf(t, "wash", "red", "green", "blue")
+	for i := range 4 {
+		r.add(fmt.Sprint("warmer ", i+1), wash, engine.Head{At: engine.Point{
+			X: []float64{-4, 4}[i%2], Y: 3, Z: []float64{0.5, 2.5}[i/2],
+		}})
+	}
+	p := r.program()
+	lamps, bars := place(p, voices(p), 80, 13)
+	for _, b := range bars {
+		if !b.upright || b.length <= 0 {
+			t.Errorf("bar %+v", b)
+		}
+	}
+	if len(bars) != 2 || bars[0].x == bars[1].x || len(lamps) != 4 {
+		t.Fatalf("%d bars, %d lamps; want 2 uprights of 4 lamps", len(bars), len(lamps))
+	}
+	g := newGlow(80, 13, lamps)
+	for i := range lamps {
+		if !lamps[i].post {
+			t.Errorf("%+v stands alone", lamps[i])
+		}
+		for _, s := range g.shares[i] {
+			if s.beam != 0 {
+				t.Fatalf("lamp %d has a beam", i)
+			}
+		}
+	}
+}
+
 func TestShorten(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -68,7 +101,7 @@ func TestShorten(t *testing.T) {
 		want string
 	}{
 		{"chorus 2", 8, "chorus 2"}, {"chorus 2", 7, "chor2"}, {"chorus 2", 4, "cho2"}, {"chorus 2", 2, "c2"},
-		{"chorus 2", 1, ""}, {"bridge", 5, "brid"}, {"bridge", 1, "b"}, {"été", 1, ""}, {"12", 1, "1"},
+		{"chorus 2", 1, ""}, {"bridge", 5, "brid"}, {"bridge", 1, "b"}, {"pre-chorus 1", 6, "pre1"}, {"pre-chorus", 4, "pre"}, {"été", 1, ""}, {"12", 1, "1"},
 	} {
 		if got := string(shorten(nil, c.name, c.room)); got != c.want {
 			t.Errorf("%q in %d: have %q, want %q", c.name, c.room, got, c.want)

@@ -5,6 +5,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows"
 )
 
 const dot = " · "
@@ -42,7 +43,7 @@ func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) [
 	default:
 		b = appendName(b, song.Name, name)
 		b = append(b, dot...)
-		b = appendPosition(b, song, s.Status.Beat)
+		b = append(b, shows.PositionName(song, s.Status.Beat)...)
 	}
 	if song != nil {
 		tempo = song.Meter.PerBeat(tempo)
@@ -133,7 +134,7 @@ func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 	b = append(b, dot+"armed "...)
 	b = append(b, song.Sections[s.Status.Armed].Name...)
 	b = append(b, " at "...)
-	b = appendPosition(b, song, s.Status.ArmedAt)
+	b = append(b, shows.PositionName(song, s.Status.ArmedAt)...)
 	b = append(b, ", in "...)
 	return appendCount(b, max(0, beatsUntil(song.Meter, s.Status.ArmedAt-s.Status.Beat)), "beat")
 }

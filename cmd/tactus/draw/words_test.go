@@ -22,8 +22,8 @@ func TestTitle(t *testing.T) {
 		{playing(p, 0, 4, 8*quarter), 20, "Lantern… · chorus 2, bar 3 beat 1 · 96.0 BPM · midi locked"},
 		// 6/8 at 90 quarters: two dotted quarters a bar, 60 a minute.
 		{playing(p, 1, 1, 3*quarter+3*quarter/2), 100, "Tide Table Waltz · verse 1, bar 2 beat 2 · 60.0 BPM · midi locked"},
-		{playing(p, 1, 7, 4*3*quarter), 100, "Tide Table Waltz · after outro, bar 1 beat 1 · 60.0 BPM · midi locked"},
-		{playing(p, 0, 0, -quarter), 100, "Lanterns on the Pier · 1 beat before intro · 96.0 BPM · midi locked"},
+		{playing(p, 1, 7, 4*3*quarter), 100, "Tide Table Waltz · outro end · 60.0 BPM · midi locked"},
+		{playing(p, 0, 0, -quarter), 100, "Lanterns on the Pier · intro - 1 beat · 96.0 BPM · midi locked"},
 	} {
 		if got := string(appendTitle(nil, p, c.s, c.room)); got != c.want {
 			t.Errorf("have %q\nwant %q", got, c.want)
