@@ -46,7 +46,7 @@ func newStream(c UniverseConfig) stream {
 // due says whether levels go out in the frame at now.
 //
 // The rate is kept by a schedule, not by a gap, so that 40 of 44 frames are
-// sent for 40 Hz. A quarter of a period of slack lets frames come a little
+// sent for 40 Hz. A tenth of a period of slack lets frames come a little
 // early; a late frame earns one period at most, so nothing is made up in a
 // burst.
 func (s *stream) due(now clock.Time, levels *[dmx.Slots]byte) bool {
@@ -64,7 +64,7 @@ func (s *stream) due(now clock.Time, levels *[dmx.Slots]byte) bool {
 	if s.next-now > 2*s.period { // the clock was set back
 		s.next = now
 	}
-	return now >= s.next-s.period/4
+	return now >= s.next-s.period/10
 }
 
 // load patches the packet with the levels and the next sequence number.
@@ -72,13 +72,10 @@ func (s *stream) load(now clock.Time, levels *[dmx.Slots]byte) {
 	if !s.started {
 		s.started, s.next, s.copies = true, now, changeCopies
 	}
-	// After a pause, or with frames rarer than the rate, whole periods are let
-	// go. Keeping the phase keeps the frames that follow on time: they come on
-	// the grid that they came on before.
-	if behind := now - s.next; behind > s.period {
-		s.next += behind / s.period * s.period
-	}
-	s.next += s.period
+	// After a pause, or with frames rarer than the rate, one packet may follow
+	// early, and no more. Without that one, a late frame would cost the next its
+	// turn wherever the schedule lies late on the frame grid.
+	s.next = max(s.next+s.period, now)
 	s.last = now
 	s.copies = max(s.copies-1, 0)
 	s.packet[offSequence] = NextSequence(s.packet[offSequence])
