@@ -34,7 +34,9 @@ type Loop struct {
 	outputs []Output
 	rate    int
 	lead    clock.Time
+	rise    clock.Time
 	goodbye clock.Time
+	leaving bool        // the goodbye has begun
 	tempo   clock.Tempo // last given to the internal clock
 
 	health Health
@@ -65,16 +67,11 @@ func NewLoop(c LoopConfig) *Loop {
 	}
 	l := &Loop{
 		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
-		rate: c.Rate, lead: c.Lead, goodbye: c.Goodbye, tempo: c.Engine.Tempo(),
+		rate: c.Rate, lead: c.Lead, rise: c.Rise, goodbye: c.Goodbye, tempo: c.Engine.Tempo(),
 	}
+	l.board.last.Status = c.Engine.Status(clock.Position{})
 	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
 	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
-	now := c.Base.Now()
-	if c.Rise > 0 {
-		c.Engine.masters.move(0, 0, now)
-		c.Engine.masters.move(1, c.Rise, now)
-	}
-	l.pace.start(now, c.Rate)
 	return l
 }
 
@@ -84,27 +81,46 @@ func (l *Loop) Snapshot(dst *Snapshot) { l.board.read(dst) }
 // Run drives frames until the context ends, then fades out if asked and closes
 // the outputs. It returns the errors of closing.
 func (l *Loop) Run(ctx context.Context) error {
+	l.start(l.base.Now())
 	timer := time.NewTimer(0)
 	defer timer.Stop()
-	end := clock.Time(0)
-	stop := ctx.Done()
+	stop, end := ctx.Done(), clock.Time(0)
 	for {
 		timer.Reset(l.base.Until(l.pace.next()))
 		select {
 		case <-timer.C:
 		case <-stop:
+			if l.goodbye <= 0 {
+				return l.close()
+			}
 			stop = nil
-			now := l.base.Now()
-			end = now + l.goodbye
-			l.engine.masters.move(0, l.goodbye, now+l.lead)
+			end = l.leave(l.base.Now())
 		}
-		if stop == nil && (l.goodbye == 0 || l.base.Now() > end) {
+		now := l.base.Now()
+		if now < l.pace.next() {
+			continue
+		}
+		l.frame(now)
+		if l.leaving && now >= end { // that frame was the first at zero
 			return l.close()
 		}
-		if now := l.base.Now(); now >= l.pace.next() {
-			l.frame(now)
-		}
 	}
+}
+
+// start begins the pace, and the rise from dark if one is asked for.
+func (l *Loop) start(now clock.Time) {
+	l.pace.start(now, l.rate)
+	if l.rise > 0 {
+		l.engine.masters.move(0, 0, now+l.lead)
+		l.engine.masters.move(1, l.rise, now+l.lead)
+	}
+}
+
+// leave begins the goodbye and returns when it ends.
+func (l *Loop) leave(now clock.Time) (end clock.Time) {
+	l.leaving = true
+	l.engine.masters.move(0, l.goodbye, now+l.lead)
+	return now + l.goodbye
 }
 
 // frame is steps 3 to 10 of a frame: clock, commands, light, wire, snapshot.
@@ -138,6 +154,9 @@ func (l *Loop) drain(now clock.Time) {
 		in := <-l.input
 		if in.Event.Kind != 0 {
 			l.clock.Handle(in.Event)
+		}
+		if l.leaving && in.Command.Kind == GrandMaster {
+			continue // the goodbye has it
 		}
 		if in.Command.Kind != 0 {
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))

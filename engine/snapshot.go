@@ -70,14 +70,16 @@ type board struct {
 
 // post leaves a copy unless a reader is busy: light never waits for a screen.
 func (b *board) post(e *Engine, pos clock.Position, h *Health) {
+	h.WorstAt = max(h.WorstAt, h.Late) // until a reader has had it
 	if !b.mu.TryLock() {
 		return
 	}
 	b.last.Pos = pos
 	b.last.Status = e.Status(pos)
-	worst := max(b.last.Health.WorstAt, h.Late)
+	worst := max(b.last.Health.WorstAt, h.WorstAt)
 	b.last.Health = *h
 	b.last.Health.WorstAt = worst
+	h.WorstAt = 0
 	copy(b.last.Heads, e.lit)
 	copy(b.last.Universes, e.out)
 	b.mu.Unlock()

@@ -1,0 +1,169 @@
+package engine
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// crowded returns a frame that shares a window [t, t+1 s) with 44 before it, or
+// -1, from when the first and the last packet of each went out. ANSI
+// E1.31-2018, 6.6.1: no faster than E1.11 allows, 44 full packets a second.
+func crowded(first, last []clock.Time) int {
+	for i := dmx.MaxRate; i < len(first); i++ {
+		if first[i]-last[i-dmx.MaxRate] < clock.Second {
+			return i
+		}
+	}
+	return -1
+}
+
+// punctual wakes a pace exactly when it asks, until a time.
+func punctual(p *pace, until clock.Time, each func(at clock.Time)) (missed uint64) {
+	for at := p.next(); at <= until; at = p.next() {
+		missed += p.wake(at)
+		p.sent(at)
+		if each != nil {
+			each(at)
+		}
+	}
+	return missed
+}
+
+// 44 frames a second for 3,600 s, and the one at 0.
+func TestPunctualHour(t *testing.T) {
+	var p pace
+	p.start(0, 44)
+	var frames int64
+	missed := punctual(&p, 3600*clock.Second, func(at clock.Time) {
+		if want := clock.Time(frames * int64(clock.Second) / 44); at != want {
+			t.Fatalf("frame %d at %d, want %d", frames, at, want)
+		}
+		frames++
+	})
+	if frames != 158_401 || missed != 0 {
+		t.Errorf("%d frames and %d missed in an hour, want 158,401 and none", frames, missed)
+	}
+}
+
+func TestSlowerRates(t *testing.T) {
+	for rate := 1; rate <= dmx.MaxRate; rate++ {
+		var p pace
+		p.start(5*clock.Second, rate)
+		frames := 0
+		punctual(&p, 15*clock.Second, func(clock.Time) { frames++ })
+		if frames != 10*rate+1 {
+			t.Errorf("%d a second: %d frames in 10 s, want %d", rate, frames, 10*rate+1)
+		}
+	}
+}
+
+// Whatever the wakes do, no second holds more than 44 frames.
+func TestNoSecondIsCrowded(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var p pace
+		p.start(0, dmx.MaxRate)
+		late := lateness(t)
+		var first, last []clock.Time // packet of each frame
+		now := clock.Time(0)
+		for range 1500 {
+			now = max(now, p.next()) + late()
+			p.wake(now)
+			first = append(first, now)
+			now += clock.Time(rapid.IntRange(0, 300).Draw(t, "send µs")) * clock.Microsecond
+			p.sent(now)
+			last = append(last, now)
+		}
+		if i := crowded(first, last); i >= 0 {
+			t.Fatalf("45 frames from %v to %v", last[i-44].Sub(0), first[i].Sub(0))
+		}
+	})
+}
+
+// lateness draws how wakes are late: hardly, by bursts, by stalls of seconds.
+func lateness(t *rapid.T) func() clock.Time {
+	kind := rapid.SampledFrom([]string{"timer", "bursts", "stalls"}).Draw(t, "lateness")
+	return func() clock.Time {
+		dice := rapid.IntRange(0, 99).Draw(t, "dice")
+		small := clock.Time(dice*dice) * clock.Microsecond / 10 // up to 1 ms
+		switch {
+		case kind == "bursts" && dice >= 90:
+			return clock.Time(rapid.IntRange(1, 60).Draw(t, "late ms")) * clock.Millisecond
+		case kind == "stalls" && dice == 99:
+			return clock.Time(rapid.IntRange(1, 10).Draw(t, "stall s")) * clock.Second
+		}
+		return small
+	}
+}
+
+// A frame that is 15 ms late delays the one a second after it, by less each
+// time: the grid gives way by 50 µs a second.
+func TestGridRecoversFromALateFrame(t *testing.T) {
+	const late = 15 * clock.Millisecond
+	var p pace
+	p.start(0, 44)
+	punctual(&p, clock.Second, nil)
+	at := p.next() + late
+	if missed := p.wake(at); missed != 0 {
+		t.Errorf("%d missed, want none: it was late by less than a period", missed)
+	}
+	p.sent(at)
+	last := at
+	punctual(&p, 330*clock.Second, func(at clock.Time) {
+		if gap := at - last; at > 320*clock.Second && (gap < clock.Second/44 || gap > clock.Second/44+1) {
+			t.Fatalf("at %v frames are %v apart", at.Sub(0), gap.Sub(0))
+		}
+		last = at
+	})
+	if last < 329*clock.Second {
+		t.Errorf("the pace ended at %v", last.Sub(0))
+	}
+	// All the grid gave way is what the frame was late.
+	if slip := p.base; slip < late-clock.Millisecond || slip > late {
+		t.Errorf("the grid moved by %v, want the 15 ms of the late frame", slip.Sub(0))
+	}
+}
+
+func TestMissedFramesAreCounted(t *testing.T) {
+	const period = clock.Second / 44
+	for _, c := range []struct {
+		late clock.Time
+		want uint64
+	}{
+		{0, 0}, {period - 1, 0}, {period, 1}, {2*period - 1, 1}, {10 * clock.Second, 440},
+	} {
+		var p pace
+		p.start(0, 44)
+		if got := p.wake(c.late); got != c.want {
+			t.Errorf("first wake %v late: %d missed, want %d", c.late.Sub(0), got, c.want)
+		}
+		// No burst: the next frame is due within a period, and after now.
+		p.sent(c.late)
+		if next := p.next(); next <= c.late || next > c.late+period+1 {
+			t.Errorf("after %v: next frame %v later", c.late.Sub(0), (next - c.late).Sub(0))
+		}
+	}
+}
+
+// A steady timer that is always late costs no more than its lateness a second.
+func TestSteadyLatenessCostsLittle(t *testing.T) {
+	var p pace
+	p.start(0, 44)
+	frames := 0
+	for now := clock.Time(0); ; frames++ {
+		now = p.next() + clock.Millisecond
+		if now > 100*clock.Second {
+			break
+		}
+		if p.wake(now) != 0 {
+			t.Fatalf("a frame was missed at %v", now.Sub(0))
+		}
+		p.sent(now)
+	}
+	if frames < 4395 { // 100 s · 44 / 1.001
+		t.Errorf("%d frames in 100 s with every wake 1 ms late, want 4,395", frames)
+	}
+}
