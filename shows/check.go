@@ -98,7 +98,7 @@ func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
 		c.fault(n, path, text+" stands here (# starts a comment unless it is in quotes)", want, "")
 	case s.unit && (kind == integer || kind == decimal):
 		c.fault(n, path, text+" has no unit", want, "")
-	case s.form == word && kind != textual && s.pattern != nil && s.pattern.MatchString(n.Value):
+	case s.form == word && kind != textual && s.pattern != nil && s.matches(n.Value):
 		c.fault(n, path, fmt.Sprintf("%s needs quotes to be text: %q", text, text), want, "")
 	default:
 		c.fault(n, path, fmt.Sprintf("%q does not fit here", text), want, "")
@@ -117,7 +117,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *value {
 		}
 		return c.value(n, path)
 	}
-	if !s.pattern.MatchString(n.Value) {
+	if !s.matches(n.Value) {
 		what := fmt.Sprintf("%q does not fit here", shorten(n.Value))
 		if s.unit && leadingZero(n.Value) {
 			what = fmt.Sprintf("%q starts with a needless 0", shorten(n.Value))
@@ -261,7 +261,7 @@ func (c *checker) table(n *yaml.Node, s *shape, path string) *value {
 	c.count(n, len(n.Content)/2, s, path, "key")
 	v := c.value(n, path)
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
-		if !s.keys.pattern.MatchString(key.Value) {
+		if !s.keys.matches(key.Value) {
 			c.fault(key, path, fmt.Sprintf("%q cannot be a name", shorten(key.Value)), "want "+s.keys.called, "")
 		}
 		v.entries = append(v.entries, entry{c.value(key, at), c.check(val, s.of, at)})

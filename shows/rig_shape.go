@@ -5,7 +5,7 @@ func rigShape() *shape {
 	s := recordOf([]field{
 		need("venue", text("the name of the hall", "Harbour Hall"), "The hall the rig hangs in."),
 		may("sacn", recordOf([]field{
-			may("source name", matching(`[^\s\x00-\x1f]([^\x00-\x1f]{0,61}[^\s\x00-\x1f])?`, "a name of at most 63 bytes", "Harbour Hall"),
+			may("source name", matching(freeText, "a name of at most 63 bytes", "Harbour Hall").upTo(63),
 				"What receivers are told the source is called; the show's name unless said."),
 			may("interface", text("a network interface by name or address", "en0"), "Where packets leave the laptop."),
 			may("sync universe", whole(1, 63999, "a universe", 7962), "Universe for synchronization packets; none unless said."),

@@ -62,6 +62,9 @@ func (s *shape) schema() object {
 			o = append(o, member{"enum", s.options})
 		} else {
 			o = append(o, member{"pattern", s.pattern.String()})
+			if s.longest > 0 {
+				o = append(o, member{"maxLength", s.longest})
+			}
 		}
 	case number:
 		o = append(o, member{"type", "integer"}, member{"minimum", s.low}, member{"maximum", s.high})

@@ -3,6 +3,7 @@ package shows
 import (
 	"regexp"
 	"strings"
+	"unicode/utf8"
 )
 
 // form is what a shape is made of.
@@ -27,6 +28,7 @@ type shape struct {
 
 	pattern *regexp.Regexp // word
 	options []string       // word: all that it may be
+	longest int            // word: letters at most, or 0
 	unit    bool           // word: a number with its unit
 
 	low, high int64 // number
@@ -78,6 +80,16 @@ func whole(low, high int64, called string, examples ...any) *shape {
 
 func matching(pattern, called string, examples ...any) *shape {
 	return &shape{form: word, pattern: regexp.MustCompile(`^(?:` + pattern + `)$`), called: called, examples: examples}
+}
+
+func (s *shape) upTo(letters int) *shape {
+	s.longest = letters
+	return s
+}
+
+// matches reports whether a text is what the word may be.
+func (s *shape) matches(text string) bool {
+	return s.pattern.MatchString(text) && (s.longest == 0 || utf8.RuneCountInString(text) <= s.longest)
 }
 
 func measured(pattern, called string, examples ...any) *shape {

@@ -1,21 +1,18 @@
 package shows
 
-// shapeOf returns the description of a kind of file.
-func shapeOf(kind Kind) *shape {
-	switch kind {
-	case ShowFile:
-		return showShape()
-	case RigFile:
-		return rigShape()
-	case LooksFile:
-		return looksShape()
-	case SongFile:
-		return songShape()
-	case SetFile:
-		return setShape()
+import "sync"
+
+// shapes are made once, for their patterns take longer to compile than a file
+// to check. Nothing changes them.
+var shapes = sync.OnceValue(func() map[Kind]*shape {
+	return map[Kind]*shape{
+		ShowFile: showShape(), RigFile: rigShape(), LooksFile: looksShape(),
+		SongFile: songShape(), SetFile: setShape(), ProfileFile: profileShape(),
 	}
-	return profileShape()
-}
+})
+
+// shapeOf returns the description of a kind of file.
+func shapeOf(kind Kind) *shape { return shapes()[kind] }
 
 func showShape() *shape {
 	s := recordOf([]field{

@@ -14,14 +14,14 @@ func songShape() *shape {
 		may("note", whole(0, 127, "a MIDI note", 40), "The note that enters it; the next free one unless said."),
 	}, cue...), rule{when: when{key: "fade"}, any: some})
 	at := matching(position, "a place such as chorus 2, bar 3 beat 1 or bridge - 1 beat",
-		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar")
+		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar").upTo(128)
 	s := recordOf([]field{
 		need("song", text("the song's name", "Lanterns on the Pier"), "What the song is called."),
 		may("program", whole(1, 128, "a MIDI program", 1), "The program change that selects it; its place in the set list unless said."),
 		need("tempo", tempo(), "Beats a minute. In 6/8, 9/8 and 12/8 the beat is a dotted quarter."),
 		need("meter", signature(), "The time signature."),
 		may("palette", paletteShape(false), "The song's colours by role; those of the house unless said."),
-		need("sections", listOf(tableOf(matching(sectionName, "a section's name such as chorus or pre-chorus", "intro", "chorus"), section, 1, 1), 1, 128),
+		need("sections", listOf(tableOf(matching(sectionName, "a section's name such as chorus or pre-chorus", "intro", "chorus").upTo(64), section, 1, 1), 1, 128),
 			"The parts in their order. A name that comes more than once is numbered: verse 1, verse 2. A look here is a cue at the first bar."),
 		may("cues", listOf(recordOf(append([]field{
 			need("at", at, "Where in the song."),

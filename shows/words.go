@@ -6,9 +6,10 @@ import "tactus/engine"
 // that a JSON Schema can check it too; numbers never start with a needless 0.
 
 const (
-	plainName = `[\p{L}\p{N}]([\p{L}\p{N}'’&.()/! +-]{0,62}[\p{L}\p{N}'’.)!])?`
+	plainName = `[\p{L}\p{N}]([\p{L}\p{N}'’&.()/! +-]*[\p{L}\p{N}'’.)!])?`
+	freeText  = `[^\s\x00-\x1f]([^\x00-\x1f]*[^\s\x00-\x1f])?`
 	// A section's name has no lone sign in it, because positions do.
-	sectionName = `[\p{L}\p{N}][\p{L}\p{N}'’&./-]{0,30}( [\p{L}\p{N}][\p{L}\p{N}'’&./-]{0,30}){0,5}`
+	sectionName = `[\p{L}\p{N}][\p{L}\p{N}'’&./-]*( [\p{L}\p{N}][\p{L}\p{N}'’&./-]*)*`
 
 	musical  = `[1-9][0-9]{0,3}(/[1-9][0-9]{0,2})? ?(beats?|bars?)`
 	timed    = `(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?s|(0|[1-9][0-9]{0,4}) ?ms`
@@ -22,11 +23,11 @@ const (
 )
 
 func name(what string, examples ...any) *shape {
-	return matching(plainName, what+": letters, digits and spaces, 64 at most", examples...)
+	return matching(plainName, what+": letters, digits and spaces, 64 at most", examples...).upTo(64)
 }
 
 func text(what string, examples ...any) *shape {
-	return matching(`[^\s\x00-\x1f]([^\x00-\x1f]{0,98}[^\s\x00-\x1f])?`, what+", 100 letters at most", examples...)
+	return matching(freeText, what+", 100 letters at most", examples...).upTo(100)
 }
 
 func length() *shape {

@@ -1,0 +1,118 @@
+package shows
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+func songOf(m engine.Meter, parts ...string) *engine.Song {
+	s := &engine.Song{Meter: m}
+	for _, p := range parts {
+		name, bars, _ := strings.Cut(p, "/")
+		var n int
+		fmt.Sscan(bars, &n)
+		s.Sections = append(s.Sections, engine.Section{Name: name, Start: s.Length(), Length: clock.Beat(n) * m.Bar()})
+	}
+	return s
+}
+
+func TestPositions(t *testing.T) {
+	four := engine.Meter{Upper: 4, Lower: 4}
+	song := songOf(four, "intro/4", "chorus 1/8", "bridge/4", "chorus 2/8", "the end/2")
+	q := clock.Quarter
+	for _, c := range []struct {
+		text string
+		at   clock.Beat
+		name string
+	}{
+		{"intro", 0, "intro, bar 1 beat 1"},
+		{"chorus 2, bar 3 beat 1", (16 + 2) * 4 * q, "chorus 2, bar 3 beat 1"},
+		{"chorus 2, bar 3", (16 + 2) * 4 * q, "chorus 2, bar 3 beat 1"},
+		{"bridge - 1 beat", 12*4*q - q, "chorus 1, bar 8 beat 4"},
+		{"bridge + 2 bars", 14 * 4 * q, "bridge, bar 3 beat 1"},
+		{"bridge end - 1 bar", 15 * 4 * q, "bridge, bar 4 beat 1"},
+		{"bridge end", 16 * 4 * q, "chorus 2, bar 1 beat 1"},
+		{"the end, bar 2 beat 4", 25*4*q + 3*q, "the end, bar 2 beat 4"},
+		{"the end end - 1/2 beat", 26*4*q - q/2, "the end, bar 2 beat 4"},
+		{"chorus 1, bar 2 beat 3 - 3/4 bars", 5*4*q + 2*q - 3*q, "chorus 1, bar 1 beat 4"},
+	} {
+		at, fault := FindPosition(song, c.text)
+		if fault != nil || at != c.at {
+			t.Errorf("%q is at %d (%v), want %d", c.text, at, fault, c.at)
+		}
+		if got := PositionName(song, at); got != c.name {
+			t.Errorf("%q prints as %q, want %q", c.text, got, c.name)
+		}
+	}
+	for at, want := range map[clock.Beat]string{
+		-1:                "intro - 1 beat",
+		-4 * q:            "intro - 4 beats",
+		26 * 4 * q:        "the end end",
+		26*4*q + 2*q:      "the end end + 2 beats",
+		26*4*q + q + 3333: "the end end + 1 beat",
+	} {
+		if got := PositionName(song, at); got != want {
+			t.Errorf("beat %d prints as %q, want %q", at, got, want)
+		}
+	}
+	if got := PositionName(&engine.Song{Meter: four}, 3); got != "no section" {
+		t.Errorf("a song without sections prints %q", got)
+	}
+}
+
+func TestPositionFaults(t *testing.T) {
+	song := songOf(engine.Meter{Upper: 6, Lower: 8}, "intro/4", "chorus 1/8", "chorus 2/8")
+	for text, want := range map[string]string{
+		"chrous 1":               `position: no section "chrous 1" (did you mean "chorus 1"?); sections are: intro, chorus 1, chorus 2`,
+		"chorus":                 `position: "chorus" comes more than once; say which, such as chorus 1`,
+		"chorus end":             `position: "chorus" comes more than once; say which, such as chorus 1`,
+		"chorus 1, bar 9":        `position: chorus 1 has no bar 9; it has 8`,
+		"chorus 1, bar 8 beat 3": `position: a bar of 6/8 has no beat 3; it has 2`,
+		"intro - 1 beat":         `position: "intro - 1 beat" lies outside the song; it runs from intro to chorus 2 end`,
+		"chorus 2 end":           `position: "chorus 2 end" lies outside the song; it runs from intro to chorus 2 end`,
+	} {
+		_, fault := FindPosition(song, text)
+		var err error
+		if fault != nil {
+			err = fault
+		}
+		if !errors.As(err, &fault) || fault.Error() != want {
+			t.Errorf("%q: %v\nwant %s", text, err, want)
+		}
+	}
+}
+
+// What PositionName prints, FindPosition reads as the same whole beat.
+func TestPositionsRoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m, err := engine.NewMeter(rapid.IntRange(1, 32).Draw(t, "upper"), rapid.SampledFrom([]int{1, 2, 4, 8, 16}).Draw(t, "lower"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var parts []string
+		for i := range rapid.IntRange(1, 6).Draw(t, "sections") {
+			name := rapid.StringMatching(`[a-z]{1,8}(-[a-z]{1,4})?( [a-z]{1,5})?`).Draw(t, "name")
+			parts = append(parts, fmt.Sprintf("%s %d/%d", name, i, rapid.IntRange(1, 40).Draw(t, "bars")))
+		}
+		song := songOf(m, parts...)
+		at := clock.Beat(rapid.Int64Range(0, int64(song.Length())-1).Draw(t, "at"))
+		text := PositionName(song, at)
+		got, fault := FindPosition(song, text)
+		if fault != nil {
+			t.Fatalf("%q: %v", text, fault)
+		}
+		if got > at || at-got >= m.Beat() || PositionName(song, got) != text {
+			t.Fatalf("%d prints as %q, which is %d and prints as %q", at, text, got, PositionName(song, got))
+		}
+		if at := shapeOf(SongFile).field("cues").shape.of.field("at").shape; !at.matches(text) {
+			t.Fatalf("a cue could not stand at %q", text)
+		}
+	})
+}
