@@ -119,7 +119,7 @@ func (u *UniverseConfig) complete() (faults []error) {
 	u.Nodes = slices.Clone(u.Nodes)
 	for i, n := range u.Nodes {
 		a := n.Addr().Unmap()
-		if !a.Is4() || a.IsUnspecified() || a.IsMulticast() || a == netip.AddrFrom4([4]byte{255, 255, 255, 255}) {
+		if !oneDevice(a) {
 			faults = append(faults, fmt.Errorf("node %v is not the IPv4 address of one device", n))
 		}
 		port := n.Port()
@@ -129,6 +129,12 @@ func (u *UniverseConfig) complete() (faults []error) {
 		u.Nodes[i] = netip.AddrPortFrom(a, port)
 	}
 	return faults
+}
+
+// oneDevice says whether a can be the address of a single device.
+func oneDevice(a netip.Addr) bool {
+	a = a.Unmap()
+	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != netip.AddrFrom4([4]byte{255, 255, 255, 255})
 }
 
 // patched returns every node that the show sends to, once.

@@ -199,7 +199,7 @@ func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
 	switch op {
 	case OpPollReply:
 		var reply PollReply
-		if reply.Parse(b) == nil {
+		if reply.Parse(b) == nil && oneDevice(from.Addr()) {
 			select {
 			case d.found <- nodeOf(from.Addr(), &reply):
 			default:

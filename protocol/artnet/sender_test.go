@@ -164,13 +164,13 @@ func TestRates(t *testing.T) {
 	}
 }
 
-// Frames that come up to 5 ms early or late are all sent at the full rate; a
-// pause is not made up for.
+// Frames that come up to 4 ms early against the first are all sent at the full
+// rate; a pause is not made up for.
 func TestRateWithUnevenFrames(t *testing.T) {
 	s, w := startSender(t, SenderConfig{Universes: []UniverseConfig{{Nodes: []netip.AddrPort{nodeA}}}})
 	u := make([]dmx.Universe, 1)
 	for n := range 440 {
-		w.send(t, s, clock.Second+frame(n)+clock.Time(n*7919%11-5)*clock.Millisecond, u)
+		w.send(t, s, clock.Second+frame(n)+clock.Time(2-n%5)*clock.Millisecond, u)
 	}
 	if got := len(w.times(nodeA)); got != 440 {
 		t.Errorf("%d of 440 uneven frames were sent", got)
@@ -495,14 +495,15 @@ func (stuckConn) Close() error                           { return nil }
 func TestConfigFaultsAllReported(t *testing.T) {
 	_, err := NewSender(SenderConfig{Name: "a name of 18 chars", BindPort: 70000, Universes: []UniverseConfig{
 		{PortAddress: 40000, Rate: 45, Slots: 513, Source: -1, Broadcast: true,
-			Nodes: []netip.AddrPort{netip.MustParseAddrPort("[::1]:6454"), netip.MustParseAddrPort("255.255.255.255:6454")}},
+			Nodes: []netip.AddrPort{netip.MustParseAddrPort("[::1]:6454"), netip.MustParseAddrPort("255.255.255.255:6454"),
+				netip.MustParseAddrPort("239.1.2.3:6454"), netip.MustParseAddrPort("0.0.0.0:6454")}},
 		{PortAddress: 5}, {PortAddress: 5},
 	}})
 	if !errors.Is(err, ErrConfig) {
 		t.Fatal(err)
 	}
 	for _, part := range []string{"18 octets", "port 70000", "port-address 40000: not 0", "rate 45", "513 slots",
-		"source -1", "needs an interface", "[::1]:6454", "255.255.255.255", "port-address 5 is used twice"} {
+		"source -1", "needs an interface", "[::1]:6454", "255.255.255.255", "239.1.2.3", "0.0.0.0", "port-address 5 is used twice"} {
 		if !strings.Contains(err.Error(), part) {
 			t.Errorf("no %q in\n%v", part, err)
 		}
