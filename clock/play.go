@@ -40,16 +40,10 @@ func (t *Transport) begin(at Time) {
 
 // overdue tells whether the tick that a Start, a Continue or a Locate waits for
 // has not come in time. A master that sends no ticks then counts from its own
-// message.
+// message. Readers who look ahead see it in time, others by so much later; a
+// tick that comes in between finds it begun.
 func (t *Transport) overdue(at Time) bool {
 	return (t.armed || t.jump) && at-t.armedAt >= startWait
-}
-
-// settle does what has fallen due before an event at at.
-func (t *Transport) settle(at Time) {
-	if t.overdue(at) {
-		t.land(t.armedAt)
-	}
 }
 
 // stop stops at once and keeps the position.

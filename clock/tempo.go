@@ -12,7 +12,7 @@ const (
 )
 
 // BPM returns the Tempo of a number of quarter notes a minute.
-func BPM(quarters float64) Tempo { return Tempo(quarters*1e6 + 0.5) }
+func BPM(quarters float64) Tempo { return Tempo(float64(quarters*1e6) + 0.5) }
 
 // BPM returns t in quarter notes a minute.
 func (t Tempo) BPM() float64 { return float64(t) / 1e6 }

@@ -94,7 +94,9 @@ func rateOf(t Tempo) float64 { return float64(t) * (float64(Quarter) / 60e15) }
 func (t *Transport) Handle(e Event) {
 	at := max(min(max(e.At, -maxTime), maxTime), t.now)
 	t.now = at
-	t.settle(at)
+	if due := at - t.ahead; t.overdue(due) || e.Kind == Tick24 && t.overdue(at) {
+		t.land(t.armedAt)
+	}
 	switch e.Kind {
 	case Tick24:
 		t.tick(at)
@@ -131,7 +133,7 @@ func (t *Transport) At(at Time) Position {
 		Playing: t.playing, Sync: t.sync(at), Source: t.source,
 	}
 	switch {
-	case t.overdue(at - t.ahead): // the next event will settle it; it shows already
+	case t.overdue(at - t.ahead): // the next event will land it; it shows already
 		from := t.pos
 		if t.jump {
 			from = t.next
