@@ -164,13 +164,13 @@ func TestRates(t *testing.T) {
 	}
 }
 
-// Frames that come up to 4 ms early against the first are all sent at the full
+// Frames that come up to 2 ms early against the first are all sent at the full
 // rate; a pause is not made up for.
 func TestRateWithUnevenFrames(t *testing.T) {
 	s, w := startSender(t, SenderConfig{Universes: []UniverseConfig{{Nodes: []netip.AddrPort{nodeA}}}})
 	u := make([]dmx.Universe, 1)
 	for n := range 440 {
-		w.send(t, s, clock.Second+frame(n)+clock.Time(2-n%5)*clock.Millisecond, u)
+		w.send(t, s, clock.Second+frame(n)+clock.Time(2-n%5)*clock.Millisecond/2, u)
 	}
 	if got := len(w.times(nodeA)); got != 440 {
 		t.Errorf("%d of 440 uneven frames were sent", got)
