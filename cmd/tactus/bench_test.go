@@ -3,6 +3,9 @@ package main
 import (
 	"net"
 	"net/netip"
+	"os/exec"
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -170,4 +173,29 @@ func TestWholeFrameAllocatesNothing(t *testing.T) {
 	if n := testing.AllocsPerRun(200, frame); n != 0 {
 		t.Errorf("%v allocations a frame, want 0", n)
 	}
+}
+
+// BenchmarkAgainstPeer prints what a universe costs from position to wire, and
+// what a ready-made payload costs the npm sacn library, in the same run.
+func BenchmarkAgainstPeer(b *testing.B) {
+	const universes = 64
+	out, err := exec.Command("node", peerFolder+"/sacn-cost.mjs", strconv.Itoa(universes), "100").Output()
+	if err != nil {
+		b.Skipf("the npm peer does not run: %v; make test installs it", err)
+	}
+	peer, err := strconv.ParseFloat(strings.TrimSpace(string(out)), 64)
+	if err != nil {
+		b.Fatal(err)
+	}
+	frame := wholeFrame(b, largeProgram(universes), universes, sink(b))
+	for range 100 {
+		frame()
+	}
+	for b.Loop() {
+		frame()
+	}
+	ours := float64(b.Elapsed()) / float64(b.N) / universes
+	b.ReportMetric(ours, "ns/universe")
+	b.ReportMetric(peer, "peer-ns/universe")
+	b.ReportMetric(ours/peer, "x-peer")
 }
