@@ -28,6 +28,7 @@ func TestTapTempo(t *testing.T) {
 		{"one missed", []float64{0, 500, 1000, 2000, 2500}, 120},
 		{"two missed", []float64{0, 500, 1000, 2500, 3000}, 120},
 		{"a bounce", []float64{0, 500, 560, 1000, 1500}, 120},
+		{"a late bounce", []float64{0, 500, 1000, 1180, 1500, 2000}, 120},
 		{"a bounce at the start", []float64{0, 60, 500, 1000}, 120},
 		{"afresh after a pause", []float64{0, 500, 1000, 4000, 4600}, 0},
 		{"afresh with a tempo", []float64{0, 500, 1000, 4000, 4600, 5200}, 100},
