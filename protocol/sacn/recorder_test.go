@@ -15,12 +15,13 @@ import (
 
 // recorder is a Conn that keeps what is sent, with the time of the frame.
 type recorder struct {
-	now    clock.Time
-	sent   []sentPacket
-	most   int                           // messages a call, 0 = all
-	refuse func(to netip.AddrPort) error // fails single messages
-	calls  int
-	closed bool
+	now     clock.Time
+	sent    []sentPacket
+	most    int                           // messages a call, 0 = all
+	refuse  func(to netip.AddrPort) error // fails single messages
+	calls   int
+	offered int // messages in all calls
+	closed  bool
 }
 
 type sentPacket struct {
@@ -34,6 +35,7 @@ type sentPacket struct {
 
 func (r *recorder) WriteBatch(ms []ipv4.Message, _ int) (int, error) {
 	r.calls++
+	r.offered += len(ms)
 	if r.most > 0 {
 		ms = ms[:min(len(ms), r.most)]
 	}

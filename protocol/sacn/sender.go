@@ -178,9 +178,6 @@ func (s *Sender) reopen(now clock.Time) {
 	s.conn.Close()
 	s.conn = c
 	s.stats.Reopened++
-	for i := range s.streams {
-		s.streams[i].resend()
-	}
 }
 
 // Close says goodbye as OnExit tells: on Terminate and Fade each universe that

@@ -79,6 +79,30 @@ func TestPaceHoldsAgainstItsCaller(t *testing.T) {
 	}
 }
 
+// However often it is called, 44 packets take at least as long as 44 of the
+// shortest DMX512 packets, 22,676 µs each (E1.11): a gateway can follow.
+func TestPaceKeepsToDMX(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: universe(1, nil)})
+	r.run(grid(1000, 0, 5*clock.Second))
+	list := r.rec.take(Data, 1)
+	for i := 44; i < len(list); i++ {
+		if span := list[i].at - list[i-44].at; span < 44*22676*clock.Microsecond {
+			t.Fatalf("44 packets in %d µs", span/clock.Microsecond)
+		}
+	}
+}
+
+// After a stall the rate is the rate: what was missed is not made up for.
+func TestPaceAfterStall(t *testing.T) {
+	r := newRig(t, SenderConfig{Universes: universe(1, func(u *UniverseConfig) { u.Rate = 22 })})
+	r.run(grid(44, 0, clock.Second))
+	before := len(r.rec.take(Data, 1))
+	r.run(grid(44, 10*clock.Second, clock.Second))
+	if n := len(r.rec.take(Data, 1)) - before; n < 22 || n > 23 {
+		t.Errorf("%d packets in the second after a stall, want 22, and the one that was due", n)
+	}
+}
+
 // On change: the new value in at least three packets, then keep-alives 800 to
 // 1000 ms apart, numbered on (6.6.2).
 func TestOnChange(t *testing.T) {
@@ -254,7 +278,7 @@ func TestDiscovery(t *testing.T) {
 		if p.to.String() != "239.255.250.214:5568" || int(p.list.Page) != i%3 || p.list.Last != 2 || len(p.list.Universes) > 512 {
 			t.Errorf("page %d: to %s, %d of %d, %d universes", i, p.to, p.list.Page, p.list.Last, len(p.list.Universes))
 		}
-		due := 3*clock.Second + clock.Time(i/3)*discoveryInterval
+		due := 3*clock.Second + clock.Time(i/3)*10*clock.Second
 		if p.at < due || p.at > due+23*clock.Millisecond {
 			t.Errorf("set %d at %d ms", i/3, p.at/clock.Millisecond)
 		}
