@@ -10,6 +10,9 @@ import (
 
 var update = flag.Bool("update", false, "rewrite expected output; read the diff with care")
 
+// peerFolder holds the independent npm libraries and the scripts that use them.
+const peerFolder = "../../testdata/wire"
+
 // The program under test is the test binary itself, run as a process of its
 // own: exit codes, signals and child processes are the real ones.
 func TestMain(m *testing.M) {

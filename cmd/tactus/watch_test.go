@@ -15,9 +15,6 @@ import (
 	"time"
 )
 
-// peerFolder holds the independent npm libraries and the scripts that use them.
-const peerFolder = "../../testdata/wire"
-
 func needPeers(t *testing.T) {
 	t.Helper()
 	needTools(t, true, "ip", "node")
