@@ -104,11 +104,11 @@ func (g *glow) light(lamps []lamp, heads []fixtures.State, haze float32) {
 			continue
 		}
 		for _, s := range g.shares[i] {
-			k := s.near + s.beam*haze
+			k := s.near + float32(s.beam*haze)
 			p := &g.sum[s.pixel]
-			p[0] += l[0] * k
-			p[1] += l[1] * k
-			p[2] += l[2] * k
+			p[0] += float32(l[0] * k)
+			p[1] += float32(l[1] * k)
+			p[2] += float32(l[2] * k)
 		}
 	}
 }

@@ -40,9 +40,25 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 		return dst
 	}
 	d.said = now
+	start := len(dst)
 	dst = appendTime(dst, s.Pos.At)
 	dst = append(dst, "  "...)
-	return append(d.appendLine(dst, s), '\n')
+	dst = d.appendLine(dst, s)
+	disarm(dst[start:])
+	return append(dst, '\n')
+}
+
+// disarm takes control characters, C0 and C1 in UTF-8, out of a line: names
+// come from files, and a terminal would obey them.
+func disarm(line []byte) {
+	for i, c := range line {
+		if c < ' ' || c == 0x7f {
+			line[i] = '?'
+		}
+		if c >= 0x80 && c < 0xA0 && i > 0 && line[i-1] == 0xC2 {
+			line[i-1], line[i] = '?', '?'
+		}
+	}
 }
 
 // bar counts bars from the section's start, or from the song's.

@@ -61,3 +61,12 @@ func TestTime(t *testing.T) {
 		}
 	}
 }
+
+func TestPlainObeysNoName(t *testing.T) {
+	p := harbour(t)
+	p.Songs[0].Name = "Pier\x1b[2J\n\u009b1m ·é"
+	got := string(New(p, 0, 0, false).Plain(nil, playing(p, 0, 4, 0)))
+	if !strings.HasPrefix(got, "03:07  Pier?[2J???1m ·é · chorus 2") || strings.Count(got, "\n") != 1 {
+		t.Errorf("have %q", got)
+	}
+}

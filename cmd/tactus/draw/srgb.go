@@ -47,7 +47,7 @@ func (e *encoder) code(l float32) colour {
 	if l >= 1 {
 		return 255
 	}
-	return colour(e[int(l*float32(len(e)-1)+0.5)])
+	return colour(e[int(float32(l*float32(len(e)-1))+0.5)])
 }
 
 // light is linear and adds up.
@@ -64,4 +64,6 @@ func scaled(c fixtures.RGB, x float64) light {
 
 // luminance of linear light: the second row of the matrix to XYZ of the
 // primaries of IEC 61966-2-1.
-func luminance(l light) float32 { return 0.2126*l[0] + 0.7152*l[1] + 0.0722*l[2] }
+func luminance(l light) float32 {
+	return float32(0.2126*l[0]) + float32(0.7152*l[1]) + float32(0.0722*l[2])
+}

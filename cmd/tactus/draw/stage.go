@@ -149,7 +149,7 @@ func placeRow(p *engine.Program, heads []int32, low, high float64, w int) []lamp
 		order[i] = i
 		seen[i] = float64(w-1) / 2
 		if x := across(p.Heads[h].At); high > low {
-			seen[i] = float64(margin) + (x-low)/(high-low)*inner
+			seen[i] = float64(margin) + float64((x-low)/(high-low)*inner)
 		}
 	}
 	sort.SliceStable(order, func(a, b int) bool { return seen[order[a]] < seen[order[b]] })

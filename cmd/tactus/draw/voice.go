@@ -146,7 +146,7 @@ func percent(x float64) int64 {
 	case x >= 1:
 		return 100
 	}
-	return max(1, min(99, int64(x*100+0.5)))
+	return max(1, min(99, int64(float64(x*100)+0.5)))
 }
 
 // colourWord names a colour of linear light, by its sRGB hue and saturation.
@@ -167,9 +167,9 @@ func colourWord(c fixtures.RGB) string {
 	case r == 255:
 		hue = (g - b) / span * 60
 	case g == 255:
-		hue = 120 + (b-r)/span*60
+		hue = 120 + float64((b-r)/span*60)
 	default:
-		hue = 240 + (r-g)/span*60
+		hue = 240 + float64((r-g)/span*60)
 	}
 	if hue < 0 {
 		hue += 360
