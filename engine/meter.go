@@ -65,7 +65,7 @@ func (m Meter) unit() clock.Beat { return 4 * clock.Quarter / clock.Beat(m.Lower
 // Length is a musical length whose size depends on the meter: "1/2 beat". The
 // zero Length is none at all.
 type Length struct {
-	Num, Den int32 // Den is at least 1
+	Num, Den int32 // Den 0 counts as 1
 	Bars     bool  // else beats
 }
 
@@ -78,7 +78,7 @@ func (l Length) In(m Meter) clock.Beat {
 	if l.Bars {
 		unit = m.Bar()
 	}
-	return unit * clock.Beat(l.Num) / clock.Beat(l.Den)
+	return unit * clock.Beat(l.Num) / clock.Beat(max(1, l.Den))
 }
 
 // Span is how long a fade takes: a musical length, or a time when Time is not 0.

@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
+
+	"tactus/cmd/tactus/draw"
 )
 
 // liveFlags are the flags that run and rehearse share.
@@ -82,9 +84,8 @@ func screen(w any) (*os.File, bool) {
 	return f, ok && term.IsTerminal(int(f.Fd()))
 }
 
-// coloured reports whether w is a terminal that may be written to in colour
-// (NO_COLOR, see no-color.org, is a convention of many programs).
+// coloured reports whether w is a terminal that may be written to in colour.
 func coloured(w any) bool {
 	_, ok := screen(w)
-	return ok && os.Getenv("NO_COLOR") == ""
+	return ok && draw.WantsColour(os.Getenv)
 }

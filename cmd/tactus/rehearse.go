@@ -91,7 +91,7 @@ const (
 
 // drawScreen draws the show over the whole terminal until ctx ends.
 func drawScreen(ctx context.Context, s *session, file *os.File) {
-	colour := os.Getenv("NO_COLOR") == ""
+	colour := draw.WantsColour(os.Getenv)
 	tick := time.NewTicker(drawEvery)
 	defer tick.Stop()
 	io.WriteString(file, draw.Enter)
