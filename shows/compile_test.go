@@ -79,13 +79,13 @@ func TestTracking(t *testing.T) {
 `)})
 	want := []string{
 		"on over 2/1 bars, effects [0];    [0 1]: main intensity 0.500",
-		"on over 3000 ms, effects [0];    [0 1]: main intensity 0.500;    [2]: intensity 0.700;    [2]: intensity 0.700",
-		"on over 0/1 beats, effects [];    [0 1]: main intensity 0.500;    [2]: intensity 0.700;    [2]: intensity 0.700",
-		"on over 0/1 beats, effects [];    [0 1]: main intensity 0.500;    [2]: intensity 0.700;    [0]: intensity 0.900;    [2]: intensity 0.700",
+		"on over 3000 ms, effects [0];    [0 1]: main intensity 0.500;    [2]: intensity 0.700",
+		"on over 0/1 beats, effects [];    [0 1]: main intensity 0.500;    [2]: intensity 0.700",
+		"on over 0/1 beats, effects [];    [0 1]: main intensity 0.500;    [0]: intensity 0.900;    [2]: intensity 0.700",
 		"off over 0/1 beats, effects [];    [0 1]: intensity 0.000;    [2]: intensity 0.700",
-		"lit over 0/1 beats, effects [1];    [0 1]: intensity 0.200;    [2]: intensity 0.300;    [2]: intensity 0.300",
+		"lit over 0/1 beats, effects [1];    [0 1]: intensity 0.200;    [2]: intensity 0.300",
 		"on over 0/1 beats, effects [0];    [0 1]: main intensity 0.500;    [2]: intensity 0.300",
-		"on over 0/1 beats, effects [0];    [0 1]: main intensity 0.500;    [2]: intensity 0.000;    [2]: intensity 0.000",
+		"on over 0/1 beats, effects [0];    [0 1]: main intensity 0.500;    [2]: intensity 0.000",
 	}
 	var got []string
 	for _, c := range show.Program.Songs[0].Cues {

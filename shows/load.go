@@ -1,6 +1,7 @@
 package shows
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -42,15 +43,11 @@ func Load(fsys fs.FS, opts Options) (*Show, Problems) {
 			continue
 		}
 		f, problems := Parse(name, src)
-		for _, p := range problems {
-			found.add(p)
-		}
+		found.list = append(found.list, problems...)
 		files = append(files, f)
 	}
 	show, problems := Compile(files, opts)
-	for _, p := range problems {
-		found.add(p)
-	}
+	found.list = append(found.list, problems...)
 	if len(found.list) > 0 {
 		return nil, found.list.sorted()
 	}
@@ -67,12 +64,17 @@ type loader struct {
 func (l *loader) names() []string {
 	var names []string
 	for _, dir := range []string{".", "songs", "sets"} {
-		entries, err := fs.ReadDir(l.fsys, dir)
-		if err != nil {
-			if dir == "." || !isMissing(err) {
-				l.faults.add(Problem{File: dir, What: "cannot read the folder: " + err.Error(), Allowed: folderHas})
-			}
+		at, info, ok := l.resolve(dir)
+		if !ok {
 			continue
+		}
+		if !info.IsDir() {
+			l.fault(dir, "not a folder", folderHas)
+			continue
+		}
+		entries, err := fs.ReadDir(l.fsys, at)
+		if err != nil {
+			l.fault(dir, "cannot read the folder: "+err.Error(), "")
 		}
 		for _, e := range entries {
 			name := path.Join(dir, e.Name())
@@ -81,8 +83,7 @@ func (l *loader) names() []string {
 				continue
 			}
 			if _, ok := KindOf(name); !ok {
-				l.faults.add(Problem{File: name, What: "not a file of a show", Allowed: folderHas,
-					Nearest: nearest(name, []string{"show.yaml", "rig.yaml", "looks.yaml", strings.TrimSuffix(name, path.Ext(name)) + ".yaml"})})
+				l.faults.add(Problem{File: name, What: "not a file of a show", Allowed: folderHas, Nearest: l.meant(name)})
 				continue
 			}
 			names = append(names, name)
@@ -91,43 +92,70 @@ func (l *loader) names() []string {
 	return names
 }
 
-func isMissing(err error) bool { return strings.Contains(err.Error(), fs.ErrNotExist.Error()) }
+// meant guesses the name that a file should have had.
+func (l *loader) meant(name string) string {
+	if path.Dir(name) != "." {
+		return strings.TrimSuffix(name, path.Ext(name)) + ".yaml"
+	}
+	return nearest(name, []string{"show.yaml", "rig.yaml", "looks.yaml"})
+}
 
-// read returns a file's bytes. It opens regular files only, and follows a link
-// only when it leads to one inside the folder.
+func (l *loader) fault(name, what, allowed string) {
+	l.faults.add(Problem{File: name, What: what, Allowed: allowed})
+}
+
+// resolve finds what a name stands for. A link is followed once, and only to a
+// place inside the folder. A folder that is not there is no fault here: what is
+// missing shows when it is compiled.
+func (l *loader) resolve(name string) (at string, info fs.FileInfo, ok bool) {
+	info, err := fs.Lstat(l.fsys, name)
+	if err == nil && info.Mode()&fs.ModeSymlink == 0 {
+		return name, info, true
+	}
+	if err != nil {
+		if !errors.Is(err, fs.ErrNotExist) {
+			l.fault(name, "cannot be read: "+err.Error(), "")
+		}
+		return "", nil, false
+	}
+	target, err := fs.ReadLink(l.fsys, name)
+	at = path.Join(path.Dir(name), filepath.ToSlash(target))
+	if err != nil || filepath.IsAbs(target) || !fs.ValidPath(at) {
+		l.fault(name, fmt.Sprintf("a link out of the show folder, to %q", shorten(target)), "copy it into the folder")
+		return "", nil, false
+	}
+	info, err = fs.Lstat(l.fsys, at)
+	if err != nil || info.Mode()&fs.ModeSymlink != 0 {
+		l.fault(name, fmt.Sprintf("a link to %q, where there is no file", shorten(target)), "copy it into the folder")
+		return "", nil, false
+	}
+	return at, info, true
+}
+
+// read returns a file's bytes. It opens plain files only: a pipe would never
+// end.
 func (l *loader) read(name string) ([]byte, bool) {
-	fault := func(what, allowed string) ([]byte, bool) {
-		l.faults.add(Problem{File: name, What: what, Allowed: allowed})
-		return nil, false
-	}
-	at := name
-	info, err := fs.Lstat(l.fsys, at)
-	if err == nil && info.Mode()&fs.ModeSymlink != 0 {
-		target, err := fs.ReadLink(l.fsys, at)
-		at = path.Join(path.Dir(name), filepath.ToSlash(target))
-		if err != nil || filepath.IsAbs(target) || !fs.ValidPath(at) {
-			return fault(fmt.Sprintf("a link out of the show folder, to %q", shorten(target)), "copy the file into the folder")
-		}
-		if info, err = fs.Lstat(l.fsys, at); err != nil {
-			return fault(fmt.Sprintf("a link to %q, which is not there", shorten(target)), "")
-		}
-	}
+	at, info, ok := l.resolve(name)
 	switch {
-	case err != nil:
-		return fault("cannot read the file: "+err.Error(), "")
+	case !ok:
+		return nil, false
 	case !info.Mode().IsRegular():
-		return fault("not a plain file", "")
+		l.fault(name, "not a plain file", "")
+		return nil, false
 	case info.Size() > MaxFileBytes:
-		return fault(fmt.Sprintf("too large: %d bytes", info.Size()), fmt.Sprintf("at most %d bytes", MaxFileBytes))
+		l.fault(name, fmt.Sprintf("too large: %d bytes", info.Size()), fmt.Sprintf("at most %d bytes", MaxFileBytes))
+		return nil, false
 	}
 	file, err := l.fsys.Open(at)
 	if err != nil {
-		return fault("cannot read the file: "+err.Error(), "")
+		l.fault(name, "cannot be read: "+err.Error(), "")
+		return nil, false
 	}
 	defer file.Close()
 	src, err := io.ReadAll(io.LimitReader(file, MaxFileBytes+1))
 	if err != nil {
-		return fault("cannot read the file: "+err.Error(), "")
+		l.fault(name, "cannot be read: "+err.Error(), "")
+		return nil, false
 	}
 	return src, true
 }

@@ -10,8 +10,32 @@ import (
 	"github.com/goccy/go-yaml/parser"
 )
 
-// maxSecondLook bounds the files that are read again to locate a syntax error.
-const maxSecondLook = 1 << 18
+// The other reader takes time that grows with the square of how deep a text is
+// nested (135 s for 100,000 brackets), so it is handed only texts that a person
+// may have typed.
+const (
+	maxSecondLook = 1 << 18 // bytes
+	maxLine       = 2000    // bytes
+	maxBrackets   = 200     // open at once
+)
+
+func readable(src []byte) bool {
+	depth, line := 0, 0
+	for _, b := range src {
+		switch b {
+		case '[', '{':
+			depth++
+		case ']', '}':
+			depth = max(0, depth-1)
+		case '\n':
+			line = -1
+		}
+		if line++; line > maxLine || depth > maxBrackets {
+			return false
+		}
+	}
+	return len(src) <= maxSecondLook
+}
 
 var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(?s:(.*))`)
 
@@ -39,7 +63,7 @@ func syntax(name string, src []byte, err error) Problem {
 // secondLook returns line 0 when the other reader finds no fault, or falls over
 // the text, which is why it is not the one that we build on.
 func secondLook(src []byte) (line, column int, what string) {
-	if len(src) > maxSecondLook {
+	if !readable(src) {
 		return 0, 0, ""
 	}
 	defer func() {

@@ -108,12 +108,12 @@ func (t *tracker) cue(s sheet) engine.Cue {
 	}
 	if v := s.v.get("set"); v != nil {
 		parts := t.c.parts(v)
-		t.levels = append(slices.Clip(t.levels), parts...)
+		t.levels = append(slices.Clip(t.levels), t.stage(parts)...)
 		t.keep(parts)
 	}
 	cue := engine.Cue{At: s.at, Name: t.name, Fade: fade}
 	if t.look != nil {
-		cue.Parts = append(cue.Parts, t.look.parts...)
+		cue.Parts = append(cue.Parts, t.stage(t.look.parts)...)
 	}
 	cue.Parts = append(cue.Parts, t.levels...)
 	cue.Parts = append(cue.Parts, t.keptParts()...)
@@ -121,6 +121,18 @@ func (t *tracker) cue(s sheet) engine.Cue {
 		cue.Effects = append(cue.Effects, e.index)
 	}
 	return cue
+}
+
+// stage returns the parts without the kept heads, which go by what keep noted.
+func (t *tracker) stage(parts []engine.Part) []engine.Part {
+	var rest []engine.Part
+	for _, p := range parts {
+		p.Heads = slices.DeleteFunc(slices.Clone(p.Heads), func(h int32) bool { return t.c.program.Heads[h].Keep })
+		if len(p.Heads) > 0 {
+			rest = append(rest, p)
+		}
+	}
+	return rest
 }
 
 // keep notes what parts tell the heads that songs otherwise leave alone.
