@@ -1,0 +1,367 @@
+package engine
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// rider drives an engine from a clock.Transport as the loop does: events and
+// commands at their moments, a frame each 44th of a second.
+type rider struct {
+	engine *Engine
+	clock  *clock.Transport
+	now    clock.Time
+	tick   clock.Time // when the next MIDI tick comes
+	period clock.Time // between ticks; 0: none come
+}
+
+func newRider(p *Program) *rider {
+	return &rider{engine: New(p), clock: clock.NewTransport(clock.Config{}), now: clock.Second}
+}
+
+// step is one thing that happens, after a while.
+type step struct {
+	wait    clock.Time
+	event   clock.Event
+	command Command
+	bpm     float64 // above 0: ticks come at this tempo from now on; below: none
+}
+
+// do lets a step happen. each sees every frame.
+func (r *rider) do(s step, each func(u []dmx.Universe, pos clock.Position)) {
+	for end := r.now + s.wait; r.now < end; {
+		r.now = min(end, r.now+clock.Second/44)
+		for r.period > 0 && r.tick <= r.now {
+			r.clock.Handle(clock.Event{At: r.tick, Kind: clock.Tick24})
+			r.tick += r.period
+		}
+		r.frame(each)
+	}
+	if s.bpm > 0 {
+		r.tick, r.period = r.now, clock.Time(60/s.bpm/24*float64(clock.Second))
+	} else if s.bpm < 0 {
+		r.period = 0
+	}
+	if s.event.Kind != 0 {
+		s.event.At = r.now
+		r.clock.Handle(s.event)
+	}
+	if s.command.Kind != 0 {
+		r.engine.Do(s.command, r.clock.At(r.now))
+	}
+	r.frame(each)
+}
+
+func (r *rider) frame(each func(u []dmx.Universe, pos clock.Position)) {
+	pos := r.clock.At(r.now)
+	u := r.engine.Frame(pos)
+	if each != nil {
+		each(u, pos)
+	}
+}
+
+// commands draws what a person or a DAW may ask for, sense or nonsense.
+func commands(kinds ...CommandKind) *rapid.Generator[Command] {
+	return rapid.Custom(func(t *rapid.T) Command {
+		return Command{
+			Kind:  rapid.SampledFrom(kinds).Draw(t, "kind"),
+			When:  When(rapid.IntRange(0, 3).Draw(t, "when")),
+			Index: rapid.SampledFrom([]int32{-1, 0, 1, 2, 3, 4, 5, 6, 60, 61, 62, 63, 64, 99, 128, math.MaxInt32}).Draw(t, "index"),
+			Level: rapid.SampledFrom([]float64{0, 0.3, 1, -1, 2, math.NaN(), math.Inf(1)}).Draw(t, "level"),
+			Over:  rapid.SampledFrom([]clock.Time{0, clock.Millisecond, clock.Second, -clock.Second}).Draw(t, "over"),
+		}
+	})
+}
+
+// all but 0 and one beyond the last, which there is not.
+func allKinds() (kinds []CommandKind) {
+	for k := SelectSong; k <= GrandMaster+1; k++ {
+		kinds = append(kinds, k)
+	}
+	return kinds
+}
+
+func without(kinds []CommandKind, not ...CommandKind) []CommandKind {
+	return slices.DeleteFunc(slices.Clone(kinds), func(k CommandKind) bool { return slices.Contains(not, k) })
+}
+
+// steps draws a night: transport, tempo and the given kinds of command.
+func steps(kinds ...CommandKind) *rapid.Generator[step] {
+	waits := []clock.Time{0, clock.Millisecond, 20 * clock.Millisecond, 300 * clock.Millisecond, 2 * clock.Second, 5 * clock.Second}
+	return rapid.Custom(func(t *rapid.T) step {
+		s := step{wait: rapid.SampledFrom(waits).Draw(t, "wait")}
+		switch rapid.IntRange(0, 5).Draw(t, "what") {
+		case 0:
+			s.bpm = rapid.SampledFrom([]float64{-1, 40, 90, 120, 121.5, 240}).Draw(t, "bpm")
+		case 1, 2:
+			s.event.Kind = rapid.SampledFrom([]clock.Kind{
+				clock.Start, clock.Stop, clock.Continue, clock.Locate, clock.Tap, clock.SetTempo, clock.Lost,
+			}).Draw(t, "event")
+			s.event.Sixteenths = rapid.Int32Range(0, 400).Draw(t, "sixteenths")
+			s.event.Tempo = clock.BPM(rapid.Float64Range(40, 240).Draw(t, "tempo"))
+		default:
+			s.command = commands(kinds...).Draw(t, "command")
+		}
+		return s
+	})
+}
+
+func night(t *rapid.T, kinds ...CommandKind) []step {
+	return rapid.SliceOfN(steps(kinds...), 1, 30).Draw(t, "night")
+}
+
+// anyHall draws the hall with the settings that a show may have.
+func anyHall(t *rapid.T, p Program) *Program {
+	p.RunsOn = rapid.Bool().Draw(t, "runs on")
+	p.Settle = rapid.Bool().Draw(t, "settle")
+	p.Unheld = rapid.SampledFrom([]clock.Time{0, clock.Second}).Draw(t, "unheld")
+	if rapid.IntRange(0, 9).Draw(t, "walk-in") == 0 {
+		p.WalkIn, p.WalkOut, p.SetList = None, None, nil
+	}
+	return &p
+}
+
+// Whatever happens: no panic, every level a number from 0 to 1, equal nights
+// give equal bytes, blackout is dark but for what is spared, a held light
+// stands still.
+func TestAnyNight(t *testing.T) {
+	base := *hall(t)
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyHall(t, base)
+		a, b := newRider(p), newRider(p)
+		var first []dmx.Universe
+		var held []fixtures.State
+		check := func(u []dmx.Universe, _ clock.Position) {
+			first = append(first, u[0])
+			e := a.engine
+			for h := range e.lit {
+				for q, v := range e.lit[h] {
+					if !(v >= 0 && v <= 1) {
+						t.Fatalf("%s of %s is %v", fixtures.Param(q), p.Heads[h].Name, v)
+					}
+				}
+				if e.masters.blackout && !p.Heads[h].Spared && e.lit[h][fixtures.Intensity] != 0 {
+					t.Fatalf("%s is at %v in a blackout", p.Heads[h].Name, e.lit[h][fixtures.Intensity])
+				}
+			}
+			if e.masters.blackout {
+				if lit := slices.IndexFunc(u[0].Slots[:11], func(s byte) bool { return s != 0 }); lit >= 0 {
+					t.Fatalf("slot %d is %d in a blackout", lit+1, u[0].Slots[lit])
+				}
+			}
+			switch {
+			case !e.held:
+				held = nil
+			case held == nil:
+				held = slices.Clone(e.light)
+			case !slices.Equal(held, e.light):
+				t.Fatalf("the held light moved from %v to %v", held, e.light)
+			}
+		}
+		script := night(t, allKinds()...)
+		for _, s := range script {
+			a.do(s, check)
+		}
+		n := 0
+		for _, s := range script {
+			b.do(s, func(u []dmx.Universe, _ clock.Position) {
+				if u[0] != first[n] {
+					t.Fatalf("frame %d differs when the same night is played again", n)
+				}
+				n++
+			})
+		}
+	})
+}
+
+// Hold freezes the bytes, masters aside, until it is released.
+func TestHoldFreezesTheBytes(t *testing.T) {
+	base := *hall(t)
+	kinds := without(allKinds(), Hold, Release, Blackout, Restore, GrandMaster)
+	rapid.Check(t, func(t *rapid.T) {
+		r := newRider(anyHall(t, base))
+		for _, s := range night(t, kinds...) {
+			r.do(s, nil)
+		}
+		held := r.engine.out[0]
+		r.do(step{command: Command{Kind: Hold}}, nil)
+		for _, s := range night(t, kinds...) {
+			r.do(s, func(u []dmx.Universe, pos clock.Position) {
+				if u[0] != held {
+					t.Fatalf("at %v the held frame moved", pos.At.Sub(0))
+				}
+			})
+		}
+	})
+}
+
+// Kept heads stay as they are unless a cue names them.
+func TestKeptHeadsStay(t *testing.T) {
+	base := *hall(t)
+	base.Songs = slices.Clone(base.Songs)
+	for i := range base.Songs { // nobody names the front light in this show
+		base.Songs[i].Cues = slices.Clone(base.Songs[i].Cues)
+		for j := range base.Songs[i].Cues {
+			c := &base.Songs[i].Cues[j]
+			c.Parts = slices.DeleteFunc(slices.Clone(c.Parts), func(p Part) bool { return slices.Contains(p.Heads, front) })
+		}
+	}
+	kinds := without(allKinds(), ShowLook, ShowWalkIn, ShowWalkOut, Hold, Release, Blackout, Restore, GrandMaster)
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyHall(t, base)
+		p.WalkIn = 0
+		r := newRider(p)
+		r.do(step{}, nil)
+		kept := slices.Clone(r.engine.out[0].Slots[10:14])
+		for _, s := range night(t, kinds...) {
+			r.do(s, func(u []dmx.Universe, pos clock.Position) {
+				if got := u[0].Slots[10:14]; !slices.Equal(got, kept) {
+					t.Fatalf("at %v front, house and haze are % x, were % x", pos.At.Sub(0), got, kept)
+				}
+			})
+		}
+	})
+}
+
+// Once fades have settled, jumping to a beat and playing up to it come to the
+// same light.
+func TestJumpingIsLikePlaying(t *testing.T) {
+	base := hall(t)
+	rapid.Check(t, func(t *rapid.T) {
+		song := rapid.Int32Range(0, int32(len(base.Songs)-1)).Draw(t, "song")
+		s := &base.Songs[song]
+		beatOf := func(name string) clock.Beat {
+			return clock.Beat(rapid.Int64Range(0, int64(s.Length()/clock.Sixteenth)).Draw(t, name)) * clock.Sixteenth
+		}
+		to := beatOf("to")
+		const settle = 8 * clock.Quarter // dusk's 8 beats at most, at one tempo
+		played, jumped := newStage(base), newStage(base)
+		for _, st := range []*stage{played, jumped} {
+			st.engine.Do(Command{Kind: SelectSong, Index: song}, st.pos)
+			st.transport("start", "")
+		}
+		if err := played.play(to); err != nil {
+			t.Fatal(err)
+		}
+		for range rapid.IntRange(0, 3).Draw(t, "jumps") {
+			jumped.pos.Beat = beatOf("via")
+			jumped.pos.Pulse = jumped.pos.Beat
+			jumped.pos.Jumps++
+			jumped.frame()
+			if err := jumped.play(jumped.pos.Beat + 3*clock.Quarter); err != nil {
+				t.Fatal(err)
+			}
+		}
+		jumped.pos.Beat, jumped.pos.Pulse = to, to
+		jumped.pos.Jumps++
+		for _, st := range []*stage{played, jumped} {
+			if err := st.play(to + settle); err != nil {
+				t.Fatal(err)
+			}
+			st.frame()
+		}
+		if played.engine.out[0] != jumped.engine.out[0] {
+			t.Errorf("%s at beat %v: played % x, jumped % x", s.Name, (to + settle).Quarters(),
+				played.engine.out[0].Slots[:14], jumped.engine.out[0].Slots[:14])
+		}
+	})
+}
+
+// Armed sections are entered exactly on a boundary of the song, whatever the
+// tempo does on the way: the section's first downbeat is whole beats of the
+// old one's away from its start.
+func TestArmedSectionsLandOnBoundaries(t *testing.T) {
+	base := hall(t)
+	rapid.Check(t, func(t *rapid.T) {
+		song := rapid.Int32Range(0, int32(len(base.Songs)-1)).Draw(t, "song")
+		s := &base.Songs[song]
+		st := newStage(base)
+		st.engine.Do(Command{Kind: SelectSong, Index: song}, st.pos)
+		st.transport("start", "")
+		at := clock.Beat(rapid.Int64Range(0, int64(s.Length())-1).Draw(t, "at"))
+		if err := st.play(at); err != nil {
+			t.Fatal(err)
+		}
+		st.frame()
+		from := &s.Sections[s.sectionAt(at)]
+		to := rapid.Int32Range(0, int32(len(s.Sections)-1)).Draw(t, "section")
+		when := When(rapid.IntRange(0, 2).Draw(t, "when"))
+		st.engine.Do(Command{Kind: ArmSection, Index: to, When: when}, st.pos)
+		st.pos.Tempo = clock.BPM(rapid.Float64Range(40, 240).Draw(t, "tempo"))
+		if err := st.play(at + from.Length); err != nil {
+			t.Fatal(err)
+		}
+		st.frame()
+		if st.engine.play.armed.section != None {
+			t.Fatalf("still armed a section's length later")
+		}
+		entry := st.engine.play.origin + s.Sections[to].Start
+		end := from.Start + from.Length
+		unit := map[When]clock.Beat{NextBeat: s.Meter.Beat(), NextBar: s.Meter.Bar(), SectionEnd: from.Length}[when]
+		if entry <= at || entry > at+unit || entry > end || entry != end && (entry-from.Start)%unit != 0 {
+			t.Errorf("%s armed at %v quarters for the next %s of %s: entered at %v", s.Sections[to].Name, at.Quarters(), when, from.Name, entry.Quarters())
+		}
+	})
+}
+
+// A fade never jumps: at a steady tempo no frame moves a wash further than its
+// fade's share of a frame, whatever cue interrupts it. The show has slow fades
+// and no effects.
+func TestFadesDoNotJump(t *testing.T) {
+	base := *hall(t)
+	base.Effects = nil
+	base.Songs = slices.Clone(base.Songs)
+	for i := range base.Songs {
+		base.Songs[i].Cues = slices.Clone(base.Songs[i].Cues)
+		for j := range base.Songs[i].Cues {
+			c := &base.Songs[i].Cues[j]
+			c.Effects = nil
+			eight := Span{Length: Length{Num: int32(8 * quarter / base.Songs[i].Meter.unit()), Den: 1}}
+			if base.Songs[i].Meter.Compound() {
+				eight.Length.Den = 3
+			}
+			c.Fade = []Span{eight, seconds(4)}[j%2]
+		}
+	}
+	base.Looks = slices.Clone(base.Looks)
+	for i := range base.Looks {
+		base.Looks[i].Effects = nil
+		base.Looks[i].Fade = seconds(4)
+	}
+	kinds := []CommandKind{SelectSong, NextSong, FireSection, ArmSection, FireNote, ShowLook, ShowWalkIn, Hold, Release}
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyHall(t, base)
+		p.Unheld = 4 * clock.Second
+		r := newRider(p)
+		for range 3 {
+			r.do(step{wait: clock.Second}, nil) // the transport is at 120
+		}
+		// A frame is 22.8 ms of 4 s, and a note may be late by half an eighth, which
+		// is 125 ms at 120.
+		const most = (0.0228 + 0.125) / 4
+		last := slices.Clone(r.engine.lit)
+		check := func(_ []dmx.Universe, pos clock.Position) {
+			for h := range last {
+				for q := range last[h] {
+					if d := math.Abs(last[h][q] - r.engine.lit[h][q]); d > most {
+						t.Fatalf("at %v: %s of %s jumps by %v", pos.At.Sub(0), fixtures.Param(q), p.Heads[h].Name, d)
+					}
+				}
+			}
+			copy(last, r.engine.lit)
+		}
+		for _, s := range night(t, kinds...) {
+			if s.bpm != 0 || s.event.Kind == clock.SetTempo || s.event.Kind == clock.Tap || s.event.Kind == clock.Start || s.event.Kind == clock.Locate {
+				continue // a seek goes to its light at once
+			}
+			r.do(s, check)
+		}
+	})
+}
