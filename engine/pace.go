@@ -12,8 +12,8 @@ import (
 // No second may hold more than 44 frames, whatever the wakes do: at exactly 44
 // a second, a late frame followed 44 frames on by a punctual one would squeeze
 // 45 into a second. So a frame also waits until the 44th before it is a whole
-// second old, and each time that happens the grid gives way by up to yield, so
-// that one late frame does not leave its mark for ever.
+// second old, and the grid moves with it: a late frame shifts those that follow
+// once, instead of leaving an uneven place that comes round every second.
 type pace struct {
 	base  clock.Time
 	n     int64 // frames due since base
@@ -21,8 +21,6 @@ type pace struct {
 	times [dmx.MaxRate]clock.Time // when each of the last 44 frames had gone out
 	i     int
 }
-
-const yield = 50 * clock.Microsecond
 
 func (p *pace) start(now clock.Time, rate int) {
 	*p = pace{base: now, rate: int64(rate)}
@@ -39,9 +37,7 @@ func (p *pace) next() clock.Time { return max(p.due(), p.times[p.i]+clock.Second
 
 // wake takes the next frame at now and returns how many were missed before it.
 func (p *pace) wake(now clock.Time) (missed uint64) {
-	if held := p.next() - p.due(); held > 0 {
-		p.base += min(held, yield)
-	}
+	p.base += p.next() - p.due()
 	period := clock.Second / clock.Time(p.rate)
 	for now >= p.due()+period {
 		p.n++
