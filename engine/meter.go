@@ -71,9 +71,6 @@ type Length struct {
 
 // In returns the length in a meter.
 func (l Length) In(m Meter) clock.Beat {
-	if l.Den == 0 {
-		return 0
-	}
 	unit := m.Beat()
 	if l.Bars {
 		unit = m.Bar()
