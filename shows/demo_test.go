@@ -1,6 +1,11 @@
 package shows
 
-import "testing"
+import (
+	"io/fs"
+	"path"
+	"strings"
+	"testing"
+)
 
 func TestDemoLoads(t *testing.T) {
 	show, problems := Load(Demo(), Options{})
@@ -12,5 +17,24 @@ func TestDemoLoads(t *testing.T) {
 	}
 	if got := len(show.Program.Songs); got != 3 {
 		t.Errorf("the demo has %d songs, want 3", got)
+	}
+}
+
+// Each file of the demo points an editor to its schema, which is there too.
+func TestDemoPointsToSchemas(t *testing.T) {
+	const lead = "# yaml-language-server: $schema="
+	for name, f := range folder(t, "harbour-hall") {
+		kind, ok := KindOf(name)
+		if !ok {
+			continue
+		}
+		first, _, _ := strings.Cut(string(f.Data), "\n")
+		at := path.Join(path.Dir(name), strings.TrimPrefix(first, lead))
+		if !strings.HasPrefix(first, lead) || path.Base(at) != string(kind)+".schema.json" {
+			t.Errorf("%s starts with %q", name, first)
+		}
+		if _, err := fs.Stat(Demo(), at); err != nil {
+			t.Errorf("%s points to %s: %v", name, at, err)
+		}
 	}
 }

@@ -192,6 +192,29 @@ func TestNearest(t *testing.T) {
 	}
 }
 
+// Files that other systems wrote read the same.
+func TestLineEndsAndByteOrderMark(t *testing.T) {
+	demo := folder(t, "harbour-hall")
+	want, problems := Load(demo, Options{})
+	if problems.Err() != nil {
+		t.Fatal(problems)
+	}
+	for _, f := range demo {
+		f.Data = append([]byte("\xef\xbb\xbf"), bytes.ReplaceAll(f.Data, []byte("\n"), []byte("\r\n"))...)
+	}
+	got, problems := Load(demo, Options{})
+	if problems.Err() != nil {
+		t.Fatalf("with CR LF and a byte order mark: %v", problems)
+	}
+	if summary(got) != summary(want) {
+		t.Error("CR LF and a byte order mark change the show")
+	}
+	demo["show.yaml"].Data = []byte("\xef\xbb\xbfshow: 3\r\nshwo: 4\r\n")
+	if got, want := problemsOf(t, demo), "show.yaml:1:7: "; !strings.HasPrefix(got, want) || !strings.Contains(got, "show.yaml:2:1: ") {
+		t.Errorf("places after a byte order mark: %s", got)
+	}
+}
+
 // FuzzLoad puts any text in the place of one file of the demo.
 func FuzzLoad(f *testing.F) {
 	names := []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "sets/november.yaml"}
@@ -211,14 +234,23 @@ func FuzzLoad(f *testing.F) {
 			}
 		}
 	}
-	f.Fuzz(func(t *testing.T, which uint8, src []byte) {
-		files := fstest.MapFS{}
-		for name, file := range demo {
-			files[name] = file
+	parsed := map[string]*File{}
+	for name, file := range demo {
+		if _, ok := KindOf(name); ok {
+			parsed[name], _ = Parse(name, file.Data)
 		}
+	}
+	f.Fuzz(func(t *testing.T, which uint8, src []byte) {
 		name := names[int(which)%len(names)]
-		files[name] = &fstest.MapFile{Data: src, Mode: 0o644}
-		show, problems := Load(files, Options{})
+		spoilt, problems := Parse(name, src)
+		files := []*File{spoilt}
+		for other, file := range parsed {
+			if other != name {
+				files = append(files, file)
+			}
+		}
+		show, more := Compile(files, Options{})
+		problems = append(problems, more...)
 		if (show == nil) != (len(problems) > 0) {
 			t.Fatalf("a show of %v with %d problems", show, len(problems))
 		}

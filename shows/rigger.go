@@ -16,7 +16,7 @@ type rigger struct {
 	universes map[string]int
 	profiles  map[string]*fixtures.Profile
 	owner     map[[2]int]string // universe and slot
-	seen      map[string]*value // fixtures by name
+	seen      map[string]*value // fixtures and heads by name
 	full      bool              // too many fixtures, said once
 }
 
@@ -87,12 +87,14 @@ func (r *rigger) fixture(e entry) {
 	}
 	at := row(v, len(names)*heads)
 	for i, name := range names {
-		if other := r.seen[name]; other != nil {
+		if other := r.taken(name, heads); other != nil {
 			r.c.at(e.key, fmt.Sprintf("there is a fixture %q already", name),
 				fmt.Sprintf("the first is on line %d", other.line), "")
 			continue
 		}
-		r.seen[name] = e.key
+		for _, n := range headsOf(name, heads) {
+			r.seen[n] = e.key
+		}
 		p := fixtures.Placement{Name: name, Profile: profile, Universe: universe,
 			Address: int(v.get("address").num(0)) + i*step, Head: len(r.c.program.Heads)}
 		r.c.heads.fixture(name, heads, int32(len(r.c.placements)), at[i*heads:])
@@ -103,6 +105,26 @@ func (r *rigger) fixture(e entry) {
 		}
 		r.c.placements = append(r.c.placements, p)
 	}
+}
+
+// taken returns where the name, or that of one of its heads, stands already.
+func (r *rigger) taken(name string, heads int) *value {
+	for _, n := range headsOf(name, heads) {
+		if other := r.seen[n]; other != nil {
+			return other
+		}
+	}
+	return nil
+}
+
+// headsOf lists the names that a fixture takes: its own and, when it has
+// several heads, theirs.
+func headsOf(name string, heads int) []string {
+	names := []string{name}
+	for i := 1; heads > 1 && i <= heads; i++ {
+		names = append(names, fmt.Sprintf("%s.%d", name, i))
+	}
+	return names
 }
 
 // row spaces n heads evenly between the ends of a row, or puts them all in one
