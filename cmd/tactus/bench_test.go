@@ -166,6 +166,9 @@ func BenchmarkWholeFrame(b *testing.B) {
 
 // Once warm, a whole frame of the largest show allocates nothing.
 func TestWholeFrameAllocatesNothing(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the race detector allocates; make quiet runs this without it")
+	}
 	frame := wholeFrame(t, largeProgram(256), 256, sink(t))
 	for range 100 {
 		frame()

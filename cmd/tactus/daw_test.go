@@ -144,8 +144,8 @@ func parsePackets(t *testing.T, tsv string) []packet {
 // A sequencer plays the set through a FIFO, in real time and byte for byte;
 // the program drives the rig; an independent capture tells what left it.
 func TestSequencerThroughFIFO(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes half a minute of real time")
+	if raceEnabled {
+		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
 	show, problems := shows.Load(os.DirFS("../../testdata/shows/daw"), shows.Options{})
