@@ -100,6 +100,31 @@ func TestTracking(t *testing.T) {
 	}
 }
 
+// What a kept head was told adds up over cues, parameter by parameter.
+func TestKeptParametersAddUp(t *testing.T) {
+	show := with(t, map[string]string{"looks.yaml": look3,
+		"rig.yaml": `
+venue: Hall
+universes: {u1: {virtual: yes}}
+fixtures:
+  lamp 1-2: {profile: dimmer-rgb, universe: u1, address: 1}
+  front: {profile: dimmer-rgb, universe: u1, address: 9}
+  hazer: {profile: hazer, universe: u1, address: 20}
+groups: {lamps: lamp 1-2}
+keep: [front, hazer]
+`,
+		"songs/song.yaml": song(`
+  - {at: "verse, bar 2", set: {hazer: {haze: 70 %}, front: {colour: warm}}}
+  - {at: "verse, bar 3", set: {hazer: {fan: 20 %}, front: {intensity: 10 %}}}
+  - {at: "verse, bar 4", set: {hazer: {haze: 0 %}, front: {colour: main}}, look: "off"}
+`)})
+	cues := show.Program.Songs[0].Cues
+	want := "off over 0/1 beats, effects [];    [0 1]: intensity 0.000;    [3]: haze 0.000 fan 0.200;    [2]: main intensity 0.100"
+	if got := short(cues[3]); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
 // Outside songs there is no song's palette: looks carry the colours of the
 // house, in their effects too, and keep their index by file order.
 func TestLooksHaveTheColoursOfTheHouse(t *testing.T) {

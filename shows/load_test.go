@@ -63,6 +63,17 @@ func TestFolderFaults(t *testing.T) {
 	}
 }
 
+// Parse does not rely on Load for the size.
+func TestParseRefusesLargeSources(t *testing.T) {
+	f, problems := Parse("rig.yaml", bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1))
+	if got, want := problems.Error(), "rig.yaml: too large: 4194308 bytes; at most 4194304 bytes"; f == nil || got != want {
+		t.Errorf("got %s\nwant %s", got, want)
+	}
+	if _, problems := Parse("lights.yaml", nil); len(problems) != 1 || problems[0].What != "not a file of a show" {
+		t.Errorf("a name of no kind: %v", problems)
+	}
+}
+
 // A file of rubbish is cut short, and the others are heard all the same.
 func TestRubbishIsCutShort(t *testing.T) {
 	var b strings.Builder
