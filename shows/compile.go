@@ -24,7 +24,6 @@ type compiler struct {
 	effects                map[string]*effect
 	look                   map[string]*look
 	effectNames, lookNames []string         // as written
-	palette                engine.Palette   // of the house
 	meters                 []engine.Meter   // of the songs
 	songOf                 map[string]int32 // songs by name and by file
 	songAt                 []*value         // where each song's name stands

@@ -11,10 +11,7 @@ import (
 // effect is an effect of the looks file and where the program has it.
 type effect struct {
 	made  engine.Effect
-	index int32 // in Program.Effects, or None
-	// House is the index of the same effect in the colours of the house, for
-	// looks outside songs; None until one needs it.
-	house int32
+	index int32 // in Program.Effects
 }
 
 // maxPeriod is the longest cycle in quarter notes that the engine counts
@@ -29,7 +26,7 @@ func (c *compiler) compileEffects(v *value) {
 			c.at(e.key, `an effect cannot be called "none"`, "none stands for no effects", "")
 		}
 		c.effectNames = append(c.effectNames, name)
-		c.effects[name] = &effect{made: c.effect(name, e.value), index: int32(len(c.program.Effects)), house: engine.None}
+		c.effects[name] = &effect{made: c.effect(name, e.value), index: int32(len(c.program.Effects))}
 		c.program.Effects = append(c.program.Effects, c.effects[name].made)
 	}
 }
@@ -116,24 +113,4 @@ func pathOf(v *value) (engine.Path, float64) {
 		spread = float(amount)
 	}
 	return path, spread
-}
-
-// inHouse returns the index of the effect with its roles resolved by the
-// palette of the house.
-func (c *compiler) inHouse(e *effect) int32 {
-	role := func(col engine.Colour) bool { return !col.Fixed }
-	if !e.made.Tinted || !role(e.made.From) && !role(e.made.To) {
-		return e.index
-	}
-	if e.house == engine.None {
-		copied := e.made
-		copied.From, copied.To = c.housed(copied.From), c.housed(copied.To)
-		e.house = int32(len(c.program.Effects))
-		c.program.Effects = append(c.program.Effects, copied)
-	}
-	return e.house
-}
-
-func (c *compiler) housed(col engine.Colour) engine.Colour {
-	return engine.Colour{Fixed: true, RGB: col.In(&c.palette)}
 }

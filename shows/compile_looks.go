@@ -1,8 +1,6 @@
 package shows
 
 import (
-	"slices"
-
 	"tactus/engine"
 	"tactus/fixtures"
 )
@@ -14,11 +12,11 @@ type look struct {
 	fade    engine.Span
 }
 
-// compileLooks reads the looks and makes each a cue in the colours of the
-// house, for when it is shown outside a song.
+// compileLooks reads the looks and makes each a cue, for when it is shown
+// outside a song.
 func (c *compiler) compileLooks(v *value) {
 	c.look = map[string]*look{}
-	c.palette = paletteOf(c.looks.get("palette"), engine.Palette{})
+	c.program.House = paletteOf(c.looks.get("palette"), engine.Palette{})
 	for _, e := range v.all() {
 		l := &look{
 			parts: c.parts(e.value.get("set")), effects: c.effectsOf(e.value.get("effects")),
@@ -26,19 +24,15 @@ func (c *compiler) compileLooks(v *value) {
 		}
 		c.look[e.key.text] = l
 		c.lookNames = append(c.lookNames, e.key.text)
-		c.program.Looks = append(c.program.Looks, c.houseCue(e.key.text, l))
+		c.program.Looks = append(c.program.Looks, l.cue(e.key.text))
 	}
 }
 
-func (c *compiler) houseCue(name string, l *look) engine.Cue {
-	cue := engine.Cue{Name: name, Parts: slices.Clone(l.parts), Fade: l.fade}
-	for i := range cue.Parts {
-		if p := &cue.Parts[i]; p.Tinted {
-			p.Colour = c.housed(p.Colour)
-		}
-	}
+// cue is the look by itself.
+func (l *look) cue(name string) engine.Cue {
+	cue := engine.Cue{Name: name, Parts: l.parts, Fade: l.fade}
 	for _, e := range l.effects {
-		cue.Effects = append(cue.Effects, c.inHouse(e))
+		cue.Effects = append(cue.Effects, e.index)
 	}
 	return cue
 }

@@ -9,8 +9,10 @@ import (
 	"tactus/engine"
 )
 
-// readMeters looks ahead, for effects are checked in the meters of all songs.
+// readMeters looks ahead, for effects are checked in the meters of all songs and
+// in 4/4, which holds outside songs.
 func (c *compiler) readMeters() {
+	c.meters = append(c.meters, engine.Meter{Upper: 4, Lower: 4})
 	for _, f := range c.songs {
 		if m := f.root.get("meter"); m != nil {
 			c.meters = append(c.meters, m.meter())
@@ -45,7 +47,7 @@ func stemOf(name string) string { return strings.TrimSuffix(path.Base(name), pat
 func (c *compiler) song(v *value) engine.Song {
 	s := engine.Song{
 		Name: v.get("song").word(), Meter: v.get("meter").meter(), Program: -1,
-		Palette: paletteOf(v.get("palette"), c.palette), Tempo: clock.BPM(120),
+		Palette: paletteOf(v.get("palette"), c.program.House), Tempo: clock.BPM(120),
 	}
 	if t := v.get("tempo"); t != nil {
 		amount, _ := measure(t.text)

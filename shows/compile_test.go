@@ -125,23 +125,22 @@ keep: [front, hazer]
 	}
 }
 
-// Outside songs there is no song's palette: looks carry the colours of the
-// house, in their effects too, and keep their index by file order.
-func TestLooksHaveTheColoursOfTheHouse(t *testing.T) {
+// Looks keep their roles, for the house's palette outside songs, and their
+// index by file order.
+func TestLooksOutsideSongs(t *testing.T) {
 	p := with(t, map[string]string{"looks.yaml": look3,
 		"sets/a.yaml": "set: A\nsongs: [Song]\nwalk-in: lit\nwalk-out: \"off\"\n"}).Program
 	if p.WalkIn != 2 || p.WalkOut != 1 || p.Looks[2].Name != "lit" {
 		t.Errorf("walk-in is look %d, walk-out %d, look 2 is %q", p.WalkIn, p.WalkOut, p.Looks[2].Name)
 	}
-	if c := p.Looks[0].Parts[0].Colour; !c.Fixed || c.RGB != (fixtures.RGB{1, 1, 1}) {
-		t.Errorf("the look's colour is %+v, want white", c)
+	if p.House[engine.Main] != (fixtures.RGB{1, 1, 1}) || p.Looks[0].Parts[0].Colour != (engine.Colour{Role: engine.Main}) {
+		t.Errorf("house %v, look %+v", p.House, p.Looks[0].Parts[0])
 	}
-	lit := p.Looks[2].Effects
-	if len(lit) != 2 || p.Effects[lit[1]].Name != "tint" || !p.Effects[lit[1]].From.Fixed || !p.Effects[lit[1]].To.Fixed {
-		t.Fatalf("the look's effects are %v of %+v", lit, p.Effects)
+	if want := []int32{0, 1}; !slices.Equal(p.Looks[2].Effects, want) || len(p.Effects) != 2 {
+		t.Errorf("effects %v of %d, want %v of 2", p.Looks[2].Effects, len(p.Effects), want)
 	}
-	if p.Effects[1].From.Fixed {
-		t.Error("the effect for songs lost its role")
+	if got := p.Songs[0].Palette; got != p.House {
+		t.Errorf("a song without a palette has %v, want the house's", got)
 	}
 }
 

@@ -48,6 +48,9 @@ func summary(s *Show) string {
 			fmt.Fprintf(&b, "program %d: song %d\n", program, song)
 		}
 	}
+	for i, role := range roleNames() {
+		fmt.Fprintf(&b, "house %s %s\n", role, colourName(engine.Colour{Fixed: true, RGB: p.House[i]}))
+	}
 	for i := range p.Effects {
 		summariseEffect(&b, i, &p.Effects[i])
 	}
