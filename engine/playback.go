@@ -56,6 +56,8 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 		broken = true
 		p.armed.section = None
 		p.floor = noFloor
+		// A DAW that winds back when it is stopped does not move the light.
+		p.live = pos.Playing
 		if !runsOn {
 			p.base = 0
 		}

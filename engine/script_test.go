@@ -19,7 +19,7 @@ var update = flag.Bool("update", false, "write what the scripts in testdata/fram
 const framesDir = "../testdata/frames"
 
 // TestFrames plays the scripts in testdata/frames; their README has the verbs.
-func TestFrames(t *testing.T) {
+func TestFramesGolden(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(framesDir, "*.txt"))
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no scripts in %s: %v", framesDir, err)
