@@ -29,4 +29,4 @@ func (b Beat) FloorTo(step Beat) Beat {
 func (b Beat) RoundTo(step Beat) Beat { return (b + step/2).FloorTo(step) }
 
 // CeilTo returns the first multiple of step at or after b.
-func (b Beat) CeilTo(step Beat) Beat { return -((-b).FloorTo(step)) }
+func (b Beat) CeilTo(step Beat) Beat { return -(-b).FloorTo(step) }

@@ -20,8 +20,16 @@ func TestBeatDivides(t *testing.T) {
 
 func TestBeatRounding(t *testing.T) {
 	for _, c := range []struct{ b, floor, round, ceil Beat }{
-		{0, 0, 0, 0}, {1, 0, 0, 10}, {4, 0, 0, 10}, {5, 0, 10, 10}, {9, 0, 10, 10}, {10, 10, 10, 10},
-		{-1, -10, 0, 0}, {-5, -10, 0, 0}, {-6, -10, -10, 0}, {-10, -10, -10, -10},
+		{0, 0, 0, 0},
+		{1, 0, 0, 10},
+		{4, 0, 0, 10},
+		{5, 0, 10, 10},
+		{9, 0, 10, 10},
+		{10, 10, 10, 10},
+		{-1, -10, 0, 0},
+		{-5, -10, 0, 0},
+		{-6, -10, -10, 0},
+		{-10, -10, -10, -10},
 	} {
 		if f, r, u := c.b.FloorTo(10), c.b.RoundTo(10), c.b.CeilTo(10); f != c.floor || r != c.round || u != c.ceil {
 			t.Errorf("%d: floor %d, round %d, ceil %d; want %d, %d, %d", c.b, f, r, u, c.floor, c.round, c.ceil)

@@ -49,13 +49,20 @@ func TestLockFollowsTempoStep(t *testing.T) {
 		jitter   Time
 		beats    float64 // until the tempo is right to 1 %
 	}{
-		{120, 126, 0, 0.5}, {126, 120, 0, 0.5},
-		{120, 126, Millisecond, 1}, {126, 120, Millisecond, 1},
-		{120, 180, Millisecond, 1}, {180, 120, Millisecond, 1},
-		{60, 120, Millisecond, 1}, {120, 60, Millisecond, 1},
-		{120, 126, 5 * Millisecond, 3}, {126, 120, 5 * Millisecond, 3},
-		{40, 160, Millisecond, 1}, {160, 40, Millisecond, 1},
-		{120, 121, Millisecond, 2}, {121, 120, Millisecond, 2},
+		{120, 126, 0, 0.5},
+		{126, 120, 0, 0.5},
+		{120, 126, Millisecond, 1},
+		{126, 120, Millisecond, 1},
+		{120, 180, Millisecond, 1},
+		{180, 120, Millisecond, 1},
+		{60, 120, Millisecond, 1},
+		{120, 60, Millisecond, 1},
+		{120, 126, 5 * Millisecond, 3},
+		{126, 120, 5 * Millisecond, 3},
+		{40, 160, Millisecond, 1},
+		{160, 40, Millisecond, 1},
+		{120, 121, Millisecond, 2},
+		{121, 120, Millisecond, 2},
 	} {
 		for seed := range uint64(20) {
 			after := int(c.beats * 24)

@@ -92,20 +92,30 @@ func hallEffects() []Effect {
 	ramp := Wave{Kind: Ramp, High: 1, Skew: 0.5}
 	row := []Point{{X: -3}, {X: -1}, {X: 1}, {X: 3}}
 	effects := []Effect{
-		chase: {Name: "chase", Heads: lamps, Offsets: LeftRight.Offsets(row, 0, Even), Wave: square,
-			Period: bar, Pulses: 1, Depth: 1, Blend: Scale, Param: fixtures.Intensity},
-		swell: {Name: "swell", Heads: washes, Offsets: make([]clock.Phase, 2), Wave: triangle,
-			Period: Length{Num: 2, Den: 1, Bars: true}, Pulses: 1, Depth: 0.5, Blend: Scale, Param: fixtures.Intensity},
-		tint: {Name: "tint", Heads: washes, Offsets: make([]clock.Phase, 2), Wave: triangle,
-			Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Tinted: true, From: Colour{Role: Main}, To: Colour{Role: Second}},
-		rock: {Name: "rock", Heads: lamps, Offsets: make([]clock.Phase, 4), Wave: ramp,
-			Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Param: fixtures.Intensity},
+		chase: {
+			Name: "chase", Heads: lamps, Offsets: LeftRight.Offsets(row, 0, Even), Wave: square,
+			Period: bar, Pulses: 1, Depth: 1, Blend: Scale, Param: fixtures.Intensity,
+		},
+		swell: {
+			Name: "swell", Heads: washes, Offsets: make([]clock.Phase, 2), Wave: triangle,
+			Period: Length{Num: 2, Den: 1, Bars: true}, Pulses: 1, Depth: 0.5, Blend: Scale, Param: fixtures.Intensity,
+		},
+		tint: {
+			Name: "tint", Heads: washes, Offsets: make([]clock.Phase, 2), Wave: triangle,
+			Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Tinted: true, From: Colour{Role: Main}, To: Colour{Role: Second},
+		},
+		rock: {
+			Name: "rock", Heads: lamps, Offsets: make([]clock.Phase, 4), Wave: ramp,
+			Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Param: fixtures.Intensity,
+		},
 	}
 	for k := range NumWaves { // wave 0 is effect rock+1, and so on
 		w := plainWave(k)
 		w.Cells, w.Seed = 4, 1
-		effects = append(effects, Effect{Name: k.String(), Heads: lamps, Offsets: LeftRight.Offsets(row, 0, Even),
-			Wave: w, Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Param: fixtures.Intensity})
+		effects = append(effects, Effect{
+			Name: k.String(), Heads: lamps, Offsets: LeftRight.Offsets(row, 0, Even),
+			Wave: w, Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Param: fixtures.Intensity,
+		})
 	}
 	return effects
 }
@@ -138,7 +148,6 @@ func beats(n int32) Span            { return Span{Length: Length{Num: n, Den: 1}
 func seconds(n clock.Time) Span     { return Span{Time: n * clock.Second} }
 func bars(m Meter, n int) beat      { return beat(n) * m.Bar() }
 func at(b beat, c Cue) Cue          { c.At = b; return c }
-func quarters(n float64) beat       { return beat(n * float64(quarter)) }
 func named(n string, c Cue) Cue     { c.Name = n; return c }
 func cue(f Span, parts ...Part) Cue { return Cue{Fade: f, Parts: parts} }
 

@@ -80,9 +80,19 @@ func TestFramesDoNotTouchTheHeap(t *testing.T) {
 	tick := now
 	notes := 0
 	commands := []Command{
-		{Kind: ArmSection, Index: 1}, {Kind: Disarm}, {Kind: Hold}, {Kind: Release}, {Kind: Blackout}, {Kind: Restore},
-		{Kind: GrandMaster, Level: 0.5, Over: clock.Second}, {Kind: NextSong}, {Kind: FireNote, Index: 61},
-		{Kind: SelectSong, Index: 0}, {Kind: FireNote, Index: 99}, {Kind: ShowLook, Index: 0}, {Kind: FireSection, Index: 0},
+		{Kind: ArmSection, Index: 1},
+		{Kind: Disarm},
+		{Kind: Hold},
+		{Kind: Release},
+		{Kind: Blackout},
+		{Kind: Restore},
+		{Kind: GrandMaster, Level: 0.5, Over: clock.Second},
+		{Kind: NextSong},
+		{Kind: FireNote, Index: 61},
+		{Kind: SelectSong, Index: 0},
+		{Kind: FireNote, Index: 99},
+		{Kind: ShowLook, Index: 0},
+		{Kind: FireSection, Index: 0},
 	}
 	frame := func() {
 		for ; tick <= now; tick += clock.Second / 48 {

@@ -38,8 +38,10 @@ func (c *compiler) compileSets(opts Options) []string {
 		c.programs(c.program.SetList, true)
 	}
 	if chosen < 0 && opts.Set != "" {
-		c.add(Problem{File: "sets", What: fmt.Sprintf("no set list %q", shorten(opts.Set)),
-			Allowed: listed("set lists are", names), Nearest: nearest(opts.Set, names)})
+		c.add(Problem{
+			File: "sets", What: fmt.Sprintf("no set list %q", shorten(opts.Set)),
+			Allowed: listed("set lists are", names), Nearest: nearest(opts.Set, names),
+		})
 	}
 	return names
 }

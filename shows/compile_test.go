@@ -102,7 +102,8 @@ func TestTracking(t *testing.T) {
 
 // What a kept head was told adds up over cues, parameter by parameter.
 func TestKeptParametersAddUp(t *testing.T) {
-	show := with(t, map[string]string{"looks.yaml": look3,
+	show := with(t, map[string]string{
+		"looks.yaml": look3,
 		"rig.yaml": `
 venue: Hall
 universes: {u1: {virtual: yes}}
@@ -117,7 +118,8 @@ keep: [front, hazer]
   - {at: "verse, bar 2", set: {hazer: {haze: 70 %}, front: {colour: warm}}}
   - {at: "verse, bar 3", set: {hazer: {fan: 20 %}, front: {intensity: 10 %}}}
   - {at: "verse, bar 4", set: {hazer: {haze: 0 %}, front: {colour: main}}, look: "off"}
-`)})
+`),
+	})
 	cues := show.Program.Songs[0].Cues
 	want := "off over 0/1 beats, effects [];    [0 1]: intensity 0.000;    [3]: haze 0.000 fan 0.200;    [2]: main intensity 0.100"
 	if got := short(cues[3]); got != want {
@@ -128,8 +130,10 @@ keep: [front, hazer]
 // Looks keep their roles, for the house's palette outside songs, and their
 // index by file order.
 func TestLooksOutsideSongs(t *testing.T) {
-	p := with(t, map[string]string{"looks.yaml": look3,
-		"sets/a.yaml": "set: A\nsongs: [Song]\nwalk-in: lit\nwalk-out: \"off\"\n"}).Program
+	p := with(t, map[string]string{
+		"looks.yaml":  look3,
+		"sets/a.yaml": "set: A\nsongs: [Song]\nwalk-in: lit\nwalk-out: \"off\"\n",
+	}).Program
 	if p.WalkIn != 2 || p.WalkOut != 1 || p.Looks[2].Name != "lit" {
 		t.Errorf("walk-in is look %d, walk-out %d, look 2 is %q", p.WalkIn, p.WalkOut, p.Looks[2].Name)
 	}

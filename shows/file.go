@@ -89,14 +89,18 @@ func parse(name string, kind Kind, src []byte) (*File, Problems) {
 // read turns source into the root node, or nil with a problem.
 func read(name string, src []byte, found *faults) *yaml.Node {
 	if len(src) > MaxFileBytes {
-		found.add(Problem{File: name, What: fmt.Sprintf("too large: %d bytes", len(src)),
-			Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes)})
+		found.add(Problem{
+			File: name, What: fmt.Sprintf("too large: %d bytes", len(src)),
+			Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes),
+		})
 		return nil
 	}
 	if !utf8.Valid(src) {
 		line, column := badByte(src)
-		found.add(Problem{File: name, Line: line, Column: column, What: "not UTF-8 text",
-			Allowed: "save the file as UTF-8"})
+		found.add(Problem{
+			File: name, Line: line, Column: column, What: "not UTF-8 text",
+			Allowed: "save the file as UTF-8",
+		})
 		return nil
 	}
 	d := yaml.NewDecoder(strings.NewReader(string(src)))
@@ -109,8 +113,10 @@ func read(name string, src []byte, found *faults) *yaml.Node {
 		return nil
 	}
 	if err := d.Decode(&more); err == nil {
-		found.add(Problem{File: name, Line: max(1, more.Line), Column: max(1, more.Column),
-			What: "a second document starts here", Allowed: "one document a file"})
+		found.add(Problem{
+			File: name, Line: max(1, more.Line), Column: max(1, more.Column),
+			What: "a second document starts here", Allowed: "one document a file",
+		})
 		return nil
 	} else if !errors.Is(err, io.EOF) {
 		found.add(syntax(name, src, err))

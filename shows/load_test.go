@@ -38,8 +38,10 @@ func TestFolderFaults(t *testing.T) {
 			f[".hidden.yaml"] = &fstest.MapFile{}
 		}, `look.yaml: not a file of a show (did you mean "looks.yaml"?)` + rest + "\n" +
 			`songs/x.yml: not a file of a show (did you mean "songs/x.yaml"?)` + rest},
-		{"not UTF-8", func(f fstest.MapFS) { f["show.yaml"] = &fstest.MapFile{Data: []byte("# é\nshow: caf\xe9\n")} },
-			"show.yaml:2:10: not UTF-8 text; save the file as UTF-8"},
+		{
+			"not UTF-8", func(f fstest.MapFS) { f["show.yaml"] = &fstest.MapFile{Data: []byte("# é\nshow: caf\xe9\n")} },
+			"show.yaml:2:10: not UTF-8 text; save the file as UTF-8",
+		},
 		{"large", func(f fstest.MapFS) {
 			f["show.yaml"] = &fstest.MapFile{Data: bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1)}
 		}, "show.yaml: too large: 4194308 bytes; at most 4194304 bytes"},

@@ -92,8 +92,10 @@ func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
 	}
 	at += clock.Beat(bar-1)*song.Meter.Bar() + clock.Beat(beat-1)*song.Meter.Beat() + shift
 	if at < 0 || at >= song.Length() {
-		return 0, &PositionFault{What: fmt.Sprintf("%q lies outside the song", shorten(text)),
-			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name)}
+		return 0, &PositionFault{
+			What:    fmt.Sprintf("%q lies outside the song", shorten(text)),
+			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name),
+		}
 	}
 	return at, nil
 }
@@ -122,6 +124,8 @@ func findSection(song *engine.Song, place string) (s *engine.Section, end bool, 
 	if slices.Contains(names, base+" 1") {
 		return nil, false, &PositionFault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
 	}
-	return nil, false, &PositionFault{What: fmt.Sprintf("no section %q", shorten(base)),
-		Allowed: listed("sections are", names), Nearest: nearest(base, names)}
+	return nil, false, &PositionFault{
+		What:    fmt.Sprintf("no section %q", shorten(base)),
+		Allowed: listed("sections are", names), Nearest: nearest(base, names),
+	}
 }

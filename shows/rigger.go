@@ -95,8 +95,10 @@ func (r *rigger) fixture(e entry) {
 		for _, n := range headsOf(name, heads) {
 			r.seen[n] = e.key
 		}
-		p := fixtures.Placement{Name: name, Profile: profile, Universe: universe,
-			Address: int(v.get("address").num(0)) + i*step, Head: len(r.c.program.Heads)}
+		p := fixtures.Placement{
+			Name: name, Profile: profile, Universe: universe,
+			Address: int(v.get("address").num(0)) + i*step, Head: len(r.c.program.Heads),
+		}
 		r.c.heads.fixture(name, heads, int32(len(r.c.placements)), at[i*heads:])
 		if ok && profile != nil && v.get("address") != nil {
 			r.claim(p, v.get("address"))

@@ -151,8 +151,10 @@ func (r rule) schema() object {
 		condition = append(condition, member{"properties", object{{r.when.key, object{{"enum", r.when.is}}}}})
 	}
 	if r.when.not != nil {
-		condition = append(condition, member{"properties", object{{r.when.key,
-			object{{"type", "string"}, {"not", object{{"enum", r.when.not}}}}}}})
+		condition = append(condition, member{"properties", object{{
+			r.when.key,
+			object{{"type", "string"}, {"not", object{{"enum", r.when.not}}}},
+		}}})
 	}
 	return object{{"if", condition}, {"then", then}}
 }

@@ -19,7 +19,7 @@ func inits(t *tree) (out []fault) {
 }
 
 // constructors return values that nobody can change afterwards.
-var constructors = []string{"errors.New", "fmt.Errorf", "regexp.MustCompile"}
+var constructors = []string{"errors.New", "fmt.Errorf", "regexp.MustCompile", "sync.OnceValue"}
 
 // lent tables are handed out by address, to readers only.
 var lent = map[string]string{

@@ -30,7 +30,8 @@ func sinks(t testing.TB, n int) (to []netip.AddrPort) {
 func universes(n int, to []netip.AddrPort) (cfg SenderConfig, u []dmx.Universe) {
 	for i := range n {
 		cfg.Universes = append(cfg.Universes, UniverseConfig{
-			Source: i, PortAddress: uint16(i), Nodes: []netip.AddrPort{to[i%len(to)]}})
+			Source: i, PortAddress: uint16(i), Nodes: []netip.AddrPort{to[i%len(to)]},
+		})
 	}
 	return cfg, make([]dmx.Universe, n)
 }

@@ -37,8 +37,10 @@ type discovery struct {
 }
 
 func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
-	d := &discovery{cfg: cfg, patched: patched,
-		wake: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
+	d := &discovery{
+		cfg: cfg, patched: patched,
+		wake: make(chan struct{}, 1), found: make(chan Node, foundDepth),
+	}
 	d.wg.Go(d.run)
 	return d
 }

@@ -78,7 +78,8 @@ func TestPollFindAndAnswer(t *testing.T) {
 	port := int(silent.addr.Port())
 	other := newDevice(t, "127.0.0.3", port) // not patched
 	s, err := NewSender(SenderConfig{Poll: true, NodePort: port, Name: "harbour", Universes: []UniverseConfig{
-		{PortAddress: 4, Nodes: []netip.AddrPort{silent.addr}}, {PortAddress: 5}}})
+		{PortAddress: 4, Nodes: []netip.AddrPort{silent.addr}}, {PortAddress: 5},
+	}})
 	if err != nil {
 		t.Fatal(err)
 	}

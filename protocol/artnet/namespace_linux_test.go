@@ -223,7 +223,8 @@ func TestInterfaceRemoved(t *testing.T) {
 		return
 	}
 	cfg := SenderConfig{Interface: "artnet0", Sync: true, Poll: true, Universes: []UniverseConfig{
-		{PortAddress: 1, Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.77.0.2:6454")}}}}
+		{PortAddress: 1, Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.77.0.2:6454")}},
+	}}
 	s, err := NewSender(cfg)
 	if err != nil {
 		t.Fatal(err)
@@ -323,8 +324,10 @@ func TestWireDiscoverDmxnet(t *testing.T) {
 	cable(t, "10.77.0.1/24")
 	far := plug(t, "10.77.0.2/24")
 	levels := startPeer(t, far.command("node", script, "6454", "2", "3", "4", "10.77.0.2"))
-	s, err := NewSender(SenderConfig{Interface: "artnet0", Poll: true, BindPort: Port, Name: "harbour",
-		Universes: []UniverseConfig{{PortAddress: 564}, {PortAddress: 565}}})
+	s, err := NewSender(SenderConfig{
+		Interface: "artnet0", Poll: true, BindPort: Port, Name: "harbour",
+		Universes: []UniverseConfig{{PortAddress: 564}, {PortAddress: 565}},
+	})
 	if err != nil {
 		t.Fatal(err)
 	}

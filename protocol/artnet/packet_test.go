@@ -28,12 +28,16 @@ var worked = []struct {
 	want packet
 }{
 	{"artnet-artdmx-8", OpDmx, &Dmx{Sequence: 1, PortAddress: 564, Data: []byte{255, 128, 64, 32, 16, 8, 4, 1}}},
-	{"artnet-artdmx-512", OpDmx, &Dmx{Sequence: 1, PortAddress: 564,
-		Data: append([]byte{255, 128, 64, 32, 16, 8, 4, 1}, make([]byte, 504)...)}},
+	{"artnet-artdmx-512", OpDmx, &Dmx{
+		Sequence: 1, PortAddress: 564,
+		Data: append([]byte{255, 128, 64, 32, 16, 8, 4, 1}, make([]byte, 504)...),
+	}},
 	{"artnet-artdmx-seq0-2", OpDmx, &Dmx{Data: []byte{255, 0}}},
 	{"artnet-artpoll-14", OpPoll, &Poll{Flags: PollReplyOnChange}},
-	{"artnet-artpoll-22", OpPoll, &Poll{Flags: PollTargeted | PollReplyOnChange, DiagPriority: 0x10,
-		TargetTop: 564, TargetBottom: 564, OEM: 0x00FF}},
+	{"artnet-artpoll-22", OpPoll, &Poll{
+		Flags: PollTargeted | PollReplyOnChange, DiagPriority: 0x10,
+		TargetTop: 564, TargetBottom: 564, OEM: 0x00FF,
+	}},
 	{"artnet-artsync", OpSync, &Sync{}},
 	{"artnet-artpollreply", OpPollReply, &PollReply{
 		Addr: netip.MustParseAddr("10.0.0.2"), Port: Port, Firmware: 0x0100, Net: 2, Sub: 3, OEM: 0x00FF,

@@ -293,7 +293,8 @@ func (w *wire) list() (names []string) {
 // A node that appears, or appears again, gets the present levels at once.
 func TestNewNodeGetsPresentLevels(t *testing.T) {
 	s, w := startSender(t, SenderConfig{Universes: []UniverseConfig{
-		{PortAddress: 4, OnChange: true, Nodes: []netip.AddrPort{nodeA}}}})
+		{PortAddress: 4, OnChange: true, Nodes: []netip.AddrPort{nodeA}},
+	}})
 	u := make([]dmx.Universe, 1)
 	u[0].Slots[0] = 200
 	for n := range 10 {
@@ -494,16 +495,23 @@ func (stuckConn) Close() error                           { return nil }
 
 func TestConfigFaultsAllReported(t *testing.T) {
 	_, err := NewSender(SenderConfig{Name: "a name of 18 chars", BindPort: 70000, Universes: []UniverseConfig{
-		{PortAddress: 40000, Rate: 45, Slots: 513, Source: -1, Broadcast: true,
-			Nodes: []netip.AddrPort{netip.MustParseAddrPort("[::1]:6454"), netip.MustParseAddrPort("255.255.255.255:6454"),
-				netip.MustParseAddrPort("239.1.2.3:6454"), netip.MustParseAddrPort("0.0.0.0:6454")}},
-		{PortAddress: 5}, {PortAddress: 5},
+		{
+			PortAddress: 40000, Rate: 45, Slots: 513, Source: -1, Broadcast: true,
+			Nodes: []netip.AddrPort{
+				netip.MustParseAddrPort("[::1]:6454"), netip.MustParseAddrPort("255.255.255.255:6454"),
+				netip.MustParseAddrPort("239.1.2.3:6454"), netip.MustParseAddrPort("0.0.0.0:6454"),
+			},
+		},
+		{PortAddress: 5},
+		{PortAddress: 5},
 	}})
 	if !errors.Is(err, ErrConfig) {
 		t.Fatal(err)
 	}
-	for _, part := range []string{"18 octets", "port 70000", "port-address 40000: not 0", "rate 45", "513 slots",
-		"source -1", "needs an interface", "[::1]:6454", "255.255.255.255", "239.1.2.3", "0.0.0.0", "port-address 5 is used twice"} {
+	for _, part := range []string{
+		"18 octets", "port 70000", "port-address 40000: not 0", "rate 45", "513 slots",
+		"source -1", "needs an interface", "[::1]:6454", "255.255.255.255", "239.1.2.3", "0.0.0.0", "port-address 5 is used twice",
+	} {
 		if !strings.Contains(err.Error(), part) {
 			t.Errorf("no %q in\n%v", part, err)
 		}
@@ -517,8 +525,10 @@ func TestDescribe(t *testing.T) {
 		{PortAddress: 1},
 	}})
 	got := s.Describe()
-	for _, part := range []string{"no-such-nic (NOT USABLE NOW", "564 (net 2, sub-net 3, universe 4), 8 slots, 40 Hz on change to 127.0.0.2:6454",
-		"by BROADCAST", "to NOBODY"} {
+	for _, part := range []string{
+		"no-such-nic (NOT USABLE NOW", "564 (net 2, sub-net 3, universe 4), 8 slots, 40 Hz on change to 127.0.0.2:6454",
+		"by BROADCAST", "to NOBODY",
+	} {
 		if !strings.Contains(got, part) {
 			t.Errorf("no %q in\n%s", part, got)
 		}

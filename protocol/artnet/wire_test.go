@@ -138,8 +138,10 @@ func TestWireDmxnetReceives(t *testing.T) {
 	script := wireScript(t, "artnet-dmxnet-receive.mjs")
 	port := freePort(t)
 	lines := startPeer(t, []string{"node", script, fmt.Sprint(port), "2", "3", "4", "127.0.0.1"})
-	s, err := NewSender(SenderConfig{Interface: loopback(t), Universes: []UniverseConfig{{PortAddress: 564,
-		Nodes: []netip.AddrPort{netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), uint16(port))}}}})
+	s, err := NewSender(SenderConfig{Interface: loopback(t), Universes: []UniverseConfig{{
+		PortAddress: 564,
+		Nodes:       []netip.AddrPort{netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), uint16(port))},
+	}}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -247,10 +249,12 @@ func TestWireTshark(t *testing.T) {
 		t.Fatal(err)
 	}
 	args := []string{"-r", file, "-o", "udp.check_checksum:FALSE", "-T", "fields", "-E", "separator=;", "-E", "aggregator=,"}
-	for _, f := range []string{"artnet.header.opcode", "artnet.header.protver", "artnet.output.sequence", "artnet.output.universe", "artnet.output.length",
+	for _, f := range []string{
+		"artnet.header.opcode", "artnet.header.protver", "artnet.output.sequence", "artnet.output.universe", "artnet.output.length",
 		"artnet.poll.talktome", "artnet.poll.target_port_top", "artnet.poll.target_port_bottom",
 		"artnet.poll_reply.ip_address", "artnet.poll_reply.port_nr", "artnet.poll_reply.short_name", "artnet.poll_reply.style",
-		"_ws.malformed", "_ws.expert.severity"} {
+		"_ws.malformed", "_ws.expert.severity",
+	} {
 		args = append(args, "-e", f)
 	}
 	out, err := exec.Command("tshark", args...).Output()

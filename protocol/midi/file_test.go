@@ -35,8 +35,10 @@ func TestFileHostile(t *testing.T) {
 		"sysex length":     {file(0, 96, track("\x00\xF0\x8F\xFF\xFF\x7Fabc"+endOfTrack)), ErrTrack},
 		"long quantity":    {file(0, 96, track("\x81\x81\x81\x81\x01\x90\x3C\x40"+endOfTrack)), ErrTrack},
 		"no status":        {file(0, 96, track("\x00\x3C\x40"+endOfTrack)), ErrTrack},
-		"status after meta": {file(0, 96, track(note+"\x00\xFF\x01\x00\x00\x3C\x40"+endOfTrack)),
-			ErrTrack},
+		"status after meta": {
+			file(0, 96, track(note+"\x00\xFF\x01\x00\x00\x3C\x40"+endOfTrack)),
+			ErrTrack,
+		},
 		"system common":  {file(0, 96, track("\x00\xF2\x00\x00"+endOfTrack)), ErrTrack},
 		"status as data": {file(0, 96, track("\x00\x90\x90\x40"+endOfTrack)), ErrTrack},
 		"tempo 0":        {file(0, 96, track("\x00\xFF\x51\x03\x00\x00\x00"+endOfTrack)), ErrTrack},
@@ -44,8 +46,10 @@ func TestFileHostile(t *testing.T) {
 		"meter 0":        {file(0, 96, track("\x00\xFF\x58\x04\x00\x02\x18\x08"+endOfTrack)), ErrTrack},
 		"meter 4/2^255":  {file(0, 96, track("\x00\xFF\x58\x04\x04\xFF\x18\x08"+endOfTrack)), ErrTrack},
 		"endless":        {file(0, 1, track(strings.Repeat("\xFF\xFF\xFF\x7F\x90\x3C\x40", 100)+endOfTrack)), ErrSize},
-		"slow": {file(0, 1, track("\x00\xFF\x51\x03\xFF\xFF\xFF\xA0\x00\x90\x3C\x40"+endOfTrack)),
-			ErrSize},
+		"slow": {
+			file(0, 1, track("\x00\xFF\x51\x03\xFF\xFF\xFF\xA0\x00\x90\x3C\x40"+endOfTrack)),
+			ErrSize,
+		},
 		"huge": {make([]byte, maxFileOctets+1), ErrSize},
 	} {
 		f, err := ParseFile(c.src)

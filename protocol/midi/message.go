@@ -30,10 +30,12 @@ const (
 
 // String names the kind as logs print it.
 func (k Kind) String() string {
-	names := [...]string{"undefined", "port lost", "note off", "note on", "poly pressure",
+	names := [...]string{
+		"undefined", "port lost", "note off", "note on", "poly pressure",
 		"control change", "program change", "channel pressure", "pitch bend", "time code",
 		"song position", "song select", "tune request", "tick", "start", "continue", "stop",
-		"active sensing", "system reset"}
+		"active sensing", "system reset",
+	}
 	if int(k) >= len(names) {
 		return names[0]
 	}

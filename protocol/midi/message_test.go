@@ -52,12 +52,27 @@ func TestMessageKinds(t *testing.T) {
 		m    Message
 		want Kind
 	}{
-		{message(), Lost}, {message(0x80, 1, 2), NoteOff}, {message(0x90, 1, 2), NoteOn}, {message(0x90, 1, 0), NoteOff},
-		{message(0xA0, 1, 2), PolyPressure}, {message(0xB0, 1, 2), ControlChange}, {message(0xC0, 1), ProgramChange},
-		{message(0xD0, 1), ChannelPressure}, {message(0xE0, 1, 2), PitchBend}, {message(0xF1, 1), TimeCode},
-		{message(0xF2, 1, 2), SongPosition}, {message(0xF3, 1), SongSelect}, {message(0xF6), TuneRequest},
-		{message(0xF8), Tick}, {message(0xF9), Undefined}, {message(0xFA), Start}, {message(0xFB), Continue},
-		{message(0xFC), Stop}, {message(0xFD), Undefined}, {message(0xFE), ActiveSensing}, {message(0xFF), SystemReset},
+		{message(), Lost},
+		{message(0x80, 1, 2), NoteOff},
+		{message(0x90, 1, 2), NoteOn},
+		{message(0x90, 1, 0), NoteOff},
+		{message(0xA0, 1, 2), PolyPressure},
+		{message(0xB0, 1, 2), ControlChange},
+		{message(0xC0, 1), ProgramChange},
+		{message(0xD0, 1), ChannelPressure},
+		{message(0xE0, 1, 2), PitchBend},
+		{message(0xF1, 1), TimeCode},
+		{message(0xF2, 1, 2), SongPosition},
+		{message(0xF3, 1), SongSelect},
+		{message(0xF6), TuneRequest},
+		{message(0xF8), Tick},
+		{message(0xF9), Undefined},
+		{message(0xFA), Start},
+		{message(0xFB), Continue},
+		{message(0xFC), Stop},
+		{message(0xFD), Undefined},
+		{message(0xFE), ActiveSensing},
+		{message(0xFF), SystemReset},
 		{message(0x12), Undefined},
 	} {
 		if got := c.m.Kind(); got != c.want {

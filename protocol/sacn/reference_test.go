@@ -38,8 +38,10 @@ var (
 )
 
 func checkPacket(edit func(p *DataPacket)) *DataPacket {
-	p := &DataPacket{CID: checkCID, SourceName: NewSourceName("Check Source"), Priority: 100, Universe: 1,
-		Slots: bytes.Clone(checkSlots)}
+	p := &DataPacket{
+		CID: checkCID, SourceName: NewSourceName("Check Source"), Priority: 100, Universe: 1,
+		Slots: bytes.Clone(checkSlots),
+	}
 	edit(p)
 	return p
 }

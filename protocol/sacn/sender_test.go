@@ -371,8 +371,15 @@ func TestMissingSource(t *testing.T) {
 
 func TestConfigFaults(t *testing.T) {
 	_, err := NewSender(SenderConfig{TTL: 256, Sync: 64000, OnExit: 9, Universes: []UniverseConfig{
-		{Number: 0}, {Number: 64000}, {Number: 5, Priority: 201}, {Number: 5}, {Number: 6, Rate: 45}, {Number: 7, Rate: -1},
-		{Number: 8, Slots: 513}, {Number: 9, Slots: -1}, {Number: 10, Source: -1},
+		{Number: 0},
+		{Number: 64000},
+		{Number: 5, Priority: 201},
+		{Number: 5},
+		{Number: 6, Rate: 45},
+		{Number: 7, Rate: -1},
+		{Number: 8, Slots: 513},
+		{Number: 9, Slots: -1},
+		{Number: 10, Source: -1},
 		{Number: 11, Destinations: []netip.AddrPort{netip.MustParseAddrPort("[::1]:5568")}},
 		{Number: 12, Destinations: []netip.AddrPort{{}}},
 		{Number: 13, Destinations: []netip.AddrPort{netip.MustParseAddrPort("0.0.0.0:5568")}},

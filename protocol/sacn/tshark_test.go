@@ -63,8 +63,10 @@ func writeCapture(t *testing.T, path string, list []datagram) {
 // tshark prints fields of the packets in a capture, one line each.
 func tshark(t *testing.T, capture string, fields ...string) []string {
 	t.Helper()
-	args := []string{"-r", capture, "-o", "acn.dmx_enable:TRUE", "-o", "acn.dmx_display_zeros:TRUE",
-		"--enable-heuristic", "acn", "-T", "fields", "-E", "separator=/t", "-E", "occurrence=a"}
+	args := []string{
+		"-r", capture, "-o", "acn.dmx_enable:TRUE", "-o", "acn.dmx_display_zeros:TRUE",
+		"--enable-heuristic", "acn", "-T", "fields", "-E", "separator=/t", "-E", "occurrence=a",
+	}
 	for _, f := range fields {
 		args = append(args, "-e", f)
 	}

@@ -96,8 +96,14 @@ func song(name string, m engine.Meter, tempo clock.Tempo) engine.Song {
 		bars   int
 		energy int8
 	}{
-		{"intro", 4, 3}, {"verse 1", 8, 4}, {"chorus 1", 8, 7}, {"verse 2", 8, 5}, {"chorus 2", 8, 8},
-		{"bridge", 8, 2}, {"chorus 3", 12, 10}, {"outro", 4, 3},
+		{"intro", 4, 3},
+		{"verse 1", 8, 4},
+		{"chorus 1", 8, 7},
+		{"verse 2", 8, 5},
+		{"chorus 2", 8, 8},
+		{"bridge", 8, 2},
+		{"chorus 3", 12, 10},
+		{"outro", 4, 3},
 	} {
 		length := clock.Beat(p.bars) * m.Bar()
 		s.Sections = append(s.Sections, engine.Section{

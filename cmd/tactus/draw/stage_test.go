@@ -100,8 +100,17 @@ func TestShorten(t *testing.T) {
 		room int
 		want string
 	}{
-		{"chorus 2", 8, "chorus 2"}, {"chorus 2", 7, "chor2"}, {"chorus 2", 4, "cho2"}, {"chorus 2", 2, "c2"},
-		{"chorus 2", 1, ""}, {"bridge", 5, "brid"}, {"bridge", 1, "b"}, {"pre-chorus 1", 6, "pre1"}, {"pre-chorus", 4, "pre"}, {"été", 1, ""}, {"12", 1, "1"},
+		{"chorus 2", 8, "chorus 2"},
+		{"chorus 2", 7, "chor2"},
+		{"chorus 2", 4, "cho2"},
+		{"chorus 2", 2, "c2"},
+		{"chorus 2", 1, ""},
+		{"bridge", 5, "brid"},
+		{"bridge", 1, "b"},
+		{"pre-chorus 1", 6, "pre1"},
+		{"pre-chorus", 4, "pre"},
+		{"été", 1, ""},
+		{"12", 1, "1"},
 	} {
 		if got := string(shorten(nil, c.name, c.room)); got != c.want {
 			t.Errorf("%q in %d: have %q, want %q", c.name, c.room, got, c.want)

@@ -196,6 +196,14 @@ var hues = [...]struct {
 	below float64
 	name  string
 }{
-	{14, "red"}, {32, "orange"}, {50, "amber"}, {70, "yellow"}, {160, "green"}, {200, "cyan"},
-	{250, "blue"}, {290, "violet"}, {325, "magenta"}, {347, "pink"},
+	{14, "red"},
+	{32, "orange"},
+	{50, "amber"},
+	{70, "yellow"},
+	{160, "green"},
+	{200, "cyan"},
+	{250, "blue"},
+	{290, "violet"},
+	{325, "magenta"},
+	{347, "pink"},
 }

@@ -70,8 +70,10 @@ func TestHealth(t *testing.T) {
 	}{
 		{func() {}, "output well · 1 frame, none missed · worst wake 1.3 ms late"},
 		{func() { s.Health.Missed, s.Health.Errors = 2, 3 }, "output well again after 3 errors · 1 frame, 2 MISSED · worst wake 1.3 ms late"},
-		{func() { s.Health.LastErr = errors.New("no route"); s.Status.Unknown = 1 },
-			"output fails: no route · 1 frame, 2 MISSED · worst wake 1.3 ms late · 1 command not understood"},
+		{
+			func() { s.Health.LastErr = errors.New("no route"); s.Status.Unknown = 1 },
+			"output fails: no route · 1 frame, 2 MISSED · worst wake 1.3 ms late · 1 command not understood",
+		},
 	} {
 		c.change()
 		if got := string(appendHealth(nil, s)); got != c.want {
