@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"net/netip"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -29,6 +27,7 @@ type wire struct {
 	outputs  []engine.Output
 	describe []string
 	artnet   *artnet.Sender // nil without Art-Net
+	identity *identity
 }
 
 // openWire makes the outputs of a show as the flags change them. A universe
@@ -124,13 +123,7 @@ func (w *wire) openSACN(o *shows.Outputs, universes []target, f *liveFlags, log 
 	if len(c.Universes) == 0 {
 		return nil
 	}
-	path, err := identityPath(f.state)
-	if err == nil {
-		c.CID, err = sacn.LoadCID(path)
-	}
-	if err != nil {
-		log.Warn().Err(err).Msg("no lasting sACN identity; receivers may see a second source for 2.5 s after a restart")
-	}
+	c.CID, w.identity = identify(f.state, log)
 	s, err := sacn.NewSender(c)
 	if err != nil {
 		return err
@@ -149,18 +142,6 @@ func exitOf(e shows.ExitRule) sacn.OnExit {
 	default:
 		return sacn.Terminate
 	}
-}
-
-// identityPath is where this installation's CID is kept.
-func identityPath(state string) (string, error) {
-	if state == "" {
-		config, err := os.UserConfigDir()
-		if err != nil {
-			return "", fmt.Errorf("nowhere to keep this installation's identity: %w; --state names a folder", err)
-		}
-		state = filepath.Join(config, "tactus")
-	}
-	return filepath.Join(state, "cid"), nil
 }
 
 func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *liveFlags) error {
@@ -198,6 +179,7 @@ func (w *wire) close() {
 	for _, o := range w.outputs {
 		_ = o.Close() // a second time is harmless; the first has told
 	}
+	w.identity.release()
 }
 
 // nodes describes the Art-Net nodes that were found or are patched.

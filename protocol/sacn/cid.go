@@ -25,9 +25,9 @@ func LoadCID(path string) ([16]byte, error) {
 		if cid, ok := parseUUID(strings.TrimSpace(string(text))); ok {
 			return cid, nil
 		}
-		return newCID(), fmt.Errorf("sacn: %s does not hold a UUID; delete it to have a new one made", path)
+		return NewCID(), fmt.Errorf("sacn: %s does not hold a UUID; delete it to have a new one made", path)
 	}
-	cid := newCID()
+	cid := NewCID()
 	if !errors.Is(err, fs.ErrNotExist) {
 		return cid, fmt.Errorf("sacn: reading the source's identifier: %w", err)
 	}
@@ -37,8 +37,8 @@ func LoadCID(path string) ([16]byte, error) {
 	return cid, nil
 }
 
-// newCID makes a random UUID, version 4 (RFC 4122, 4.4).
-func newCID() [16]byte {
+// NewCID makes a random identifier, for a run that has none of its own: a UUID, version 4 (RFC 4122, 4.4).
+func NewCID() [16]byte {
 	var id [16]byte
 	rand.Read(id[:]) // never fails: crypto/rand
 	id[6] = id[6]&0x0f | 0x40
