@@ -63,6 +63,7 @@ func New(p *Program) *Engine {
 	if p.WalkIn != None {
 		e.show(&p.Looks[p.WalkIn])
 	}
+	e.render(clock.Position{}) // a light to hold or to fade from before the first frame
 	return e
 }
 
