@@ -64,7 +64,7 @@ func (c *compiler) effect(name string, v *value) engine.Effect {
 // able reports levels that no head of a target could show.
 func (c *compiler) able(at *value, heads []int32, what string, param fixtures.Param) {
 	if len(heads) > 0 && !c.has(heads, param) {
-		c.at(at, fmt.Sprintf("nothing of this has %s", what), "", "")
+		c.at(at, fmt.Sprintf("none of these fixtures has %s", what), "", "")
 	}
 }
 

@@ -54,10 +54,27 @@ func syntax(name string, src []byte, err error) Problem {
 		p.Line, p.Column, p.What = line, column, "not YAML: "+what
 	}
 	p.Line = min(max(1, p.Line), 1+strings.Count(string(src), "\n"))
+	p.What, p.Allowed = advice(p.What)
+	if line, column, what := unclosed(src); line > 0 && line <= p.Line {
+		p.Line, p.Column, p.What, p.Allowed = line, column, "not YAML: "+what, ""
+	}
 	if line := lineOf(src, p.Line); strings.HasPrefix(strings.TrimLeft(line, " "), "\t") {
 		p.Allowed = "indent with spaces, not tabs"
 	}
 	return p
+}
+
+// advice says what to do about the faults that people make most. The readers'
+// own words are for those who write readers.
+func advice(what string) (string, string) {
+	switch {
+	case strings.Contains(what, "non-map value"), strings.Contains(what, "unexpected key name"):
+		return "not YAML: a key without a value, or without its colon", `want "key: value", with a space after the colon`
+	case strings.Contains(what, "not allowed in this context"):
+		return "not YAML: out of line with what is above or below",
+			"what belongs together starts in the same column, and each item of a list with a -"
+	}
+	return strings.ReplaceAll(what, "character '\t' that cannot start any token", "a tab"), ""
 }
 
 // secondLook returns line 0 when the other reader finds no fault, or falls over
