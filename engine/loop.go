@@ -36,8 +36,9 @@ type Loop struct {
 	lead    clock.Time
 	rise    clock.Time
 	goodbye clock.Time
-	leaving bool        // the goodbye has begun
-	tempo   clock.Tempo // last given to the internal clock
+	leaving bool  // the goodbye has begun
+	song    int32 // whose tempo the internal clock was given
+	dark    clock.Time
 
 	health Health
 	board  board
@@ -55,6 +56,9 @@ type LoopConfig struct {
 	Lead    clock.Time // how far ahead of the beat to render
 	Rise    clock.Time // how long the light takes to come up at the start
 	Goodbye clock.Time // how long it takes to fade before the outputs close
+	// Dark is how long the end of that fade is sent on, so that outputs with
+	// fewer frames a second have it too.
+	Dark clock.Time
 }
 
 // NewLoop prepares a loop.
@@ -67,8 +71,9 @@ func NewLoop(c LoopConfig) *Loop {
 	}
 	l := &Loop{
 		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
-		rate: c.Rate, lead: c.Lead, rise: c.Rise, goodbye: c.Goodbye, tempo: c.Engine.Tempo(),
+		rate: c.Rate, lead: c.Lead, rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, song: None,
 	}
+	l.engine.play.ahead = l.lead
 	l.board.last.Status = c.Engine.Status(clock.Position{})
 	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
 	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
@@ -101,7 +106,7 @@ func (l *Loop) Run(ctx context.Context) error {
 			continue
 		}
 		l.frame(now)
-		if l.leaving && now >= end { // that frame was the first at zero
+		if l.leaving && now >= end+l.dark { // a frame at zero has gone out
 			return l.close()
 		}
 	}
@@ -160,12 +165,19 @@ func (l *Loop) drain(now clock.Time) {
 		}
 		if in.Command.Kind != 0 {
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
-			if t := l.engine.Tempo(); t != 0 && t != l.tempo {
-				l.tempo = t
-				l.clock.Handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: t})
-			}
+			l.follow(now)
 		}
 	}
+}
+
+// follow gives the tempo of a song that was chosen to the internal clock.
+func (l *Loop) follow(now clock.Time) {
+	song := l.engine.play.song
+	if song == None || song == l.song {
+		return
+	}
+	l.song = song
+	l.clock.Handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: l.engine.Tempo()})
 }
 
 func (l *Loop) close() error {

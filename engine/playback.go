@@ -19,6 +19,7 @@ type playback struct {
 	floor  clock.Beat // the song does not stand before this place
 	cue    int32      // of the song; None before its first
 	grid   clock.Beat // of the song
+	ahead  clock.Time // how far ahead of the music positions are
 	live   bool       // the song's cues are in force, not the light before it
 	settle bool       // base is taken when the transport starts to play
 	armed  armed
@@ -41,6 +42,16 @@ const noFloor = clock.Beat(math.MinInt64 / 4)
 // in them. A DAW's note reaches us some milliseconds and up to a frame late, a
 // hand's is early or late by more.
 func grid(m Meter) clock.Beat { return min(clock.Quarter/2, m.unit()) }
+
+// heard returns the place that a note or program change means when it is acted
+// on at pos: where the music is, not the light that is rendered ahead of it.
+func (p *playback) heard(pos clock.Position) clock.Beat {
+	at := pos.Beat
+	if pos.Playing {
+		at -= pos.Tempo.Beats(p.ahead)
+	}
+	return at.RoundTo(p.grid)
+}
 
 // at returns where in the song the transport stands.
 func (p *playback) at(pos clock.Position) clock.Beat {
@@ -66,7 +77,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	p.playing = pos.Playing
 	if pos.Playing && p.settle {
 		p.settle = false
-		p.base = pos.Beat.RoundTo(p.grid)
+		p.base = p.heard(pos)
 		p.origin = p.base
 		p.floor = 0
 	}
@@ -84,7 +95,7 @@ func (p *playback) choose(song int32, m Meter, pos clock.Position, runsOn bool) 
 	p.floor = noFloor
 	p.base = 0
 	if pos.Playing {
-		p.base = pos.Beat.RoundTo(p.grid)
+		p.base = p.heard(pos)
 		p.floor = 0
 	} else if runsOn {
 		p.settle = true
