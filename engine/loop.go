@@ -165,9 +165,9 @@ func (l *Loop) drain(now clock.Time) {
 		}
 		if in.Command.Kind != 0 {
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
-			l.follow(now)
 		}
 	}
+	l.follow(now) // last: what came before now keeps its own time
 }
 
 // follow gives the tempo of a song that was chosen to the internal clock.

@@ -34,7 +34,7 @@ func (f *liveFlags) add(c *cobra.Command) {
 file, "demo" for the demo's file, "plan" for the set as planned. May be given
 more than once; the clock of the first counts`)
 	flags.StringVar(&f.set, "set", "", "set list to play, by name or file (default: the first)")
-	flags.StringVar(&f.clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal")
+	flags.StringVar(&f.clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal; the last two wait for no start from a DAW")
 	flags.StringVar(&f.to, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
 	flags.StringVar(&f.iface, "interface", "", "network interface to send from, instead of the show's")
 	flags.StringVar(&f.protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
@@ -57,15 +57,19 @@ func fixed(c *cobra.Command, flag string, values []string) {
 	_ = c.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
 }
 
-// checked refuses times below zero.
+// mostLead is as far ahead as the clock can be read without running back when
+// it is corrected: its 250 ms less what a frame may be late.
+const mostLead = 200 * time.Millisecond
+
+// checked refuses times below zero, and a lead that is too long.
 func (f *liveFlags) checked() error {
 	for name, d := range map[string]time.Duration{"for": f.duration, "rise": f.rise, "health": f.health} {
 		if d < 0 {
 			return usagef("--%s %s is below zero", name, d)
 		}
 	}
-	if f.lead < 0 || f.lead > 500*time.Millisecond {
-		return usagef("--lead %s: want 0s to 500ms", f.lead)
+	if f.lead < 0 || f.lead > mostLead {
+		return usagef("--lead %s: want 0s to %s", f.lead, mostLead)
 	}
 	return nil
 }

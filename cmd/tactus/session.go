@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -14,6 +15,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/protocol/dmx"
 	"tactus/protocol/midi"
 	"tactus/shows"
 	"tactus/shows/smf"
@@ -71,18 +73,33 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 			Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond,
 		}),
 		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
-		Lead: s.lead, Rise: clock.Time(f.rise), Goodbye: goodbye,
+		Lead: s.lead, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
 	})
-	if leading == clock.LeadInternal {
-		s.startInternal()
-	}
+	s.startAlone(leading)
 	return s, nil
 }
 
-// startInternal plays the first song of the set without waiting for MIDI.
-func (s *session) startInternal() {
-	s.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
-	s.input <- engine.Input{Event: clock.Event{At: s.base.Now(), Kind: clock.Start}}
+// startAlone plays without waiting for a DAW's start: the first song of the set
+// with the internal clock; with taps what a note or program change chooses.
+func (s *session) startAlone(leading clock.Lead) {
+	if leading == clock.LeadInternal {
+		s.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
+	}
+	if leading == clock.LeadInternal || leading == clock.LeadTap {
+		s.input <- engine.Input{Event: clock.Event{At: s.base.Now(), Kind: clock.Start}}
+	}
+}
+
+// longestGap returns how long a frame may wait to be sent by the universe with
+// the fewest a second: its period and one of the loop's.
+func longestGap(o *shows.Outputs) clock.Time {
+	gap := clock.Time(0)
+	for _, u := range o.Universes {
+		if u.Protocol != shows.Virtual && u.Rate > 0 && u.Rate < dmx.MaxRate {
+			gap = max(gap, clock.Second/clock.Time(u.Rate)+clock.Second/dmx.MaxRate)
+		}
+	}
+	return gap
 }
 
 // leadOf returns who leads: what --clock says, else the show, which may leave
@@ -121,6 +138,9 @@ func firstTempo(p *engine.Program) clock.Tempo {
 // openPorts opens what --midi names. The first of them is the clock's.
 func (s *session) openPorts(f *liveFlags) error {
 	for i, spec := range f.midi {
+		if slices.Contains(f.midi[:i], spec) {
+			return usagef("--midi %q is given twice: each would get a part of what is sent", spec)
+		}
 		port, err := s.openPort(spec, uint8(i), f.repeat)
 		if err != nil {
 			return err
@@ -207,7 +227,7 @@ func (s *session) watchHealth(ctx context.Context) {
 		s.loop.Snapshot(&snap)
 		worst = max(worst, snap.Health.WorstAt)
 		last = s.trouble(&snap, last)
-		if every := int(s.health / time.Second); every > 0 && n%every == 0 {
+		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
 			s.healthLine(&snap, worst)
 			worst = 0
 		}
