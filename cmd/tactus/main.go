@@ -112,6 +112,14 @@ func withSignals(parent context.Context, errOut io.Writer) (context.Context, fun
 	}
 }
 
+// wrongArgs shows how a command is called.
+func wrongArgs(use string, have int) error {
+	if have == 0 {
+		return usagef("something is missing; want: tactus %s", use)
+	}
+	return usagef("too many words; want: tactus %s; a name with spaces goes in quotes", use)
+}
+
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "tactus",
@@ -136,8 +144,8 @@ Flashing light can harm people: read the cautions in README.md.`,
 	for _, c := range root.Commands() {
 		if check := c.Args; check != nil {
 			c.Args = func(c *cobra.Command, args []string) error {
-				if err := check(c, args); err != nil {
-					return usageError{err}
+				if check(c, args) != nil {
+					return wrongArgs(c.Use, len(args))
 				}
 				return nil
 			}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,9 +22,12 @@ complete and check while you type. Kinds: ` + strings.Join(kinds, ", ") + `.
 
 The files that "tactus new" makes point to their schema already.`,
 		Example:   "  tactus schema song > song.schema.json",
-		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
+		Args:      cobra.ExactArgs(1),
 		ValidArgs: kinds,
 		RunE: func(c *cobra.Command, args []string) error {
+			if !slices.Contains(kinds, args[0]) {
+				return usagef("no kind %q; kinds are: %s", args[0], strings.Join(kinds, ", "))
+			}
 			_, err := c.OutOrStdout().Write(shows.Schema(shows.Kind(args[0])))
 			return err
 		},

@@ -135,3 +135,17 @@ func TestWatchNamesFixtures(t *testing.T) {
 		}
 	}
 }
+
+// A rate is printed once there is one, not as 0.0 Hz beside packets that came.
+func TestWatchRate(t *testing.T) {
+	var w watcher
+	a := arrival{Protocol: protocolSACN, Universe: 1, From: "10.0.0.2", Source: "Hall", Priority: 100, Status: "live", Packets: 44}
+	first := w.text([]arrival{a})
+	if want := "sacn universe 1 from 10.0.0.2 \"Hall\", priority 100: live, 44 packets\n"; first != want {
+		t.Errorf("have %q, want %q", first, want)
+	}
+	a.Rate = 43.96
+	if got := w.text([]arrival{a}); !strings.Contains(got, ": live, 44.0 Hz, 44 packets") {
+		t.Errorf("have %q", got)
+	}
+}

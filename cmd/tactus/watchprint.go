@@ -143,7 +143,11 @@ func (w *watcher) text(list []arrival) string {
 		if a.Source != "" {
 			fmt.Fprintf(&b, " %q, priority %d", a.Source, a.Priority)
 		}
-		fmt.Fprintf(&b, ": %s, %.1f Hz, %d packets", a.Status, a.Rate, a.Packets)
+		fmt.Fprintf(&b, ": %s", a.Status)
+		if a.Rate > 0 { // else it is not known yet
+			fmt.Fprintf(&b, ", %.1f Hz", a.Rate)
+		}
+		fmt.Fprintf(&b, ", %d packets", a.Packets)
 		if a.Late > 0 {
 			fmt.Fprintf(&b, ", %d out of sequence", a.Late)
 		}

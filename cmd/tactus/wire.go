@@ -206,7 +206,11 @@ func nodeText(n artnet.Node) string {
 	case n.Seen:
 		state = "no longer answers; gets its data all the same"
 	}
-	return fmt.Sprintf("%s %q: %s", n.Addr, n.ShortName, state)
+	name := ""
+	if n.ShortName != "" {
+		name = fmt.Sprintf(" %q", n.ShortName)
+	}
+	return fmt.Sprintf("%s%s: %s", n.Addr, name, state)
 }
 
 func lines(text string) []string {

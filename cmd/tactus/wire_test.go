@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"testing"
 
+	"tactus/protocol/artnet"
 	"tactus/shows"
 )
 
@@ -72,6 +73,20 @@ func TestJoins(t *testing.T) {
 	for _, bad := range []string{"0", "64000", "5-3", "a", "1,,2", "-"} {
 		if list, err := joins(bad, nil); err == nil {
 			t.Errorf("--universes %q joins %v", bad, list)
+		}
+	}
+}
+
+// A node that has never told its name has none.
+func TestNodeText(t *testing.T) {
+	at := netip.MustParseAddr("10.0.0.7")
+	for want, n := range map[string]artnet.Node{
+		"10.0.0.7: never answered; gets its data all the same":              {Addr: at},
+		`10.0.0.7 "balcony": answers`:                                       {Addr: at, ShortName: "balcony", Seen: true, Answering: true},
+		`10.0.0.7 "balcony": no longer answers; gets its data all the same`: {Addr: at, ShortName: "balcony", Seen: true},
+	} {
+		if got := nodeText(n); got != want {
+			t.Errorf("have %s, want %s", got, want)
 		}
 	}
 }
