@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"runtime"
 	"slices"
 	"strings"
@@ -272,7 +273,7 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 	e := s.log.Info().
 		Uint64("frames", snap.Health.Frames).
 		Uint64("missed", snap.Health.Missed).
-		Float64("worst_late_ms", float64(worst)/float64(clock.Millisecond)).
+		Float64("worst_late_ms", math.Round(float64(worst)/float64(clock.Millisecond/10))/10).
 		Uint64("send_errors", snap.Health.Errors).
 		Stringer("clock", snap.Pos.Source).
 		Stringer("sync", snap.Pos.Sync).
@@ -287,14 +288,26 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 func place(p *engine.Program, snap *engine.Snapshot) string {
 	st := &snap.Status
 	if st.Song == engine.None {
-		return fmt.Sprintf("look %q", st.Look)
+		return fmt.Sprintf("look %q%s", st.Look, standing(st))
 	}
 	song := &p.Songs[st.Song]
 	words := []string{song.Name, shows.PositionName(song, st.Beat)}
 	if !snap.Pos.Playing {
 		words = append(words, "stopped")
 	}
-	return fmt.Sprintf("%s at %.1f BPM", strings.Join(words, ", "), song.Meter.PerBeat(snap.Pos.Tempo).BPM())
+	return fmt.Sprintf("%s at %.1f BPM%s", strings.Join(words, ", "), song.Meter.PerBeat(snap.Pos.Tempo).BPM(), standing(st))
+}
+
+// standing tells what keeps the light from following.
+func standing(st *engine.Status) string {
+	words := ""
+	if st.Held {
+		words += ", HOLD"
+	}
+	if st.Blackout {
+		words += ", BLACKOUT"
+	}
+	return words
 }
 
 // newLog makes the logger that --log asks for.

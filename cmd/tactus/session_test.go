@@ -154,3 +154,27 @@ func TestLongestGap(t *testing.T) {
 		t.Errorf("44 Hz alone: %v, want 0", got.Sub(0))
 	}
 }
+
+// The line of health tells why the light does not follow.
+func TestPlaceTellsHoldAndBlackout(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := open(t, liveFlags{clock: "auto"})
+		var snap engine.Snapshot
+		for _, c := range []struct {
+			note byte // on channel 16, as harbour-hall/show.yaml has it
+			want string
+		}{
+			{96, `look "walk-in", HOLD`},
+			{98, `look "walk-in", HOLD, BLACKOUT`},
+			{97, `look "walk-in", BLACKOUT`},
+			{99, `look "walk-in"`},
+		} {
+			e.send(0x9f, c.note, 100)
+			e.pass(100 * time.Millisecond)
+			e.s.loop.Snapshot(&snap)
+			if got := place(e.s.show.Program, &snap); got != c.want {
+				t.Errorf("after note %d: %s, want %s", c.note, got, c.want)
+			}
+		}
+	})
+}
