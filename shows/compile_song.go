@@ -125,7 +125,7 @@ func (c *compiler) sectionNotes(s *engine.Song, v *value) {
 			next++
 		}
 		if next > 127 {
-			c.at(v, fmt.Sprintf("no note is left for section %q", s.Sections[i].Name), "a smaller first section note, or notes of their own", "")
+			c.at(v, fmt.Sprintf("no note is left for section %q", s.Sections[i].Name), "want a smaller \"first section note\" in show.yaml, or a \"note\" of its own for each section", "")
 			return
 		}
 		taken[next] = s.Sections[i].Name
