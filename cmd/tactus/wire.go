@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"net/netip"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -77,11 +78,11 @@ func redirected(universes []shows.Universe, f *liveFlags) ([]target, error) {
 		case "":
 		case protocolSACN:
 			if u.Protocol != shows.SACN {
-				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: i + 1, Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: unused(list, shows.SACN, i+1), Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
 			}
 		case protocolArtNet:
 			if u.Protocol != shows.ArtNet {
-				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: i, Rate: u.Rate}}
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: unused(list, shows.ArtNet, i), Rate: u.Rate}}
 			}
 		case protocolVirtual:
 			u.Protocol = shows.Virtual
@@ -93,6 +94,14 @@ func redirected(universes []shows.Universe, f *liveFlags) ([]target, error) {
 		}
 	}
 	return list, nil
+}
+
+// unused returns the first number from n on that no universe of a protocol has.
+func unused(list []target, p shows.Protocol, n int) int {
+	for slices.ContainsFunc(list, func(t target) bool { return t.Protocol == p && t.Number == n }) {
+		n++
+	}
+	return n
 }
 
 // address reads ADDRESS or ADDRESS:PORT; port 0 is the protocol's own.

@@ -52,6 +52,27 @@ func TestProtocolOverride(t *testing.T) {
 	}
 }
 
+// --protocol gives a number to what had one of another protocol; never one that
+// is in use.
+func TestProtocolOverrideSharesNoNumber(t *testing.T) {
+	for flag, universes := range map[string][]shows.Universe{
+		"sacn":    {{Protocol: shows.ArtNet, Number: 9}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 1}, {Protocol: shows.SACN, Number: 3}},
+		"art-net": {{Protocol: shows.SACN, Number: 9}, {Protocol: shows.ArtNet, Number: 0}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 2}},
+	} {
+		list, err := redirected(universes, &liveFlags{protocol: flag})
+		if err != nil {
+			t.Fatal(err)
+		}
+		has := map[int]bool{}
+		for i, u := range list {
+			if has[u.Number] || u.Protocol == universes[i].Protocol && u.Number != universes[i].Number {
+				t.Errorf("--protocol %s: universe %d of %+v has number %d", flag, i, universes, u.Number)
+			}
+			has[u.Number] = true
+		}
+	}
+}
+
 func TestAddressFaults(t *testing.T) {
 	for _, bad := range []string{"here", "::1", "[::1]:5568", "10.0.0", "10.0.0.1:99999", ""} {
 		var usage usageError
