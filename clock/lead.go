@@ -8,6 +8,15 @@ func (t *Transport) tick(at Time) {
 	l := &t.lock
 	fresh := t.source != MIDI || !t.ticking(at)
 	starts := t.armed || t.early && at-t.armedAt < startWait
+	if fresh && t.source == MIDI && !starts && l.sure() {
+		// After a stall, or with a cable put back, ticks go on where the line
+		// was going; the lock finds out which of them are missing.
+		fresh, l.gapped = false, true
+	}
+	// Where there is no line to judge by, ticks closer than any tempo has them
+	// are the burst that ends a stall: only the last of them is now.
+	t.returned = fresh && t.source == MIDI || t.returned && !l.sure()
+	fresh = fresh || t.returned && at-l.last < Time(minPeriod/2)
 	if fresh || starts && !l.fits(at) {
 		l.restart(l.n+1, periodOf(t.tempo))
 	}
@@ -40,7 +49,7 @@ func (t *Transport) tick(at Time) {
 		t.count(t.next)
 		t.glide.jump(at, max(t.target(at), float64(t.next)), rate)
 	default:
-		if fresh {
+		if fresh || l.renewed {
 			t.rebase()
 		}
 		start := at + t.ahead
@@ -76,7 +85,7 @@ func (t *Transport) sync(at Time) Sync {
 	switch {
 	case t.source != MIDI:
 		return Free
-	case t.ticking(at) && t.lock.locked:
+	case t.ticking(at) && t.lock.locked && !t.lock.gapped:
 		return Locked
 	case t.ticking(at):
 		return Acquiring

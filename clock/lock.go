@@ -22,6 +22,9 @@ type lock struct {
 	minLate float64 // least lateness among the held, in ticks
 	dropped bool    // the last tick was taken for a double
 	double  Time    // and arrived then
+	burst   bool    // the ticks before came out of a stall
+	gapped  bool    // ticks were missing: lost, or still to come in a burst
+	renewed bool    // the last tick began a line whose count is a guess
 
 	hull [window]uint8   // scratch for fit: points by their place before the
 	x, y [window]float64 // newest; and ticks and ns from the newest
@@ -85,6 +88,7 @@ func (l *line) late(n int64, t Time) float64 {
 // few, the tempo of period helps.
 func (l *lock) restart(n int64, period float64) {
 	l.count, l.holds, l.dropped, l.locked = 0, 0, false, false
+	l.burst, l.gapped = false, false
 	l.n = n - 1
 	l.noise = max(l.noise, firstNoise)
 	l.line = line{n: n, period: period, err: firstNoise}
@@ -101,6 +105,7 @@ func (l *lock) fits(t Time) bool {
 
 // tick takes one tick. It returns false for one that does not count.
 func (l *lock) tick(at Time) bool {
+	l.renewed = false
 	if !l.sure() {
 		l.take(at)
 		return true
@@ -118,6 +123,11 @@ func (l *lock) tick(at Time) bool {
 	case late > lateTicks || late < earlyTicks:
 		l.hold(at, late)
 		return true
+	case (l.burst || l.holds > 0) && l.gap(at) < doubleTicks:
+		// The last of a burst: counted, but as late as the stall made it.
+		l.n++
+		l.last, l.holds, l.burst = at, 0, true
+		return true
 	}
 	l.take(at)
 	return true
@@ -134,7 +144,7 @@ func (l *lock) gap(at Time) float64 { return float64(at-l.last) / l.line.period 
 // take counts a tick that may be late as all are. Ticks held before it came out
 // of a stall: they have been counted, but say nothing about the time.
 func (l *lock) take(at Time) {
-	l.holds, l.dropped = 0, false
+	l.holds, l.dropped, l.burst, l.gapped = 0, false, false, false
 	l.n++
 	l.last = at
 	l.push(point{l.n, at})
@@ -163,17 +173,22 @@ func (l *lock) judge() {
 	ratio := span / (holdTicks - 1) / l.line.period
 	l.holds = 0
 	if ratio < doubleTicks && l.minLate > 0 {
-		return // the burst after a stall: counted, worth no more
+		l.burst = true
+		return // out of a stall: counted, worth no more
 	}
 	shift, keep := int64(0), 0
 	if ratio > 1-sameTempo && ratio < 1+sameTempo {
 		shift, keep = l.slip(first), holdTicks
+	}
+	if l.gapped && shift == 0 {
+		l.renewed, keep = true, 0
 	}
 	if shift < 0 {
 		l.count = 0 // the extra one is among them
 	} else if shift == 0 {
 		l.count = min(l.count, keep) // a new tempo
 	}
+	l.burst, l.gapped = false, false
 	for i, at := range l.held {
 		l.push(point{first + shift + int64(i), at})
 	}
