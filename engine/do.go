@@ -109,7 +109,7 @@ func (e *Engine) enter(c Command, section int32, pos clock.Position) {
 	case arm && pos.Playing:
 		p.arm(song, section, c.When, pos)
 	default:
-		p.enter(&song.Sections[section], p.heard(pos))
+		p.enterNow(&song.Sections[section], pos)
 	}
 }
 

@@ -123,6 +123,9 @@ func (e *Engine) pick(pos clock.Position) {
 		return // the light before the song stays, effects and all
 	}
 	e.anchor, e.floor = p.origin, p.floor
+	if !e.prog.Settle {
+		e.anchor += p.skew
+	}
 	if cue == p.cue {
 		return
 	}

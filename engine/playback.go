@@ -17,6 +17,9 @@ type playback struct {
 	origin clock.Beat
 	base   clock.Beat // what origin returns to when the transport jumps
 	floor  clock.Beat // the song does not stand before this place
+	// skew is how far the pulse, which effects ride on, is past the beat since a
+	// section was entered while the transport stood.
+	skew   clock.Beat
 	cue    int32      // of the song; None before its first
 	grid   clock.Beat // of the song
 	ahead  clock.Time // how far ahead of the music positions are
@@ -75,6 +78,9 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 		p.origin = p.base
 	}
 	p.playing = pos.Playing
+	if pos.Playing {
+		p.skew = 0
+	}
 	if pos.Playing && p.settle {
 		p.settle = false
 		p.base = p.heard(pos)
@@ -101,6 +107,16 @@ func (p *playback) choose(song int32, m Meter, pos clock.Position, runsOn bool) 
 		p.settle = true
 	}
 	p.origin = p.base
+}
+
+// enterNow goes to a section at pos. While the transport stands, its effects
+// begin with the beat of the pulse that is nearest.
+func (p *playback) enterNow(s *Section, pos clock.Position) {
+	at := p.heard(pos)
+	if !pos.Playing {
+		p.skew = pos.Pulse.RoundTo(p.grid) - at
+	}
+	p.enter(s, at)
 }
 
 // enter goes to a section's first downbeat at the transport's beat `at`.
