@@ -16,7 +16,7 @@ ARGS      ?=
 TESTFLAGS ?= -count=1
 FUZZTIME  ?= 60s
 BENCH     ?= .
-COUNT     ?= 5
+COUNT     ?= 6
 
 .PHONY: help
 help: ## list the targets
@@ -90,7 +90,7 @@ fuzz: ## fuzz each target (FUZZTIME=60s, or 20000x for a count)
 	@.ci/fuzz $(FUZZTIME)
 
 .PHONY: bench
-bench: ## measure, with the spread (BENCH=regexp COUNT=5)
+bench: ## measure, with the spread (BENCH=regexp COUNT=6)
 	@mkdir -p bin
 	go test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./... | tee bin/bench.txt
 	$(TOOL) benchstat bin/bench.txt
