@@ -48,12 +48,11 @@ func (e *Engine) selectSong(song int32, pos clock.Position) {
 		e.unknown++
 		return
 	}
-	// A DAW sends its program change again whenever it starts or jumps: the
-	// song that plays goes on.
-	if p := &e.play; song == p.song && p.live && pos.Playing {
-		if here := p.at(pos); here >= 0 && here < e.prog.Songs[song].Length() {
-			return
-		}
+	// A DAW sends its program change again whenever it starts or jumps, mostly
+	// just before: the song goes on.
+	if p := &e.play; song == p.song && !p.settle && (p.live || !pos.Playing) && p.within(pos) {
+		p.again = !pos.Playing && e.prog.RunsOn
+		return
 	}
 	e.findPlace(song)
 	e.choose(song, pos)
@@ -84,7 +83,7 @@ func (e *Engine) nextSong(pos clock.Position) {
 
 func (e *Engine) choose(song int32, pos clock.Position) {
 	e.keep()
-	e.play.choose(song, e.prog.Songs[song].Meter, pos, e.prog.RunsOn)
+	e.play.choose(song, &e.prog.Songs[song], pos, e.prog.RunsOn)
 }
 
 func (e *Engine) grandMaster(c Command, pos clock.Position) {

@@ -25,6 +25,8 @@ type playback struct {
 	ahead  clock.Time // how far ahead of the music positions are
 	live   bool       // the song's cues are in force, not the light before it
 	settle bool       // base is taken when the transport starts to play
+	again  bool       // chosen again at rest: settles if play starts outside the song
+	end    clock.Beat // of the song
 	armed  armed
 
 	jumps   uint32 // of the last position seen
@@ -61,6 +63,12 @@ func (p *playback) at(pos clock.Position) clock.Beat {
 	return max(pos.Beat-p.origin, p.floor)
 }
 
+// within reports whether the transport stands inside the song.
+func (p *playback) within(pos clock.Position) bool {
+	here := p.at(pos)
+	return here >= 0 && here < p.end
+}
+
 // follow takes note of transport jumps and of play starting and stopping. It
 // reports whether beats before and after it cannot be compared.
 func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
@@ -81,6 +89,12 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	if pos.Playing {
 		p.skew = 0
 	}
+	if pos.Playing && p.again {
+		p.again = false
+		if !p.within(pos) {
+			p.settle, p.cue = true, None
+		}
+	}
 	if pos.Playing && p.settle {
 		p.settle = false
 		p.base = p.heard(pos)
@@ -92,8 +106,9 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 
 // choose starts a song: at once while the transport plays, else at its next
 // start. Until then the light stays.
-func (p *playback) choose(song int32, m Meter, pos clock.Position, runsOn bool) {
-	p.song, p.grid = song, grid(m)
+func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool) {
+	p.song, p.grid, p.end = song, grid(s.Meter), s.Length()
+	p.again = false
 	p.cue = None
 	p.live = false
 	p.armed.section = None
