@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"errors"
+	"runtime"
 	"time"
 
 	"tactus/clock"
@@ -39,6 +40,7 @@ type Loop struct {
 	leaving bool  // the goodbye has begun
 	song    int32 // whose tempo the internal clock was given
 	dark    clock.Time
+	wait    func(clock.Time)
 
 	health Health
 	board  board
@@ -59,6 +61,10 @@ type LoopConfig struct {
 	// Dark is how long the end of that fade is sent on, so that outputs with
 	// fewer frames a second have it too.
 	Dark clock.Time
+	// Wait blocks until a moment. It is for systems where something wakes more
+	// exactly than Go's timer, and is called on a thread of the loop's own. Nil
+	// is the timer.
+	Wait func(clock.Time)
 }
 
 // NewLoop prepares a loop.
@@ -71,7 +77,7 @@ func NewLoop(c LoopConfig) *Loop {
 	}
 	l := &Loop{
 		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
-		rate: c.Rate, lead: c.Lead, rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, song: None,
+		rate: c.Rate, lead: c.Lead, rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, song: None,
 	}
 	l.engine.play.ahead = l.lead
 	l.board.last.Status = c.Engine.Status(clock.Position{})
@@ -87,14 +93,15 @@ func (l *Loop) Snapshot(dst *Snapshot) { l.board.read(dst) }
 // the outputs. It returns the errors of closing.
 func (l *Loop) Run(ctx context.Context) error {
 	l.start(l.base.Now())
+	if l.wait != nil {
+		runtime.LockOSThread()
+		defer runtime.UnlockOSThread()
+	}
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	stop, end := ctx.Done(), clock.Time(0)
 	for {
-		timer.Reset(l.base.Until(l.pace.next()))
-		select {
-		case <-timer.C:
-		case <-stop:
+		if !l.await(timer, stop) {
 			if l.goodbye <= 0 {
 				return l.close()
 			}
@@ -109,6 +116,26 @@ func (l *Loop) Run(ctx context.Context) error {
 		if l.leaving && now >= end+l.dark { // a frame at zero has gone out
 			return l.close()
 		}
+	}
+}
+
+// await waits for the next frame. It returns false once the show is to stop.
+func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
+	if l.wait != nil {
+		l.wait(l.pace.next())
+		select {
+		case <-stop:
+			return false
+		default:
+			return true
+		}
+	}
+	timer.Reset(l.base.Until(l.pace.next()))
+	select {
+	case <-timer.C:
+		return true
+	case <-stop:
+		return false
 	}
 }
 

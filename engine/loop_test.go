@@ -407,3 +407,30 @@ func TestNewLoopRefusesRates(t *testing.T) {
 		}()
 	}
 }
+
+// A wait of the system's own drives the same frames, and the show still stops.
+func TestLoopWithAWaitOfItsOwn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := &recorder{}
+		waits := 0
+		g := play(t, func(c *LoopConfig) {
+			base := c.Base
+			c.Wait = func(until clock.Time) {
+				waits++
+				time.Sleep(base.Until(until))
+			}
+			c.Goodbye = clock.Second
+		}, r)
+		g.until(10 * clock.Second)
+		if got := r.seen().sent; got != 441 {
+			t.Errorf("%d frames in 10 s, want 441", got)
+		}
+		g.cancel()
+		if err := <-g.done; err != nil {
+			t.Error(err)
+		}
+		if got := r.seen(); got.closed != 1 || got.last(11) != 0 || waits < got.sent {
+			t.Errorf("closed %d times, front %x at the end, %d waits for %d frames", got.closed, got.last(11), waits, got.sent)
+		}
+	})
+}
