@@ -58,7 +58,7 @@ func (l *lock) fit() {
 // normal and exponential delays. stampErr is what a time stamp is good for, ns.
 const (
 	startErr   = 8
-	slopeErr   = 1.5
+	slopeErr   = 1.9
 	stampErr   = 10e3
 	confidence = 4 // errors that two windows may disagree by, each
 )

@@ -19,12 +19,12 @@ type lock struct {
 
 	held    [holdTicks]Time // ticks far off the line, until it is clear why
 	holds   int
-	minLate float64 // least lateness among the held, in ticks
-	dropped bool    // the last tick was taken for a double
-	double  Time    // and arrived then
-	burst   bool    // the ticks before came out of a stall
-	gapped  bool    // ticks were missing: lost, or still to come in a burst
-	renewed bool    // the last tick began a line whose count is a guess
+	parted  bool // the held were parted at a gap
+	dropped bool // the last tick was taken for a double
+	double  Time // and arrived then
+	burst   bool // the ticks before came out of a stall
+	gapped  bool // ticks were missing: lost, or still to come in a burst
+	renewed bool // the last tick began a line whose count is a guess
 
 	hull [window]uint8   // scratch for fit: points by their place before the
 	x, y [window]float64 // newest; and ticks and ns from the newest
@@ -59,6 +59,7 @@ const (
 	neverTicks  = -0.2 // no tick in a burst is this early
 	backTicks   = -0.3 // what follows an extra tick is back on the line
 	doubleTicks = 0.3  // a gap this short is an extra tick or a burst
+	partTicks   = 2    // a gap this long is none that jitter makes
 	sameTempo   = 0.12 // how far six intervals' mean may be off by jitter alone
 
 	minPeriod = 60e15 / 24 / float64(MaxTempo)
@@ -88,7 +89,7 @@ func (l *line) late(n int64, t Time) float64 {
 // few, the tempo of period helps.
 func (l *lock) restart(n int64, period float64) {
 	l.count, l.holds, l.dropped, l.locked = 0, 0, false, false
-	l.burst, l.gapped = false, false
+	l.parted, l.burst, l.gapped = false, false, false
 	l.n = n - 1
 	l.noise = max(l.noise, firstNoise)
 	l.line = line{n: n, period: period, err: firstNoise}
@@ -113,7 +114,7 @@ func (l *lock) tick(at Time) bool {
 	late := l.line.late(l.n+1, at)
 	if l.dropped && late < backTicks {
 		// Too early again: it is a faster tempo and the tick was a real one.
-		l.hold(l.double, l.line.late(l.n+1, l.double))
+		l.hold(l.double)
 		late = l.line.late(l.n+1, at)
 	}
 	switch {
@@ -121,12 +122,12 @@ func (l *lock) tick(at Time) bool {
 		l.dropped, l.double = true, at
 		return false
 	case late > lateTicks || late < earlyTicks:
-		l.hold(at, late)
+		l.hold(at)
 		return true
 	case (l.burst || l.holds > 0) && l.gap(at) < doubleTicks:
 		// The last of a burst: counted, but as late as the stall made it.
 		l.n++
-		l.last, l.holds, l.burst = at, 0, true
+		l.last, l.holds, l.parted, l.burst = at, 0, false, true
 		return true
 	}
 	l.take(at)
@@ -144,7 +145,7 @@ func (l *lock) gap(at Time) float64 { return float64(at-l.last) / l.line.period 
 // take counts a tick that may be late as all are. Ticks held before it came out
 // of a stall: they have been counted, but say nothing about the time.
 func (l *lock) take(at Time) {
-	l.holds, l.dropped, l.burst, l.gapped = 0, false, false, false
+	l.holds, l.parted, l.dropped, l.burst, l.gapped = 0, false, false, false, false
 	l.n++
 	l.last = at
 	l.push(point{l.n, at})
@@ -152,18 +153,34 @@ func (l *lock) take(at Time) {
 }
 
 // hold keeps a tick that is far off the line until there are enough to tell.
-func (l *lock) hold(at Time, late float64) {
-	if l.holds == 0 {
-		l.minLate = late
-	}
-	l.minLate = min(l.minLate, late)
+func (l *lock) hold(at Time) {
 	l.held[l.holds] = at
 	l.holds++
 	l.n++
 	l.last, l.dropped = at, false
-	if l.holds == holdTicks {
+	if l.holds == holdTicks && !l.part() {
 		l.judge()
 	}
+}
+
+// part forgets the held ticks before a gap that outlasts all others together:
+// they were late as ticks are, and only what came after it, likely a burst,
+// wants judging. It does so once in a run, so that the run ends.
+func (l *lock) part() bool {
+	var longest Time
+	start := 0
+	for i := 1; i < holdTicks; i++ {
+		if gap := l.held[i] - l.held[i-1]; gap > longest {
+			longest, start = gap, i
+		}
+	}
+	rest := l.held[holdTicks-1] - l.held[0] - longest
+	if l.parted || longest <= rest || float64(longest) < partTicks*l.line.period {
+		return false
+	}
+	l.parted = true
+	l.holds = copy(l.held[:], l.held[start:])
+	return true
 }
 
 // judge decides what a run of ticks off the line means.
@@ -171,8 +188,8 @@ func (l *lock) judge() {
 	first := l.n - holdTicks + 1
 	span := float64(l.held[holdTicks-1] - l.held[0])
 	ratio := span / (holdTicks - 1) / l.line.period
-	l.holds = 0
-	if ratio < doubleTicks && l.minLate > 0 {
+	l.holds, l.parted = 0, false
+	if ratio < doubleTicks && l.line.late(l.n, l.held[holdTicks-1]) > 0 {
 		l.burst = true
 		return // out of a stall: counted, worth no more
 	}
