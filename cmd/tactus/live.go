@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"tactus/clock"
 	"tactus/cmd/tactus/draw"
 )
 
@@ -26,6 +27,15 @@ type liveFlags struct {
 	lead     time.Duration
 	state    string
 	repeat   bool
+	exact    bool // wait for frames with the system's own sleep; not in fake time
+}
+
+// waiting returns what waits for a frame; nil is the loop's timer.
+func (f *liveFlags) waiting(base clock.Base) func(clock.Time) {
+	if !f.exact {
+		return nil
+	}
+	return waiter(base)
 }
 
 func (f *liveFlags) add(c *cobra.Command) {

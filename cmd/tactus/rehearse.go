@@ -43,6 +43,7 @@ Where the output is not a terminal, it is plain text: a line for each bar.`,
 }
 
 func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
+	f.exact = true
 	if err := f.checked(); err != nil {
 		return err
 	}

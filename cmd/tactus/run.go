@@ -36,6 +36,7 @@ the light stays, and everything is tried again until it is back.`,
 }
 
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
+	f.exact = true
 	if err := f.checked(); err != nil {
 		return err
 	}

@@ -75,7 +75,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		}),
 		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
 		Lead: s.lead, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
-		Wait: waiter(s.base),
+		Wait: f.waiting(s.base),
 	})
 	s.startAlone(leading)
 	return s, nil
