@@ -74,6 +74,18 @@ func grants() []grant {
 			false,
 			"the sender's CID is a UUID (E1.31-2018 5.6)",
 		},
+		{
+			"github.com/ebitengine/purego",
+			[]string{"cmd/tactus"},
+			false,
+			"macOS's own timer and thread policy, without C",
+		},
+		{
+			"github.com/HdrHistogram/hdrhistogram-go",
+			[]string{"cmd/tactus"},
+			false,
+			"how late frames wake, without a heap on the path",
+		},
 		{"pgregory.net/rapid", nil, true, "property tests"},
 		{"github.com/google/go-cmp", nil, true, "readable differences"},
 		{"go.uber.org/goleak", nil, true, "goroutines left behind"},

@@ -18,6 +18,7 @@ func timerFiles() map[string]string {
 		"cmd/tactus/main.go":          "the first Ctrl-C may come twice; only a later one means at once",
 		"cmd/tactus/rehearse.go":      "draws the screen at its own pace, from copies",
 		"cmd/tactus/session.go":       "the health line",
+		"cmd/tactus/wait.go":          "the loop's own waiting, where the system offers nothing better",
 		"cmd/tactus/watchprint.go":    "prints what arrives; there is no loop to ask",
 	}
 }

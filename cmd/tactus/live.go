@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"tactus/clock"
 	"tactus/cmd/tactus/draw"
 )
 
@@ -27,15 +26,8 @@ type liveFlags struct {
 	lead     time.Duration
 	state    string
 	repeat   bool
+	realTime bool
 	exact    bool // wait for frames with the system's own sleep; not in fake time
-}
-
-// waiting returns what waits for a frame; nil is the loop's timer.
-func (f *liveFlags) waiting(base clock.Base) func(clock.Time) {
-	if !f.exact {
-		return nil
-	}
-	return waiter(base)
 }
 
 func (f *liveFlags) add(c *cobra.Command) {
@@ -51,6 +43,7 @@ more than once; the clock of the first counts`)
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time, like 90s")
 	flags.DurationVar(&f.rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
 	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures")
+	flags.BoolVar(&f.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
 	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
 	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{

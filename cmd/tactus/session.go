@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -36,6 +35,7 @@ type session struct {
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
+	timer  *realTime // nil: the loop's own timer, on any thread
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.
@@ -75,7 +75,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		}),
 		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
 		Lead: s.lead, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
-		Wait: f.waiting(s.base),
+		Wait: s.waiting(f),
 	})
 	s.startAlone(leading)
 	return s, nil
@@ -90,6 +90,24 @@ func (s *session) startAlone(leading clock.Lead) {
 	if leading == clock.LeadInternal || leading == clock.LeadTap {
 		s.input <- engine.Input{Event: clock.Event{At: s.base.Now(), Kind: clock.Start}}
 	}
+}
+
+// waiting returns what waits for a frame; nil is the loop's timer.
+func (s *session) waiting(f *liveFlags) func(clock.Time) {
+	if !f.exact {
+		return nil
+	}
+	s.timer = newRealTime(s.base, f.realTime, s.log)
+	return s.timer.sleeper.wait
+}
+
+// runLoop runs the loop where it wakes best.
+func (s *session) runLoop(ctx context.Context) error {
+	run := func() error { return s.loop.Run(ctx) }
+	if s.timer == nil {
+		return run()
+	}
+	return s.timer.run(run)
 }
 
 // longestGap returns how long a frame may wait to be sent by the universe with
@@ -180,7 +198,6 @@ func (s *session) portChanged(st midi.Status) {
 // run plays until ctx ends; then the outputs have said goodbye.
 func (s *session) run(ctx context.Context) error {
 	defer s.wire.close()
-	raiseThreads()
 	side, cancel := context.WithCancel(context.Background())
 	var group sync.WaitGroup
 	group.Go(func() { s.turns.pump(side, s.inbox.Messages(), s.input) })
@@ -198,18 +215,10 @@ func (s *session) run(ctx context.Context) error {
 	if len(s.ports) > 0 {
 		group.Go(func() { files.Wait(); close(s.ended) })
 	}
-	err := s.loop.Run(ctx)
+	err := s.runLoop(ctx)
 	cancel()
 	group.Wait()
 	return err
-}
-
-// raiseThreads makes room for a goroutine that wakes on time while others are
-// busy: with every thread of the scheduler taken it would wait for them.
-func raiseThreads() {
-	if runtime.GOMAXPROCS(0) < 8 {
-		runtime.GOMAXPROCS(8)
-	}
 }
 
 // watchHealth prints a line now and then, and every new trouble within a
