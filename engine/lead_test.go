@@ -82,12 +82,12 @@ type slow struct {
 	kept *recorder
 }
 
-func (s *slow) Send(now clock.Time, u []dmx.Universe) error {
+func (s *slow) Send(now clock.Time, u []dmx.Universe, due []bool) error {
 	if now-s.last < clock.Second/10 && s.kept.seen().sent > 0 {
 		return nil
 	}
 	s.last = now
-	return s.kept.Send(now, u)
+	return s.kept.Send(now, u, due)
 }
 
 func (s *slow) Close() error { return s.kept.Close() }

@@ -13,8 +13,11 @@ import (
 // Output takes universes to the wire, or anywhere else. Send is called once a
 // frame and must not block or keep u; Close says goodbye. Errors are counted
 // and shown, and never stop the loop.
+//
+// due tells by index which of the universes leave now: those with another lead
+// have frames of their own, and are to be passed over. Nil is all of them.
 type Output interface {
-	Send(now clock.Time, u []dmx.Universe) error
+	Send(now clock.Time, u []dmx.Universe, due []bool) error
 	Close() error
 }
 
@@ -164,7 +167,7 @@ func (l *Loop) frame(now clock.Time) {
 	universes := l.engine.Frame(pos)
 	var bad error
 	for _, o := range l.outputs {
-		if err := o.Send(now, universes); err != nil {
+		if err := o.Send(now, universes, nil); err != nil {
 			l.health.Errors++
 			bad = err
 		}

@@ -32,7 +32,7 @@ func checkOutput(t *testing.T, open func(t *testing.T) Output) {
 		}
 	}
 	now := clock.Second
-	frame := func() error { now += clock.Second / dmx.MaxRate; return o.Send(now, u) }
+	frame := func() error { now += clock.Second / dmx.MaxRate; return o.Send(now, u, nil) }
 	began := time.Now()
 	for n := range 50 {
 		fill(n)
@@ -123,7 +123,7 @@ type record struct {
 
 var errWire = errors.New("no wire")
 
-func (r *recorder) Send(now clock.Time, u []dmx.Universe) error {
+func (r *recorder) Send(now clock.Time, u []dmx.Universe, due []bool) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.quit {

@@ -115,7 +115,7 @@ func wholeFrame(b testing.TB, p *engine.Program, universes int, to netip.AddrPor
 	now := clock.Time(0)
 	return func() {
 		now += clock.Second/44 + 1
-		if err := s.Send(now, e.Frame(t.At(now))); err != nil {
+		if err := s.Send(now, e.Frame(t.At(now)), nil); err != nil {
 			b.Fatal(err)
 		}
 	}

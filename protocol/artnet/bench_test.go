@@ -59,7 +59,7 @@ func TestSendDoesNotAllocate(t *testing.T) {
 	send := func() {
 		n++
 		u[n%len(u)].Slots[n%512]++
-		if err := s.Send(frame(n), u); err != nil {
+		if err := s.Send(frame(n), u, nil); err != nil {
 			panic(err)
 		}
 	}
@@ -100,14 +100,14 @@ func BenchmarkSend(b *testing.B) {
 			var ours, theirs time.Duration
 			var now clock.Time
 			base := clock.NewBase()
-			if err := s.Send(now, u); err != nil { // opens the sockets
+			if err := s.Send(now, u, nil); err != nil { // opens the sockets
 				b.Fatal(err)
 			}
 			b.ReportAllocs()
 			for b.Loop() {
 				now += clock.Second / 44
 				t0 := base.Now()
-				if err := s.Send(now, u); err != nil {
+				if err := s.Send(now, u, nil); err != nil {
 					b.Fatal(err)
 				}
 				t1 := base.Now()

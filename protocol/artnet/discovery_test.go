@@ -66,7 +66,7 @@ func framesOf(t *testing.T, s *Sender) func() {
 	u := make([]dmx.Universe, 1)
 	return func() {
 		now += 100 * clock.Millisecond
-		if err := s.Send(now, u); err != nil {
+		if err := s.Send(now, u, nil); err != nil {
 			t.Fatal(err)
 		}
 	}

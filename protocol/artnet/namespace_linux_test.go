@@ -148,7 +148,7 @@ func TestDirectedBroadcast(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	if err := s.Send(0, make([]dmx.Universe, 1)); err != nil {
+	if err := s.Send(0, make([]dmx.Universe, 1), nil); err != nil {
 		t.Fatal(err)
 	}
 	got := map[string]string{}
@@ -201,7 +201,7 @@ func TestUnpluggedNodesDoNotHoldUpOthers(t *testing.T) {
 	defer s.Close()
 	const frames = 132 // 3 s, more than a queue holds
 	for n := range frames {
-		if err := s.Send(frame(n), make([]dmx.Universe, 1)); err != nil {
+		if err := s.Send(frame(n), make([]dmx.Universe, 1), nil); err != nil {
 			t.Fatalf("frame %d: %v", n, err)
 		}
 	}
@@ -234,7 +234,7 @@ func TestInterfaceRemoved(t *testing.T) {
 	n := 0
 	sends := func(frames int) (failed int, last error) {
 		for range frames {
-			if err := s.Send(frame(n), u); err != nil {
+			if err := s.Send(frame(n), u, nil); err != nil {
 				failed, last = failed+1, err
 			}
 			n++

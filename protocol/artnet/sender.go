@@ -103,7 +103,12 @@ func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (batchConn,
 // at most 44 times a second. It tries every packet, never waits, and returns
 // the first error; what failed is tried again with the next frame. It allocates
 // only on errors and when nodes come or change.
-func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
+//
+// only tells by index which of u may leave in this call; nil is all. It is as
+// long as u. A universe that is passed over keeps its schedule. ArtSync follows
+// every call that any may leave in, so universes that are synchronized belong
+// into the same calls.
+func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.closed {
 		return net.ErrClosed
 	}
@@ -111,6 +116,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
 		s.discover(now)
 	}
 	var first error
+	given := false
 	for i := range s.streams {
 		st := &s.streams[i]
 		if st.source >= len(u) {
@@ -119,6 +125,10 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
 			}
 			continue
 		}
+		if only != nil && !only[st.source] {
+			continue
+		}
+		given = true
 		levels := &u[st.source].Slots
 		if len(st.links) == 0 || !st.due(now, levels) {
 			continue
@@ -131,7 +141,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
 	if err := s.flush(now, s.links); first == nil {
 		first = err
 	}
-	if s.cfg.Sync {
+	if s.cfg.Sync && given {
 		for _, l := range s.syncLinks {
 			l.add(s.sync)
 		}

@@ -91,7 +91,7 @@ func startSender(t *testing.T, cfg SenderConfig) (*Sender, *wire) {
 func (w *wire) send(t *testing.T, s *Sender, now clock.Time, u []dmx.Universe) {
 	t.Helper()
 	w.now = now
-	if err := s.Send(now, u); err != nil {
+	if err := s.Send(now, u, nil); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -400,7 +400,7 @@ func TestErrorsAreTriedAroundAndReopened(t *testing.T) {
 	}
 	for n := range 440 {
 		w.now = frame(n)
-		err := s.Send(w.now, u)
+		err := s.Send(w.now, u, nil)
 		if !errors.Is(err, syscall.ENETUNREACH) || !strings.Contains(err.Error(), "port-address 7 to 127.0.0.2:6454") {
 			t.Fatalf("frame %d: %v", n, err)
 		}
@@ -417,7 +417,7 @@ func TestErrorsAreTriedAroundAndReopened(t *testing.T) {
 	if got := w.times(nodeA); len(got) != 1 {
 		t.Errorf("after recovery the first frame sent %d packets to it", len(got))
 	}
-	if err := s.Send(frame(441), nil); err == nil || !strings.Contains(err.Error(), "source 0: have 0") {
+	if err := s.Send(frame(441), nil, nil); err == nil || !strings.Contains(err.Error(), "source 0: have 0") {
 		t.Errorf("no universes: %v", err)
 	}
 }
@@ -427,13 +427,13 @@ func TestOpenFailsThenWorks(t *testing.T) {
 	u := make([]dmx.Universe, 1)
 	w.openErr = syscall.ENODEV
 	for n := range 44 {
-		if err := s.Send(frame(n), u); !errors.Is(err, syscall.ENODEV) || !strings.Contains(err.Error(), "port-address 3") {
+		if err := s.Send(frame(n), u, nil); !errors.Is(err, syscall.ENODEV) || !strings.Contains(err.Error(), "port-address 3") {
 			t.Fatal(err)
 		}
 	}
 	w.openErr = nil
 	for n := 44; n < 90; n++ {
-		_ = s.Send(frame(n), u)
+		_ = s.Send(frame(n), u, nil)
 	}
 	if len(w.sent) < 2 || len(w.opened) != 1 {
 		t.Errorf("%d packets and %d sockets within a second of recovery", len(w.sent), len(w.opened))
@@ -453,14 +453,14 @@ func TestFullBufferEndsTheFrameNotTheSocket(t *testing.T) {
 		}
 		return nil
 	}
-	if err := s.Send(0, make([]dmx.Universe, 1)); !errors.Is(err, errFull) {
+	if err := s.Send(0, make([]dmx.Universe, 1), nil); !errors.Is(err, errFull) {
 		t.Error(err)
 	}
 	if tries > 6 || len(w.sent) != 4 {
 		t.Errorf("%d tries, %d sent", tries, len(w.sent))
 	}
 	w.refuse = func(netip.AddrPort) error { return syscall.EAGAIN }
-	_ = s.Send(frame(1), make([]dmx.Universe, 1))
+	_ = s.Send(frame(1), make([]dmx.Universe, 1), nil)
 	if got := s.Counts(); got != (Counts{Sent: 4, Lost: 16}) {
 		t.Errorf("counts %+v", got)
 	}
@@ -483,7 +483,7 @@ func TestShortBatchesAllGoOut(t *testing.T) {
 	w.most = -1 // nothing, and no error
 	w.refuse = func(netip.AddrPort) error { return nil }
 	s.open = func(to netip.AddrPort, _ bool) (batchConn, netip.AddrPort, error) { return stuckConn{}, to, nil }
-	if err := s.Send(0, make([]dmx.Universe, 1)); !errors.Is(err, errStuck) {
+	if err := s.Send(0, make([]dmx.Universe, 1), nil); !errors.Is(err, errStuck) {
 		t.Error(err)
 	}
 }
@@ -541,7 +541,7 @@ func TestCloseIsSilentAndFinal(t *testing.T) {
 	if err := s.Close(); err != nil || len(w.sent) != 1 || w.closed != 1 {
 		t.Errorf("%v, %d packets, %d closed", err, len(w.sent), w.closed)
 	}
-	if err := s.Send(1, nil); !errors.Is(err, net.ErrClosed) {
+	if err := s.Send(1, nil, nil); !errors.Is(err, net.ErrClosed) {
 		t.Error(err)
 	}
 	if err := s.Close(); err != nil {
@@ -559,5 +559,31 @@ func TestBroadcastOf(t *testing.T) {
 		if ok != (want != "") || ok && got.String() != want {
 			t.Errorf("%s: %v, want %s", in, got, want)
 		}
+	}
+}
+
+// What is passed over keeps still, and ArtSync follows only what may leave.
+func TestSendPassesOver(t *testing.T) {
+	s, w := startSender(t, SenderConfig{Sync: true, Universes: []UniverseConfig{
+		{Source: 0, PortAddress: 1, Nodes: []netip.AddrPort{nodeA}},
+		{Source: 1, PortAddress: 2, Nodes: []netip.AddrPort{nodeB}},
+	}})
+	u, only := make([]dmx.Universe, 3), make([]bool, 3)
+	sends := 0
+	for n := range 132 {
+		clear(only)
+		only[n%3] = true
+		before := len(w.sent)
+		if err := s.Send(clock.Time(n)*clock.Second/132, u, only); err != nil {
+			t.Fatal(err)
+		}
+		if n%3 == 2 && len(w.sent) != before {
+			t.Fatalf("%d packets left where neither universe may", len(w.sent)-before)
+		}
+		sends += len(w.sent) - before
+	}
+	// To each node: 44 of its own and an ArtSync behind each of all 88.
+	if want := 2*44 + 2*88; sends != want {
+		t.Errorf("%d packets, want %d", sends, want)
 	}
 }

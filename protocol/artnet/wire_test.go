@@ -103,7 +103,7 @@ func sendUntil(t *testing.T, s *Sender, u []dmx.Universe, lines <-chan string) s
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	for n := 0; ; n++ {
-		if err := s.Send(frame(n), u); err != nil {
+		if err := s.Send(frame(n), u, nil); err != nil {
 			t.Fatal(err)
 		}
 		select {

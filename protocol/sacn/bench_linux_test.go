@@ -104,7 +104,7 @@ func BenchmarkSend1024Universes(b *testing.B) {
 		}
 		now += clock.Second / 44
 		t0 := base.Now()
-		err := s.Send(now, levels)
+		err := s.Send(now, levels, nil)
 		t1 := base.Now()
 		f.frame(b)
 		t2 := base.Now()

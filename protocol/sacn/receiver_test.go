@@ -82,7 +82,7 @@ func TestLoopback(t *testing.T) {
 	for i := range dmx.Slots {
 		levels[0].Slots[i], levels[1].Slots[i] = byte(i), byte(3*i)
 	}
-	if err := s.Send(0, levels); err != nil {
+	if err := s.Send(0, levels, nil); err != nil {
 		t.Fatal(err)
 	}
 	for n := range uint16(2) {
@@ -183,7 +183,7 @@ func TestSendAllocsOnSocket(t *testing.T) {
 	var now clock.Time
 	frame := func() {
 		now += clock.Second / 44
-		if err := s.Send(now, levels); err != nil {
+		if err := s.Send(now, levels, nil); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -105,7 +105,7 @@ func newRig(t *testing.T, c SenderConfig) *rig {
 
 func (r *rig) frame(now clock.Time) error {
 	r.rec.now = now
-	return r.Send(now, r.levels)
+	return r.Send(now, r.levels, nil)
 }
 
 // run calls Send at each time and fails on any error.

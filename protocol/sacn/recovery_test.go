@@ -103,7 +103,7 @@ func TestReopen(t *testing.T) {
 		run := func(from, span clock.Time) (failed int) {
 			for _, at := range grid(44, from, span) {
 				now, conns[len(conns)-1].now = at, at
-				if r.Send(at, r.levels) != nil {
+				if r.Send(at, r.levels, nil) != nil {
 					failed++
 				}
 			}

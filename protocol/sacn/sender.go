@@ -110,8 +110,14 @@ func (s *Sender) Stats() SenderStats { return s.stats }
 // socket again, at most every quarter of a second, later every two, when the
 // interface has gone; numbering and CID carry on.
 //
+// only tells by index which of u may leave in this call; nil is all. It is as
+// long as u. A universe that is passed over notices nothing: its rate and its
+// keep-alive count the frames that it is given. A sync packet follows the data
+// of every call that has some, so universes that are synchronized belong into
+// the same calls.
+//
 // It does not allocate unless something fails.
-func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
+func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.closed {
 		return net.ErrClosed
 	}
@@ -123,6 +129,9 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe) error {
 			if missing == nil {
 				missing = s.noSource(i, len(u))
 			}
+			continue
+		}
+		if only != nil && !only[st.source] {
 			continue
 		}
 		if st.take(now, &u[st.source]) {

@@ -427,12 +427,38 @@ func TestSendAllocs(t *testing.T) {
 	frame := func() {
 		now += clock.Second / 44
 		levels[0].Slots[0]++
-		if err := s.Send(now, levels); err != nil {
+		if err := s.Send(now, levels, nil); err != nil {
 			t.Fatal(err)
 		}
 	}
 	frame() // the batch grows once
 	if n := testing.AllocsPerRun(1000, frame); n != 0 {
 		t.Errorf("%v allocations a frame: garbage makes frames late", n)
+	}
+}
+
+// What is passed over keeps still, and the sync packet follows only what left.
+func TestSendPassesOver(t *testing.T) {
+	r := newRig(t, SenderConfig{Sync: 7962, Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Source = 1 })...)})
+	only := make([]bool, len(r.levels))
+	for n := range clock.Time(88) {
+		clear(only)
+		only[n%2] = true
+		if err := r.Send(n*clock.Second/88, r.levels, only); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for u := range uint16(2) {
+		list := r.rec.take(Data, u+1)
+		if len(list) != 44 {
+			t.Errorf("universe %d: %d packets in a second, want 44", u+1, len(list))
+		}
+		checkSequence(t, list)
+	}
+	if err := r.Send(2*clock.Second, r.levels, make([]bool, len(r.levels))); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(r.rec.take(Sync, 0)); n != 88 {
+		t.Errorf("%d sync packets, want one behind each of 88 packets", n)
 	}
 }

@@ -142,7 +142,7 @@ func TestDissected(t *testing.T) {
 		for i := range dmx.Slots {
 			levels[0].Slots[i], levels[1].Slots[i] = byte(i+frame), byte(200-i)
 		}
-		if err := s.Send(clock.Time(frame)*clock.Second/44, levels); err != nil {
+		if err := s.Send(clock.Time(frame)*clock.Second/44, levels, nil); err != nil {
 			t.Fatal(err)
 		}
 		expect(frame, 0)

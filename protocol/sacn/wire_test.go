@@ -93,7 +93,7 @@ func TestPeerReceives(t *testing.T) {
 				levels[u].Slots[i] = byte(i*(u+1) + frame)
 			}
 		}
-		if err := s.Send(clock.Time(frame)*clock.Second/44, levels); err != nil {
+		if err := s.Send(clock.Time(frame)*clock.Second/44, levels, nil); err != nil {
 			t.Fatal(err)
 		}
 		check(frame, 0)
@@ -179,7 +179,7 @@ func TestInterfaceComesBack(t *testing.T) {
 	frame := 0
 	send := func(n int) (failed int, last error) {
 		for range n {
-			if err := s.Send(clock.Time(frame)*clock.Second/44, levels); err != nil {
+			if err := s.Send(clock.Time(frame)*clock.Second/44, levels, nil); err != nil {
 				failed, last = failed+1, err
 			}
 			frame++
@@ -270,7 +270,7 @@ func TestSlowNetwork(t *testing.T) {
 	busy, slowest := 0, clock.Time(0)
 	for frame := range 20 {
 		before := base.Now()
-		err := s.Send(clock.Time(frame)*clock.Second/44, levels)
+		err := s.Send(clock.Time(frame)*clock.Second/44, levels, nil)
 		slowest = max(slowest, base.Now()-before)
 		if errors.Is(err, ErrBusy) {
 			busy++
@@ -283,7 +283,7 @@ func TestSlowNetwork(t *testing.T) {
 		t.Errorf("%d of 20 frames cut short, the slowest took %d ms", busy, slowest/clock.Millisecond)
 	}
 	qdisc("del", "dev", "stage0", "root")
-	if err := s.Send(2*clock.Second, levels); err != nil {
+	if err := s.Send(2*clock.Second, levels, nil); err != nil {
 		t.Errorf("on a fast link again: %v", err)
 	}
 }
