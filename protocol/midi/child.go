@@ -22,8 +22,10 @@ const (
 // ChildMain is the whole of the hidden command midi-child, which holds the
 // operating system's driver so that its crash or hang costs one port:
 //
-//	midi-child NAME     frames on standard output until standard input ends
-//	midi-child --list   the names of the ports, one JSON string a line
+//	midi-child NAME         frames on standard output until standard input ends
+//	midi-child --out NAME   frames on standard input are sent, until it ends
+//	midi-child --list       the names of the inputs, one JSON string a line
+//	midi-child --list-out   the names of the outputs
 //
 // It returns the exit code.
 func ChildMain(args []string) int {
@@ -31,31 +33,40 @@ func ChildMain(args []string) int {
 }
 
 func childMain(args []string, open func() (driver, error), stdin io.Reader, stdout, stderr io.Writer) int {
-	if len(args) != 1 {
-		fmt.Fprintln(stderr, "usage: midi-child NAME | --list")
+	out := len(args) == 2 && args[0] == "--out"
+	if len(args) != 1 && !out {
+		fmt.Fprintln(stderr, "usage: midi-child NAME | --out NAME | --list | --list-out")
 		return 2
 	}
-	if args[0] == "--list" {
-		if err := writeNames(open, stdout); err != nil {
+	if args[0] == "--list" || args[0] == "--list-out" {
+		if err := writeNames(open, args[0] == "--list-out", stdout); err != nil {
 			fmt.Fprintln(stderr, err)
 			return 1
 		}
 		return 0
 	}
 	c := &child{out: stdout}
-	if err := c.run(args[0], open, stdin); err != nil {
+	run := c.run
+	if out {
+		run = c.sendTo
+	}
+	if err := run(args[len(args)-1], open, stdin); err != nil {
 		c.send(frameError, err.Error())
 		return 1
 	}
 	return 0
 }
 
-func writeNames(open func() (driver, error), w io.Writer) error {
+func writeNames(open func() (driver, error), outputs bool, w io.Writer) error {
 	d, err := open()
 	if err != nil {
 		return err
 	}
-	names, err := d.names()
+	list := d.names
+	if outputs {
+		list = d.outNames
+	}
+	names, err := list()
 	if err != nil {
 		return err
 	}

@@ -38,6 +38,26 @@ func (d *fakeDriver) listen(_ int, message func([]byte)) error {
 	return nil
 }
 
+func (d *fakeDriver) outNames() ([]string, error) { return d.names() }
+
+// openOut sends into the file that the environment names, or hangs.
+func (d *fakeDriver) openOut(int) (func([]byte) error, error) {
+	return func(b []byte) error {
+		if b[0] == 0xFF {
+			<-time.After(time.Minute) // the driver hangs
+		}
+		f, err := os.OpenFile(os.Getenv(fakeOut), os.O_WRONLY|os.O_APPEND, 0)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		_, err = f.Write(b)
+		return err
+	}, nil
+}
+
+const fakeOut = "TACTUS_TEST_MIDI_OUT"
+
 func fakeKeys(play func(message func([]byte))) *fakeDriver {
 	return &fakeDriver{lists: [][]string{{"Stage Keys 20:0", "Pads 24:0"}}, played: play}
 }
@@ -280,7 +300,7 @@ func TestListAsksTheChild(t *testing.T) {
 	if infos, _ := list("flood"); len(infos) == 0 || len(infos) > maxList/8 {
 		t.Errorf("%d ports, at most %d octets were to be kept", len(infos), maxList)
 	}
-	if _, err := listDriver(t.Context(), childPort(t, "mute", "").command, 300*time.Millisecond); !errors.Is(err, errHang) {
+	if _, err := listDriver(t.Context(), childPort(t, "mute", "").command, "--list", 300*time.Millisecond); !errors.Is(err, errHang) {
 		t.Errorf("have %v, want %v", err, errHang)
 	}
 }

@@ -11,6 +11,11 @@
 // read, and puts it into an [Inbox]. A port that vanishes puts one message of
 // kind [Lost], reports a [Status], and tries again until its context ends.
 //
+// What goes out is a [Message] too. [Output.Send] puts it into a bounded queue
+// that a goroutine of the port's own writes, so that no sender ever waits:
+//
+//	NewNoteOn … ─► Output.Send ─► queue ─► Output.Run ─► device, FIFO, file, driver's child
+//
 // The driver of the operating system is C code. It runs in a child process
 // ([ChildMain]), so that its crash or hang is a lost port and nothing more.
 // Linux builds leave it out unless built with -tags rtmidi.

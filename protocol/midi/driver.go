@@ -20,6 +20,11 @@ type driver interface {
 	// listen opens a port of the last list and calls back for every message,
 	// from any thread, until the process ends.
 	listen(index int, message func([]byte)) error
+	// outNames lists the output ports.
+	outNames() ([]string, error)
+	// openOut opens a port of the last list of outputs. The function it returns
+	// sends one message, from one goroutine at a time.
+	openOut(index int) (func([]byte) error, error)
 }
 
 // findPort returns the index of the one port that want means. Systems add

@@ -16,6 +16,7 @@ const haveDriver = true
 type rtmidi struct {
 	driver *rtmididrv.Driver
 	ins    []drivers.In
+	outs   []drivers.Out
 }
 
 var (
@@ -62,4 +63,26 @@ func (r *rtmidi) listen(index int, message func([]byte)) error {
 		return fmt.Errorf("midi: driver: %w", err)
 	}
 	return nil
+}
+
+func (r *rtmidi) outNames() ([]string, error) {
+	outs, err := r.driver.Outs()
+	if err != nil {
+		return nil, errNoService
+	}
+	r.outs = outs
+	names := make([]string, len(outs))
+	for i, out := range outs {
+		names[i] = out.String()
+	}
+	return names, nil
+}
+
+// openOut opens an output. It is never closed: the process ends with it.
+func (r *rtmidi) openOut(index int) (func([]byte) error, error) {
+	out := r.outs[index]
+	if err := out.Open(); err != nil {
+		return nil, errNotOpened
+	}
+	return out.Send, nil
 }

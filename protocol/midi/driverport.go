@@ -126,8 +126,8 @@ func (p *DriverPort) read(stop func(), stdout io.Reader, l *link) error {
 	}
 }
 
-// childCommand makes the command that runs ChildMain with one argument.
-func childCommand(ctx context.Context, command []string, arg string) (*exec.Cmd, error) {
+// childCommand makes the command that runs ChildMain with arguments.
+func childCommand(ctx context.Context, command []string, arg ...string) (*exec.Cmd, error) {
 	if command == nil {
 		self, err := os.Executable()
 		if err != nil {
@@ -135,7 +135,7 @@ func childCommand(ctx context.Context, command []string, arg string) (*exec.Cmd,
 		}
 		command = []string{self, "midi-child"}
 	}
-	args := append(append([]string(nil), command[1:]...), arg)
+	args := append(append([]string(nil), command[1:]...), arg...)
 	cmd := exec.CommandContext(ctx, command[0], args...)
 	cmd.WaitDelay = time.Second // a grandchild must not hold the pipes
 	return cmd, nil

@@ -26,12 +26,20 @@ const listWithin = 5 * time.Second
 // List returns the raw devices and the ports of the operating system's
 // driver. Ports that were found are returned with an error too, which then
 // says what could not be listed (ErrNoDriver in a build without the driver).
-func List(ctx context.Context, o Options) ([]Info, error) {
+func List(ctx context.Context, o Options) ([]Info, error) { return list(ctx, o.Child, "--list") }
+
+// ListOutputs is List for [OpenOutput]. It has raw devices that only receive
+// too: the system's list does not part them.
+func ListOutputs(ctx context.Context, o OutputOptions) ([]Info, error) {
+	return list(ctx, o.Child, "--list-out")
+}
+
+func list(ctx context.Context, child []string, ask string) ([]Info, error) {
 	infos := listRaw(os.DirFS("/"))
-	if !haveDriver && o.Child == nil {
+	if !haveDriver && child == nil {
 		return infos, ErrNoDriver
 	}
-	names, err := listDriver(ctx, o.Child, listWithin)
+	names, err := listDriver(ctx, child, ask, listWithin)
 	for _, name := range names {
 		infos = append(infos, Info{Spec: name, Name: name})
 	}
@@ -73,10 +81,10 @@ func deviceName(root fs.FS, card, device int) string {
 }
 
 // listDriver asks a child process, since listing may crash or hang too.
-func listDriver(ctx context.Context, command []string, within time.Duration) ([]string, error) {
+func listDriver(ctx context.Context, command []string, ask string, within time.Duration) ([]string, error) {
 	ctx, cancel := context.WithTimeout(ctx, within)
 	defer cancel()
-	cmd, err := childCommand(ctx, command, "--list")
+	cmd, err := childCommand(ctx, command, ask)
 	if err != nil {
 		return nil, fmt.Errorf("midi: list ports: %w", err)
 	}

@@ -1,0 +1,38 @@
+package midi
+
+// Messages to send. Running status is never used: each message has its status
+// octet, so that a receiver which joins, or missed one, understands the next.
+//
+//	8n kk vv  note off        9n kk vv  note on, vv 1..127
+//	Bn cc vv  control change  Cn pp     program change
+//
+// MIDI 1.0 Detailed Specification, channel voice messages. Channels are 1..16
+// and data 0..127 here; what lies outside is held to them.
+
+// NewNoteOn returns a note on. Velocity 0 would be a note off, and becomes 1.
+func NewNoteOn(channel, note, velocity uint8) Message {
+	return channelMessage(0x90, channel, note, max(velocity, 1))
+}
+
+// NewNoteOff returns a note off with the velocity 64 of keys that measure none.
+func NewNoteOff(channel, note uint8) Message { return channelMessage(0x80, channel, note, 64) }
+
+// NewControlChange returns a control change.
+func NewControlChange(channel, controller, value uint8) Message {
+	return channelMessage(0xB0, channel, controller, value)
+}
+
+// NewProgramChange returns a program change; program 0 is the first.
+func NewProgramChange(channel, program uint8) Message {
+	m := channelMessage(0xC0, channel, program, 0)
+	m.Len = 2
+	return m
+}
+
+func channelMessage(status, channel, first, second uint8) Message {
+	channel = min(max(channel, 1), 16) - 1
+	return Message{Len: 3, Bytes: [3]byte{status | channel, min(first, 127), min(second, 127)}}
+}
+
+// AppendTo adds the octets of m to b: none for Lost.
+func (m Message) AppendTo(b []byte) []byte { return append(b, m.Bytes[:min(m.Len, 3)]...) }

@@ -1,0 +1,200 @@
+package midi
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"sync/atomic"
+
+	"tactus/clock"
+)
+
+// Output is a port that MIDI is sent to: a bounded queue, and a goroutine of
+// its own (Run) that writes it. A port that is missing, stuck or gone costs
+// what was to be sent meanwhile, which is counted, and is opened again.
+type Output struct {
+	name   string
+	open   func(context.Context) (sink, error)
+	queue  chan Message
+	base   clock.Base
+	report func(Status)
+
+	sent, lost atomic.Uint64
+
+	// Of Run's goroutine.
+	up      bool
+	stuck   bool // last went because it took nothing: up when it takes something
+	lastErr string
+}
+
+// sink is an open port. Write sends one whole message within about
+// writeWithin, or fails; a sink that has failed is closed.
+type sink interface {
+	Write(b []byte) (int, error)
+	Close() error
+}
+
+// OutputOptions are the choices for [OpenOutput]. The zero value is usable.
+type OutputOptions struct {
+	Queue  int          // messages that may wait, at least 8; 0 is 256
+	Child  []string     // command that runs ChildMain; nil is this program with "midi-child"
+	Base   clock.Base   // stamps the reports
+	Report func(Status) // told when the port comes or goes; must not block; may be nil
+}
+
+// OutputStats counts messages.
+type OutputStats struct {
+	Sent uint64 // written to the port
+	Lost uint64 // found no room, or no port
+}
+
+const defaultQueue = 256
+
+// OpenOutput finds the output that spec means:
+//
+//	file:PATH    a file or FIFO that gets the raw octets; made if not there
+//	-            standard output, raw octets
+//	/dev/…, a/b  anything with a slash, or that exists: a raw device or FIFO
+//	NAME         a port of the operating system's driver
+//
+// Nothing is opened before Run, so a port that is not there yet is no error.
+func OpenOutput(spec string, o OutputOptions) (*Output, error) {
+	path, isFile := strings.CutPrefix(spec, "file:")
+	switch {
+	case strings.TrimSpace(spec) == "", isFile && path == "":
+		return nil, ErrSpec
+	case isFile:
+		return newOutput(spec, o, func(context.Context) (sink, error) { return openRawSink(path, true) }), nil
+	case spec == "-" || strings.ContainsAny(spec, `/\`) || exists(spec):
+		return newOutput(spec, o, func(context.Context) (sink, error) { return openRawSink(spec, false) }), nil
+	case !haveDriver && o.Child == nil:
+		return nil, fmt.Errorf("midi: port %q: %w", spec, ErrNoDriver)
+	}
+	return newOutput(spec, o, func(ctx context.Context) (sink, error) { return openChildSink(ctx, o.Child, spec) }), nil
+}
+
+func newOutput(name string, o OutputOptions, open func(context.Context) (sink, error)) *Output {
+	if o.Queue == 0 {
+		o.Queue = defaultQueue
+	}
+	if o.Report == nil {
+		o.Report = func(Status) {}
+	}
+	return &Output{name: name, open: open, queue: make(chan Message, max(o.Queue, 8)), base: o.Base, report: o.Report}
+}
+
+// Name returns the spec that the port was opened with.
+func (o *Output) Name() string { return o.name }
+
+// Stats returns the counts so far. Any goroutine may call it.
+func (o *Output) Stats() OutputStats { return OutputStats{Sent: o.sent.Load(), Lost: o.lost.Load()} }
+
+// Send queues m for the port, or drops and counts it and returns false. It
+// never waits and allocates nothing; any goroutine may call it. The last
+// quarter of the queue is kept from note-ons: a note that is missing is better
+// than one that never ends.
+func (o *Output) Send(m Message) bool {
+	full := m.Kind() == NoteOn && len(o.queue) >= cap(o.queue)*3/4
+	if !full && m.Len > 0 {
+		select {
+		case o.queue <- m:
+			return true
+		default:
+		}
+	}
+	o.lost.Add(1)
+	return false
+}
+
+// Run writes what is sent until ctx ends, then what still waits, and returns
+// ctx.Err(). Run it once.
+func (o *Output) Run(ctx context.Context) error {
+	retry := firstRetry
+	for {
+		good, err := o.session(ctx)
+		if ctx.Err() != nil {
+			o.discard()
+			return ctx.Err()
+		}
+		o.closed(err)
+		if good {
+			retry = firstRetry
+		}
+		if !wait(ctx, retry) {
+			o.discard()
+			return ctx.Err()
+		}
+		// What was sent while the port was away is late by now: a click or a
+		// cue that comes seconds after its beat is worse than none.
+		o.discard()
+		retry = min(retry*2, lastRetry)
+	}
+}
+
+// session writes from opening to loss; good tells that something got through.
+func (o *Output) session(ctx context.Context) (good bool, err error) {
+	s, err := o.open(ctx)
+	if err != nil {
+		return false, err
+	}
+	defer s.Close()
+	if !o.stuck {
+		o.opened()
+	}
+	var buf [3]byte
+	for {
+		var m Message
+		select {
+		case m = <-o.queue:
+		case <-ctx.Done():
+			select { // what waits still goes out: note-offs, mostly
+			case m = <-o.queue:
+			default:
+				return good, ctx.Err()
+			}
+		}
+		if _, err := s.Write(m.AppendTo(buf[:0])); err != nil {
+			o.lost.Add(1)
+			return good, err
+		}
+		o.sent.Add(1)
+		good = true
+		o.opened()
+	}
+}
+
+// discard empties the queue.
+func (o *Output) discard() {
+	for {
+		select {
+		case <-o.queue:
+			o.lost.Add(1)
+		default:
+			return
+		}
+	}
+}
+
+func (o *Output) opened() {
+	if !o.up {
+		o.up, o.lastErr = true, ""
+		o.report(Status{Port: o.name, Up: true, At: o.base.Now()})
+	}
+}
+
+// closed reports the port as down. An error that repeats is told once.
+func (o *Output) closed(err error) {
+	o.stuck = errors.Is(err, errStuck)
+	if o.up || err.Error() != o.lastErr {
+		o.report(Status{Port: o.name, Err: err, At: o.base.Now()})
+	}
+	o.up, o.lastErr = false, err.Error()
+}
+
+// writeWithin, in milliseconds, is how long a port may take a message: one of
+// three octets needs 1 ms on a MIDI cable.
+const writeWithin = 250
+
+// errStuck means that the port takes no more.
+var errStuck = errors.New("the port takes nothing any more")

@@ -1,0 +1,26 @@
+package midi
+
+import "os"
+
+// openRawSink opens path for writing. A write waits for the device: Output's
+// queue then fills, and what finds no room is counted as lost.
+func openRawSink(path string, create bool) (sink, error) {
+	if path == "-" {
+		return standardOut{}, nil
+	}
+	flags := os.O_WRONLY | os.O_APPEND
+	if create {
+		flags |= os.O_CREATE
+	}
+	f, err := os.OpenFile(path, flags, 0o644)
+	if err != nil {
+		return nil, explain(path, err)
+	}
+	return f, nil
+}
+
+// standardOut is not ours to close.
+type standardOut struct{}
+
+func (standardOut) Write(b []byte) (int, error) { return os.Stdout.Write(b) }
+func (standardOut) Close() error                { return nil }
