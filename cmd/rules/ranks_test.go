@@ -55,8 +55,8 @@ func layers() []layer {
 		},
 		{
 			"5",
-			[]string{"cmd/tactus/draw"},
-			"a drawing is made from a snapshot: it needs no flags, signals or terminal",
+			[]string{"cmd/tactus/draw", "cmd/tactus/laptop"},
+			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{
 			"5",

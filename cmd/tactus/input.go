@@ -5,6 +5,7 @@ import (
 	"sync/atomic"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/laptop"
 	"tactus/engine"
 	"tactus/protocol/midi"
 )
@@ -16,6 +17,7 @@ type translator struct {
 	// exactly one source may lead.
 	clockPort uint8
 	dropped   atomic.Uint64
+	ticks     *laptop.Ticks // that want to see the clock; or nil
 }
 
 // input returns what a message asks for, if anything.
@@ -49,6 +51,9 @@ func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			in, ok := t.input(m)
 			if !ok {
 				continue
+			}
+			if t.ticks != nil {
+				t.ticks.Handle(in.Event)
 			}
 			select {
 			case to <- in:

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/draw"
+	"tactus/cmd/tactus/laptop"
 )
 
 // liveFlags are the flags that run and rehearse share.
@@ -27,7 +28,8 @@ type liveFlags struct {
 	state    string
 	repeat   bool
 	realTime bool
-	exact    bool // wait for frames with the system's own sleep; not in fake time
+	probe    *laptop.Probe // of the loop's wakes; or nil
+	exact    bool          // wait for frames with the system's own sleep; not in fake time
 }
 
 func (f *liveFlags) add(c *cobra.Command) {

@@ -98,7 +98,14 @@ func (s *session) waiting(f *liveFlags) func(clock.Time) {
 		return nil
 	}
 	s.timer = newRealTime(s.base, f.realTime, s.log)
-	return s.timer.sleeper.wait
+	if f.probe == nil {
+		return s.timer.sleeper.wait
+	}
+	return func(until clock.Time) {
+		f.probe.Asleep(s.base.Now())
+		s.timer.sleeper.wait(until)
+		f.probe.Woke(until, s.base.Now())
+	}
 }
 
 // runLoop runs the loop where it wakes best.

@@ -1,0 +1,92 @@
+package laptop
+
+import (
+	"fmt"
+	"html"
+	"io"
+	"math"
+	"strings"
+)
+
+// The picture, in pixels.
+const (
+	picWide, picHigh = 960, 480
+	plotLeft         = 80
+	plotRight        = picWide - 30
+	plotTop          = 90
+	plotBottom       = picHigh - 80
+)
+
+// The axis goes from 1 µs to 1 s, each decade in eight steps.
+const (
+	decades = 6
+	steps   = 8
+)
+
+// counts sorts wakes into the steps of the axis; what lies beyond counts at its end.
+func (p *Probe) counts() (n [decades * steps]int64) {
+	for _, bar := range p.late.Distribution() {
+		if bar.Count > 0 {
+			micro := max(float64(bar.From)/1000, 1)
+			n[min(int(math.Log10(micro)*steps), len(n)-1)] += bar.Count
+		}
+	}
+	return n
+}
+
+// across returns where a lateness in milliseconds lies.
+func across(ms float64) float64 {
+	x := math.Log10(max(ms*1000, 1)) / decades
+	return plotLeft + float64(min(x, 1)*(plotRight-plotLeft))
+}
+
+// WriteSVG draws how late frames woke as a histogram with a logarithmic axis,
+// from 1 µs to 1 s; bars count wakes, in tens of tens. limit is a frame's
+// length in milliseconds.
+func (p *Probe) WriteSVG(w io.Writer, r *Report, limit float64) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %[1]d %[2]d" font-family="sans-serif" font-size="15">`+"\n", picWide, picHigh)
+	fmt.Fprintf(&b, `<rect width="%d" height="%d" fill="#ffffff"/>`+"\n", picWide, picHigh)
+	word := func(x, y float64, anchor, colour, text string) {
+		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="%s" fill="%s">%s</text>`+"\n", x, y, anchor, colour, html.EscapeString(text))
+	}
+	bar := func(x, y, wide, high float64, colour string) {
+		fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="%s"/>`+"\n", x, y, wide, high, colour)
+	}
+	m := &r.Measured
+	word(plotLeft, 32, "start", "#111111", fmt.Sprintf("How late %d frames woke: this computer is %s", m.Frames, r.Verdict))
+	word(plotLeft, 56, "start", "#555555", fmt.Sprintf("p50 %.3f ms, p99 %.3f ms, worst %.3f ms; %d missed", m.Late.P50, m.Late.P99, m.Late.Worst, m.Missed))
+	counts := p.counts()
+	top := int64(1)
+	for _, n := range counts {
+		top = max(top, n)
+	}
+	rows := max(math.Ceil(math.Log10(float64(top))), 1)
+	up := func(n float64) float64 {
+		return plotBottom - float64((math.Log10(n)+0.3)/(rows+0.3)*(plotBottom-plotTop))
+	}
+	for e := 0.0; e <= rows; e++ {
+		y := up(math.Pow(10, e))
+		bar(plotLeft, y, plotRight-plotLeft, 1, "#dddddd")
+		word(plotLeft-8, y+5, "end", "#555555", fmt.Sprintf("%.0f", math.Pow(10, e)))
+	}
+	for e, name := range []string{"1 µs", "10 µs", "100 µs", "1 ms", "10 ms", "100 ms", "1 s"} {
+		x := across(math.Pow(10, float64(e)-3))
+		bar(x, plotTop, 1, plotBottom-plotTop+6, "#cccccc")
+		word(x, plotBottom+24, "middle", "#555555", name)
+	}
+	step := float64(plotRight-plotLeft) / float64(len(counts))
+	for i, n := range counts {
+		if n > 0 {
+			y := up(float64(n))
+			bar(plotLeft+float64(float64(i)*step)+1, y, step-2, plotBottom-y, "#2266aa")
+		}
+	}
+	bar(across(limit), plotTop, 2, plotBottom-plotTop, "#cc3311")
+	word(across(limit)+8, plotTop+18, "start", "#cc3311", fmt.Sprintf("a whole frame, %.1f ms", limit))
+	bar(plotLeft, plotBottom, plotRight-plotLeft, 1, "#111111")
+	word((plotLeft+plotRight)/2, picHigh-22, "middle", "#111111", "lateness (each step is 10 times the last); bars: frames, also in tens of tens")
+	b.WriteString("</svg>\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}

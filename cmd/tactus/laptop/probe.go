@@ -1,0 +1,66 @@
+package laptop
+
+import (
+	hdr "github.com/HdrHistogram/hdrhistogram-go"
+
+	"tactus/clock"
+)
+
+// Probe records how late each frame wakes and how long its work takes. It
+// belongs to the loop's goroutine, and allocates nothing once made.
+type Probe struct {
+	late, work *hdr.Histogram // nanoseconds
+	woke       clock.Time     // 0 before the first wake
+}
+
+// longest is the most that is told apart: later wakes count as this late.
+const longest = 10 * clock.Second
+
+// NewProbe makes a probe with 3 significant figures from 1 µs to 10 s.
+func NewProbe() *Probe {
+	make := func() *hdr.Histogram { return hdr.New(int64(clock.Microsecond), int64(longest), 3) }
+	return &Probe{late: make(), work: make()}
+}
+
+// Asleep notes that a frame's work is done at now.
+func (p *Probe) Asleep(now clock.Time) {
+	if p.woke != 0 {
+		record(p.work, now-p.woke)
+	}
+	p.woke = 0
+}
+
+// Woke notes that a frame due at until woke at now. A wake before its time is
+// none: the loop waits again.
+func (p *Probe) Woke(until, now clock.Time) {
+	if now >= until {
+		record(p.late, now-until)
+		p.woke = now
+	}
+}
+
+func record(h *hdr.Histogram, t clock.Time) {
+	_ = h.RecordValue(int64(min(max(t, 0), longest))) // always in range
+}
+
+// Spread says how a quantity is distributed, in milliseconds.
+type Spread struct {
+	P50   float64 `json:"p50"`
+	P99   float64 `json:"p99"`
+	Worst float64 `json:"worst"`
+}
+
+func spread(h *hdr.Histogram) Spread {
+	return Spread{ms(h.ValueAtQuantile(50)), ms(h.ValueAtQuantile(99)), ms(h.Max())}
+}
+
+func ms(ns int64) float64 { return float64(ns/1000) / 1000 }
+
+// Wakes returns how many wakes were recorded.
+func (p *Probe) Wakes() int64 { return p.late.TotalCount() }
+
+// Late returns how late frames woke.
+func (p *Probe) Late() Spread { return spread(p.late) }
+
+// Work returns how long their work took, sending included.
+func (p *Probe) Work() Spread { return spread(p.work) }

@@ -1,0 +1,183 @@
+package laptop
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Verdict is the answer in a word or two.
+type Verdict string
+
+// The verdicts.
+const (
+	Fit     Verdict = "fit"
+	Remarks Verdict = "fit with remarks"
+	NotFit  Verdict = "not fit"
+)
+
+// Measured is what the loop did.
+type Measured struct {
+	Seconds float64 `json:"seconds"`     // how long it ran
+	Rate    float64 `json:"rate_hz"`     // frames that it ran at, a second
+	Timer   string  `json:"timer"`       // what woke it
+	Frames  uint64  `json:"frames"`      // that were sent
+	Missed  uint64  `json:"missed"`      // that were skipped, a whole period late
+	Errors  uint64  `json:"send_errors"` // of outputs
+	Fault   string  `json:"send_error"`  // the last of them, or ""
+	Late    Spread  `json:"late_ms"`     // wakes after their time
+	Work    Spread  `json:"work_ms"`     // each frame's work, sending included
+	// Clock is how MIDI clock arrived; null without --midi.
+	Clock *Jitter `json:"midi_clock"`
+}
+
+// Remark is something to know, and what to do about it.
+type Remark struct {
+	Grave bool   `json:"grave"` // makes a computer not fit
+	What  string `json:"what"`
+	Do    string `json:"do"`
+}
+
+// Report is the whole answer; its JSON form is what --json writes. Times are
+// in milliseconds unless a name says otherwise.
+type Report struct {
+	Verdict  Verdict  `json:"verdict"` // "fit", "fit with remarks", "not fit"
+	Measured Measured `json:"measured"`
+	Facts    Facts    `json:"facts"`
+	Remarks  []Remark `json:"remarks"`
+}
+
+// Limits, ours, in milliseconds. A frame lasts 22.7.
+const (
+	goodP99  = 2.0  // what a downbeat may be late without being seen
+	badP99   = 8.0  // a third of a frame, one in a hundred
+	badWorst = 11.4 // half a frame, once
+)
+
+// Judge gives the verdict.
+func Judge(m Measured, f Facts) Report {
+	r := Report{Verdict: Fit, Measured: m, Facts: f, Remarks: []Remark{}}
+	r.measured(&m)
+	r.clock(m.Clock)
+	r.computer(&f)
+	for _, remark := range r.Remarks {
+		if remark.Grave {
+			r.Verdict = NotFit
+		} else if r.Verdict == Fit {
+			r.Verdict = Remarks
+		}
+	}
+	return r
+}
+
+func (r *Report) grave(do, format string, args ...any) {
+	r.Remarks = append(r.Remarks, Remark{true, fmt.Sprintf(format, args...), do})
+}
+
+func (r *Report) note(do, format string, args ...any) {
+	r.Remarks = append(r.Remarks, Remark{false, fmt.Sprintf(format, args...), do})
+}
+
+// measured judges wakes and sends. One frame in a thousand may be missed.
+func (r *Report) measured(m *Measured) {
+	const calm = "close other programs, plug the charger in, and see the other remarks"
+	if m.Frames == 0 {
+		r.grave("run it for longer", "no frame was sent")
+		return
+	}
+	switch share := float64(m.Missed) / float64(m.Missed+m.Frames); {
+	case share > 0.001:
+		r.grave(calm, "%d of %d frames were missed", m.Missed, m.Missed+m.Frames)
+	case m.Missed > 0:
+		r.note(calm, "%d of %d frames were missed", m.Missed, m.Missed+m.Frames)
+	}
+	switch {
+	case m.Late.P99 > badP99:
+		r.grave(calm, "one frame in a hundred woke more than %.1f ms late", m.Late.P99)
+	case m.Late.P99 > goodP99:
+		r.note(calm, "one frame in a hundred woke more than %.1f ms late", m.Late.P99)
+	case m.Late.Worst > badWorst:
+		r.note(calm, "one frame woke %.1f ms late", m.Late.Worst)
+	}
+	if m.Work.P99 > badWorst {
+		r.grave("use a faster computer or fewer universes", "a frame's work takes up to %.1f ms, more than half of its time", m.Work.P99)
+	}
+	if m.Errors > 0 {
+		r.grave("check the cable, the interface and the addresses in rig.yaml", "sending failed %d times, last: %s", m.Errors, m.Fault)
+	}
+}
+
+// clock judges MIDI clock as received. The lock takes out what is common to all
+// ticks; 5 ms of noise is the worst model that it is tested with.
+func (r *Report) clock(j *Jitter) {
+	const wire = "use a cable and not a network, another port or driver, and close what loads the DAW's computer"
+	switch {
+	case j == nil:
+	case j.Ticks == 0:
+		r.grave("turn MIDI clock on in the DAW and in the interface's settings", "no MIDI clock arrived")
+	case j.Ticks < window:
+		r.note("let the DAW play for the whole test", "only %d ticks of MIDI clock arrived, too few to measure", j.Ticks)
+	case j.Noise > 5:
+		r.note(wire, "MIDI clock arrives unevenly, by %.1f ms", j.Noise)
+	case j.Latest > 20:
+		r.note(wire, "a tick of MIDI clock came %.0f ms late", j.Latest)
+	}
+}
+
+// leastFreeMB is room for the show and a browser; maxLoad is work for every
+// processor.
+const (
+	leastFreeMB = 300
+	maxLoad     = 1.0
+)
+
+func (r *Report) computer(f *Facts) {
+	if f.WSL {
+		r.grave("run tactus on Windows itself", "this is Linux inside Windows: multicast and broadcast do not reach the lights, and there is no USB MIDI")
+	}
+	if f.Refused {
+		r.note(f.Remedy, "the system gave %s: frames wake late when other programs are busy", f.RealTime)
+	}
+	if f.AsAsked {
+		r.note("leave --real-time=false out", "no real-time priority was asked for")
+	}
+	if f.Battery {
+		r.note("plug the charger in", "the computer runs on its battery")
+	}
+	if f.Saving != "" {
+		r.note("choose the power mode for performance", "%s", f.Saving)
+	}
+	if len(f.WiFi) > 0 {
+		r.note("use a cable: Wi-Fi delays light, loses it, and slows multicast down", "light leaves by Wi-Fi (%s)", strings.Join(f.WiFi, ", "))
+	}
+	if f.FreeMB > 0 && f.FreeMB < leastFreeMB {
+		r.note("close other programs", "only %d MB of memory are free", f.FreeMB)
+	}
+	if f.Load > maxLoad {
+		r.note("close other programs, wait for updates to end, and try again", "before the test the computer had %.1f times the work it can do", f.Load)
+	}
+}
+
+// WriteText prints the report in plain words.
+func (r *Report) WriteText(w io.Writer) {
+	m := &r.Measured
+	fmt.Fprintf(w, "%.0f s, %d frames, %.1f a second, woken by %s; %s\n", m.Seconds, m.Frames, m.Rate, m.Timer, r.Facts.RealTime)
+	fmt.Fprintf(w, "  woke late   half within %.3f ms, 99 in 100 within %.3f ms, worst %.3f ms\n", m.Late.P50, m.Late.P99, m.Late.Worst)
+	fmt.Fprintf(w, "  frame work  half within %.3f ms, 99 in 100 within %.3f ms, worst %.3f ms\n", m.Work.P50, m.Work.P99, m.Work.Worst)
+	fmt.Fprintf(w, "  missed %d frames, %d send errors\n", m.Missed, m.Errors)
+	if j := m.Clock; j != nil && j.Tempo > 0 {
+		fmt.Fprintf(w, "  MIDI clock  %d ticks, %.2f BPM give or take %.3f %%, noise %.2f ms, mean delay %.2f ms, latest %.1f ms\n",
+			j.Ticks, j.Tempo, j.TempoError, j.Noise, j.Delay, j.Latest)
+	}
+	if !r.Facts.Looked {
+		fmt.Fprintln(w, "  battery, power saving, Wi-Fi and memory: not looked at on this system")
+	}
+	fmt.Fprintf(w, "\nThis computer is %s.\n", r.Verdict)
+	for _, remark := range r.Remarks {
+		mark := "-"
+		if remark.Grave {
+			mark = "!"
+		}
+		fmt.Fprintf(w, "  %s %s\n      %s\n", mark, remark.What, remark.Do)
+	}
+}

@@ -1,0 +1,77 @@
+package laptop
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+func good() Measured {
+	return Measured{
+		Seconds: 30, Rate: 44, Timer: "a timer", Frames: 1320,
+		Late: Spread{0.05, 0.2, 1}, Work: Spread{0.1, 0.3, 1},
+	}
+}
+
+// Each measurement and each fact leads to its verdict, and says what to do.
+func TestJudge(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		m    func(*Measured)
+		f    Facts
+		want Verdict
+		says string
+	}{
+		{"all well", nil, Facts{}, Fit, ""},
+		{"no frame", func(m *Measured) { m.Frames = 0 }, Facts{}, NotFit, "no frame"},
+		{"one missed", func(m *Measured) { m.Missed = 1 }, Facts{}, Remarks, "1 of 1321"},
+		{"many missed", func(m *Measured) { m.Missed = 2 }, Facts{}, NotFit, "2 of 1322"},
+		{"late", func(m *Measured) { m.Late.P99 = 2.1 }, Facts{}, Remarks, "2.1 ms late"},
+		{"very late", func(m *Measured) { m.Late.P99 = 8.1 }, Facts{}, NotFit, "8.1 ms late"},
+		{"once late", func(m *Measured) { m.Late.Worst = 12 }, Facts{}, Remarks, "one frame woke 12.0 ms late"},
+		{"slow", func(m *Measured) { m.Work.P99 = 12 }, Facts{}, NotFit, "fewer universes"},
+		{"send errors", func(m *Measured) { m.Errors, m.Fault = 3, "network is unreachable" }, Facts{}, NotFit, "network is unreachable"},
+		{"no clock", func(m *Measured) { m.Clock = &Jitter{} }, Facts{}, NotFit, "no MIDI clock"},
+		{"little clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 20} }, Facts{}, Remarks, "only 20 ticks"},
+		{"good clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Tempo: 120, Noise: 1} }, Facts{}, Fit, "120.00 BPM"},
+		{"uneven clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Noise: 5.1} }, Facts{}, Remarks, "unevenly"},
+		{"late tick", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Latest: 40} }, Facts{}, Remarks, "40 ms late"},
+		{"battery", nil, Facts{Battery: true}, Remarks, "charger"},
+		{"saving", nil, Facts{Saving: "the governor is powersave"}, Remarks, "powersave"},
+		{"Wi-Fi", nil, Facts{WiFi: []string{"wlan0"}}, Remarks, "Wi-Fi (wlan0)"},
+		{"memory", nil, Facts{FreeMB: 200}, Remarks, "200 MB"},
+		{"enough memory", nil, Facts{FreeMB: 2000}, Fit, ""},
+		{"load", nil, Facts{Load: 1.5}, Remarks, "1.5 times"},
+		{"refused", nil, Facts{Refused: true, RealTime: "no real-time priority", Remedy: "join the group"}, Remarks, "join the group"},
+		{"declined", nil, Facts{AsAsked: true}, Remarks, "--real-time"},
+		{"WSL2", nil, Facts{WSL: true}, NotFit, "inside Windows"},
+		{"not fit outweighs remarks", nil, Facts{WSL: true, Battery: true}, NotFit, "battery"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			m := good()
+			if c.m != nil {
+				c.m(&m)
+			}
+			r := Judge(m, c.f)
+			var text strings.Builder
+			r.WriteText(&text)
+			if r.Verdict != c.want || !strings.Contains(text.String(), "This computer is "+string(c.want)+".") || !strings.Contains(text.String(), c.says) {
+				t.Errorf("want %q with %q, have:\n%s", c.want, c.says, text.String())
+			}
+			for _, remark := range r.Remarks {
+				if remark.What == "" || remark.Do == "" {
+					t.Errorf("%+v says too little", remark)
+				}
+			}
+		})
+	}
+}
+
+// Remarks are a list in JSON even where there is none.
+func TestReportJSON(t *testing.T) {
+	r := Judge(good(), Facts{})
+	src, err := json.Marshal(r)
+	if err != nil || !strings.Contains(string(src), `"remarks":[]`) || !strings.Contains(string(src), `"late_ms":{"p50":0.05,"p99":0.2,"worst":1}`) {
+		t.Errorf("%v: %s", err, src)
+	}
+}
