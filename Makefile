@@ -90,7 +90,5 @@ fuzz: ## fuzz each target (FUZZTIME=60s, or 20000x for a count)
 	@.ci/fuzz $(FUZZTIME)
 
 .PHONY: bench
-bench: ## measure, with the spread (BENCH=regexp COUNT=6)
-	@mkdir -p bin
-	go test -run '^$$' -bench '$(BENCH)' -benchmem -count $(COUNT) ./... | tee bin/bench.txt
-	$(TOOL) benchstat bin/bench.txt
+bench: ## measure: the spread, then ours beside its references (BENCH=regexp COUNT=6)
+	@.ci/bench '$(BENCH)' '$(COUNT)'

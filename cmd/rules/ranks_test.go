@@ -25,8 +25,13 @@ func layers() []layer {
 		},
 		{
 			"1",
-			[]string{"protocol/midi", "protocol/sacn", "protocol/artnet", "fixtures"},
+			[]string{"protocol/midi", "protocol/osc", "protocol/sacn", "protocol/artnet", "fixtures"},
 			"a protocol or a fixture knows no other: one can be swapped, or tested with bytes alone",
+		},
+		{
+			"2",
+			[]string{"fixtures/gdtf"},
+			"a file of others becomes a profile of ours before any show is read",
 		},
 		{
 			"2",
@@ -60,7 +65,7 @@ func layers() []layer {
 		},
 		{
 			"5",
-			[]string{"cmd/tactus", "cmd/rules"},
+			[]string{"cmd/tactus", "cmd/rules", "cmd/benchtable"},
 			"the wiring is at the end: nothing hangs on it",
 		},
 	}

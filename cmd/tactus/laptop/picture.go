@@ -41,7 +41,7 @@ func across(ms float64) float64 {
 }
 
 // WriteSVG draws how late frames woke as a histogram with a logarithmic axis,
-// from 1 µs to 1 s; bars count wakes, in tens of tens. limit is a frame's
+// from 1 µs to 1 s; bars count wakes, in powers of ten too. limit is a frame's
 // length in milliseconds.
 func (p *Probe) WriteSVG(w io.Writer, r *Report, limit float64) error {
 	var b strings.Builder
@@ -85,7 +85,7 @@ func (p *Probe) WriteSVG(w io.Writer, r *Report, limit float64) error {
 	bar(across(limit), plotTop, 2, plotBottom-plotTop, "#cc3311")
 	word(across(limit)+8, plotTop+18, "start", "#cc3311", fmt.Sprintf("a whole frame, %.1f ms", limit))
 	bar(plotLeft, plotBottom, plotRight-plotLeft, 1, "#111111")
-	word((plotLeft+plotRight)/2, picHigh-22, "middle", "#111111", "lateness (each step is 10 times the last); bars: frames, also in tens of tens")
+	word((plotLeft+plotRight)/2, picHigh-22, "middle", "#111111", "lateness across, frames upwards; both in powers of ten")
 	b.WriteString("</svg>\n")
 	_, err := io.WriteString(w, b.String())
 	return err

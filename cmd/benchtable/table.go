@@ -1,0 +1,203 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+)
+
+// ownPart is the part of a benchmark that is our own.
+const ownPart = "ours"
+
+// table holds what benchmarks reported, in the order of their first mention.
+type table struct {
+	names  []string // of benchmarks, without "Benchmark" and the processors
+	values map[string]*metrics
+}
+
+// metrics are one benchmark's; a value for each run.
+type metrics struct {
+	units []string
+	of    map[string][]float64
+}
+
+var errNone = errors.New("no benchmark in the input")
+
+var cpuSuffix = regexp.MustCompile(`-\d+$`)
+
+// parse reads the output of go test -bench; lines of other kinds are skipped.
+func parse(r io.Reader) (*table, error) {
+	t := &table{values: map[string]*metrics{}}
+	in := bufio.NewScanner(r)
+	for in.Scan() {
+		f := strings.Fields(in.Text())
+		if len(f) < 4 || !strings.HasPrefix(f[0], "Benchmark") {
+			continue
+		}
+		if _, err := strconv.Atoi(f[1]); err != nil {
+			continue
+		}
+		t.add(cpuSuffix.ReplaceAllString(strings.TrimPrefix(f[0], "Benchmark"), ""), f[2:])
+	}
+	if err := in.Err(); err != nil {
+		return nil, err
+	}
+	if len(t.names) == 0 {
+		return nil, errNone
+	}
+	return t, nil
+}
+
+// add takes pairs of value and unit.
+func (t *table) add(name string, pairs []string) {
+	m := t.values[name]
+	if m == nil {
+		m = &metrics{of: map[string][]float64{}}
+		t.values[name] = m
+		t.names = append(t.names, name)
+	}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		v, err := strconv.ParseFloat(pairs[i], 64)
+		if err != nil {
+			continue
+		}
+		if unit := pairs[i+1]; m.of[unit] == nil {
+			m.units = append(m.units, unit)
+			m.of[unit] = []float64{v}
+		} else {
+			m.of[unit] = append(m.of[unit], v)
+		}
+	}
+}
+
+// ordinary metrics are printed only where a benchmark reports none of its own.
+var ordinary = []string{"ns/op", "B/op", "allocs/op", "MB/s"}
+
+// shown returns the units worth a row.
+func (m *metrics) shown() []string {
+	own := slices.DeleteFunc(slices.Clone(m.units), func(u string) bool { return slices.Contains(ordinary, u) })
+	if len(own) > 0 {
+		return own
+	}
+	return slices.DeleteFunc(slices.Clone(m.units), func(u string) bool {
+		return u != "ns/op" && (u != "allocs/op" || m.median(u) == 0)
+	})
+}
+
+// median returns the middle of the runs.
+func (m *metrics) median(unit string) float64 {
+	v := slices.Sorted(slices.Values(m.of[unit]))
+	n := len(v)
+	return (v[(n-1)/2] + v[n/2]) / 2
+}
+
+// row is a line of the table; refs are in the order of their benchmarks.
+type row struct {
+	name, unit string
+	own        float64
+	refs       []reference
+}
+
+type reference struct {
+	name  string
+	value float64
+}
+
+// rows puts what belongs together into one line.
+func (t *table) rows() (list []row) {
+	for _, name := range t.names {
+		group, part := cut(name)
+		m := t.values[name]
+		switch {
+		case part == ownPart:
+			for _, unit := range m.shown() {
+				list = append(list, row{group, unit, m.median(unit), t.beside(group, unit)})
+			}
+		case t.values[group+"/"+ownPart] != nil: // in the row of ours, but for what ours has not
+			for _, unit := range m.shown() {
+				if t.values[group+"/"+ownPart].of[unit] == nil {
+					list = append(list, row{name, unit, m.median(unit), nil})
+				}
+			}
+		default:
+			list = append(list, m.alone(name)...)
+		}
+	}
+	return list
+}
+
+// cut parts the last element of a name.
+func cut(name string) (group, part string) {
+	if i := strings.LastIndex(name, "/"); i >= 0 {
+		return name[:i], name[i+1:]
+	}
+	return name, ""
+}
+
+// beside returns what the other parts of a group say of a unit.
+func (t *table) beside(group, unit string) (refs []reference) {
+	for _, other := range t.names {
+		if g, part := cut(other); g == group && part != ownPart && part != "" && t.values[other].of[unit] != nil {
+			refs = append(refs, reference{part, t.values[other].median(unit)})
+		}
+	}
+	return refs
+}
+
+// alone returns the rows of a benchmark that stands by itself.
+func (m *metrics) alone(name string) (list []row) {
+	shown := m.shown()
+	isRef := func(u string) bool {
+		return slices.ContainsFunc(shown, func(base string) bool { return strings.HasSuffix(u, "-"+base) })
+	}
+	for _, unit := range shown {
+		if isRef(unit) {
+			continue
+		}
+		r := row{name: name, unit: unit, own: m.median(unit)}
+		for _, u := range shown {
+			if ref, ok := strings.CutSuffix(u, "-"+unit); ok {
+				r.refs = append(r.refs, reference{ref, m.median(u)})
+			}
+		}
+		list = append(list, r)
+	}
+	return list
+}
+
+// write prints the table: a ratio below 1 is less than the reference.
+func (t *table) write(out io.Writer) {
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "benchmark\tunit\tours\treference\tours / reference")
+	for _, r := range t.rows() {
+		first := fmt.Sprintf("%s\t%s\t%s", r.name, r.unit, short(r.own))
+		if len(r.refs) == 0 {
+			fmt.Fprintf(w, "%s\t\t\n", first)
+		}
+		for i, ref := range r.refs {
+			if i > 0 {
+				first = "\t\t"
+			}
+			ratio := "-"
+			if ref.value != 0 {
+				ratio = fmt.Sprintf("%.2f", r.own/ref.value)
+			}
+			fmt.Fprintf(w, "%s\t%s %s\t%s\n", first, short(ref.value), ref.name, ratio)
+		}
+	}
+	w.Flush()
+}
+
+// short prints four figures.
+func short(v float64) string {
+	if v >= 1000 || v <= -1000 {
+		return strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(v, 'g', 4, 64)
+}

@@ -1,0 +1,54 @@
+package main
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+const input = `goos: linux
+BenchmarkLock/steady/ours-2        1   9 ns/op  0.9 p99-ms  0.1 p50-ms
+BenchmarkLock/steady/last-tick-2   1   9 ns/op  9.9 p99-ms  5 p50-ms
+BenchmarkLock/steady/dll-2         1   9 ns/op  4.5 p99-ms  7 x-only
+BenchmarkLock/steady/ours-2        1   9 ns/op  0.7 p99-ms  0.1 p50-ms
+BenchmarkLock/steady/ours-2        1   9 ns/op  0.8 p99-ms  0.1 p50-ms
+BenchmarkPeer-2   500  2300 ns/op  36 ns/universe  360 peer-ns/universe  0 B/op
+BenchmarkPlain-2  500  23.5 ns/op  0 B/op  0 allocs/op
+BenchmarkLeaky    500  23.5 ns/op  16 B/op  2 allocs/op
+BenchmarkNothing
+BenchmarkLog: a line of a log
+ok   tactus/clock 3.1s
+`
+
+// Ours and its references are one row, of the median of the runs.
+func TestTable(t *testing.T) {
+	parsed, err := parse(strings.NewReader(input))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out strings.Builder
+	parsed.write(&out)
+	var have []string
+	for l := range strings.Lines(out.String()) {
+		have = append(have, strings.Join(strings.Fields(l), " "))
+	}
+	want := []string{
+		"benchmark unit ours reference ours / reference",
+		"Lock/steady p99-ms 0.8 9.9 last-tick 0.08",
+		"4.5 dll 0.18",
+		"Lock/steady p50-ms 0.1 5 last-tick 0.02",
+		"Lock/steady/dll x-only 7",
+		"Peer ns/universe 36 360 peer 0.10",
+		"Plain ns/op 23.5",
+		"Leaky ns/op 23.5",
+		"Leaky allocs/op 2",
+	}
+	if d := cmp.Diff(want, have); d != "" {
+		t.Error(d)
+	}
+	if _, err := parse(strings.NewReader("FAIL\n")); !errors.Is(err, errNone) {
+		t.Errorf("%v, want %v", err, errNone)
+	}
+}
