@@ -1,0 +1,6 @@
+//go:build race
+
+package osc
+
+// raceDetector counts allocations of its own.
+const raceDetector = true

@@ -1,0 +1,255 @@
+package osc
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"net"
+	"net/netip"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"go.uber.org/goleak"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// hear runs a receiver on loopback until the test ends.
+func hear(t *testing.T) (*Receiver, <-chan Element) {
+	t.Helper()
+	r, err := NewReceiver(netip.AddrPort{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	heard := make(chan Element, 100)
+	until(t, func(ctx context.Context) error {
+		return r.Run(ctx, func(_ netip.AddrPort, e Element) { heard <- e })
+	})
+	return r, heard
+}
+
+// say runs a sender to an address until the test ends, or stop is called.
+func say(t *testing.T, to netip.AddrPort) (s *Sender, stop func()) {
+	t.Helper()
+	s, err := NewSender(to)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s, until(t, s.Run)
+}
+
+func until(t *testing.T, run func(context.Context) error) (stop func()) {
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- run(ctx) }()
+	stop = func() {
+		cancel()
+		err := <-done
+		if !errors.Is(err, context.Canceled) {
+			t.Errorf("Run returned %v", err)
+		}
+		done <- err
+	}
+	t.Cleanup(stop)
+	return stop
+}
+
+func next[T any](t *testing.T, from <-chan T) (v T) {
+	t.Helper()
+	select {
+	case v, ok := <-from:
+		if !ok {
+			t.Fatal("ended")
+		}
+		return v
+	case <-time.After(10 * time.Second):
+		t.Fatal("nothing came")
+	}
+	return v
+}
+
+func TestLoopback(t *testing.T) {
+	r, heard := hear(t)
+	if !r.Addr().Addr().IsLoopback() {
+		t.Fatalf("listens on %v", r.Addr())
+	}
+	s, stop := say(t, r.Addr())
+	want := worked()
+	for name, e := range want {
+		if !s.Send(e) {
+			t.Fatal(name)
+		}
+		if d := cmp.Diff(e, next(t, heard)); d != "" {
+			t.Errorf("%s: %s", name, d)
+		}
+	}
+	raw, err := net.DialUDP("udp", nil, net.UDPAddrFromAddrPort(r.Addr()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer raw.Close()
+	if _, err := raw.Write([]byte("not OSC")); err != nil {
+		t.Fatal(err)
+	}
+	for range 10 { // what waits at the end still goes out
+		s.Send(message("/last").Message)
+	}
+	stop()
+	for range 10 {
+		next(t, heard)
+	}
+	if r.Refused() != 1 || s.Stats() != (Stats{Sent: 14}) {
+		t.Errorf("%d refused, %+v", r.Refused(), s.Stats())
+	}
+}
+
+// Without anybody to write, or to a port that refuses, Send goes on and counts.
+func TestSendNeverWaits(t *testing.T) {
+	s, err := NewSender(netip.MustParseAddrPort("127.0.0.1:9"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := message("/tactus/section/fire", Text("chorus")).Message
+	for i := range 10 * Queue {
+		if got, want := s.Send(m), i < Queue; got != want {
+			t.Fatalf("send %d: %v", i, got)
+		}
+	}
+	if s.Stats().Lost != 9*Queue {
+		t.Errorf("%+v", s.Stats())
+	}
+	stop := until(t, s.Run)
+	stop()
+	if n := s.Stats(); n.Sent+n.Lost != 10*Queue {
+		t.Errorf("%+v", n)
+	}
+	if s.Send(Element{}) {
+		t.Error("an empty packet is sent")
+	}
+}
+
+func TestSendAllocs(t *testing.T) {
+	if raceDetector {
+		t.Skip("the race detector allocates")
+	}
+	s, err := NewSender(netip.MustParseAddrPort("127.0.0.1:9"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.conn.Close()
+	m := worked()["osc-spec-example-2"].Message
+	if n := testing.AllocsPerRun(1000, func() {
+		m.Args[0].Bits++
+		if s.Send(m) {
+			s.free <- <-s.ready
+		}
+	}); n != 0 {
+		t.Errorf("%v allocations", n)
+	}
+	if n := testing.AllocsPerRun(100, func() { Match("/{a,b}*/[c-d]?", "/abc/dx") }); n != 0 {
+		t.Errorf("Match: %v allocations", n)
+	}
+}
+
+// peer is an independent library in a process of its own.
+func peer(t *testing.T, port uint16) (lines <-chan string, write func(string)) {
+	t.Helper()
+	dir, err := filepath.Abs("../../testdata/wire")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, noNode := exec.LookPath("node")
+	_, noLibrary := os.Stat(filepath.Join(dir, "node_modules", "osc-min"))
+	if noNode != nil || noLibrary != nil {
+		const how = "needs node and the npm library: install Node.js 20, then run npm ci in testdata/wire"
+		if os.Getenv("CI") == "true" {
+			t.Fatal(how)
+		}
+		t.Skip(how)
+	}
+	cmd := exec.Command("node", filepath.Join(dir, "osc-peer.mjs"), strconv.Itoa(int(port)))
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd.Stderr = os.Stderr
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	heard := make(chan string, 100)
+	go func() {
+		defer close(heard)
+		for s := bufio.NewScanner(out); s.Scan(); {
+			heard <- s.Text()
+		}
+	}()
+	t.Cleanup(func() {
+		in.Close()
+		for range heard {
+		}
+		_ = cmd.Wait()
+	})
+	return heard, func(s string) {
+		if _, err := in.Write([]byte(s)); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// We read what an independent library sends, and it reads what we send.
+func TestPeer(t *testing.T) {
+	r, heard := hear(t)
+	lines, write := peer(t, r.Addr().Port())
+	port, err := strconv.Atoi(next(t, lines))
+	if err != nil {
+		t.Fatal(err)
+	}
+	every := message("/every/kind", Int(-7), Float(0.5), Text("abc"), Text("abcd"), Blob([]byte{1, 2, 3}),
+		Bool(true), Bool(false), Nil(), Impulse(), Double(1.1), Time(newYear()))
+	packets := []Element{
+		message("/tactus/section/fire", Text("chorus")), every,
+		bundle(newYear(), message("/a", Int(1)), bundle(0xED003781_00000000, message("/b"))),
+	}
+	for i, want := range packets {
+		write(strconv.Itoa(i) + "\n")
+		got := next(t, heard)
+		if d := cmp.Diff(want.AppendTo(nil), got.AppendTo(nil)); d != "" {
+			t.Errorf("packet %d from the peer: %s", i, d)
+		}
+	}
+	s, _ := say(t, netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), uint16(port)))
+	const args = `[{"type":"integer","value":-7},{"type":"float","value":0.5},{"type":"string","value":"abc"},
+		{"type":"string","value":"abcd"},{"type":"blob","value":"010203"},{"type":"true","value":true},
+		{"type":"false","value":false},{"type":"null","value":null},{"type":"bang","value":"bang"},
+		{"type":"double","value":1.1},{"type":"timetag","value":[3976214400,2147483648]}]`
+	for i, want := range []string{
+		`{"oscType":"message","address":"/tactus/section/fire","args":[{"type":"string","value":"chorus"}]}`,
+		`{"oscType":"message","address":"/every/kind","args":` + args + `}`,
+		`{"oscType":"bundle","timetag":[3976214400,2147483648],"elements":[
+			{"oscType":"message","address":"/a","args":[{"type":"integer","value":1}]},
+			{"oscType":"bundle","timetag":[3976214401,0],"elements":[{"oscType":"message","address":"/b","args":[]}]}]}`,
+	} {
+		s.Send(packets[i])
+		var have, expect any
+		line := next(t, lines)
+		if err := json.Unmarshal([]byte(line), &have); err != nil {
+			t.Fatal(err)
+		}
+		if err := json.Unmarshal([]byte(want), &expect); err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(expect, have); d != "" {
+			t.Errorf("packet %d to the peer: %s\n%s", i, line, d)
+		}
+	}
+}
