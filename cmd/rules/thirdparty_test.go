@@ -86,6 +86,12 @@ func grants() []grant {
 			false,
 			"how late frames wake, without a heap on the path",
 		},
+		{
+			"golang.org/x/image",
+			[]string{"cmd/tactus/laptop"},
+			false,
+			"words on a picture",
+		},
 		{"pgregory.net/rapid", nil, true, "property tests"},
 		{"github.com/google/go-cmp", nil, true, "readable differences"},
 		{"go.uber.org/goleak", nil, true, "goroutines left behind"},

@@ -38,7 +38,7 @@ address: then lights may move.
 
 Exit code 0: fit, perhaps with remarks. 1: not fit. --json writes "verdict",
 "measured" (times in ms), "facts" and "remarks". --picture draws the lateness as
-an SVG.
+SVG or PNG.
 
 Leave the computer as it will be on the night: the same programs, the same power.`,
 		Example: `  tactus laptop
@@ -56,7 +56,7 @@ Leave the computer as it will be on the night: the same programs, the same power
 	flags.Lookup("for").DefValue, f.duration = "30s", 30*time.Second
 	flags.Lookup("for").Usage = "how long to measure"
 	flags.StringVar(&jsonTo, "json", "", `write the report as JSON to this FILE; "-" for standard output, instead of words`)
-	flags.StringVar(&picture, "picture", "", "draw how late frames woke into this FILE.svg")
+	flags.StringVar(&picture, "picture", "", "draw how late frames woke into this FILE.svg or FILE.png")
 	return c
 }
 
@@ -67,8 +67,8 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	switch {
 	case f.duration == 0:
 		return usagef("--for 0s: want a time to measure, like 30s")
-	case picture != "" && !strings.HasSuffix(picture, ".svg"):
-		return usagef("--picture %q: want a name that ends in .svg", picture)
+	case picture != "" && !strings.HasSuffix(picture, ".svg") && !strings.HasSuffix(picture, ".png"):
+		return usagef("--picture %q: want a name that ends in .svg or .png", picture)
 	}
 	show, err := loadShow(name, f.set, c.ErrOrStderr())
 	if err != nil {
@@ -230,8 +230,11 @@ func (s *session) progress(ctx context.Context, whole time.Duration, out io.Writ
 // deliver writes what was asked for; errShown says that the answer is no.
 func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture string) error {
 	if picture != "" {
-		frame := 1000.0 / dmx.MaxRate
-		if err := toFile(picture, func(w io.Writer) error { return p.WriteSVG(w, r, frame) }); err != nil {
+		write, frame := p.WriteSVG, 1000.0/dmx.MaxRate
+		if strings.HasSuffix(picture, ".png") {
+			write = p.WritePNG
+		}
+		if err := toFile(picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
 			return err
 		}
 	}
