@@ -46,17 +46,17 @@ func benchmarkRig(b *testing.B, p *Program) {
 		})
 	}
 	stage("whole", func() { e.Frame(step()) })
-	stage("playback", func() { p := step(); e.follow(p); e.pick(p) })
-	stage("cue", func() { e.take(e.cue, pos, 0) })
+	stage("playback", func() { e.step(Event{Pos: step()}) })
+	stage("cue", func() { e.show(e.cue) })
 	settled := fade{}
-	stage("effects", func() { e.fade = settled; e.render(step()) })
+	stage("effects", func() { e.fade, e.tint = settled, settled; e.render(step()) })
 	stage("effects+fade", func() { // in the middle of a fade that never ends
 		e.fade = fade{active: true, length: 1 << 60, share: 0.5}
 		e.render(step())
 	})
-	stage("masters", func() { e.masters.apply(e.lit, e.light, p.Heads, pos.At) })
+	stage("masters", func() { e.masters.apply(e.lit, p, pos.At) })
 	e.masters.move(0.5, 0, pos.At)
-	stage("masters at half", func() { e.masters.apply(e.lit, e.light, p.Heads, pos.At) })
+	stage("masters at half", func() { e.masters.apply(e.lit, p, pos.At) })
 	stage("encode", func() { p.Patch.Encode(e.out, e.lit) })
 }
 
@@ -73,4 +73,11 @@ func BenchmarkWave(b *testing.B) {
 			}
 		})
 	}
+}
+
+// render is the part of the layers below the operator's.
+func (e *Engine) render(pos clock.Position) {
+	e.look()
+	e.effects(pos)
+	e.cross(pos)
 }

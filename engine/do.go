@@ -2,135 +2,247 @@ package engine
 
 import "tactus/clock"
 
-// Do applies a command at a position. What the show lacks is counted and
+// do applies a command at a position. What the show lacks is counted and
 // changes nothing: the light stays.
-func (e *Engine) Do(c Command, pos clock.Position) {
-	e.follow(pos)
+func (s *State) do(p *Program, c *Command, pos clock.Position) {
 	switch c.Kind {
-	case SelectSong:
-		e.selectSong(c.Index, pos)
-	case NextSong:
-		e.nextSong(pos)
-	case FireSection, ArmSection:
-		e.enter(c, c.Index, pos)
-	case FireNote, ArmNote:
-		section := None
-		if e.play.song != None {
-			section = e.prog.Songs[e.play.song].sectionByNote(c.Index)
-		}
-		e.enter(c, section, pos)
+	case SelectSong, NextSong, PreviousSong, SelectPlace, RestartSong:
+		s.doSong(p, c, pos)
+	case FireSection, ArmSection, FireNote, ArmNote, NextSection, PreviousSection:
+		s.doSection(p, c, pos)
 	case Disarm:
-		e.play.armed.section = None
-	case ShowLook:
-		e.showLook(c.Index, pos)
-	case ShowWalkIn:
-		e.play.place = -1
-		e.showLook(e.prog.WalkIn, pos)
-	case ShowWalkOut:
-		e.showLook(e.prog.WalkOut, pos)
+		s.play.armed.clear()
+	case ShowLook, ShowWalkIn, ShowWalkOut, ShowTalk, ShowPad:
+		s.doLook(p, c, pos)
 	case Hold:
-		e.held = true
+		s.held = true
 	case Release:
-		e.release(pos)
+		s.release(p, pos)
 	case Blackout:
-		e.masters.blackout = true
+		s.masters.blackout = true
 	case Restore:
-		e.masters.blackout = false
-	case GrandMaster:
-		e.grandMaster(c, pos)
+		s.masters.blackout = false
+	case GrandMaster, GroupMaster:
+		s.doMaster(p, c, pos)
+	case HouseUp, HouseHalf, HouseOut, HouseFree, Override, ReleaseOverride:
+		s.doOverride(p, c, pos)
+	case WorkLight:
+		s.work.to(1, p.Ease, pos.At)
+	case WorkLightOff:
+		s.work.to(0, p.Ease, pos.At)
+	case HalfTime, DoubleTime, StraightTime, Downbeat:
+		s.doFeel(p, c.Kind, pos)
 	default:
-		e.unknown++
+		s.unknown++
 	}
 }
 
-func (e *Engine) selectSong(song int32, pos clock.Position) {
-	if song < 0 || int(song) >= len(e.prog.Songs) {
-		e.unknown++
+func (s *State) doSong(p *Program, c *Command, pos clock.Position) {
+	t := &s.play
+	place := t.place
+	switch c.Kind {
+	case SelectSong:
+		s.selectSong(p, c.Index, pos)
+		return
+	case RestartSong:
+		if t.song == None {
+			s.unknown++
+			return
+		}
+		at, _ := t.early(pos, 0)
+		s.choose(p, t.song, pos, at)
+		return
+	case NextSong:
+		place++
+	case PreviousSong:
+		place--
+	case SelectPlace:
+		place = int(c.Index)
+	}
+	if place < 0 || place >= len(p.SetList) {
+		s.unknown++
+		return
+	}
+	t.place = place
+	s.chooseSoon(p, p.SetList[place], pos)
+}
+
+func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
+	if song < 0 || int(song) >= len(p.Songs) {
+		s.unknown++
 		return
 	}
 	// A DAW sends its program change again whenever it starts or jumps, mostly
 	// just before: the song goes on.
-	if p := &e.play; song == p.song && !p.settle && (p.live || !pos.Playing) && p.within(pos) {
-		p.again = !pos.Playing && e.prog.RunsOn
+	if t := &s.play; song == t.song && t.armed.song == None && !t.settle && (t.live || !pos.Playing) && t.within(pos) {
+		t.again = !pos.Playing && p.RunsOn
 		return
 	}
-	e.findPlace(song)
-	e.choose(song, pos)
+	s.findPlace(p, song)
+	s.chooseSoon(p, song, pos)
 }
 
 // findPlace looks a song up in the set list: where the list stands, else
 // further on, else from the top. A song outside the list leaves its place.
-func (e *Engine) findPlace(song int32) {
-	list := e.prog.SetList
-	from := max(e.play.place, 0)
+func (s *State) findPlace(p *Program, song int32) {
+	list := p.SetList
+	from := max(s.play.place, 0)
 	for i := range list {
 		if at := (from + i) % len(list); list[at] == song {
-			e.play.place = at
+			s.play.place = at
 			return
 		}
 	}
 }
 
-// nextSong goes to the song after the one last chosen from the set list.
-func (e *Engine) nextSong(pos clock.Position) {
-	if e.play.place+1 >= len(e.prog.SetList) {
-		e.unknown++
+// chooseSoon chooses a song: on the boundary that the command was a little
+// early for, or at once.
+func (s *State) chooseSoon(p *Program, song int32, pos clock.Position) {
+	if s.play.grid == 0 {
+		s.play.grid = grid(p.Songs[song].Meter)
+	}
+	at, early := s.play.early(pos, p.Window)
+	if early {
+		s.play.armed = armed{section: None, song: song, at: at, note: true}
 		return
 	}
-	e.play.place++
-	e.choose(e.prog.SetList[e.play.place], pos)
+	s.choose(p, song, pos, at)
 }
 
-func (e *Engine) choose(song int32, pos clock.Position) {
-	e.keep()
-	e.play.choose(song, &e.prog.Songs[song], pos, e.prog.RunsOn)
+// choose starts a song whose first downbeat is at a beat of the transport, or
+// while that stands, where it starts.
+func (s *State) choose(p *Program, song int32, pos clock.Position, at clock.Beat) {
+	s.leaves++
+	s.play.choose(song, &p.Songs[song], pos, p.RunsOn, at)
 }
 
-func (e *Engine) grandMaster(c Command, pos clock.Position) {
-	if c.Level != c.Level { // not a number
-		e.unknown++
+// doSection fires or arms a section. While the transport stands still there is
+// no boundary to wait for, so that an armed section is entered at once.
+func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
+	t := &s.play
+	if t.song == None {
+		s.unknown++
 		return
 	}
-	e.masters.move(c.Level, c.Over, pos.At)
-}
-
-// enter fires or arms a section. While the transport stands still there is no
-// boundary to wait for, so that an armed section is entered at once.
-func (e *Engine) enter(c Command, section int32, pos clock.Position) {
-	p := &e.play
-	if p.song == None || section < 0 || int(section) >= len(e.prog.Songs[p.song].Sections) {
-		e.unknown++
+	song := &p.Songs[t.song]
+	section, arm := c.Index, c.Kind == ArmSection || c.Kind == ArmNote
+	switch c.Kind {
+	case FireNote, ArmNote:
+		section = song.sectionByNote(c.Index)
+	case NextSection, PreviousSection:
+		section, arm = song.beside(t.at(pos), c.Kind == NextSection), c.When != AtOnce
+	}
+	if section < 0 || int(section) >= len(song.Sections) || c.When >= numWhen {
+		s.unknown++
 		return
 	}
-	song := &e.prog.Songs[p.song]
-	arm := c.Kind == ArmSection || c.Kind == ArmNote
+	if arm && pos.Playing {
+		t.arm(song, section, c.When, p.phrase(song.Meter, c.Bars), pos)
+		return
+	}
+	if at, early := t.early(pos, p.Window); early {
+		t.armed = armed{section: section, song: None, at: at - t.origin, note: true}
+		return
+	}
+	t.enterNow(&song.Sections[section], pos)
+}
+
+// beside returns the section after or before a place, or None.
+func (s *Song) beside(at clock.Beat, next bool) int32 {
+	here := s.sectionAt(at)
 	switch {
-	case arm && pos.Playing:
-		p.arm(song, section, c.When, pos)
-	default:
-		p.enterNow(&song.Sections[section], pos)
+	case here == None && at < 0 && next:
+		return 0
+	case here == None && at >= s.Length() && !next:
+		return int32(len(s.Sections) - 1)
+	case here == None:
+		return None
+	case next:
+		return here + 1 // beyond the last there is none
 	}
+	return here - 1
 }
 
-func (e *Engine) showLook(look int32, pos clock.Position) {
-	if look < 0 || int(look) >= len(e.prog.Looks) {
-		e.unknown++
+// phrase returns how long a phrase is.
+func (p *Program) phrase(m Meter, bars uint8) clock.Beat {
+	if bars == 0 {
+		bars = p.Phrase
+	}
+	if bars == 0 {
+		bars = 4
+	}
+	return clock.Beat(bars) * m.Bar()
+}
+
+func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
+	look := c.Index
+	switch c.Kind {
+	case ShowWalkIn:
+		look = p.WalkIn
+		s.play.place = -1
+	case ShowWalkOut:
+		look = p.WalkOut
+	case ShowTalk:
+		look = p.Talk
+	case ShowPad:
+		look = p.Pad
+	}
+	if look < 0 || int(look) >= len(p.Looks) {
+		s.unknown++
 		return
 	}
-	e.keep()
-	e.play.song = None
-	e.play.cue = None
-	e.play.armed.section = None
-	e.palette, e.meter = e.house, common
-	e.take(&e.prog.Looks[look], pos, 0)
+	s.leaves++
+	s.play.song, s.play.cue = None, None
+	s.play.armed.clear()
+	s.feel.settle(0)
+	s.take(p, shown{song: None, cue: look}, &p.Looks[look], pos, 0)
 }
 
 // release lets the light move from where it was held to where the show is.
-func (e *Engine) release(pos clock.Position) {
-	if !e.held {
+func (s *State) release(p *Program, pos clock.Position) {
+	if !s.held {
 		return
 	}
-	e.held = false
-	copy(e.from, e.light)
-	e.fade.begin(Span{Time: e.prog.Unheld}, e.meter, pos, 0)
+	s.held = false
+	s.fades++
+	s.fade.begin(Span{Time: p.Unheld}, s.shown.meter(p), pos, 0)
+	s.tint = s.fade
+}
+
+func (s *State) doMaster(p *Program, c *Command, pos clock.Position) {
+	group := c.Kind == GroupMaster
+	if c.Level != c.Level || group && (c.Index < 0 || int(c.Index) >= min(len(p.Groups), MaxGroups)) { // not a number
+		s.unknown++
+		return
+	}
+	if group {
+		s.masters.groups[c.Index].to(c.Level, c.Over, pos.At)
+		return
+	}
+	s.masters.move(c.Level, c.Over, pos.At)
+}
+
+// doFeel changes the rate of effects on the next beat, or says where bars begin.
+func (s *State) doFeel(p *Program, kind CommandKind, pos clock.Position) {
+	m := s.shown.meter(p)
+	place := s.ride(p, pos)
+	switch kind {
+	case HalfTime:
+		s.feel.set(1, place.CeilTo(m.Beat()))
+	case DoubleTime:
+		s.feel.set(4, place.CeilTo(m.Beat()))
+	case StraightTime:
+		s.feel.set(2, place.CeilTo(m.Beat()))
+	case Downbeat:
+		s.downbeat(p, pos)
+	}
+}
+
+// ride returns where the music is for the effects, before the feel.
+func (s *State) ride(p *Program, pos clock.Position) clock.Beat {
+	beat := pos.Pulse
+	if p.Settle {
+		beat = pos.Beat
+	}
+	return max(beat-s.anchor, s.floor)
 }

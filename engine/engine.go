@@ -6,28 +6,23 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Engine plays a Program. One goroutine owns it; others send that goroutine
-// Commands or read a Snapshot.
+// Engine shows a Program: it keeps a State and makes the light that it stands
+// for. One goroutine owns it; others send that goroutine Commands or read a
+// Snapshot.
 type Engine struct {
-	prog    *Program
-	play    playback
-	masters masters
-	fade    fade
-	held    bool
-	unknown uint64 // commands that named something the show lacks
+	State
+	prog *Program
 
-	cue     *Cue     // in force, of the song or a look; nil at first
+	cue     *Cue     // in force, of a song or a look; nil at first
 	house   *Palette // of looks outside songs
 	palette *Palette
 	meter   Meter
-	anchor  clock.Beat // where on the transport the effects' beat 0 lies
-	floor   clock.Beat // effects do not stand before this beat of theirs
 
 	// One state a head:
 	kept  []fixtures.State // what kept heads show unless a cue names them
 	still []fixtures.State // the cue in force, settled and without effects
 	from  []fixtures.State // the light when the fade began
-	light []fixtures.State // the light before the masters
+	light []fixtures.State // the light before the operator and the masters
 	lit   []fixtures.State // the light as encoded
 	out   []dmx.Universe
 }
@@ -43,10 +38,8 @@ var (
 func New(p *Program) *Engine {
 	n := len(p.Heads)
 	e := &Engine{
+		State:   p.Start(),
 		prog:    p,
-		play:    playback{song: None, cue: None, place: -1, floor: noFloor, armed: armed{section: None}},
-		floor:   noFloor,
-		masters: masters{from: 1, to: 1},
 		palette: &plain,
 		meter:   common,
 		kept:    make([]fixtures.State, n),
@@ -60,10 +53,10 @@ func New(p *Program) *Engine {
 		e.palette = &p.House
 	}
 	e.house = e.palette
-	if p.WalkIn != None {
-		e.show(&p.Looks[p.WalkIn])
+	if c := e.shown.of(p); c != nil {
+		e.show(c)
 	}
-	e.render(clock.Position{}) // a light to hold or to fade from before the first frame
+	e.layers(clock.Position{}) // a light to hold or to fade from before the first frame
 	return e
 }
 
@@ -78,75 +71,48 @@ func (e *Engine) Tempo() clock.Tempo {
 	return e.prog.Songs[e.play.song].Tempo
 }
 
+// Do applies a command at a position. What the show lacks is counted and
+// changes nothing: the light stays.
+func (e *Engine) Do(c Command, pos clock.Position) {
+	if c.Kind == 0 {
+		e.unknown++
+		return
+	}
+	e.step(Event{Command: c, Pos: pos})
+}
+
 // Frame returns the light at a position. The universes are the engine's own
 // and change with the next call.
 func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
-	e.follow(pos)
-	e.pick(pos)
-	if !e.held {
-		e.render(pos)
-	}
-	e.masters.apply(e.lit, e.light, e.prog.Heads, pos.At)
+	e.step(Event{Pos: pos})
+	e.layers(pos)
 	e.prog.Patch.Encode(e.out, e.lit)
 	return e.out
 }
 
-// follow keeps playback and a running fade in step with the transport.
-func (e *Engine) follow(pos clock.Position) {
-	p := &e.play
-	jumped := pos.Jumps != p.jumps
-	if p.follow(pos, e.prog.RunsOn) && e.fade.active {
-		e.fade.rejoin(pos)
+// step takes an event and what it means for the view.
+func (e *Engine) step(ev Event) {
+	turns, leaves, fades := e.turns, e.leaves, e.fades
+	e.State = e.prog.Next(e.State, ev)
+	if e.leaves != leaves { // kept heads stand as they were for what follows
+		copy(e.kept, e.still)
 	}
-	if jumped && p.song == None {
-		e.anchor, e.floor = p.origin, noFloor // a look's effects start with the transport
+	if e.fades != fades || e.turns != turns {
+		copy(e.from, e.light)
 	}
-}
-
-// pick enters an armed section when due and finds the cue in force.
-func (e *Engine) pick(pos clock.Position) {
-	p := &e.play
-	if p.song == None {
-		return
+	if e.turns != turns {
+		e.show(e.shown.of(e.prog))
 	}
-	song := &e.prog.Songs[p.song]
-	p.fire(song, pos)
-	if pos.Playing {
-		p.live = true
-	}
-	if !p.live {
-		return
-	}
-	here := p.at(pos)
-	cue := song.cueAt(here)
-	if cue == None {
-		return // the light before the song stays, effects and all
-	}
-	e.anchor, e.floor = p.origin, p.floor
-	if !e.prog.Settle {
-		e.anchor += p.skew
-	}
-	if cue == p.cue {
-		return
-	}
-	p.cue = cue
-	e.palette, e.meter = &song.Palette, song.Meter
-	// A section that was entered with an earlier cue in force fades to it from
-	// the entry on.
-	e.take(&song.Cues[cue], pos, here-max(song.Cues[cue].At, p.floor))
-}
-
-// take puts a cue in force, late beats after its place.
-func (e *Engine) take(c *Cue, pos clock.Position, late clock.Beat) {
-	copy(e.from, e.light)
-	e.show(c)
-	e.fade.begin(c.Fade, e.meter, pos, late)
 }
 
 // show renders a cue's settled light: kept heads as they were unless it names
 // them, all others dark unless it names them.
 func (e *Engine) show(c *Cue) {
 	e.cue = c
+	e.palette, e.meter = e.house, e.shown.meter(e.prog)
+	if e.shown.song != None {
+		e.palette = &e.prog.Songs[e.shown.song].Palette
+	}
 	for h := range e.still {
 		if e.prog.Heads[h].Keep {
 			e.still[h] = e.kept[h]
@@ -168,33 +134,5 @@ func (e *Engine) show(c *Cue) {
 				s.SetColour(colour)
 			}
 		}
-	}
-}
-
-// keep remembers how the kept heads stand, for the song or look that follows.
-func (e *Engine) keep() { copy(e.kept, e.still) }
-
-// render lays the effects over the settled light and fades towards it.
-func (e *Engine) render(pos clock.Position) {
-	copy(e.light, e.still)
-	if e.cue == nil {
-		return
-	}
-	beat := pos.Pulse
-	if e.prog.Settle {
-		beat = pos.Beat
-	}
-	beat = max(beat-e.anchor, e.floor)
-	for _, i := range e.cue.Effects {
-		e.prog.Effects[i].apply(e.light, beat, e.meter, e.palette)
-	}
-	if !e.fade.active {
-		return
-	}
-	x := e.fade.at(pos)
-	for h := range e.light {
-		s := e.from[h]
-		s.Mix(&e.light[h], x)
-		e.light[h] = s
 	}
 }

@@ -41,7 +41,7 @@ const quarter = clock.Quarter
 func hall(t testing.TB) *Program {
 	t.Helper()
 	p := &Program{
-		Name: "hall", SetName: "night", Effects: hallEffects(), Looks: hallLooks(), WalkIn: 0, WalkOut: 1,
+		Name: "hall", SetName: "night", Effects: hallEffects(), Looks: hallLooks(), WalkIn: 0, WalkOut: 1, Talk: 2, Pad: None,
 		Songs:   []Song{longShore(), twoTides(), oddBuoy(), quietPier()},
 		SetList: []int32{0, 1, 0, 2, 3}, Notes: NewNotes(), Unheld: clock.Second,
 		House: Palette{Main: {1, 1, 1}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},

@@ -29,16 +29,28 @@ type playback struct {
 	end    clock.Beat // of the song
 	armed  armed
 
+	section int32 // that is being played, for counting passes; None before the first
+	passes  [MaxSections]uint8
+
 	jumps   uint32 // of the last position seen
 	playing bool
 }
 
-// armed is a section that waits for its boundary.
+// armed is what waits for its boundary: a section of the song, or another song
+// when song is not None (its section is then None).
 type armed struct {
-	section int32 // None: nothing waits
-	at      clock.Beat
+	section int32      // None: no section waits
+	song    int32      // None: no song waits
+	at      clock.Beat // in the present song; of a song that waits, on the transport
 	when    When
+	note    bool // came a little early, as a note or program change: the window
 }
+
+// nothing waits.
+func (a *armed) clear() { a.section, a.song = None, None }
+
+// MaxSections is how many sections of a song have their passes counted.
+const MaxSections = 128
 
 const noFloor = clock.Beat(math.MinInt64 / 4)
 
@@ -58,9 +70,26 @@ func (p *playback) heard(pos clock.Position) clock.Beat {
 	return at.RoundTo(p.grid)
 }
 
+// early reports whether what is heard at pos is a little early: its boundary is
+// still to come in the light, by no more than the window and half the grid. It
+// then waits, and its first frame is the boundary. What comes later, or too
+// early to be meant for that boundary, is acted on at once.
+func (p *playback) early(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
+	at = p.heard(pos)
+	return at, pos.Playing && at > pos.Beat && at-pos.Beat <= pos.Tempo.Beats(window)
+}
+
 // at returns where in the song the transport stands.
 func (p *playback) at(pos clock.Position) clock.Beat {
 	return max(pos.Beat-p.origin, p.floor)
+}
+
+// skewed returns how far effects are off the song.
+func (p *playback) skewed(settle bool) clock.Beat {
+	if settle {
+		return 0
+	}
+	return p.skew
 }
 
 // within reports whether the transport stands inside the song.
@@ -76,7 +105,8 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	if pos.Jumps != p.jumps {
 		p.jumps = pos.Jumps
 		broken = true
-		p.armed.section = None
+		p.armed.clear()
+		p.section, p.passes = None, [MaxSections]uint8{}
 		p.floor = noFloor
 		// A DAW that winds back when it is stopped does not move the light.
 		p.live = pos.Playing
@@ -105,18 +135,19 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 }
 
 // choose starts a song: at once while the transport plays, else at its next
-// start. Until then the light stays.
-func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool) {
+// start. Until then the light stays. at is its first downbeat if it plays.
+func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
 	p.song, p.grid, p.end = song, grid(s.Meter), s.Length()
 	p.again = false
 	p.cue = None
 	p.live = false
-	p.armed.section = None
+	p.armed.clear()
+	p.section, p.passes = None, [MaxSections]uint8{}
 	p.settle = false
 	p.floor = noFloor
 	p.base = 0
 	if pos.Playing {
-		p.base = p.heard(pos)
+		p.base = at
 		p.floor = 0
 	} else if runsOn {
 		p.settle = true
@@ -134,8 +165,12 @@ func (p *playback) enterNow(s *Section, pos clock.Position) {
 	p.enter(s, at)
 }
 
-// enter goes to a section's first downbeat at the transport's beat `at`.
+// enter goes to a section's first downbeat at the transport's beat `at`. The
+// same note again a moment later finds it there and counts no second pass.
 func (p *playback) enter(s *Section, at clock.Beat) {
+	if p.origin != at-s.Start || p.floor != s.Start {
+		p.section = None
+	}
 	p.origin = at - s.Start
 	p.floor = s.Start
 	p.live = true
@@ -143,13 +178,13 @@ func (p *playback) enter(s *Section, at clock.Beat) {
 		p.settle = false
 		p.base = p.origin
 	}
-	p.armed.section = None
+	p.armed.clear()
 }
 
 // arm sets a section to be entered at the next boundary after pos, counted
 // from the start of the present section. Its end is a boundary too, even where
 // it cuts a bar short; beyond the last section bars count on from there.
-func (p *playback) arm(song *Song, section int32, when When, pos clock.Position) {
+func (p *playback) arm(song *Song, section int32, when When, phrase clock.Beat, pos clock.Position) {
 	here := p.at(pos)
 	present := song.sectionAt(here)
 	start, end := clock.Beat(0), song.Length()
@@ -159,15 +194,18 @@ func (p *playback) arm(song *Song, section int32, when When, pos clock.Position)
 	} else if here >= end {
 		start = end
 	}
-	step := song.Meter.Beat()
-	if when != NextBeat {
-		step = song.Meter.Bar()
+	step := song.Meter.Bar()
+	switch when {
+	case NextBeat:
+		step = song.Meter.Beat()
+	case NextPhrase:
+		step = max(step, phrase)
 	}
 	at := start + (here - start).FloorTo(step) + step
 	if here < end && (when == SectionEnd || present != None && at > end) {
 		at = end
 	}
-	p.armed = armed{section: section, at: at, when: when}
+	p.armed = armed{section: section, song: None, at: at, when: when}
 }
 
 // fire enters the armed section once its boundary has come.
@@ -178,6 +216,38 @@ func (p *playback) fire(song *Song, pos clock.Position) {
 	p.enter(&song.Sections[p.armed.section], p.origin+p.armed.at)
 }
 
+// loop goes back to the start of a section that is to go round until something
+// else is entered, once its end has come.
+func (p *playback) loop(song *Song, pos clock.Position) {
+	if p.section == None || !pos.Playing {
+		return
+	}
+	s := &song.Sections[p.section]
+	here := p.at(pos)
+	if over := here - (s.Start + s.Length); s.Loop && s.Length > 0 && over >= 0 {
+		p.enter(s, p.origin+s.Start+s.Length+over.FloorTo(s.Length))
+	}
+}
+
+// count notes a section that begins.
+func (p *playback) count(section int32) {
+	if section == p.section {
+		return
+	}
+	p.section = section
+	if section != None && section < MaxSections && p.passes[section] < 255 {
+		p.passes[section]++
+	}
+}
+
+// pass returns which time the present section is played, from 1; 0 outside.
+func (p *playback) pass() int {
+	if p.section == None || p.section >= MaxSections {
+		return 0
+	}
+	return int(p.passes[p.section])
+}
+
 // sectionAt returns the section that covers a place in the song, or None.
 func (s *Song) sectionAt(at clock.Beat) int32 {
 	for i := range s.Sections {
@@ -186,19 +256,6 @@ func (s *Song) sectionAt(at clock.Beat) int32 {
 		}
 	}
 	return None
-}
-
-// cueAt returns the last cue at or before a place in the song, or None.
-func (s *Song) cueAt(at clock.Beat) int32 {
-	low, high := 0, len(s.Cues)
-	for low < high {
-		if mid := (low + high) / 2; s.Cues[mid].At <= at {
-			low = mid + 1
-		} else {
-			high = mid
-		}
-	}
-	return int32(low - 1)
 }
 
 // sectionByNote returns the section that a note enters, or None.

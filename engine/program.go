@@ -10,21 +10,31 @@ const None = int32(-1)
 
 // Program is a compiled show. It is read-only once an Engine has it.
 type Program struct {
-	Name      string
-	Heads     []Head
-	Patch     *fixtures.Patch
-	Looks     []Cue // every look as a cue of its own, for commands that name one
-	Effects   []Effect
-	Songs     []Song
-	SetList   []int32 // indexes into Songs, in the order of the night
-	SetName   string
-	House     Palette // colours of looks outside songs; all white when zero
-	WalkIn    int32   // indexes into Looks, or None
-	WalkOut   int32
-	Notes     Notes
-	RunsOn    bool       // the DAW's song position runs on from song to song
-	Settle    bool       // effects stand still while the transport is stopped
-	Unheld    clock.Time // how long the light takes to move on after a hold
+	Name    string
+	Heads   []Head
+	Patch   *fixtures.Patch
+	Looks   []Cue // every look as a cue of its own, for commands that name one
+	Effects []Effect
+	Songs   []Song
+	SetList []int32 // indexes into Songs, in the order of the night
+	SetName string
+	House   Palette // colours of looks outside songs; all white when zero
+	WalkIn  int32   // indexes into Looks, or None
+	WalkOut int32
+	Talk    int32 // look for speech, or None
+	Pad     int32 // look for a pad between songs, or None
+	Notes   Notes
+	RunsOn  bool       // the DAW's song position runs on from song to song
+	Settle  bool       // effects stand still while the transport is stopped
+	Unheld  clock.Time // how long the light takes to move on after a hold
+	// Window is how early a note or program change may come and still mean the
+	// boundary ahead (see playback.early); 0: none.
+	Window    clock.Time
+	Phrase    uint8      // bars of a phrase; 0 is 4
+	Ease      clock.Time // how long house light, work light and released overrides take
+	Groups    []Group    // for group masters and overrides, at most MaxGroups
+	Floors    []Floor    // under which light does not go while someone speaks
+	Haze      Duty       // of hazers; the zero Duty leaves them alone
 	Universes []string   // name of each universe, for messages and screens
 }
 
@@ -35,6 +45,39 @@ type Head struct {
 	At      Point
 	Keep    bool // songs leave it alone unless a cue names it
 	Spared  bool // blackout and grand master leave it alone (house light, haze)
+	House   bool // house light: house up, half and out
+	Work    bool // full in the work light state
+}
+
+// MaxGroups is how many groups have a master.
+const MaxGroups = 64
+
+// Group is a named set of heads.
+type Group struct {
+	Name  string
+	Heads []int32
+}
+
+// Floor is a level that heads do not go under while someone speaks: in sections
+// that are marked, and in the talk look.
+type Floor struct {
+	Heads []int32
+	Level float64 // 0..1, of intensity
+}
+
+// Duty is a cycle in seconds: on for a time out of every so long.
+type Duty struct{ On, Every clock.Time }
+
+// on reports whether the cycle is on at a moment.
+func (d Duty) on(at clock.Time) bool {
+	if d.Every <= 0 {
+		return true
+	}
+	in := at % d.Every
+	if in < 0 {
+		in += d.Every
+	}
+	return in < d.On
 }
 
 // Role is a colour's part in a palette.
@@ -88,6 +131,8 @@ type Cue struct {
 	Parts   []Part     // in order; later ones win
 	Effects []int32    // indexes into Program.Effects, in order
 	Fade    Span
+	Tint    *Span // how long colour takes, when that is not Fade
+	Pickup  int32 // 1 + the section that it leads to; 0: it is no pickup
 }
 
 // Song is one song of the show.
@@ -98,6 +143,7 @@ type Song struct {
 	Palette  Palette
 	Sections []Section // in planned order, without gaps
 	Cues     []Cue     // by At; may be empty
+	Variants []Variant // what differs in later passes of a section
 	Program  int16     // MIDI program number 0..127 that selects it, or -1
 }
 
@@ -115,6 +161,14 @@ type Section struct {
 	Name   string // "chorus 2"
 	Start  clock.Beat
 	Length clock.Beat
-	Energy int8  // 0..10
+	Energy int8  // 0..10, in the first pass
+	Climb  int8  // what each further pass adds to Energy, -10..10
 	Note   uint8 // MIDI note that enters it; above 127 there is none
+	Loop   bool  // goes round until something else is entered
+	Spoken bool  // someone speaks: the floors hold
+}
+
+// EnergyIn returns the energy of a pass, from 1; it stays within 0..10.
+func (s *Section) EnergyIn(pass int) int8 {
+	return int8(min(10, max(0, int(s.Energy)+int(s.Climb)*max(0, pass-1))))
 }

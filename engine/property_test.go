@@ -72,7 +72,10 @@ func commands(kinds ...CommandKind) *rapid.Generator[Command] {
 	return rapid.Custom(func(t *rapid.T) Command {
 		return Command{
 			Kind:  rapid.SampledFrom(kinds).Draw(t, "kind"),
-			When:  When(rapid.IntRange(0, 3).Draw(t, "when")),
+			When:  When(rapid.IntRange(0, int(numWhen)).Draw(t, "when")),
+			Param: fixtures.Param(rapid.IntRange(0, int(fixtures.NumParams)).Draw(t, "param")),
+			Bars:  rapid.SampledFrom([]uint8{0, 1, 3, 255}).Draw(t, "bars"),
+			For:   rapid.SampledFrom([]clock.Time{0, clock.Second, -clock.Second}).Draw(t, "for"),
 			Index: rapid.SampledFrom([]int32{-1, 0, 1, 2, 3, 4, 5, 6, 60, 61, 62, 63, 64, 99, 128, math.MaxInt32}).Draw(t, "index"),
 			Level: rapid.SampledFrom([]float64{0, 0.3, 1, -1, 2, math.NaN(), math.Inf(1)}).Draw(t, "level"),
 			Over:  rapid.SampledFrom([]clock.Time{0, clock.Millisecond, clock.Second, -clock.Second}).Draw(t, "over"),
@@ -82,10 +85,18 @@ func commands(kinds ...CommandKind) *rapid.Generator[Command] {
 
 // all but 0 and one beyond the last, which there is not.
 func allKinds() (kinds []CommandKind) {
-	for k := SelectSong; k <= GrandMaster+1; k++ {
+	for k := SelectSong; k <= NumCommands; k++ {
 		kinds = append(kinds, k)
 	}
 	return kinds
+}
+
+// operators are the commands by which a person moves kept heads.
+func operators() []CommandKind {
+	return []CommandKind{
+		ShowLook, ShowWalkIn, ShowWalkOut, ShowTalk, ShowPad, Hold, Release, Blackout, Restore, GrandMaster, GroupMaster,
+		HouseUp, HouseHalf, HouseOut, HouseFree, Override, ReleaseOverride, WorkLight, WorkLightOff,
+	}
 }
 
 func without(kinds []CommandKind, not ...CommandKind) []CommandKind {
@@ -138,7 +149,7 @@ func TestAnyNight(t *testing.T) {
 		a, b := newRider(p), newRider(p)
 		var first []dmx.Universe
 		var held []fixtures.State
-		check := func(u []dmx.Universe, _ clock.Position) {
+		check := func(u []dmx.Universe, pos clock.Position) {
 			first = append(first, u[0])
 			e := a.engine
 			for h := range e.lit {
@@ -147,11 +158,11 @@ func TestAnyNight(t *testing.T) {
 						t.Fatalf("%s of %s is %v", fixtures.Param(q), p.Heads[h].Name, v)
 					}
 				}
-				if e.masters.blackout && !p.Heads[h].Spared && e.lit[h][fixtures.Intensity] != 0 {
+				if e.masters.blackout && e.work.at(pos.At) == 0 && !p.Heads[h].Spared && e.lit[h][fixtures.Intensity] != 0 {
 					t.Fatalf("%s is at %v in a blackout", p.Heads[h].Name, e.lit[h][fixtures.Intensity])
 				}
 			}
-			if e.masters.blackout {
+			if e.masters.blackout && e.work.at(pos.At) == 0 {
 				if lit := slices.IndexFunc(u[0].Slots[:11], func(s byte) bool { return s != 0 }); lit >= 0 {
 					t.Fatalf("slot %d is %d in a blackout", lit+1, u[0].Slots[lit])
 				}
@@ -184,7 +195,8 @@ func TestAnyNight(t *testing.T) {
 // Hold freezes the bytes, masters aside, until it is released.
 func TestHoldFreezesTheBytes(t *testing.T) {
 	base := *hall(t)
-	kinds := without(allKinds(), Hold, Release, Blackout, Restore, GrandMaster)
+	kinds := without(allKinds(), Hold, Release, Blackout, Restore, GrandMaster, GroupMaster,
+		HouseUp, HouseHalf, HouseOut, HouseFree, Override, ReleaseOverride, WorkLight, WorkLightOff)
 	rapid.Check(t, func(t *rapid.T) {
 		r := newRider(anyHall(t, base))
 		for _, s := range night(t, kinds...) {
@@ -213,7 +225,7 @@ func TestKeptHeadsStay(t *testing.T) {
 			c.Parts = slices.DeleteFunc(slices.Clone(c.Parts), func(p Part) bool { return slices.Contains(p.Heads, front) })
 		}
 	}
-	kinds := without(allKinds(), ShowLook, ShowWalkIn, ShowWalkOut, Hold, Release, Blackout, Restore, GrandMaster)
+	kinds := without(allKinds(), operators()...)
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyHall(t, base)
 		p.WalkIn = 0

@@ -1,0 +1,160 @@
+package engine
+
+import "tactus/clock"
+
+// State is where a show stands, complete: equal programs and equal States go on
+// alike from equal events. It is a value without pointers, so that it can be
+// copied, compared and kept. What is lit is a view of it (layers.go); the only
+// memory beside it is the light that a cross-fade comes from, and that kept
+// heads were left in.
+type State struct {
+	play    playback
+	masters masters
+	hands   hands // operator overrides
+	feel    feel
+	shown   shown
+	fade    fade // intensity, haze
+	tint    fade // colour
+	held    bool
+	work    slide  // work light
+	unknown uint64 // commands that named something the show lacks
+
+	anchor clock.Beat // where on the transport the effects' beat 0 lies
+	floor  clock.Beat // effects do not stand before this beat of theirs
+
+	// Counted up for the view: another cue is in force, song or look was left,
+	// a fade begins from where the light is.
+	turns, leaves, fades uint32
+}
+
+// shown is the cue in force: of a song, or a look of its own. It stays while a
+// song that was chosen has not begun.
+type shown struct {
+	song int32 // None: a look
+	list cueList
+	cue  int32 // in the list; of Program.Looks without a song; None: nothing yet
+}
+
+// An Event is a command at a position, or without one (Kind 0) the passing of
+// music and time up to there.
+type Event struct {
+	Command Command
+	Pos     clock.Position
+}
+
+// Start returns the state before the first event: the walk-in look.
+func (p *Program) Start() State {
+	s := State{
+		play: playback{
+			song: None, cue: None, place: -1, section: None, floor: noFloor,
+			armed: armed{section: None, song: None},
+		},
+		floor:   noFloor,
+		masters: fullMasters(),
+		shown:   shown{song: None, cue: None},
+	}
+	if p.WalkIn != None {
+		s.shown.cue = p.WalkIn
+	}
+	return s
+}
+
+// Next returns the state after an event. It is a pure function: whatever comes,
+// in whatever order, it does not panic, and what the show lacks is counted and
+// changes nothing.
+func (p *Program) Next(s State, e Event) State {
+	s.follow(p, e.Pos)
+	if e.Command.Kind != 0 {
+		s.do(p, &e.Command, e.Pos)
+	} else {
+		s.pick(p, e.Pos)
+	}
+	return s
+}
+
+// follow keeps playback and running fades in step with the transport.
+func (s *State) follow(p *Program, pos clock.Position) {
+	t := &s.play
+	jumped := pos.Jumps != t.jumps
+	if t.follow(pos, p.RunsOn) {
+		s.fade.rejoin(pos)
+		s.tint.rejoin(pos)
+	}
+	if jumped {
+		s.feel.settle(0)
+		if t.song == None {
+			s.anchor, s.floor = t.origin, noFloor // a look's effects start with the transport
+		}
+	}
+	s.hands.expire(pos.At, p.Ease)
+}
+
+// pick enters what is due and finds the cue in force.
+func (s *State) pick(p *Program, pos clock.Position) {
+	t := &s.play
+	if t.armed.song != None && pos.Playing && pos.Beat >= t.armed.at {
+		s.choose(p, t.armed.song, pos, t.armed.at)
+	}
+	if t.song == None {
+		return
+	}
+	song := &p.Songs[t.song]
+	t.fire(song, pos)
+	t.loop(song, pos)
+	if pos.Playing {
+		t.live = true
+	}
+	if !t.live {
+		return
+	}
+	here := t.at(pos)
+	t.count(song.sectionAt(here))
+	list, cue := t.cueFor(song, here)
+	if cue == None {
+		return // the light before the song stays, effects and all
+	}
+	if t.origin != s.anchor-t.skewed(p.Settle) || s.floor != t.floor {
+		s.feel.settle(max(t.floor, 0))
+	}
+	s.anchor, s.floor = t.origin+t.skewed(p.Settle), t.floor
+	now := shown{song: t.song, list: list, cue: cue}
+	if t.cue == cue && s.shown == now {
+		return
+	}
+	t.cue = cue
+	c := &song.list(list)[cue]
+	// A section that was entered with an earlier cue in force fades to it from
+	// the entry on.
+	s.take(p, now, c, pos, max(0, here-max(c.At, t.floor)))
+}
+
+// take puts a cue in force, late beats after its place.
+func (s *State) take(p *Program, now shown, c *Cue, pos clock.Position, late clock.Beat) {
+	s.shown = now
+	s.turns++
+	m := now.meter(p)
+	s.fade.begin(c.Fade, m, pos, late)
+	s.tint = s.fade
+	if c.Tint != nil {
+		s.tint.begin(*c.Tint, m, pos, late)
+	}
+}
+
+// meter returns the meter that the cue in force is in.
+func (n shown) meter(p *Program) Meter {
+	if n.song == None {
+		return Meter{4, 4}
+	}
+	return p.Songs[n.song].Meter
+}
+
+// of returns the cue in force, or nil.
+func (n shown) of(p *Program) *Cue {
+	switch {
+	case n.cue == None:
+		return nil
+	case n.song == None:
+		return &p.Looks[n.cue]
+	}
+	return &p.Songs[n.song].list(n.list)[n.cue]
+}
