@@ -74,7 +74,7 @@ func at4(bar int, c Cue) Cue { return at(beat(bar)*4*quarter, c) }
 func TestFramesDoNotTouchTheHeap(t *testing.T) {
 	input := make(chan Input, 64)
 	e := New(rigOf(t, 2048, 256))
-	l := NewLoop(LoopConfig{Engine: e, Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase(), Input: input})
+	l := NewLoop(LoopConfig{Engine: e, Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase(), Input: input, Leads: []clock.Time{60 * clock.Millisecond, 30 * clock.Millisecond}})
 	now := clock.Second
 	l.start(now)
 	tick := now
@@ -100,8 +100,8 @@ func TestFramesDoNotTouchTheHeap(t *testing.T) {
 		}
 		input <- Input{Command: commands[notes%len(commands)]}
 		notes++
-		l.frame(now)
-		now += clock.Second / 44
+		l.step(now)
+		now = l.next()
 	}
 	input <- Input{Command: Command{Kind: SelectSong}}
 	input <- Input{Event: clock.Event{At: now, Kind: clock.Start}}

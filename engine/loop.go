@@ -40,14 +40,16 @@ type Loop struct {
 	lead    clock.Time
 	rise    clock.Time
 	goodbye clock.Time
-	leaving bool  // the goodbye has begun
-	song    int32 // whose tempo the internal clock was given
+	sentAt  clock.Time // when something was last sent
+	leaving bool       // the goodbye has begun
+	song    int32      // whose tempo the internal clock was given
 	dark    clock.Time
 	wait    func(clock.Time)
 
 	health Health
 	board  board
-	pace   pace
+	grid   frameGrid
+	late   laggards
 }
 
 // LoopConfig says what a loop drives and how.
@@ -59,6 +61,11 @@ type LoopConfig struct {
 	Outputs []Output
 	Rate    int        // frames a second, 1..44; 0 is 44
 	Lead    clock.Time // how far ahead of the beat to render
+	// Leads says by universe how much further ahead than Lead it is to be; nil is
+	// no further. All is rendered once, at the longest; what has less is sent the
+	// same frame later, so commands reach it later by the difference.
+	Leads   []clock.Time
+	Free    bool       // keep to the plain rate, whatever the beat
 	Rise    clock.Time // how long the light takes to come up at the start
 	Goodbye clock.Time // how long it takes to fade before the outputs close
 	// Dark is how long the end of that fade is sent on, so that outputs with
@@ -80,9 +87,11 @@ func NewLoop(c LoopConfig) *Loop {
 	}
 	l := &Loop{
 		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
-		rate: c.Rate, lead: c.Lead, rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, song: None,
+		rate: c.Rate, lead: c.Lead + longest(c.Leads), rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, song: None,
 	}
 	l.engine.play.ahead = l.lead
+	l.grid.free = c.Free
+	l.late = newLaggards(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate)
 	l.board.last.Status = c.Engine.Status(clock.Position{})
 	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
 	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
@@ -111,12 +120,8 @@ func (l *Loop) Run(ctx context.Context) error {
 			stop = nil
 			end = l.leave(l.base.Now())
 		}
-		now := l.base.Now()
-		if now < l.pace.next() {
-			continue
-		}
-		l.frame(now)
-		if l.leaving && now >= end+l.dark { // a frame at zero has gone out
+		l.step(l.base.Now())
+		if l.leaving && l.sentAt >= end+l.dark+l.late.longest { // a frame at zero has gone out
 			return l.close()
 		}
 	}
@@ -125,7 +130,7 @@ func (l *Loop) Run(ctx context.Context) error {
 // await waits for the next frame. It returns false once the show is to stop.
 func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 	if l.wait != nil {
-		l.wait(l.pace.next())
+		l.wait(l.next())
 		select {
 		case <-stop:
 			return false
@@ -133,7 +138,7 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 			return true
 		}
 	}
-	timer.Reset(l.base.Until(l.pace.next()))
+	timer.Reset(l.base.Until(l.next()))
 	select {
 	case <-timer.C:
 		return true
@@ -144,7 +149,7 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 
 // start begins the pace, and the rise from dark if one is asked for.
 func (l *Loop) start(now clock.Time) {
-	l.pace.start(now, l.rate)
+	l.grid.start(now, l.rate)
 	if l.rise > 0 {
 		l.engine.masters.move(0, 0, now+l.lead)
 		l.engine.masters.move(1, l.rise, now+l.lead)
@@ -158,16 +163,52 @@ func (l *Loop) leave(now clock.Time) (end clock.Time) {
 	return now + l.goodbye
 }
 
-// frame is steps 3 to 10 of a frame: clock, commands, light, wire, snapshot.
-func (l *Loop) frame(now clock.Time) {
-	l.health.Late = now - l.pace.next()
-	l.health.Missed += l.pace.wake(now)
+// next returns when there is something to send: a frame, or an earlier one for
+// universes with less lead.
+func (l *Loop) next() clock.Time { return min(l.grid.next(), l.late.next()) }
+
+// step does what is due at now, if anything.
+func (l *Loop) step(now clock.Time) {
+	if g := l.late.first(); g != nil && g.next <= min(now, l.grid.next()) {
+		l.health.Missed += l.late.take(g, now)
+		l.send(now, l.late.universes(g), g.due)
+		l.late.sent(g, l.base.Now())
+		return
+	}
+	if now < l.grid.next() {
+		return
+	}
 	l.drain(now)
 	pos := l.clock.At(now + l.lead)
+	if to, ok := l.clock.When(l.grid.mark); ok && l.grid.short(now, pos.Beat, to-l.lead) {
+		return
+	}
+	l.frame(now, pos)
+}
+
+// frame is steps 6 to 10 of a frame: light, wire, snapshot, and where the next
+// one lies.
+func (l *Loop) frame(now clock.Time, pos clock.Position) {
+	due := l.grid.next()
+	l.health.Late = now - due
+	l.health.Missed += l.grid.wake(now)
 	universes := l.engine.Frame(pos)
+	l.send(now, universes, l.late.lead)
+	l.health.Frames++
+	l.grid.sent(l.base.Now())
+	l.late.put(due, universes)
+	mark := l.engine.nextMark(pos)
+	to, ok := l.clock.When(mark)
+	l.grid.plan(mark, to-l.lead, ok)
+	l.board.post(l.engine, pos, &l.health)
+}
+
+// send hands the universes that are due to every output.
+func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
+	l.sentAt = now
 	var bad error
 	for _, o := range l.outputs {
-		if err := o.Send(now, universes, nil); err != nil {
+		if err := o.Send(now, u, due); err != nil {
 			l.health.Errors++
 			bad = err
 		}
@@ -176,9 +217,6 @@ func (l *Loop) frame(now clock.Time) {
 	if bad == nil {
 		l.health.LastGood = now
 	}
-	l.health.Frames++
-	l.pace.sent(l.base.Now())
-	l.board.post(l.engine, pos, &l.health)
 }
 
 // drain hands waiting events to the clock and commands to the engine, at most

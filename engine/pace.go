@@ -5,7 +5,7 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// pace says when the next frame is due. Deadlines are absolute, so that late
+// pace is the plain rate: it says when the next frame is due. Deadlines are absolute, so that late
 // wakes do not add up; a frame that is late by a whole period is skipped and
 // counted.
 //
@@ -33,13 +33,18 @@ func (p *pace) start(now clock.Time, rate int) {
 func (p *pace) due() clock.Time { return p.base + clock.Time(p.n*int64(clock.Second)/p.rate) }
 
 // next returns when the next frame may go.
-func (p *pace) next() clock.Time { return max(p.due(), p.times[p.i]+clock.Second) }
+func (p *pace) next() clock.Time { return max(p.due(), p.guard()) }
+
+// guard returns before when no frame may go: the 44th before it is a second old.
+func (p *pace) guard() clock.Time { return p.times[p.i] + clock.Second }
+
+// period returns the shortest step between frames.
+func (p *pace) period() clock.Time { return clock.Second / clock.Time(p.rate) }
 
 // wake takes the next frame at now and returns how many were missed before it.
 func (p *pace) wake(now clock.Time) (missed uint64) {
 	p.base += p.next() - p.due()
-	period := clock.Second / clock.Time(p.rate)
-	for now >= p.due()+period {
+	for now >= p.due()+p.period() {
 		p.n++
 		missed++
 	}
