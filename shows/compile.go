@@ -19,6 +19,7 @@ type compiler struct {
 	program                *engine.Program
 	outputs                Outputs
 	heads                  *headNames
+	power                  Power
 	unplaced               bool // some fixture lacks what its placing needs
 	placements             []fixtures.Placement
 	effects                map[string]*effect
@@ -49,7 +50,7 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	}
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.get("venue").word(),
-		Sets: sets, Clock: c.sources(),
+		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(),
 	}, nil
 }
 

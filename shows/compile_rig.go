@@ -17,6 +17,7 @@ func (c *compiler) compileRig() {
 	universes := c.compileUniverses(c.rig.get("universes"))
 	profiles := c.compileProfiles(c.rig.get("profiles"))
 	c.heads = newHeadNames(c)
+	c.compilePower()
 	r := rigger{c: c, universes: universes, profiles: profiles, owner: map[[2]int]string{}, seen: map[string]*value{}}
 	for _, e := range c.rig.get("fixtures").all() {
 		r.fixture(e)
@@ -46,6 +47,7 @@ func (c *compiler) compileWire() {
 		}
 		c.outputs.SACN.SourceName = n.text
 	}
+	c.outputs.Free = c.rig.get("frame grid").word() == "free"
 	c.outputs.SACN.Interface = s.get("interface").word()
 	c.outputs.SACN.Sync = uint16(s.get("sync universe").num(0))
 	c.outputs.ArtNet = ArtNetSettings{a.get("interface").word(), a.get("sync").is(false), a.get("poll").is(true)}
@@ -60,6 +62,7 @@ func (c *compiler) compileUniverses(v *value) map[string]int {
 		index[name] = len(c.program.Universes)
 		c.program.Universes = append(c.program.Universes, name)
 		u := universeOf(name, e.value)
+		c.compileLead(&u, e.value)
 		c.outputs.Universes = append(c.outputs.Universes, u)
 		number := e.value.get("sacn")
 		if number == nil {

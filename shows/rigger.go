@@ -86,6 +86,7 @@ func (r *rigger) fixture(e entry) {
 		step = int(every.number)
 	}
 	at := row(v, len(names)*heads)
+	load := r.load(v)
 	for i, name := range names {
 		if other := r.taken(name, heads); other != nil {
 			r.c.at(e.key, fmt.Sprintf("there is a fixture %q already", name),
@@ -106,6 +107,7 @@ func (r *rigger) fixture(e entry) {
 			r.c.unplaced = true
 		}
 		r.c.placements = append(r.c.placements, p)
+		r.c.power.Draws = append(r.c.power.Draws, load)
 	}
 }
 
@@ -167,7 +169,8 @@ func (r *rigger) claim(p fixtures.Placement, at *value) {
 	for slot := p.Address; slot <= last; slot++ {
 		key := [2]int{p.Universe, slot}
 		if other := r.owner[key]; other != "" {
-			r.c.at(at, fmt.Sprintf("%s and %s both have slot %d of %s", other, p.Name, slot, universe), "", "")
+			r.c.at(at, fmt.Sprintf("%s and %s both have slot %d of %s", other, p.Name, slot, universe),
+				fmt.Sprintf("%s takes %d to %d", p.Name, p.Address, last), "")
 			return
 		}
 	}

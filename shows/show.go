@@ -14,6 +14,8 @@ type Show struct {
 	Venue   string
 	Sets    []string // names of the set lists, in file order
 	Clock   Sources  // what may lead the tempo
+	Power   Power    // what the rig draws
+	Groups  []Group  // in file order
 }
 
 // Sources says what may lead the tempo. The order of fallback is fixed: MIDI
@@ -41,6 +43,7 @@ type Outputs struct {
 	SACN      SACNSettings
 	ArtNet    ArtNetSettings
 	Exit      Exit
+	Free      bool // frames come at a plain rate, whatever the beat
 }
 
 // Universe is one universe on the wire.
@@ -54,6 +57,7 @@ type Universe struct {
 	Broadcast bool         // ArtNet
 	Rate      int          // most frames a second, 1..44
 	OnChange  bool         // else every frame is sent
+	Lead      clock.Time   // how far ahead of the beat, 0..MostLead
 }
 
 // SACNSettings holds for all sACN universes.

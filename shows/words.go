@@ -62,6 +62,18 @@ func hertz() *shape {
 	return measured(`([1-9]|[1-3][0-9]|4[0-4]) ?Hz`, "frames a second such as 40 Hz, 1 Hz to 44 Hz", "40 Hz")
 }
 
+func watts() *shape {
+	return measured(`(0|[1-9][0-9]{0,4})(\.[0-9])? ?W`, "watts such as 60 W, under 100,000 W", "60 W")
+}
+
+func amps() *shape {
+	return measured(`([1-9]|[1-9][0-9]|[1-3][0-9][0-9])(\.[0-9])? ?A`, "amperes such as 16 A, 1 A to under 400 A", "16 A")
+}
+
+func volts() *shape {
+	return measured(`(9[0-9]|[1-4][0-9][0-9]) ?V`, "a voltage such as 230 V, 90 V to 499 V", "230 V", "120 V")
+}
+
 func tempo() *shape {
 	return measured(`(([1-9][0-9]|[1-4][0-9][0-9])(\.[0-9]{1,3})?|500) ?bpm`,
 		"beats a minute such as 96 bpm, 10 bpm to 500 bpm", "96 bpm")

@@ -1,0 +1,132 @@
+package shows
+
+import (
+	"fmt"
+
+	"tactus/fixtures"
+)
+
+// Power is what the rig file says of mains: what each fixture draws and where
+// it is plugged in. Nothing in it is measured.
+type Power struct {
+	Volts    float64   // of the mains, or 0 when the rig does not say
+	Circuits []Circuit // in file order
+	Draws    []Draw    // a fixture each, as Patch.Placements() has them
+}
+
+// Circuit is what one breaker protects.
+type Circuit struct {
+	Name string
+	Amps float64 // of the breaker
+}
+
+// Draw is what one fixture draws at full, in watts; 0 when nobody said.
+type Draw struct {
+	Watts   float64
+	Circuit int // index into Circuits, or -1
+}
+
+// Group is a named set of fixtures.
+type Group struct {
+	Name  string
+	Heads []int32
+}
+
+func (c *compiler) compilePower() {
+	p := &c.power
+	p.Volts = amount(c.rig.get("mains").get("voltage"))
+	for _, e := range c.rig.get("circuits").all() {
+		p.Circuits = append(p.Circuits, Circuit{e.key.text, amount(e.value.get("breaker"))})
+	}
+	if v := c.rig.get("circuits"); v != nil && c.rig.get("mains") == nil && !c.rig.broken("circuits") {
+		c.at(v, "circuits without a mains voltage", `add "mains: {voltage: 230 V}", or what your mains has`, "")
+	}
+}
+
+// load notes what one fixture draws: its own figure before its profile's.
+func (r *rigger) load(v *value) Draw {
+	l := Draw{Watts: amount(v.get("watts")), Circuit: -1}
+	if v.get("watts") == nil {
+		l.Watts = amount(r.c.rig.get("profiles").get(v.get("profile").word()).get("watts"))
+	}
+	name := v.get("circuit")
+	if name == nil {
+		return l
+	}
+	var names []string
+	for i, c := range r.c.power.Circuits {
+		if c.Name == name.text {
+			l.Circuit = i
+		}
+		names = append(names, c.Name)
+	}
+	if l.Circuit < 0 && !r.c.rig.broken("circuits") {
+		r.c.unknown(name, "circuit", "circuits", names)
+	}
+	return l
+}
+
+// amount reads the number of "60 W", or 0 where there is none.
+func amount(v *value) float64 {
+	if v == nil {
+		return 0
+	}
+	n, _ := measure(v.text)
+	return float(n)
+}
+
+// namedGroups lists the rig's groups in file order.
+func (c *compiler) namedGroups() (list []Group) {
+	for _, e := range c.rig.get("groups").all() {
+		list = append(list, Group{e.key.text, c.heads.heads[e.key.text]})
+	}
+	return list
+}
+
+// GroupsOf names the groups that hold a head of a placement.
+func (s *Show) GroupsOf(placement int) (names []string) {
+	for _, g := range s.Groups {
+		for _, h := range g.Heads {
+			if s.Program.Heads[h].Fixture == int32(placement) {
+				names = append(names, g.Name)
+				break
+			}
+		}
+	}
+	return names
+}
+
+// Free is a run of slots that nothing is patched to.
+type Free struct {
+	Universe    int // the engine's index
+	First, Last int // slots, 1 to 512
+}
+
+// String is the run as "33-38".
+func (f Free) String() string { return fmt.Sprintf("%d-%d", f.First, f.Last) }
+
+// Gaps lists the runs of free slots before the last patched one of each
+// universe: for information, since a gap may be meant.
+func Gaps(p *fixtures.Patch) (list []Free) {
+	for u := range p.Universes() {
+		var taken [514]bool
+		last := 0
+		for _, f := range p.Placements() {
+			for s := f.Address; f.Universe == u && s < f.Address+f.Profile.Footprint(); s++ {
+				taken[s] = true
+				last = max(last, s)
+			}
+		}
+		for s := 1; s <= last; s++ {
+			if taken[s] {
+				continue
+			}
+			first := s
+			for !taken[s+1] {
+				s++
+			}
+			list = append(list, Free{u, first, s})
+		}
+	}
+	return list
+}

@@ -1,0 +1,105 @@
+package shows
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+const unpatched = `# The hall.
+venue: Hall
+universes:
+  u1: {virtual: yes}   # one
+  u2: {virtual: yes}
+fixtures:
+  # Front.
+  wash 1-4: {profile: dimmer-rgb, universe: u1, address: 5}
+  lamp: {profile: dimmer, universe: u1}   # no address yet
+  bar 1-2: # two of them
+    # on the floor
+    profile: rgb-bar-4
+    universe: u1
+    every: 16
+  é 1: {universe: u2, profile: rgb}
+  lamp 2: {profile: dimmer, universe: u1, address: 21}
+`
+
+// Slots 5 to 20 and 21 are taken: the lamp goes to 1, and the bars, 16 + 12
+// slots in a row, to 22.
+func TestPropose(t *testing.T) {
+	list, problems, err := Propose([]byte(unpatched))
+	if err != nil || len(problems) > 0 {
+		t.Fatal(err, problems)
+	}
+	want := "9 lamp u1 1-1\n10 bar 1-2 u1 22-49\n15 é 1 u2 1-3\n"
+	got := ""
+	for _, p := range list {
+		got += fmt.Sprintf("%d %s %s %d-%d\n", p.Line, p.Fixture, p.Universe, p.Address, p.Last)
+	}
+	if got != want {
+		t.Errorf("proposed\n%swant\n%s", got, want)
+	}
+	out, err := Write([]byte(unpatched), list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.NewReplacer(
+		"lamp: {profile", "lamp: {address: 1, profile",
+		"    profile: rgb-bar-4", "    address: 22\n    profile: rgb-bar-4",
+		"{universe: u2", "{address: 1, universe: u2",
+	).Replace(unpatched)
+	if string(out) != text {
+		t.Errorf("wrote\n%s\nwant\n%s", out, text)
+	}
+	dos := strings.ReplaceAll(unpatched, "\n", "\r\n")
+	list, _, _ = Propose([]byte(dos))
+	if out, err := Write([]byte(dos), list); err != nil || string(out) != strings.ReplaceAll(text, "\n", "\r\n") {
+		t.Errorf("line ends of another system: %v\n%q", err, out)
+	}
+}
+
+func TestProposeRefuses(t *testing.T) {
+	full := strings.Replace(unpatched, "wash 1-4", "wash 1-126", 1)
+	if _, _, err := Propose([]byte(full)); !errors.Is(err, ErrNoRoom) || !strings.Contains(err.Error(), "line 10: bar 1-2 takes 28 slots in a row") {
+		t.Errorf("no room: %v", err)
+	}
+	if list, problems, _ := Propose([]byte(strings.Replace(unpatched, "venue", "venu", 1))); len(problems) == 0 || list != nil {
+		t.Errorf("a fault: %v, %v", list, problems)
+	}
+	if _, _, err := Propose([]byte(strings.Replace(unpatched, "profile: rgb}", "profile: none}", 1))); err == nil || !strings.Contains(err.Error(), "line 15") {
+		t.Errorf("unknown profile: %v", err)
+	}
+}
+
+// Whatever is patched already, what is proposed overlaps nothing and fits.
+func TestProposedFits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rig := "venue: H\nuniverses:\n  u: {virtual: yes}\nfixtures:\n"
+		at := 1
+		for i := range rapid.IntRange(1, 20).Draw(t, "fixtures") {
+			profile := rapid.SampledFrom([]string{"dimmer", "rgb", "rgb-bar-4"}).Draw(t, "profile")
+			address := ""
+			if rapid.Bool().Draw(t, "patched") {
+				at += rapid.IntRange(0, 9).Draw(t, "gap")
+				address = fmt.Sprintf(", address: %d", at)
+				at += map[string]int{"dimmer": 1, "rgb": 3, "rgb-bar-4": 12}[profile]
+			}
+			rig += fmt.Sprintf("  f%d: {profile: %s, universe: u%s}\n", i, profile, address)
+		}
+		list, problems, err := Propose([]byte(rig))
+		if err != nil || len(problems) > 0 {
+			t.Fatal(err, problems)
+		}
+		out, err := Write([]byte(rig), list)
+		if err != nil {
+			t.Fatal(err)
+		}
+		file, problems := Parse("rig.yaml", out)
+		if _, more := Compile([]*File{file}, Options{}); len(problems) > 0 || strings.Contains(fmt.Sprint(more), "rig.yaml") && strings.Contains(fmt.Sprint(more), "slot") {
+			t.Fatal(problems, more, string(out))
+		}
+	})
+}
