@@ -1,0 +1,37 @@
+package shows
+
+import (
+	"fmt"
+
+	"tactus/clock"
+)
+
+// MostLead is as far ahead of the beat as light can be rendered, so that the
+// clock can still be corrected without a step.
+const MostLead = 200 * clock.Millisecond
+
+func leadTime() *shape {
+	return measured(`(200|1[0-9][0-9]|[1-9]?[0-9]) ?ms`, "a time such as 30 ms, 0 ms to 200 ms", "30 ms")
+}
+
+// compileLead sets how far ahead a universe is sent. Synchronized universes act
+// together, so they have to leave together.
+func (c *compiler) compileLead(u *Universe, v *value) {
+	u.Lead = v.get("lead").time(0)
+	if u.Protocol == Virtual || u.Protocol == SACN && c.outputs.SACN.Sync == 0 || u.Protocol == ArtNet && !c.outputs.ArtNet.Sync {
+		return
+	}
+	for i := range c.outputs.Universes {
+		other := &c.outputs.Universes[i]
+		if other.Protocol != u.Protocol || other.Lead == u.Lead {
+			continue
+		}
+		at := v.get("lead")
+		if at == nil {
+			at = v
+		}
+		c.at(at, fmt.Sprintf("a lead of %d ms where %q has %d ms, and the two are synchronized", u.Lead/clock.Millisecond, other.Name, other.Lead/clock.Millisecond),
+			"give all synchronized universes the same lead, or leave the synchronization out", "")
+		return
+	}
+}
