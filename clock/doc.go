@@ -24,6 +24,13 @@
 //  2. Taps, once three have come, and no MIDI clock ticks.
 //  3. The internal clock: the tempo of the last SetTempo, or of the start.
 //
+// Three taps give a tempo, a fourth makes it good. A tap that was missed and one
+// that came twice are recognised; a pause or another tempo begins anew. Taps
+// after that correct the phase by a tenth of the tempo at most. Halve and Double
+// mend a tempo that was tapped on every second beat or on the eighths: it
+// changes on the next beat, and counts as another series of taps. They leave a
+// MIDI clock alone.
+//
 // A tap or a SetTempo takes the lead from holdover. [Config] can hold the lead
 // to one source instead.
 //

@@ -13,6 +13,8 @@ const (
 	Tap                      // a person taps the beat
 	SetTempo                 // the internal clock's tempo, in Event.Tempo
 	Lost                     // the port that carried the clock has gone
+	Halve                    // half the tempo that was tapped, or is the internal clock's
+	Double                   // twice that tempo
 )
 
 // Event is one message to the clock, stamped when it arrived.

@@ -73,6 +73,25 @@ func (g *glide) steer(start Time, to, rate float64) {
 	l.slew = rate + miss/float64(l.knee)
 }
 
+// ease is steer at a tenth of the tempo at most, however far it is.
+func (g *glide) ease(start Time, to, rate float64) {
+	l := g.branch(start, rate)
+	miss := to - float64(rate*float64(start-l.start)) - l.from
+	l.knee = max(minKnee, Time(max(miss, -miss)/(gentleSlew*rate)))
+	l.slew = rate + miss/float64(l.knee)
+}
+
+// turn goes on as the line does until it reaches b, and rises at rate from there.
+func (g *glide) turn(start Time, b, rate float64) {
+	until, ok := g.when(b)
+	l := g.branch(start, rate)
+	if !ok || until <= l.start {
+		return
+	}
+	l.knee = until - l.start
+	l.slew = (b - l.from) / float64(l.knee)
+}
+
 // wait is steer for a line that has run ahead of a target it cannot have known:
 // it stands until the target catches up.
 func (g *glide) wait(start Time, to, rate float64) {

@@ -106,13 +106,34 @@ func (t *Transport) tap(at Time) {
 	if !t.taps.ready() {
 		return
 	}
+	led := t.source == Tapped
 	t.follow(at, Tapped, t.taps.tempo())
 	// The tap lies on the nearest beat.
 	_, beatAt := t.taps.line()
 	start := at + t.ahead
 	here := Beat(roundToInt(t.glide.at(beatAt)))
 	to := float64(here.RoundTo(Quarter)) + float64(float64(start-beatAt)*rateOf(t.tempo))
+	if off := here - here.RoundTo(Quarter); led && max(off, -off) <= handSteady {
+		t.glide.ease(start, to, rateOf(t.tempo)) // a hand's jitter: no jerk
+		return
+	}
 	t.glide.steer(start, to, rateOf(t.tempo))
+}
+
+// scale changes a tempo that a person or the internal clock gave, from the next
+// beat on, so that beats stay on beats. A MIDI clock's tempo is its master's.
+func (t *Transport) scale(at Time, tempo Tempo) {
+	if t.source == MIDI || tempo < MinTempo || tempo > MaxTempo {
+		return
+	}
+	if t.source == Internal {
+		t.internal = tempo
+	}
+	t.tempo = tempo
+	t.taps.n = 0 // taps at the old rate are another series
+	start := at + t.ahead
+	now := Beat(roundToInt(t.glide.at(start)))
+	t.glide.turn(start, float64(now.FloorTo(Quarter)+Quarter), rateOf(tempo))
 }
 
 // follow lets source lead with a tempo; the pulse goes on from where it is.

@@ -4,6 +4,7 @@ package clock
 type tapper struct {
 	taps [tapWindow]beatTap
 	n    int
+	odd  float64 // the last gap, ns, if it was off the beat; else 0
 }
 
 // beatTap is a tap and the beat it fell on, counted from the series' first.
@@ -18,7 +19,8 @@ const (
 	tapAfresh  = 2500 * Millisecond // a longer pause begins a new series
 	tapDouble  = 0.45               // a gap shorter than this is a bounce
 	tapMissed  = 1.6                // a gap longer than this skipped a beat
-	tapChanged = 0.2                // how far off the beat a new tempo lies
+	tapChanged = 0.2                // how far off the beat a new tempo lies, twice
+	handSteady = Quarter / 8        // how far off the beat a steady hand may tap
 )
 
 // tap takes one tap. It returns false if it was a bounce.
@@ -27,6 +29,7 @@ func (s *tapper) tap(at Time) bool {
 		s.n = 0
 	}
 	if s.n == 0 {
+		s.odd = 0
 		s.taps[0] = beatTap{0, at}
 		s.n = 1
 		return true
@@ -46,10 +49,18 @@ func (s *tapper) tap(at Time) bool {
 		if ratio > tapMissed {
 			steps = int64(ratio + 0.5)
 		}
-		if off := ratio - float64(steps); max(off, -off) > tapChanged {
-			// Off the old beat: this tap and the one before begin a new one.
-			s.taps[0], s.n, steps = beatTap{0, last.at}, 1, 1
-			last = s.taps[0]
+		off := ratio - float64(steps)
+		again := s.n > tapEnough && s.odd > 0 && max(off, -off) > tapChanged/2 && max(gap-s.odd, s.odd-gap) < tapChanged*s.odd
+		if s.odd = 0; max(off, -off) > tapChanged {
+			s.odd = gap
+		}
+		if again {
+			// Off the old beat twice alike: a new tempo, from two taps ago on. A
+			// hand that slips once comes back by as much.
+			s.taps[0], s.taps[1] = s.taps[s.n-2], last
+			s.taps[0].beat, s.taps[1].beat = 0, 1
+			s.n, s.odd, steps = 2, 0, 1
+			last = s.taps[1]
 		}
 	}
 	if s.n == tapWindow {

@@ -123,6 +123,10 @@ func (t *Transport) Handle(e Event) {
 		}
 	case Lost:
 		t.lost, t.ticked = true, false
+	case Halve:
+		t.scale(at, t.tempo/2)
+	case Double:
+		t.scale(at, t.tempo*2)
 	}
 }
 
