@@ -1,0 +1,163 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+func demoShow(t *testing.T) *shows.Show {
+	t.Helper()
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	return show
+}
+
+// demoFixture names a fixture of the demo, and demoDimmer its slot of intensity.
+const (
+	demoFixture = "wash 1"
+	demoDimmer  = 1
+)
+
+// In fake time the flash leaves before the click by the lead, at any tempo that
+// is let through, and a lead that moves is followed at the next beat.
+func TestAlignFlashPrecedesClickByLead(t *testing.T) {
+	for _, tempo := range []float64{60, 97, 120} {
+		synctest.Test(t, func(t *testing.T) {
+			f := &alignFlags{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
+			f.live.protocol = protocolVirtual
+			f.live.lead = 40 * time.Millisecond
+			a, err := newAligner(demoShow(t), f, zerolog.Nop())
+			if err != nil {
+				t.Fatal(err)
+			}
+			var clicks, flashes []clock.Time
+			a.clicked = func(at clock.Time) { clicks = append(clicks, at) }
+			ctx, cancel := context.WithCancel(t.Context())
+			clock24 := a.begin()
+			done := make(chan struct{}, 2)
+			go func() { a.clicks(ctx, clock24); done <- struct{}{} }()
+			go func() { _ = a.session.run(ctx); done <- struct{}{} }()
+			var snap engine.Snapshot
+			lit := false
+			for range 9_000 {
+				time.Sleep(500 * time.Microsecond)
+				synctest.Wait()
+				a.session.loop.Snapshot(&snap)
+				bright := snap.Universes[a.universes[0]].Slots[demoDimmer-1] > 0
+				if bright && !lit {
+					flashes = append(flashes, a.session.base.Now())
+				}
+				if lit = bright; len(clicks) == 3 {
+					a.lead.Store(int64(25 * clock.Millisecond))
+				}
+			}
+			cancel()
+			<-done
+			<-done
+			if len(clicks) < 4 || len(flashes) < len(clicks) {
+				t.Fatalf("%d clicks, %d flashes", len(clicks), len(flashes))
+			}
+			for i, at := range clicks {
+				want := 40 * clock.Millisecond
+				if i >= 3 {
+					want = 25 * clock.Millisecond
+				}
+				// Go's timer is exact in fake time; the samples are 0.5 ms apart.
+				if off := at - flashes[i] - want; i > 0 && (off < -2*clock.Millisecond || off > 2*clock.Millisecond) {
+					t.Errorf("%g BPM, click %d comes %d µs after its flash, want %d", tempo, i, (at-flashes[i])/clock.Microsecond, want/clock.Microsecond)
+				}
+			}
+		})
+	}
+}
+
+// The real thing on loopback: packets with a flash, clicks in a file, the line
+// for the rig. Only sanity: real time is not the test's to promise.
+func TestAlignOnLoopback(t *testing.T) {
+	in, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	clicks := filepath.Join(t.TempDir(), "clicks")
+	lit := make(chan int, 1)
+	go func() {
+		buf, rises, was := make([]byte, 2048), 0, false
+		for {
+			n, err := in.Read(buf)
+			if err != nil {
+				lit <- rises
+				return
+			}
+			var p sacn.DataPacket
+			if p.Parse(buf[:n]) != nil {
+				continue
+			}
+			bright := p.Slots[demoDimmer-1] > 0
+			if bright && !was {
+				rises++
+			}
+			was = bright
+		}
+	}()
+	var out, errOut bytes.Buffer
+	code := run([]string{
+		"align", "demo", "--fixture", demoFixture, "--to", in.LocalAddr().String(), "--state", t.TempDir(),
+		"--tempo", "120", "--lead", "40ms", "--for", "2200ms", "--click", "file:" + clicks, "--note", "76", "--real-time=false",
+	}, strings.NewReader(""), &out, &errOut)
+	in.Close()
+	b, err := os.ReadFile(clicks)
+	if err != nil || code != exitOK {
+		t.Fatalf("exit code %d, %v: %s", code, err, &errOut)
+	}
+	on, off := bytes.Count(b, []byte{0x99, 76, 100}), bytes.Count(b, []byte{0x89, 76, 64})
+	if n := <-lit; on < 3 || on > 6 || on != off || n < 3 || n > 6 {
+		t.Errorf("%d note-ons, %d note-offs, %d flashes in 2.2 s at 120 BPM", on, off, n)
+	}
+	if !strings.Contains(out.String(), "lead: 40 ms") || !strings.Contains(errOut.String(), "CAUTION") {
+		t.Errorf("said %q and %q", &out, &errOut)
+	}
+}
+
+func TestAlignKeys(t *testing.T) {
+	for keys, want := range map[string]struct {
+		lead  int64
+		enter bool
+	}{
+		"++-\r": {11, true}, "\x1b[5~\x1b[5~\x1b[6~+\n": {21, true}, "----q": {6, false},
+		"\x1b[6~\x1b[6~\r": {0, true}, strings.Repeat("\x1b[5~", 30) + "\r": {200, true}, "+": {11, false},
+	} {
+		a := &aligner{}
+		a.lead.Store(int64(10 * clock.Millisecond))
+		if enter := a.keys(strings.NewReader(keys), io.Discard); enter != want.enter || a.lead.Load() != want.lead*int64(clock.Millisecond) {
+			t.Errorf("%q: lead %d ns, enter %v; want %d ms, %v", keys, a.lead.Load(), enter, want.lead, want.enter)
+		}
+	}
+}
+
+func TestAlignRefuses(t *testing.T) {
+	for _, args := range [][]string{
+		{"--tempo", "121"}, {"--tempo", "NaN"}, {"--tempo", "5"}, {"--note", "128"}, {"--channel", "0"}, {"--lead", "1s"},
+	} {
+		if code := run(append([]string{"align", "demo", "--fixture", demoFixture}, args...), strings.NewReader(""), io.Discard, io.Discard); code != exitUsage {
+			t.Errorf("%v: exit code %d", args, code)
+		}
+	}
+}

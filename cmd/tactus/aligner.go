@@ -1,0 +1,189 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+// aligner flashes a fixture by a session and sends a click that is later by the
+// lead. What one sees and hears is the distance of the two, so the light stays
+// on the grid of frames while the click moves, to the microsecond and at once.
+type aligner struct {
+	session   *session
+	exact     bool
+	universes []int
+	tempo     clock.Tempo
+	lead      atomic.Int64 // clock.Time
+	on, off   midi.Message
+	port      *midi.Output // or nil
+	bell      io.Writer    // or nil
+	clicked   func(clock.Time)
+}
+
+// begin replaces what the session was to start with, so that both know when the
+// first beat is. It returns the clock that the clicks go by.
+func (a *aligner) begin() *clock.Transport {
+	for len(a.session.input) > 0 {
+		<-a.session.input
+	}
+	start := clock.Event{At: a.session.base.Now(), Kind: clock.Start}
+	a.session.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
+	a.session.input <- engine.Input{Event: start}
+	t := clock.NewTransport(clock.Config{Internal: a.tempo, Lead: clock.LeadInternal})
+	t.Handle(start)
+	return t
+}
+
+// noteLength is how long a click's note is held.
+const noteLength = 50 * clock.Millisecond
+
+// clicks sends one click a beat until ctx ends. Whatever the lead, each beat has
+// one; a beat that was missed has none.
+func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
+	base := a.session.base
+	nap := &sleeper{base: base, nap: goNap()}
+	if a.exact {
+		runtime.LockOSThread()
+		defer runtime.UnlockOSThread()
+		nap = newSleeper(base)
+	}
+	// until waits for a moment that may move.
+	until := func(moment func() clock.Time) bool {
+		for base.Now() < moment() {
+			if ctx.Err() != nil {
+				return false
+			}
+			nap.wait(min(moment(), base.Now()+10*clock.Millisecond))
+		}
+		return true
+	}
+	for n := clock.Beat(0); ; n++ {
+		beat, ok := t.When(n * clock.Quarter)
+		if !ok {
+			return
+		}
+		if beat+clock.Time(a.lead.Load())+noteLength < base.Now() {
+			continue
+		}
+		if !until(func() clock.Time { return beat + clock.Time(a.lead.Load()) }) {
+			return
+		}
+		a.click()
+		off := base.Now() + noteLength
+		whole := until(func() clock.Time { return off })
+		if a.port != nil {
+			a.port.Send(a.off)
+		}
+		if !whole {
+			return
+		}
+	}
+}
+
+func (a *aligner) click() {
+	if a.clicked != nil {
+		a.clicked(a.session.base.Now())
+	}
+	if a.port != nil {
+		a.port.Send(a.on)
+	}
+	if a.bell != nil {
+		io.WriteString(a.bell, "\a")
+	}
+}
+
+// run flashes and clicks until Enter, q, the end of --for or a signal.
+func (a *aligner) run(c *cobra.Command, f *alignFlags) error {
+	ctx, cancel := f.live.limited(c.Context())
+	defer cancel()
+	var group sync.WaitGroup
+	side, stop := context.WithCancel(context.Background())
+	t := a.begin()
+	if a.port != nil {
+		group.Go(func() { _ = a.port.Run(side) }) // ends with side
+	}
+	clicking, quiet := context.WithCancel(ctx)
+	defer quiet()
+	var clicks sync.WaitGroup
+	clicks.Go(func() { a.clicks(clicking, t) })
+	told := true
+	if f.live.duration == 0 {
+		if file, ok := c.InOrStdin().(*os.File); ok && term.IsTerminal(int(file.Fd())) {
+			if old, err := term.MakeRaw(int(file.Fd())); err == nil {
+				defer func() { _ = term.Restore(int(file.Fd()), old) }()
+			}
+		}
+		told = false
+		done := make(chan bool, 1)
+		go func() { done <- a.keys(c.InOrStdin(), c.ErrOrStderr()) }()
+		group.Go(func() {
+			select {
+			case told = <-done:
+				cancel()
+			case <-side.Done():
+			}
+		})
+	}
+	err := a.session.run(ctx)
+	clicks.Wait()
+	stop()
+	group.Wait()
+	if told {
+		a.tell(c.OutOrStdout())
+	}
+	return err
+}
+
+// tell prints what to write in the rig's file.
+func (a *aligner) tell(w io.Writer) {
+	lead := clock.Time(a.lead.Load()) / clock.Millisecond
+	for _, i := range a.universes {
+		fmt.Fprintf(w, "\r\nIn rig.yaml, under universe %q:\r\n    lead: %d ms\r\n", a.session.show.Outputs.Universes[i].Name, lead)
+	}
+}
+
+// keys moves the lead until Enter (true) or q (false).
+func (a *aligner) keys(in io.Reader, out io.Writer) (enter bool) {
+	r := bufio.NewReader(in)
+	for {
+		fmt.Fprintf(out, "\rlead %d ms   ", a.lead.Load()/int64(clock.Millisecond))
+		k, err := r.ReadByte()
+		if err != nil {
+			return false
+		}
+		switch k {
+		case '+', '=':
+			a.move(time.Millisecond)
+		case '-':
+			a.move(-time.Millisecond)
+		case '\r', '\n':
+			return true
+		case 'q', 3: // Ctrl-C, in a terminal that passes keys on
+			return false
+		case 0x1B: // page up and page down: ESC [ 5 ~ and ESC [ 6 ~
+			if next, err := r.Peek(3); err == nil && (string(next) == "[5~" || string(next) == "[6~") {
+				a.move(time.Duration('5'-int(next[1]))*20*time.Millisecond + 10*time.Millisecond)
+				_, _ = r.Discard(3)
+			}
+		}
+	}
+}
+
+// move changes the lead within what run takes.
+func (a *aligner) move(by time.Duration) {
+	a.lead.Store(min(max(a.lead.Load()+int64(by), 0), int64(mostLead)))
+}
