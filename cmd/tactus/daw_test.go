@@ -344,7 +344,7 @@ func checkRates(t *testing.T, packets []packet) {
 		}
 		rate := float64(len(list)-1) / list[len(list)-1].at.Sub(list[0].at).Seconds()
 		t.Logf("%+v: %d packets, %.2f a second", k, len(list), rate)
-		low, high := 43.0, 44.0
+		low, high := 41.5, 44.0 // at 120 BPM a clock that is not exact gets 21 frames a beat
 		switch k {
 		case stream{false, 2}:
 			low, high = 39, 40.2

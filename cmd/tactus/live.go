@@ -25,6 +25,7 @@ type liveFlags struct {
 	health   time.Duration
 	rise     time.Duration
 	lead     time.Duration
+	grid     string
 	state    string
 	repeat   bool
 	realTime bool
@@ -44,12 +45,13 @@ more than once; the clock of the first counts`)
 	flags.StringVar(&f.protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time, like 90s")
 	flags.DurationVar(&f.rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
-	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures")
+	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
+	flags.StringVar(&f.grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
 	flags.BoolVar(&f.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
 	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
 	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{
-		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "log": {"console", "json"},
+		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "grid": {"beat", "free"}, "log": {"console", "json"},
 	} {
 		if flags.Lookup(name) != nil {
 			fixed(c, name, values)

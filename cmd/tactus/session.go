@@ -52,6 +52,15 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
 		lead: clock.Time(f.lead),
 	}
+	leads, most := leadsOf(&show.Outputs)
+	s.lead += most
+	if s.lead > shows.MostLead {
+		return nil, usagef("--lead %s and the %s of a universe are more than %s together", f.lead, time.Duration(most), time.Duration(shows.MostLead))
+	}
+	free, err := freeGrid(f.grid, show.Outputs.Free)
+	if err != nil {
+		return nil, err
+	}
 	s.inbox = midi.NewInbox(s.base, inboxSize, s.portChanged)
 	s.turns.notes = &show.Program.Notes
 	leading, err := leadOf(f.clock, show.Clock)
@@ -74,7 +83,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 			Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond,
 		}),
 		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
-		Lead: s.lead, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
+		Lead: clock.Time(f.lead), Leads: leads, Free: free, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f),
 	})
 	s.startAlone(leading)
