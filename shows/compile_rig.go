@@ -17,6 +17,7 @@ func (c *compiler) compileRig() {
 	universes := c.compileUniverses(c.rig.get("universes"))
 	profiles := c.compileProfiles(c.rig.get("profiles"))
 	c.heads = newHeadNames(c)
+	c.compilePower()
 	r := rigger{c: c, universes: universes, profiles: profiles, owner: map[[2]int]string{}, seen: map[string]*value{}}
 	for _, e := range c.rig.get("fixtures").all() {
 		r.fixture(e)

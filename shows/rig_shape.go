@@ -20,6 +20,12 @@ func rigShape() *shape {
 		may("profiles", tableOf(name("a profile's name", "my wash"), profileShape(), 1, 0), "Fixture types that the built-in ones lack."),
 		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
 		may("groups", tableOf(name("a group's name", "washes"), names, 1, 0), "Fixtures under one name; groups may hold groups."),
+		may("mains", recordOf([]field{
+			need("voltage", volts(), "Of the mains here."),
+		}), "The mains of the hall, for adding up what the rig draws."),
+		may("circuits", tableOf(name("a circuit's name", "left wall"), recordOf([]field{
+			need("breaker", amps(), "What its breaker is rated for."),
+		}), 1, 0), "The mains circuits that fixtures are plugged into."),
 		may("keep", names, "What songs leave alone unless a cue names it, such as front light."),
 		may("blackout spares", names, "What blackout and grand master leave alone, such as house lights."),
 	})
@@ -53,6 +59,7 @@ func profileShape() *shape {
 	params := `(intensity|red|green|blue|haze|fan)`
 	s := recordOf([]field{
 		may("about", text("one line about it"), "What the fixture is."),
+		may("watts", watts(), "What it draws at full, as its plate says."),
 		need("channels", listOf(matching(`unused|fixed `+octet+`|(head `+`([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|25[0-5]) )?`+params+`( fine)?`,
 			"a channel: intensity, red, green, blue, haze or fan, with head 2 before or fine after it; unused; or fixed 255",
 			"intensity", "red fine", "head 2 red", "unused", "fixed 255"), 1, 512), "What each channel does, in order."),
@@ -68,6 +75,8 @@ func fixtureShape() *shape {
 		need("address", whole(1, 512, "a start address", 1), "Its first slot. The fixtures of a range follow each other."),
 		may("every", whole(1, 512, "a number of slots", 8), "Slots from one start address of a range to the next; the footprint unless said."),
 		may("at", place(), "Where it hangs."),
+		may("watts", watts(), "What each draws at full, as its plate says; the profile's unless said."),
+		may("circuit", name("a circuit", "left wall"), "Which mains circuit it is plugged into."),
 		may("from", place(), "Where the first head of the row hangs."),
 		may("to", place(), "Where the last head of the row hangs; those between are spaced evenly."),
 	},

@@ -14,6 +14,8 @@ type Show struct {
 	Venue   string
 	Sets    []string // names of the set lists, in file order
 	Clock   Sources  // what may lead the tempo
+	Power   Power    // what the rig draws
+	Groups  []Group  // in file order
 }
 
 // Sources says what may lead the tempo. The order of fallback is fixed: MIDI
