@@ -25,6 +25,7 @@ type alignFlags struct {
 	channel  uint8
 	tempo    float64
 	bell     bool
+	leadSaid bool // --lead was given, else the show's counts
 }
 
 // mostFlashes is how many flashes a minute are let through: two a second. Three
@@ -63,7 +64,7 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 	flags.Uint8Var(&f.channel, "channel", 10, "channel of the click, 1 to 16")
 	flags.Float64Var(&f.tempo, "tempo", 60, "flashes a minute, 20 to 120")
 	flags.BoolVar(&f.bell, "bell", false, "ring the terminal's bell too; terminals add a delay of their own")
-	flags.DurationVar(&f.live.lead, "lead", 0, "lead to begin with")
+	flags.DurationVar(&f.live.lead, "lead", 0, "lead to begin with (default: what the show has)")
 	flags.StringVar(&f.live.to, "to", "", "send by unicast to this ADDRESS[:PORT] instead of where the show says")
 	flags.StringVar(&f.live.iface, "interface", "", "network interface to send from, instead of the show's")
 	flags.StringVar(&f.live.protocol, "protocol", "", "send by sacn, art-net or virtual (not at all)")
@@ -89,7 +90,7 @@ func (f *alignFlags) checked() error {
 }
 
 func alignShow(c *cobra.Command, name string, f *alignFlags) error {
-	f.live.exact = true
+	f.live.exact, f.leadSaid = true, c.Flags().Changed("lead")
 	if err := f.checked(); err != nil {
 		return err
 	}
@@ -165,6 +166,7 @@ func flashing(show *shows.Show, names []string, tempo float64) (*shows.Show, []i
 	only.Outputs.Exit = shows.Exit{Rule: shows.ExitHold}
 	only.Outputs.Universes = slices.Clone(show.Outputs.Universes)
 	for i := range only.Outputs.Universes {
+		only.Outputs.Universes[i].Lead = 0 // it is the click that moves
 		if !slices.Contains(universes, i) {
 			only.Outputs.Universes[i].Protocol = shows.Virtual
 		}
@@ -192,6 +194,9 @@ func newAligner(show *shows.Show, f *alignFlags, log zerolog.Logger) (*aligner, 
 	}
 	a := &aligner{session: s, exact: live.exact, universes: universes, on: midi.NewNoteOn(f.channel, f.note, 100), off: midi.NewNoteOff(f.channel, f.note)}
 	a.lead.Store(int64(f.live.lead))
+	if !f.leadSaid {
+		a.lead.Store(int64(show.Outputs.Universes[universes[0]].Lead))
+	}
 	a.tempo = clock.BPM(f.tempo)
 	return a, nil
 }

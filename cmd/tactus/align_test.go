@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -42,8 +43,10 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			f := &alignFlags{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
 			f.live.protocol = protocolVirtual
-			f.live.lead = 40 * time.Millisecond
-			a, err := newAligner(demoShow(t), f, zerolog.Nop())
+			f.live.lead, f.leadSaid = 40*time.Millisecond, true
+			show := demoShow(t)
+			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
+			a, err := newAligner(show, f, zerolog.Nop())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -88,6 +91,24 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 	}
 }
 
+// shared is a buffer that ports and the session log to, as they do to a terminal.
+type shared struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (s *shared) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.Write(b)
+}
+
+func (s *shared) String() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.String()
+}
+
 // The real thing on loopback: packets with a flash, clicks in a file, the line
 // for the rig. Only sanity: real time is not the test's to promise.
 func TestAlignOnLoopback(t *testing.T) {
@@ -117,7 +138,8 @@ func TestAlignOnLoopback(t *testing.T) {
 			was = bright
 		}
 	}()
-	var out, errOut bytes.Buffer
+	var out bytes.Buffer
+	var errOut shared
 	code := run([]string{
 		"align", "demo", "--fixture", demoFixture, "--to", in.LocalAddr().String(), "--state", t.TempDir(),
 		"--tempo", "120", "--lead", "40ms", "--for", "2200ms", "--click", "file:" + clicks, "--note", "76", "--real-time=false",
@@ -149,6 +171,22 @@ func TestAlignKeys(t *testing.T) {
 		if enter := a.keys(strings.NewReader(keys), io.Discard); enter != want.enter || a.lead.Load() != want.lead*int64(clock.Millisecond) {
 			t.Errorf("%q: lead %d ns, enter %v; want %d ms, %v", keys, a.lead.Load(), enter, want.lead, want.enter)
 		}
+	}
+}
+
+// Without --lead the show's own is where the search begins.
+func TestAlignBeginsWithTheShowsLead(t *testing.T) {
+	show := demoShow(t)
+	show.Outputs.Universes[0].Lead = 33 * clock.Millisecond
+	f := &alignFlags{fixtures: []string{demoFixture}, tempo: 60, channel: 10}
+	f.live.protocol = protocolVirtual
+	a, err := newAligner(show, f, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if a.tell(&out); !strings.Contains(out.String(), "lead: 33 ms") {
+		t.Errorf("said %q", &out)
 	}
 }
 
