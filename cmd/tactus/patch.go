@@ -1,0 +1,145 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"tactus/shows"
+	"tactus/shows/paper"
+)
+
+type patchFlags struct {
+	set                       string
+	free, write               bool
+	sheet, html, power, force bool
+	out                       string
+}
+
+func newPatch() *cobra.Command {
+	var f patchFlags
+	c := &cobra.Command{
+		Use:   "patch SHOW",
+		Short: "Print the patch, free addresses, a sheet for the crew, and the power drawn",
+		Long: `Print which fixture has which slots, and where slots are free. Mistakes in the
+patch, such as two fixtures on one slot, are faults of the show: all of them are
+printed at once.
+
+--free proposes addresses for fixtures that have none yet; --write puts them into
+rig.yaml and leaves everything else in it, comments too, as it is.
+
+--sheet is for paper: addresses with the settings of nine address switches, as
+old fixtures have them. --power adds up watts and circuits of the rig file.
+CAUTION: mains distribution is for qualified people under local code.`,
+		Example: `  tactus patch my-hall
+  tactus patch my-hall --free
+  tactus patch my-hall --free --write
+  tactus patch my-hall --sheet --html --out patch.html
+  tactus patch my-hall --power`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			return patch(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	flags := c.Flags()
+	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
+	flags.BoolVar(&f.free, "free", false, "propose addresses for fixtures without one")
+	flags.BoolVar(&f.write, "write", false, "with --free: put them into rig.yaml")
+	flags.BoolVar(&f.sheet, "sheet", false, "a sheet to print, with address switches")
+	flags.BoolVar(&f.html, "html", false, "with --sheet: as a page for a browser")
+	flags.BoolVar(&f.power, "power", false, "what each circuit draws")
+	flags.StringVar(&f.out, "out", "", "write to this file (default: print)")
+	flags.BoolVar(&f.force, "force", false, "write over a file that exists")
+	c.MarkFlagsMutuallyExclusive("free", "sheet", "power")
+	return c
+}
+
+func patch(name string, f *patchFlags, out, errOut io.Writer) error {
+	switch {
+	case f.write && !f.free:
+		return usagef("--write goes with --free")
+	case f.html && !f.sheet:
+		return usagef("--html goes with --sheet")
+	case f.free:
+		return freeAddresses(name, f.write, out, errOut)
+	}
+	show, err := loadShow(name, f.set, errOut)
+	if err != nil {
+		return err
+	}
+	print := paper.Table
+	switch {
+	case f.sheet && f.html:
+		print = paper.SheetHTML
+	case f.sheet:
+		print = paper.Sheet
+	case f.power:
+		print = paper.Power
+	}
+	if f.out == "" {
+		print(out, show)
+		return nil
+	}
+	var text writer
+	print(&text, show)
+	if err := writeNew(f.out, text, f.force); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "Wrote %s.\n", f.out)
+	return nil
+}
+
+// writer collects bytes.
+type writer []byte
+
+func (w *writer) Write(b []byte) (int, error) {
+	*w = append(*w, b...)
+	return len(b), nil
+}
+
+func freeAddresses(name string, write bool, out, errOut io.Writer) error {
+	files, err := openShow(name)
+	if err != nil {
+		return err
+	}
+	src, err := fs.ReadFile(files, "rig.yaml")
+	if err != nil {
+		return err
+	}
+	list, problems, err := shows.Propose(src)
+	if err != nil {
+		return fmt.Errorf("rig.yaml: %w", err)
+	}
+	if len(problems) > 0 {
+		printProblems(errOut, problems)
+		return errShown
+	}
+	for _, p := range list {
+		fmt.Fprintf(out, "rig.yaml:%d: %s on %s: address: %d, slots %d to %d\n", p.Line, p.Fixture, p.Universe, p.Address, p.Address, p.Last)
+	}
+	if len(list) == 0 {
+		fmt.Fprintln(out, "Every fixture has an address.")
+		return nil
+	}
+	if !write {
+		fmt.Fprintln(out, "Nothing was written; --write puts them into rig.yaml.")
+		return nil
+	}
+	if name == demoName {
+		return errors.New("the demo is built in and stays as it is; 'tactus new FOLDER' makes a copy")
+	}
+	text, err := shows.Write(src, list)
+	if err != nil {
+		return err
+	}
+	if err := writeNew(filepath.Join(name, "rig.yaml"), text, true); err != nil {
+		return err
+	}
+	fmt.Fprintln(out, "Written into rig.yaml.")
+	return nil
+}

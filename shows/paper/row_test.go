@@ -1,0 +1,106 @@
+package paper
+
+import (
+	"bytes"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"tactus/shows"
+)
+
+var update = flag.Bool("update", false, "rewrite the expected files")
+
+// show loads a hall of these tests, its rig changed if asked.
+func show(t *testing.T, rig func(string) string) *shows.Show {
+	t.Helper()
+	files := fstest.MapFS{}
+	const root = "testdata/hall"
+	err := filepath.WalkDir(root, func(path string, d os.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		src, err := os.ReadFile(path)
+		name, _ := filepath.Rel(root, path)
+		if name == "rig.yaml" && rig != nil {
+			src = []byte(rig(string(src)))
+		}
+		files[filepath.ToSlash(name)] = &fstest.MapFile{Data: src}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, problems := shows.Load(files, shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	return s
+}
+
+// The switches are worth 1, 2, 4 ... 256 (common practice, no source). Worked
+// by hand: 1 = 1; 10 = 2+8; 101 = 1+4+32+64; 255 = 1+...+128; 256; 330 =
+// 2+8+64+256; 511 = all.
+func TestSwitches(t *testing.T) {
+	for address, want := range map[int]string{
+		1: "1--------", 2: "-2-------", 3: "12-------", 10: "-2-4-----", 101: "1-3--67--", 255: "12345678-",
+		256: "--------9", 330: "-2-4--7-9", 511: "123456789", 512: "not with 9", 0: "not with 9",
+	} {
+		if got := dip(address); got != want {
+			t.Errorf("%d: %s, want %s", address, got, want)
+		}
+	}
+	for a := 1; a <= 511; a++ { // they add up again
+		on, ok := Switches(a)
+		sum := 0
+		for i, worth := range []int{1, 2, 4, 8, 16, 32, 64, 128, 256} {
+			if on[i] {
+				sum += worth
+			}
+		}
+		if !ok || sum != a {
+			t.Fatalf("%d: the switches add up to %d", a, sum)
+		}
+	}
+}
+
+func TestTableAndSheet(t *testing.T) {
+	s := show(t, func(rig string) string {
+		return strings.Replace(rig, "universes:\n", "universes:\n  spare: {virtual: yes}\n", 1)
+	})
+	var out bytes.Buffer
+	Table(&out, s)
+	out.WriteString("\n")
+	Sheet(&out, s)
+	name := "testdata/patch.golden"
+	if *update {
+		if err := os.WriteFile(name, out.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(name)
+	if err != nil || out.String() != string(want) {
+		t.Errorf("differs from %s (%v):\n%s", name, err, out.String())
+	}
+}
+
+// What people type is text on the page, never markup, and the page loads
+// nothing.
+func TestSheetHTML(t *testing.T) {
+	s := show(t, nil)
+	s.Venue = `<script>alert("x")</script>`
+	var out strings.Builder
+	SheetHTML(&out, s)
+	page := out.String()
+	for _, bad := range []string{"<script", "http:", "https:", "src="} {
+		if strings.Contains(page, bad) {
+			t.Errorf("the page holds %q", bad)
+		}
+	}
+	if !strings.Contains(page, "&lt;script&gt;") || !strings.Contains(page, "<td class=address>49<td class=dip>1---56---<td>front 1") {
+		t.Errorf("%s", page)
+	}
+}
