@@ -51,7 +51,8 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 				t.Fatal(err)
 			}
 			var clicks, flashes []clock.Time
-			a.clicked = func(at clock.Time) { clicks = append(clicks, at) }
+			clicked := make(chan clock.Time, 100)
+			a.clicked = func(at clock.Time) { clicked <- at }
 			ctx, cancel := context.WithCancel(t.Context())
 			clock24 := a.begin()
 			done := make(chan struct{}, 2)
@@ -64,6 +65,9 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 				synctest.Wait()
 				a.session.loop.Snapshot(&snap)
 				bright := snap.Universes[a.universes[0]].Slots[demoDimmer-1] > 0
+				for len(clicked) > 0 {
+					clicks = append(clicks, <-clicked)
+				}
 				if bright && !lit {
 					flashes = append(flashes, a.session.base.Now())
 				}
