@@ -27,7 +27,7 @@ func TestTapsOfAHand(t *testing.T) {
 		{20, 4, 3.7, 34},
 		{20, 8, 1.3, 26},
 		{30, 3, 9.5, 56},
-		{30, 4, 5.7, 51},
+		{30, 4, 5.6, 51},
 		{30, 8, 2.0, 39},
 	} {
 		var tempo, phase, plainTempo, plainPhase []float64

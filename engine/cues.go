@@ -96,7 +96,7 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	i := cueAt(cues, here)
 	if i == None && list != 0 {
 		list, cues = 0, song.Cues
-		i = cueAt(cues, here)
+		i = cueAt(cues, song.Sections[p.section].Start-1)
 	}
 	for i > 0 && cues[i].Pickup != 0 {
 		to := cues[i].Pickup - 1

@@ -1,11 +1,15 @@
 package engine
 
+import "tactus/clock"
+
 // Notes is the map from MIDI to commands.
 type Notes struct {
 	Fire      uint8    // channel 1..16 whose notes enter sections now; 0: none
-	Arm       [3]uint8 // by When: channel whose notes arm sections; 0: none
+	Arm       [4]uint8 // by When: channel whose notes arm sections; 0: none
 	Control   uint8    // channel of Controls and program changes; 0: any
 	Tap       uint8    // note on Control that taps the beat; above 127: none
+	Halve     uint8    // that halves a tapped tempo
+	Double    uint8    // that doubles it
 	Controls  [128]CommandKind
 	ByProgram [128]int32 // song that a program change selects, or None
 }
@@ -15,7 +19,7 @@ const NoNote = uint8(0xff)
 
 // NewNotes returns a map in which nothing means anything.
 func NewNotes() Notes {
-	n := Notes{Tap: NoNote}
+	n := Notes{Tap: NoNote, Halve: NoNote, Double: NoNote}
 	for i := range n.ByProgram {
 		n.ByProgram[i] = None
 	}
@@ -29,7 +33,7 @@ func (n *Notes) NoteOn(channel, note uint8) (Command, bool) {
 	}
 	if n.Control == 0 || n.Control == channel {
 		if kind := n.Controls[note]; kind != 0 {
-			return Command{Kind: kind}, true
+			return control(kind), true
 		}
 	}
 	if channel == n.Fire {
@@ -48,10 +52,38 @@ func (n *Notes) IsTap(channel, note uint8) bool {
 	return note == n.Tap && note <= 127 && (n.Control == 0 || n.Control == channel)
 }
 
+// Clock returns what a note tells the clock: a tap, half or twice its tempo.
+func (n *Notes) Clock(channel, note uint8) (clock.Kind, bool) {
+	if note > 127 || n.Control != 0 && n.Control != channel {
+		return 0, false
+	}
+	switch note {
+	case n.Tap:
+		return clock.Tap, true
+	case n.Halve:
+		return clock.Halve, true
+	case n.Double:
+		return clock.Double, true
+	}
+	return 0, false
+}
+
 // ProgramChange returns what a program change (program 0..127) asks for.
 func (n *Notes) ProgramChange(channel, program uint8) (Command, bool) {
 	if program > 127 || n.Control != 0 && n.Control != channel || n.ByProgram[program] == None {
 		return Command{}, false
 	}
 	return Command{Kind: SelectSong, Index: n.ByProgram[program]}, true
+}
+
+// control is a command that a note of its own asks for.
+func control(kind CommandKind) Command {
+	c := Command{Kind: kind}
+	switch kind {
+	case NextSection, PreviousSection:
+		c.When = NextBar
+	case ReleaseOverride:
+		c.Index = None
+	}
+	return c
 }

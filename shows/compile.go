@@ -34,7 +34,7 @@ type compiler struct {
 // come from Parse with problems of their own; what could be read of them is
 // checked all the same, but then there is no show.
 func Compile(files []*File, opts Options) (*Show, Problems) {
-	c := &compiler{program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Notes: engine.NewNotes()}}
+	c := &compiler{program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
 	c.sort(files)
 	c.compileShow()
 	c.compileRig()

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
 )
@@ -29,6 +30,7 @@ func (c *compiler) compileRig() {
 	for _, h := range c.heads.targets(c.rig.get("blackout spares")) {
 		c.program.Heads[h].Spared = true
 	}
+	c.compileLayers()
 	if c.unplaced || len(c.list) > 0 {
 		return // the patch takes whole fixtures only
 	}
@@ -149,4 +151,32 @@ func (c *compiler) profile(name string, v, at *value) *fixtures.Profile {
 
 func profileNames(profiles map[string]*fixtures.Profile) []string {
 	return slices.Sorted(maps.Keys(profiles))
+}
+
+// compileLayers reads what stands above the cues: groups with masters, house and
+// work light, floors, the hazers' cycle.
+func (c *compiler) compileLayers() {
+	p := c.program
+	for _, h := range c.heads.targets(c.rig.get("house lights")) {
+		p.Heads[h].House = true
+	}
+	for _, h := range c.heads.targets(c.rig.get("work light")) {
+		p.Heads[h].Work = true
+	}
+	for _, e := range c.rig.get("groups").all() {
+		if heads := c.heads.heads[e.key.text]; len(p.Groups) < engine.MaxGroups {
+			p.Groups = append(p.Groups, engine.Group{Name: e.key.text, Heads: heads})
+		}
+	}
+	for _, e := range c.rig.get("floors").all() {
+		f := engine.Floor{Heads: c.heads.targets(e.key), Level: e.value.share(0)}
+		c.able(e.key, f.Heads, "intensity", fixtures.Intensity)
+		p.Floors = append(p.Floors, f)
+	}
+	haze := c.rig.get("haze cycle")
+	on, every := haze.get("on"), haze.get("every")
+	p.Haze = engine.Duty{On: on.time(0), Every: every.time(0)}
+	if on != nil && every != nil && p.Haze.On > p.Haze.Every {
+		c.at(on, fmt.Sprintf("on for %s of every %s", on.text, every.text), "at most the cycle", "")
+	}
 }

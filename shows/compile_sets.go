@@ -64,8 +64,10 @@ func (c *compiler) set(v *value, chosen bool) {
 		}
 	}
 	walkIn, walkOut := c.lookIndex(v.get("walk-in")), c.lookIndex(v.get("walk-out"))
+	talk, pad := c.lookIndex(v.get("talk")), c.lookIndex(v.get("pad"))
 	c.programs(order, chosen)
 	if chosen {
+		c.program.Talk, c.program.Pad = talk, pad
 		c.program.SetName = v.get("set").word()
 		c.program.SetList, c.program.WalkIn, c.program.WalkOut = order, walkIn, walkOut
 	}

@@ -2,6 +2,7 @@ package shows
 
 import (
 	"fmt"
+	"slices"
 	"unicode/utf8"
 
 	"tactus/clock"
@@ -13,6 +14,13 @@ func (c *compiler) compileShow() {
 	p.Name = c.show.get("show").word()
 	p.Settle = c.show.get("while stopped").word() == "effects settle"
 	p.Unheld = c.show.get("after a hold").time(2 * clock.Second)
+	p.Ease = c.show.get("house lights take").time(2 * clock.Second)
+	p.Window = c.show.get("daw").get("note window").time(120 * clock.Millisecond)
+	p.Phrase = 4
+	if v := c.show.get("phrase"); v != nil {
+		amount, _ := measure(v.text)
+		p.Phrase = uint8(float(amount))
+	}
 	p.RunsOn = c.show.get("daw").get("song position").word() == "runs on"
 	c.outputs.Exit = exitOf(c.show.get("on exit"))
 	c.outputs.SACN = SACNSettings{SourceName: cutBytes(p.Name, 63)}
@@ -83,19 +91,26 @@ func (c *compiler) compileChannels(v *value) {
 	n.Arm[engine.NextBeat] = channel("arm at beat", 2)
 	n.Arm[engine.NextBar] = channel("arm at bar", 3)
 	n.Arm[engine.SectionEnd] = channel("arm at section end", 4)
+	n.Arm[engine.NextPhrase] = channel("arm at phrase", 0)
 	n.Control = uint8(v.get("control").num(16)) // 0 for "any"
 }
 
 func (c *compiler) compileControls(v *value) {
 	taken := map[int64]string{}
 	n := &c.program.Notes
+	for _, ctl := range controls() { // notes that the show gives away come first
+		if at := v.get(ctl.key); at != nil && at.word() != "none" && taken[at.number] == "" {
+			taken[at.number] = ctl.key
+		}
+	}
+	yield := n.Control == 0 || n.Control == n.Fire || slices.Contains(n.Arm[:], n.Control)
 	for _, ctl := range controls() {
 		at := v.get(ctl.key)
-		if at.word() == "none" {
+		if at.word() == "none" || at == nil && ctl.yields && (yield || taken[ctl.note] != "") {
 			continue
 		}
 		note := at.num(ctl.note)
-		if other := taken[note]; other != "" {
+		if other := taken[note]; other != "" && other != ctl.key {
 			if at == nil {
 				at = v.get(other)
 			}
@@ -103,10 +118,15 @@ func (c *compiler) compileControls(v *value) {
 			continue
 		}
 		taken[note] = ctl.key
-		if ctl.kind == 0 {
+		switch ctl.kind {
+		case 0:
 			n.Tap = uint8(note)
-			continue
+		case halveTempo:
+			n.Halve = uint8(note)
+		case doubleTempo:
+			n.Double = uint8(note)
+		default:
+			n.Controls[note] = ctl.kind
 		}
-		n.Controls[note] = ctl.kind
 	}
 }

@@ -61,9 +61,9 @@ func (c *compiler) song(v *value) engine.Song {
 		s.Program = int16(p.number - 1)
 	}
 	c.sections(&s, v.get("sections"))
-	t := tracker{c: c, song: &s, at: map[clock.Beat]*value{}}
+	t := tracker{c: c, song: &s, at: map[spot]*value{}}
 	t.collect(v)
-	s.Cues = t.cues()
+	s.Cues, s.Variants = t.cues()
 	return s
 }
 
@@ -91,6 +91,7 @@ func (c *compiler) sections(s *engine.Song, v *value) {
 			s.Sections = append(s.Sections, engine.Section{
 				Name: name, Start: s.Length(), Note: engine.NoNote, Energy: int8(e.value.get("energy").num(0)),
 				Length: clock.Beat(e.value.get("bars").num(1)) * s.Meter.Bar(),
+				Climb:  int8(e.value.get("climb").num(0)), Loop: e.value.get("loop").is(false), Spoken: e.value.get("spoken").is(false),
 			})
 		}
 	}

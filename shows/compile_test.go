@@ -250,7 +250,7 @@ func TestNotesAndPrograms(t *testing.T) {
 		t.Errorf("60 dotted quarters are %v, want 90 quarters", p.Songs[1].Tempo)
 	}
 	n := p.Notes
-	if n.Fire != 1 || n.Arm != [3]uint8{2, 0, 4} || n.Control != 0 || n.Tap != 1 || n.Controls[96] != 0 || n.Controls[97] != engine.Release {
+	if n.Fire != 1 || n.Arm != [4]uint8{2, 0, 4} || n.Control != 0 || n.Tap != 1 || n.Controls[96] != 0 || n.Controls[97] != engine.Release {
 		t.Errorf("notes %+v", n)
 	}
 }

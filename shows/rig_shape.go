@@ -28,6 +28,13 @@ func rigShape() *shape {
 		}), 1, 0), "The mains circuits that fixtures are plugged into."),
 		may("keep", names, "What songs leave alone unless a cue names it, such as front light."),
 		may("blackout spares", names, "What blackout and grand master leave alone, such as house lights."),
+		may("house lights", names, "What house up, half and out move, and the work light brings up."),
+		may("work light", names, "What else the work light brings up, such as front light."),
+		may("floors", tableOf(target(), percent(), 1, 16), "Under which level lights do not go while someone speaks: in sections marked spoken, and in the talk look."),
+		may("haze cycle", recordOf([]field{
+			need("on", seconds(), "How long hazers run in each cycle."),
+			need("every", seconds(), "How long a cycle is."),
+		}), "When hazers may run, in seconds whatever the music does; always unless said."),
 	})
 	s.about = "The fixtures of a venue and how they are patched."
 	return s

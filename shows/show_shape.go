@@ -23,6 +23,9 @@ func showShape() *shape {
 		may("while stopped", option("effects carry on", "effects settle"),
 			"What effects do while the transport stands still; they carry on unless said."),
 		may("after a hold", seconds(), "How long the light takes to move on from a hold; 2 s unless said."),
+		may("house lights take", seconds(), "How long house lights, work light and a hand that lets go take; 2 s unless said."),
+		may("phrase", measured(`1 ?bar|([2-9]|[1-5][0-9]|6[0-4]) ?bars`, "a number of bars such as 4 bars, 1 to 64", "4 bars"),
+			"What a section that is armed for the next phrase waits for, counted from the start of the present one; 4 bars unless said."),
 	})
 	s.about = "What belongs to the show as a whole."
 	return s
@@ -60,9 +63,12 @@ func dawShape() *shape {
 			may("arm at beat", channel(), "Notes on it enter a section at the next beat; 2 unless said."),
 			may("arm at bar", channel(), "Notes on it enter a section at the next bar; 3 unless said."),
 			may("arm at section end", channel(), "Notes on it enter a section when the present one ends; 4 unless said."),
+			may("arm at phrase", channel(), "Notes on it enter a section at the next phrase; none unless said."),
 			may("control", oneOf(whole(1, 16, "a MIDI channel", 16), option("any")),
 				"Channel of the notes below and of program changes, which select songs; 16 unless said."),
 		}), "Who listens where; none switches one off."),
+		may("note window", measured(`0 ?ms|([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|250) ?ms`, "a time of 0 ms to 250 ms", "120 ms"),
+			"How early a note or program change may come and still wait for the eighth it is meant for (sixteenth in meters counted in them), at most half of that; 120 ms unless said, 0 ms for none."),
 		may("first section note", whole(0, 127, "a MIDI note", 36),
 			"The sections of a song take notes upwards from here; 36 unless said."),
 		may("notes", recordOf(controlFields()), "What notes on the control channel do; none switches one off."),

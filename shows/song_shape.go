@@ -4,6 +4,7 @@ func songShape() *shape {
 	cue := []field{
 		may("look", name("a look", "embers"), "The look to change to; the one before stays unless said."),
 		may("fade", span(), "How long the change takes; as the look says, or snap, unless said."),
+		may("colour fade", span(), "How long the colours take, if not as long as the rest."),
 		may("effects", effectList(), "The effects from here on; those of the look unless said."),
 		may("set", levelsShape(), "Levels over the look. Kept groups stay at them for the rest of the song, others until the next look."),
 	}
@@ -11,8 +12,11 @@ func songShape() *shape {
 	section := recordOf(append([]field{
 		need("bars", whole(1, 999, "a number of bars", 8), "How long it is."),
 		need("energy", whole(0, 10, "an energy", 5), "How strong it feels, 0 to 10."),
+		may("climb", whole(-10, 10, "an amount", 1), "What each further pass adds to the energy; 0 unless said."),
+		may("loop", yesNo(), "Whether it goes round until something else is entered; no unless said."),
+		may("spoken", yesNo(), "Whether someone speaks in it, so that floors hold; no unless said."),
 		may("note", whole(0, 127, "a MIDI note", 40), "The note that enters it; the next free one unless said."),
-	}, cue...), rule{when: when{key: "fade"}, any: some})
+	}, cue...), rule{when: when{key: "fade"}, any: some}, rule{when: when{key: "colour fade"}, any: some})
 	at := matching(position, "a place such as chorus 2, bar 3 beat 1 or bridge - 1 beat",
 		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar").upTo(128)
 	s := recordOf([]field{
@@ -25,7 +29,11 @@ func songShape() *shape {
 			"The parts in their order. A name that comes more than once is numbered: verse 1, verse 2. A look here is a cue at the first bar."),
 		may("cues", listOf(recordOf(append([]field{
 			need("at", at, "Where in the song."),
-		}, cue...), rule{any: some}), 1, 2000), "Changes inside sections."),
+			may("in", matching(`first|again|last|pass [1-9][0-9]?`, "first, again, last, or a pass such as pass 3", "again", "pass 3"),
+				"In which passes of its section: the first, all after it, the last (from when another section is armed for its end), or that one; all unless said."),
+			may("lands", yesNo(), "Whether the fade ends at the place, instead of beginning there; no unless said."),
+		}, cue...), rule{any: some}, rule{when: when{key: "lands", is: []string{"yes"}}, need: []string{"fade"}}), 1, 2000), "Changes inside sections."),
+		may("after the end", name("a look", "dark"), "The look after the last section; the light stays unless said."),
 	})
 	s.about = "One song: how it runs, its colours, and its light."
 	return s
@@ -37,6 +45,8 @@ func setShape() *shape {
 		need("songs", listOf(text("a song by its name or file", "lanterns"), 1, 128), "The songs in their order, by name or by file name without .yaml."),
 		may("walk-in", name("a look", "walk-in"), "The look before the first song."),
 		may("walk-out", name("a look", "walk-out"), "The look after the last song."),
+		may("talk", name("a look", "talk"), "The look for speech between songs; floors hold in it."),
+		may("pad", name("a look", "pad"), "The look for a pad between songs."),
 	})
 	s.about = "The songs of one night, in order."
 	return s

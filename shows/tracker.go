@@ -2,7 +2,10 @@ package shows
 
 import (
 	"fmt"
+	"maps"
 	"slices"
+	"strconv"
+	"strings"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -15,7 +18,7 @@ import (
 type tracker struct {
 	c      *compiler
 	song   *engine.Song
-	at     map[clock.Beat]*value
+	at     map[spot]*value
 	sheets []sheet
 
 	// What stands after the last cue.
@@ -25,13 +28,18 @@ type tracker struct {
 	levels  []engine.Part // over the look, until the next look
 	kept    map[int32]level
 	order   []int32 // keys of kept as they came
+	end     *value  // the look after the last section
 }
 
 // sheet is a cue as written.
 type sheet struct {
-	at clock.Beat
-	v  *value
+	at     clock.Beat
+	v      *value
+	pickup int32 // 1 + the section it leads to
 }
+
+// in says in which passes of its section it is for; "" for all.
+func (s *sheet) in() string { return s.v.get("in").word() }
 
 // level is what a kept head was last told.
 type level struct {
@@ -41,13 +49,19 @@ type level struct {
 	colour engine.Colour
 }
 
+// spot is where a cue is, and in which passes.
+type spot struct {
+	at clock.Beat
+	in string
+}
+
 // collect finds the cues in sections and in the list of cues.
 func (t *tracker) collect(v *value) {
 	i := 0
 	for _, item := range v.get("sections").items() {
 		for _, e := range item.all() {
 			if s := e.value; s.get("look") != nil || s.get("effects") != nil || s.get("set") != nil {
-				t.add(t.song.Sections[i].Start, s, e.key)
+				t.add(t.song.Sections[i].Start, s, e.key, 0)
 			}
 			i++
 		}
@@ -55,39 +69,189 @@ func (t *tracker) collect(v *value) {
 	for _, cue := range v.get("cues").items() {
 		place := cue.get("at")
 		if place == nil {
-			t.add(-1, cue, nil)
+			t.add(-1, cue, nil, 0)
 			continue
 		}
 		at, fault := FindPosition(t.song, place.text)
 		if fault != nil {
 			t.c.at(place, fault.What, fault.Allowed, fault.Nearest)
-			t.add(-1, cue, nil)
+			t.add(-1, cue, nil, 0)
 			continue
 		}
-		t.add(at, cue, place)
+		at, pickup := t.lead(at, cue, place)
+		t.add(at, cue, place, pickup)
+	}
+	if v := v.get("after the end"); v != nil {
+		t.end = v
 	}
 	slices.SortStableFunc(t.sheets, func(a, b sheet) int { return int(clockSign(a.at - b.at)) })
 }
 
 func clockSign(b clock.Beat) clock.Beat { return max(-1, min(1, b)) }
 
-func (t *tracker) add(at clock.Beat, v, place *value) {
+// lead returns where a cue begins whose place is at, and whether it is a pickup
+// into a section: a length before it, or a fade that lands on it.
+func (t *tracker) lead(at clock.Beat, cue, place *value) (clock.Beat, int32) {
+	pickup := int32(0)
+	end := at
+	if m := positionShift.FindStringSubmatch(place.text); m != nil && m[2] == "-" {
+		end += lengthOf(m[3]).In(t.song.Meter)
+		if strings.Contains(m[1], ", bar ") {
+			end = -1 // inside a section
+		}
+	}
+	if fade := cue.get("fade"); fade != nil && cue.get("lands").is(false) {
+		span := fade.span()
+		if span.Time > 0 {
+			t.c.at(fade, "a fade that lands on a place has to be musical", "a length such as 2 beats", "")
+		}
+		if at -= span.Length.In(t.song.Meter); at < 0 {
+			t.c.at(fade, "the fade would begin before the song", "", "")
+			at = 0
+		}
+	}
+	if end > at {
+		for i := range t.song.Sections {
+			if t.song.Sections[i].Start == end {
+				pickup = int32(i) + 1
+			}
+		}
+	}
+	return at, pickup
+}
+
+func (t *tracker) add(begin clock.Beat, v, place *value, pickup int32) {
+	at := spot{begin, v.get("in").word()}
 	if other := t.at[at]; other != nil && place != nil {
-		t.c.at(place, fmt.Sprintf("a second cue at %s", PositionName(t.song, at)), fmt.Sprintf("the first is on line %d", other.line), "")
+		t.c.at(place, fmt.Sprintf("a second cue at %s", PositionName(t.song, begin)), fmt.Sprintf("the first is on line %d", other.line), "")
 	}
 	if place != nil {
 		t.at[at] = place
 	}
-	t.sheets = append(t.sheets, sheet{at, v})
+	t.sheets = append(t.sheets, sheet{begin, v, pickup})
 }
 
-func (t *tracker) cues() []engine.Cue {
+// cues returns the song's cues, and what differs in later passes of a section.
+// Every pass of a section begins from what stands before it in the plan.
+func (t *tracker) cues() ([]engine.Cue, []engine.Variant) {
 	t.kept = map[int32]level{}
 	var cues []engine.Cue
-	for _, s := range t.sheets {
+	before := make([]tracker, 0, len(t.song.Sections))
+	for _, s := range forPass(t.sheets, "first") {
+		for n := len(before); n < len(t.song.Sections) && t.song.Sections[n].Start <= s.at; n++ {
+			before = append(before, t.copy())
+		}
 		cues = append(cues, t.cue(s))
 	}
-	return cues
+	for len(before) < len(t.song.Sections) {
+		before = append(before, t.copy())
+	}
+	if t.end != nil {
+		cues = append(cues, t.after())
+	}
+	var variants []engine.Variant
+	for i := range t.song.Sections {
+		variants = append(variants, before[i].variants(int32(i), t.sheets)...)
+	}
+	return cues, variants
+}
+
+// after is the look after the last section.
+func (t *tracker) after() engine.Cue {
+	l := t.c.look[t.end.text]
+	if l == nil {
+		if t.c.looks.get("looks") != nil {
+			t.c.unknown(t.end, "look", "looks", t.c.lookNames)
+		}
+		return engine.Cue{At: t.song.Length()}
+	}
+	t.look, t.name, t.effects, t.levels = l, t.end.text, l.effects, nil
+	t.keep(l.parts)
+	return t.complete(t.song.Length(), l.fade)
+}
+
+// variants compiles the cues of a section for each pass that has its own.
+func (t *tracker) variants(section int32, sheets []sheet) []engine.Variant {
+	s := &t.song.Sections[section]
+	var inside []sheet
+	passes := []string{"again"}
+	own := false
+	for _, sheet := range sheets {
+		if sheet.at < s.Start || sheet.at >= s.Start+s.Length {
+			continue
+		}
+		inside = append(inside, sheet)
+		if in := sheet.in(); in != "" {
+			own = true
+			if in != "first" && !slices.Contains(passes, in) {
+				passes = append(passes, in)
+			}
+		}
+	}
+	if !own {
+		return nil
+	}
+	var all []engine.Variant
+	for _, pass := range passes {
+		run := t.copy()
+		v := engine.Variant{Section: section, Pass: passOf(pass)}
+		for _, sheet := range forPass(inside, pass) {
+			v.Cues = append(v.Cues, run.cue(sheet))
+		}
+		all = append(all, v)
+	}
+	return all
+}
+
+// passOf reads "again", "last" or "pass 3".
+func passOf(pass string) engine.Pass {
+	switch pass {
+	case "again":
+		return engine.AgainPass
+	case "last":
+		return engine.LastPass
+	}
+	n, _ := strconv.Atoi(strings.TrimPrefix(pass, "pass "))
+	return engine.Pass(n)
+}
+
+// forPass returns the cues of a pass: those for all, and its own, which win
+// where both are at one place. What is for again is for later passes too.
+func forPass(sheets []sheet, pass string) []sheet {
+	rank := func(in string) int {
+		switch {
+		case in == pass:
+			return 3
+		case in == "again" && strings.HasPrefix(pass, "pass ") && pass != "pass 1":
+			return 2
+		case in == "first" && pass == "pass 1":
+			return 2
+		case in == "":
+			return 1
+		}
+		return 0
+	}
+	var list []sheet
+	for _, s := range sheets {
+		r := rank(s.in())
+		switch last := len(list) - 1; {
+		case r == 0:
+		case last >= 0 && list[last].at == s.at && s.at >= 0:
+			if r > rank(list[last].in()) {
+				list[last] = s
+			}
+		default:
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+// copy returns a tracker that goes on by itself from here.
+func (t *tracker) copy() tracker {
+	c := *t
+	c.kept, c.order, c.levels = maps.Clone(t.kept), slices.Clone(t.order), slices.Clone(t.levels)
+	return c
 }
 
 func (t *tracker) cue(s sheet) engine.Cue {
@@ -111,7 +275,18 @@ func (t *tracker) cue(s sheet) engine.Cue {
 		t.levels = append(slices.Clip(t.levels), t.stage(parts)...)
 		t.keep(parts)
 	}
-	cue := engine.Cue{At: s.at, Name: t.name, Fade: fade}
+	cue := t.complete(s.at, fade)
+	cue.Pickup = s.pickup
+	if v := s.v.get("colour fade"); v != nil {
+		tint := v.span()
+		cue.Tint = &tint
+	}
+	return cue
+}
+
+// complete is a cue with all that stands.
+func (t *tracker) complete(at clock.Beat, fade engine.Span) engine.Cue {
+	cue := engine.Cue{At: at, Name: t.name, Fade: fade}
 	if t.look != nil {
 		cue.Parts = append(cue.Parts, t.stage(t.look.parts)...)
 	}

@@ -29,8 +29,8 @@ func (t *translator) input(m midi.Message) (engine.Input, bool) {
 	ok := false
 	switch m.Kind() {
 	case midi.NoteOn:
-		if t.notes.IsTap(m.Channel(), m.Note()) {
-			return engine.Input{Event: clock.Event{At: m.At, Kind: clock.Tap}}, true
+		if kind, ok := t.notes.Clock(m.Channel(), m.Note()); ok {
+			return engine.Input{Event: clock.Event{At: m.At, Kind: kind}}, true
 		}
 		command, ok = t.notes.NoteOn(m.Channel(), m.Note())
 	case midi.ProgramChange:

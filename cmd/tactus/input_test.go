@@ -17,7 +17,7 @@ func message(port uint8, bytes ...byte) midi.Message {
 
 func TestTranslator(t *testing.T) {
 	n := engine.NewNotes()
-	n.Fire, n.Arm, n.Control, n.Tap = 1, [3]uint8{2, 3, 4}, 16, 104
+	n.Fire, n.Arm, n.Control, n.Tap = 1, [4]uint8{2, 3, 4}, 16, 104
 	n.Controls[96] = engine.Hold
 	n.ByProgram[2] = 1
 	tr := translator{notes: &n}

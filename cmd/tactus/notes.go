@@ -55,6 +55,23 @@ func controlWords() []struct {
 		{engine.ShowWalkOut, "walk-out look"},
 		{engine.NextSong, "next song of the set"},
 		{engine.Disarm, "disarm: forget what is armed"},
+		{engine.PreviousSong, "previous song"},
+		{engine.RestartSong, "the song from its start"},
+		{engine.NextSection, "next section, at the next bar"},
+		{engine.PreviousSection, "previous section, at the next bar"},
+		{engine.ShowTalk, "look for speech"},
+		{engine.ShowPad, "look for a pad between songs"},
+		{engine.HouseUp, "house lights full"},
+		{engine.HouseHalf, "house lights at half"},
+		{engine.HouseOut, "house lights out"},
+		{engine.HouseFree, "house lights as the show has them"},
+		{engine.WorkLight, "work light: house and work light full, over everything"},
+		{engine.WorkLightOff, "work light off"},
+		{engine.HalfTime, "half time: effects at half their rate"},
+		{engine.DoubleTime, "double time: effects at twice their rate"},
+		{engine.StraightTime, "straight time: effects at their own rate"},
+		{engine.Downbeat, "downbeat: the nearest beat is the first of a bar"},
+		{engine.ReleaseOverride, "let go of what is held by hand"},
 	}
 }
 
@@ -81,6 +98,12 @@ func printNotes(out io.Writer, p *engine.Program) {
 	}
 	if n.Tap <= 127 {
 		fmt.Fprintf(w, "  %s\t%d\ttap the tempo\n", noteName(n.Tap), n.Tap)
+	}
+	if n.Halve <= 127 {
+		fmt.Fprintf(w, "  %s\t%d\thalf the tempo that was tapped\n", noteName(n.Halve), n.Halve)
+	}
+	if n.Double <= 127 {
+		fmt.Fprintf(w, "  %s\t%d\ttwice the tempo that was tapped\n", noteName(n.Double), n.Double)
 	}
 	w.Flush()
 	for i, s := range songOrder(p) {
