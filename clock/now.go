@@ -32,3 +32,7 @@ func (b Base) Now() Time { return Time(time.Since(b.start)) }
 
 // Until returns how long to wait until t.
 func (b Base) Until(t Time) time.Duration { return time.Duration(t - b.Now()) }
+
+// Wall returns the date and time of day at t, by the system's clock as it stood
+// when the base was taken. For people only: it may jump from run to run.
+func (b Base) Wall(t Time) time.Time { return b.start.Add(time.Duration(t)) }

@@ -1,0 +1,157 @@
+package main
+
+import (
+	"context"
+	"io"
+	"math"
+	"net"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+func demoWalk(t *testing.T) (*walker, *engine.Program) {
+	t.Helper()
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	w := newWalker(show)
+	return w, w.program(show.Program, 0.3)
+}
+
+// Every fixture comes once, in the order of universes and addresses; back is
+// the way round.
+func TestWalkOrder(t *testing.T) {
+	w, _ := demoWalk(t)
+	var seen []string
+	for range w.fixtures {
+		if err := w.do("next", ""); err != nil {
+			t.Fatal(err)
+		}
+		seen = append(seen, w.stops[w.at].name)
+	}
+	if seen[0] != "wash 1" || len(seen) < 12 {
+		t.Errorf("%q", seen)
+	}
+	count := map[string]int{}
+	for _, n := range seen {
+		if count[n]++; count[n] > 1 {
+			t.Errorf("%s came twice", n)
+		}
+	}
+	if w.do("next", ""); w.stops[w.at].name != seen[0] {
+		t.Error("it does not begin again at its end")
+	}
+	for i := range seen {
+		if w.do("back", ""); w.stops[w.at].name != seen[len(seen)-1-i] {
+			t.Fatalf("back: %s, want %s", w.stops[w.at].name, seen[len(seen)-1-i])
+		}
+	}
+}
+
+// Whatever is pressed, however fast: only what is asked for lights up, none
+// above 30 %, and no head moves faster than its fade, so that nothing flashes.
+// What blackout spares stays at half, and haze stays off.
+func TestWalkIsGentle(t *testing.T) {
+	w, p := demoWalk(t)
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(context.Background())
+		input := make(chan engine.Input, 8)
+		loop := engine.NewLoop(engine.LoopConfig{
+			Engine: engine.New(p), Clock: clock.NewTransport(clock.Config{Internal: clock.BPM(120), Lead: clock.LeadMIDI}),
+			Base: clock.NewBase(), Input: input,
+		})
+		done := make(chan error)
+		go func() { done <- loop.Run(ctx) }()
+		var snap engine.Snapshot
+		var last []fixtures.State
+		frame := func() {
+			time.Sleep(time.Second / 44)
+			synctest.Wait()
+			loop.Snapshot(&snap)
+			for h, s := range snap.Heads {
+				limit := 0.3
+				if p.Heads[h].Spared {
+					limit = houseLevel
+				}
+				v := s[fixtures.Intensity]
+				if v > limit+1e-9 || s[fixtures.Haze] > 0 || s[fixtures.Fan] > 0 {
+					t.Fatalf("%s at %v, haze %v", p.Heads[h].Name, v, s[fixtures.Haze])
+				}
+				// A fade of a second moves 0.5 in 44 frames; two may lie between looks.
+				if last != nil && math.Abs(v-last[h][fixtures.Intensity]) > 2*0.5/44+1e-9 {
+					t.Fatalf("%s jumps from %v to %v", p.Heads[h].Name, last[h][fixtures.Intensity], v)
+				}
+			}
+			last = append(last[:0], snap.Heads...)
+		}
+		press := func(word, rest string) {
+			if err := w.do(word, rest); err != nil {
+				t.Fatal(err)
+			}
+			input <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: w.look()}}
+		}
+		frame()
+		for i, word := range strings.Fields("next next colour colour back group all colour next dark next next next all dark group group") {
+			press(word, "")
+			for range 3 + i%7 { // pressed again long before the fade is over
+				frame()
+			}
+		}
+		press("find", "wash 3")
+		for range 60 {
+			frame()
+		}
+		for h, s := range snap.Heads {
+			head := &p.Heads[h]
+			hazer := !lights(p, []int32{int32(h)})
+			if lit := head.Name == "wash 3" || head.Spared && !hazer; lit != (s[fixtures.Intensity] > 0) {
+				t.Errorf("%s at %v", head.Name, s[fixtures.Intensity])
+			}
+		}
+		cancel()
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+// The walk goes out by the show's own wire: wash 1's dimmer rises on slot 1.
+func TestWalkOnTheWire(t *testing.T) {
+	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	keys, typed := io.Pipe()
+	done := make(chan int)
+	go func() {
+		done <- run([]string{"walk", "demo", "--to", conn.LocalAddr().String(), "--state", t.TempDir(), "--rise", "0s", "--for", "20s"}, keys, io.Discard, io.Discard)
+	}()
+	io.WriteString(typed, "find wash 1\n")
+	conn.SetReadDeadline(time.Now().Add(15 * time.Second))
+	buf := make([]byte, 1500)
+	top := byte(0)
+	for top < 76 {
+		n, err := conn.Read(buf)
+		if err != nil {
+			t.Fatalf("slot 1 came to %d only: %v", top, err)
+		}
+		var p sacn.DataPacket
+		if p.Parse(buf[:n]) == nil && p.Universe == 1 {
+			top = max(top, p.Slots[0])
+		}
+	}
+	io.WriteString(typed, "quit\n")
+	if code := <-done; code != exitOK || top > 77 {
+		t.Errorf("exit %d, slot 1 at %d, want 77 at most", code, top)
+	}
+}
