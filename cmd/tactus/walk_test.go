@@ -13,6 +13,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/protocol/midi"
 	"tactus/protocol/sacn"
 	"tactus/shows"
 )
@@ -154,4 +155,39 @@ func TestWalkOnTheWire(t *testing.T) {
 	if code := <-done; code != exitOK || top > 77 {
 		t.Errorf("exit %d, slot 1 at %d, want 77 at most", code, top)
 	}
+}
+
+// Notes do what words do: two on are two fixtures further, the note off is
+// nothing, and a note that means nothing is left alone.
+func TestWalkByNotes(t *testing.T) {
+	w, p := demoWalk(t)
+	s := &session{base: clock.NewBase(), input: make(chan engine.Input, 8)}
+	s.inbox = midi.NewInbox(s.base, 8, nil)
+	said := make(lineChannel, 8)
+	tour := &tour{walker: w, session: s, out: said}
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	go tour.listen(ctx)
+	for _, m := range []midi.Message{
+		midi.NewNoteOn(1, 60, 100), midi.NewNoteOff(1, 60), midi.NewNoteOn(9, 99, 100), midi.NewNoteOn(3, 60, 1),
+	} {
+		s.inbox.Put(m)
+	}
+	for i, want := range []string{"1 of ", "2 of "} {
+		if line := <-said; !strings.HasPrefix(line, want) {
+			t.Errorf("said %q, want %q", line, want)
+		}
+		in := <-s.input
+		if name := p.Looks[in.Command.Index].Name; in.Command.Kind != engine.ShowLook || name != w.stops[i].name+", white" {
+			t.Errorf("note %d shows %q", i+1, name)
+		}
+	}
+}
+
+// lineChannel hands on what is written.
+type lineChannel chan string
+
+func (c lineChannel) Write(b []byte) (int, error) {
+	c <- string(b)
+	return len(b), nil
 }
