@@ -23,11 +23,11 @@ require (
 	github.com/HdrHistogram/hdrhistogram-go v1.4.0 // indirect
 	github.com/ebitengine/purego v0.11.3 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/lucasb-eyer/go-colorful v1.4.1 // indirect
+	github.com/lucasb-eyer/go-colorful v1.4.1
 	github.com/mattn/go-colorable v0.1.14 // indirect
 	github.com/mattn/go-isatty v0.0.20 // indirect
 	github.com/spf13/pflag v1.0.9 // indirect
-	golang.org/x/image v0.47.0 // indirect
+	golang.org/x/image v0.47.0
 	golang.org/x/text v0.43.0 // indirect
 	golang.org/x/tools v0.51.0 // indirect
 )

@@ -74,10 +74,14 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 		}
 		return
 	}
-	from, to := e.From.In(p), e.To.In(p)
+	way := fixtures.NewArc(e.From.In(p), e.To.In(p))
 	for i, h := range e.Heads {
-		c := from.Mix(to, e.Wave.At(turn-clock.Turn(e.Offsets[i])))
+		c := way.At(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
 		s := &light[h]
+		if e.Blend == Replace {
+			s.SetColour(s.Colour().Mix(c, e.Depth))
+			continue
+		}
 		s[fixtures.Red] = e.Blend.mix(s[fixtures.Red], c[0], e.Depth)
 		s[fixtures.Green] = e.Blend.mix(s[fixtures.Green], c[1], e.Depth)
 		s[fixtures.Blue] = e.Blend.mix(s[fixtures.Blue], c[2], e.Depth)
