@@ -43,6 +43,17 @@ func (f *feel) set(rate int8, at clock.Beat) {
 	f.now = leg{at: f.from, base: f.old.of(f.from), rate: rate}
 }
 
+// name is -1 in half time, 1 in double time, else 0.
+func (f *feel) name() int8 {
+	switch f.now.rate {
+	case 1:
+		return -1
+	case 4:
+		return 1
+	}
+	return 0
+}
+
 // settle begins anew at a place that is a first downbeat: effects are there too.
 func (f *feel) settle(at clock.Beat) {
 	rate := f.now.rate

@@ -44,7 +44,10 @@ func hall(t testing.TB) *Program {
 		Name: "hall", SetName: "night", Effects: hallEffects(), Looks: hallLooks(), WalkIn: 0, WalkOut: 1, Talk: 2, Pad: None,
 		Songs:   []Song{longShore(), twoTides(), oddBuoy(), quietPier()},
 		SetList: []int32{0, 1, 0, 2, 3}, Notes: NewNotes(), Unheld: clock.Second,
-		House: Palette{Main: {1, 1, 1}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
+		Phrase: 2, Ease: clock.Second,
+		Groups: []Group{{"washes", washes}, {"lamps", lamps}, {"front", []int32{front}}},
+		Floors: []Floor{{Heads: []int32{front}, Level: 0.3}},
+		House:  Palette{Main: {1, 1, 1}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
 	}
 	rgb, dimmer, haze := hallProfiles(t)
 	var at []fixtures.Placement
@@ -58,8 +61,8 @@ func hall(t testing.TB) *Program {
 	for i, name := range []string{"lamp 1", "lamp 2", "lamp 3", "lamp 4"} {
 		place(name, dimmer, 7+i, Head{At: Point{X: float64(2*i - 3)}})
 	}
-	place("front", dimmer, 11, Head{Keep: true})
-	place("house", dimmer, 12, Head{Keep: true, Spared: true})
+	place("front", dimmer, 11, Head{Keep: true, Work: true})
+	place("house", dimmer, 12, Head{Keep: true, Spared: true, House: true})
 	place("hazer", haze, 13, Head{Keep: true, Spared: true})
 	patch, err := fixtures.NewPatch(1, at)
 	if err != nil {
@@ -238,4 +241,52 @@ func quietPier() Song {
 		Sections: sections(m, "hush", 1.0, "verse", 2.5, "chorus", 2.0),
 		Cues:     []Cue{at(4*quarter, named("blue", cue(beats(2), level(washes, 1, Main))))},
 	}
+}
+
+// slackWater is a song as songs are played: a chorus that goes round, cues by
+// pass, a pickup, a fade that lands, speech, and a light for afterwards.
+func slackWater() Song {
+	m := Meter{4, 4}
+	lit := func(name string, level float64) Cue { return named(name, cue(snap, dims(lamps, level))) }
+	dark := at(15*quarter, named("dark", cue(snap)))
+	dark.Pickup = 3
+	s := Song{
+		Name: "Slack Water", Tempo: clock.BPM(120), Meter: m, Program: 5,
+		Palette:  Palette{Main: {1, 0, 0}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
+		Sections: sections(m, "verse", 2.0, "chorus", 2.0, "bridge", 2.0, "words", 1.0, "outro", 1.0),
+		Cues: []Cue{
+			lit("calm", 0.2),
+			at(8*quarter, lit("first", 0.4)),
+			dark,
+			at(16*quarter, lit("glow", 0.6)),
+			at(20*quarter, named("rise", cue(beats(4), dims(lamps, 1)))), // lands on the words
+			at(24*quarter, named("words", cue(snap, dims(lamps, 0.2), dim(front, 0.1)))),
+			at(28*quarter, named("last light", cue(snap, dims(lamps, 0.8), dim(front, 0.1)))),
+			at(32*quarter, named("dark, fronts out", cue(beats(2), dim(front, 0)))),
+		},
+		Variants: []Variant{
+			{Section: 1, Pass: AgainPass, Cues: []Cue{at(8*quarter, lit("again", 0.6))}},
+			{Section: 1, Pass: 3, Cues: []Cue{at(8*quarter, lit("third", 0.8))}},
+			{Section: 1, Pass: LastPass, Cues: []Cue{at(8*quarter, lit("last", 1))}},
+		},
+	}
+	s.Sections[1].Loop, s.Sections[1].Energy, s.Sections[1].Climb = true, 5, 2
+	s.Sections[3].Spoken = true
+	return s
+}
+
+// asPlayed is the hall with that song too, and with a window for notes that
+// come a little early.
+func asPlayed(t testing.TB) *Program {
+	p := hall(t)
+	p.Window = 120 * clock.Millisecond
+	p.Songs = append(p.Songs, slackWater())
+	return p
+}
+
+// dims sets the intensity of heads.
+func dims(heads []int32, intensity float64) Part {
+	p := dim(heads[0], intensity)
+	p.Heads = heads
+	return p
 }

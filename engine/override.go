@@ -88,6 +88,19 @@ func (s *hands) expire(now, over clock.Time) {
 	}
 }
 
+// count returns how many hold.
+func (s *hands) count(now clock.Time) (n int) {
+	for i := range s.list {
+		if !s.list[i].gone(now) {
+			n++
+		}
+	}
+	if !s.house.gone(now) {
+		n++
+	}
+	return n
+}
+
 // apply lays the overrides over the light.
 func (s *hands) apply(lit []fixtures.State, p *Program, now clock.Time) {
 	for i := range s.list {

@@ -143,7 +143,7 @@ func anyHall(t *rapid.T, p Program) *Program {
 // give equal bytes, blackout is dark but for what is spared, a held light
 // stands still.
 func TestAnyNight(t *testing.T) {
-	base := *hall(t)
+	base := *asPlayed(t)
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyHall(t, base)
 		a, b := newRider(p), newRider(p)
@@ -194,7 +194,7 @@ func TestAnyNight(t *testing.T) {
 
 // Hold freezes the bytes, masters aside, until it is released.
 func TestHoldFreezesTheBytes(t *testing.T) {
-	base := *hall(t)
+	base := *asPlayed(t)
 	kinds := without(allKinds(), Hold, Release, Blackout, Restore, GrandMaster, GroupMaster,
 		HouseUp, HouseHalf, HouseOut, HouseFree, Override, ReleaseOverride, WorkLight, WorkLightOff)
 	rapid.Check(t, func(t *rapid.T) {

@@ -48,7 +48,7 @@ func TestFramesGolden(t *testing.T) {
 // answer is the lines that begin with a bar.
 func playScript(t *testing.T, name, src string) string {
 	t.Helper()
-	s := newStage(hall(t))
+	s := newStage(asPlayed(t))
 	var out strings.Builder
 	for i, line := range strings.Split(strings.TrimSuffix(src, "\n"), "\n") {
 		if strings.HasPrefix(line, "|") {
@@ -194,6 +194,8 @@ func (s *stage) transport(verb, rest string) (err error) {
 			s.engine.prog.RunsOn = true
 		case "settles":
 			s.engine.prog.Settle = true
+		case "hazes 2 s of 10":
+			s.engine.prog.Haze = Duty{On: 2 * clock.Second, Every: 10 * clock.Second}
 		default:
 			err = fmt.Errorf("no such kind of show")
 		}
@@ -203,7 +205,7 @@ func (s *stage) transport(verb, rest string) (err error) {
 
 func (s *stage) command(verb, rest string) (Command, error) {
 	rest, bound, _ := strings.Cut(rest, " at ")
-	when := map[string]When{"beat": NextBeat, "bar": NextBar, "section end": SectionEnd}[bound]
+	when := map[string]When{"": AtOnce, "beat": NextBeat, "bar": NextBar, "section end": SectionEnd, "phrase": NextPhrase}[bound]
 	find := func(kind CommandKind, n int, name func(i int) string) (Command, error) {
 		for i := range n {
 			if name(i) == rest {
@@ -233,6 +235,17 @@ func (s *stage) command(verb, rest string) (Command, error) {
 		return section(FireSection)
 	case "arm":
 		return section(ArmSection)
+	case "hand":
+		return s.hand(rest + " " + bound)
+	case "let":
+		return find(ReleaseOverride, len(p.Groups), func(i int) string { return "go of " + p.Groups[i].Name })
+	case "group":
+		c, err := s.hand(rest + " " + bound)
+		c.Kind = GroupMaster
+		return c, err
+	case "place":
+		n, err := strconv.Atoi(rest)
+		return Command{Kind: SelectPlace, Index: int32(n - 1)}, err
 	case "master":
 		level, over, _ := strings.Cut(rest, " over ")
 		n, err := number(strings.TrimSuffix(level, " %"))
@@ -245,11 +258,42 @@ func (s *stage) command(verb, rest string) (Command, error) {
 	kind, ok := map[string]CommandKind{
 		"next song": NextSong, "disarm": Disarm, "walk-in": ShowWalkIn, "walk-out": ShowWalkOut,
 		"hold": Hold, "release": Release, "blackout": Blackout, "restore": Restore,
+		"previous song": PreviousSong, "restart song": RestartSong, "next section": NextSection,
+		"previous section": PreviousSection, "talk": ShowTalk, "pad": ShowPad, "house up": HouseUp,
+		"house half": HouseHalf, "house out": HouseOut, "house as cued": HouseFree, "work light": WorkLight,
+		"work light off": WorkLightOff, "half time": HalfTime, "double time": DoubleTime,
+		"straight time": StraightTime, "downbeat": Downbeat,
 	}[strings.TrimSpace(verb+" "+rest)]
 	if !ok {
 		return Command{}, fmt.Errorf("no such verb")
 	}
-	return Command{Kind: kind}, nil
+	return Command{Kind: kind, When: when}, nil
+}
+
+// hand reads a group, its level, how long it takes and holds: "lamps 50 % over
+// 1 s for 4 s".
+func (s *stage) hand(text string) (Command, error) {
+	c := Command{Kind: Override}
+	text, hold, timed := strings.Cut(text, " for ")
+	text, over, slow := strings.Cut(text, " over ")
+	w := strings.Fields(text)
+	if len(w) != 3 || w[2] != "%" {
+		return c, fmt.Errorf("want a group and a level")
+	}
+	n, err := number(w[1])
+	c.Level, c.Index = n/100, None
+	for i, g := range s.engine.prog.Groups {
+		if g.Name == w[0] {
+			c.Index = int32(i)
+		}
+	}
+	if err == nil && slow {
+		c.Over, err = span1(over)
+	}
+	if err == nil && timed {
+		c.For, err = span1(hold)
+	}
+	return c, err
 }
 
 // frames plays and prints: "4..8 step 1/2" in beats, "for 2 s step 1/2 s".
@@ -324,6 +368,12 @@ func (s *stage) printStatus(out *strings.Builder) {
 			armed = fmt.Sprintf(", %s armed at beat %v of the song", p.Songs[st.Song].Sections[st.Armed].Name,
 				float64(st.ArmedAt)/float64(s.meter.Beat()))
 		}
+	}
+	if st.Section != None && len(p.Songs[st.Song].Variants) > 0 {
+		armed = fmt.Sprintf(", pass %d of energy %d", st.Pass, st.Energy) + armed
+	}
+	if st.Work || st.Overrides > 0 {
+		armed += fmt.Sprintf(", work light %v, %d by hand", st.Work, st.Overrides)
 	}
 	fmt.Fprintf(out, "| song %s, beat %.3f%s, held %v, blackout %v, grand master %.0f %%, %d unknown\n",
 		song, float64(st.Beat)/float64(s.meter.Beat()), armed, st.Held, st.Blackout, st.Grand*100, st.Unknown)

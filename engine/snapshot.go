@@ -21,12 +21,21 @@ type Status struct {
 	Blackout bool
 	Grand    float64
 	Unknown  uint64 // commands that named something the show lacks
+	// Pass is which time the section is played, from 1, and Energy how strong it
+	// is then; both 0 outside.
+	Pass      int
+	Energy    int8
+	SongArmed int32 // song that waits for its boundary, or None
+	Work      bool  // work light
+	Overrides int   // held by hand
+	Feel      int8  // -1: half time, 1: double time
 }
 
 // Status reports where the show stood at the last frame.
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
+		SongArmed: p.armed.song, Work: e.work.goal > 0, Overrides: e.hands.count(pos.At), Feel: e.feel.name(),
 		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.at,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown,
 	}
@@ -37,6 +46,10 @@ func (e *Engine) Status(pos clock.Position) Status {
 		s.Beat = p.at(pos)
 		if p.live {
 			s.Section = e.prog.Songs[p.song].sectionAt(s.Beat)
+			if s.Section != None {
+				s.Pass = p.pass()
+				s.Energy = e.prog.Songs[p.song].Sections[s.Section].EnergyIn(s.Pass)
+			}
 		}
 	}
 	return s

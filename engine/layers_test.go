@@ -1,0 +1,107 @@
+package engine
+
+import (
+	"testing"
+
+	"tactus/clock"
+	"tactus/fixtures"
+)
+
+// TestPrecedence is the order of precedence as a table: every layer in turn
+// takes lamp 1 (of the stage) and the front light (kept, and in the work light)
+// from all that are below it, and gives them back to the next below when it goes.
+func TestPrecedence(t *testing.T) {
+	p := asPlayed(t)
+	p.Ease = 0
+	p.Unheld = 0
+	p.Looks = append(p.Looks, named("two", cue(seconds(10), dims([]int32{lamp1}, 1), dim(front, 0.9))))
+	two := int32(len(p.Looks) - 1)
+	s := newStage(p)
+	e := s.engine
+	level := func() [2]float64 {
+		s.pos.At++ // what takes no time has happened
+		s.frame()
+		return [2]float64{e.lit[lamp1][fixtures.Intensity], e.lit[front][fixtures.Intensity]}
+	}
+	// up to each layer, from the lowest
+	for _, step := range []struct {
+		layer string
+		do    func()
+		want  [2]float64 // lamp 1, front
+	}{
+		{"look", func() { s.send(Command{Kind: ShowLook, Index: 3}); e.cue.Effects = nil }, [2]float64{1, 0.6}},
+		{"effect", func() { e.cue.Effects = []int32{rock}; s.pos.Pulse = 0 }, [2]float64{0, 0.6}},
+		{"cue's fade", func() { s.send(Command{Kind: ShowLook, Index: two}) }, [2]float64{0, 0.6}},
+		{"floor", func() { e.prog.Talk = two; e.prog.Floors[0].Level = 0.7 }, [2]float64{0, 0.7}},
+		{"hold", func() { s.send(Command{Kind: Hold}); s.pos.At += 5 * clock.Second }, [2]float64{0, 0.7}},
+		{"hand on lamps", func() { s.send(Command{Kind: Override, Index: 1, Level: 0.8}) }, [2]float64{0.8, 0.7}},
+		{"hand on front", func() { s.send(Command{Kind: Override, Index: 2, Level: 0.4}) }, [2]float64{0.8, 0.4}},
+		{"group master", func() { s.send(Command{Kind: GroupMaster, Index: 1, Level: 0.5}) }, [2]float64{0.4, 0.4}},
+		{"grand master", func() { s.send(Command{Kind: GrandMaster, Level: 0.5}) }, [2]float64{0.2, 0.2}},
+		{"blackout", func() { s.send(Command{Kind: Blackout}) }, [2]float64{0, 0}},
+		{"work light", func() { s.send(Command{Kind: WorkLight}) }, [2]float64{0, 1}},
+		// and down again
+		{"work light off", func() { s.send(Command{Kind: WorkLightOff}) }, [2]float64{0, 0}},
+		{"restore", func() { s.send(Command{Kind: Restore}) }, [2]float64{0.2, 0.2}},
+		{"grand master full", func() { s.send(Command{Kind: GrandMaster, Level: 1}) }, [2]float64{0.4, 0.4}},
+		{"group master full", func() { s.send(Command{Kind: GroupMaster, Index: 1, Level: 1}) }, [2]float64{0.8, 0.4}},
+		{"hands let go", func() { s.send(Command{Kind: ReleaseOverride, Index: None}) }, [2]float64{0, 0.7}},
+		{"released", func() { s.send(Command{Kind: Release}); s.pos.At += 10 * clock.Second }, [2]float64{1, 0.9}},
+	} {
+		step.do()
+		got := level()
+		for i := range got {
+			if d := got[i] - step.want[i]; d > 1e-6 || d < -1e-6 {
+				t.Errorf("%s: lamp 1 and front are %.3f, want %v", step.layer, got, step.want)
+				break
+			}
+		}
+	}
+}
+
+// Colour has a time of its own where a cue says so.
+func TestColourInItsOwnTime(t *testing.T) {
+	p := hall(t)
+	tint := snap
+	c := named("own", cue(seconds(4), level(washes, 1, Main)))
+	c.Tint = &tint
+	p.Looks = append(p.Looks, named("from", cue(snap, level(washes, 0.2, Second))), c)
+	s := newStage(p)
+	for i := range int32(2) {
+		s.send(Command{Kind: ShowLook, Index: int32(len(p.Looks)) - 2 + i})
+		s.frame()
+	}
+	s.pos.At += 2 * clock.Second
+	s.frame()
+	w := s.engine.lit[wash1]
+	if want := p.House[Main]; w.Colour() != want || w[fixtures.Intensity] < 0.55 || w[fixtures.Intensity] > 0.65 {
+		t.Errorf("half way: %v of colour %v, want 0.6 of %v", w[fixtures.Intensity], w.Colour(), want)
+	}
+}
+
+// A frame with every layer at work touches no heap, nor does a command.
+func TestEveryLayerWithoutHeap(t *testing.T) {
+	if raceDetector {
+		t.Skip("the race detector allocates")
+	}
+	p := asPlayed(t)
+	p.Haze = Duty{On: clock.Second, Every: 2 * clock.Second}
+	s := newStage(p)
+	for _, c := range []Command{
+		{Kind: SelectSong, Index: 4}, {Kind: WorkLight}, {Kind: HouseHalf}, {Kind: HalfTime},
+		{Kind: Override, Index: 1, Level: 0.5, Over: clock.Second}, {Kind: GroupMaster, Index: 0, Level: 0.5}, {Kind: GrandMaster, Level: 0.7},
+	} {
+		s.send(c)
+	}
+	s.transport("start", "")
+	n := int32(0)
+	if got := testing.AllocsPerRun(500, func() {
+		n++
+		s.move(s.pos.Tempo.Span(quarter/8), quarter/8)
+		s.send(Command{Kind: ArmSection, Index: n % 5, When: NextBeat})
+		s.send(Command{Kind: Override, Index: n % 3, Level: 0.5, Over: clock.Second, For: clock.Second})
+		s.frame()
+	}); got != 0 {
+		t.Errorf("%v allocations a frame", got)
+	}
+}
