@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"tactus/shows"
 )
 
 // packed zips an example's description.
@@ -65,6 +67,27 @@ func TestFixtureImport(t *testing.T) {
 		code, out, errs := tactus(append([]string{"fixture", "import"}, c.args...)...)
 		if code != c.code || !strings.Contains(out, c.out) || !strings.Contains(errs, c.errs) {
 			t.Errorf("%q: exit %d\n%s%s\nwant %d, %q and %q", c.args, code, out, errs, c.code, c.out, c.errs)
+		}
+	}
+}
+
+// What is imported stands as it is under profiles of a rig: every mode of every
+// example loads.
+func TestImportedLoads(t *testing.T) {
+	for _, c := range [][]string{
+		{"generic-dimmer", "8 bit"}, {"generic-dimmer", "16 bit"}, {"generic-dimmer", "24 bit fine last first"},
+		{"generic-rgbw-wash", "Extended 10ch"}, {"generic-rgbw-wash", "Compact 4ch"},
+		{"generic-4-head-bar", "One break 14ch"}, {"quirks-legacy-par", "Mode 1"},
+	} {
+		code, out, errs := tactus("fixture", "import", packed(t, c[0]), "--mode", c[1])
+		if code != exitOK {
+			t.Fatal(errs)
+		}
+		rig := "venue: Hall\nuniverses:\n  u1: {virtual: yes}\nprofiles:\n  imported:\n    " +
+			strings.ReplaceAll(strings.TrimSpace(out), "\n", "\n    ") +
+			"\nfixtures:\n  lamp: {profile: imported, universe: u1, address: 1}\n"
+		if _, problems := shows.Parse("rig.yaml", []byte(rig)); len(problems) > 0 {
+			t.Errorf("%q: %v in\n%s", c, problems, rig)
 		}
 	}
 }
