@@ -1,33 +1,86 @@
 package clock
 
-// fit draws the line under the newest ticks.
+// fit draws the curve under the newest ticks.
 //
 //	arrival │        ·     ·            late ticks lie above
 //	        │     ·     ·____·──        the line rests on the two ticks that
 //	        │  ·__·──‾‾                 span the middle of the window
 //	        └────────────── tick number
 //
-// Among all lines that no arrival lies under, the edge of the lower convex hull
-// that spans the mean tick number has the least summed lateness: the most
-// likely line when delays are exponential and of unknown mean.
-//
 // How long a window? Its error falls with its length as long as the tempo
 // stands, so the longest is taken that agrees with every shorter one: the
 // intersection of confidence intervals (Goldenshluger and Nemirovski, 1997;
-// from memory). One pass from the newest tick backwards builds the hull of
-// every window on its way.
+// from memory). One pass from the newest tick backwards builds the lower hull
+// of every window on its way.
+//
+// A tempo that drifts bends the line, and a straight one has to be short. So the
+// windows are then tried along a few curves too; those that reach furthest back
+// are averaged, each by how likely it makes the ticks.
 func (l *lock) fit() {
 	if l.count < fewTicks {
 		l.fitFew()
 		return
 	}
+	var curves [1 + 2*numBends]curve
+	curves[0] = l.along(0)
+	n := 1
+	if l.count >= bentTicks && curves[0].points < l.count {
+		// A BPM a minute, in ns a tick and tick.
+		unit := l.line.period * l.line.period * l.line.period * 24 / 3600e18
+		for bend := firstBend; n < len(curves); bend *= 2 {
+			curves[n], curves[n+1] = l.along(bend*unit), l.along(-bend*unit)
+			n += 2
+		}
+	}
+	f := average(curves[:n])
 	newest := *l.back(0)
-	var sumX, sumY, mean float64
+	l.line = line{newest.n, newest.at + Time(f.start), f.slope, f.points, f.err}
+	if l.count < lockTicks {
+		l.noise = max(l.noise, f.late)
+	} else if l.line.points >= 2*fewTicks {
+		l.noise += (f.late - l.noise) / lockTicks
+	}
+	l.locked = l.line.points >= lockTicks || l.locked && l.line.points >= lockTicks/2
+}
+
+// curve is what a fit made of the ticks, seen from the newest.
+type curve struct {
+	points       int
+	slope, start float64 // at the newest tick: ns a tick, and ns
+	late         float64 // mean lateness, ns
+	err          float64 // what start may be off by, ns
+	fit, weight  float64 // likelihood: weight·exp(fit)
+}
+
+// The bends that are tried, in BPM a minute: 3, 6 and 12 either way. One is
+// as likely as bentOdds of the straight line beforehand.
+const (
+	numBends  = 3
+	firstBend = 3.0
+	bentTicks = 192 // less far back, a bend says nothing a short window does not
+	bentOdds  = 0.02
+)
+
+// The spread of a fit over n ticks whose mean lateness is m: its end is off by
+// about startErr·m/n, its slope by slopeErr/n of that. Found by trial on half-
+// normal and exponential delays. stampErr is what a time stamp is good for, ns.
+const (
+	startErr   = 6
+	slopeErr   = 1.9
+	stampErr   = 10e3
+	lateShare  = 0.35
+	confidence = 4 // errors that two windows may disagree by, each
+)
+
+// along fits ticks along a curve: bend is by how much the period falls a tick.
+func (l *lock) along(bend float64) (c curve) {
+	newest := *l.back(0)
+	var sumX, sumY float64
 	starts := interval{-everything, everything}
 	slopes := starts
 	check, top := fewTicks, 0
 	for i := range l.count {
-		x, y := l.see(i, newest)
+		x, y := l.see(i, newest, bend)
 		sumX += x
 		sumY += y
 		top = l.grow(top, i)
@@ -35,33 +88,56 @@ func (l *lock) fit() {
 			continue
 		}
 		check *= 2
-		size := float64(i + 1)
-		slope, start := l.edge(top, sumX/size)
-		m := max(0, (sumY-float64(slope*sumX)-float64(size*start))/(size-2))
-		err := startErr*max(min(m, 2*l.noise), l.noise)/size + stampErr
-		if !starts.meet(start, err) || !slopes.meet(slope, slopeErr*err/size) {
+		n := float64(i + 1)
+		slope, start := l.edge(top, sumX/n)
+		late := max(0, (sumY-float64(slope*sumX)-float64(n*start))/(n-2))
+		next := curve{points: i + 1, late: late}
+		next.err = startErr*max(min(late, 2*l.noise), l.noise)/n + stampErr
+		l.middle(&next, top, line2{slope, start}, sumX/n, sumY/n)
+		if !starts.meet(next.start, next.err) || !slopes.meet(next.slope, slopeErr*next.err/n) {
 			break
 		}
-		mean = m
-		l.line = line{newest.n, newest.at + Time(start), slope, i + 1, err}
+		c = next
 	}
-	if l.count < lockTicks {
-		l.noise = max(l.noise, mean)
-	} else if l.line.points >= 2*fewTicks {
-		l.noise += (mean - l.noise) / lockTicks
-	}
-	l.locked = l.line.points >= lockTicks || l.locked && l.line.points >= lockTicks/2
+	return c
 }
 
-// The spread of a fit over n ticks whose mean lateness is m: its end is off by
-// about startErr·m/n, its slope by slopeErr/n of that. Found by trial on half-
-// normal and exponential delays. stampErr is what a time stamp is good for, ns.
-const (
-	startErr   = 8
-	slopeErr   = 1.9
-	stampErr   = 10e3
-	confidence = 4 // errors that two windows may disagree by, each
-)
+// average weighs the curves that reach furthest back. The first is straight.
+func average(curves []curve) curve {
+	longest, best := 0, -everything
+	for i := range curves {
+		longest = max(longest, curves[i].points)
+	}
+	if longest < bentTicks {
+		return curves[0]
+	}
+	for i := range curves {
+		if curves[i].points == longest {
+			best = max(best, curves[i].fit)
+		}
+	}
+	f, sum := curve{points: longest}, 0.0
+	for i := range curves {
+		c := &curves[i]
+		if c.points != longest {
+			continue
+		}
+		w := c.weight * decay(best-c.fit)
+		if i > 0 {
+			w *= bentOdds
+		}
+		sum += w
+		f.slope += float64(w * c.slope)
+		f.start += float64(w * c.start)
+		f.late += float64(w * c.late)
+		f.err += float64(w * c.err)
+	}
+	f.slope /= sum
+	f.start /= sum
+	f.late /= sum
+	f.err /= sum
+	return f
+}
 
 // interval is where a value lies by all the windows so far.
 type interval struct{ lo, hi float64 }
@@ -75,66 +151,12 @@ func (v *interval) meet(x, err float64) bool {
 	return v.lo <= v.hi
 }
 
-// see returns the point i places before the newest, seen from the newest, and
-// keeps it for the hull. Both are whole numbers below 2⁴⁸, so that the products
-// below are exact or nearly.
-func (l *lock) see(i int, newest point) (x, y float64) {
-	p := l.back(i)
-	l.x[i], l.y[i] = float64(p.n-newest.n), float64(p.at-newest.at)
-	return l.x[i], l.y[i]
-}
-
-// grow adds point i, the leftmost yet, to the lower hull in l.hull[:top].
-func (l *lock) grow(top, i int) int {
-	x, y := l.x[i], l.y[i]
-	for top >= 2 {
-		a, b := l.hull[top-1], l.hull[top-2]
-		rise, run := l.y[a]-y, l.x[a]-x
-		if float64(rise*(l.x[b]-l.x[a])) < float64((l.y[b]-l.y[a])*run) {
-			break // the slope rises from left to right: convex
-		}
-		top--
-	}
-	l.hull[top] = uint8(i)
-	return top + 1
-}
-
-// edge returns the slope of the hull edge that spans x = mean, and its height
-// at x = 0.
-func (l *lock) edge(top int, mean float64) (slope, start float64) {
-	j := 1
-	for j < top-1 {
-		if l.x[l.hull[j]] <= mean {
-			break
-		}
-		j++
-	}
-	xr, yr := l.x[l.hull[j-1]], l.y[l.hull[j-1]]
-	xl, yl := l.x[l.hull[j]], l.y[l.hull[j]]
-	slope = (yr - yl) / (xr - xl)
-	if slope >= minPeriod && slope <= maxPeriod {
-		return slope, yr - float64(slope*xr)
-	}
-	slope = min(max(slope, minPeriod), maxPeriod)
-	return slope, l.under(top, slope)
-}
-
-// under returns the height at x = 0 of the highest line of the given slope that
-// no hull point lies under.
-func (l *lock) under(top int, slope float64) float64 {
-	start := float64(everything)
-	for _, i := range l.hull[:top] {
-		start = min(start, l.y[i]-float64(slope*l.x[i]))
-	}
-	return start
-}
-
 // fitFew fits when the ticks are too few to trust: the tempo before stands
 // unless they clearly speak against it.
 func (l *lock) fitFew() {
 	top, newest := 0, *l.back(0)
 	for i := range l.count {
-		l.see(i, newest)
+		l.see(i, newest, 0)
 		top = l.grow(top, i)
 	}
 	period := l.line.period

@@ -26,7 +26,7 @@ type lock struct {
 	gapped  bool // ticks were missing: lost, or still to come in a burst
 	renewed bool // the last tick began a line whose count is a guess
 
-	hull [window]uint8   // scratch for fit: points by their place before the
+	hull [window]uint16  // scratch for fit: points by their place before the
 	x, y [window]float64 // newest; and ticks and ns from the newest
 }
 
@@ -46,7 +46,7 @@ type line struct {
 }
 
 const (
-	window     = 192 // ticks: eight quarters
+	window     = 384 // ticks: sixteen quarters
 	holdTicks  = 6   // a quarter of a beat to find out why ticks are off
 	lockTicks  = 24  // a beat on one line is a lock
 	fewTicks   = 6   // below this the tempo before counts too
@@ -56,10 +56,14 @@ const (
 	slipTicks   = 0.25 // how far from whole ticks jitter moves a slip
 	lateTicks   = 0.6  // later than this is a lost tick, a stall or a new tempo
 	earlyTicks  = -0.5 // earlier than this is an extra tick or a new tempo
+	quietEarly  = -0.3 // the same where jitter is small
+	quietTicks  = 0.15 // and it is up to this
 	neverTicks  = -0.2 // no tick in a burst is this early
 	backTicks   = -0.3 // what follows an extra tick is back on the line
 	doubleTicks = 0.3  // a gap this short is an extra tick or a burst
 	partTicks   = 2    // a gap this long is none that jitter makes
+	mostOdd     = 1    // of six held ticks, neither on the line nor whole ticks off
+	mostLost    = 2    // of as many held ticks, lost again
 	sameTempo   = 0.12 // how far six intervals' mean may be off by jitter alone
 
 	minPeriod = 60e15 / 24 / float64(MaxTempo)
@@ -78,6 +82,17 @@ func (l *line) rate() float64 { return float64(Tick) / l.period }
 // beats returns the line's position at t, counted from tick 0.
 func (l *line) beats(t Time) float64 {
 	return float64(float64(l.n)*float64(Tick)) + float64(float64(t-l.at)*l.rate())
+}
+
+// off returns what the line may be off by at t, ns: more the longer ago its last
+// tick was. lateShare of the mean lateness stands for delays that no tick
+// escapes, such as a driver's that looks once a millisecond.
+func (l *line) off(t Time, noise float64) float64 {
+	off := l.err + float64(lateShare*noise)
+	if ago := float64(t - l.at); ago > 0 && l.points > 0 {
+		off += float64(slopeErr*l.err/float64(l.points)) * ago / l.period
+	}
+	return off
 }
 
 // late returns by how many ticks t lies after tick n.
@@ -121,7 +136,7 @@ func (l *lock) tick(at Time) bool {
 	case late < min(neverTicks, -confidence*l.line.err/l.line.period) && l.gap(at) < doubleTicks && l.holds == 0:
 		l.dropped, l.double = true, at
 		return false
-	case late > lateTicks || late < earlyTicks:
+	case late > lateTicks || late < l.early():
 		l.hold(at)
 		return true
 	case (l.burst || l.holds > 0) && l.gap(at) < doubleTicks:
@@ -137,6 +152,17 @@ func (l *lock) tick(at Time) bool {
 // sure tells whether the line is good enough to judge ticks by.
 func (l *lock) sure() bool {
 	return l.count >= 2*fewTicks && confidence*l.line.err < sureTicks*l.line.period
+}
+
+// quiet tells whether ticks can be told apart one by one: jitter is small.
+func (l *lock) quiet() bool { return l.noise < quietTicks*l.line.period }
+
+// early returns how early, in ticks and below 0, a tick is too early.
+func (l *lock) early() float64 {
+	if !l.quiet() {
+		return earlyTicks
+	}
+	return min(quietEarly, -confidence*l.line.err/l.line.period)
 }
 
 // gap returns the time since the last tick, in ticks.
@@ -189,13 +215,16 @@ func (l *lock) judge() {
 	span := float64(l.held[holdTicks-1] - l.held[0])
 	ratio := span / (holdTicks - 1) / l.line.period
 	l.holds, l.parted = 0, false
-	if ratio < doubleTicks && l.line.late(l.n, l.held[holdTicks-1]) > 0 {
+	if ratio < 1-sameTempo && l.line.late(l.n, l.held[holdTicks-1]) > 0 {
 		l.burst = true
 		return // out of a stall: counted, worth no more
 	}
 	shift, keep := int64(0), 0
 	if ratio > 1-sameTempo && ratio < 1+sameTempo {
 		shift, keep = l.slip(first), holdTicks
+	}
+	if shift == 0 && l.quiet() && l.recount(first) {
+		return
 	}
 	if l.gapped && shift == 0 {
 		l.renewed, keep = true, 0
@@ -228,6 +257,45 @@ func (l *lock) slip(first int64) int64 {
 		return 0
 	}
 	return whole
+}
+
+// recount gives the held ticks numbers one by one, if all of them but one lie by
+// whole ticks off the line: some were lost among them too, or came twice. It
+// returns false where a new tempo explains them better.
+func (l *lock) recount(first int64) bool {
+	usual := l.noise / l.line.period
+	var n [holdTicks]int64
+	odd := 0
+	last := l.n - holdTicks
+	for i, at := range l.held {
+		late := l.line.late(first+int64(i), at) - usual
+		whole := roundToInt(late)
+		n[i] = first + int64(i) + whole
+		if miss := late - float64(whole); max(miss, -miss) > slipTicks {
+			odd++
+			n[i] = last
+		} else if n[i] < last {
+			return false
+		}
+		last = n[i]
+	}
+	if odd > mostOdd {
+		return false
+	}
+	if missing := n[holdTicks-1] - n[1] - (holdTicks - 2); missing > mostLost {
+		return false // every other tick is no tick lost but a slower clock
+	}
+	last = l.n - holdTicks
+	for i, at := range l.held {
+		if n[i] > last {
+			l.push(point{n[i], at})
+		}
+		last = n[i]
+	}
+	l.n = n[holdTicks-1]
+	l.burst, l.gapped = false, false
+	l.fit()
+	return true
 }
 
 // push adds a point to the ring.

@@ -51,4 +51,8 @@ type Position struct {
 	Playing bool
 	Sync    Sync
 	Source  Source
+	// Err is about how far the beat may be off the master's, and Late how late
+	// its ticks come on average, both against the earliest they can: a delay
+	// that all have is not seen. They are 0 unless a MIDI clock leads or led.
+	Err, Late Time
 }

@@ -40,43 +40,43 @@ const (
 )
 
 var lockRows = []lockRow{
-	{"steady-40", 192, 10, steadyRow(40, poor), 1.15, 1.5},
-	{"steady-80", 192, 10, steadyRow(80, poor), 1.1, 1.9},
-	{"steady-120", 192, 10, steadyRow(120, poor), 1.02, 1.9},
-	{"steady-120-1ms", 192, 10, steadyRow(120, wired), 0.5, 1.35},
-	{"steady-180", 192, 10, steadyRow(180, poor), 1, 1.3},
-	{"steady-240", 192, 10, steadyRow(240, poor), 1.1, 1.7},
-	{"ramp+6-1ms", 192, 10, rampRow(120, 6, wired), 1.05, 1.35},
-	{"ramp+6", 192, 10, rampRow(120, 6, poor), 2.05, 2.5},
-	{"ramp-6", 192, 10, rampRow(120, -6, poor), 2.65, 3.5},
-	{"ramp+30-1ms", 192, 10, rampRow(100, 30, wired), 2.15, 2.5},
-	{"ramp+30", 192, 10, rampRow(100, 30, poor), 3.7, 5.2},
-	{"ramp-30", 192, 10, rampRow(140, -30, poor), 4.2, 5.6},
-	{"step+2-1ms", 480, 10, stepRow(120, 2, wired), 3.2, 3.5},
-	{"step+2", 480, 10, stepRow(120, 2, poor), 4.8, 6},
-	{"step-2", 480, 10, stepRow(120, -2, poor), 7.4, 9.5},
-	{"step+20-1ms", 480, 10, stepRow(120, 20, wired), 17.5, 19.5},
-	{"step+20", 480, 10, stepRow(120, 20, poor), 27, 41},
+	{"steady-40", 192, 10, steadyRow(40, poor), 0.6, 0.8},
+	{"steady-80", 192, 10, steadyRow(80, poor), 0.9, 2.8},
+	{"steady-120", 192, 10, steadyRow(120, poor), 0.9, 1.9},
+	{"steady-120-1ms", 192, 10, steadyRow(120, wired), 0.4, 1},
+	{"steady-180", 192, 10, steadyRow(180, poor), 0.9, 1.2},
+	{"steady-240", 192, 10, steadyRow(240, poor), 1, 1.5},
+	{"ramp+6-1ms", 192, 10, rampRow(120, 6, wired), 0.8, 1.2},
+	{"ramp+6", 192, 10, rampRow(120, 6, poor), 1.5, 2.3},
+	{"ramp-6", 192, 10, rampRow(120, -6, poor), 1.5, 2.5},
+	{"ramp+30-1ms", 192, 10, rampRow(100, 30, wired), 1.7, 2.1},
+	{"ramp+30", 192, 10, rampRow(100, 30, poor), 3.5, 5.2},
+	{"ramp-30", 192, 10, rampRow(140, -30, poor), 3.5, 4.5},
+	{"step+2-1ms", 480, 10, stepRow(120, 2, wired), 3, 3.3},
+	{"step+2", 480, 10, stepRow(120, 2, poor), 4.5, 5.6},
+	{"step-2", 480, 10, stepRow(120, -2, poor), 6.6, 9},
+	{"step+20-1ms", 480, 10, stepRow(120, 20, wired), 16.5, 18.5},
+	{"step+20", 480, 10, stepRow(120, 20, poor), 24, 41},
 	{"step-20", 480, 10, stepRow(120, -20, poor), 40, 86},
 	{"lost-doubled", 192, 10, func(seed uint64) *trace {
 		return newTrace(steady(BPM(120), 1200)).fault(100, 0.01, 0.01, seed).arrive(model(wired), seed)
-	}, 46, 52},
+	}, 0.5, 2.2},
 	{"wifi-bursts", 192, 10, func(seed uint64) *trace {
 		return newTrace(steady(BPM(120), 1200)).stall(96, 40*Millisecond, 40*Millisecond, 2*Second, seed).arrive(model(wired), seed)
-	}, 0.5, 1.4},
+	}, 0.45, 1.1},
 	{"jumps", 192, 10, func(seed uint64) *trace {
 		t := newTrace(steady(BPM(120), 1200))
 		t.locate(384, 256)
 		t.locate(600, 16)
 		t.locate(900, 17)
 		return t.arrive(model(wired), seed)
-	}, 0.5, 0.85},
+	}, 0.45, 1},
 	{"stop-continue", 192, 10, func(seed uint64) *trace {
 		t := newTrace(steady(BPM(120), 1200))
 		t.pause(400, 100)
 		t.pause(800, 7)
 		return t.arrive(model(wired), seed)
-	}, 0.55, 1},
+	}, 0.5, 1.5},
 }
 
 // samples plays all seeds of a row.
@@ -160,8 +160,8 @@ func TestTempoLockThroughRandomStalls(t *testing.T) {
 				}
 			}
 			t.Logf("%v BPM, σ %v: tempo off by up to %.2f %%, beat by %.2f ms", bpm, sigma.Sub(0), 100*tempo, off/1e6)
-			if tempo > 0.02 || off > 5e6 {
-				t.Errorf("%v BPM, σ %v: tempo off by up to %.2f %%, want 2; beat by %.2f ms, want 5",
+			if tempo > 0.006 || off > 3e6 {
+				t.Errorf("%v BPM, σ %v: tempo off by up to %.2f %%, want 0.6; beat by %.2f ms, want 3",
 					bpm, sigma.Sub(0), 100*tempo, off/1e6)
 			}
 		}
@@ -212,7 +212,7 @@ func TestTempoLockStep(t *testing.T) {
 		for _, c := range []struct {
 			sigma      Time
 			most, rest float64 // ms from four beats on: p99, worst
-		}{{wired, 2, 2}, {poor, 2, 3}} {
+		}{{wired, 2, 2}, {poor, 2, 3.8}} {
 			var off []float64
 			for seed := range uint64(30) {
 				tr := stepRow(120, by, c.sigma)(seed)
@@ -230,10 +230,9 @@ func TestTempoLockStep(t *testing.T) {
 	}
 }
 
-// A count that is off by a tick is right again within a bar. Not so yet when
-// ticks are lost twice within six, as they are at 1 %: row lost-doubled shows it.
+// A count that is off by a tick is right again within a bar.
 func TestTempoLockCount(t *testing.T) {
-	for _, c := range []struct{ lost, doubled float64 }{{0, 0.01}, {0.005, 0.005}} {
+	for _, c := range []struct{ lost, doubled float64 }{{0, 0.01}, {0.01, 0}, {0.005, 0.005}, {0.01, 0.01}} {
 		longest, share, n := Time(0), 0, 0
 		for seed := range uint64(20) {
 			tr := newTrace(steady(BPM(120), 1200)).fault(120, c.lost, c.doubled, seed).arrive(model(wired), seed)

@@ -151,6 +151,10 @@ func (t *Transport) At(at Time) Position {
 	case t.playing:
 		p.Beat = pulse
 	}
+	if t.source == MIDI {
+		p.Late = Time(t.lock.noise)
+		p.Err = Time(min(t.lock.line.off(at, t.lock.noise), float64(maxTime)))
+	}
 	return p
 }
 
