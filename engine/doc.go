@@ -1,15 +1,42 @@
 // Package engine plays a compiled show: a position in the music goes in,
 // universes of light come out.
 //
-//	Position ─► playback   which section and cue, how far into its fade
-//	            looks      the cue's static light
-//	            effects    waves over it, functions of the beat
-//	            fade       from wherever the light was
-//	            hold       or the light that was kept
-//	            masters    grand master, blackout
-//	            (the place of a flash limiter: the last stage before encoding)
-//	            Encode     states to slots
-//	         ─► []dmx.Universe ─► Output.Send
+//	Event ─► State     which song, section, pass and cue; what is armed; the
+//	          │        operator's hands and masters: (state, event) to state
+//	          ▼
+//	        layers     1 look           the cue's static light
+//	          │        2 effects        waves over it, functions of the beat
+//	          │        3 fade           from wherever the light was
+//	          │        4 kept groups    as they were left; floors; the haze's cycle
+//	          │          (a hold keeps 1 to 4 as they were)
+//	          │        5 overrides      what an operator holds by hand, house lights
+//	          │        6 masters        of groups, then the grand master
+//	          │        7 blackout       all but what it spares
+//	          │        8 work light     house and work light, over everything
+//	          │        9 (a flash limiter's place: last, and nothing goes round it)
+//	          ▼
+//	        Encode     states to slots
+//	     ─► []dmx.Universe ─► Output.Send
+//
+// That list is the order of precedence: a later layer has the word over an
+// earlier one. Engine.layers is the one function that says so, and a test holds
+// it to a table.
+//
+// # Songs as they are played
+//
+// State is a value and Program.Next a pure function. Cues count from where their
+// section was entered, so that a section that comes again, anywhere, plays its
+// cues on its own downbeat. A section that loops goes round until something else
+// is entered; passes are counted, and cues may differ by pass. A pickup belongs
+// to the section that it leads to: it comes before that section when it is armed,
+// and stays away when another follows. A note or program change that comes a
+// little early waits for the boundary ahead of it; one that is late is shown at
+// once, its effects counted from the boundary. What is not known is counted and
+// changes nothing.
+//
+// Half and double time are a feel: effects ride at half or twice their rate from
+// the next beat on, whoever leads the tempo, while tempo and song position stand.
+// A tempo that was tapped at half or twice its rate is mended in package clock.
 //
 // Engine.Frame does all of that as a function of the position and of the
 // commands given to Do before it. It reads no clock, does no I/O, cannot fail

@@ -22,6 +22,7 @@ type Engine struct {
 	kept  []fixtures.State // what kept heads show unless a cue names them
 	still []fixtures.State // the cue in force, settled and without effects
 	from  []fixtures.State // the light when the fade began
+	under []float64        // intensity when the floors began to hold or to let go
 	light []fixtures.State // the light before the operator and the masters
 	lit   []fixtures.State // the light as encoded
 	out   []dmx.Universe
@@ -45,6 +46,7 @@ func New(p *Program) *Engine {
 		kept:    make([]fixtures.State, n),
 		still:   make([]fixtures.State, n),
 		from:    make([]fixtures.State, n),
+		under:   make([]float64, n),
 		light:   make([]fixtures.State, n),
 		lit:     make([]fixtures.State, n),
 		out:     make([]dmx.Universe, p.Patch.Universes()),
@@ -92,13 +94,18 @@ func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
 
 // step takes an event and what it means for the view.
 func (e *Engine) step(ev Event) {
-	turns, leaves, fades := e.turns, e.leaves, e.fades
-	e.State = e.prog.Next(e.State, ev)
+	turns, leaves, fades, guards := e.turns, e.leaves, e.fades, e.guards
+	e.next(e.prog, &ev)
 	if e.leaves != leaves { // kept heads stand as they were for what follows
 		copy(e.kept, e.still)
 	}
 	if e.fades != fades || e.turns != turns {
 		copy(e.from, e.light)
+	}
+	if e.guards != guards {
+		for h := range e.light {
+			e.under[h] = e.light[h][fixtures.Intensity]
+		}
 	}
 	if e.turns != turns {
 		e.show(e.shown.of(e.prog))

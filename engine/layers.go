@@ -13,7 +13,7 @@ func (e *Engine) layers(pos clock.Position) {
 		e.look()                  // 1 look
 		e.effects(pos)            // 2 effects over it
 		e.cross(pos)              // 3 the cue's fade, from wherever the light was
-		e.floors()                // 4 kept groups: what they were left at, their floors
+		e.floors(pos.At)          // 4 kept groups: what they were left at, their floors
 		e.prog.duty(e.light, pos) //   and the hazers' own cycle
 	}
 	copy(e.lit, e.light)
@@ -56,16 +56,25 @@ func (e *Engine) cross(pos clock.Position) {
 	}
 }
 
-// floors keeps heads from going under their floor while someone speaks.
-func (e *Engine) floors() {
-	if !e.spoken(e.prog) {
+// floors keeps heads from going under their floor while someone speaks. A head
+// that is above it does not dip below; one that is below is brought up gently,
+// and let go as gently.
+func (e *Engine) floors(now clock.Time) {
+	x := e.guard.at(now)
+	if x == 0 && e.guard.goal == 0 {
 		return
 	}
 	for i := range e.prog.Floors {
 		f := &e.prog.Floors[i]
 		for _, h := range f.Heads {
+			level := min(f.Level, e.under[h])
+			if e.guard.goal == 0 {
+				level *= x
+			} else {
+				level += float64((f.Level - level) * x)
+			}
 			v := &e.light[h][fixtures.Intensity]
-			*v = max(*v, f.Level)
+			*v = max(*v, level)
 		}
 	}
 }

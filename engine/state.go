@@ -17,14 +17,15 @@ type State struct {
 	tint    fade // colour
 	held    bool
 	work    slide  // work light
+	guard   slide  // how far the floors hold, or have let go
 	unknown uint64 // commands that named something the show lacks
 
 	anchor clock.Beat // where on the transport the effects' beat 0 lies
 	floor  clock.Beat // effects do not stand before this beat of theirs
 
 	// Counted up for the view: another cue is in force, song or look was left,
-	// a fade begins from where the light is.
-	turns, leaves, fades uint32
+	// a fade begins from where the light is, floors begin to hold or to let go.
+	turns, leaves, fades, guards uint32
 }
 
 // shown is the cue in force: of a song, or a look of its own. It stays while a
@@ -63,13 +64,26 @@ func (p *Program) Start() State {
 // in whatever order, it does not panic, and what the show lacks is counted and
 // changes nothing.
 func (p *Program) Next(s State, e Event) State {
+	s.next(p, &e)
+	return s
+}
+
+// next is Next in place, for the frame's sake: a State has some kilobytes.
+func (s *State) next(p *Program, e *Event) {
 	s.follow(p, e.Pos)
 	if e.Command.Kind != 0 {
 		s.do(p, &e.Command, e.Pos)
 	} else {
 		s.pick(p, e.Pos)
 	}
-	return s
+	goal := 0.0
+	if s.spoken(p) {
+		goal = 1
+	}
+	if s.guard.goal != goal {
+		s.guard = slide{from: 1 - goal, goal: goal, start: e.Pos.At, over: p.Ease}
+		s.guards++
+	}
 }
 
 // follow keeps playback and running fades in step with the transport.
