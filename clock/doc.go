@@ -43,7 +43,21 @@
 // Stop always acts at once; a Continue after it goes on with the next tick of
 // the count. Ticks while stopped move the tempo and the pulse, not the beat.
 //
+// # How the tempo lock sees through jitter
+//
+// A tick is late, never early: by little mostly, now and then by much. So the
+// lock asks which lines no tick lies under (hull.go), takes the mean of them all,
+// each by how likely it makes the ticks, and looks as far back as the tempo has
+// stood (fit.go), or along a bend where it drifts. Ticks that are lost, doubled or
+// come in a burst are counted right before they reach the line (lock.go).
+// testdata/midi holds traces, modelled and recorded; TestTempoLock and
+// BenchmarkTempoLock compare with the last tick and with the loop of F. Adriaensen
+// ("Using a DLL to filter time", 2005).
+//
 // # What is left of an error
+//
+// [Position].Err says how far the beat may be off. It rests on the ticks alone: a
+// delay that all of them have cannot be seen, and is what the lead is for.
 //
 // The beat never runs backwards while playing except where Jumps counts. A
 // correction bends the line by a tenth of the tempo, or by half of it if more
