@@ -194,6 +194,9 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	}
 	if ticks != nil {
 		j := ticks.Jitter()
+		if snap.Pos.Sync == clock.Locked {
+			j.BeatError = float64(snap.Pos.Err) / float64(clock.Millisecond)
+		}
 		m.Clock = &j
 	}
 	got := s.timer.got

@@ -168,6 +168,9 @@ func (r *Report) WriteText(w io.Writer) {
 	if j := m.Clock; j != nil && j.Tempo > 0 {
 		fmt.Fprintf(w, "  MIDI clock  %d ticks, %.2f BPM give or take %.3f %%, noise %.2f ms, mean delay %.2f ms, latest %.1f ms\n",
 			j.Ticks, j.Tempo, j.TempoError, j.Noise, j.Delay, j.Latest)
+		if j.BeatError > 0 {
+			fmt.Fprintf(w, "              so the beat is off by at most about %.2f ms\n", j.BeatError)
+		}
 	}
 	if !r.Facts.Looked {
 		fmt.Fprintln(w, "  battery, power saving, Wi-Fi and memory: not looked at on this system")

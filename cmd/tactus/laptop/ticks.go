@@ -44,6 +44,9 @@ type Jitter struct {
 	Noise float64 `json:"noise_ms"`
 	// Latest is the most that a tick came after the quickest.
 	Latest float64 `json:"latest_ms"`
+	// BeatError is what the tempo lock made of it: how far the beat may be off,
+	// at the end, in milliseconds; 0 if it was not locked then.
+	BeatError float64 `json:"beat_error_ms"`
 }
 
 // Jitter measures what has come so far. Stretches across a pause, which is more
