@@ -43,7 +43,7 @@ func (c *compiler) effect(name string, v *value) engine.Effect {
 	}
 	if moves := v.get("moves"); moves.word() == "colour" {
 		e.Tinted, e.Blend = true, engine.Replace
-		e.From, e.To = v.get("from").colour(), v.get("to").colour()
+		e.From, e.To = c.colour(v.get("from")), c.colour(v.get("to"))
 		c.able(v.get("on"), e.Heads, "colour", fixtures.Red)
 	} else if param, ok := fixtures.ParamByName(moves.word()); ok {
 		e.Param = param

@@ -16,7 +16,7 @@ type look struct {
 // outside a song.
 func (c *compiler) compileLooks(v *value) {
 	c.look = map[string]*look{}
-	c.program.House = paletteOf(c.looks.get("palette"), engine.Palette{})
+	c.program.House = c.paletteOf(c.looks.get("palette"), engine.Palette{})
 	for _, e := range v.all() {
 		l := &look{
 			parts: c.parts(e.value.get("set")), effects: c.effectsOf(e.value.get("effects")),
@@ -38,10 +38,10 @@ func (l *look) cue(name string) engine.Cue {
 }
 
 // paletteOf reads a palette over the one that fills its gaps.
-func paletteOf(v *value, under engine.Palette) engine.Palette {
+func (c *compiler) paletteOf(v *value, under engine.Palette) engine.Palette {
 	for i, role := range roleNames() {
 		if col := v.get(role); col != nil {
-			under[i] = hexRGB(col.text)
+			under[i] = c.ownColour(col)
 		}
 	}
 	return under
@@ -53,7 +53,7 @@ func (c *compiler) parts(v *value) []engine.Part {
 	for _, e := range v.all() {
 		p := engine.Part{Heads: c.heads.targets(e.key)}
 		if col := e.value.get("colour"); col != nil {
-			p.Tinted, p.Colour = true, col.colour()
+			p.Tinted, p.Colour = true, c.colour(col)
 			c.able(col, p.Heads, "colour", fixtures.Red)
 		}
 		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.Haze, fixtures.Fan} {

@@ -15,6 +15,7 @@ import (
 
 func (c *compiler) compileRig() {
 	c.compileWire()
+	c.checkWhite()
 	universes := c.compileUniverses(c.rig.get("universes"))
 	profiles := c.compileProfiles(c.rig.get("profiles"))
 	c.heads = newHeadNames(c)
@@ -145,8 +146,30 @@ func (c *compiler) profile(name string, v, at *value) *fixtures.Profile {
 	p, err := fixtures.NewProfile(name, v.get("about").word(), channels)
 	if err != nil {
 		c.at(at, err.Error(), "", "")
+		return p
 	}
+	p.White, p.Emitters = c.white(), emittersOf(v.get("emitters"))
+	p.Curve, _ = fixtures.CurveByName(v.get("curve").word())
 	return p
+}
+
+// emittersOf returns every emitter there is, as the profile describes it or as
+// most are.
+func emittersOf(v *value) []fixtures.Emitter {
+	var all []fixtures.Emitter
+	for _, name := range fixtures.EmitterNames() {
+		param, _ := fixtures.EmitterByName(name)
+		e := fixtures.Typical(param)
+		own := v.get(name)
+		if at, err := fixtures.ParseXY(own.get("colour").word()); err == nil {
+			e.At = at
+		}
+		if n := own.get("flux"); n != nil {
+			e.Flux = float64(n.num(1))
+		}
+		all = append(all, e)
+	}
+	return all
 }
 
 func profileNames(profiles map[string]*fixtures.Profile) []string {

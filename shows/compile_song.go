@@ -47,7 +47,7 @@ func stemOf(name string) string { return strings.TrimSuffix(path.Base(name), pat
 func (c *compiler) song(v *value) engine.Song {
 	s := engine.Song{
 		Name: v.get("song").word(), Meter: v.get("meter").meter(), Program: -1,
-		Palette: paletteOf(v.get("palette"), c.program.House), Tempo: clock.BPM(120),
+		Palette: c.paletteOf(v.get("palette"), c.program.House), Tempo: clock.BPM(120),
 	}
 	if t := v.get("tempo"); t != nil {
 		amount, _ := measure(t.text)

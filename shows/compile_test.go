@@ -152,7 +152,7 @@ func TestLooksOutsideSongs(t *testing.T) {
 // ((c + 0.055)/1.055)^2.4 (IEC 61966-2-1). 0x80 is 0.215861 (computed by hand
 // from the formula), 0x0a is 10/255/12.92.
 func TestLinear(t *testing.T) {
-	got := hexRGB("#80ff0A")
+	got, _ := fixtures.ParseColour("#80ff0A", fixtures.D65())
 	for i, want := range []float64{0.21586050011389926, 1, 10.0 / 255 / 12.92} {
 		if math.Abs(got[i]-want) > 1e-12 {
 			t.Errorf("component %d is %v, want %v", i, got[i], want)
@@ -160,7 +160,7 @@ func TestLinear(t *testing.T) {
 	}
 	last := -1.0
 	for i := range 256 {
-		l := linear(float64(i) / 255)
+		l := fixtures.Decode(float64(i) / 255)
 		if l <= last {
 			t.Fatalf("%d is not brighter than %d", i, i-1)
 		}

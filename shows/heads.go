@@ -133,10 +133,10 @@ func (h *headNames) find(v *value) []int32 {
 func (c *compiler) has(heads []int32, param fixtures.Param) bool {
 	for _, h := range heads {
 		p := c.placements[c.program.Heads[h].Fixture].Profile
-		if p == nil || p.Has(param) {
+		if p == nil || p.Has(param) || param == fixtures.Red && p.Coloured() {
 			return true
 		}
-		if param == fixtures.Intensity && p.Has(fixtures.Red) {
+		if param == fixtures.Intensity && p.Lit() {
 			return true // a virtual dimmer
 		}
 	}

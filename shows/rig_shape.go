@@ -1,5 +1,11 @@
 package shows
 
+import (
+	"strings"
+
+	"tactus/fixtures"
+)
+
 func rigShape() *shape {
 	names := oneOrMore(target())
 	s := recordOf([]field{
@@ -16,6 +22,7 @@ func rigShape() *shape {
 			may("poll", yesNo(), "Whether to look for nodes with ArtPoll; yes unless said."),
 		}), "Settings of Art-Net."),
 		may("frame grid", option("beat", "free"), "Whether frames are laid so that every beat is one, or come at a plain rate; beat unless said."),
+		may("white", whitePoint(), "The light that white is, on every fixture type; 5600 K unless said."),
 		need("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "Where the light goes, by a name of your own."),
 		may("profiles", tableOf(name("a profile's name", "my wash"), profileShape(), 1, 0), "Fixture types that the built-in ones lack."),
 		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
@@ -63,13 +70,24 @@ func universeShape() *shape {
 }
 
 func profileShape() *shape {
-	params := `(intensity|red|green|blue|haze|fan)`
+	params := `(` + strings.Join(fixtures.ChannelNames(), "|") + `)`
+	head := `(head ([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|25[0-5]) )?`
+	rate := `[0-9]{1,2}(\.[0-9]{1,2})? ?Hz`
+	emitters := recordOf(nil)
+	for _, n := range fixtures.EmitterNames() {
+		emitters.fields = append(emitters.fields, may(n, recordOf([]field{
+			may("colour", whitePoint(), "Its chromaticity; that of most fixtures unless said."),
+			may("flux", whole(1, 100000, "a flux", 100), "Its light at full beside that of the others; typical unless said."),
+		}, rule{any: []string{"colour", "flux"}}), "What is known of this emitter."))
+	}
 	s := recordOf([]field{
 		may("about", text("one line about it"), "What the fixture is."),
 		may("watts", watts(), "What it draws at full, as its plate says."),
-		need("channels", listOf(matching(`unused|fixed `+octet+`|(head `+`([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|25[0-5]) )?`+params+`( fine)?`,
-			"a channel: intensity, red, green, blue, haze or fan, with head 2 before or fine after it; unused; or fixed 255",
-			"intensity", "red fine", "head 2 red", "unused", "fixed 255"), 1, 512), "What each channel does, in order."),
+		need("channels", listOf(matching(`unused|fixed `+octet+`|`+head+params+`( fine)?|`+head+`shutter open `+octet+`( strobe `+octet+` to `+octet+` at `+rate+` to `+rate+`)?`,
+			"a channel: "+strings.Join(fixtures.ChannelNames(), ", ")+", with head 2 before or fine after it; shutter open 255; unused; or fixed 255",
+			"intensity", "red fine", "head 2 red", "shutter open 255 strobe 16 to 250 at 1 Hz to 20 Hz", "unused", "fixed 255"), 1, 512), "What each channel does, in order."),
+		may("emitters", emitters, "What the colour channels light, for colours that match across fixture types."),
+		may("curve", option(fixtures.CurveNames()...), "How intensity becomes light; linear unless said."),
 	})
 	s.about = "What the channels of a fixture type mean."
 	return s

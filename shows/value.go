@@ -199,27 +199,45 @@ func (v *value) addresses() []netip.Addr {
 }
 
 // colour reads a role or a colour of its own.
-func (v *value) colour() engine.Colour {
-	if text := v.word(); strings.HasPrefix(text, "#") {
-		return engine.Colour{Fixed: true, RGB: hexRGB(text)}
+func (c *compiler) colour(v *value) engine.Colour {
+	if v == nil {
+		return engine.Colour{}
 	}
 	for i, r := range roleNames() {
 		if r == v.word() {
 			return engine.Colour{Role: engine.Role(i)}
 		}
 	}
-	return engine.Colour{}
+	return engine.Colour{Fixed: true, RGB: c.ownColour(v)}
+}
+
+// ownColour reads a colour that is no role.
+func (c *compiler) ownColour(v *value) fixtures.RGB {
+	rgb, err := fixtures.ParseColour(v.text, c.white())
+	if err != nil {
+		c.at(v, err.Error(), "", "")
+	}
+	return rgb
+}
+
+// checkWhite reports a white that is no light.
+func (c *compiler) checkWhite() {
+	if v := c.rig.get("white"); v != nil {
+		if _, err := fixtures.ParseXY(v.text); err != nil {
+			c.at(v, err.Error(), "", "")
+		}
+	}
+}
+
+// white is the rig's: 5600 K unless said.
+func (c *compiler) white() fixtures.XY {
+	if v := c.rig.get("white"); v != nil {
+		if at, err := fixtures.ParseXY(v.text); err == nil {
+			return at
+		}
+	}
+	return fixtures.WhiteOf(5600, 0)
 }
 
 // roleNames are the roles of a palette in the engine's order.
 func roleNames() []string { return []string{"main", "second", "accent", "warm"} }
-
-// hexRGB decodes "#rrggbb" to linear light.
-func hexRGB(text string) fixtures.RGB {
-	var c fixtures.RGB
-	for i := range c {
-		b, _ := strconv.ParseUint(text[1+2*i:3+2*i], 16, 8)
-		c[i] = linear(float64(b) / 255)
-	}
-	return c
-}

@@ -1,6 +1,11 @@
 package shows
 
-import "tactus/engine"
+import (
+	"strings"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
 
 // The words that files use. A pattern holds the whole range of a quantity, so
 // that a JSON Schema can check it too; numbers never start with a needless 0.
@@ -17,6 +22,7 @@ const (
 	inside   = `[1-9][0-9]?(\.[0-9]{1,3})? ?%`
 	distant  = `-?(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?m`
 	hexadec  = `#[0-9a-fA-F]{6}`
+	white    = `xy 0\.[0-9]{1,4} 0\.[0-9]{1,4}|([1-9][0-9]{3}|1[0-9]{4}|20000) ?K( [+-](20|1?[0-9](\.[0-9])?) tint)?`
 	octet    = `(25[0-5]|2[0-4][0-9]|1[0-9][0-9]|[1-9]?[0-9])`
 	cycles   = `even|(0|[1-9][0-9]?(/[1-9][0-9]?)?) ?cycles?|` + share
 	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + musical + `)?`
@@ -84,13 +90,25 @@ func signature() *shape {
 		"a meter such as 4/4 or 6/8: 1 to 32 over 1, 2, 4, 8 or 16", "4/4", "6/8")
 }
 
+// ownColour is a colour that a file gives itself. A name is any of CSS.
+func ownColour() string {
+	return hexadec + `|` + white + `|` + strings.Join(fixtures.Names(), "|")
+}
+
 func hexColour() *shape {
-	return matching(hexadec, `a colour such as "#ff8040", in quotes`, "#ff8040")
+	return matching(ownColour(), `a colour such as "#ff8040" in quotes, a name such as rebeccapurple, xy 0.31 0.33, or 3200 K`,
+		"#ff8040", "rebeccapurple", "xy 0.31 0.33", "3200 K +2 tint")
 }
 
 func colour() *shape {
-	return matching(`main|second|accent|warm|`+hexadec,
-		`a colour of the palette (main, second, accent, warm) or one such as "#ff8040", in quotes`, "main", "#ff8040")
+	return matching(`main|second|accent|warm|`+ownColour(),
+		`a colour of the palette (main, second, accent, warm) or one such as "#ff8040" in quotes, rebeccapurple, xy 0.31 0.33, or 3200 K`,
+		"main", "#ff8040", "rebeccapurple", "3200 K +2 tint")
+}
+
+// whitePoint is the light of an emitter or of white itself.
+func whitePoint() *shape {
+	return matching(white, "a light such as 5600 K, 3200 K +2 tint or xy 0.31 0.33", "5600 K", "xy 0.31 0.33")
 }
 
 func yesNo() *shape { return option("yes", "no") }
