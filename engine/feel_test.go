@@ -1,0 +1,55 @@
+package engine
+
+import (
+	"testing"
+
+	"tactus/clock"
+)
+
+// Half and double time take hold on the beat, and effects never jump.
+func TestFeelTakesHoldOnTheBeat(t *testing.T) {
+	p := hall(t)
+	s := newStage(p)
+	s.send(Command{Kind: SelectSong})
+	s.transport("start", "")
+	if err := s.play(24*quarter + quarter/2); err != nil {
+		t.Fatal(err)
+	}
+	at := func() clock.Beat { return s.engine.feel.of(s.engine.ride(p, s.pos)) }
+	kinds := []CommandKind{HalfTime, DoubleTime, HalfTime, StraightTime, StraightTime, DoubleTime}
+	rates := []clock.Beat{1, 4, 1, 2, 2, 4} // in halves
+	last, was := at(), clock.Beat(2)
+	for i, kind := range kinds {
+		s.send(Command{Kind: kind})
+		for n := range clock.Beat(16) { // from half a beat to half a beat
+			const step = quarter / 16
+			rate := was
+			if n >= 8 {
+				rate = rates[i]
+			}
+			s.move(s.pos.Tempo.Span(step), step)
+			s.frame()
+			if got := at(); got-last != step*rate/2 {
+				t.Fatalf("change %d, step %d: effects moved by %v, want %v", i, n, got-last, step*rate/2)
+			} else {
+				last = got
+			}
+		}
+		was = rates[i]
+	}
+}
+
+// Two changes within a beat: the later takes the place of the earlier.
+func TestFeelChangedTwiceWithinABeat(t *testing.T) {
+	var f feel
+	f.settle(0)
+	f.set(1, 8*quarter)
+	f.set(4, 8*quarter)
+	if got := f.of(9 * quarter); got != 10*quarter {
+		t.Errorf("a beat after double time: at %v, want 10", got.Quarters())
+	}
+	f.settle(16 * quarter)
+	if got := f.of(17 * quarter); got != 18*quarter {
+		t.Errorf("a beat into a section in double time: at %v, want 18", got.Quarters())
+	}
+}
