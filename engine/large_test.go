@@ -73,8 +73,9 @@ func at4(bar int, c Cue) Cue { return at(beat(bar)*4*quarter, c) }
 // and settles.
 func TestFramesDoNotTouchTheHeap(t *testing.T) {
 	input := make(chan Input, 64)
+	journal := NewJournal(1 << 12) // takes all, then is full
 	e := New(rigOf(t, 2048, 256))
-	l := NewLoop(LoopConfig{Engine: e, Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase(), Input: input, Leads: []clock.Time{60 * clock.Millisecond, 30 * clock.Millisecond}})
+	l := NewLoop(LoopConfig{Engine: e, Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase(), Input: input, Leads: []clock.Time{60 * clock.Millisecond, 30 * clock.Millisecond}, Journal: journal})
 	now := clock.Second
 	l.start(now)
 	tick := now
@@ -110,6 +111,9 @@ func TestFramesDoNotTouchTheHeap(t *testing.T) {
 	}
 	if n := testing.AllocsPerRun(300, frame); n != 0 {
 		t.Errorf("%v allocations a frame", n)
+	}
+	if len(journal.Records()) == 0 {
+		t.Error("the journal is empty")
 	}
 	if s := e.Status(l.clock.At(now)); s.Song == None || !l.clock.At(now).Playing {
 		t.Errorf("nothing was playing: %+v", s)

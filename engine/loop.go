@@ -45,6 +45,7 @@ type Loop struct {
 	song    int32      // whose tempo the internal clock was given
 	dark    clock.Time
 	wait    func(clock.Time)
+	journal *Journal
 
 	health Health
 	board  board
@@ -75,6 +76,8 @@ type LoopConfig struct {
 	// exactly than Go's timer, and is called on a thread of the loop's own. Nil
 	// is the timer.
 	Wait func(clock.Time)
+	// Journal takes down what the loop does; nil is nobody.
+	Journal *Journal
 }
 
 // NewLoop prepares a loop.
@@ -88,6 +91,7 @@ func NewLoop(c LoopConfig) *Loop {
 	l := &Loop{
 		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
 		rate: c.Rate, lead: c.Lead + longest(c.Leads), rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, song: None,
+		journal: c.Journal,
 	}
 	l.engine.play.ahead = l.lead
 	l.grid.free = c.Free
@@ -151,16 +155,28 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 func (l *Loop) start(now clock.Time) {
 	l.grid.start(now, l.rate)
 	if l.rise > 0 {
-		l.engine.masters.move(0, 0, now+l.lead)
-		l.engine.masters.move(1, l.rise, now+l.lead)
+		l.move(0, 0, now)
+		l.move(1, l.rise, now)
 	}
 }
 
 // leave begins the goodbye and returns when it ends.
 func (l *Loop) leave(now clock.Time) (end clock.Time) {
 	l.leaving = true
-	l.engine.masters.move(0, l.goodbye, now+l.lead)
+	l.move(0, l.goodbye, now)
 	return now + l.goodbye
+}
+
+// move moves the grand master for the loop's own sake.
+func (l *Loop) move(level float64, over, now clock.Time) {
+	l.engine.masters.move(level, over, now+l.lead)
+	l.journal.Note(&Record{Kind: Moved, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
+}
+
+// handle hands an event to the clock.
+func (l *Loop) handle(e clock.Event, now clock.Time) {
+	l.clock.Handle(e)
+	l.journal.Note(&Record{Kind: Handled, At: now, Event: e})
 }
 
 // next returns when there is something to send: a frame, or an earlier one for
@@ -172,6 +188,7 @@ func (l *Loop) step(now clock.Time) {
 	if g := l.late.first(); g != nil && g.next <= min(now, l.grid.next()) {
 		l.health.Missed += l.late.take(g, now)
 		l.send(now, l.late.universes(g), g.due)
+		l.journal.Note(&Record{Kind: Followed, At: now, Frame: uint64(g.n), Delay: g.delay})
 		l.late.sent(g, l.base.Now())
 		return
 	}
@@ -191,9 +208,15 @@ func (l *Loop) step(now clock.Time) {
 func (l *Loop) frame(now clock.Time, pos clock.Position) {
 	due := l.grid.next()
 	l.health.Late = now - due
-	l.health.Missed += l.grid.wake(now)
+	missed, errs := l.grid.wake(now), l.health.Errors
+	l.health.Missed += missed
 	universes := l.engine.Frame(pos)
 	l.send(now, universes, l.late.lead)
+	if l.journal != nil {
+		l.journal.Note(&Record{
+			Kind: Framed, At: now, Frame: l.health.Frames, Sum: Sum(universes), Missed: missed, Errors: l.health.Errors - errs,
+		})
+	}
 	l.health.Frames++
 	l.grid.sent(l.base.Now())
 	l.late.put(due, universes)
@@ -226,13 +249,14 @@ func (l *Loop) drain(now clock.Time) {
 	for range len(l.input) {
 		in := <-l.input
 		if in.Event.Kind != 0 {
-			l.clock.Handle(in.Event)
+			l.handle(in.Event, now)
 		}
 		if l.leaving && in.Command.Kind == GrandMaster {
 			continue // the goodbye has it
 		}
 		if in.Command.Kind != 0 {
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
+			l.journal.Note(&Record{Kind: Done, At: now, Command: in.Command})
 		}
 	}
 	l.follow(now) // last: what came before now keeps its own time
@@ -245,10 +269,11 @@ func (l *Loop) follow(now clock.Time) {
 		return
 	}
 	l.song = song
-	l.clock.Handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: l.engine.Tempo()})
+	l.handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: l.engine.Tempo()}, now)
 }
 
 func (l *Loop) close() error {
+	l.journal.Note(&Record{Kind: Ended, At: l.base.Now()})
 	var errs []error
 	for _, o := range l.outputs {
 		errs = append(errs, o.Close())

@@ -1,0 +1,182 @@
+package engine
+
+import (
+	"context"
+	"slices"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/protocol/dmx"
+)
+
+// tape is an output that keeps every byte of every send.
+type tape struct{ sends []sending }
+
+type sending struct {
+	at  clock.Time
+	u   []dmx.Universe
+	due []bool
+}
+
+func (o *tape) Send(now clock.Time, u []dmx.Universe, due []bool) error {
+	o.sends = append(o.sends, sending{now, slices.Clone(u), slices.Clone(due)})
+	return nil
+}
+func (o *tape) Close() error { return nil }
+
+// evening is a loop's set-up and what happens to it.
+type evening struct {
+	steps []step
+	leads []clock.Time
+	lead  clock.Time
+	rise  clock.Time
+	bye   clock.Time
+	free  bool
+}
+
+func evenings() *rapid.Generator[evening] {
+	ms := func(t *rapid.T, name string, of ...clock.Time) clock.Time {
+		return rapid.SampledFrom(of).Draw(t, name) * clock.Millisecond
+	}
+	return rapid.Custom(func(t *rapid.T) evening {
+		e := evening{
+			steps: night(t, allKinds()...), lead: ms(t, "lead", 0, 20), rise: ms(t, "rise", 0, 2000),
+			bye: ms(t, "goodbye", 0, 500), free: rapid.Bool().Draw(t, "free"),
+		}
+		if rapid.Bool().Draw(t, "leads") {
+			e.leads = []clock.Time{ms(t, "its lead", 0, 60), 30 * clock.Millisecond}
+		}
+		return e
+	})
+}
+
+// live plays an evening in a bubble and returns its journal and its sends.
+func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []sending) {
+	synctest.Test(t, func(*testing.T) {
+		base, input, j, o := clock.NewBase(), make(chan Input, 256), NewJournal(1<<16), &tape{}
+		l := NewLoop(LoopConfig{
+			Engine: New(p), Clock: clock.NewTransport(clock.Config{Ahead: e.most() + 50*clock.Millisecond}), Base: base, Input: input,
+			Outputs: []Output{o}, Lead: e.lead, Leads: e.leads, Free: e.free, Rise: e.rise, Goodbye: e.bye, Journal: j,
+		})
+		ctx, cancel := context.WithCancel(context.Background())
+		done := make(chan error, 1)
+		go func() { done <- l.Run(ctx) }()
+		e.drive(base, input)
+		cancel()
+		<-done
+		j.Close()
+		for r := range j.Records() {
+			records = append(records, r)
+		}
+		sends = o.sends
+	})
+	return records, sends
+}
+
+func (e *evening) most() clock.Time { return e.lead + longest(e.leads) }
+
+// drive lets the steps happen, each tick and command at its own moment.
+func (e *evening) drive(base clock.Base, input chan<- Input) {
+	tick, period := clock.Time(0), clock.Time(0)
+	for _, s := range e.steps {
+		for end := base.Now() + s.wait; ; {
+			next := end
+			if period > 0 {
+				next = min(end, tick)
+			}
+			time.Sleep(base.Until(next))
+			synctest.Wait()
+			if next == end {
+				break
+			}
+			input <- Input{Event: clock.Event{At: base.Now(), Kind: clock.Tick24}}
+			tick += period
+		}
+		if s.bpm > 0 {
+			tick, period = base.Now(), clock.Time(60/s.bpm/24*float64(clock.Second))
+		} else if s.bpm < 0 {
+			period = 0
+		}
+		s.event.At = base.Now()
+		input <- Input{Event: s.event, Command: s.command}
+	}
+	time.Sleep(100 * time.Millisecond)
+	synctest.Wait()
+}
+
+// Whatever happens in an evening, its journal gives the same bytes at the same
+// moments again, those of universes with less lead too.
+func TestReplayEqualsLive(t *testing.T) {
+	p := asPlayed(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		show := anyHall(rt, *p)
+		e := evenings().Draw(rt, "evening")
+		records, sends := e.live(t, show)
+		r := NewReplay(show, clock.Config{Ahead: e.most() + 50*clock.Millisecond}, e.most())
+		var frames [][]dmx.Universe
+		sent := 0
+		for i := range records {
+			rec := &records[i]
+			u := r.Take(rec)
+			if u != nil {
+				frames = append(frames, slices.Clone(u))
+				if got := Sum(u); got != rec.Sum {
+					rt.Fatalf("frame %d at %v: sum %08x, live %08x", rec.Frame, rec.At.Sub(0), got, rec.Sum)
+				}
+			}
+			if rec.Kind == Framed || rec.Kind == Followed {
+				if s := sends[sent]; s.at != rec.At || !slices.Equal(s.u, frames[rec.Frame]) {
+					rt.Fatalf("send %d: %v, frame %d; live %v", sent, rec.At.Sub(0), rec.Frame, s.at.Sub(0))
+				}
+				sent++
+			}
+		}
+		if last := records[len(records)-1]; sent != len(sends) || last.Kind != Ended {
+			rt.Fatalf("%d sends of %d; the last record is of kind %d", sent, len(sends), last.Kind)
+		}
+	})
+}
+
+// A journal that nobody empties counts what does not fit and tells where.
+func TestJournalCountsWhatDoesNotFit(t *testing.T) {
+	j := NewJournal(2)
+	for i := range 5 {
+		j.Note(&Record{Kind: Framed, Frame: uint64(i)})
+	}
+	<-j.Records()
+	<-j.Records()
+	j.Note(&Record{Kind: Framed, Frame: 5})
+	j.Close()
+	var got []Record
+	for r := range j.Records() {
+		got = append(got, r)
+	}
+	if len(got) != 2 || got[0].Kind != Gap || got[0].Count != 3 || got[1].Frame != 5 {
+		t.Errorf("%+v", got)
+	}
+	(*Journal)(nil).Note(&Record{Kind: Framed})
+}
+
+// The sum is CRC-32C, reckoned here bit by bit as RFC 3720, 12.1 and B.4 have it.
+func TestSumIsCRC32C(t *testing.T) {
+	u := make([]dmx.Universe, 2)
+	for i := range u[1].Slots {
+		u[1].Slots[i] = byte(i * 7)
+	}
+	want := ^uint32(0)
+	for i := range u {
+		for _, b := range u[i].Slots {
+			want ^= uint32(b)
+			for range 8 {
+				want = want>>1 ^ 0x82f63b78&-(want&1)
+			}
+		}
+	}
+	if got := Sum(u); got != ^want {
+		t.Errorf("%08x, want %08x", got, ^want)
+	}
+}
