@@ -19,8 +19,9 @@
 //	     ─► []dmx.Universe ─► Output.Send
 //
 // That list is the order of precedence: a later layer has the word over an
-// earlier one. Engine.layers is the one function that says so, and a test holds
-// it to a table.
+// earlier one. Layer numbers them, Engine.lay is the one function that lays them,
+// and a test holds it to a table. Engine.Explain lays the same ones one by one and
+// says what each made of a head.
 //
 // # Songs as they are played
 //

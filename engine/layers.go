@@ -5,25 +5,6 @@ import (
 	"tactus/fixtures"
 )
 
-// layers makes the light of a frame, from the lowest layer to the highest. This
-// is the order of precedence of the whole program; doc.go says it in words, and
-// nothing else writes to what is encoded.
-func (e *Engine) layers(pos clock.Position) {
-	if !e.held {
-		e.look()                  // 1 look
-		e.effects(pos)            // 2 effects over it
-		e.cross(pos)              // 3 the cue's fade, from wherever the light was
-		e.floors(pos.At)          // 4 kept groups: what they were left at, their floors
-		e.prog.duty(e.light, pos) //   and the hazers' own cycle
-	}
-	copy(e.lit, e.light)
-	e.hands.apply(e.lit, e.prog, pos.At)   // 5 operator overrides
-	e.masters.apply(e.lit, e.prog, pos.At) // 6 group masters, grand master
-	e.masters.black(e.lit, e.prog)         // 7 blackout
-	e.workLight(pos.At)                    // 8 work light
-	// 9 the flash limiter belongs here: after all that lights, before encoding.
-}
-
 // look lays out the settled light of the cue in force. Kept heads are in it as
 // they were left unless the cue names them.
 func (e *Engine) look() { copy(e.light, e.still) }

@@ -1,0 +1,67 @@
+package engine
+
+import "tactus/clock"
+
+// Layer is a stage in making the light of a frame. Layers are laid in the order
+// of their numbers: that is the order of precedence of the whole program, said
+// in words in doc.go. Nothing else writes to what is encoded.
+type Layer uint8
+
+// The layers, from the lowest.
+const (
+	LookLayer     Layer = iota // the cue's settled light; kept groups as they were left
+	EffectLayer                // waves over it
+	FadeLayer                  // the cue's fade, from wherever the light was
+	FloorLayer                 // floors under kept groups while someone speaks
+	HazeLayer                  // the hazers' own cycle
+	HoldLayer                  // what is held: none of the above is laid anew
+	OverrideLayer              // operator overrides, house lights
+	MasterLayer                // group masters, then the grand master
+	BlackoutLayer              // all but what it spares
+	WorkLayer                  // work light, over everything
+	// The flash limiter belongs here: after all that lights, before encoding.
+	NumLayers
+)
+
+var layerNames = [NumLayers]string{
+	"look", "effect", "fade", "floor", "haze cycle", "hold", "override", "master", "blackout", "work light",
+}
+
+// String names the layer.
+func (l Layer) String() string { return nameOf(layerNames[:], int(l)) }
+
+// layers makes the light of a frame.
+func (e *Engine) layers(pos clock.Position) {
+	for l := range NumLayers {
+		e.lay(l, pos)
+	}
+}
+
+// lay lays one layer over those below it.
+func (e *Engine) lay(l Layer, pos clock.Position) {
+	if e.held && l < HoldLayer {
+		return
+	}
+	switch l {
+	case LookLayer:
+		e.look()
+	case EffectLayer:
+		e.effects(pos)
+	case FadeLayer:
+		e.cross(pos)
+	case FloorLayer:
+		e.floors(pos.At)
+	case HazeLayer:
+		e.prog.duty(e.light, pos)
+	case HoldLayer:
+		copy(e.lit, e.light)
+	case OverrideLayer:
+		e.hands.apply(e.lit, e.prog, pos.At)
+	case MasterLayer:
+		e.masters.apply(e.lit, e.prog, pos.At)
+	case BlackoutLayer:
+		e.masters.black(e.lit, e.prog)
+	case WorkLayer:
+		e.workLight(pos.At)
+	}
+}
