@@ -109,10 +109,6 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	return list, i
 }
 
-// cueAt returns the last cue of the song's own list at or before a place, or
-// None.
-func (s *Song) cueAt(at clock.Beat) int32 { return cueAt(s.Cues, at) }
-
 // nextAt returns the next place after here, in the present song, where
 // something is known to change: a cue of any pass, or what waits.
 func (p *playback) nextAt(song *Song, here clock.Beat) clock.Beat {

@@ -3,12 +3,17 @@ package engine
 import "tactus/clock"
 
 // nextMark returns the next place after pos, in the transport's beats, that has
-// to be a frame: a beat of the song, a cue, the boundary of an armed section,
-// the end of a section. Outside songs it is the next quarter.
+// to be a frame: a beat of the song, the end of a section, a cue of any pass,
+// the boundary of what is armed. Outside songs it is the next quarter, or where
+// the song that is armed begins.
 func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	p := &e.play
 	if p.song == None {
-		return pos.Beat.FloorTo(clock.Quarter) + clock.Quarter
+		mark := pos.Beat.FloorTo(clock.Quarter) + clock.Quarter
+		if p.armed.song != None {
+			mark = sooner(mark, p.armed.at, pos.Beat)
+		}
+		return mark
 	}
 	song := &e.prog.Songs[p.song]
 	raw, here := pos.Beat-p.origin, p.at(pos)
@@ -23,12 +28,7 @@ func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	}
 	mark := start + (raw - start).FloorTo(song.Meter.Beat()) + song.Meter.Beat()
 	mark = sooner(mark, end, raw)
-	if next := song.cueAt(here) + 1; int(next) < len(song.Cues) {
-		mark = sooner(mark, song.Cues[next].At, raw)
-	}
-	if p.armed.section != None {
-		mark = sooner(mark, p.armed.at, raw)
-	}
+	mark = sooner(mark, p.nextAt(song, here), raw)
 	return p.origin + mark
 }
 
