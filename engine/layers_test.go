@@ -88,8 +88,13 @@ func TestEveryLayerWithoutHeap(t *testing.T) {
 	p.Haze = Duty{On: clock.Second, Every: 2 * clock.Second}
 	s := newStage(p)
 	for _, c := range []Command{
-		{Kind: SelectSong, Index: 4}, {Kind: WorkLight}, {Kind: HouseHalf}, {Kind: HalfTime},
-		{Kind: Override, Index: 1, Level: 0.5, Over: clock.Second}, {Kind: GroupMaster, Index: 0, Level: 0.5}, {Kind: GrandMaster, Level: 0.7},
+		{Kind: SelectSong, Index: 4},
+		{Kind: WorkLight},
+		{Kind: HouseHalf},
+		{Kind: HalfTime},
+		{Kind: Override, Index: 1, Level: 0.5, Over: clock.Second},
+		{Kind: GroupMaster, Index: 0, Level: 0.5},
+		{Kind: GrandMaster, Level: 0.7},
 	} {
 		s.send(c)
 	}
