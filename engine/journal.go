@@ -21,6 +21,7 @@ const (
 	Gap                            // Count records before this one did not fit and are gone
 	Dropped                        // Count messages of an input did not fit and are gone
 	Ended                          // the outputs closed
+	Revised                        // the show was edited: after the frame before it goes on with another program
 	NumRecords
 )
 
@@ -76,12 +77,10 @@ func (j *Journal) Note(r *Record) {
 // Close ends the queue. Nothing may be noted after it.
 func (j *Journal) Close() { close(j.queue) }
 
-// castagnoli is never written to.
-var castagnoli = crc32.MakeTable(crc32.Castagnoli)
-
 // Sum is the checksum of a frame: CRC-32C (the polynomial of RFC 3720, 12.1)
 // over all slots of all universes, in order.
 func Sum(u []dmx.Universe) (sum uint32) {
+	castagnoli := crc32.MakeTable(crc32.Castagnoli) // made once by the library
 	for i := range u {
 		sum = crc32.Update(sum, castagnoli, u[i].Slots[:])
 	}

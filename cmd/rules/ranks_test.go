@@ -25,7 +25,7 @@ func layers() []layer {
 		},
 		{
 			"1",
-			[]string{"protocol/midi", "protocol/osc", "protocol/sacn", "protocol/artnet", "fixtures"},
+			[]string{"protocol/midi", "protocol/osc", "protocol/sacn", "protocol/artnet", "protocol/pcapng", "fixtures"},
 			"a protocol or a fixture knows no other: one can be swapped, or tested with bytes alone",
 		},
 		{
@@ -40,7 +40,7 @@ func layers() []layer {
 		},
 		{
 			"3",
-			[]string{"shows/smf"},
+			[]string{"shows/smf", "engine/journal"},
 			"a file format lies below the shows that read it",
 		},
 		{

@@ -1,0 +1,182 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// ErrLine is in every error of ParseRecord.
+var ErrLine = errors.New("journal: not a record")
+
+// mostTime bounds the times that are read: what the clock works in, so that
+// sums of some do not overflow.
+const mostTime clock.Time = 1 << 56
+
+// AppendRecord appends a record's line, with its line feed.
+//
+//	TIME tick|start|stop|… STAMP [tempo MICROBPM | sixteenths N]
+//	TIME do COMMAND [index N] [level X] [over T] [for T] [when N] [bars N] [param N]
+//	TIME master LEVEL over T
+//	TIME frame N CRC32C [missed N] [errors N]
+//	TIME again N delay T
+//	TIME gap N | dropped N | end
+func AppendRecord(b []byte, r *engine.Record) []byte {
+	b = appendTime(b, r.At)
+	switch r.Kind {
+	case engine.Handled:
+		b = appendEvent(b, &r.Event)
+	case engine.Done:
+		b = appendCommand(b, &r.Command)
+	case engine.Moved:
+		b = appendLevel(append(b, " master "...), r.Command.Level)
+		b = appendTime(append(b, " over "...), r.Command.Over)
+	case engine.Framed:
+		b = strconv.AppendUint(append(b, " frame "...), r.Frame, 10)
+		b = fmt.Appendf(b, " %08x", r.Sum)
+		b = appendCount(b, " missed ", r.Missed)
+		b = appendCount(b, " errors ", r.Errors)
+	case engine.Followed:
+		b = strconv.AppendUint(append(b, " again "...), r.Frame, 10)
+		b = appendTime(append(b, " delay "...), r.Delay)
+	case engine.Gap:
+		b = strconv.AppendUint(append(b, " gap "...), r.Count, 10)
+	case engine.Dropped:
+		b = strconv.AppendUint(append(b, " dropped "...), r.Count, 10)
+	case engine.Ended:
+		b = append(b, " end"...)
+	}
+	return append(b, '\n')
+}
+
+func appendEvent(b []byte, e *clock.Event) []byte {
+	word := wordOf(events(), e.Kind)
+	if word == "" {
+		word = "event-" + strconv.Itoa(int(e.Kind)) // the clock takes no notice of it
+	}
+	b = appendTime(append(append(append(b, ' '), word...), ' '), e.At)
+	if e.Tempo != 0 {
+		b = strconv.AppendInt(append(b, " tempo "...), int64(e.Tempo), 10)
+	}
+	if e.Sixteenths != 0 {
+		b = strconv.AppendInt(append(b, " sixteenths "...), int64(e.Sixteenths), 10)
+	}
+	return b
+}
+
+func appendCommand(b []byte, c *engine.Command) []byte {
+	word := CommandName(c.Kind)
+	if word == "" {
+		word = "command-" + strconv.Itoa(int(c.Kind)) // the show counts it
+	}
+	b = append(append(b, " do "...), word...)
+	if c.Index != 0 {
+		b = strconv.AppendInt(append(b, " index "...), int64(c.Index), 10)
+	}
+	if c.Level != 0 {
+		b = appendLevel(append(b, " level "...), c.Level)
+	}
+	if c.Over != 0 {
+		b = appendTime(append(b, " over "...), c.Over)
+	}
+	if c.For != 0 {
+		b = appendTime(append(b, " for "...), c.For)
+	}
+	b = appendCount(b, " when ", uint64(c.When))
+	b = appendCount(b, " bars ", uint64(c.Bars))
+	return appendCount(b, " param ", uint64(c.Param))
+}
+
+func appendCount(b []byte, word string, n uint64) []byte {
+	if n == 0 {
+		return b
+	}
+	return strconv.AppendUint(append(b, word...), n, 10)
+}
+
+// appendLevel writes the shortest number that reads back as the same one.
+func appendLevel(b []byte, x float64) []byte { return strconv.AppendFloat(b, x, 'g', -1, 64) }
+
+func appendTime(b []byte, t clock.Time) []byte {
+	u := uint64(t)
+	if t < 0 {
+		b, u = append(b, '-'), -u
+	}
+	b = strconv.AppendUint(b, u/uint64(clock.Second), 10)
+	return fmt.Appendf(b, ".%09d", u%uint64(clock.Second))
+}
+
+// ParseRecord reads a line without its line feed. Times are at most two years
+// and a quarter, levels that the loop set itself within 0..1. Errors: ErrLine.
+func ParseRecord(line string) (engine.Record, error) {
+	w := &words{list: strings.Split(line, " ")}
+	r := engine.Record{At: w.time()}
+	what := w.next()
+	switch what {
+	case "do":
+		r.Kind = engine.Done
+		w.command(&r.Command)
+	case "master":
+		r.Kind = engine.Moved
+		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.level()}
+		w.want("over")
+		r.Command.Over = w.time()
+		w.check(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
+	case "frame":
+		r.Kind = engine.Framed
+		r.Frame = w.uint(10, 64)
+		r.Sum = uint32(w.uint(16, 32))
+		r.Missed = w.count("missed", 64)
+		r.Errors = w.count("errors", 64)
+	case "again":
+		r.Kind = engine.Followed
+		r.Frame = w.uint(10, 64)
+		w.want("delay")
+		r.Delay = w.time()
+	case "gap":
+		r.Kind, r.Count = engine.Gap, w.uint(10, 64)
+	case "dropped":
+		r.Kind, r.Count = engine.Dropped, w.uint(10, 64)
+	case "end":
+		r.Kind = engine.Ended
+	default:
+		r.Kind = engine.Handled
+		r.Event.Kind = clock.Kind(w.numbered(what, "event-", func(s string) (uint8, bool) {
+			k, ok := kindOf(events(), s)
+			return uint8(k), ok
+		}))
+		r.Event.At = w.time()
+		r.Event.Tempo = clock.Tempo(w.int("tempo", 64))
+		r.Event.Sixteenths = int32(w.int("sixteenths", 32))
+	}
+	w.check(len(w.list) == 0, "its end")
+	if w.bad != "" {
+		return engine.Record{}, fmt.Errorf("%w: %s is wrong in %.80q", ErrLine, w.bad, line)
+	}
+	return r, nil
+}
+
+func (w *words) command(c *engine.Command) {
+	c.Kind = engine.CommandKind(w.numbered(w.next(), "command-", func(s string) (uint8, bool) {
+		k, ok := kindOf(commands(), s)
+		return uint8(k), ok
+	}))
+	c.Index = int32(w.int("index", 32))
+	if w.have("level") {
+		c.Level = w.level()
+	}
+	if w.have("over") {
+		c.Over = w.time()
+	}
+	if w.have("for") {
+		c.For = w.time()
+	}
+	c.When = engine.When(w.count("when", 8))
+	c.Bars = uint8(w.count("bars", 8))
+	c.Param = fixtures.Param(w.count("param", 8))
+}

@@ -1,0 +1,203 @@
+package journal
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"math"
+	"reflect"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// records draws what a loop may record, sense or nonsense. Each kind holds only
+// what belongs to it.
+func records() *rapid.Generator[engine.Record] {
+	return rapid.Custom(func(t *rapid.T) engine.Record {
+		span := func(name string) clock.Time {
+			return clock.Time(rapid.Int64Range(-int64(mostTime), int64(mostTime)).Draw(t, name))
+		}
+		r := engine.Record{Kind: engine.RecordKind(rapid.IntRange(1, int(engine.NumRecords)-1).Draw(t, "kind")), At: span("at")}
+		switch r.Kind {
+		case engine.Handled:
+			r.Event = clock.Event{
+				At: span("stamp"), Kind: clock.Kind(rapid.Uint8().Draw(t, "event")),
+				Sixteenths: rapid.Int32().Draw(t, "sixteenths"), Tempo: clock.Tempo(rapid.Int64().Draw(t, "tempo")),
+			}
+		case engine.Done:
+			r.Command = engine.Command{
+				Kind: engine.CommandKind(rapid.Uint8().Draw(t, "command")), When: engine.When(rapid.Uint8().Draw(t, "when")),
+				Param: fixtures.Param(rapid.Uint8().Draw(t, "param")), Bars: rapid.Uint8().Draw(t, "bars"),
+				Index: rapid.Int32().Draw(t, "index"), Level: rapid.Float64().Draw(t, "level"), Over: span("over"), For: span("for"),
+			}
+		case engine.Moved:
+			r.Command = engine.Command{Kind: engine.GrandMaster, Level: rapid.Float64Range(0, 1).Draw(t, "level"), Over: span("over")}
+		case engine.Framed:
+			r.Frame, r.Sum = rapid.Uint64().Draw(t, "frame"), rapid.Uint32().Draw(t, "sum")
+			r.Missed, r.Errors = rapid.Uint64().Draw(t, "missed"), rapid.Uint64().Draw(t, "errors")
+		case engine.Followed:
+			r.Frame, r.Delay = rapid.Uint64().Draw(t, "frame"), span("delay")
+		case engine.Gap, engine.Dropped:
+			r.Count = rapid.Uint64().Draw(t, "count")
+		}
+		return r
+	})
+}
+
+// A line says all of its record, to the last bit.
+func TestRecordReadsBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := records().Draw(t, "record")
+		line := AppendRecord(nil, &r)
+		got, err := ParseRecord(string(line[:len(line)-1]))
+		if err != nil || got != r {
+			t.Fatalf("%q: %+v, %v; want %+v", line, got, err, r)
+		}
+	})
+	nan := engine.Record{Kind: engine.Done, Command: engine.Command{Kind: engine.GrandMaster, Level: math.NaN()}}
+	line := AppendRecord(nil, &nan)
+	if got, err := ParseRecord(string(line[:len(line)-1])); err != nil || got.Command.Level == got.Command.Level {
+		t.Errorf("%q: %+v, %v", line, got, err)
+	}
+}
+
+// Every command and event has a word of its own: numbers are for what does not
+// exist. Fails when a kind is added without a line in names.go.
+func TestEveryKindHasItsWord(t *testing.T) {
+	seen := map[string]bool{}
+	for k := engine.SelectSong; k < engine.NumCommands; k++ {
+		word := CommandName(k)
+		if word == "" || seen[word] {
+			t.Errorf("command %d: word %q is missing or taken", k, word)
+		}
+		seen[word] = true
+	}
+	for k := clock.Tick24; k <= clock.Double; k++ {
+		word := wordOf(events(), k)
+		if word == "" || seen[word] {
+			t.Errorf("event %d: word %q is missing or taken", k, word)
+		}
+		seen[word] = true
+	}
+}
+
+// The form, for people who search it.
+func TestRecordAsText(t *testing.T) {
+	for _, c := range []struct {
+		want string
+		r    engine.Record
+	}{
+		{"12.005123456 tick 12.003998123", engine.Record{Kind: engine.Handled, At: 12_005_123_456, Event: clock.Event{Kind: clock.Tick24, At: 12_003_998_123}}},
+		{"0.000000001 locate -0.500000000 sixteenths 16", engine.Record{Kind: engine.Handled, At: 1, Event: clock.Event{Kind: clock.Locate, At: -clock.Second / 2, Sixteenths: 16}}},
+		{"1.000000000 tempo 1.000000000 tempo 120000000", engine.Record{Kind: engine.Handled, At: clock.Second, Event: clock.Event{Kind: clock.SetTempo, At: clock.Second, Tempo: clock.BPM(120)}}},
+		{"2.000000000 do fire-section index 3", engine.Record{Kind: engine.Done, At: 2 * clock.Second, Command: engine.Command{Kind: engine.FireSection, Index: 3}}},
+		{"2.000000000 do group-master index 1 level 0.25 over 1.500000000", engine.Record{Kind: engine.Done, At: 2 * clock.Second, Command: engine.Command{Kind: engine.GroupMaster, Index: 1, Level: 0.25, Over: 3 * clock.Second / 2}}},
+		{"3.000000000 frame 130 00c0ffee missed 2", engine.Record{Kind: engine.Framed, At: 3 * clock.Second, Frame: 130, Sum: 0xc0ffee, Missed: 2}},
+		{"3.000000000 again 129 delay 0.030000000", engine.Record{Kind: engine.Followed, At: 3 * clock.Second, Frame: 129, Delay: 30 * clock.Millisecond}},
+		{"0.000000000 master 1 over 2.000000000", engine.Record{Kind: engine.Moved, Command: engine.Command{Level: 1, Over: 2 * clock.Second}}},
+		{"4.000000000 gap 7", engine.Record{Kind: engine.Gap, At: 4 * clock.Second, Count: 7}},
+		{"5.000000000 end", engine.Record{Kind: engine.Ended, At: 5 * clock.Second}},
+	} {
+		if got := string(AppendRecord(nil, &c.r)); got != c.want+"\n" {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+	for _, bad := range []string{
+		"", " ", "x", "1 end", "1.0 end", "1.000000000", "1.000000000 ", "1.000000000 end now", "1.000000000 frame", "1.000000000 frame -1 0",
+		"1.000000000 frame 1 123456789", "1.000000000 do", "1.000000000 do dance", "1.000000000 do hold index 99999999999", "1.000000000 master 2 over 0.000000000",
+		"1.000000000 master NaN over 0.000000000", "99999999999.000000000 end", "1.000000000 event-256 0.000000000", "1.00000000a end", "\x00\x00\x00",
+	} {
+		if r, err := ParseRecord(bad); !errors.Is(err, ErrLine) {
+			t.Errorf("%q: %+v, %v", bad, r, err)
+		}
+	}
+}
+
+func head() Header {
+	return Header{
+		Show: "my \"hall\"\n", Content: "0123abcd", Set: "november", Program: "tactus (devel) linux/amd64",
+		Started: time.Date(2026, 11, 27, 19, 28, 2, 104_518_001, time.UTC),
+		Clock:   clock.Config{Lead: clock.LeadTap, Internal: clock.BPM(72), Ahead: 110 * clock.Millisecond},
+		Lead:    60 * clock.Millisecond, To: "127.0.0.1:5568", Interface: "eth0", Protocol: "sacn", CID: [16]byte{1, 15: 2},
+	}
+}
+
+func file(list ...engine.Record) []byte {
+	h := head()
+	b := h.AppendTo(nil)
+	for i := range list {
+		b = AppendRecord(b, &list[i])
+	}
+	return b
+}
+
+// A journal that is cut anywhere is read up to its last whole line, and told.
+func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
+	list := []engine.Record{
+		{Kind: engine.Handled, At: 1, Event: clock.Event{Kind: clock.Start, At: 1}},
+		{Kind: engine.Framed, At: 2, Frame: 1, Sum: 3}, {Kind: engine.Ended, At: 3},
+	}
+	whole, h := file(list...), head()
+	start := len(h.AppendTo(nil))
+	for cut := range len(whole) + 1 {
+		j, err := NewReader(bytes.NewReader(whole[:cut]))
+		if cut < start {
+			if err == nil {
+				t.Fatalf("cut at %d: the head was taken", cut)
+			}
+			continue
+		}
+		if err != nil || !reflect.DeepEqual(j.Header, head()) {
+			t.Fatalf("cut at %d: %+v, %v", cut, j, err)
+		}
+		n := 0
+		for ; err == nil; n++ {
+			var r engine.Record
+			if r, err = j.Next(); err == nil && r != list[n] {
+				t.Fatalf("record %d: %+v", n, r)
+			}
+		}
+		lines := bytes.Count(whole[start:cut], []byte("\n"))
+		want := io.EOF
+		if whole[cut-1] != '\n' {
+			want = ErrCut
+		}
+		if n-1 != lines || !errors.Is(err, want) {
+			t.Fatalf("cut at %d: %d records, %v; want %d, %v", cut, n-1, err, lines, want)
+		}
+	}
+}
+
+// Whatever a file holds, reading ends with an error and not otherwise, and what
+// was read can be written and read again.
+func FuzzReader(f *testing.F) {
+	f.Add(file())
+	f.Add(file(engine.Record{Kind: engine.Framed, At: 2, Frame: 1, Sum: 3, Missed: 1, Errors: 1}, engine.Record{Kind: engine.Ended, At: 3}))
+	f.Add(file(engine.Record{Kind: engine.Done, Command: engine.Command{Kind: engine.Override, Index: -1, Level: math.Inf(1), For: 1}}))
+	f.Add(append(file(engine.Record{Kind: engine.Gap, Count: 7}), "1.000000000 fra"...))
+	f.Add(append(file(), make([]byte, 512)...))
+	f.Add([]byte("tactus journal 2\n\n"))
+	f.Fuzz(func(t *testing.T, src []byte) {
+		j, err := NewReader(bytes.NewReader(src))
+		if err != nil {
+			return
+		}
+		for {
+			r, err := j.Next()
+			if err != nil {
+				return
+			}
+			line := string(AppendRecord(nil, &r))
+			again, err := ParseRecord(line[:len(line)-1])
+			if err != nil || string(AppendRecord(nil, &again)) != line {
+				t.Fatalf("%q reads as %+v, %v", line, again, err)
+			}
+		}
+	})
+}
