@@ -26,7 +26,7 @@ func capture(t *testing.T, out *bytes.Buffer) {
 	for i, p := range []struct {
 		to   string
 		data []byte
-	}{{"10.0.0.7:40001", []byte("even")}, {"239.255.0.1:40002", []byte("odd")}, {"255.255.255.255:9", nil}} {
+	}{{"10.0.0.7:40001", []byte("calm")}, {"239.255.0.1:40002", []byte("odd")}, {"255.255.255.255:9", nil}} {
 		if err := w.WriteUDP(at.Add(time.Duration(i)*time.Second), ap("192.0.2.1:5000"), ap(p.to), p.data); err != nil {
 			t.Fatal(err)
 		}
@@ -85,11 +85,11 @@ func TestAnalyserReadsIt(t *testing.T) {
 	}
 	out, err := exec.Command("tshark", "-r", path, "-o", "ip.check_checksum:TRUE", "-o", "udp.check_checksum:TRUE", "-T", "fields",
 		"-e", "frame.time_epoch", "-e", "ip.src", "-e", "ip.dst", "-e", "ip.ttl", "-e", "udp.dstport", "-e", "ip.checksum.status",
-		"-e", "udp.checksum.status", "-e", "data.data").Output()
+		"-e", "udp.checksum.status", "-e", "udp.payload").Output()
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := `1795807682.104518001	192.0.2.1	10.0.0.7	64	40001	1	1	6576656e
+	want := `1795807682.104518001	192.0.2.1	10.0.0.7	64	40001	1	1	63616c6d
 1795807683.104518001	192.0.2.1	239.255.0.1	1	40002	1	1	6f6464
 1795807684.104518001	192.0.2.1	255.255.255.255	64	9	1	1`
 	if got := strings.TrimSpace(string(out)); got != want {
