@@ -47,6 +47,8 @@ const (
 	DoubleTime                             // at twice their rate
 	StraightTime                           // at their own
 	Downbeat                               // the nearest beat is the first of a bar
+	FireName                               // Index: into Program.Called, a name that a section of the song may have
+	ArmName                                // likewise, When
 	NumCommands
 )
 

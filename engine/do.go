@@ -8,7 +8,7 @@ func (s *State) do(p *Program, c *Command, pos clock.Position) {
 	switch c.Kind {
 	case SelectSong, NextSong, PreviousSong, SelectPlace, RestartSong:
 		s.doSong(p, c, pos)
-	case FireSection, ArmSection, FireNote, ArmNote, NextSection, PreviousSection:
+	case FireSection, ArmSection, FireNote, ArmNote, FireName, ArmName, NextSection, PreviousSection:
 		s.doSection(p, c, pos)
 	case Disarm:
 		s.play.armed.clear()
@@ -125,10 +125,12 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 		return
 	}
 	song := &p.Songs[t.song]
-	section, arm := c.Index, c.Kind == ArmSection || c.Kind == ArmNote
+	section, arm := c.Index, c.Kind == ArmSection || c.Kind == ArmNote || c.Kind == ArmName
 	switch c.Kind {
 	case FireNote, ArmNote:
 		section = song.sectionByNote(c.Index)
+	case FireName, ArmName:
+		section = song.sectionCalled(c.Index)
 	case NextSection, PreviousSection:
 		section, arm = song.beside(t.at(pos), c.Kind == NextSection), c.When != AtOnce
 	}

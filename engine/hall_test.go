@@ -280,8 +280,33 @@ func slackWater() Song {
 func asPlayed(t testing.TB) *Program {
 	p := hall(t)
 	p.Window = 120 * clock.Millisecond
-	p.Songs = append(p.Songs, slackWater())
+	p.Songs = append(p.Songs, slackWater(), fogBell())
+	for _, text := range []string{"welcome", "verse", "line two", "chorus", "bell", "fog"} {
+		p.Sends = append(p.Sends, Send{To: ToOSC, Bytes: []byte(text), Text: text})
+	}
+	p.Looks[p.WalkIn].Sends = []int32{0}
+	p.Called = []string{"verse", "chorus"}
 	return p
+}
+
+// fogBell is a song whose cues send: one of them does only that, while the
+// light of the cue before is still on its way.
+func fogBell() Song {
+	m := Meter{4, 4}
+	s := Song{
+		Name: "Fog Bell", Tempo: clock.BPM(120), Meter: m, Program: 6,
+		Palette:  Palette{Main: {1, 0, 0}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
+		Sections: sections(m, "verse", 2.0, "chorus", 2.0, "outro", 1.0),
+		Cues: []Cue{
+			named("calm", cue(beats(8), dims(lamps, 1))),
+			at(4*quarter, named("calm", cue(beats(8), dims(lamps, 1)))),
+			at(8*quarter, named("first", cue(snap, dims(lamps, 0.4)))),
+		},
+	}
+	s.Cues[0].Sends, s.Cues[1].Sends, s.Cues[2].Sends = []int32{1}, []int32{2}, []int32{3, 4}
+	s.Cues[1].Only = true
+	s.Sections[0].Called, s.Sections[1].Called, s.Sections[1].Loop = 1, 2, true
+	return s
 }
 
 // dims sets the intensity of heads.

@@ -31,21 +31,22 @@ type Input struct {
 // Loop runs an engine in real time. It owns the engine, the clock and the
 // outputs from Run on, and holds the only timer of the program.
 type Loop struct {
-	engine  *Engine
-	clock   *clock.Transport
-	base    clock.Base
-	input   <-chan Input
-	outputs []Output
-	rate    int
-	lead    clock.Time
-	rise    clock.Time
-	goodbye clock.Time
-	sentAt  clock.Time // when something was last sent
-	leaving bool       // the goodbye has begun
-	song    int32      // whose tempo the internal clock was given
-	dark    clock.Time
-	wait    func(clock.Time)
-	journal *Journal
+	engine   *Engine
+	clock    *clock.Transport
+	base     clock.Base
+	input    <-chan Input
+	outputs  []Output
+	messages Messages
+	rate     int
+	lead     clock.Time
+	rise     clock.Time
+	goodbye  clock.Time
+	sentAt   clock.Time // when something was last sent
+	leaving  bool       // the goodbye has begun
+	song     int32      // whose tempo the internal clock was given
+	dark     clock.Time
+	wait     func(clock.Time)
+	journal  *Journal
 
 	health Health
 	board  board
@@ -55,13 +56,14 @@ type Loop struct {
 
 // LoopConfig says what a loop drives and how.
 type LoopConfig struct {
-	Engine  *Engine
-	Clock   *clock.Transport
-	Base    clock.Base
-	Input   <-chan Input
-	Outputs []Output
-	Rate    int        // frames a second, 1..44; 0 is 44
-	Lead    clock.Time // how far ahead of the beat to render
+	Engine   *Engine
+	Clock    *clock.Transport
+	Base     clock.Base
+	Input    <-chan Input
+	Outputs  []Output
+	Messages Messages   // takes what cues send besides light; nil: it is not sent
+	Rate     int        // frames a second, 1..44; 0 is 44
+	Lead     clock.Time // how far ahead of the beat to render
 	// Leads says by universe how much further ahead than Lead it is to be; nil is
 	// no further. All is rendered once, at the longest; what has less is sent the
 	// same frame later, so commands reach it later by the difference.
@@ -89,7 +91,7 @@ func NewLoop(c LoopConfig) *Loop {
 		panic("engine: a loop runs at 1 to 44 frames a second")
 	}
 	l := &Loop{
-		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs,
+		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs, messages: c.Messages,
 		rate: c.Rate, lead: c.Lead + longest(c.Leads), rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, song: None,
 		journal: c.Journal,
 	}
@@ -212,6 +214,7 @@ func (l *Loop) frame(now clock.Time, pos clock.Position) {
 	l.health.Missed += missed
 	universes := l.engine.Frame(pos)
 	l.send(now, universes, l.late.lead)
+	l.deliver()
 	if l.journal != nil {
 		l.journal.Note(&Record{
 			Kind: Framed, At: now, Frame: l.health.Frames, Sum: Sum(universes), Missed: missed, Errors: l.health.Errors - errs,

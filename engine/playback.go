@@ -32,6 +32,7 @@ type playback struct {
 	section int32 // that is being played, for counting passes; None before the first
 	passes  [MaxSections]uint8
 
+	entries uint32 // how often a section was entered, or the transport jumped
 	jumps   uint32 // of the last position seen
 	playing bool
 }
@@ -104,6 +105,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	broken = pos.Playing != p.playing
 	if pos.Jumps != p.jumps {
 		p.jumps = pos.Jumps
+		p.entries++
 		broken = true
 		p.armed.clear()
 		p.section, p.passes = None, [MaxSections]uint8{}
@@ -170,6 +172,7 @@ func (p *playback) enterNow(s *Section, pos clock.Position) {
 func (p *playback) enter(s *Section, at clock.Beat) {
 	if p.origin != at-s.Start || p.floor != s.Start {
 		p.section = None
+		p.entries++
 	}
 	p.origin = at - s.Start
 	p.floor = s.Start
@@ -262,6 +265,16 @@ func (s *Song) sectionAt(at clock.Beat) int32 {
 func (s *Song) sectionByNote(note int32) int32 {
 	for i := range s.Sections {
 		if int32(s.Sections[i].Note) == note && note <= 127 {
+			return int32(i)
+		}
+	}
+	return None
+}
+
+// sectionCalled returns the section with a name of Program.Called, or None.
+func (s *Song) sectionCalled(name int32) int32 {
+	for i := range s.Sections {
+		if name >= 0 && s.Sections[i].Called == name+1 {
 			return int32(i)
 		}
 	}

@@ -35,6 +35,8 @@ type Program struct {
 	Groups    []Group    // for group masters and overrides, at most MaxGroups
 	Floors    []Floor    // under which light does not go while someone speaks
 	Haze      Duty       // of hazers; the zero Duty leaves them alone
+	Sends     []Send     // what cues send besides light
+	Called    []string   // names of sections, for FireName and ArmName
 	Universes []string   // name of each universe, for messages and screens
 }
 
@@ -131,8 +133,10 @@ type Cue struct {
 	Parts   []Part     // in order; later ones win
 	Effects []int32    // indexes into Program.Effects, in order
 	Fade    Span
-	Tint    *Span // how long colour takes, when that is not Fade
-	Pickup  int32 // 1 + the section that it leads to; 0: it is no pickup
+	Tint    *Span   // how long colour takes, when that is not Fade
+	Pickup  int32   // 1 + the section that it leads to; 0: it is no pickup
+	Sends   []int32 // indexes into Program.Sends, in order
+	Only    bool    // it sends, and its light is that of the cue before
 }
 
 // Song is one song of the show.
@@ -164,6 +168,7 @@ type Section struct {
 	Energy int8  // 0..10, in the first pass
 	Climb  int8  // what each further pass adds to Energy, -10..10
 	Note   uint8 // MIDI note that enters it; above 127 there is none
+	Called int32 // 1 + its name's place in Program.Called; 0: no name
 	Loop   bool  // goes round until something else is entered
 	Spoken bool  // someone speaks: the floors hold
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -68,6 +69,7 @@ type stage struct {
 	engine *Engine
 	meter  Meter
 	pos    clock.Position
+	sent   []string
 }
 
 func newStage(p *Program) *stage {
@@ -78,7 +80,20 @@ func newStage(p *Program) *stage {
 }
 
 // frame renders now.
-func (s *stage) frame() { s.engine.Frame(s.pos) }
+func (s *stage) frame() {
+	s.engine.Frame(s.pos)
+	for _, i := range s.engine.Due() {
+		s.sent = append(s.sent, fmt.Sprintf("%s at %s", s.engine.prog.Sends[i].Text, s.place()))
+	}
+}
+
+// place is where the transport stands.
+func (s *stage) place() string {
+	if !s.pos.Playing {
+		return "rest"
+	}
+	return "beat " + strconv.FormatFloat(float64(s.pos.Beat)/float64(s.meter.Beat()), 'f', 3, 64)
+}
 
 // move lets time pass without a frame.
 func (s *stage) move(span clock.Time, b clock.Beat) {
@@ -133,6 +148,10 @@ func (s *stage) do(w []string, out *strings.Builder) error {
 		return nil
 	case "frames":
 		return s.frames(rest, out)
+	case "sent":
+		fmt.Fprintf(out, "| sent: %s\n", strings.Join(s.sent, ", "))
+		s.sent = nil
+		return nil
 	case "status":
 		s.printStatus(out)
 		return nil
@@ -215,6 +234,9 @@ func (s *stage) command(verb, rest string) (Command, error) {
 		return Command{}, fmt.Errorf("nothing is called %q", rest)
 	}
 	section := func(kind CommandKind) (Command, error) {
+		if n, ok := strings.CutPrefix(rest, "name "); ok {
+			return Command{Kind: kind + FireName - FireSection, Index: int32(slices.Index(s.engine.prog.Called, n)), When: when}, nil
+		}
 		if n, ok := strings.CutPrefix(rest, "note "); ok {
 			note, err := strconv.Atoi(n)
 			return Command{Kind: kind + FireNote - FireSection, Index: int32(note), When: when}, err

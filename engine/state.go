@@ -26,6 +26,10 @@ type State struct {
 	// Counted up for the view: another cue is in force, song or look was left,
 	// a fade begins from where the light is, floors begin to hold or to let go.
 	turns, leaves, fades, guards uint32
+
+	entries     uint32 // of playback, that were looked at
+	begun, sent uint32 // cues that began, and of them those that have sent
+	sends       bool   // the cue in force sends with this frame
 }
 
 // shown is the cue in force: of a song, or a look of its own. It stays while a
@@ -56,6 +60,7 @@ func (p *Program) Start() State {
 	}
 	if p.WalkIn != None {
 		s.shown.cue = p.WalkIn
+		s.begun++
 	}
 	return s
 }
@@ -75,6 +80,7 @@ func (s *State) next(p *Program, e *Event) {
 		s.do(p, &e.Command, e.Pos)
 	} else {
 		s.pick(p, e.Pos)
+		s.sending()
 	}
 	goal := 0.0
 	if s.spoken(p) {
@@ -132,20 +138,32 @@ func (s *State) pick(p *Program, pos clock.Position) {
 	}
 	s.anchor, s.floor = t.origin+t.skewed(p.Settle), t.floor
 	now := shown{song: t.song, list: list, cue: cue}
+	c := &song.list(list)[cue]
+	landed := t.entries != s.entries
+	s.entries = t.entries
 	if t.cue == cue && s.shown == now {
+		if s.lands(c, landed, t.heard(pos)) {
+			s.begun++
+		}
+		return
+	}
+	if s.asLit(song, now) {
+		t.cue, s.shown = cue, now
+		s.begun++
 		return
 	}
 	t.cue = cue
-	c := &song.list(list)[cue]
+	from := song.list(list)[litBy(song.list(list), cue)].At
 	// A section that was entered with an earlier cue in force fades to it from
 	// the entry on.
-	s.take(p, now, c, pos, max(0, here-max(c.At, t.floor)))
+	s.take(p, now, c, pos, max(0, here-max(from, t.floor)))
 }
 
 // take puts a cue in force, late beats after its place.
 func (s *State) take(p *Program, now shown, c *Cue, pos clock.Position, late clock.Beat) {
 	s.shown = now
 	s.turns++
+	s.begun++
 	m := now.meter(p)
 	s.fade.begin(c.Fade, m, pos, late)
 	s.tint = s.fade

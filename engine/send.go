@@ -1,0 +1,85 @@
+package engine
+
+import "tactus/clock"
+
+// SendTo is the way that a message leaves by.
+type SendTo uint8
+
+// The ways.
+const (
+	ToMIDI SendTo = iota
+	ToOSC
+)
+
+// Send is what a cue sends besides its light, for slides and backgrounds to
+// change with it. It is made ready at load: the engine does not look inside.
+type Send struct {
+	To    SendTo
+	Bytes []byte // ToMIDI: whole messages with their status; ToOSC: one packet
+	Text  string // as the show says it, for screens
+}
+
+// AppendTo adds the octets to b.
+func (s *Send) AppendTo(b []byte) []byte { return append(b, s.Bytes...) }
+
+// Messages takes what cues send, once when the cue begins, right after the
+// first universes of the same frame have left. Deliver must not wait, and must
+// not keep or change s.
+type Messages interface {
+	Deliver(s *Send)
+}
+
+// sending says with each frame whether the cue in force has something to send:
+// it has begun since the frame before. What begins while the light is held waits
+// for the release, and then it is the cue in force that is sent.
+func (s *State) sending() {
+	s.sends = !s.held && s.begun != s.sent
+	if s.sends {
+		s.sent = s.begun
+	}
+}
+
+// lands reports whether the music has been taken, by a jump or an entry, to the
+// place of a cue or before it, so that the cue begins again.
+func (s *State) lands(c *Cue, landed bool, heard clock.Beat) bool {
+	return landed && max(heard-s.play.origin, s.play.floor) <= c.At
+}
+
+// asLit reports whether a cue goes on with the light of the one in force: there
+// are none but cues that only send from one to the other.
+func (s *State) asLit(song *Song, now shown) bool {
+	if s.play.cue == None || s.shown.song != now.song || s.shown.list != now.list {
+		return false
+	}
+	cues := song.list(now.list)
+	return litBy(cues, s.shown.cue) == litBy(cues, now.cue)
+}
+
+// litBy returns the cue whose light holds in cue i of a list.
+func litBy(cues []Cue, i int32) int32 {
+	for i > 0 && cues[i].Only {
+		i--
+	}
+	return i
+}
+
+// Due returns what leaves with the last frame, as indexes into Program.Sends.
+func (e *Engine) Due() []int32 {
+	if !e.sends {
+		return nil
+	}
+	if c := e.shown.of(e.prog); c != nil {
+		return c.Sends
+	}
+	return nil
+}
+
+// deliver hands over what the last frame sends.
+func (l *Loop) deliver() {
+	if l.messages == nil {
+		return
+	}
+	for _, i := range l.engine.Due() {
+		l.messages.Deliver(&l.engine.prog.Sends[i])
+	}
+}
