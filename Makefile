@@ -15,6 +15,7 @@ STAGES := setup format lint cross rtmidi golden-v3 fuzz quiet unit
 ARGS      ?=
 TESTFLAGS ?= -count=1
 FUZZTIME  ?= 60s
+SOAK      ?= 24h
 BENCH     ?= .
 COUNT     ?= 6
 
@@ -74,8 +75,8 @@ unit: ## all Go tests, with the race detector
 	go test $$(.ci/race) $(TESTFLAGS) ./...
 
 .PHONY: quiet
-quiet: ## what the race detector would disturb: allocations counted, real time watched
-	go test -p 1 $(TESTFLAGS) $$(grep -rl --include='*_test.go' --exclude-dir=node_modules AllocsPerRun . | xargs -n1 dirname | sort -u)
+quiet: ## what the race detector would disturb: allocations counted, real time watched, a day of music
+	TACTUS_SOAK=$(SOAK) go test -p 1 $(TESTFLAGS) $$(grep -rl --include='*_test.go' --exclude-dir=node_modules AllocsPerRun . | xargs -n1 dirname | sort -u)
 
 .PHONY: golden-v3
 golden-v3: ## golden tests again where the compiler may fuse multiply-add

@@ -2,10 +2,12 @@ package engine
 
 import (
 	"math/rand/v2"
+	"os"
 	"runtime"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
+	"time"
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
@@ -57,7 +59,7 @@ func (w *watcher) fault(format string, args ...any) {
 
 func (w *watcher) Close() error { return nil }
 
-// soak is a day of music.
+// soak is hours of music.
 type soak struct {
 	*gig
 	r       *rand.Rand
@@ -143,14 +145,31 @@ func (s *soak) song(from clock.Time) (end clock.Time) {
 	return max(from, s.arrived) + clock.Time(s.r.Int64N(int64(20*clock.Second)))
 }
 
-// A day of music: tempi that move, stops, jumps, drop-outs of the clock, notes.
-// Every beat has its frame, the beat does not drift, no second holds 45 frames,
-// and memory does not grow. Under the race detector ten minutes have to do.
-func TestSoak(t *testing.T) {
-	long := 24 * 3600 * clock.Second
+// soakEnv asks for more music than an hour, like 24h.
+const soakEnv = "TACTUS_SOAK"
+
+// soakTime returns how much music to play. Under the race detector ten minutes
+// have to do.
+func soakTime(t *testing.T) clock.Time {
 	if raceDetector || testing.Short() {
-		long = 600 * clock.Second
+		return 600 * clock.Second
 	}
+	text := os.Getenv(soakEnv)
+	if text == "" {
+		return 3600 * clock.Second
+	}
+	long, err := time.ParseDuration(text)
+	if err != nil || long < 10*time.Minute {
+		t.Fatalf("%s=%q: want ten minutes or more, like 24h", soakEnv, text)
+	}
+	return clock.Time(long)
+}
+
+// Hours of music, a day in make quiet: tempi that move, stops, jumps, drop-outs
+// of the clock, notes. Every beat has its frame, the beat does not drift, no
+// second holds 45 frames, and memory does not grow.
+func TestSoak(t *testing.T) {
+	long := soakTime(t)
 	synctest.Test(t, func(t *testing.T) {
 		w := &watcher{t: t}
 		g := play(t, func(c *LoopConfig) { c.Outputs = []Output{w} })
