@@ -21,6 +21,7 @@ type watcher struct {
 	n      int
 	pos    clock.Position
 	mark   clock.Beat
+	fresh  bool // first seen at the last frame
 	marks  int
 	faults int
 }
@@ -43,11 +44,12 @@ func (w *watcher) Send(now clock.Time, _ []dmx.Universe, _ []bool) error {
 	if a := &w.pos; a.Playing && pos.Playing && a.Jumps == pos.Jumps && pos.Beat >= w.mark {
 		w.marks++
 		past := pos.Tempo.Span(pos.Beat - w.mark)
-		if past >= clock.Millisecond && now-last > clock.Second/dmx.MaxRate+clock.Microsecond {
+		if past >= clock.Millisecond && !(w.fresh && now-last <= clock.Second/dmx.MaxRate+clock.Microsecond) {
 			w.fault("at %v: the frame of beat %.4f is %v past it", now.Sub(0), w.mark.Quarters(), past.Sub(0))
 		}
 	}
-	w.pos, w.mark = pos, l.engine.nextMark(pos)
+	next := l.engine.nextMark(pos)
+	w.pos, w.mark, w.fresh = pos, next, next != w.mark
 	return nil
 }
 
