@@ -49,6 +49,7 @@ func (b Blend) mix(v, w, depth float64) float64 {
 // Effect is a wave on a parameter of some heads, locked to the beat.
 type Effect struct {
 	Name    string
+	Written string // where, such as looks.yaml:97; "": not known
 	Heads   []int32
 	Offsets []clock.Phase // one a head: how far behind the first it is
 	Wave    Wave

@@ -130,6 +130,7 @@ func (p *Part) Sets(q fixtures.Param) bool { return p.Params&(1<<q) != 0 }
 type Cue struct {
 	At      clock.Beat // from the song's first downbeat
 	Name    string     // the look's name
+	Written string     // where, such as songs/lanterns.yaml:22; "": not known
 	Parts   []Part     // in order; later ones win
 	Effects []int32    // indexes into Program.Effects, in order
 	Fade    Span

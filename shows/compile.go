@@ -50,7 +50,7 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	}
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.get("venue").word(),
-		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(),
+		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Files: c.songFiles(),
 	}, nil
 }
 

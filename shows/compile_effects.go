@@ -27,6 +27,7 @@ func (c *compiler) compileEffects(v *value) {
 		}
 		c.effectNames = append(c.effectNames, name)
 		c.effects[name] = &effect{made: c.effect(name, e.value), index: int32(len(c.program.Effects))}
+		c.effects[name].made.Written = e.key.where()
 		c.program.Effects = append(c.program.Effects, c.effects[name].made)
 	}
 }

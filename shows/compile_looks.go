@@ -24,7 +24,9 @@ func (c *compiler) compileLooks(v *value) {
 		}
 		c.look[e.key.text] = l
 		c.lookNames = append(c.lookNames, e.key.text)
-		c.program.Looks = append(c.program.Looks, l.cue(e.key.text))
+		cue := l.cue(e.key.text)
+		cue.Written = e.key.where()
+		c.program.Looks = append(c.program.Looks, cue)
 	}
 }
 

@@ -42,6 +42,13 @@ func (c *compiler) compileSongs() {
 	}
 }
 
+func (c *compiler) songFiles() (names []string) {
+	for _, f := range c.songs {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
 func stemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
 
 func (c *compiler) song(v *value) engine.Song {

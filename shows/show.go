@@ -16,6 +16,7 @@ type Show struct {
 	Clock   Sources  // what may lead the tempo
 	Power   Power    // what the rig draws
 	Groups  []Group  // in file order
+	Files   []string // of the songs, by the engine's index
 }
 
 // Sources says what may lead the tempo. The order of fallback is fixed: MIDI

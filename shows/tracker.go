@@ -167,7 +167,9 @@ func (t *tracker) after() engine.Cue {
 	}
 	t.look, t.name, t.effects, t.levels = l, t.end.text, l.effects, nil
 	t.keep(l.parts)
-	return t.complete(t.song.Length(), l.fade)
+	cue := t.complete(t.song.Length(), l.fade)
+	cue.Written = t.end.where()
+	return cue
 }
 
 // variants compiles the cues of a section for each pass that has its own.
@@ -276,6 +278,7 @@ func (t *tracker) cue(s sheet) engine.Cue {
 		t.keep(parts)
 	}
 	cue := t.complete(s.at, fade)
+	cue.Written = s.v.where()
 	cue.Pickup = s.pickup
 	if v := s.v.get("colour fade"); v != nil {
 		tint := v.span()

@@ -30,6 +30,14 @@ type entry struct {
 	value *value // nil when it does not fit
 }
 
+// where is the file and line, such as looks.yaml:97, or "".
+func (v *value) where() string {
+	if v == nil {
+		return ""
+	}
+	return v.file + ":" + strconv.Itoa(v.line)
+}
+
 func (v *value) get(key string) *value {
 	if v == nil {
 		return nil
