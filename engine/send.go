@@ -45,13 +45,17 @@ func (s *State) lands(c *Cue, landed bool, heard clock.Beat) bool {
 	return landed && max(heard-s.play.origin, s.play.floor) <= c.At
 }
 
-// asLit reports whether a cue goes on with the light of the one in force: there
-// are none but cues that only send from one to the other.
+// asLit reports whether a cue goes on with the light that is in force: there are
+// none but cues that only send from one cue to the other, or from the light
+// before the song on.
 func (s *State) asLit(song *Song, now shown) bool {
+	cues := song.list(now.list)
+	if c := &cues[litBy(cues, now.cue)]; c.Only && len(c.Parts)+len(c.Effects) == 0 {
+		return true
+	}
 	if s.play.cue == None || s.shown.song != now.song || s.shown.list != now.list {
 		return false
 	}
-	cues := song.list(now.list)
 	return litBy(cues, s.shown.cue) == litBy(cues, now.cue)
 }
 

@@ -28,13 +28,14 @@ type compiler struct {
 	meters                 []engine.Meter   // of the songs
 	songOf                 map[string]int32 // songs by name and by file
 	songAt                 []*value         // where each song's name stands
+	called                 map[string]int32 // names of sections: 1 + place in Program.Called
 }
 
 // Compile checks what files say of one another and compiles them. Files may
 // come from Parse with problems of their own; what could be read of them is
 // checked all the same, but then there is no show.
 func Compile(files []*File, opts Options) (*Show, Problems) {
-	c := &compiler{program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
+	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
 	c.sort(files)
 	c.compileShow()
 	c.compileRig()

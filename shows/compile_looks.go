@@ -10,6 +10,7 @@ type look struct {
 	parts   []engine.Part
 	effects []*effect
 	fade    engine.Span
+	sends   []int32
 }
 
 // compileLooks reads the looks and makes each a cue, for when it is shown
@@ -20,7 +21,7 @@ func (c *compiler) compileLooks(v *value) {
 	for _, e := range v.all() {
 		l := &look{
 			parts: c.parts(e.value.get("set")), effects: c.effectsOf(e.value.get("effects")),
-			fade: e.value.get("fade").span(),
+			fade: e.value.get("fade").span(), sends: c.sends(e.value.get("send")),
 		}
 		c.look[e.key.text] = l
 		c.lookNames = append(c.lookNames, e.key.text)
@@ -32,7 +33,7 @@ func (c *compiler) compileLooks(v *value) {
 
 // cue is the look by itself.
 func (l *look) cue(name string) engine.Cue {
-	cue := engine.Cue{Name: name, Parts: l.parts, Fade: l.fade}
+	cue := engine.Cue{Name: name, Parts: l.parts, Fade: l.fade, Sends: l.sends}
 	for _, e := range l.effects {
 		cue.Effects = append(cue.Effects, e.index)
 	}

@@ -23,6 +23,7 @@ func (c *compiler) compileShow() {
 	}
 	p.RunsOn = c.show.get("daw").get("song position").word() == "runs on"
 	c.outputs.Exit = exitOf(c.show.get("on exit"))
+	c.outputs.Messages = c.messages()
 	c.outputs.SACN = SACNSettings{SourceName: cutBytes(p.Name, 63)}
 	c.compileChannels(c.show.get("daw").get("channels"))
 	c.compileControls(c.show.get("daw").get("notes"))

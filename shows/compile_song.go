@@ -68,7 +68,8 @@ func (c *compiler) song(v *value) engine.Song {
 		s.Program = int16(p.number - 1)
 	}
 	c.sections(&s, v.get("sections"))
-	t := tracker{c: c, song: &s, at: map[spot]*value{}}
+	c.callSections(&s)
+	t := tracker{c: c, song: &s, at: map[spot]*value{}, fade: (*value)(nil).span()}
 	t.collect(v)
 	s.Cues, s.Variants = t.cues()
 	return s

@@ -7,6 +7,7 @@ func looksShape() *shape {
 			may("fade", span(), "How long it takes to come up unless the cue says; snap unless said."),
 			may("set", levelsShape(), "What is lit. What is not named is dark."),
 			may("effects", effectList(), "The effects over it, in order."),
+			may("send", sendShape(), "What is sent when it comes up, unless the cue says."),
 		}, rule{any: []string{"set", "effects"}}), 1, 0), "States of light by name."),
 		may("effects", tableOf(name("an effect's name", "slow breathe"), effectShape(), 1, 0), "Waves by name."),
 	})

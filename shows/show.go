@@ -45,6 +45,7 @@ type Outputs struct {
 	ArtNet    ArtNetSettings
 	Exit      Exit
 	Free      bool // frames come at a plain rate, whatever the beat
+	Messages  Messages
 }
 
 // Universe is one universe on the wire.

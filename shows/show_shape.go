@@ -26,6 +26,10 @@ func showShape() *shape {
 		may("house lights take", seconds(), "How long house lights, work light and a hand that lets go take; 2 s unless said."),
 		may("phrase", measured(`1 ?bar|([2-9]|[1-5][0-9]|6[0-4]) ?bars`, "a number of bars such as 4 bars, 1 to 64", "4 bars"),
 			"What a section that is armed for the next phrase waits for, counted from the start of the present one; 4 bars unless said."),
+		may("sends to", recordOf([]field{
+			may("midi", text("a MIDI output: a port's name, a device or FIFO by its path", "Slide Desk"), "Where MIDI goes that cues send."),
+			may("osc", matching(`(`+octet+`\.){3}`+octet+`:`+port, "an IPv4 address and port such as 127.0.0.1:9000", "127.0.0.1:9000"), "Where OSC goes that cues send."),
+		}, rule{any: []string{"midi", "osc"}}), "Where goes what cues send besides light, in a run; nowhere unless said."),
 	})
 	s.about = "What belongs to the show as a whole."
 	return s

@@ -1,5 +1,7 @@
 package shows
 
+import "slices"
+
 func songShape() *shape {
 	cue := []field{
 		may("look", name("a look", "embers"), "The look to change to; the one before stays unless said."),
@@ -7,8 +9,10 @@ func songShape() *shape {
 		may("colour fade", span(), "How long the colours take, if not as long as the rest."),
 		may("effects", effectList(), "The effects from here on; those of the look unless said."),
 		may("set", levelsShape(), "Levels over the look. Kept groups stay at them for the rest of the song, others until the next look."),
+		may("send", sendShape(), "What is sent besides light when it begins; what the look says unless said."),
 	}
 	some := []string{"look", "effects", "set"}
+	all := append(slices.Clone(some), "send")
 	section := recordOf(append([]field{
 		need("bars", whole(1, 999, "a number of bars", 8), "How long it is."),
 		need("energy", whole(0, 10, "an energy", 5), "How strong it feels, 0 to 10."),
@@ -32,7 +36,7 @@ func songShape() *shape {
 			may("in", matching(`first|again|last|pass [1-9][0-9]?`, "first, again, last, or a pass such as pass 3", "again", "pass 3"),
 				"In which passes of its section: the first, all after it, the last (from when another section is armed for its end), or that one; all unless said."),
 			may("lands", yesNo(), "Whether the fade ends at the place, instead of beginning there; no unless said."),
-		}, cue...), rule{any: some}, rule{when: when{key: "lands", is: []string{"yes"}}, need: []string{"fade"}}), 1, 2000), "Changes inside sections."),
+		}, cue...), rule{any: all}, rule{when: when{key: "fade"}, any: some}, rule{when: when{key: "colour fade"}, any: some}, rule{when: when{key: "lands", is: []string{"yes"}}, need: []string{"fade"}}), 1, 2000), "Changes inside sections."),
 		may("after the end", name("a look", "dark"), "The look after the last section; the light stays unless said."),
 	})
 	s.about = "One song: how it runs, its colours, and its light."

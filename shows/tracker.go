@@ -29,6 +29,8 @@ type tracker struct {
 	kept    map[int32]level
 	order   []int32 // keys of kept as they came
 	end     *value  // the look after the last section
+	fade    engine.Span
+	tint    *engine.Span
 }
 
 // sheet is a cue as written.
@@ -60,7 +62,7 @@ func (t *tracker) collect(v *value) {
 	i := 0
 	for _, item := range v.get("sections").items() {
 		for _, e := range item.all() {
-			if s := e.value; s.get("look") != nil || s.get("effects") != nil || s.get("set") != nil {
+			if s := e.value; lights(s) || s.get("send") != nil {
 				t.add(t.song.Sections[i].Start, s, e.key, 0)
 			}
 			i++
@@ -169,6 +171,7 @@ func (t *tracker) after() engine.Cue {
 	t.keep(l.parts)
 	cue := t.complete(t.song.Length(), l.fade)
 	cue.Written = t.end.where()
+	cue.Sends = l.sends
 	return cue
 }
 
@@ -258,10 +261,12 @@ func (t *tracker) copy() tracker {
 
 func (t *tracker) cue(s sheet) engine.Cue {
 	fade := s.v.get("fade").span()
+	var sends []int32
 	if name := s.v.get("look"); name != nil {
 		if l := t.c.look[name.text]; l != nil {
 			t.look, t.name, t.effects, t.levels = l, name.text, l.effects, nil
 			t.keep(l.parts)
+			sends = l.sends
 			if s.v.get("fade") == nil {
 				fade = l.fade
 			}
@@ -279,12 +284,26 @@ func (t *tracker) cue(s sheet) engine.Cue {
 	}
 	cue := t.complete(s.at, fade)
 	cue.Written = s.v.where()
+	cue.Sends = sends
+	if v := s.v.get("send"); v != nil {
+		cue.Sends = t.c.sends(v)
+	}
+	if !lights(s.v) {
+		cue.Only, cue.Fade, cue.Tint = true, t.fade, t.tint
+		return cue
+	}
 	cue.Pickup = s.pickup
 	if v := s.v.get("colour fade"); v != nil {
 		tint := v.span()
 		cue.Tint = &tint
 	}
+	t.fade, t.tint = cue.Fade, cue.Tint
 	return cue
+}
+
+// lights reports whether a cue changes the light; else it only sends.
+func lights(v *value) bool {
+	return v.get("look") != nil || v.get("effects") != nil || v.get("set") != nil
 }
 
 // complete is a cue with all that stands.

@@ -25,6 +25,11 @@ const (
 	white    = `xy 0\.[0-9]{1,4} 0\.[0-9]{1,4}|([1-9][0-9]{3}|1[0-9]{4}|20000) ?K( [+-](20|1?[0-9](\.[0-9])?) tint)?`
 	octet    = `(25[0-5]|2[0-4][0-9]|1[0-9][0-9]|[1-9]?[0-9])`
 	cycles   = `even|(0|[1-9][0-9]?(/[1-9][0-9]?)?) ?cycles?|` + share
+	seven    = `(12[0-7]|1[01][0-9]|[1-9]?[0-9])`
+	sender   = `(1[0-6]|[1-9])`
+	port     = `(6553[0-5]|655[0-2][0-9]|65[0-4][0-9]{2}|6[0-4][0-9]{3}|[1-5][0-9]{4}|[1-9][0-9]{0,3})`
+	oscPart  = `/[A-Za-z0-9_.:~+&!@$%^=|;-]+`
+	oscArg   = `-?(0|[1-9][0-9]{0,8})|-?(0|[1-9][0-9]{0,5})\.[0-9]{1,6}|'[^'\x00-\x1f]+'|[\p{L}][\p{L}\p{N}_.-]*`
 	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + musical + `)?`
 )
 
@@ -109,6 +114,20 @@ func colour() *shape {
 // whitePoint is the light of an emitter or of white itself.
 func whitePoint() *shape {
 	return matching(white, "a light such as 5600 K, 3200 K +2 tint or xy 0.31 0.33", "5600 K", "xy 0.31 0.33")
+}
+
+// sendShape is "[{midi: program 5 on 2}, {osc: /slides/next}]".
+func sendShape() *shape {
+	return listOf(recordOf([]field{
+		may("midi", matching(`note `+seven+`( at (12[0-7]|1[01][0-9]|[1-9][0-9]?))? on `+sender+
+			`|program (12[0-8]|1[01][0-9]|[1-9][0-9]?) on `+sender+
+			`|control (1[01][0-9]|[1-9]?[0-9]) to `+seven+` on `+sender,
+			"note 60 on 2, note 60 at 100 on 2 (0 to 127, velocity 1 to 127), program 5 on 2 (1 to 128) or control 7 to 100 on 2 (0 to 119 to 0 to 127); the last number is the channel, 1 to 16",
+			"program 5 on 2", "note 60 at 100 on 2", "control 7 to 100 on 2"), "A MIDI message. A note is let go of at once."),
+		may("osc", matching(`(`+oscPart+`)+( (`+oscArg+`))*`,
+			"an OSC address and what goes with it, such as /slides/next or /slides/show 3 0.5 'verse one', 200 letters at most",
+			"/slides/next", "/slides/show 3", "/slides/title 'Lanterns on the Pier'").upTo(200), "An OSC message. Whole numbers, numbers with a point, and text; in ' ' where it has spaces."),
+	}, rule{one: []string{"midi", "osc"}}), 1, 16)
 }
 
 func yesNo() *shape { return option("yes", "no") }
