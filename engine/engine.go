@@ -14,6 +14,7 @@ type Engine struct {
 	prog *Program
 
 	cue     *Cue     // in force, of a song or a look; nil at first
+	waves   []Effect // that it means, when it is gone from the program; else nil
 	house   *Palette // of looks outside songs
 	palette *Palette
 	meter   Meter
@@ -26,6 +27,9 @@ type Engine struct {
 	light []fixtures.State // the light before the operator and the masters
 	lit   []fixtures.State // the light as encoded
 	out   []dmx.Universe
+
+	gap   []fixtures.State // from the light to what was lit before a revision
+	apart slide            // how much of it is left
 }
 
 // plain is the palette of a show without one, common the meter outside songs.
@@ -101,6 +105,7 @@ func (e *Engine) step(ev Event) {
 	}
 	if e.fades != fades || e.turns != turns {
 		copy(e.from, e.light)
+		e.apart = slide{}
 	}
 	if e.guards != guards {
 		for h := range e.light {
@@ -115,7 +120,7 @@ func (e *Engine) step(ev Event) {
 // show renders a cue's settled light: kept heads as they were unless it names
 // them, all others dark unless it names them.
 func (e *Engine) show(c *Cue) {
-	e.cue = c
+	e.cue, e.waves = c, nil
 	e.palette, e.meter = e.house, e.shown.meter(e.prog)
 	if e.shown.song != None {
 		e.palette = &e.prog.Songs[e.shown.song].Palette

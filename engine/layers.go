@@ -16,15 +16,28 @@ func (e *Engine) effects(pos clock.Position) {
 	}
 	beat := e.feel.of(e.ride(e.prog, pos))
 	for _, i := range e.cue.Effects {
-		e.prog.Effects[i].apply(e.light, beat, e.meter, e.palette)
+		e.effectsOf()[i].apply(e.light, beat, e.meter, e.palette)
 	}
 }
 
-// cross fades from where the light was: colour in its own time.
-func (e *Engine) cross(pos clock.Position) {
-	if !e.fade.active && !e.tint.active {
-		return
+// effectsOf returns what the cue in force means by its effects.
+func (e *Engine) effectsOf() []Effect {
+	if e.waves != nil {
+		return e.waves
 	}
+	return e.prog.Effects
+}
+
+// cross fades from where the light was: colour in its own time. What is left of
+// the way to a program that has been revised comes on top.
+func (e *Engine) cross(pos clock.Position) {
+	if e.fade.active || e.tint.active {
+		e.mix(pos)
+	}
+	e.bridge(pos.At)
+}
+
+func (e *Engine) mix(pos clock.Position) {
 	x, y := e.fade.at(pos), e.tint.at(pos)
 	for h := range e.light {
 		s := e.from[h]

@@ -26,6 +26,9 @@ type Output interface {
 type Input struct {
 	Event   clock.Event // ignored when its Kind is 0
 	Command Command     // ignored when its Kind is 0
+	// Revision is another program to go on with, or nil. It is taken once a frame
+	// has left; what comes after it waits, for it means the new one.
+	Revision *Revision
 }
 
 // Loop runs an engine in real time. It owns the engine, the clock and the
@@ -48,10 +51,11 @@ type Loop struct {
 	wait     func(clock.Time)
 	journal  *Journal
 
-	health Health
-	board  board
-	grid   frameGrid
-	late   laggards
+	health   Health
+	revision *Revision // to be taken after the next frame
+	board    board
+	grid     frameGrid
+	late     laggards
 }
 
 // LoopConfig says what a loop drives and how.
@@ -98,6 +102,7 @@ func NewLoop(c LoopConfig) *Loop {
 	l.engine.play.ahead = l.lead
 	l.grid.free = c.Free
 	l.late = newLaggards(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate)
+	l.board.last.Program = c.Engine.prog
 	l.board.last.Status = c.Engine.Status(clock.Position{})
 	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
 	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
@@ -223,6 +228,7 @@ func (l *Loop) frame(now clock.Time, pos clock.Position) {
 	l.health.Frames++
 	l.grid.sent(l.base.Now())
 	l.late.put(due, universes)
+	l.revise(now, pos)
 	mark := l.engine.nextMark(pos)
 	to, ok := l.clock.When(mark)
 	l.grid.plan(mark, to-l.lead, ok)
@@ -250,7 +256,11 @@ func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 // internal clock takes its tempo from the song that a command may have chosen.
 func (l *Loop) drain(now clock.Time) {
 	for range len(l.input) {
+		if l.revision != nil {
+			break
+		}
 		in := <-l.input
+		l.revision = in.Revision
 		if in.Event.Kind != 0 {
 			l.handle(in.Event, now)
 		}
@@ -273,6 +283,25 @@ func (l *Loop) follow(now clock.Time) {
 	}
 	l.song = song
 	l.handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: l.engine.Tempo()}, now)
+}
+
+// revise goes on with another program, if one has come.
+func (l *Loop) revise(now clock.Time, pos clock.Position) {
+	r := l.revision
+	if r == nil {
+		return
+	}
+	l.revision = nil
+	tempo := l.engine.Tempo()
+	known := l.song == l.engine.play.song
+	if !l.engine.Revise(r, pos) {
+		return
+	}
+	l.song = None
+	if known && tempo == l.engine.Tempo() {
+		l.song = l.engine.play.song // the internal clock has its tempo, or taps
+	}
+	l.journal.Note(&Record{Kind: Revised, At: now})
 }
 
 func (l *Loop) close() error {

@@ -28,6 +28,7 @@ type playback struct {
 	again  bool       // chosen again at rest: settles if play starts outside the song
 	end    clock.Beat // of the song
 	armed  armed
+	stay   clock.Beat // in the song: the light stays up to there; 0: it follows
 
 	section int32 // that is being played, for counting passes; None before the first
 	passes  [MaxSections]uint8
@@ -109,7 +110,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 		broken = true
 		p.armed.clear()
 		p.section, p.passes = None, [MaxSections]uint8{}
-		p.floor = noFloor
+		p.floor, p.stay = noFloor, 0
 		// A DAW that winds back when it is stopped does not move the light.
 		p.live = pos.Playing
 		if !runsOn {
@@ -146,7 +147,7 @@ func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool, 
 	p.armed.clear()
 	p.section, p.passes = None, [MaxSections]uint8{}
 	p.settle = false
-	p.floor = noFloor
+	p.floor, p.stay = noFloor, 0
 	p.base = 0
 	if pos.Playing {
 		p.base = at
@@ -175,7 +176,7 @@ func (p *playback) enter(s *Section, at clock.Beat) {
 		p.entries++
 	}
 	p.origin = at - s.Start
-	p.floor = s.Start
+	p.floor, p.stay = s.Start, 0
 	p.live = true
 	if p.settle { // a song chosen before the clock: this is where it lies
 		p.settle = false

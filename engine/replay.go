@@ -40,6 +40,9 @@ func (r *Replay) Take(rec *Record) []dmx.Universe {
 	return nil
 }
 
+// Revise goes on with another program, for a record that was Revised.
+func (r *Replay) Revise(to *Revision) bool { return r.engine.Revise(to, r.pos) }
+
 // Position returns where the music was at the last frame.
 func (r *Replay) Position() clock.Position { return r.pos }
 

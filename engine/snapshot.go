@@ -21,6 +21,7 @@ type Status struct {
 	Blackout bool
 	Grand    float64
 	Unknown  uint64 // commands that named something the show lacks
+	Lost     uint64 // things in use that a revision of the show lacks
 	// Pass is which time the section is played, from 1, and Energy how strong it
 	// is then; both 0 outside.
 	Pass      int
@@ -37,7 +38,7 @@ func (e *Engine) Status(pos clock.Position) Status {
 	s := Status{
 		SongArmed: p.armed.song, Work: e.work.goal > 0, Overrides: e.hands.count(pos.At), Feel: e.feel.name(),
 		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.at,
-		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown,
+		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown, Lost: e.lost,
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name
@@ -68,6 +69,7 @@ type Health struct {
 
 // Snapshot is a copy of the last frame for those who look on.
 type Snapshot struct {
+	Program   *Program // whose indexes these are
 	Pos       clock.Position
 	Status    Status
 	Health    Health
@@ -87,6 +89,7 @@ func (b *board) post(e *Engine, pos clock.Position, h *Health) {
 	if !b.mu.TryLock() {
 		return
 	}
+	b.last.Program = e.prog
 	b.last.Pos = pos
 	b.last.Status = e.Status(pos)
 	worst := max(b.last.Health.WorstAt, h.WorstAt)

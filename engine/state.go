@@ -19,6 +19,7 @@ type State struct {
 	work    slide  // work light
 	guard   slide  // how far the floors hold, or have let go
 	unknown uint64 // commands that named something the show lacks
+	lost    uint64 // things in use that a revision of the show lacks
 
 	anchor clock.Beat // where on the transport the effects' beat 0 lies
 	floor  clock.Beat // effects do not stand before this beat of theirs
@@ -128,6 +129,10 @@ func (s *State) pick(p *Program, pos clock.Position) {
 		return
 	}
 	here := t.at(pos)
+	if t.stay > 0 && here < t.stay {
+		return // the section that was played is gone from the plan
+	}
+	t.stay = 0
 	t.count(song.sectionAt(here))
 	list, cue := t.cueFor(song, here)
 	if cue == None {

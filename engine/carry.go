@@ -1,0 +1,216 @@
+package engine
+
+import "tactus/clock"
+
+// Carry returns the state of the new program in which the show goes on, after
+// the frame at pos. It is a pure function. Song, section, place in it and pass
+// stay, as do what is armed, hold, overrides and masters; music that has begun
+// keeps its beat however the sections before it have grown. What the new program
+// lacks is counted, and the light stays: shown is then no cue at all, and in a
+// song the light waits for where the next section that is left would begin.
+func (r *Revision) Carry(s State, pos clock.Position) State {
+	t := &s.play
+	if t.place >= 0 && t.place < len(r.places) {
+		t.place = int(r.places[t.place])
+	}
+	r.carryHands(&s)
+	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song // the song's cue is in force
+	if !in {
+		had := s.shown.cue != None
+		s.shown = r.shownNow(s.shown)
+		if had && s.shown.cue == None {
+			s.lost++
+		}
+	}
+	if t.song != None {
+		r.carrySong(&s, pos, in)
+	}
+	if t.armed.song != None {
+		if t.armed.song = r.songs[t.armed.song]; t.armed.song == None {
+			s.lost++
+		}
+	}
+	if in && t.song != None {
+		r.find(&s, pos)
+	}
+	return s
+}
+
+// find looks up the cue in force, without it beginning anew.
+func (r *Revision) find(s *State, pos clock.Position) {
+	was := *s
+	s.shown, s.play.cue = shown{song: None, cue: None}, None
+	s.pick(r.prog, pos)
+	now := *s
+	*s = was
+	s.play, s.shown, s.anchor, s.floor, s.feel = now.play, now.shown, now.anchor, now.floor, now.feel
+}
+
+// carrySong takes playback over, keeping the present section where it is on the
+// transport.
+func (r *Revision) carrySong(s *State, pos clock.Position, in bool) {
+	t := &s.play
+	old, to, plan := &r.old.Songs[t.song], r.songs[t.song], &r.plans[t.song]
+	if to == None {
+		s.lost++
+		if in {
+			s.shown = shown{song: None, cue: None}
+		}
+		t.song, t.cue, t.section, t.live = None, None, None, false
+		t.armed.section, t.stay = None, 0
+		t.passes = [MaxSections]uint8{}
+		return
+	}
+	song := &r.prog.Songs[to]
+	by, stay := plan.moved(old, song, t, pos)
+	if t.section != None && plan.sections[t.section] == None {
+		s.lost++
+	}
+	r.carryArmed(s, old, song, plan, by, pos)
+	passes := t.passes
+	t.passes = [MaxSections]uint8{}
+	for i, j := range plan.sections[:min(len(plan.sections), MaxSections)] {
+		if j != None && j < MaxSections {
+			t.passes[j] = passes[i]
+		}
+	}
+	if t.section != None {
+		t.section = plan.sections[t.section]
+	}
+	t.song, t.grid, t.end, t.stay = to, grid(song.Meter), song.Length(), stay
+	t.origin -= by
+	if t.floor != noFloor {
+		t.floor += by
+	}
+	if !in {
+		t.cue = None
+		if s.shown.song == to {
+			t.cue = s.shown.cue
+		}
+		return
+	}
+	s.anchor -= by
+	if s.floor != noFloor {
+		s.floor += by
+	}
+	s.feel.shift(by)
+}
+
+// moved returns how far the present section begins later in the song than it
+// did. When it is gone, that is said of the next that is left, and the light
+// stays up to there.
+func (p *plan) moved(old, song *Song, t *playback, pos clock.Position) (by, stay clock.Beat) {
+	k := t.section
+	if k == None {
+		if t.stay > 0 && t.at(pos) < t.stay { // it stays already
+			if i := old.sectionAt(t.stay); i != None && p.sections[i] != None {
+				by = song.Sections[p.sections[i]].Start - old.Sections[i].Start
+			} else {
+				by = song.Length() - old.Length()
+			}
+			return by, t.stay + by
+		}
+		if t.live && len(old.Sections) > 0 && t.at(pos) >= old.Length() {
+			by = song.Length() - old.Length()
+		}
+		return by, 0
+	}
+	if j := p.sections[k]; j != None {
+		return song.Sections[j].Start - old.Sections[k].Start, 0
+	}
+	if n := p.follows[k]; n != None {
+		start := song.Sections[p.sections[n]].Start
+		return start - old.Sections[n].Start, start
+	}
+	return song.Length() - old.Length(), song.Length()
+}
+
+// carryArmed keeps what is armed at its moment; the end of a section that has
+// another length now is where it ends now, if that is still to come.
+func (r *Revision) carryArmed(s *State, old, song *Song, p *plan, by clock.Beat, pos clock.Position) {
+	t := &s.play
+	a := &t.armed
+	if a.section == None {
+		return
+	}
+	if a.section = p.sections[a.section]; a.section == None {
+		s.lost++
+		return
+	}
+	here := t.at(pos) + by
+	k := t.section
+	atEnd := k != None && p.sections[k] != None && a.when == SectionEnd && a.at == old.Sections[k].Start+old.Sections[k].Length
+	a.at += by
+	if atEnd {
+		now := &song.Sections[p.sections[k]]
+		if end := now.Start + now.Length; end > here {
+			a.at = end
+		}
+	}
+}
+
+// shownNow finds a look by its name and a cue by its place in its section.
+func (r *Revision) shownNow(was shown) shown {
+	gone := shown{song: None, cue: None}
+	if was.cue == None {
+		return gone
+	}
+	if was.song == None {
+		return shown{song: None, cue: r.looks[was.cue]}
+	}
+	to := r.songs[was.song]
+	if to == None {
+		return gone
+	}
+	old, song, plan := &r.old.Songs[was.song], &r.prog.Songs[to], &r.plans[was.song]
+	at := old.list(was.list)[was.cue].At
+	if i := old.sectionAt(at); i != None {
+		if plan.sections[i] == None {
+			return gone
+		}
+		at += song.Sections[plan.sections[i]].Start - old.Sections[i].Start
+	} else if at >= old.Length() {
+		at += song.Length() - old.Length()
+	}
+	now := shown{song: to, list: 0}
+	if was.list != 0 {
+		v := &old.Variants[was.list-1]
+		for i := range song.Variants {
+			if n := &song.Variants[i]; n.Pass == v.Pass && n.Section == plan.sections[v.Section] {
+				now.list = cueList(i + 1)
+			}
+		}
+	}
+	cues := song.list(now.list)
+	now.cue = cueAt(cues, at)
+	if now.cue == None || cues[now.cue].At != at {
+		return gone
+	}
+	return now
+}
+
+// carryHands takes masters and overrides over, by the names of groups.
+func (r *Revision) carryHands(s *State) {
+	full := fullMasters().groups
+	groups := s.masters.groups
+	s.masters.groups = full
+	for i, j := range r.groups[:min(len(r.groups), MaxGroups)] {
+		if j != None && j < MaxGroups {
+			s.masters.groups[j] = groups[i]
+		} else if groups[i] != full[0] {
+			s.lost++
+		}
+	}
+	for i := range s.hands.list {
+		h := &s.hands.list[i]
+		if h.amount == (slide{}) || int(h.group) >= len(r.groups) {
+			continue
+		}
+		if to := r.groups[h.group]; to != None {
+			h.group = to
+		} else {
+			*h = hand{}
+			s.lost++
+		}
+	}
+}

@@ -1,0 +1,98 @@
+package engine
+
+import (
+	"tactus/clock"
+	"tactus/fixtures"
+)
+
+// Revise goes on with another program, right after the frame at pos. It returns
+// false, and changes nothing, if the revision is not one of the program that is
+// played. Nothing is allocated.
+//
+// Light is carried by the names of heads and does not jump: by how much the new
+// look differs from what was lit is taken off over Program.Ease. Where nothing
+// differs every byte is as it would have been. Masters, floors and hands know
+// their heads anew at once. A cue that is gone goes on, effects and all, until
+// something else is shown.
+func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
+	if r.old != e.prog {
+		return false
+	}
+	if !e.held { // the light below the floors, which have their own way
+		e.look()
+		e.effects(pos)
+		e.cross(pos)
+	}
+	for h, to := range r.heads {
+		r.kept[to], r.still[to], r.from[to] = e.kept[h], e.still[h], e.from[h]
+		r.was[to], r.under[to] = e.light[h], e.under[h]
+	}
+	e.State = r.Carry(e.State, pos)
+	e.prog = r.prog
+	e.kept, e.still, e.from, e.under, e.light, e.lit, e.gap = r.kept, r.still, r.from, r.under, r.light, r.lit, r.gap
+	e.house = &plain
+	if e.prog.House != (Palette{}) {
+		e.house = &e.prog.House
+	}
+	if c := e.shown.of(e.prog); c != nil {
+		e.show(c)
+	} else if e.cue != nil {
+		e.linger(r)
+	}
+	e.apart = slide{}
+	if e.held {
+		copy(e.light, r.was)
+	} else {
+		e.part(r.was, pos)
+	}
+	e.layers(pos)
+	return true
+}
+
+// linger keeps the cue in force though the program lacks it.
+func (e *Engine) linger(r *Revision) {
+	if e.waves == nil {
+		e.waves = r.waves
+	}
+	for i := range e.waves {
+		for n, h := range e.waves[i].Heads {
+			e.waves[i].Heads[n] = r.heads[h]
+		}
+	}
+}
+
+// part notes how far the light is from what was lit, to be bridged.
+func (e *Engine) part(was []fixtures.State, pos clock.Position) {
+	e.look()
+	e.effects(pos)
+	e.cross(pos)
+	differs := false
+	for h := range e.light {
+		for q := range e.light[h] {
+			d := was[h][q] - e.light[h][q]
+			e.gap[h][q] = d
+			differs = differs || d != 0
+		}
+	}
+	if differs {
+		e.apart = slide{from: 1, start: pos.At, over: e.prog.Ease}
+	}
+}
+
+// bridge adds what is left of the way from the light before a revision.
+func (e *Engine) bridge(now clock.Time) {
+	x := e.apart.at(now)
+	if x == 0 {
+		return
+	}
+	for h := range e.light {
+		for q := range e.light[h] {
+			low := 0.0
+			if p := fixtures.Param(q); p == fixtures.Pan || p == fixtures.Tilt {
+				low = -1
+			}
+			v := &e.light[h][q]
+			*v = max(low, min(1, *v+float64(e.gap[h][q]*x)))
+		}
+	}
+}

@@ -1,0 +1,228 @@
+package engine
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+
+	"tactus/clock"
+	"tactus/fixtures"
+)
+
+// ErrRestart is wrapped by what a Revision cannot take over while it plays.
+var ErrRestart = errors.New("this takes a restart")
+
+// Revision is a program that takes the place of another while that plays. What
+// the two have in common is found by name: songs, sections, looks, groups and
+// heads may have moved. All of it is worked out and made ready off the loop, so
+// that the loop takes a pointer. A Revision is used once.
+type Revision struct {
+	old, prog *Program
+	gone      []string
+
+	// By the old program's index, what it is now, or None:
+	heads, songs, looks, groups, places []int32
+	plans                               []plan
+
+	waves []Effect // the old program's effects, for a cue that is gone
+	// One a head of the new program, for the engine:
+	kept, still, from, light, lit, gap, was []fixtures.State
+	under                                   []float64
+}
+
+// NewRevision works out how to go from one program to another. It returns
+// ErrRestart with the reasons if the patch has changed: what a slot on the wire
+// means is not changed under a lit stage.
+func NewRevision(old, to *Program) (*Revision, error) {
+	if err := samePatch(old, to); err != nil {
+		return nil, err
+	}
+	r := &Revision{old: old, prog: to}
+	r.heads = match(names(old.Heads, headName), names(to.Heads, headName))
+	r.songs = match(names(old.Songs, songName), names(to.Songs, songName))
+	r.looks = match(names(old.Looks, cueName), names(to.Looks, cueName))
+	r.matchGroups()
+	r.matchPlaces()
+	for i, j := range r.songs {
+		r.plans = append(r.plans, r.planOf(int32(i), j))
+	}
+	for i, j := range r.looks {
+		r.miss(j, "look %q", old.Looks[i].Name)
+	}
+	r.waves = slices.Clone(old.Effects)
+	for i := range r.waves {
+		r.waves[i].Heads = slices.Clone(r.waves[i].Heads)
+	}
+	n := len(to.Heads)
+	for _, list := range []*[]fixtures.State{&r.kept, &r.still, &r.from, &r.light, &r.lit, &r.gap, &r.was} {
+		*list = make([]fixtures.State, n)
+	}
+	r.under = make([]float64, n)
+	return r, nil
+}
+
+// Program returns the program that it leads to: the new one, with the groups
+// that are gone from it behind its own, for their masters hold until released.
+func (r *Revision) Program() *Program { return r.prog }
+
+// Gone lists in words what the new program lacks.
+func (r *Revision) Gone() []string { return r.gone }
+
+func (r *Revision) miss(to int32, format string, args ...any) {
+	if to == None {
+		r.gone = append(r.gone, fmt.Sprintf(format, args...))
+	}
+}
+
+func headName(h *Head) string       { return h.Name }
+func songName(s *Song) string       { return s.Name }
+func cueName(c *Cue) string         { return c.Name }
+func sectionName(s *Section) string { return s.Name }
+func groupName(g *Group) string     { return g.Name }
+
+func names[T any](list []T, name func(*T) string) []string {
+	out := make([]string, len(list))
+	for i := range list {
+		out[i] = name(&list[i])
+	}
+	return out
+}
+
+// match finds each old name among the new ones: the first of a name is the
+// first, the second the second.
+func match(old, to []string) []int32 {
+	at := map[string][]int32{}
+	for i, name := range to {
+		at[name] = append(at[name], int32(i))
+	}
+	list := make([]int32, len(old))
+	for i, name := range old {
+		list[i] = None
+		if found := at[name]; len(found) > 0 {
+			list[i], at[name] = found[0], found[1:]
+		}
+	}
+	return list
+}
+
+// matchGroups keeps groups that are gone behind the new ones, so that a master
+// that is down or an override does not let go by itself.
+func (r *Revision) matchGroups() {
+	r.groups = match(names(r.old.Groups, groupName), names(r.prog.Groups, groupName))
+	var behind []Group
+	for i, j := range r.groups {
+		g := &r.old.Groups[i]
+		r.miss(j, "group %q", g.Name)
+		if j != None || len(r.prog.Groups)+len(behind) >= MaxGroups {
+			continue
+		}
+		r.groups[i] = int32(len(r.prog.Groups) + len(behind))
+		heads := make([]int32, len(g.Heads))
+		for n, h := range g.Heads {
+			heads[n] = r.heads[h]
+		}
+		behind = append(behind, Group{g.Name, heads})
+	}
+	if behind != nil {
+		p := *r.prog
+		p.Groups = append(slices.Clip(p.Groups), behind...)
+		r.prog = &p
+	}
+}
+
+// matchPlaces says where the set list stands. When a song is gone from it, the
+// one that came next comes next.
+func (r *Revision) matchPlaces() {
+	name := func(p *Program) (list []string) {
+		for _, s := range p.SetList {
+			list = append(list, p.Songs[s].Name)
+		}
+		return list
+	}
+	r.places = match(name(r.old), name(r.prog))
+	next := int32(len(r.prog.SetList))
+	for i := len(r.places) - 1; i >= 0; i-- {
+		if r.places[i] == None {
+			r.places[i] = next - 1
+		} else {
+			next = r.places[i]
+		}
+	}
+}
+
+// plan is where the sections of a song have gone.
+type plan struct {
+	sections []int32
+	follows  []int32 // for each that is gone: the next that is not, old index; or None
+}
+
+func (r *Revision) planOf(song, to int32) plan {
+	old := &r.old.Songs[song]
+	if to == None {
+		r.miss(None, "song %q", old.Name)
+		return plan{}
+	}
+	p := plan{sections: match(names(old.Sections, sectionName), names(r.prog.Songs[to].Sections, sectionName))}
+	p.follows = make([]int32, len(p.sections))
+	next := None
+	for i := len(p.sections) - 1; i >= 0; i-- {
+		if p.sections[i] != None {
+			next = int32(i)
+		}
+		p.follows[i] = next
+	}
+	for i, j := range p.sections {
+		r.miss(j, "section %q of %q", old.Sections[i].Name, old.Name)
+	}
+	return p
+}
+
+// samePatch compares patches by the names of fixtures: their order is free.
+func samePatch(old, to *Program) error {
+	var errs []error
+	if !slices.Equal(old.Universes, to.Universes) || old.Patch.Universes() != to.Patch.Universes() {
+		errs = append(errs, fmt.Errorf("%w: the universes have changed", ErrRestart))
+	}
+	was := map[string]fixtures.Placement{}
+	for _, f := range old.Patch.Placements() {
+		was[f.Name] = f
+	}
+	for _, f := range to.Patch.Placements() {
+		before, known := was[f.Name]
+		delete(was, f.Name)
+		before.Head = f.Head
+		switch {
+		case !known:
+			errs = append(errs, fmt.Errorf("%w: fixture %q is new", ErrRestart, f.Name))
+		case !reflect.DeepEqual(before, f):
+			errs = append(errs, fmt.Errorf("%w: fixture %q has another address, profile or travel", ErrRestart, f.Name))
+		}
+	}
+	for _, f := range old.Patch.Placements() {
+		if _, left := was[f.Name]; left {
+			errs = append(errs, fmt.Errorf("%w: fixture %q is gone", ErrRestart, f.Name))
+		}
+	}
+	heads, now := names(old.Heads, headName), names(to.Heads, headName)
+	if errs == nil && !slices.Equal(sorted(heads), sorted(now)) {
+		errs = append(errs, fmt.Errorf("%w: heads have other names", ErrRestart))
+	}
+	return errors.Join(errs...)
+}
+
+func sorted(list []string) []string {
+	slices.Sort(list)
+	return list
+}
+
+// shift moves what counts in the song by what its present section has moved.
+func (l *leg) shift(by clock.Beat) { l.at += by }
+
+func (f *feel) shift(by clock.Beat) {
+	f.old.shift(by)
+	f.now.shift(by)
+	if f.from != noFloor {
+		f.from += by
+	}
+}
