@@ -27,6 +27,8 @@ type liveFlags struct {
 	lead     time.Duration
 	grid     string
 	state    string
+	journal  string // file; "": none
+	name     string // of the show, as it was given
 	repeat   bool
 	realTime bool
 	probe    *laptop.Probe // of the loop's wakes; or nil

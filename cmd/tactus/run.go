@@ -21,6 +21,7 @@ A lost MIDI port, cable or interface never ends the run: the tempo carries on,
 the light stays, and everything is tried again until it is back.`,
 		Example: `  tactus run my-hall --midi "Studio Interface" --interface eth0
   tactus run my-hall --midi /dev/snd/midiC1D0
+  tactus run my-hall --midi /dev/snd/midiC1D0 --journal friday.journal
   tactus run demo --midi demo --to 127.0.0.1 --for 30s
   tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
 		Args:              cobra.ExactArgs(1),
@@ -31,12 +32,13 @@ the light stays, and everything is tried again until it is back.`,
 	}
 	c.Flags().StringVar(&f.log, "log", "console", "form of the log: console or json")
 	c.Flags().DurationVar(&f.health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
+	c.Flags().StringVar(&f.journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
 	f.add(c)
 	return c
 }
 
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
-	f.exact = true
+	f.exact, f.name = true, name
 	if err := f.checked(); err != nil {
 		return err
 	}

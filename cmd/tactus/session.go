@@ -15,6 +15,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/journal"
 	"tactus/protocol/dmx"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -35,7 +36,8 @@ type session struct {
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
-	timer  *realTime // nil: the loop's own timer, on any thread
+	timer  *realTime    // nil: the loop's own timer, on any thread
+	record *journalFile // nil: nothing is recorded
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.
@@ -77,17 +79,39 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 	if len(s.wire.outputs) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
 		goodbye = show.Outputs.Exit.Over
 	}
+	ticking := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
+	recorded, err := s.openRecord(f, ticking)
+	if err != nil {
+		s.wire.close()
+		return nil, err
+	}
 	s.loop = engine.NewLoop(engine.LoopConfig{
-		Engine: engine.New(show.Program),
-		Clock: clock.NewTransport(clock.Config{
-			Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond,
-		}),
+		Engine: engine.New(show.Program), Clock: clock.NewTransport(ticking), Journal: recorded,
 		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
 		Lead: clock.Time(f.lead), Leads: leads, Free: free, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f),
 	})
 	s.startAlone(leading)
 	return s, nil
+}
+
+// openRecord begins the journal that was asked for, if one was.
+func (s *session) openRecord(f *liveFlags, ticking clock.Config) (*engine.Journal, error) {
+	if f.journal == "" {
+		return nil, nil
+	}
+	content, err := contentOf(f.name)
+	if err != nil {
+		return nil, err
+	}
+	s.record, err = openJournal(f.journal, &journal.Header{
+		Show: f.name, Content: content, Set: f.set, Program: programName(), Started: s.base.Wall(0), Clock: ticking, Lead: s.lead,
+		To: f.to, Interface: f.iface, Protocol: f.protocol, CID: s.wire.cid,
+	}, s.log)
+	if err != nil {
+		return nil, err
+	}
+	return s.record.Journal, nil
 }
 
 // startAlone plays without waiting for a DAW's start: the first song of the set
@@ -234,6 +258,7 @@ func (s *session) run(ctx context.Context) error {
 	err := s.runLoop(ctx)
 	cancel()
 	group.Wait()
+	s.record.close()
 	return err
 }
 
@@ -287,6 +312,7 @@ func (s *session) trouble(snap *engine.Snapshot, last report) report {
 		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
 	}
 	if now.dropped > last.dropped {
+		s.record.note(&engine.Record{Kind: engine.Dropped, At: s.base.Now(), Count: now.dropped - last.dropped})
 		s.log.Warn().Uint64("messages", now.dropped-last.dropped).Msg("MIDI came faster than it could be used")
 	}
 	if now.sync != last.sync {

@@ -29,6 +29,7 @@ type wire struct {
 	describe []string
 	artnet   *artnet.Sender // nil without Art-Net
 	identity *identity
+	cid      [16]byte // of sACN; zeros without
 }
 
 // openWire makes the outputs of a show as the flags change them. A universe
@@ -116,7 +117,8 @@ func address(text string) (netip.AddrPort, error) {
 	return netip.AddrPortFrom(a, 0), nil
 }
 
-func (w *wire) openSACN(o *shows.Outputs, universes []target, f *liveFlags, log zerolog.Logger) error {
+// sacnConfig says which universes go out as sACN, and where to.
+func sacnConfig(o *shows.Outputs, universes []target, f *liveFlags) sacn.SenderConfig {
 	c := sacn.SenderConfig{SourceName: o.SACN.SourceName, Interface: o.SACN.Interface, Sync: o.SACN.Sync, OnExit: exitOf(o.Exit.Rule)}
 	if f.iface != "" {
 		c.Interface = f.iface
@@ -129,10 +131,16 @@ func (w *wire) openSACN(o *shows.Outputs, universes []target, f *liveFlags, log 
 			})
 		}
 	}
+	return c
+}
+
+func (w *wire) openSACN(o *shows.Outputs, universes []target, f *liveFlags, log zerolog.Logger) error {
+	c := sacnConfig(o, universes, f)
 	if len(c.Universes) == 0 {
 		return nil
 	}
 	c.CID, w.identity = identify(f.state, log)
+	w.cid = c.CID
 	s, err := sacn.NewSender(c)
 	if err != nil {
 		return err
@@ -153,7 +161,8 @@ func exitOf(e shows.ExitRule) sacn.OnExit {
 	}
 }
 
-func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *liveFlags) error {
+// artNetConfig says which universes go out as Art-Net, and where to.
+func artNetConfig(o *shows.Outputs, universes []target, f *liveFlags) artnet.SenderConfig {
 	c := artnet.SenderConfig{
 		Interface: o.ArtNet.Interface, Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
 	}
@@ -170,6 +179,11 @@ func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *liveFlags) er
 			})
 		}
 	}
+	return c
+}
+
+func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *liveFlags) error {
+	c := artNetConfig(o, universes, f)
 	if len(c.Universes) == 0 {
 		return nil
 	}

@@ -34,6 +34,7 @@ func commands() []named[engine.CommandKind] {
 		{engine.ReleaseOverride, "release-override"}, {engine.WorkLight, "work-light"},
 		{engine.WorkLightOff, "work-light-off"}, {engine.HalfTime, "half-time"},
 		{engine.DoubleTime, "double-time"}, {engine.StraightTime, "straight-time"}, {engine.Downbeat, "downbeat"},
+		{engine.FireName, "fire-name"}, {engine.ArmName, "arm-name"},
 	}
 }
 

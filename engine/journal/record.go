@@ -25,7 +25,7 @@ const mostTime clock.Time = 1 << 56
 //	TIME master LEVEL over T
 //	TIME frame N CRC32C [missed N] [errors N]
 //	TIME again N delay T
-//	TIME gap N | dropped N | end
+//	TIME gap N | dropped N | revised | end
 func AppendRecord(b []byte, r *engine.Record) []byte {
 	b = appendTime(b, r.At)
 	switch r.Kind {
@@ -48,6 +48,8 @@ func AppendRecord(b []byte, r *engine.Record) []byte {
 		b = strconv.AppendUint(append(b, " gap "...), r.Count, 10)
 	case engine.Dropped:
 		b = strconv.AppendUint(append(b, " dropped "...), r.Count, 10)
+	case engine.Revised:
+		b = append(b, " revised"...)
 	case engine.Ended:
 		b = append(b, " end"...)
 	}
@@ -142,6 +144,8 @@ func ParseRecord(line string) (engine.Record, error) {
 		r.Kind, r.Count = engine.Gap, w.uint(10, 64)
 	case "dropped":
 		r.Kind, r.Count = engine.Dropped, w.uint(10, 64)
+	case "revised":
+		r.Kind = engine.Revised
 	case "end":
 		r.Kind = engine.Ended
 	default:

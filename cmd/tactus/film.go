@@ -1,0 +1,158 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"net/netip"
+	"os"
+	"time"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/journal"
+	"tactus/protocol/artnet"
+	"tactus/protocol/dmx"
+	"tactus/protocol/pcapng"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+// film is a replay's packets as a capture: the frames go through the senders of
+// a run, which hand their packets over instead of sending them.
+type film struct {
+	file    *os.File
+	buf     *bufio.Writer
+	out     *pcapng.Writer
+	started time.Time
+	at      clock.Time
+	outputs []engine.Output
+	due     map[clock.Time][]bool // universes by how much less lead they have
+	ring    []filmed              // frames that universes with less lead wait for
+	packets int
+	err     error // the first of the file
+	closed  bool
+}
+
+// filmed is a frame that is kept.
+type filmed struct {
+	number uint64
+	u      []dmx.Universe
+}
+
+// filmKept is more frames than the longest lead has.
+const filmKept = 64
+
+// filmFrom stands for the address that the run had, which is not recorded: one
+// for documentation (RFC 5737).
+func filmFrom() netip.AddrPort {
+	return netip.AddrPortFrom(netip.AddrFrom4([4]byte{192, 0, 2, 1}), 49152)
+}
+
+func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
+	v := &film{started: h.Started, due: map[clock.Time][]bool{}, ring: make([]filmed, filmKept)}
+	leads, most := leadsOf(&show.Outputs)
+	for i, lead := range leads {
+		late := most - lead
+		if v.due[late] == nil {
+			v.due[late] = make([]bool, len(leads))
+		}
+		v.due[late][i] = true
+	}
+	if err := v.open(h, show); err != nil {
+		return nil, err
+	}
+	if len(v.outputs) == 0 {
+		return nil, errors.New("--pcapng: the run was virtual: nothing went over a wire")
+	}
+	var err error
+	if v.file, err = os.Create(name); err != nil {
+		return nil, err
+	}
+	v.buf = bufio.NewWriterSize(v.file, 1<<20)
+	v.out, err = pcapng.NewWriter(v.buf, programName())
+	return v, err
+}
+
+// open makes the senders that the run had.
+func (v *film) open(h *journal.Header, show *shows.Show) error {
+	f := &liveFlags{to: h.To, iface: h.Interface, protocol: h.Protocol}
+	o := &show.Outputs
+	universes, err := redirected(o.Universes, f)
+	if err != nil {
+		return err
+	}
+	if c := sacnConfig(o, universes, f); len(c.Universes) > 0 {
+		c.CID, c.Open = h.CID, sacn.Capture(v.take)
+		s, err := sacn.NewSender(c)
+		if err != nil {
+			return err
+		}
+		v.outputs = append(v.outputs, s)
+	}
+	if c := artNetConfig(o, universes, f); len(c.Universes) > 0 {
+		s, err := artnet.Capture(c, v.take)
+		if err != nil {
+			return err
+		}
+		v.outputs = append(v.outputs, s)
+	}
+	return nil
+}
+
+// take writes a packet that leaves now.
+func (v *film) take(to netip.AddrPort, packet []byte) {
+	if v.err == nil {
+		v.err = v.out.WriteUDP(v.started.Add(time.Duration(v.at)), filmFrom(), to, packet)
+		v.packets++
+	}
+}
+
+// frame sends a frame to the universes with the longest lead.
+func (v *film) frame(r *engine.Record, u []dmx.Universe) error {
+	if len(v.due) > 1 {
+		kept := &v.ring[r.Frame%filmKept]
+		kept.number = r.Frame
+		kept.u = append(kept.u[:0], u...)
+	}
+	return v.send(r.At, u, v.due[0])
+}
+
+// other sends a frame to the universes with less lead, and ends with the show.
+func (v *film) other(r *engine.Record) error {
+	switch r.Kind {
+	case engine.Followed:
+		kept, due := &v.ring[r.Frame%filmKept], v.due[r.Delay]
+		if kept.number != r.Frame || due == nil || kept.u == nil {
+			return fmt.Errorf("--pcapng: frame %d is sent again, but the journal and the show do not fit together", r.Frame)
+		}
+		return v.send(r.At, kept.u, due)
+	case engine.Ended:
+		v.at = r.At
+		for _, o := range v.outputs {
+			if err := o.Close(); err != nil {
+				return err
+			}
+		}
+	}
+	return v.err
+}
+
+func (v *film) send(at clock.Time, u []dmx.Universe, due []bool) error {
+	v.at = at
+	for _, o := range v.outputs {
+		if err := o.Send(at, u, due); err != nil {
+			return err
+		}
+	}
+	return v.err
+}
+
+// close ends the file. A second time does nothing.
+func (v *film) close() error {
+	if v.closed {
+		return nil
+	}
+	v.closed = true
+	return errors.Join(v.buf.Flush(), v.file.Close())
+}

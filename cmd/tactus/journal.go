@@ -1,0 +1,177 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"runtime"
+	"runtime/debug"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/journal"
+	"tactus/shows"
+)
+
+// Bounds of a journal. An hour takes about 10 MB.
+const (
+	journalQueue = 8192      // records: a minute and a half that a disk may stall
+	journalBytes = 256 << 20 // a day; then it ends, for a replay needs its beginning
+	journalKept  = 5         // of earlier runs, as FILE.1 to FILE.5
+	journalWrite = 64 << 10  // at a time
+)
+
+// journalFile writes what the loop records, on a goroutine of its own.
+type journalFile struct {
+	*engine.Journal
+	file   *os.File
+	log    zerolog.Logger
+	buf    []byte
+	size   int
+	synced clock.Time
+	over   bool // full, or the disk refused
+	done   chan struct{}
+}
+
+// openJournal begins a journal. What was there before is kept under the names
+// FILE.1, FILE.2 and so on: nothing is ever written over.
+func openJournal(name string, h *journal.Header, log zerolog.Logger) (*journalFile, error) {
+	if err := makeRoom(name); err != nil {
+		return nil, fmt.Errorf("journal: %w", err)
+	}
+	file, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return nil, fmt.Errorf("journal: %w", err)
+	}
+	j := &journalFile{
+		Journal: engine.NewJournal(journalQueue), file: file, log: log, buf: h.AppendTo(nil), done: make(chan struct{}),
+	}
+	go j.write()
+	return j, nil
+}
+
+// makeRoom moves a journal that is there out of the way.
+func makeRoom(name string) error {
+	info, err := os.Lstat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%q is not a plain file", name)
+	}
+	for n := journalKept; n > 0; n-- {
+		from := fmt.Sprintf("%s.%d", name, n-1)
+		if n == 1 {
+			from = name
+		}
+		if err := os.Rename(from, fmt.Sprintf("%s.%d", name, n)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	return nil
+}
+
+// write writes records as they come. The disk is made to keep them once a
+// second at most, by the records' own time.
+func (j *journalFile) write() {
+	defer close(j.done)
+	records := j.Records()
+	for r := range records {
+		if j.over {
+			continue
+		}
+		j.buf = journal.AppendRecord(j.buf, &r)
+		if len(records) == 0 || len(j.buf) >= journalWrite {
+			j.flush()
+		}
+		if r.At >= j.synced+clock.Second {
+			j.synced = r.At
+			j.check(j.file.Sync())
+		}
+	}
+	j.flush()
+	j.check(j.file.Sync())
+	j.check(j.file.Close())
+}
+
+func (j *journalFile) flush() {
+	if j.over {
+		return
+	}
+	n, err := j.file.Write(j.buf)
+	j.size += n
+	j.buf = j.buf[:0]
+	j.check(err)
+	if j.size >= journalBytes {
+		j.over = true
+		j.log.Warn().Int("bytes", j.size).Msg("the journal is full and ends here; the show goes on")
+	}
+}
+
+// check gives up on a disk that refuses: the show needs none.
+func (j *journalFile) check(err error) {
+	if err != nil && !j.over {
+		j.over = true
+		j.log.Error().Err(err).Msg("the journal ends here; the show goes on")
+	}
+}
+
+// note records what the loop does not know of. A nil journal takes nothing.
+func (j *journalFile) note(r *engine.Record) {
+	if j != nil {
+		j.Note(r)
+	}
+}
+
+// close ends a journal once all of it is on the disk.
+func (j *journalFile) close() {
+	if j != nil {
+		j.Close()
+		<-j.done
+	}
+}
+
+// contentOf returns the SHA-256 of a show's files, names and all, in hex. Files
+// too large for a show are no part of one.
+func contentOf(name string) (string, error) {
+	files, err := openShow(name)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.New()
+	err = fs.WalkDir(files, ".", func(at string, d fs.DirEntry, err error) error {
+		if err != nil || !d.Type().IsRegular() || path.Ext(at) != ".yaml" {
+			return err
+		}
+		if info, err := d.Info(); err != nil || info.Size() > shows.MaxFileBytes {
+			return err
+		}
+		src, err := fs.ReadFile(files, at)
+		fmt.Fprintf(sum, "%q %d\n", at, len(src))
+		sum.Write(src)
+		return err
+	})
+	return hex.EncodeToString(sum.Sum(nil)), err
+}
+
+// programName says which program this is, for the head of a journal.
+func programName() string {
+	version := "unknown"
+	if info, ok := debug.ReadBuildInfo(); ok {
+		version = info.Main.Version
+		for _, s := range info.Settings {
+			if s.Key == "vcs.revision" {
+				version += " " + s.Value
+			}
+		}
+	}
+	return fmt.Sprintf("tactus %s %s/%s", version, runtime.GOOS, runtime.GOARCH)
+}

@@ -1,0 +1,195 @@
+package main
+
+import (
+	"bytes"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/journal"
+	"tactus/protocol/dmx"
+	"tactus/shows"
+)
+
+// listen collects what comes to a port on loopback until the test asks for it.
+func listen(t *testing.T) (addr string, packets func() []string) {
+	t.Helper()
+	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Close() })
+	if err := c.SetReadBuffer(4 << 20); err != nil {
+		t.Fatal(err)
+	}
+	var list []string
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		buf := make([]byte, 2048)
+		for {
+			n, err := c.Read(buf)
+			if err != nil {
+				return
+			}
+			list = append(list, hex.EncodeToString(buf[:n]))
+		}
+	}()
+	return c.LocalAddr().String(), func() []string {
+		c.SetReadDeadline(time.Now().Add(200 * time.Millisecond))
+		<-done
+		return list
+	}
+}
+
+// What is exported from a journal is what came over a real wire, packet for
+// packet and byte for byte, as an independent analyser reads it. With universes
+// of different leads, too.
+func TestCaptureIsWhatWentOverTheWire(t *testing.T) {
+	for _, protocol := range []string{protocolSACN, protocolArtNet} {
+		t.Run(protocol, func(t *testing.T) {
+			t.Parallel()
+			dir := t.TempDir()
+			hall := filepath.Join(dir, "hall")
+			call(t, 0, "new", hall)
+			staggered(t, hall)
+			night, film := filepath.Join(dir, "night"), filepath.Join(dir, "night.pcapng")
+			to, packets := listen(t)
+			call(t, 0, "run", hall, "--midi", "plan", "--protocol", protocol, "--to", to, "--state", dir, "--for", "1s", "--journal", night)
+			sent := packets()
+			call(t, 0, "replay", night, "--pcapng", film)
+			if _, err := exec.LookPath("tshark"); err != nil {
+				if os.Getenv("CI") == "true" {
+					t.Fatal("needs tshark")
+				}
+				t.Skip("needs tshark: install the tshark package")
+			}
+			kind := map[string]string{protocolSACN: "acn", protocolArtNet: "artnet"}[protocol]
+			out, err := exec.Command("tshark", "-r", film, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
+				"-T", "fields", "-e", "udp.payload", "-e", "frame.protocols", "-e", "_ws.malformed").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			lines := strings.Split(strings.TrimRight(string(out), "\n"), "\n")
+			if len(sent) < 80 || len(lines) != len(sent) {
+				t.Fatalf("%d packets in the capture, %d came over the wire", len(lines), len(sent))
+			}
+			for i, line := range lines {
+				f := strings.Split(line, "\t")
+				if f[0] != sent[i] || !strings.Contains(f[1], kind) || f[2] != "" {
+					t.Fatalf("packet %d: %s\nwant %s", i, line, sent[i])
+				}
+			}
+		})
+	}
+}
+
+// staggered gives a show's second universe more lead than the first.
+func staggered(t *testing.T, hall string) {
+	t.Helper()
+	name := filepath.Join(hall, "rig.yaml")
+	src, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := bytes.Index(src, []byte("universes:"))
+	first := bytes.Index(src[at:], []byte("{"))
+	if at < 0 || first < 0 {
+		t.Fatal("the demo's universes are written otherwise")
+	}
+	src = bytes.Join([][]byte{src[:at+first+1], src[at+first+1:]}, []byte("lead: 30 ms, "))
+	if err := os.WriteFile(name, src, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// call runs the program and returns what it printed, the errors last.
+func call(t *testing.T, want int, args ...string) string {
+	t.Helper()
+	var out, errOut bytes.Buffer
+	if got := run(args, nil, &out, &errOut); got != want {
+		t.Fatalf("%v: exit code %d, want %d\n%s%s", args, got, want, out.String(), errOut.String())
+	}
+	return out.String() + errOut.String()
+}
+
+// A journal that a power cut has left is good for what it holds; one that was
+// altered is told from the frame on where it differs.
+func TestReplayOfACutAndOfAnAlteredJournal(t *testing.T) {
+	night := filepath.Join(t.TempDir(), "night")
+	call(t, 0, "run", "demo", "--midi", "plan", "--protocol", "virtual", "--for", "1s", "--journal", night)
+	whole, err := os.ReadFile(night)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cut := bytes.LastIndex(whole, []byte(" frame "))
+	rewrite(t, night, whole[:cut+3])
+	if text := call(t, 0, "replay", night); !strings.Contains(text, "cut off in line") || !strings.Contains(text, "every one as it was played") {
+		t.Errorf("cut: %s", text)
+	}
+	at := bytes.Index(whole, []byte(" frame 20 ")) + 1
+	line := bytes.LastIndexByte(whole[:at], '\n') + 1
+	altered := append(bytes.Clone(whole[:line]), whole[line:at]...)
+	altered = append(altered, "do work-light\n"...)
+	altered = append(altered, whole[line:]...)
+	rewrite(t, night, altered)
+	text := call(t, 1, "replay", night)
+	var first int
+	if _, err := fmt.Sscanf(text, "frame %d at ", &first); err != nil || first < 20 || !strings.Contains(text, "frames differ") {
+		t.Errorf("altered: %s", text)
+	}
+}
+
+func rewrite(t *testing.T, name string, b []byte) {
+	t.Helper()
+	if err := os.WriteFile(name, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Whatever a journal says, a replay with a report ends without a panic.
+func FuzzReplay(f *testing.F) {
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		f.Fatal(problems)
+	}
+	h := journal.Header{Show: demoName, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
+	head := h.AppendTo(nil)
+	for _, lines := range []string{
+		"", "0.100000000 frame 0 00000000\n0.200000000 end\n",
+		"0.100000000 do select-song\n0.100000000 start 0.100000000\n0.100000000 frame 0 00000000\n72057594.000000000 frame 1 00000000\n0.000000000 frame 1 0\n",
+		"0.100000000 do override index 1 level NaN over -1.000000000 for 9.000000000 param 200\n0.100000000 frame 0 0\n0.200000000 again 0 delay 0.030000000\n",
+		"0.100000000 tick 0.100000000\n0.100000000 tempo 0.100000000 tempo -9223372036854775808\n0.100000000 locate 0.000000000 sixteenths -1\n0.100000000 gap 18446744073709551615\n1.0",
+		"0.100000000 master 1 over 72057594.000000000\n0.100000000 do command-255 index -1\n0.100000000 event-200 0.000000000\n0.200000000 frame 0 0\n0.300000000 revised\n",
+	} {
+		f.Add(append(bytes.Clone(head), lines...))
+	}
+	f.Fuzz(func(t *testing.T, src []byte) {
+		read, err := journal.NewReader(bytes.NewReader(src))
+		if err != nil {
+			return
+		}
+		r := &replayed{read: read, show: show, play: engine.NewReplay(show.Program, read.Header.Clock, read.Header.Lead)}
+		paper := newPlayedReport(show.Program, read.Header.Started, r.play)
+		r.watch(paper.frame, paper.other)
+		seen := uint64(0)
+		r.watch(func(*engine.Record, []dmx.Universe) error { seen++; return nil }, func(*engine.Record) error { return nil })
+		if err := r.run(); err != nil {
+			t.Fatal(err)
+		}
+		paper.print(io.Discard)
+		if err := r.verdict(io.Discard, io.Discard); (r.differ > 0 || r.broken) != errors.Is(err, errShown) || seen != r.frames {
+			t.Fatalf("%+v: %v", r, err)
+		}
+	})
+}
