@@ -30,7 +30,7 @@ import (
 
 // needTools skips a test that cannot run here, or fails it where everything
 // has to be there.
-func needTools(t *testing.T, root bool, tools ...string) {
+func needTools(t testing.TB, root bool, tools ...string) {
 	t.Helper()
 	missing := ""
 	for _, tool := range tools {
@@ -52,7 +52,7 @@ func needTools(t *testing.T, root bool, tools ...string) {
 
 // namespace makes a network of its own with nothing but loopback, so that
 // nothing a test sends can leave it.
-func namespace(t *testing.T) string {
+func namespace(t testing.TB) string {
 	t.Helper()
 	name := fmt.Sprintf("tactus-%d", os.Getpid())
 	command(t, "ip", "netns", "add", name)
@@ -61,7 +61,7 @@ func namespace(t *testing.T) string {
 	return name
 }
 
-func command(t *testing.T, args ...string) string {
+func command(t testing.TB, args ...string) string {
 	t.Helper()
 	cmd := exec.Command(args[0], args[1:]...)
 	var errOut bytes.Buffer
@@ -74,7 +74,7 @@ func command(t *testing.T, args ...string) string {
 }
 
 // binary returns a path under which the test binary is the program.
-func binary(t *testing.T) string {
+func binary(t testing.TB) string {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
@@ -115,7 +115,7 @@ type packet struct {
 	malformed bool // or not known to the dissector at all
 }
 
-func parsePackets(t *testing.T, tsv string) []packet {
+func parsePackets(t testing.TB, tsv string) []packet {
 	t.Helper()
 	var list []packet
 	lines := bufio.NewScanner(strings.NewReader(tsv))
@@ -384,7 +384,7 @@ type process struct {
 }
 
 // start runs a program and waits until it has printed a phrase.
-func start(t *testing.T, phrase string, args ...string) *process {
+func start(t testing.TB, phrase string, args ...string) *process {
 	t.Helper()
 	cmd := exec.Command(args[0], args[1:]...)
 	p := &process{cmd: cmd, name: filepath.Base(args[0]), done: make(chan error, 1), out: newLockedBuffer(phrase)}
@@ -405,7 +405,7 @@ func start(t *testing.T, phrase string, args ...string) *process {
 }
 
 // wait lets the program run until the timer, or fails if it ends.
-func (p *process) wait(t *testing.T, timer <-chan time.Time) {
+func (p *process) wait(t testing.TB, timer <-chan time.Time) {
 	t.Helper()
 	select {
 	case err := <-p.done:
@@ -415,7 +415,7 @@ func (p *process) wait(t *testing.T, timer <-chan time.Time) {
 }
 
 // stop sends a signal and waits for a clean exit.
-func (p *process) stop(t *testing.T, s os.Signal) {
+func (p *process) stop(t testing.TB, s os.Signal) {
 	t.Helper()
 	if err := p.cmd.Process.Signal(s); err != nil {
 		t.Fatal(err)

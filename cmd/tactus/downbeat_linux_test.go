@@ -1,0 +1,193 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"tactus/clock"
+	"tactus/protocol/midi"
+	"tactus/shows"
+	"tactus/shows/smf"
+)
+
+const (
+	downbeatBars    = 28 // of 2/4 at 163 BPM: 21 s
+	downbeatSettle  = 4  // the first bars, which are not counted
+	downbeatPreroll = 4  // quarters of clock before the start
+)
+
+// downbeatShow writes a show with a cue on every bar, each a level of its own.
+func downbeatShow(b *testing.B) (folder string) {
+	b.Helper()
+	folder = b.TempDir()
+	var cues strings.Builder
+	for bar := range downbeatBars {
+		fmt.Fprintf(&cues, "  - {at: \"all, bar %d\", set: {markers: {intensity: %d %%}}}\n", bar+1, 2*bar+2)
+	}
+	for name, text := range map[string]string{
+		"show.yaml":       "show: Downbeats\non exit: terminate\n",
+		"rig.yaml":        "venue: Test bench\nuniverses:\n  bench: {sacn: 1, to: 127.0.0.1}\nfixtures:\n  marker: {profile: dimmer, universe: bench, address: 1}\ngroups:\n  markers: [marker]\n",
+		"looks.yaml":      "palette: {main: '#ffffff', second: '#ffffff', accent: '#ffffff', warm: '#ffffff'}\nlooks:\n  dark: {set: {markers: {intensity: 0 %}}}\n",
+		"sets/bars.yaml":  "set: Bars\nsongs: [bars]\n",
+		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\ntempo: 163 bpm\nmeter: 2/4\nsections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s", downbeatBars, &cues),
+	} {
+		path := filepath.Join(folder, name)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			b.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	return folder
+}
+
+// delayed is the 5 ms model of late MIDI: half-normal 5 ms, for one message in
+// 200 up to 20 ms more, rounded up to the next millisecond, in a queue that
+// keeps its order. Common practice, no source.
+func delayed(entries []midi.Entry, r *rand.Rand) (arrivals []time.Duration) {
+	last := time.Duration(0)
+	for _, e := range entries {
+		d := math.Abs(r.NormFloat64()) * float64(5*time.Millisecond)
+		if r.Float64() < 0.005 {
+			d += r.Float64() * float64(20*time.Millisecond)
+		}
+		at := (e.At + time.Duration(d) + time.Millisecond - 1).Truncate(time.Millisecond)
+		last = max(last, at)
+		arrivals = append(arrivals, last)
+	}
+	return arrivals
+}
+
+// trueBars returns when the first tick of each bar is due, without the delay.
+func trueBars(s *midi.Schedule) (bars []time.Duration) {
+	ticks := 0
+	for _, e := range s.Entries[s.Start:] {
+		if e.Bytes[0] != 0xf8 {
+			continue
+		}
+		if ticks%48 == 0 { // two quarters
+			bars = append(bars, e.At)
+		}
+		ticks++
+	}
+	return bars
+}
+
+// playLate writes the schedule into a FIFO, late, and returns when it began and
+// how far the wall clock, by which a capture is stamped, ran away meanwhile.
+func playLate(b *testing.B, fifo string, s *midi.Schedule) (began time.Time, away time.Duration) {
+	b.Helper()
+	arrivals := delayed(s.Entries, rand.New(rand.NewPCG(5, 163)))
+	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer f.Close()
+	done := make(chan error, 1)
+	go func() {
+		runtime.LockOSThread() // never undone: the priority ends with the thread
+		lower, _ := raise(func() {})
+		defer lower()
+		base := clock.NewBase()
+		wait := newSleeper(base).wait
+		began = time.Now()
+		zero := base.Now()
+		for i, e := range s.Entries {
+			wait(zero + clock.Time(arrivals[i]))
+			if _, err := f.Write(e.Bytes[:e.Len]); err != nil {
+				done <- err
+				return
+			}
+		}
+		end := time.Now()
+		away = end.Round(0).Sub(began.Round(0)) - end.Sub(began)
+		done <- nil
+	}()
+	if err := <-done; err != nil {
+		b.Fatal(err)
+	}
+	return began, away
+}
+
+// downbeatRun plays the bars once, and returns how far from its true downbeat
+// the first packet of each bar's cue was.
+func downbeatRun(b *testing.B, grid string) (off []time.Duration) {
+	folder, dir, ns := downbeatShow(b), b.TempDir(), namespace(b)
+	show, problems := shows.Load(os.DirFS(folder), shows.Options{})
+	if len(problems) > 0 {
+		b.Fatal(problems)
+	}
+	src, err := smf.Write(show.Program)
+	if err != nil {
+		b.Fatal(err)
+	}
+	file, err := midi.ParseFile(src)
+	if err != nil {
+		b.Fatal(err)
+	}
+	schedule := file.Schedule(downbeatPreroll)
+	fifo, pcap := filepath.Join(dir, "late"), filepath.Join(dir, "run.pcapng")
+	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	capture := start(b, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
+	run := start(b, "MIDI in", "ip", "netns", "exec", ns, binary(b), "run", folder,
+		"--midi", fifo, "--grid", grid, "--rise", "0s", "--state", dir, "--for", "60s")
+	began, away := playLate(b, fifo, &schedule)
+	if away.Abs() > 200*time.Microsecond {
+		b.Fatalf("the wall clock, by which packets are stamped, ran away by %v", away)
+	}
+	run.stop(b, syscall.SIGTERM)
+	capture.wait(b, time.After(500*time.Millisecond)) // the capture's own buffer
+	capture.stop(b, syscall.SIGINT)
+	packets := parsePackets(b, command(b, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
+		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
+	for bar, at := range trueBars(&schedule) {
+		if bar < downbeatSettle || bar >= downbeatBars {
+			continue
+		}
+		sent := first(packets, 1, byte(float64(2*bar+2)/100*255+0.5))
+		if sent.IsZero() {
+			b.Fatalf("bar %d: its cue never left", bar+1)
+		}
+		off = append(off, sent.Sub(began.Round(0).Add(at)))
+	}
+	if len(off) != downbeatBars-downbeatSettle {
+		b.Fatalf("%d downbeats, want %d", len(off), downbeatBars-downbeatSettle)
+	}
+	return off
+}
+
+// BenchmarkDownbeat prints how far from the true downbeat the first packet of a
+// downbeat's cue leaves, by an independent capture: ticks come through a FIFO,
+// late by the 5 ms model, the same for both. Ours lays frames on the beat; the
+// reference is a free grid of 44 a second. Nothing is subtracted for the FIFO,
+// the loop's wake and the send. A real-time row: it reports and gates nothing.
+func BenchmarkDownbeat(b *testing.B) {
+	needTools(b, true, "ip", "tshark", "dumpcap")
+	for _, c := range []struct{ name, grid string }{{"ours", "beat"}, {"free-grid", "free"}} {
+		b.Run(c.name, func(b *testing.B) {
+			off := downbeatRun(b, c.grid)
+			slices.Sort(off)
+			b.Logf("%s: %d downbeats, %v to %v", c.grid, len(off), off[0], off[len(off)-1])
+			for i := range off {
+				off[i] = off[i].Abs()
+			}
+			slices.Sort(off)
+			for name, i := range map[string]int{"p50-ms": len(off) / 2, "p99-ms": len(off) * 99 / 100, "worst-ms": len(off) - 1} {
+				b.ReportMetric(float64(off[i])/float64(time.Millisecond), name)
+			}
+			b.ReportMetric(0, "ns/op") // it takes as long as the music
+		})
+	}
+}
