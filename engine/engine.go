@@ -47,14 +47,8 @@ func New(p *Program) *Engine {
 		prog:    p,
 		palette: &plain,
 		meter:   common,
-		kept:    make([]fixtures.State, n),
-		still:   make([]fixtures.State, n),
-		from:    make([]fixtures.State, n),
-		under:   make([]float64, n),
-		light:   make([]fixtures.State, n),
-		lit:     make([]fixtures.State, n),
-		out:     make([]dmx.Universe, p.Patch.Universes()),
 	}
+	e.room(n, p.Patch.Universes())
 	if p.House != (Palette{}) {
 		e.palette = &p.House
 	}
@@ -64,6 +58,14 @@ func New(p *Program) *Engine {
 	}
 	e.layers(clock.Position{}) // a light to hold or to fade from before the first frame
 	return e
+}
+
+// room makes space for n heads and for universes.
+func (e *Engine) room(n, universes int) {
+	e.kept, e.still, e.from = make([]fixtures.State, n), make([]fixtures.State, n), make([]fixtures.State, n)
+	e.light, e.lit = make([]fixtures.State, n), make([]fixtures.State, n)
+	e.under = make([]float64, n)
+	e.out = make([]dmx.Universe, universes)
 }
 
 // Program returns what is being played.

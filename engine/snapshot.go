@@ -79,8 +79,9 @@ type Snapshot struct {
 
 // board is where the loop leaves a copy when nobody is reading it.
 type board struct {
-	mu   sync.Mutex
-	last Snapshot
+	mu     sync.Mutex
+	last   Snapshot
+	wishes *wish
 }
 
 // post leaves a copy unless a reader is busy: light never waits for a screen.
@@ -98,6 +99,7 @@ func (b *board) post(e *Engine, pos clock.Position, h *Health) {
 	h.WorstAt = 0
 	copy(b.last.Heads, e.lit)
 	copy(b.last.Universes, e.out)
+	b.grant(e, pos)
 	b.mu.Unlock()
 }
 
