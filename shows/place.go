@@ -1,0 +1,124 @@
+package shows
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// Place is a place in a show: a beat of a song, or a look by itself.
+type Place struct {
+	Song    int32      // index into Program.Songs; None: a look
+	Look    int32      // index into Program.Looks when Song is None
+	Section int32      // of the song
+	At      clock.Beat // in the song
+	Pass    int        // which time the section is played, from 1
+}
+
+var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+-] .*)?$`)
+
+// FindPlace reads a place in a show: a song, then a position in it as cues have
+// it, and maybe which pass of the section; or the name of a look.
+//
+//	Long Shore, chorus 2, bar 3 beat 1
+//	long-shore, bridge - 1 beat      the song by its file
+//	Long Shore, chorus, pass 3       the third time it is played
+//	Long Shore                       its first downbeat
+//	walk-in
+//
+// Where a song has one chorus, "chorus 2" is its second pass. Case does not
+// matter in a song's name.
+func (s *Show) FindPlace(text string) (Place, *PositionFault) {
+	name, rest, more := strings.Cut(text, ",")
+	name, rest = strings.TrimSpace(name), strings.TrimSpace(rest)
+	i, fault := s.findSong(name)
+	if fault != nil {
+		look := slices.IndexFunc(s.Program.Looks, func(c engine.Cue) bool { return c.Name == name })
+		if look >= 0 && !more {
+			return Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}, nil
+		}
+		return Place{}, fault
+	}
+	at := Place{Song: i, Look: engine.None, Pass: 1}
+	song := &s.Program.Songs[i]
+	if more || len(song.Sections) == 0 {
+		if at.At, at.Pass, fault = findPass(song, rest); fault != nil {
+			return Place{}, fault
+		}
+	}
+	for n := range song.Sections {
+		if song.Sections[n].Start <= at.At {
+			at.Section = int32(n)
+		}
+	}
+	return at, nil
+}
+
+// findSong finds a song by its name, or by its file without .yaml.
+func (s *Show) findSong(name string) (int32, *PositionFault) {
+	var names []string
+	for i := range s.Program.Songs {
+		if strings.EqualFold(s.Program.Songs[i].Name, name) {
+			return int32(i), nil
+		}
+		names = append(names, s.Program.Songs[i].Name)
+	}
+	near := slices.Clone(names)
+	for i, file := range s.Files {
+		if strings.EqualFold(stemOf(file), name) {
+			return int32(i), nil
+		}
+		near = append(near, stemOf(file))
+	}
+	for i := range s.Program.Looks {
+		near = append(near, s.Program.Looks[i].Name)
+	}
+	return 0, &PositionFault{What: fmt.Sprintf("no song %q", shorten(name)), Allowed: listed("songs are", names), Nearest: nearest(name, near)}
+}
+
+// findPass reads a position with a pass in it, or with a number after the name
+// of a section that comes once.
+func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *PositionFault) {
+	if m := positionPass.FindStringSubmatch(text); m != nil {
+		pass, _ = strconv.Atoi(m[2])
+		at, fault = FindPosition(song, m[1]+m[3])
+		return at, pass, fault
+	}
+	if at, fault = FindPosition(song, text); fault == nil {
+		return at, 1, nil
+	}
+	if m := numbered.FindStringSubmatch(text); m != nil && !strings.Contains(m[1], ",") {
+		s, _, other := findSection(song, m[1])
+		if s != nil {
+			pass, _ = strconv.Atoi(m[2])
+			at, fault = FindPosition(song, m[1]+m[3])
+			return at, pass, fault
+		}
+		if fault.Nearest == "" {
+			fault.Nearest = other.Nearest
+		}
+	}
+	return 0, 0, fault
+}
+
+// numbered is a section's name with a number, and what follows.
+var numbered = regexp.MustCompile(`^([^,]*[^, ]) ([1-9][0-9]?)(,.*| [+-] .*)?$`)
+
+// PlaceName prints a place, rounded down to whole beats, as FindPlace reads it.
+func (s *Show) PlaceName(at Place) string {
+	if at.Song == engine.None {
+		return s.Program.Looks[at.Look].Name
+	}
+	song := &s.Program.Songs[at.Song]
+	name := PositionName(song, at.At)
+	if at.Pass > 1 {
+		section, in, _ := strings.Cut(name, ",")
+		name = fmt.Sprintf("%s, pass %d,%s", section, at.Pass, in)
+	}
+	return song.Name + ", " + name
+}

@@ -1,0 +1,113 @@
+package shows
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+func demoShow(t testing.TB) *Show {
+	t.Helper()
+	show, problems := Load(Demo(), Options{})
+	if err := problems.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return show
+}
+
+func TestFindPlace(t *testing.T) {
+	show := demoShow(t)
+	bar := 4 * clock.Quarter
+	for text, want := range map[string]Place{
+		"Lanterns on the Pier":                   {Song: 1, Look: engine.None},
+		"lanterns, chorus 2, bar 3 beat 1":       {Song: 1, Look: engine.None, Section: 5, At: 30 * bar},
+		"lanterns on the pier, bridge - 1 beat":  {Song: 1, Look: engine.None, Section: 3, At: 24*bar - clock.Quarter},
+		"Lanterns on the Pier, bridge, pass 3":   {Song: 1, Look: engine.None, Section: 4, At: 24 * bar, Pass: 3},
+		"lanterns, bridge, pass 2, bar 2 beat 4": {Song: 1, Look: engine.None, Section: 4, At: 25*bar + 3*clock.Quarter, Pass: 2},
+		"lanterns, bridge 2, bar 2 beat 4":       {Song: 1, Look: engine.None, Section: 4, At: 25*bar + 3*clock.Quarter, Pass: 2},
+		"lanterns, bridge 2 + 1 bar":             {Song: 1, Look: engine.None, Section: 4, At: 25 * bar, Pass: 2},
+		"lanterns,chorus 1, bar 2":               {Song: 1, Look: engine.None, Section: 3, At: 17 * bar},
+		"talk":                                   {Song: engine.None, Look: 1, Section: engine.None},
+	} {
+		want.Pass = max(1, want.Pass)
+		got, fault := show.FindPlace(text)
+		if fault != nil || got != want {
+			t.Errorf("%q is %+v (%v), want %+v", text, got, fault, want)
+		}
+	}
+	const songs = "songs are: Home by the Breakwater, Lanterns on the Pier, Saturday on the Slipway"
+	const sections = "sections are: intro, verse, pre-chorus, chorus 1, bridge, chorus 2, outro"
+	for text, want := range map[string]string{
+		"lantern":                     `position: no song "lantern" (did you mean "lanterns"?); ` + songs,
+		"Lanterns on the Peer, intro": `position: no song "Lanterns on the Peer" (did you mean "Lanterns on the Pier"?); ` + songs,
+		"walk-on":                     `position: no song "walk-on" (did you mean "walk-in"?); ` + songs,
+		"talk, bar 2":                 `position: no song "talk" (did you mean "talk"?); ` + songs,
+		"":                            `position: no song ""; ` + songs,
+		"lanterns, chrous 2":          `position: no section "chrous 2" (did you mean "chorus 2"?); ` + sections,
+		"lanterns, chorus 3":          `position: no section "chorus 3" (did you mean "chorus 1"?); ` + sections,
+		"lanterns, brigde 2":          `position: no section "brigde 2" (did you mean "bridge"?); ` + sections,
+		"lanterns,":                   `position: no section ""; ` + sections,
+		"lanterns, chorus, pass 2":    `position: "chorus" comes more than once; say which, such as chorus 1`,
+		"lanterns, bridge, bar 5":     `position: bridge has no bar 5; it has 4`,
+		"lanterns, bridge 2, bar 5":   `position: bridge has no bar 5; it has 4`,
+	} {
+		if got, fault := show.FindPlace(text); fault == nil || fault.Error() != want {
+			t.Errorf("%q: %+v, %v\nwant %s", text, got, fault, want)
+		}
+	}
+}
+
+// What PlaceName prints, FindPlace reads as the same place.
+func TestPlacesRoundTrip(t *testing.T) {
+	show := demoShow(t)
+	rapid.Check(t, func(t *rapid.T) {
+		at := anyPlace(t, show)
+		text := show.PlaceName(at)
+		got, fault := show.FindPlace(text)
+		if at.Song != engine.None {
+			at.At = at.At.FloorTo(show.Program.Songs[at.Song].Meter.Beat())
+		}
+		if fault != nil || got != at {
+			t.Fatalf("%+v prints as %q, which is %+v (%v)", at, text, got, fault)
+		}
+	})
+}
+
+// anyPlace draws a place in a show.
+func anyPlace(t *rapid.T, show *Show) Place {
+	if rapid.IntRange(0, 9).Draw(t, "kind") == 0 {
+		look := rapid.IntRange(0, len(show.Program.Looks)-1).Draw(t, "look")
+		return Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}
+	}
+	at := Place{Song: int32(rapid.IntRange(0, len(show.Program.Songs)-1).Draw(t, "song")), Look: engine.None}
+	song := &show.Program.Songs[at.Song]
+	at.Section = int32(rapid.IntRange(0, len(song.Sections)-1).Draw(t, "section"))
+	s := &song.Sections[at.Section]
+	at.At = s.Start + clock.Beat(rapid.Int64Range(0, int64(s.Length)-1).Draw(t, "at"))
+	at.Pass = rapid.IntRange(1, 4).Draw(t, "pass")
+	return at
+}
+
+func FuzzFindPlace(f *testing.F) {
+	show := demoShow(f)
+	for _, seed := range []string{"lanterns, chorus 2, bar 3 beat 1", "lanterns, bridge - 1/2 beat", "lanterns, bridge, pass 3, bar 2", "walk-in", ",", "lanterns, 1 1 + 9/9 bars"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		at, fault := show.FindPlace(text)
+		if fault != nil {
+			return
+		}
+		if at.Song == engine.None {
+			return
+		}
+		song := &show.Program.Songs[at.Song]
+		s := &song.Sections[at.Section]
+		if at.At < s.Start || at.At >= s.Start+s.Length || at.Pass < 1 {
+			t.Fatalf("%q is %+v", text, at)
+		}
+	})
+}

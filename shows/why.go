@@ -1,0 +1,212 @@
+package shows
+
+import (
+	"fmt"
+	"slices"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// Why says in words what lights a fixture at a moment, and which layer has the
+// word over each of its parameters and slots.
+type Why struct {
+	At      string    `json:"at"`
+	Cue     string    `json:"cue"`
+	Fixture string    `json:"fixture"`
+	Profile string    `json:"profile"`
+	Heads   []HeadWhy `json:"heads"`
+}
+
+// HeadWhy is about one head.
+type HeadWhy struct {
+	Head   string     `json:"head"`
+	Params []ParamWhy `json:"parameters"`
+	Slots  []SlotWhy  `json:"slots"`
+}
+
+// ParamWhy is about a parameter, or the three of colour.
+type ParamWhy struct {
+	Name    string    `json:"name"`
+	Value   []float64 `json:"value"` // 0..1, of pan and tilt -1..1; a colour's red, green and blue in linear light
+	Decider string    `json:"decided_by"`
+	Layers  []Reason  `json:"layers"`
+}
+
+// Reason is what one layer made of a parameter. Layers that had no part in it
+// are left out.
+type Reason struct {
+	Layer   string    `json:"layer"`
+	Value   []float64 `json:"value"`
+	Because string    `json:"because"`
+	Decides bool      `json:"decides"`
+}
+
+// SlotWhy is about one encoded value.
+type SlotWhy struct {
+	Universe string   `json:"universe"`
+	Protocol string   `json:"protocol"`
+	Number   int      `json:"number"` // of the universe on the wire
+	Address  int      `json:"address"`
+	Value    int      `json:"value"` // 0..255
+	Fine     int      `json:"fine_address,omitempty"`
+	FineIs   int      `json:"fine_value"`
+	Channel  string   `json:"channel"`
+	From     []string `json:"from"` // the parameters it is made of, with who decides them
+}
+
+// Why explains a fixture, or one head of it when head is above 0. The view must
+// be of the program of this show.
+func (s *Show) Why(v *engine.View, fixture int32, head int) Why {
+	f := &s.Program.Patch.Placements()[fixture]
+	var heads []int32
+	for h := range f.Profile.Heads {
+		if head == 0 || head == h+1 {
+			heads = append(heads, int32(f.Head+h))
+		}
+	}
+	w := Why{Fixture: f.Name, Profile: f.Profile.Name}
+	for _, x := range v.Explain(heads...) {
+		b := because{show: s, x: &x}
+		w.At, w.Cue = b.place(), b.cue()
+		w.Heads = append(w.Heads, b.head())
+	}
+	return w
+}
+
+// FindFixture returns the index of a fixture in the patch, and which of its heads
+// is meant when the name is that of a head: "bar 1.2", else 0.
+func (s *Show) FindFixture(name string) (fixture int32, head int, fault *PositionFault) {
+	list := s.Program.Patch.Placements()
+	var names []string
+	for i := range list {
+		if list[i].Name == name {
+			return int32(i), 0, nil
+		}
+		names = append(names, list[i].Name)
+	}
+	for h := range s.Program.Heads {
+		if n := &s.Program.Heads[h]; n.Name == name {
+			return n.Fixture, h - list[n.Fixture].Head + 1, nil
+		}
+	}
+	fault = &PositionFault{What: fmt.Sprintf("no fixture %q", shorten(name)), Allowed: listed("fixtures are", names), Nearest: nearest(name, names)}
+	for _, g := range s.Groups {
+		if g.Name == name {
+			fault.What, fault.Nearest = fmt.Sprintf("%q is a group", name), ""
+			if len(g.Heads) > 0 {
+				fault.Nearest = list[s.Program.Heads[g.Heads[0]].Fixture].Name
+			}
+		}
+	}
+	return 0, 0, fault
+}
+
+// because finds words for an explanation.
+type because struct {
+	show *Show
+	x    *engine.Explanation
+}
+
+// aspects are the parameters as people see them: colour is one.
+func aspects() [][]fixtures.Param {
+	list := [][]fixtures.Param{{fixtures.Intensity}, {fixtures.Red, fixtures.Green, fixtures.Blue}}
+	for q := fixtures.Blue + 1; q < fixtures.NumParams; q++ {
+		list = append(list, []fixtures.Param{q})
+	}
+	return list
+}
+
+func aspectName(qs []fixtures.Param) string {
+	if len(qs) > 1 {
+		return "colour"
+	}
+	return qs[0].String()
+}
+
+// head explains what the head's slots are made of.
+func (b *because) head() HeadWhy {
+	h := HeadWhy{Head: b.show.Program.Heads[b.x.Head].Name}
+	decides := map[string]string{}
+	for _, qs := range aspects() {
+		used := slices.ContainsFunc(b.x.Slots, func(s engine.Slot) bool {
+			return slices.ContainsFunc(s.By, func(q fixtures.Param) bool { return slices.Contains(qs, q) })
+		})
+		if !used {
+			continue
+		}
+		p := b.param(qs)
+		decides[p.Name] = p.Decider
+		h.Params = append(h.Params, p)
+	}
+	for _, s := range b.x.Slots {
+		h.Slots = append(h.Slots, b.slot(&s, decides))
+	}
+	return h
+}
+
+// param explains a parameter.
+func (b *because) param(qs []fixtures.Param) ParamWhy {
+	p := ParamWhy{Name: aspectName(qs), Value: pick(&b.x.State, qs)}
+	decider := 0
+	for _, q := range qs {
+		decider = max(decider, b.x.Decider(q))
+	}
+	for i := range b.x.Steps {
+		step := &b.x.Steps[i]
+		if i > 0 && i != decider && !b.about(step, qs) {
+			continue
+		}
+		r := Reason{Layer: step.Layer.String(), Value: pick(&step.To, qs), Because: b.words(step, qs), Decides: i == decider}
+		if r.Decides {
+			p.Decider = r.Layer
+		}
+		p.Layers = append(p.Layers, r)
+	}
+	return p
+}
+
+func pick(s *fixtures.State, qs []fixtures.Param) (v []float64) {
+	for _, q := range qs {
+		v = append(v, s[q])
+	}
+	return v
+}
+
+// about reports whether a layer that acts on the head is about a parameter.
+func (b *because) about(s *engine.Step, qs []fixtures.Param) bool {
+	switch s.Layer {
+	case engine.EffectLayer:
+		e := &b.x.Effects[s.Part]
+		return e.Tinted == (len(qs) > 1) && (e.Tinted || slices.Contains(qs, e.Param))
+	case engine.FadeLayer, engine.LookLayer, engine.HoldLayer:
+		return true
+	case engine.HazeLayer:
+		return qs[0] == fixtures.Haze
+	case engine.OverrideLayer:
+		return slices.Contains(qs, s.Param)
+	}
+	return qs[0] == fixtures.Intensity
+}
+
+// slot explains an encoded value.
+func (b *because) slot(s *engine.Slot, decides map[string]string) SlotWhy {
+	u := &b.show.Outputs.Universes[s.Universe]
+	w := SlotWhy{
+		Universe: u.Name, Protocol: u.Protocol.String(), Number: u.Number, Address: s.Address, Value: int(s.Value),
+		Fine: s.Fine, FineIs: int(s.FineValue), Channel: s.Channel.Param.String(), From: []string{},
+	}
+	switch s.Channel.Use {
+	case fixtures.Steady:
+		w.Channel = "fixed"
+	case fixtures.Shutter:
+		w.Channel = "shutter"
+	}
+	for _, qs := range aspects() {
+		if slices.ContainsFunc(s.By, func(q fixtures.Param) bool { return slices.Contains(qs, q) }) {
+			name := aspectName(qs)
+			w.From = append(w.From, fmt.Sprintf("%s, decided by %s", name, decides[name]))
+		}
+	}
+	return w
+}

@@ -1,0 +1,223 @@
+package shows
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// place says where the show stands.
+func (b *because) place() string {
+	st := &b.x.Status
+	words := fmt.Sprintf("look %q", st.Look)
+	if st.Song != engine.None {
+		song := &b.show.Program.Songs[st.Song]
+		words = song.Name + ", " + PositionName(song, st.Beat)
+		if in := st.Beat - st.Beat.FloorTo(song.Meter.Beat()); in > 0 {
+			words += fmt.Sprintf(" and %.2g beats", float64(in)/float64(song.Meter.Beat()))
+		}
+		if st.Pass > 1 {
+			words += fmt.Sprintf(" (pass %d)", st.Pass)
+		}
+		if b.x.Song != st.Song {
+			words += ", before its first cue"
+		}
+	}
+	for _, s := range []struct {
+		is   bool
+		name string
+	}{{st.Held, "held"}, {st.Blackout, "blackout"}, {st.Work, "work light"}} {
+		if s.is {
+			words += ", " + s.name
+		}
+	}
+	return words
+}
+
+// cue names the cue in force.
+func (b *because) cue() string {
+	if b.x.Cue == nil {
+		return "no cue yet"
+	}
+	return b.cueWords(b.x.Cue)
+}
+
+func (b *because) cueWords(c *engine.Cue) string {
+	words := fmt.Sprintf("look %q", c.Name)
+	if c.Name == "" {
+		words = "a cue without a look"
+	}
+	if b.x.Song != engine.None {
+		words += " at " + PositionName(&b.show.Program.Songs[b.x.Song], c.At)
+		if pass := passName(b.x.Pass); pass != "" {
+			words += ", in " + pass
+		}
+	}
+	if c.Written != "" {
+		words += ", " + c.Written
+	}
+	return words
+}
+
+// passName is the pass as cues have it, or "".
+func passName(p engine.Pass) string {
+	switch {
+	case p == engine.AgainPass:
+		return "again"
+	case p == engine.LastPass:
+		return "last"
+	case p > 0:
+		return fmt.Sprintf("pass %d", p)
+	}
+	return ""
+}
+
+// words says why a layer makes what it makes.
+func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
+	switch s.Layer {
+	case engine.LookLayer:
+		return b.lookWords(qs)
+	case engine.EffectLayer:
+		return effectWords(&b.x.Effects[s.Part])
+	case engine.FadeLayer:
+		share := s.Share
+		if len(qs) > 1 {
+			share = s.Tint
+		}
+		return percentOf(share) + " of the way from the light before"
+	case engine.FloorLayer:
+		return "not under " + percentOf(s.Level) + " while someone speaks" + taken(s.Share)
+	case engine.HazeLayer:
+		d := b.show.Program.Haze
+		return fmt.Sprintf("pause of the haze cycle: on for %s of every %s", secondsOf(d.On), secondsOf(d.Every))
+	case engine.HoldLayer:
+		return "held: look, effects, fade and floors stay as they were"
+	case engine.OverrideLayer:
+		what := "house lights"
+		if s.Part != engine.None {
+			what = "group " + b.group(s.Part)
+		}
+		return what + " held by hand at " + percentOf(s.Level) + taken(s.Share)
+	case engine.MasterLayer:
+		if s.Part != engine.None {
+			return fmt.Sprintf("master of group %s at %s", b.group(s.Part), percentOf(s.Level))
+		}
+		return "grand master at " + percentOf(s.Level) + spared(s)
+	case engine.BlackoutLayer:
+		return "blackout" + spared(s)
+	case engine.WorkLayer:
+		return "work light at " + percentOf(s.Level)
+	}
+	return ""
+}
+
+func (b *because) group(i int32) string { return b.show.Program.Groups[i].Name }
+
+// lookWords says whether the cue names the parameter.
+func (b *because) lookWords(qs []fixtures.Param) string {
+	named := b.x.Named&(1<<qs[0]) != 0
+	switch {
+	case b.x.Cue == nil:
+		return "nothing shows yet"
+	case named && b.show.Program.Heads[b.x.Head].Keep && b.x.Song != engine.None && b.x.Pass == 0:
+		return "kept group, in this song set by " + b.cueWords(b.setBy(qs))
+	case named:
+		return b.cue()
+	case b.show.Program.Heads[b.x.Head].Keep:
+		return "kept group, left as it was: not named by " + b.cue()
+	}
+	return "not named by " + b.cue()
+}
+
+// setBy returns the cue that told a kept head what the cue in force still says.
+func (b *because) setBy(qs []fixtures.Param) *engine.Cue {
+	cues, from := b.show.Program.Songs[b.x.Song].Cues, b.x.Cue
+	for i := len(cues) - 1; i >= 0; i-- {
+		if c := &cues[i]; c.At < from.At {
+			if told(c, b.x.Head, qs) != told(from, b.x.Head, qs) {
+				break
+			}
+			from = c
+		}
+	}
+	return from
+}
+
+// order is what a cue tells a head.
+type order struct {
+	named  bool
+	values [3]float64
+	colour engine.Colour
+}
+
+// told returns what a cue tells a head.
+func told(c *engine.Cue, head int32, qs []fixtures.Param) (o order) {
+	for i := range c.Parts {
+		p := &c.Parts[i]
+		if !slices.Contains(p.Heads, head) {
+			continue
+		}
+		for n, q := range qs {
+			if p.Sets(q) {
+				o.named, o.values[n] = true, p.Values[q]
+			}
+		}
+		if p.Tinted && len(qs) > 1 {
+			o.named, o.colour = true, p.Colour
+		}
+	}
+	return o
+}
+
+func effectWords(e *engine.Effect) string {
+	words := fmt.Sprintf("%q: %s over %s, ", e.Name, e.Wave.Kind, lengthWords(e.Period))
+	if e.Pulses > 1 {
+		words += fmt.Sprintf("%d pulses, ", e.Pulses)
+	}
+	words += fmt.Sprintf("%s, depth %s", e.Blend, percentOf(e.Depth))
+	if e.Written != "" {
+		words += ", " + e.Written
+	}
+	return words
+}
+
+// lengthWords prints a length as files have it.
+func lengthWords(l engine.Length) string {
+	n := fmt.Sprint(l.Num)
+	if l.Den > 1 {
+		n += fmt.Sprintf("/%d", l.Den)
+	}
+	unit := " beat"
+	if l.Bars {
+		unit = " bar"
+	}
+	if l.Num > l.Den {
+		unit += "s"
+	}
+	return n + unit
+}
+
+func percentOf(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
+
+func secondsOf(t clock.Time) string {
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(t)/float64(clock.Second)), ".0") + " s"
+}
+
+// taken says how far what comes in gently has come.
+func taken(share float64) string {
+	if share >= 1 {
+		return ""
+	}
+	return ", " + percentOf(share) + " of the way there"
+}
+
+func spared(s *engine.Step) string {
+	if s.Spared {
+		return ", which spares it"
+	}
+	return ""
+}
