@@ -59,10 +59,10 @@ func (c *compiler) parts(v *value) []engine.Part {
 			p.Tinted, p.Colour = true, c.colour(col)
 			c.able(col, p.Heads, "colour", fixtures.Red)
 		}
-		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.Haze, fixtures.Fan} {
+		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.UV, fixtures.Strobe, fixtures.Pan, fixtures.Tilt, fixtures.Haze, fixtures.Fan} {
 			if level := e.value.get(param.String()); level != nil {
 				p.Params |= 1 << param
-				p.Values[param] = level.share(0)
+				p.Values[param] = level.of(param)
 				c.able(level, p.Heads, param.String(), param)
 			}
 		}

@@ -29,10 +29,14 @@ func paletteShape(all bool) *shape {
 
 // levelsShape is "washes: {colour: main, intensity: 40 %}".
 func levelsShape() *shape {
-	all := []string{"colour", "intensity", "haze", "fan"}
+	all := []string{"colour", "intensity", "uv", "strobe", "pan", "tilt", "haze", "fan"}
 	return tableOf(target(), recordOf([]field{
 		may("colour", colour(), "A role of the palette, or a fixed colour."),
 		may("intensity", percent(), "How bright."),
+		may("uv", percent(), "How much ultraviolet, under the intensity. Keep it out of eyes, as the fixture's manual says."),
+		may("strobe", strobe(), "Flashes a second, none to 4 Hz, or a share of 4 Hz. It can harm people with photosensitive epilepsy: warn the audience, and keep to local rules."),
+		may("pan", percent(), "Where it points across, as a share of the travel that the rig allows; 50 %, the middle, unless said."),
+		may("tilt", percent(), "Where it points up and down, as a share of the travel that the rig allows; 50 %, the middle, unless said."),
 		may("haze", percent(), "How much haze. Mind the ventilation and the smoke detectors of the hall."),
 		may("fan", percent(), "How fast the fan of a hazer."),
 	}, rule{any: all}), 1, 0)

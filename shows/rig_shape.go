@@ -102,10 +102,20 @@ func fixtureShape() *shape {
 		may("at", place(), "Where it hangs."),
 		may("watts", watts(), "What each draws at full, as its plate says; the profile's unless said."),
 		may("circuit", name("a circuit", "left wall"), "Which mains circuit it is plugged into."),
+		may("pan", travelShape(), "How much of its pan it may use, for where it hangs; all of it unless said."),
+		may("tilt", travelShape(), "How much of its tilt it may use, for where it hangs; all of it unless said."),
 		may("from", place(), "Where the first head of the row hangs."),
 		may("to", place(), "Where the last head of the row hangs; those between are spaced evenly."),
 	},
 		rule{when: when{key: "from"}, need: []string{"to"}, ban: []string{"at"}},
 		rule{when: when{key: "to"}, need: []string{"from"}},
 	)
+}
+
+func travelShape() *shape {
+	return recordOf([]field{
+		may("from", percent(), "The end that 0 % of a look stands for, as a share of the channel; 0 % unless said."),
+		may("to", percent(), "The end that 100 % of a look stands for, as a share of the channel; 100 % unless said."),
+		may("invert", yesNo(), "Whether it hangs the other way round, so that 0 % of a look is at to; no unless said."),
+	}, rule{any: []string{"from", "to", "invert"}})
 }

@@ -86,6 +86,7 @@ func (r *rigger) fixture(e entry) {
 		step = int(every.number)
 	}
 	at := row(v, len(names)*heads)
+	r.travels(v, profile)
 	load := r.load(v)
 	for i, name := range names {
 		if other := r.taken(name, heads); other != nil {
@@ -99,6 +100,7 @@ func (r *rigger) fixture(e entry) {
 		p := fixtures.Placement{
 			Name: name, Profile: profile, Universe: universe,
 			Address: int(v.get("address").num(0)) + i*step, Head: len(r.c.program.Heads),
+			Pan: v.get("pan").travel(), Tilt: v.get("tilt").travel(),
 		}
 		r.c.heads.fixture(name, heads, int32(len(r.c.placements)), at[i*heads:])
 		if ok && profile != nil && v.get("address") != nil {
@@ -108,6 +110,22 @@ func (r *rigger) fixture(e entry) {
 		}
 		r.c.placements = append(r.c.placements, p)
 		r.c.power.Draws = append(r.c.power.Draws, load)
+	}
+}
+
+// travels checks the limits of pan and tilt.
+func (r *rigger) travels(v *value, profile *fixtures.Profile) {
+	for _, param := range []fixtures.Param{fixtures.Pan, fixtures.Tilt} {
+		limits := v.get(param.String())
+		if limits == nil {
+			continue
+		}
+		if profile != nil && !profile.Has(param) {
+			r.c.at(limits, fmt.Sprintf("%s has no %s", profile.Name, param), "", "")
+		}
+		if t := limits.travel(); t.From >= t.To && !limits.broken("from") && !limits.broken("to") {
+			r.c.at(limits, fmt.Sprintf("from %.4g %% to %.4g %%", 100*t.From, 100*t.To), "from below to; invert turns it round", "")
+		}
 	}
 }
 

@@ -172,6 +172,24 @@ func (v *value) share(otherwise float64) float64 {
 	return float(amount) / 100
 }
 
+// of reads a level as a State has it.
+func (v *value) of(param fixtures.Param) float64 {
+	switch {
+	case param == fixtures.Pan || param == fixtures.Tilt:
+		return 2*v.share(0.5) - 1
+	case param == fixtures.Strobe && v.word() == "none":
+		return 0
+	case param == fixtures.Strobe && strings.HasSuffix(v.word(), "Hz"):
+		return v.share(0) * 100 / fixtures.MaxStrobe
+	}
+	return v.share(0)
+}
+
+// travel reads how much of its pan or tilt a fixture may use.
+func (v *value) travel() fixtures.Travel {
+	return fixtures.Travel{From: v.get("from").share(0), To: v.get("to").share(1), Invert: v.get("invert").is(false)}
+}
+
 func (v *value) point() (engine.Point, bool) {
 	if v == nil || len(v.list) != 3 {
 		return engine.Point{}, false

@@ -56,6 +56,12 @@ func seconds() *shape {
 
 func percent() *shape { return measured(share, "a share such as 40 %, 0 % to 100 %", "40 %") }
 
+// strobe goes as far as fixtures.MaxStrobe.
+func strobe() *shape {
+	return measured(`none|(0\.[1-9]|[1-3](\.[0-9])?|4(\.0)?) ?Hz|`+share,
+		"none, flashes a second such as 2 Hz, 0.1 Hz to 4 Hz, or a share of 4 Hz such as 50 %", "2 Hz", "none", "50 %")
+}
+
 func metres() *shape {
 	return measured(distant, "metres such as -1.5 m, under 1000 m", "-1.5 m")
 }
