@@ -21,6 +21,32 @@ func leadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
 	return leads, most
 }
 
+// oneLead refuses universes that are synchronized with each other but leave at
+// different moments. A show file cannot have them; --protocol can bring them
+// together.
+func oneLead(o *shows.Outputs, universes []target) error {
+	leads, _ := leadsOf(o)
+	for _, p := range []struct {
+		protocol shows.Protocol
+		synced   bool
+	}{{shows.SACN, o.SACN.Sync != 0}, {shows.ArtNet, o.ArtNet.Sync}} {
+		first := -1
+		for i := range universes {
+			if !p.synced || universes[i].Protocol != p.protocol {
+				continue
+			}
+			if first < 0 {
+				first = i
+			}
+			if leads[i] != leads[first] {
+				return usagef("--protocol brings %q with a lead of %d ms and %q with %d ms together, which would be synchronized and have to leave at once; give both the same lead in rig.yaml, or leave the synchronization out",
+					universes[first].Name, leads[first]/clock.Millisecond, universes[i].Name, leads[i]/clock.Millisecond)
+			}
+		}
+	}
+	return nil
+}
+
 // freeGrid returns how frames are laid: what --grid says, else the show.
 func freeGrid(name string, show bool) (bool, error) {
 	switch name {

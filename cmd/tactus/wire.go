@@ -40,6 +40,9 @@ func openWire(o *shows.Outputs, f *liveFlags, log zerolog.Logger) (wire, error) 
 	if err != nil {
 		return w, err
 	}
+	if err := oneLead(o, universes); err != nil {
+		return w, err
+	}
 	if err := w.openSACN(o, universes, f, log); err != nil {
 		return w, err
 	}
