@@ -102,12 +102,6 @@ func (s *Show) FindFixture(name string) (fixture int32, head int, fault *Positio
 	return 0, 0, fault
 }
 
-// because finds words for an explanation.
-type because struct {
-	show *Show
-	x    *engine.Explanation
-}
-
 // aspects are the parameters as people see them: colour is one.
 func aspects() [][]fixtures.Param {
 	list := [][]fixtures.Param{{fixtures.Intensity}, {fixtures.Red, fixtures.Green, fixtures.Blue}}

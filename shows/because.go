@@ -10,6 +10,12 @@ import (
 	"tactus/fixtures"
 )
 
+// because finds words for an explanation.
+type because struct {
+	show *Show
+	x    *engine.Explanation
+}
+
 // place says where the show stands.
 func (b *because) place() string {
 	st := &b.x.Status
