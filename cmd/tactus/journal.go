@@ -30,13 +30,20 @@ const (
 // journalFile writes what the loop records, on a goroutine of its own.
 type journalFile struct {
 	*engine.Journal
-	file   *os.File
+	disk   disk
 	log    zerolog.Logger
 	buf    []byte
 	size   int
 	synced clock.Time
 	over   bool // full, or the disk refused
 	done   chan struct{}
+}
+
+// disk is the part of a file that a journal needs.
+type disk interface {
+	Write(b []byte) (int, error)
+	Sync() error
+	Close() error
 }
 
 // openJournal begins a journal. What was there before is kept under the names
@@ -49,11 +56,15 @@ func openJournal(name string, h *journal.Header, log zerolog.Logger) (*journalFi
 	if err != nil {
 		return nil, fmt.Errorf("journal: %w", err)
 	}
+	return startJournal(file, h, log), nil
+}
+
+func startJournal(d disk, h *journal.Header, log zerolog.Logger) *journalFile {
 	j := &journalFile{
-		Journal: engine.NewJournal(journalQueue), file: file, log: log, buf: h.AppendTo(nil), done: make(chan struct{}),
+		Journal: engine.NewJournal(journalQueue), disk: d, log: log, buf: h.AppendTo(nil), done: make(chan struct{}),
 	}
 	go j.write()
-	return j, nil
+	return j
 }
 
 // makeRoom moves a journal that is there out of the way.
@@ -94,19 +105,19 @@ func (j *journalFile) write() {
 		}
 		if r.At >= j.synced+clock.Second {
 			j.synced = r.At
-			j.check(j.file.Sync())
+			j.check(j.disk.Sync())
 		}
 	}
 	j.flush()
-	j.check(j.file.Sync())
-	j.check(j.file.Close())
+	j.check(j.disk.Sync())
+	j.check(j.disk.Close())
 }
 
 func (j *journalFile) flush() {
 	if j.over {
 		return
 	}
-	n, err := j.file.Write(j.buf)
+	n, err := j.disk.Write(j.buf)
 	j.size += n
 	j.buf = j.buf[:0]
 	j.check(err)

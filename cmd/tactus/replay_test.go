@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -116,11 +117,24 @@ func staggered(t *testing.T, hall string) {
 // call runs the program and returns what it printed, the errors last.
 func call(t *testing.T, want int, args ...string) string {
 	t.Helper()
-	var out, errOut bytes.Buffer
+	var out bytes.Buffer
+	var errOut printed
 	if got := run(args, nil, &out, &errOut); got != want {
-		t.Fatalf("%v: exit code %d, want %d\n%s%s", args, got, want, out.String(), errOut.String())
+		t.Fatalf("%v: exit code %d, want %d\n%s%s", args, got, want, &out, &errOut.text)
 	}
-	return out.String() + errOut.String()
+	return out.String() + errOut.text.String()
+}
+
+// printed is standard error: many write to it.
+type printed struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+func (p *printed) Write(b []byte) (int, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.text.Write(b)
 }
 
 // A journal that a power cut has left is good for what it holds; one that was

@@ -141,7 +141,8 @@ func file(list ...engine.Record) []byte {
 func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 	list := []engine.Record{
 		{Kind: engine.Handled, At: 1, Event: clock.Event{Kind: clock.Start, At: 1}},
-		{Kind: engine.Framed, At: 2, Frame: 1, Sum: 3}, {Kind: engine.Ended, At: 3},
+		{Kind: engine.Framed, At: 2, Frame: 1, Sum: 3},
+		{Kind: engine.Ended, At: 3},
 	}
 	whole, h := file(list...), head()
 	start := len(h.AppendTo(nil))
