@@ -169,12 +169,33 @@ func TestAlignKeys(t *testing.T) {
 	}{
 		"++-\r": {11, true}, "\x1b[5~\x1b[5~\x1b[6~+\n": {21, true}, "----q": {6, false},
 		"\x1b[6~\x1b[6~\r": {0, true}, strings.Repeat("\x1b[5~", 30) + "\r": {200, true}, "+": {11, false},
+		"\x1b+\r": {11, true}, "\x1b\x1b[5~\r": {20, true}, "\x1b[A-\r": {9, true}, // Escape, and keys that mean nothing
 	} {
 		a := &aligner{}
 		a.lead.Store(int64(10 * clock.Millisecond))
 		if enter := a.keys(strings.NewReader(keys), io.Discard); enter != want.enter || a.lead.Load() != want.lead*int64(clock.Millisecond) {
 			t.Errorf("%q: lead %d ns, enter %v; want %d ms, %v", keys, a.lead.Load(), enter, want.lead, want.enter)
 		}
+	}
+}
+
+// A press of Escape holds up no key that comes after it.
+func TestAlignEscapeDoesNotBlock(t *testing.T) {
+	in, terminal := io.Pipe()
+	done := make(chan bool, 1)
+	go func() { done <- (&aligner{}).keys(in, io.Discard) }()
+	for _, key := range []string{"\x1b", "q"} { // and nothing more, as from a terminal
+		if _, err := io.WriteString(terminal, key); err != nil {
+			t.Fatal(err)
+		}
+	}
+	select {
+	case enter := <-done:
+		if enter {
+			t.Error("q counted as Enter")
+		}
+	case <-time.After(10 * time.Second):
+		t.Fatal("q is not heard after Escape")
 	}
 }
 

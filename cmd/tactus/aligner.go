@@ -159,12 +159,25 @@ func (a *aligner) tell(w io.Writer) {
 // keys moves the lead until Enter (true) or q (false).
 func (a *aligner) keys(in io.Reader, out io.Writer) (enter bool) {
 	r := bufio.NewReader(in)
+	sequence := "" // of a key that sends more than one byte, as far as it has come
 	for {
 		fmt.Fprintf(out, "\rlead %d ms   ", a.lead.Load()/int64(clock.Millisecond))
 		k, err := r.ReadByte()
 		if err != nil {
 			return false
 		}
+		if k == 0x1B {
+			sequence = ""
+		}
+		switch sequence += string(rune(k)); sequence {
+		case "\x1b", "\x1b[", pageUp[:3], pageDown[:3]:
+			continue // more may come, or was it Escape alone: any key is heard next
+		case pageUp:
+			a.move(10 * time.Millisecond)
+		case pageDown:
+			a.move(-10 * time.Millisecond)
+		}
+		sequence = ""
 		switch k {
 		case '+', '=':
 			a.move(time.Millisecond)
@@ -174,14 +187,15 @@ func (a *aligner) keys(in io.Reader, out io.Writer) (enter bool) {
 			return true
 		case 'q', 3: // Ctrl-C, in a terminal that passes keys on
 			return false
-		case 0x1B: // page up and page down: ESC [ 5 ~ and ESC [ 6 ~
-			if next, err := r.Peek(3); err == nil && (string(next) == "[5~" || string(next) == "[6~") {
-				a.move(time.Duration('5'-int(next[1]))*20*time.Millisecond + 10*time.Millisecond)
-				_, _ = r.Discard(3)
-			}
 		}
 	}
 }
+
+// What terminals send for two keys (ECMA-48 form; from memory).
+const (
+	pageUp   = "\x1b[5~"
+	pageDown = "\x1b[6~"
+)
 
 // move changes the lead within what run takes.
 func (a *aligner) move(by time.Duration) {

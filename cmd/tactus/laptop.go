@@ -74,6 +74,9 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	if err != nil {
 		return err
 	}
+	if err := writable(jsonTo, picture); err != nil {
+		return err
+	}
 	// Before the test, which is a load itself, and before --to takes the
 	// place of where the show goes.
 	facts := look(&show.Outputs, f)
@@ -260,6 +263,22 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		return errShown
 	}
 	return err
+}
+
+// writable finds out before the wait whether files can be written at its end. It
+// leaves what is in them.
+func writable(names ...string) error {
+	for _, name := range names {
+		if name == "" || name == "-" {
+			continue
+		}
+		file, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE, 0o666)
+		if err != nil {
+			return err
+		}
+		file.Close()
+	}
+	return nil
 }
 
 func toFile(name string, write func(io.Writer) error) error {

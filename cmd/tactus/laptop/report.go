@@ -114,7 +114,7 @@ func (r *Report) clock(j *Jitter) {
 	switch {
 	case j == nil:
 	case j.Ticks == 0:
-		r.grave("turn MIDI clock on in the DAW and in the interface's settings", "no MIDI clock arrived")
+		r.grave("check the port's name (tactus ports) and its cable, and turn MIDI clock on in the DAW and in the interface's settings", "no MIDI clock arrived")
 	case j.Ticks < window:
 		r.note("let the DAW play for the whole test", "only %d ticks of MIDI clock arrived, too few to measure", j.Ticks)
 	case j.Noise > 5:

@@ -31,7 +31,7 @@ func TestJudge(t *testing.T) {
 		{"once late", func(m *Measured) { m.Late.Worst = 12 }, Facts{}, Remarks, "one frame woke 12.0 ms late"},
 		{"slow", func(m *Measured) { m.Work.P99 = 12 }, Facts{}, NotFit, "fewer universes"},
 		{"send errors", func(m *Measured) { m.Errors, m.Fault = 3, "network is unreachable" }, Facts{}, NotFit, "network is unreachable"},
-		{"no clock", func(m *Measured) { m.Clock = &Jitter{} }, Facts{}, NotFit, "no MIDI clock"},
+		{"no clock", func(m *Measured) { m.Clock = &Jitter{} }, Facts{}, NotFit, "no MIDI clock arrived\n      check the port's name"},
 		{"little clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 20} }, Facts{}, Remarks, "only 20 ticks"},
 		{"good clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Tempo: 120, Noise: 1} }, Facts{}, Fit, "120.00 BPM"},
 		{"uneven clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Noise: 5.1} }, Facts{}, Remarks, "unevenly"},
