@@ -45,6 +45,13 @@
 // pictures all call the same one. Loop owns an Engine and a clock and is the
 // only timer.
 //
+// # A show that is edited while it plays
+//
+// A Revision is another program, matched by name off the loop. The loop takes it
+// once a frame has left: Revision.Carry moves the state, Engine.Revise the light,
+// by heads. By how much the new light differs from what was lit is taken off over
+// Program.Ease, so that the wire does not jump; equal programs give equal bytes.
+//
 // # The grid of frames
 //
 // While music plays, frames lie in equal steps between marks: beats, cues, the

@@ -18,6 +18,7 @@ type translator struct {
 	clockPort uint8
 	dropped   atomic.Uint64
 	ticks     *laptop.Ticks // that want to see the clock; or nil
+	revisions chan *engine.Revision
 }
 
 // input returns what a message asks for, if anything.
@@ -39,6 +40,16 @@ func (t *translator) input(m midi.Message) (engine.Input, bool) {
 	return engine.Input{Command: command}, ok
 }
 
+// revise hands a revision to the pump. It returns false when ctx ended first.
+func (t *translator) revise(ctx context.Context, r *engine.Revision) bool {
+	select {
+	case t.revisions <- r:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
 // pump moves messages from the inbox to the loop until ctx ends. When the loop
 // does not keep up it drops and counts: the loop is never waited for, since a
 // late tick is worse than a lost one.
@@ -47,6 +58,13 @@ func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 		select {
 		case <-ctx.Done():
 			return
+		case r := <-t.revisions:
+			// In order with the messages: those before it mean the old show's indexes.
+			select {
+			case to <- engine.Input{Revision: r}:
+				t.notes = &r.Program().Notes
+			case <-ctx.Done():
+			}
 		case m := <-from:
 			in, ok := t.input(m)
 			if !ok {

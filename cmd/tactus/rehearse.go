@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"time"
@@ -21,7 +22,8 @@ func newRehearse() *cobra.Command {
 		Use:   "rehearse SHOW",
 		Short: "See a show in the terminal, without any hardware",
 		Long: `Play a show on a virtual rig and draw it here: the stage in colour, the song as
-a ribbon, where we are. The engine is the one of "tactus run".
+a ribbon, where we are. The engine is the one of "tactus run". Files that are edited meanwhile are taken over
+as in a run; the plan goes on as it began.
 
 Without --midi the set is played as planned, as a DAW would send it. With
 --to, --interface or --protocol the light also goes to the network.
@@ -70,11 +72,20 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		case <-ctx.Done():
 		}
 	}()
+	var note notice
+	file, onScreen := screen(c.OutOrStdout())
+	onScreen = onScreen && !plain
+	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
+		note.tell(bad, lines)
+		for i := 0; i < len(lines) && !onScreen; i++ {
+			fmt.Fprintln(c.ErrOrStderr(), lines[i])
+		}
+	})
 	drawn := make(chan struct{})
 	go func() {
 		defer close(drawn)
-		if file, ok := screen(c.OutOrStdout()); ok && !plain {
-			drawScreen(ctx, s, file)
+		if onScreen {
+			drawScreen(ctx, s, file, &note)
 			return
 		}
 		drawPlain(ctx, s, c.OutOrStdout())
@@ -91,13 +102,14 @@ const (
 )
 
 // drawScreen draws the show over the whole terminal until ctx ends.
-func drawScreen(ctx context.Context, s *session, file *os.File) {
+func drawScreen(ctx context.Context, s *session, file *os.File, note *notice) {
 	colour := draw.WantsColour(os.Getenv)
 	tick := time.NewTicker(drawEvery)
 	defer tick.Stop()
 	io.WriteString(file, draw.Enter)
 	defer io.WriteString(file, draw.Leave)
 	var d *draw.Drawing
+	var program *engine.Program
 	var snap engine.Snapshot
 	var buf []byte
 	wide, high := 0, 0
@@ -106,12 +118,12 @@ func drawScreen(ctx context.Context, s *session, file *os.File) {
 		if err != nil {
 			w, h = 80, 24
 		}
-		if d == nil || w != wide || h != high {
-			wide, high = w, h
-			d = draw.New(s.show.Program, w, h, colour)
-		}
 		s.loop.Snapshot(&snap)
-		buf = d.Frame(buf[:0], &snap)
+		if d == nil || w != wide || h != high || snap.Program != program {
+			wide, high, program = w, h, snap.Program
+			d = draw.New(program, w, h, colour)
+		}
+		buf = note.appendTo(d.Frame(buf[:0], &snap), w, h)
 		file.Write(buf)
 		select {
 		case <-ctx.Done():
@@ -125,7 +137,8 @@ func drawScreen(ctx context.Context, s *session, file *os.File) {
 func drawPlain(ctx context.Context, s *session, out io.Writer) {
 	tick := time.NewTicker(plainEvery)
 	defer tick.Stop()
-	d := draw.New(s.show.Program, 0, 0, false)
+	program := s.show.Program
+	d := draw.New(program, 0, 0, false)
 	var snap engine.Snapshot
 	var buf []byte
 	for {
@@ -135,6 +148,10 @@ func drawPlain(ctx context.Context, s *session, out io.Writer) {
 		case <-tick.C:
 		}
 		s.loop.Snapshot(&snap)
+		if snap.Program != program {
+			program = snap.Program
+			d = draw.New(program, 0, 0, false)
+		}
 		if buf = d.Plain(buf[:0], &snap); len(buf) > 0 {
 			out.Write(buf)
 		}

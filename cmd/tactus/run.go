@@ -17,6 +17,9 @@ out, a line of health now and then.
 Ctrl-C or SIGTERM ends the run as the show's "on exit" says: the light is held,
 faded, or the streams are terminated at once. A second Ctrl-C leaves at once.
 
+Files of the show that are edited meanwhile are taken over at a frame's edge,
+without a jump in the light; faults are reported and change nothing.
+
 A lost MIDI port, cable or interface never ends the run: the tempo carries on,
 the light stays, and everything is tried again until it is back.`,
 		Example: `  tactus run my-hall --midi "Studio Interface" --interface eth0
@@ -54,6 +57,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err != nil {
 		return err
 	}
+	s.follow(newReloader(name, f.set, show), s.logged)
 	s.announce()
 	ctx, cancel := f.limited(c.Context())
 	defer cancel()

@@ -36,8 +36,9 @@ type session struct {
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
-	timer  *realTime    // nil: the loop's own timer, on any thread
-	record *journalFile // nil: nothing is recorded
+	watch  func(context.Context) // looks at the show's files; or nil
+	timer  *realTime             // nil: the loop's own timer, on any thread
+	record *journalFile          // nil: nothing is recorded
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.
@@ -64,7 +65,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		return nil, err
 	}
 	s.inbox = midi.NewInbox(s.base, inboxSize, s.portChanged)
-	s.turns.notes = &show.Program.Notes
+	s.turns.notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Revision)
 	leading, err := leadOf(f.clock, show.Clock)
 	if err != nil {
 		return nil, err
@@ -242,6 +243,9 @@ func (s *session) run(ctx context.Context) error {
 	var group sync.WaitGroup
 	group.Go(func() { s.turns.pump(side, s.inbox.Messages(), s.input) })
 	group.Go(func() { s.watchHealth(side) })
+	if s.watch != nil {
+		group.Go(func() { s.watch(side) })
+	}
 	var files sync.WaitGroup
 	for _, p := range s.ports {
 		files.Add(1)
@@ -288,15 +292,15 @@ func (s *session) watchHealth(ctx context.Context) {
 
 // report is what has been told of trouble.
 type report struct {
-	missed, errors, unknown, dropped uint64
-	sync                             clock.Sync
-	failing                          bool
+	missed, errors, unknown, lost, dropped uint64
+	sync                                   clock.Sync
+	failing                                bool
 }
 
 // trouble logs what is new since the last report.
 func (s *session) trouble(snap *engine.Snapshot, last report) report {
 	now := report{
-		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown,
+		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
 		dropped: s.inbox.Dropped() + s.turns.dropped.Load(),
 		sync:    snap.Pos.Sync, failing: snap.Health.LastErr != nil,
 	}
@@ -310,6 +314,9 @@ func (s *session) trouble(snap *engine.Snapshot, last report) report {
 	}
 	if now.unknown > last.unknown {
 		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
+	}
+	if now.lost > last.lost {
+		s.log.Warn().Uint64("count", now.lost-last.lost).Msg("what was playing, armed or held is no longer in the show's files; the light stays")
 	}
 	if now.dropped > last.dropped {
 		s.record.note(&engine.Record{Kind: engine.Dropped, At: s.base.Now(), Count: now.dropped - last.dropped})
@@ -329,7 +336,7 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Uint64("send_errors", snap.Health.Errors).
 		Stringer("clock", snap.Pos.Source).
 		Stringer("sync", snap.Pos.Sync).
-		Str("place", place(s.show.Program, snap))
+		Str("place", place(snap.Program, snap))
 	for _, line := range s.wire.nodes(s.base.Now()) {
 		e = e.Str("node", line)
 	}

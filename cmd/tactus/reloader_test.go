@@ -1,0 +1,112 @@
+//go:build unix
+
+package main
+
+import (
+	"net"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// onLoopback is a receiver on loopback for slot 1 of universe 1.
+type onLoopback struct {
+	t    *testing.T
+	conn *net.UDPConn
+	last []byte // sequence and level
+}
+
+func hear(t *testing.T) *onLoopback {
+	t.Helper()
+	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { conn.Close() })
+	return &onLoopback{t: t, conn: conn}
+}
+
+// next returns the level of the next packet, read at the offsets of E1.31-2018
+// Table 4-1: universe 113, sequence 111, slot 1 at 126. None may be missing.
+func (l *onLoopback) next() byte {
+	l.t.Helper()
+	var b [1024]byte
+	_ = l.conn.SetReadDeadline(time.Now().Add(10 * time.Second))
+	for {
+		n, err := l.conn.Read(b[:])
+		if err != nil {
+			l.t.Fatal(err)
+		}
+		if n < 127 || b[21] != 4 || b[113] != 0 || b[114] != 1 {
+			continue
+		}
+		if now := []byte{b[111], b[126]}; l.last == nil || now[0] == l.last[0]+1 {
+			l.last = now
+			return now[1]
+		}
+		l.t.Fatalf("sequence %d after %d", b[111], l.last[0])
+	}
+}
+
+// until reads packets until a level comes; on the way it may move by no more
+// than a step a frame.
+func (l *onLoopback) until(level, step int) {
+	l.t.Helper()
+	before := -1
+	for range 44 * 15 {
+		now := int(l.next())
+		if d := now - before; before >= 0 && (d > step || d < -step) {
+			l.t.Fatalf("a jump from %d to %d", before, now)
+		}
+		if now == level {
+			return
+		}
+		before = now
+	}
+	l.t.Fatalf("level %d does not come", level)
+}
+
+// stays reads packets of one level.
+func (l *onLoopback) stays(level int, packets int) {
+	l.t.Helper()
+	for range packets {
+		if now := l.next(); int(now) != level {
+			l.t.Fatalf("level %d, want it to stay at %d", now, level)
+		}
+	}
+}
+
+// A show is edited while it runs: the level on the wire goes to the new one
+// without a jump and without a packet missing. A broken file changes nothing
+// and is told with its line; mended, it is taken; a new address asks for a
+// restart. Levels: E1.31 slots are shares of 255.
+func TestEditWhileItRuns(t *testing.T) {
+	f, wire := newFolder(t), hear(t)
+	f.edit("songs/first.yaml", "bars: 1,", "bars: 300,") // one level for ten minutes
+	f.edit("show.yaml", "on exit", "house lights take: 1 s\non exit")
+	run := start(t, `"playing"`, binary(t), "run", f.dir, "--to", wire.conn.LocalAddr().String(), "--clock", "internal",
+		"--rise", "0s", "--log", "json", "--state", t.TempDir(), "--real-time=false")
+	wire.until(26, 255) // 10 %
+	wire.stays(26, 44)
+
+	f.edit("looks.yaml", "ten: {set: {markers: {intensity: 10 %}}", "ten: {set: {markers: {intensity: 60 %}}")
+	wire.until(153, 40) // a jump would be 127; a busy computer may skip some frames
+	expect(t, run, "taken over")
+
+	whole := f.read("looks.yaml")
+	f.edit("looks.yaml", "ten: {set: {markers: {intensity: 60 %}}", "ten: {set: {markers: {intensity: 30}}")
+	expect(t, run, "looks.yaml:3:", "30 has no unit")
+	wire.stays(153, 88)
+	f.write("looks.yaml", strings.Replace(whole, "60 %", "30 %", 1))
+	wire.until(77, 40)
+	wire.stays(77, 44)
+
+	f.edit("rig.yaml", "universe: bench, address: 1}", "universe: bench, address: 8}")
+	expect(t, run, `fixture \"marker\" has another address`)
+	wire.stays(77, 44)
+	run.stop(t, syscall.SIGTERM)
+	if strings.Count(run.out.String(), "taken over") != 3 { // twice, and in the words of the restart
+		t.Errorf("log:\n%s", run.out)
+	}
+}
