@@ -16,6 +16,7 @@ type compiler struct {
 	looks                  *value
 	songs                  []*File
 	sets                   []*File
+	profiles               []*File
 	program                *engine.Program
 	outputs                Outputs
 	heads                  *headNames
@@ -73,6 +74,8 @@ func (c *compiler) sort(files []*File) {
 	c.songs, c.sets = byKind[SongFile], byKind[SetFile]
 	slices.SortFunc(c.songs, byName)
 	slices.SortFunc(c.sets, byName)
+	c.profiles = byKind[ProfileFile]
+	slices.SortFunc(c.profiles, byName)
 	if len(c.songs) == 0 {
 		c.add(Problem{File: "songs", What: "there is no song", Allowed: folderHas})
 	}

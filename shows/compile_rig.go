@@ -101,7 +101,8 @@ func universeOf(name string, v *value) Universe {
 	return u
 }
 
-// compileProfiles returns the built-in profiles and the rig's own.
+// compileProfiles returns the built-in profiles, those of the folder and the
+// rig's own.
 func (c *compiler) compileProfiles(v *value) map[string]*fixtures.Profile {
 	profiles := map[string]*fixtures.Profile{}
 	files, err := fs.Glob(fixtures.Library, "library/*.yaml")
@@ -120,9 +121,29 @@ func (c *compiler) compileProfiles(v *value) map[string]*fixtures.Profile {
 		name := strings.TrimSuffix(path.Base(file), ".yaml")
 		profiles[name] = c.profile(name, f.root, f.root)
 	}
+	has := map[string]string{}
+	for name := range profiles {
+		has[name] = "is built in already"
+	}
+	for _, f := range c.profiles {
+		name := strings.TrimSuffix(path.Base(f.Name), ".yaml")
+		what, allowed := "", "give your own profile another name"
+		switch shape := profileName(); {
+		case has[name] != "":
+			what = fmt.Sprintf("%q %s", name, has[name])
+		case !shape.matches(name):
+			what, allowed = fmt.Sprintf("%q is no name", shorten(name)), shape.wants()
+		}
+		if what != "" {
+			c.add(Problem{File: f.Name, What: what, Allowed: allowed})
+			continue
+		}
+		has[name] = "is in " + f.Name + " already"
+		profiles[name] = c.profile(name, f.root, f.root)
+	}
 	for _, e := range v.all() {
-		if profiles[e.key.text] != nil {
-			c.at(e.key, fmt.Sprintf("%q is built in already", e.key.text), "give your own profile another name", "")
+		if is := has[e.key.text]; is != "" {
+			c.at(e.key, fmt.Sprintf("%q %s", e.key.text, is), "give your own profile another name", "")
 			continue
 		}
 		profiles[e.key.text] = c.profile(e.key.text, e.value, e.key)

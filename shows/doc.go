@@ -1,7 +1,7 @@
 // Package shows reads show files, reports every fault in them, and compiles
 // them into the numbers that the engine plays.
 //
-//	show.yaml  rig.yaml  looks.yaml  songs/*.yaml  sets/*.yaml
+//	show.yaml  rig.yaml  looks.yaml  songs/*.yaml  sets/*.yaml  profiles/*.yaml
 //	      │ Parse: YAML nodes held against the shape of the file's kind
 //	      ▼
 //	   []*File, values that know their line and column

@@ -21,11 +21,11 @@ const (
 	LooksFile   Kind = "looks"   // looks.yaml
 	SongFile    Kind = "song"    // songs/*.yaml
 	SetFile     Kind = "set"     // sets/*.yaml
-	ProfileFile Kind = "profile" // of the built-in library
+	ProfileFile Kind = "profile" // profiles/*.yaml, and the built-in library
 )
 
 // Kinds lists the kinds that a show folder has.
-func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile} }
+func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile, ProfileFile} }
 
 // MaxFileBytes is the largest file that is read. A long song has some
 // kilobytes.
@@ -57,6 +57,8 @@ func KindOf(name string) (Kind, bool) {
 		return SongFile, true
 	case "sets":
 		return SetFile, true
+	case "profiles":
+		return ProfileFile, true
 	}
 	return "", false
 }

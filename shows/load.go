@@ -18,7 +18,7 @@ type Options struct {
 	Set string
 }
 
-const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml and sets/*.yaml"
+const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
 
 // Open returns the show folder as a file system out of which no link leads.
 func Open(dir string) (fs.FS, error) {
@@ -63,7 +63,7 @@ type loader struct {
 // were meant to be files of a show but are not.
 func (l *loader) names() []string {
 	var names []string
-	for _, dir := range []string{".", "songs", "sets"} {
+	for _, dir := range []string{".", "songs", "sets", "profiles"} {
 		at, info, ok := l.resolve(dir)
 		if !ok {
 			continue

@@ -21,7 +21,7 @@ func problemsOf(t *testing.T, fsys fs.FS) string {
 }
 
 func TestFolderFaults(t *testing.T) {
-	const rest = "; a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml and sets/*.yaml"
+	const rest = "; a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
 	for _, c := range []struct {
 		name  string
 		spoil func(files fstest.MapFS)

@@ -24,7 +24,7 @@ func rigShape() *shape {
 		may("frame grid", option("beat", "free"), "Whether frames are laid so that every beat is one, or come at a plain rate; beat unless said."),
 		may("white", whitePoint(), "The light that white is, on every fixture type; 5600 K unless said."),
 		need("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "Where the light goes, by a name of your own."),
-		may("profiles", tableOf(name("a profile's name", "my wash"), profileShape(), 1, 0), "Fixture types that the built-in ones lack."),
+		may("profiles", tableOf(profileName(), profileShape(), 1, 0), "Fixture types that the built-in ones lack. A file profiles/NAME.yaml is one too."),
 		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
 		may("groups", tableOf(name("a group's name", "washes"), names, 1, 0), "Fixtures under one name; groups may hold groups."),
 		may("mains", recordOf([]field{
@@ -68,6 +68,8 @@ func universeShape() *shape {
 		rule{when: when{key: "broadcast", is: []string{"yes"}}, ban: []string{"to"}},
 	)
 }
+
+func profileName() *shape { return name("a profile's name", "my wash") }
 
 func profileShape() *shape {
 	params := `(` + strings.Join(fixtures.ChannelNames(), "|") + `)`

@@ -43,7 +43,7 @@ func TestSchemasOfDemo(t *testing.T) {
 func schemas(t testing.TB) map[Kind]*jsonschema.Schema {
 	t.Helper()
 	compiled := map[Kind]*jsonschema.Schema{}
-	for _, kind := range append(Kinds(), ProfileFile) {
+	for _, kind := range Kinds() {
 		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema(kind)))
 		if err != nil {
 			t.Fatal(err)
@@ -87,7 +87,7 @@ func schemaAccepts(t testing.TB, s *jsonschema.Schema, src []byte) error {
 
 // Every keyword of a shape that an editor shows has to be there.
 func TestSchemaExplainsEveryKey(t *testing.T) {
-	for _, kind := range append(Kinds(), ProfileFile) {
+	for _, kind := range Kinds() {
 		var walk func(s *shape, path string)
 		walk = func(s *shape, path string) {
 			for _, f := range s.fields {
@@ -147,7 +147,7 @@ func TestExamplesFit(t *testing.T) {
 			walk(f)
 		}
 	}
-	for _, kind := range append(Kinds(), ProfileFile) {
+	for _, kind := range Kinds() {
 		walk(shapeOf(kind))
 	}
 }

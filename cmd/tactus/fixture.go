@@ -40,13 +40,14 @@ func newFixtureImport() *cobra.Command {
 		Use:   "import FILE.gdtf",
 		Short: "Make a profile of a mode of a GDTF file",
 		Long: `Read a fixture type in the open GDTF format (DIN SPEC 15800) and print a profile
-of one of its modes, for the profiles of a rig file. What cannot be used is
-listed on the error stream. Compare the channels with the fixture's manual.
+of one of its modes. Written into the folder profiles of a show it can be used
+in the rig by its file name. What cannot be used is listed on the error stream.
+Compare the channels with the fixture's manual.
 
 Without --mode a file with one mode is imported, and of others the modes are
 listed. Fixtures that can do harm (lasers, flame, moved loads) are refused.`,
 		Example: `  tactus fixture import my-wash.gdtf
-  tactus fixture import my-wash.gdtf --mode "16 bit" --out my-wash.yaml
+  tactus fixture import my-wash.gdtf --mode "16 bit" --out my-hall/profiles/my-wash.yaml
   tactus fixture import my-bar.gdtf --mode pixels --break 2`,
 		Args: exactlyOne,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -176,12 +177,16 @@ func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
 	return nil, usagef("--break: this mode has a start address each for: %s; import them one by one", strings.Join(list, ", "))
 }
 
-// writeNew writes a file that is not there yet, or any with force. It appears
+// writeNew writes a file that is not there yet, or any with force, and the
+// folder that it is in. It appears
 // whole or not at all.
 func writeNew(name string, src []byte, force bool) error {
 	if _, err := os.Lstat(name); err == nil && !force {
 		return fmt.Errorf("%s exists; --force writes over it", name)
 	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if err := os.Mkdir(filepath.Dir(name), 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
 		return err
 	}
 	part, err := os.CreateTemp(filepath.Dir(name), ".tactus-*")

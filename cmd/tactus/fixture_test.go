@@ -71,13 +71,9 @@ func TestFixtureImport(t *testing.T) {
 	}
 }
 
-// What is imported stands as it is under profiles of a rig: every mode of every
-// example loads.
+// What is imported into the profiles folder of a show is there by the file's
+// name: every mode of every example loads and takes its slots.
 func TestImportedLoads(t *testing.T) {
-	const white = "venue: H\nuniverses:\n  u: {virtual: yes}\nprofiles:\n  p: {channels: [white]}\nfixtures:\n  f: {profile: p, universe: u, address: 1}\n"
-	if _, problems := shows.Parse("rig.yaml", []byte(white)); len(problems) > 0 {
-		t.Skip("rig files take no white channel yet")
-	}
 	for _, c := range [][]string{
 		{"generic-dimmer", "8 bit"},
 		{"generic-dimmer", "16 bit"},
@@ -87,15 +83,36 @@ func TestImportedLoads(t *testing.T) {
 		{"generic-4-head-bar", "One break 14ch"},
 		{"quirks-legacy-par", "Mode 1"},
 	} {
-		code, out, errs := tactus("fixture", "import", packed(t, c[0]), "--mode", c[1])
+		dir := filepath.Join(t.TempDir(), "my-hall")
+		if code, _, errs := tactus("new", dir); code != exitOK {
+			t.Fatal(errs)
+		}
+		code, _, errs := tactus("fixture", "import", packed(t, c[0]), "--mode", c[1], "--out", filepath.Join(dir, "profiles", "from maker.yaml"))
 		if code != exitOK {
 			t.Fatal(errs)
 		}
-		rig := "venue: Hall\nuniverses:\n  u1: {virtual: yes}\nprofiles:\n  imported:\n    " +
-			strings.ReplaceAll(strings.TrimSpace(out), "\n", "\n    ") +
-			"\nfixtures:\n  lamp: {profile: imported, universe: u1, address: 1}\n"
-		if _, problems := shows.Parse("rig.yaml", []byte(rig)); len(problems) > 0 {
-			t.Errorf("%q: %v in\n%s", c, problems, rig)
+		rig, err := os.ReadFile(filepath.Join(dir, "rig.yaml"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		const line = "\nfixtures:\n"
+		spare := "\nfixtures:\n  imported: {profile: from maker, universe: spare, address: 1}\n"
+		text := strings.Replace(string(rig), line, spare, 1)
+		text = strings.Replace(text, "\nuniverses:\n", "\nuniverses:\n  spare: {virtual: yes}\n", 1)
+		if err := os.WriteFile(filepath.Join(dir, "rig.yaml"), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		fsys, err := shows.Open(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		show, problems := shows.Load(fsys, shows.Options{})
+		if len(problems) > 0 {
+			t.Fatalf("%q: %v", c, problems)
+		}
+		first := show.Program.Patch.Placements()[0]
+		if first.Name != "imported" || first.Profile.Name != "from maker" {
+			t.Errorf("%q: the first fixture is %s, a %s", c, first.Name, first.Profile.Name)
 		}
 	}
 }
