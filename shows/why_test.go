@@ -113,17 +113,21 @@ func TestWhyInWords(t *testing.T) {
 		want           []string
 	}{
 		{"lanterns, chorus 2, bar 3", "wash 3", nil, []string{
-			`look: look "singalong" at chorus 2, bar 1 beat 1, songs/lanterns.yaml:20`, `effect: "sway": triangle over 2 bars, scale, depth 45.0 %, looks.yaml:`}},
+			`look: look "singalong" at chorus 2, bar 1 beat 1, songs/lanterns.yaml:20`, `effect: "sway": triangle over 2 bars, scale, depth 45.0 %, looks.yaml:`,
+		}},
 		{"lanterns, chorus 2, bar 3", "front 1", nil, []string{`kept group, in this song set by look "embers" at verse, bar 1 beat 1, songs/lanterns.yaml:16`}},
 		{"lanterns", "front 1", nil, []string{`kept group, left as it was: not named by look "embers" at intro, bar 1 beat 1`}},
 		{"lanterns, chorus 1 + 2 beats", "wash 3", nil, []string{`fade: 50.0 % of the way from the light before`}},
 		{"lanterns, bridge - 1/2 beat", "wash 3", nil, []string{`not named by look "dark" at chorus 1, bar 8 beat 4`}},
 		{"lanterns", "house lights", []engine.Command{{Kind: engine.Blackout}}, []string{`blackout: blackout, which spares it`}},
 		{"lanterns, verse, bar 3", "front 1", []engine.Command{
-			{Kind: engine.Override, Index: group, Level: 0.4}, {Kind: engine.GroupMaster, Index: group, Level: 0.5},
-			{Kind: engine.GrandMaster, Level: 0.25}, {Kind: engine.Hold},
+			{Kind: engine.Override, Index: group, Level: 0.4},
+			{Kind: engine.GroupMaster, Index: group, Level: 0.5},
+			{Kind: engine.GrandMaster, Level: 0.25},
+			{Kind: engine.Hold},
 		}, []string{
-			"hold: held", "override: group fronts held by hand at 40.0 %\n", "master: master of group fronts at 50.0 %", "master: grand master at 25.0 %"}},
+			"hold: held", "override: group fronts held by hand at 40.0 %\n", "master: master of group fronts at 50.0 %", "master: grand master at 25.0 %",
+		}},
 	} {
 		got := find(c.place, c.fixture, c.then...)
 		for _, want := range c.want {
