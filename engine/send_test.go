@@ -82,3 +82,32 @@ func TestSendsWithoutHeap(t *testing.T) {
 		t.Errorf("%d sends in 300 frames, want 100 at least", o.sends-before)
 	}
 }
+
+// An edit that is taken over sends nothing, even where cues have moved; the next
+// cue sends what the new program says.
+func TestRevisionSendsNothing(t *testing.T) {
+	old, to := asPlayed(t), asPlayed(t)
+	song := &to.Songs[5]
+	song.Cues = append([]Cue{song.Cues[0], at(2*quarter, named("calm", cue(beats(8), dims(lamps, 1))))}, song.Cues[1:]...)
+	s := newStage(old)
+	s.send(Command{Kind: SelectSong, Index: 5})
+	for _, verb := range []string{"start", "to"} {
+		if err := s.transport(verb, "5"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s.sent = nil
+	if !s.engine.Revise(revision(t, old, to), s.pos) {
+		t.Fatal("not taken")
+	}
+	s.frame()
+	if err := s.transport("to", "7"); err != nil {
+		t.Fatal(err)
+	}
+	if len(s.sent) > 0 {
+		t.Errorf("sent %q", s.sent)
+	}
+	if err := s.transport("to", "8"); err != nil || len(s.sent) != 2 {
+		t.Errorf("then sent %q, %v; want the chorus's two", s.sent, err)
+	}
+}

@@ -17,6 +17,7 @@ type translator struct {
 	// exactly one source may lead.
 	clockPort uint8
 	dropped   atomic.Uint64
+	remote    *remote       // that resolves names by the same program; or nil
 	ticks     *laptop.Ticks // that want to see the clock; or nil
 	revisions chan *engine.Revision
 }
@@ -63,6 +64,9 @@ func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			select {
 			case to <- engine.Input{Revision: r}:
 				t.notes = &r.Program().Notes
+				if t.remote != nil {
+					t.remote.program.Store(r.Program())
+				}
 			case <-ctx.Done():
 			}
 		case m := <-from:

@@ -29,6 +29,10 @@ type liveFlags struct {
 	state    string
 	journal  string // file; "": none
 	name     string // of the show, as it was given
+	midiOut  string
+	oscTo    string
+	oscIn    string
+	messages bool // where cues send goes by what the show says, too
 	repeat   bool
 	realTime bool
 	probe    *laptop.Probe // of the loop's wakes; or nil
@@ -50,6 +54,9 @@ more than once; the clock of the first counts`)
 	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
 	flags.StringVar(&f.grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
 	flags.BoolVar(&f.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
+	flags.StringVar(&f.midiOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
+	flags.StringVar(&f.oscTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
+	flags.StringVar(&f.oscIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
 	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
 	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{

@@ -15,12 +15,14 @@ func newNotes() *cobra.Command {
 	var set string
 	c := &cobra.Command{
 		Use:   "notes SHOW",
-		Short: "Print the MIDI notes and programs that drive a show",
+		Short: "Print the MIDI notes, programs and OSC that drive a show",
 		Long: `Print the map from MIDI to light: which note on which channel enters or arms
 which section, which program selects which song, and what the other notes do.
 
 Note names count octaves so that middle C, note 60, is C4; some DAWs call it C3.
-Programs are printed as musicians count them, 1 to 128, and as MIDI sends them.`,
+Programs are printed as musicians count them, 1 to 128, and as MIDI sends them.
+
+At the end are the OSC addresses that ask for the same, when --osc-listen is on.`,
 		Example: `  tactus notes demo
   tactus notes my-hall --set november`,
 		Args:              cobra.ExactArgs(1),
@@ -109,6 +111,15 @@ func printNotes(out io.Writer, p *engine.Program) {
 	for i, s := range songOrder(p) {
 		printSongNotes(out, w, i, &p.Songs[s])
 	}
+	printAddresses(out, w)
+}
+
+func printAddresses(out io.Writer, w *tabwriter.Writer) {
+	fmt.Fprintf(out, "\nOSC, with --osc-listen\n")
+	for _, a := range oscAddresses() {
+		fmt.Fprintf(w, "  %s\t%s\t%s\n", a.path, a.args, a.words)
+	}
+	w.Flush()
 }
 
 func printSongNotes(out io.Writer, w *tabwriter.Writer, i int, song *engine.Song) {

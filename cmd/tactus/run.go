@@ -53,6 +53,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err != nil {
 		return err
 	}
+	f.messages = true
 	s, err := newSession(show, f, log)
 	if err != nil {
 		return err

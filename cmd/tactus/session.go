@@ -33,6 +33,8 @@ type session struct {
 	input  chan engine.Input
 	wire   wire
 	loop   *engine.Loop
+	beside *messages     // what cues send goes there; or nil
+	remote *remote       // OSC in; or nil
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
@@ -76,6 +78,10 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 	if s.wire, err = openWire(&show.Outputs, f, log); err != nil {
 		return nil, err
 	}
+	if err := s.openBeside(f); err != nil {
+		s.wire.close()
+		return nil, err
+	}
 	goodbye := clock.Time(0)
 	if len(s.wire.outputs) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
 		goodbye = show.Outputs.Exit.Over
@@ -90,7 +96,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(ticking), Journal: recorded,
 		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
 		Lead: clock.Time(f.lead), Leads: leads, Free: free, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
-		Wait: s.waiting(f),
+		Wait: s.waiting(f), Messages: s.sends(),
 	})
 	s.startAlone(leading)
 	return s, nil
@@ -246,6 +252,7 @@ func (s *session) run(ctx context.Context) error {
 	if s.watch != nil {
 		group.Go(func() { s.watch(side) })
 	}
+	s.runBeside(side, &group)
 	var files sync.WaitGroup
 	for _, p := range s.ports {
 		files.Add(1)
@@ -283,6 +290,7 @@ func (s *session) watchHealth(ctx context.Context) {
 		s.loop.Snapshot(&snap)
 		worst = max(worst, snap.Health.WorstAt)
 		last = s.trouble(&snap, last)
+		s.tellBeside()
 		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
 			s.healthLine(&snap, worst)
 			worst = 0

@@ -1,6 +1,7 @@
 // Sends and receives OSC by UDP with an independent library. What arrives is
 // printed as one line of JSON; each line of standard input is one of the packets
-// below by its number, sent to the port that was given.
+// below by its number, sent to the port that was given; or, in JSON, a packet and
+// the port that it is for: {"port": 9000, "packet": {...}}.
 //
 //   node osc-peer.mjs PORT
 import dgram from 'node:dgram';
@@ -33,7 +34,8 @@ const socket = dgram.createSocket('udp4', (msg) => {
 socket.bind(0, '127.0.0.1', () => console.log(socket.address().port));
 readline.createInterface({ input: process.stdin })
   .on('line', (line) => {
-    const b = toBuffer(packets[Number(line)]);
-    socket.send(new Uint8Array(b.buffer, b.byteOffset, b.byteLength), port, '127.0.0.1');
+    const { port: to, packet } = line.startsWith('{') ? JSON.parse(line) : { port, packet: packets[Number(line)] };
+    const b = toBuffer(packet);
+    socket.send(new Uint8Array(b.buffer, b.byteOffset, b.byteLength), to, '127.0.0.1');
   })
   .on('close', () => process.exit(0));

@@ -1,0 +1,255 @@
+//go:build unix
+
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+	"tactus/shows"
+)
+
+// slideShow is the plainest show with a song whose cues send, at 0.8 s a bar.
+func slideShow(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS("../../testdata/shows/good/plain")); err != nil {
+		t.Fatal(err)
+	}
+	song := `song: Song
+tempo: 300 bpm
+meter: 4/4
+sections:
+  - verse: {bars: 500, energy: 3, look: "on", send: [{midi: program 5 on 2}, {osc: /slides/show 1}]}
+  - chorus: {bars: 8, energy: 6, look: "off", send: [{midi: control 7 to 100 on 2}, {osc: "/slides/title 'it is 5' 0.5"}]}
+cues:
+  - {at: "verse, bar 3", send: [{midi: note 60 on 2}, {osc: /slides/show 2}]}
+`
+	if err := os.WriteFile(filepath.Join(dir, "songs", "song.yaml"), []byte(song), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+// oscPeer is an independent library in a process of its own: what it hears, and
+// a way to let it send.
+func oscPeer(t *testing.T) (heard <-chan string, port string, send func(to, packet string)) {
+	t.Helper()
+	needTools(t, false, "node")
+	if _, err := os.Stat(filepath.Join(peerFolder, "node_modules", "osc-min")); err != nil {
+		const how = "needs the npm library: npm ci in testdata/wire"
+		if os.Getenv("CI") == "true" {
+			t.Fatal(how)
+		}
+		t.Skip(how)
+	}
+	cmd := exec.Command("node", filepath.Join(peerFolder, "osc-peer.mjs"), "9")
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd.Stderr = os.Stderr
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	lines := make(chan string, 100)
+	go func() {
+		defer close(lines)
+		for s := bufio.NewScanner(out); s.Scan(); {
+			lines <- s.Text()
+		}
+	}()
+	t.Cleanup(func() {
+		in.Close()
+		for range lines {
+		}
+		_ = cmd.Wait()
+	})
+	return lines, nextLine(t, lines), func(to, packet string) {
+		if _, err := fmt.Fprintf(in, "{\"port\": %s, \"packet\": %s}\n", to, packet); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func nextLine(t *testing.T, lines <-chan string) string {
+	t.Helper()
+	select {
+	case line, ok := <-lines:
+		if !ok {
+			t.Fatal("the peer has ended")
+		}
+		return line
+	case <-time.After(20 * time.Second):
+		t.Fatal("nothing came")
+	}
+	return ""
+}
+
+// hears waits for a packet, as JSON.
+func hears(t *testing.T, lines <-chan string, want string) {
+	t.Helper()
+	var have, expect any
+	line := nextLine(t, lines)
+	if err := errors.Join(json.Unmarshal([]byte(line), &have), json.Unmarshal([]byte(want), &expect)); err != nil {
+		t.Fatal(err)
+	}
+	if fmt.Sprint(have) != fmt.Sprint(expect) {
+		t.Fatalf("heard %s, want %s", line, want)
+	}
+}
+
+func octets(t *testing.T, r io.Reader, want ...byte) {
+	t.Helper()
+	got := make([]byte, len(want))
+	if _, err := io.ReadFull(r, got); err != nil || !bytes.Equal(got, want) {
+		t.Fatalf("read % X %v, want % X", got, err, want)
+	}
+}
+
+// A run sends what its cues say by MIDI, read back through a FIFO, and by OSC to
+// an independent library; that library then drives the show, with a pattern too,
+// and what it gets wrong is told and does no harm.
+func TestCuesSendAndOSCDrives(t *testing.T) {
+	heard, port, send := oscPeer(t)
+	dir := slideShow(t)
+	fifo := filepath.Join(dir, "slides")
+	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
+		t.Skipf("no FIFOs here: %v", err)
+	}
+	slides, err := os.OpenFile(fifo, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer slides.Close()
+	if err := slides.SetReadDeadline(time.Now().Add(30 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	run := start(t, "MIDI port open", binary(t), "run", dir, "--protocol", "virtual", "--clock", "internal", "--log", "json",
+		"--health", "1s", "--midi-out", fifo, "--osc-to", "127.0.0.1:"+port, "--osc-listen", "0")
+	at := regexp.MustCompile(`"at":"127\.0\.0\.1:(\d+)"`).FindStringSubmatch(run.out.String())
+	if at == nil {
+		t.Fatalf("no port in %s", run.out)
+	}
+	message := func(address, args string) {
+		send(at[1], `{"oscType": "message", "address": "`+address+`", "args": [`+args+`]}`)
+	}
+	octets(t, slides, 0xC1, 4)
+	hears(t, heard, `{"oscType":"message","address":"/slides/show","args":[{"type":"integer","value":1}]}`)
+	octets(t, slides, 0x91, 60, 100, 0x81, 60, 64)
+	hears(t, heard, `{"oscType":"message","address":"/slides/show","args":[{"type":"integer","value":2}]}`)
+	for range 2 { // what is entered again begins again
+		message("/tactus/section/fire", `{"type": "string", "value": "chorus"}`)
+		octets(t, slides, 0xB1, 7, 100)
+		hears(t, heard, `{"oscType":"message","address":"/slides/title","args":[{"type":"string","value":"it is 5"},{"type":"float","value":0.5}]}`)
+		message("/tactus/section/fire", `{"type": "string", "value": "verse"}`)
+		octets(t, slides, 0xC1, 4)
+		hears(t, heard, `{"oscType":"message","address":"/slides/show","args":[{"type":"integer","value":1}]}`)
+	}
+	message("/tactus/{hold,blackout}", "")
+	message("/tactus/release", `{"type": "float", "value": 0}`) // a button let go of
+	message("/tactus/master", `{"type": "string", "value": "loud"}`)
+	expect(t, run, `HOLD, BLACKOUT"`, `\"loud\" is no level of 0 to 1`)
+	message("/tactus/nothing", "")
+	expect(t, run, "no such address")
+	send(at[1], `{"oscType": "bundle", "timetag": [0, 1], "elements": [`+
+		`{"oscType": "message", "address": "/tactus/release", "args": []},`+
+		`{"oscType": "message", "address": "/tactus/restore", "args": [{"type": "true"}]}]}`)
+	deadline := time.After(10 * time.Second)
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for before := len(run.out.String()); ; {
+		if lines := run.out.String()[before:]; strings.Contains(lines, `BPM"`) {
+			break // a place without HOLD or BLACKOUT
+		}
+		select {
+		case <-tick.C:
+		case <-deadline:
+			t.Fatalf("still held:\n%s", run.out)
+		}
+	}
+	run.stop(t, syscall.SIGTERM)
+}
+
+// What a show says of where its cues send holds in a run, and not in a
+// rehearsal; flags come first; without either a run tells once.
+func TestWhereCuesSend(t *testing.T) {
+	show, problems := shows.Load(os.DirFS(slideShow(t)), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	open := func(f liveFlags) (*messages, string, error) {
+		var log bytes.Buffer
+		m, err := openMessages(show, &f, clock.NewBase(), zerolog.New(&log), func(midi.Status) {})
+		return m, log.String(), err
+	}
+	if m, log, err := open(liveFlags{}); m != nil || log != "" || err != nil {
+		t.Errorf("a rehearsal opens %v, says %q, %v", m, log, err)
+	}
+	if m, log, err := open(liveFlags{messages: true}); m != nil || err != nil || strings.Count(log, "nothing says where") != 2 {
+		t.Errorf("a run without a way opens %v, says %q, %v", m, log, err)
+	}
+	show.Outputs.Messages.MIDI = "file:" + filepath.Join(t.TempDir(), "of the show")
+	m, log, err := open(liveFlags{messages: true, oscTo: "127.0.0.1:9"})
+	if err != nil || m.midi == nil || m.midi.Name() != show.Outputs.Messages.MIDI || m.osc == nil || strings.Contains(log, "nothing says") {
+		t.Errorf("the show's port: %+v, %q, %v", m, log, err)
+	}
+	if m, _, err = open(liveFlags{messages: true, midiOut: "file:other"}); err != nil || m.midi.Name() != "file:other" || m.osc != nil {
+		t.Errorf("the flag's port: %+v, %v", m, err)
+	}
+	for _, bad := range []string{"here", "127.0.0.1", "127.0.0.1:0", ":9"} {
+		var usage usageError
+		if _, _, err := open(liveFlags{oscTo: bad}); !errors.As(err, &usage) {
+			t.Errorf("--osc-to %q: %v, want a usage error", bad, err)
+		}
+	}
+}
+
+// Deliver neither waits nor touches the heap, whether anybody takes it or not.
+func TestDeliverWithoutHeap(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the race detector allocates")
+	}
+	show, problems := shows.Load(os.DirFS(slideShow(t)), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	f := liveFlags{midiOut: "file:" + filepath.Join(t.TempDir(), "slides"), oscTo: "127.0.0.1:9"}
+	m, err := openMessages(show, &f, clock.NewBase(), zerolog.Nop(), func(midi.Status) {})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var to engine.Messages = m
+	n := testing.AllocsPerRun(1000, func() { // nobody runs: the queues fill, then overflow
+		for i := range show.Program.Sends {
+			to.Deliver(&show.Program.Sends[i])
+		}
+	})
+	if n != 0 {
+		t.Errorf("%v allocations", n)
+	}
+	if m.midi.Stats().Lost == 0 || m.osc.Stats().Lost == 0 {
+		t.Error("the queues have no end")
+	}
+}
