@@ -178,8 +178,7 @@ func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
 }
 
 // writeNew writes a file that is not there yet, or any with force, and the
-// folder that it is in. It appears
-// whole or not at all.
+// folder that it is in. It appears whole or not at all.
 func writeNew(name string, src []byte, force bool) error {
 	if _, err := os.Lstat(name); err == nil && !force {
 		return fmt.Errorf("%s exists; --force writes over it", name)

@@ -15,7 +15,7 @@ type lamp struct {
 	label string
 	hung  bool // shines down; else it stands on the floor and shines up
 	post  bool // in an upright, which it makes glow
-	dims  bool
+	gives gives
 }
 
 // drawStage draws the light, the bars, the lamps and their names.
@@ -52,7 +52,7 @@ func (d *Drawing) over(x, y int, r rune, fg colour) {
 const body = 0.012
 
 func (d *Drawing) drawLamp(l *lamp, top int, s *fixtures.State) {
-	lit := lightOf(s, l.dims)
+	lit := l.gives.light(s)
 	code := d.codes.colour(light{lit[0] + body, lit[1] + body, lit[2] + body})
 	shade := shadeOf(luminance(lit))
 	for y := top + l.y; y < top+l.y+l.h; y++ {

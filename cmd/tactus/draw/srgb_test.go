@@ -40,10 +40,10 @@ func TestLightOf(t *testing.T) {
 	var s fixtures.State
 	s[fixtures.Intensity] = 0.5
 	s.SetColour(fixtures.RGB{1, 0.5, 0})
-	if got := lightOf(&s, false); got != (light{0.5, 0.25, 0}) {
+	if got := (&gives{}).light(&s); got != (light{0.5, 0.25, 0}) {
 		t.Errorf("have %v, want colour times intensity", got)
 	}
-	if got := lightOf(&s, true); got != (light{0.5, 0.34, 0.19}) {
+	if got := (&gives{dims: true}).light(&s); got != (light{0.5, 0.34, 0.19}) {
 		t.Errorf("have %v, want half of a lamp's own colour", got)
 	}
 }

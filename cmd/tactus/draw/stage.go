@@ -70,7 +70,7 @@ func place(p *engine.Program, all []voice, w, h int) (lamps []lamp, bars []bar) 
 			row[k].y, row[k].hung = rows[i], hung
 			row[k].h = 1
 			row[k].post = inUpright(p, row[k].head, stage)
-			_, row[k].dims = abilities(p, row[k].head)
+			row[k].gives = givesOf(p, row[k].head)
 			if gap >= 5 && rows[i]+1 < h {
 				row[k].h = 2
 			}

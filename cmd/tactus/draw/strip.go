@@ -36,7 +36,7 @@ func (d *Drawing) blocks(x, y int, v *voice, heads []fixtures.State) int {
 		wide = 2
 	}
 	for _, h := range v.heads {
-		l := lightOf(&heads[h], v.dims)
+		l := v.gives.light(&heads[h])
 		for range wide {
 			if p := d.canvas.at(x, y); d.colour {
 				p.bg = d.codes.colour(light{l[0] + body, l[1] + body, l[2] + body})

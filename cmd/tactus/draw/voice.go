@@ -14,7 +14,7 @@ type voice struct {
 	heads []int32
 	apart bool // left alone by songs: front light, house light, haze
 	haze  bool
-	dims  bool // has no colour of its own: a lamp behind a dimmer
+	gives gives
 }
 
 // voices gathers the heads by name, in the order of the rig.
@@ -28,8 +28,7 @@ func voices(p *engine.Program) []voice {
 			i++
 		}
 		if i == len(all) {
-			haze, dims := abilities(p, int32(h))
-			all = append(all, voice{name: name, apart: isApart(head), haze: haze, dims: dims})
+			all = append(all, voice{name: name, apart: isApart(head), haze: kindOf(p, int32(h)).Has(fixtures.Haze), gives: givesOf(p, int32(h))})
 		}
 		all[i].heads = append(all[i].heads, int32(h))
 	}
@@ -52,23 +51,53 @@ func headNumber(name string) string {
 	return strings.Trim(name[len(voiceName(name)):], " -#")
 }
 
-func abilities(p *engine.Program, head int32) (haze, dims bool) {
-	profile := p.Patch.Placements()[p.Heads[head].Fixture].Profile
-	haze = profile.Has(fixtures.Haze)
-	dims = !haze && !profile.Has(fixtures.Red) && !profile.Has(fixtures.Green) && !profile.Has(fixtures.Blue)
-	return haze, dims
+// kindOf returns what kind of fixture a head is part of.
+func kindOf(p *engine.Program, head int32) *fixtures.Profile {
+	return p.Patch.Placements()[p.Heads[head].Fixture].Profile
+}
+
+// gives is what colours a head can show.
+type gives struct {
+	dims  bool            // none of its own: a lamp behind a dimmer
+	mixer *fixtures.Mixer // it cannot show every hue; nil when it can
+}
+
+func givesOf(p *engine.Program, head int32) gives {
+	profile := kindOf(p, head)
+	switch {
+	case !profile.Has(fixtures.Haze) && !profile.Lit():
+		return gives{dims: true}
+	case profile.Has(fixtures.Red) && profile.Has(fixtures.Green) && profile.Has(fixtures.Blue):
+		return gives{}
+	}
+	return gives{mixer: p.Patch.Mixer(int(head))}
 }
 
 // tungsten is the colour that a lamp behind a dimmer is drawn in, about 3000 K.
 // By eye.
 var tungsten = [3]float64{1, 0.68, 0.38}
 
-// lightOf returns what a head gives.
-func lightOf(s *fixtures.State, dims bool) light {
-	if dims {
+// colour returns the colour that a head gives when it is asked for one. A head
+// of white or of warm and cool white comes as near as it can.
+func (g *gives) colour(s *fixtures.State) fixtures.RGB {
+	if g.mixer == nil {
+		return s.Colour()
+	}
+	var levels fixtures.Levels
+	g.mixer.Mix(s.Colour(), &levels)
+	c := g.mixer.Light(&levels)
+	for i := range c {
+		c[i] = max(0, min(1, c[i]))
+	}
+	return c
+}
+
+// light returns what a head gives.
+func (g *gives) light(s *fixtures.State) light {
+	if g.dims {
 		return scaled(tungsten, s[fixtures.Intensity])
 	}
-	return scaled(s.Colour(), s[fixtures.Intensity])
+	return scaled(g.colour(s), s[fixtures.Intensity])
 }
 
 // append prints a voice in words: "wash 80 % blue", "haze 35 % fan 50 %".
@@ -84,10 +113,10 @@ func (v *voice) append(b []byte, heads []fixtures.State) []byte {
 		s := &heads[h]
 		n := percent(s[fixtures.Intensity])
 		low, high = min(low, n), max(high, n)
-		if n == 0 || v.dims {
+		if n == 0 || v.gives.dims {
 			continue
 		}
-		switch word := colourWord(s.Colour()); {
+		switch word := colourWord(v.gives.colour(s)); {
 		case word == "" || word == first || word == second:
 		case first == "":
 			first = word

@@ -1,0 +1,55 @@
+package draw
+
+import (
+	"testing"
+
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// Heads without red, green and blue are drawn in the light they give, not as
+// lamps behind a dimmer nor in colours that they lack.
+func TestWhitesAreDrawnAsTheyMix(t *testing.T) {
+	r := &rig{t: t}
+	for _, kind := range [][]string{{"warm", "cool"}, {"intensity", "white"}, {"intensity", "amber"}, {"intensity"}, {"red", "green", "blue"}} {
+		p := profileOf(t, "kind", kind...)
+		p.White = fixtures.WhiteOf(5600, 0)
+		for _, name := range fixtures.EmitterNames() {
+			param, _ := fixtures.EmitterByName(name)
+			p.Emitters = append(p.Emitters, fixtures.Typical(param))
+		}
+		r.add(kind[len(kind)-1], p, engine.Head{})
+	}
+	p := r.program()
+	asked := map[string]fixtures.RGB{
+		"white": {1, 1, 1}, "candle": fixtures.RGB{1, 0.5, 0.2}, "blue": {0, 0, 1},
+	}
+	for _, c := range []struct {
+		head int32
+		ask  string
+		want string
+	}{
+		{0, "white", "white"},
+		{0, "candle", "orange"}, // 2700 K, beside a white of 5600 K
+		{1, "white", "white"},
+		{1, "candle", "white"},
+		{1, "blue", "white"},
+		{2, "white", "amber"},
+		{4, "blue", "blue"},
+	} {
+		g, s := givesOf(p, c.head), fixtures.State{fixtures.Intensity: 1}
+		s.SetColour(asked[c.ask])
+		if g.dims {
+			t.Errorf("%s counts as a lamp behind a dimmer", p.Heads[c.head].Name)
+		}
+		if got := colourWord(g.colour(&s)); got != c.want {
+			t.Errorf("%s asked for %s is drawn %q (%.3f), want %q", p.Heads[c.head].Name, c.ask, got, g.colour(&s), c.want)
+		}
+		if n := testing.AllocsPerRun(20, func() { g.light(&s) }); n != 0 {
+			t.Errorf("%v allocations", n)
+		}
+	}
+	if !givesOf(p, 3).dims {
+		t.Error("a dimmer has a colour")
+	}
+}
