@@ -170,6 +170,7 @@ func (c *compiler) profile(name string, v, at *value) *fixtures.Profile {
 		return p
 	}
 	p.White, p.Emitters = c.white(), emittersOf(v.get("emitters"))
+	p.Bright = c.rig.get("whites").word() == "bright"
 	p.Curve, _ = fixtures.CurveByName(v.get("curve").word())
 	return p
 }

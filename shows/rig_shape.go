@@ -23,6 +23,7 @@ func rigShape() *shape {
 		}), "Settings of Art-Net."),
 		may("frame grid", option("beat", "free"), "Whether frames are laid so that every beat is one, or come at a plain rate; beat unless said."),
 		may("white", whitePoint(), "The light that white is, on every fixture type; 5600 K unless said."),
+		may("whites", option("match", "bright"), "Whether whites keep their proportion to other colours, the same on every type, or are as bright as each type can; match unless said."),
 		need("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "Where the light goes, by a name of your own."),
 		may("profiles", tableOf(profileName(), profileShape(), 1, 0), "Fixture types that the built-in ones lack. A file profiles/NAME.yaml is one too."),
 		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
