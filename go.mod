@@ -20,8 +20,8 @@ require (
 )
 
 require (
-	github.com/HdrHistogram/hdrhistogram-go v1.4.0 // indirect
-	github.com/ebitengine/purego v0.11.3 // indirect
+	github.com/HdrHistogram/hdrhistogram-go v1.4.0
+	github.com/ebitengine/purego v0.11.3
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/lucasb-eyer/go-colorful v1.4.1
 	github.com/mattn/go-colorable v0.1.14 // indirect

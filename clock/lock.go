@@ -112,7 +112,7 @@ func (l *lock) restart(n int64, period float64) {
 
 // fits tells whether a tick at t would lie on the line like those before it.
 func (l *lock) fits(t Time) bool {
-	if !l.sure() || l.holds > 0 {
+	if !l.sure() {
 		return false
 	}
 	late := l.line.late(l.n+1, t) * l.line.period
@@ -215,7 +215,7 @@ func (l *lock) judge() {
 	span := float64(l.held[holdTicks-1] - l.held[0])
 	ratio := span / (holdTicks - 1) / l.line.period
 	l.holds, l.parted = 0, false
-	if ratio < 1-sameTempo && l.line.late(l.n, l.held[holdTicks-1]) > 0 {
+	if l.bursty() && ratio < 1-sameTempo && l.line.late(l.n, l.held[holdTicks-1]) > 0 {
 		l.burst = true
 		return // out of a stall: counted, worth no more
 	}
@@ -240,6 +240,17 @@ func (l *lock) judge() {
 	}
 	l.n = first + shift + holdTicks - 1
 	l.fit()
+}
+
+// bursty tells whether most of the held ticks came at once.
+func (l *lock) bursty() bool {
+	short := 0
+	for i := 1; i < holdTicks; i++ {
+		if float64(l.held[i]-l.held[i-1]) < doubleTicks*l.line.period {
+			short++
+		}
+	}
+	return short > holdTicks/2-1
 }
 
 // slip returns by how many ticks the count has gone wrong, if it has, by the
