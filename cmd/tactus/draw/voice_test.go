@@ -22,7 +22,7 @@ func TestWhitesAreDrawnAsTheyMix(t *testing.T) {
 	}
 	p := r.program()
 	asked := map[string]fixtures.RGB{
-		"white": {1, 1, 1}, "candle": fixtures.RGB{1, 0.5, 0.2}, "blue": {0, 0, 1},
+		"white": {1, 1, 1}, "candle": {1, 0.5, 0.2}, "blue": {0, 0, 1},
 	}
 	for _, c := range []struct {
 		head int32
