@@ -34,7 +34,7 @@ func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
 	if e.prog.House != (Palette{}) {
 		e.house = &e.prog.House
 	}
-	if c := e.shown.of(e.prog); c != nil {
+	if c := e.shown.of(e.prog); c != nil && !c.Only { // one that only sends has left the light as it was
 		e.show(c)
 	} else if e.cue != nil {
 		e.linger(r)
