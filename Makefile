@@ -33,7 +33,7 @@ build: ## build bin/tactus
 
 .PHONY: test
 test: ## everything that CI checks: each stage below, timed
-	@FUZZTIME=$(if $(filter file,$(origin FUZZTIME)),20000x,$(FUZZTIME)) .ci/stages $(STAGES)
+	@FUZZTIME=$(if $(filter file,$(origin FUZZTIME)),8000x,$(FUZZTIME)) .ci/stages $(STAGES)
 
 .PHONY: setup
 setup: ## install what the tests need, or say how to
