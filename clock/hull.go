@@ -69,8 +69,8 @@ const edgeLate = 1.75
 const leastLate = 10
 
 // middle sets c's line to the mean of all lines that no arrival lies under, each
-// weighed by how likely it makes the ticks, were their delays exponential. Its
-// error is half that of the likeliest line, best, which always touches ticks and
+// weighed by how likely it makes the ticks, were their delays exponential. It is
+// less often off than the likeliest line, best, which always touches ticks and
 // so is late. (Pitman, 1939: the best estimate of a place; from memory.)
 //
 // A line of slope s is likely as exp(n·h(s)/m), h being how high it can lie at

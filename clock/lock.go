@@ -250,7 +250,7 @@ func (l *lock) bursty() bool {
 			short++
 		}
 	}
-	return short > holdTicks/2-1
+	return short >= holdTicks/2
 }
 
 // slip returns by how many ticks the count has gone wrong, if it has, by the
