@@ -29,6 +29,11 @@ func layers() []layer {
 			"a protocol or a fixture knows no other: one can be swapped, or tested with bytes alone",
 		},
 		{
+			"1",
+			[]string{"engine/flash"},
+			"what counts as a flash is said in one place, for the show before doors and for the frame on its way out",
+		},
+		{
 			"2",
 			[]string{"fixtures/gdtf"},
 			"a file of others becomes a profile of ours before any show is read",
@@ -50,8 +55,18 @@ func layers() []layer {
 		},
 		{
 			"3",
-			[]string{"shows/plan", "shows/paper"},
-			"analysis and paperwork are two readers of one program",
+			[]string{"shows/plan"},
+			"what is measured is measured before anything is drafted, drawn or printed from it",
+		},
+		{
+			"3",
+			[]string{"shows/draft"},
+			"a draft may look at what was measured; nothing that draws or prints writes songs",
+		},
+		{
+			"3",
+			[]string{"shows/paper", "shows/plot"},
+			"paper and pictures are two readers of one program",
 		},
 		{
 			"4",

@@ -45,6 +45,42 @@ func grants() []grant {
 			"show files, with the line and column of every fault",
 		},
 		{
+			"github.com/go-pdf/fpdf",
+			[]string{"shows/paper"},
+			false,
+			"pages to print",
+		},
+		{
+			"gonum.org/v1/plot",
+			[]string{"shows/plot"},
+			false,
+			"one drawing as PNG and as SVG",
+		},
+		{
+			"github.com/schollz/progressbar/v3",
+			[]string{"cmd/tactus"},
+			false,
+			"how far long work is",
+		},
+		{
+			"github.com/prometheus/client_golang",
+			[]string{"panel"},
+			false,
+			"metrics in the form that monitors read",
+		},
+		{
+			"golang.org/x/crypto",
+			[]string{"panel", "cmd/tactus"},
+			false,
+			"a passphrase is kept as a slow hash",
+		},
+		{
+			"golang.org/x/time",
+			[]string{"panel"},
+			false,
+			"how often somebody may try",
+		},
+		{
 			"github.com/spf13/cobra",
 			[]string{"cmd/tactus"},
 			false,
