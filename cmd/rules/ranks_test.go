@@ -45,7 +45,7 @@ func layers() []layer {
 		},
 		{
 			"3",
-			[]string{"shows/smf", "engine/journal"},
+			[]string{"shows/smf", "engine/journal", "engine/wish"},
 			"a file format lies below the shows that read it",
 		},
 		{

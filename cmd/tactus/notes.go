@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/engine"
+	"tactus/engine/wish"
 )
 
 func newNotes() *cobra.Command {
@@ -40,43 +41,6 @@ At the end are the OSC addresses that ask for the same, when --osc-listen is on.
 	return c
 }
 
-// what each kind of control command does, in the order they are printed.
-func controlWords() []struct {
-	kind  engine.CommandKind
-	words string
-} {
-	return []struct {
-		kind  engine.CommandKind
-		words string
-	}{
-		{engine.Hold, "hold: stay on the present light"},
-		{engine.Release, "release: move on from it"},
-		{engine.Blackout, "blackout: stage dark, house light and haze stay"},
-		{engine.Restore, "restore: back from blackout"},
-		{engine.ShowWalkIn, "walk-in look"},
-		{engine.ShowWalkOut, "walk-out look"},
-		{engine.NextSong, "next song of the set"},
-		{engine.Disarm, "disarm: forget what is armed"},
-		{engine.PreviousSong, "previous song"},
-		{engine.RestartSong, "the song from its start"},
-		{engine.NextSection, "next section, at the next bar"},
-		{engine.PreviousSection, "previous section, at the next bar"},
-		{engine.ShowTalk, "look for speech"},
-		{engine.ShowPad, "look for a pad between songs"},
-		{engine.HouseUp, "house lights full"},
-		{engine.HouseHalf, "house lights at half"},
-		{engine.HouseOut, "house lights out"},
-		{engine.HouseFree, "house lights as the show has them"},
-		{engine.WorkLight, "work light: house and work light full, over everything"},
-		{engine.WorkLightOff, "work light off"},
-		{engine.HalfTime, "half time: effects at half their rate"},
-		{engine.DoubleTime, "double time: effects at twice their rate"},
-		{engine.StraightTime, "straight time: effects at their own rate"},
-		{engine.Downbeat, "downbeat: the nearest beat is the first of a bar"},
-		{engine.ReleaseOverride, "let go of what is held by hand"},
-	}
-}
-
 func printNotes(out io.Writer, p *engine.Program) {
 	n := &p.Notes
 	fmt.Fprintf(out, "%s: notes\n\nChannels\n", p.Name)
@@ -93,9 +57,9 @@ func printNotes(out io.Writer, p *engine.Program) {
 	channel(n.Control, "the notes below and program changes")
 	w.Flush()
 	fmt.Fprintf(out, "\nOther notes, on %s\n", channelName(n.Control))
-	for _, c := range controlWords() {
-		if i := slices.Index(n.Controls[:], c.kind); i >= 0 {
-			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, c.words)
+	for _, c := range wish.Buttons() {
+		if i := slices.Index(n.Controls[:], c.Kind); i >= 0 {
+			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, c.Words)
 		}
 	}
 	if n.Tap <= 127 {
@@ -116,8 +80,8 @@ func printNotes(out io.Writer, p *engine.Program) {
 
 func printAddresses(out io.Writer, w *tabwriter.Writer) {
 	fmt.Fprintf(out, "\nOSC, with --osc-listen\n")
-	for _, a := range oscAddresses() {
-		fmt.Fprintf(w, "  %s\t%s\t%s\n", a.path, a.args, a.words)
+	for _, a := range wish.List() {
+		fmt.Fprintf(w, "  %s\t%s\t%s\n", wish.OSC+a.Path, a.Args, a.Words)
 	}
 	w.Flush()
 }

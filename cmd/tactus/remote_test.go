@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"math"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -12,6 +11,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/wish"
 	"tactus/protocol/osc"
 	"tactus/shows"
 )
@@ -125,33 +125,13 @@ func TestRemote(t *testing.T) {
 	}
 }
 
-// Every command that a note can give has an address, with words.
-func TestEveryControlHasAnAddress(t *testing.T) {
-	has := map[engine.CommandKind]bool{engine.NextSection: true, engine.PreviousSection: true} // with arguments
-	for _, b := range buttons() {
-		has[b.kind] = true
-	}
-	for _, c := range controlWords() {
-		if !has[c.kind] {
-			t.Errorf("no address: %s", c.words)
-		}
-	}
-	seen := map[string]bool{}
-	for _, a := range oscAddresses() {
-		if seen[a.path] || a.words == "" || !strings.HasPrefix(a.path, "/tactus/") {
-			t.Errorf("%s: twice, without words, or outside our tree", a.path)
-		}
-		seen[a.path] = true
-	}
-}
-
 // Whatever comes is taken, or counted; nothing panics, nobody waits.
 func TestRemoteTakesAnything(t *testing.T) {
 	r, to := listener(t, 1)
-	list := oscAddresses()
+	list := wish.List()
 	rapid.Check(t, func(t *rapid.T) {
 		m := osc.Message{Address: rapid.OneOf(rapid.Just("/*/*"), rapid.Just("/tactus/*/*"), rapid.String(),
-			rapid.Custom(func(t *rapid.T) string { return rapid.SampledFrom(list).Draw(t, "address").path })).Draw(t, "path")}
+			rapid.Custom(func(t *rapid.T) string { return wish.OSC + rapid.SampledFrom(list).Draw(t, "address").Path })).Draw(t, "path")}
 		for range rapid.IntRange(0, 3).Draw(t, "arguments") {
 			m.Args = append(m.Args, osc.Arg{
 				Tag:  rapid.SampledFrom([]byte("ifsbhdtTFNI?")).Draw(t, "tag"),

@@ -1,4 +1,4 @@
-package main
+package wish
 
 import (
 	"errors"
@@ -11,82 +11,10 @@ import (
 	"tactus/protocol/osc"
 )
 
-// oscAddress is a place in the tree of OSC addresses, and what a message to it
-// asks for.
-type oscAddress struct {
-	path  string
-	args  string // what goes with it, in words
-	words string // what it does
-	read  func(p *engine.Program, args []osc.Arg) (engine.Input, error)
-}
+// ErrReleased is a button that was let go of, which asks for nothing.
+var ErrReleased = errors.New("released")
 
-// errReleased is a button that was let go of, which asks for nothing.
-var errReleased = errors.New("released")
-
-// oscAddresses are all that OSC can ask for. They are the commands that notes
-// have, with names and levels besides.
-func oscAddresses() []oscAddress {
-	list := []oscAddress{
-		{"/tactus/section/fire", "name, or number in the song", "enter a section now", readSection(engine.FireName, engine.FireSection)},
-		{"/tactus/section/arm", "name or number; beat, bar, phrase or section end (bar unless said)", "enter it at the next boundary", readSection(engine.ArmName, engine.ArmSection)},
-		{"/tactus/section/next", "beat, bar, phrase, section end or once (bar unless said)", "the section after the present one", readBeside(engine.NextSection)},
-		{"/tactus/section/previous", "likewise", "the section before it", readBeside(engine.PreviousSection)},
-		{"/tactus/song/select", "name, or number in the set", "choose a song", readSong},
-		{"/tactus/look", "name", "a look, out of the song", readLook},
-		{"/tactus/master", "level 0 to 1; seconds", "grand master", readMaster},
-		{"/tactus/group", "name; level 0 to 1; seconds", "a group's master", readGroup},
-		{"/tactus/tap", "", "tap the tempo", readTap},
-	}
-	for _, b := range buttons() {
-		list = append(list, oscAddress{b.path, "", wordsOf(b.kind), readButton(b.kind)})
-	}
-	return list
-}
-
-type button struct {
-	path string
-	kind engine.CommandKind
-}
-
-// buttons are the addresses that need nothing with them.
-func buttons() []button {
-	return []button{
-		{"/tactus/section/disarm", engine.Disarm},
-		{"/tactus/song/next", engine.NextSong},
-		{"/tactus/song/previous", engine.PreviousSong},
-		{"/tactus/song/restart", engine.RestartSong},
-		{"/tactus/hold", engine.Hold},
-		{"/tactus/release", engine.Release},
-		{"/tactus/blackout", engine.Blackout},
-		{"/tactus/restore", engine.Restore},
-		{"/tactus/walk-in", engine.ShowWalkIn},
-		{"/tactus/walk-out", engine.ShowWalkOut},
-		{"/tactus/talk", engine.ShowTalk},
-		{"/tactus/pad", engine.ShowPad},
-		{"/tactus/house/up", engine.HouseUp},
-		{"/tactus/house/half", engine.HouseHalf},
-		{"/tactus/house/out", engine.HouseOut},
-		{"/tactus/house/cued", engine.HouseFree},
-		{"/tactus/work-light/on", engine.WorkLight},
-		{"/tactus/work-light/off", engine.WorkLightOff},
-		{"/tactus/time/half", engine.HalfTime},
-		{"/tactus/time/double", engine.DoubleTime},
-		{"/tactus/time/straight", engine.StraightTime},
-		{"/tactus/downbeat", engine.Downbeat},
-		{"/tactus/overrides/release", engine.ReleaseOverride},
-	}
-}
-
-func wordsOf(kind engine.CommandKind) string {
-	for _, c := range controlWords() {
-		if c.kind == kind {
-			return c.words
-		}
-	}
-	return ""
-}
-
-func wish(c engine.Command) (engine.Input, error) { return engine.Input{Command: c}, nil }
+func asks(c engine.Command) (engine.Input, error) { return engine.Input{Command: c}, nil }
 
 // pressed takes one argument at most: a number, or true or false. Surfaces with
 // buttons send 1 when one is pressed and 0 when it is let go of (common
@@ -98,10 +26,10 @@ func pressed(args []osc.Arg) error {
 	case len(args) > 1:
 		return fmt.Errorf("%d arguments, want none", len(args))
 	case args[0].Tag == 'F':
-		return errReleased
+		return ErrReleased
 	}
 	if n, ok := args[0].Number(); ok && n == 0 {
-		return errReleased
+		return ErrReleased
 	}
 	return nil
 }
@@ -196,9 +124,9 @@ func readSong(p *engine.Program, args []osc.Arg) (engine.Input, error) {
 		return engine.Input{}, err
 	}
 	if named {
-		return wish(engine.Command{Kind: engine.SelectSong, Index: i})
+		return asks(engine.Command{Kind: engine.SelectSong, Index: i})
 	}
-	return wish(engine.Command{Kind: engine.SelectPlace, Index: i})
+	return asks(engine.Command{Kind: engine.SelectPlace, Index: i})
 }
 
 func readLook(p *engine.Program, args []osc.Arg) (engine.Input, error) {
