@@ -1,0 +1,96 @@
+package panel
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+
+	"tactus/engine/wish"
+	"tactus/protocol/osc"
+)
+
+// Asked is what goes with a wish: texts and numbers, in order.
+type Asked struct {
+	With []any `json:"with"`
+}
+
+// maxBody is more than any wish needs.
+const maxBody = 4 << 10
+
+// ask hands a wish to the loop. It answers as soon as it is handed over: what
+// came of it is in the next moments.
+func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
+	path := r.PathValue("wish")
+	args, err := argsOf(w, r)
+	if err != nil {
+		refuse(w, http.StatusBadRequest, err)
+		return
+	}
+	list := wish.List()
+	for i := range list {
+		if list[i].Path != path {
+			continue
+		}
+		program, _ := p.current()
+		in, err := list[i].Read(program, args)
+		switch {
+		case errors.Is(err, wish.ErrReleased):
+			w.WriteHeader(http.StatusNoContent)
+		case err != nil:
+			refuse(w, http.StatusUnprocessableEntity, err)
+		default:
+			in.Event.At = p.c.Base.Now()
+			if !p.c.Ask(in) {
+				refuse(w, http.StatusServiceUnavailable, errors.New("the show has more to do than it can; ask again"))
+				return
+			}
+			w.WriteHeader(http.StatusNoContent)
+		}
+		return
+	}
+	refuse(w, http.StatusNotFound, fmt.Errorf("nothing is called %.60q; %sshow lists what can be asked for under wishes", path, api))
+}
+
+// argsOf reads the body; an empty one is no arguments.
+func argsOf(w http.ResponseWriter, r *http.Request) ([]osc.Arg, error) {
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
+	if err != nil {
+		return nil, err
+	}
+	if len(body) == 0 {
+		return nil, nil
+	}
+	var asked Asked
+	if err := json.Unmarshal(body, &asked); err != nil {
+		return nil, fmt.Errorf(`the body is not like {"with": ["chorus 2", "bar"]}: %w`, err)
+	}
+	args := make([]osc.Arg, len(asked.With))
+	for i, v := range asked.With {
+		switch v := v.(type) {
+		case string:
+			args[i] = osc.Text(v)
+		case float64:
+			args[i] = osc.Double(v)
+		default:
+			return nil, fmt.Errorf("with[%d] is neither a text nor a number", i)
+		}
+	}
+	return args, nil
+}
+
+// send answers in JSON.
+func send(w http.ResponseWriter, status int, v any) {
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_ = json.NewEncoder(w).Encode(v) // the reader may be gone
+}
+
+// Refusal is why something was not done.
+type Refusal struct {
+	Error string `json:"error"`
+}
+
+func refuse(w http.ResponseWriter, status int, err error) { send(w, status, Refusal{err.Error()}) }

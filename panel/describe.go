@@ -1,0 +1,186 @@
+package panel
+
+import (
+	"fmt"
+	"net/http"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/wish"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// Description is what does not change from frame to frame. Indexes elsewhere are
+// places in its lists, and hold for its Revision.
+type Description struct {
+	Revision  uint64     `json:"revision"`
+	Show      string     `json:"show"`
+	Venue     string     `json:"venue"`
+	Rehearsal bool       `json:"rehearsal"` // nothing hangs on what is asked for
+	Heads     []Head     `json:"heads"`
+	Groups    []Group    `json:"groups"`
+	Universes []Universe `json:"universes"`
+	Songs     []Song     `json:"songs"`
+	Set       string     `json:"set"`
+	SetList   []int32    `json:"setList"` // songs in the order of the night
+	Looks     []string   `json:"looks"`
+	Wishes    []Wish     `json:"wishes"` // all that can be asked for
+}
+
+// Head is one light.
+type Head struct {
+	Name     string     `json:"name"`
+	At       [3]float64 `json:"at"`   // metres: house left (-) to right, front to back, height
+	Kind     string     `json:"kind"` // colour, white, haze or other
+	Moves    bool       `json:"moves"`
+	Keep     bool       `json:"keep"`   // songs leave it alone unless a cue names it
+	Spared   bool       `json:"spared"` // blackout leaves it alone
+	House    bool       `json:"house"`
+	Profile  string     `json:"profile"`
+	Universe int        `json:"universe"` // place in Universes
+	Address  int        `json:"address"`  // of its fixture, 1..512
+	Slots    int        `json:"slots"`    // of its fixture
+}
+
+// Group is a named set of heads.
+type Group struct {
+	Name  string  `json:"name"`
+	Heads []int32 `json:"heads"`
+}
+
+// Universe is where slots go.
+type Universe struct {
+	Name     string `json:"name"`
+	Protocol string `json:"protocol"`
+	Number   int    `json:"number"`
+}
+
+// Song is a song as planned. Beats are quarter notes from its first downbeat.
+type Song struct {
+	Name     string    `json:"name"`
+	Meter    string    `json:"meter"`
+	BPM      float64   `json:"bpm"` // beats a minute, as the meter counts them
+	Length   float64   `json:"length"`
+	Palette  []string  `json:"palette"` // main, second, accent, warm
+	Sections []Section `json:"sections"`
+	Cues     []Cue     `json:"cues"`
+	Bars     []float64 `json:"bars"` // where each bar begins
+}
+
+// Section is a part of a song.
+type Section struct {
+	Name   string  `json:"name"`
+	Start  float64 `json:"start"`
+	Length float64 `json:"length"`
+	Energy int8    `json:"energy"`
+	Loop   bool    `json:"loop"`
+	Spoken bool    `json:"spoken"`
+	Note   int     `json:"note"` // MIDI note that enters it, or -1
+}
+
+// Cue is a change of light.
+type Cue struct {
+	At      float64 `json:"at"`
+	Place   string  `json:"place"`
+	Look    string  `json:"look"`
+	Written string  `json:"written"` // file and line
+}
+
+// Wish is something that can be asked for.
+type Wish struct {
+	Path  string `json:"path"`
+	With  string `json:"with"`
+	Words string `json:"words"`
+}
+
+func quarters(b clock.Beat) float64 { return float64(b) / float64(clock.Quarter) }
+
+// describe lists what a program holds.
+func describe(p *engine.Program, show *shows.Show) *Description {
+	d := &Description{
+		Show: p.Name, Venue: show.Venue, Set: p.SetName, SetList: p.SetList,
+		Heads: make([]Head, len(p.Heads)), Groups: make([]Group, len(p.Groups)),
+		Looks: make([]string, len(p.Looks)), Songs: make([]Song, len(p.Songs)),
+	}
+	for i := range p.Heads {
+		d.Heads[i] = describeHead(p, i)
+	}
+	for i, g := range p.Groups {
+		d.Groups[i] = Group{g.Name, g.Heads}
+	}
+	for i := range p.Looks {
+		d.Looks[i] = p.Looks[i].Name
+	}
+	for _, u := range show.Outputs.Universes {
+		d.Universes = append(d.Universes, Universe{u.Name, u.Protocol.String(), u.Number})
+	}
+	for i := range p.Songs {
+		d.Songs[i] = describeSong(&p.Songs[i])
+	}
+	for _, w := range wish.List() {
+		d.Wishes = append(d.Wishes, Wish{w.Path, w.Args, w.Words})
+	}
+	return d
+}
+
+func describeHead(p *engine.Program, i int) Head {
+	h := &p.Heads[i]
+	at := &p.Patch.Placements()[h.Fixture]
+	kind := "other"
+	switch {
+	case at.Profile.Has(fixtures.Haze):
+		kind = "haze"
+	case at.Profile.Coloured():
+		kind = "colour"
+	case at.Profile.Lit() || at.Profile.Has(fixtures.Intensity):
+		kind = "white"
+	}
+	return Head{
+		Name: h.Name, At: [3]float64{h.At.X, h.At.Y, h.At.Z}, Kind: kind,
+		Moves: at.Profile.Has(fixtures.Pan) || at.Profile.Has(fixtures.Tilt),
+		Keep:  h.Keep, Spared: h.Spared, House: h.House,
+		Profile: at.Profile.Name, Universe: at.Universe, Address: at.Address, Slots: at.Profile.Footprint(),
+	}
+}
+
+func describeSong(s *engine.Song) Song {
+	out := Song{
+		Name: s.Name, Meter: s.Meter.String(), BPM: s.Meter.PerBeat(s.Tempo).BPM(), Length: quarters(s.Length()),
+		Sections: make([]Section, len(s.Sections)), Cues: make([]Cue, len(s.Cues)),
+	}
+	for _, c := range s.Palette {
+		out.Palette = append(out.Palette, hex(c))
+	}
+	for i, x := range s.Sections {
+		note := -1
+		if x.Note <= 127 {
+			note = int(x.Note)
+		}
+		out.Sections[i] = Section{x.Name, quarters(x.Start), quarters(x.Length), x.Energy, x.Loop, x.Spoken, note}
+	}
+	for i := range s.Cues {
+		c := &s.Cues[i]
+		out.Cues[i] = Cue{quarters(c.At), shows.PositionName(s, c.At), c.Name, c.Written}
+	}
+	for at := clock.Beat(0); at < s.Length(); at += s.Meter.Bar() {
+		out.Bars = append(out.Bars, quarters(at))
+	}
+	return out
+}
+
+// hex writes a colour of linear light as pages have it (IEC 61966-2-1).
+func hex(c fixtures.RGB) string {
+	code := func(v float64) uint8 { return code8(fixtures.EncodeSRGB(min(max(v, 0), 1))) }
+	return fmt.Sprintf("#%02x%02x%02x", code(c[0]), code(c[1]), code(c[2]))
+}
+
+// code8 is a share as eight bits.
+func code8(v float64) uint8 { return uint8(float64(min(max(v, 0), 1)*255) + 0.5) }
+
+func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
+	program, revision := p.current()
+	d := describe(program, p.c.Show)
+	d.Revision, d.Rehearsal = revision, p.c.Rehearsal
+	send(w, http.StatusOK, d)
+}

@@ -1,0 +1,16 @@
+// Package panel is the page that shows what the light does and gives the few
+// controls that a night needs.
+//
+//	browser ◄── server-sent events ── stream ◄── engine.Snapshot (a copy, 30 a second)
+//	   │                                               ▲ never waited for
+//	   └── POST /api/v1/ask/... ──► wish.Read ──► Ask ─┴─► engine.Loop
+//
+// Light never waits for a browser: one goroutine looks at the loop's copy of a
+// frame and writes it out once, each connection sends what is newest when it can,
+// and one that stands still is let go.
+//
+// The whole interface is described in openapi.yaml: whatever the page does can be
+// done with a command-line client.
+//
+// Sources: WHATWG HTML, 9.2 "Server-sent events"; WCAG 2.2.
+package panel

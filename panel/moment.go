@@ -1,0 +1,103 @@
+package panel
+
+import (
+	"encoding/base64"
+	"math"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// Moment is where the show stands at one frame. Indexes are places in the
+// lists of the Description with the same revision; -1 is none.
+type Moment struct {
+	Revision uint64  `json:"revision"`
+	At       int64   `json:"at"` // milliseconds since the program began
+	Song     int32   `json:"song"`
+	Section  int32   `json:"section"`
+	Cue      int32   `json:"cue"`
+	Pass     int     `json:"pass"` // which time the section is played, from 1
+	Energy   int8    `json:"energy"`
+	Beat     float64 `json:"beat"`  // quarter notes from the song's first downbeat
+	Place    string  `json:"place"` // the same as musicians say it
+	Look     string  `json:"look"`
+	BPM      float64 `json:"bpm"`    // beats a minute, as the meter counts them
+	Source   string  `json:"source"` // who leads the tempo
+	Sync     string  `json:"sync"`
+	Playing  bool    `json:"playing"`
+	ErrorMS  float64 `json:"errorMs"` // of the beat, about
+	// What waits, where, and how many quarter notes on.
+	Armed      int32   `json:"armed"`
+	ArmedSong  int32   `json:"armedSong"`
+	ArmedPlace string  `json:"armedPlace"`
+	ArmedIn    float64 `json:"armedIn"`
+
+	Held      bool    `json:"held"`
+	Blackout  bool    `json:"blackout"`
+	WorkLight bool    `json:"workLight"`
+	Master    float64 `json:"master"`
+	Overrides int     `json:"overrides"`
+	Feel      int8    `json:"feel"` // -1: half time, 1: double time
+	// Light is base64 of HeadBytes for each head.
+	Light string `json:"light"`
+	// Slots is base64 of the 512 slots of each universe, where they were asked for.
+	Slots []string `json:"slots,omitempty"`
+}
+
+// HeadBytes is how many octets say what a head shows: red, green and blue of its
+// colour at full (sRGB), intensity, what else it does (flashes a second times
+// 20, or haze), pan, tilt (128 is the middle).
+const HeadBytes = 7
+
+// momentOf says where a snapshot stands.
+func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
+	p, st := s.Program, &s.Status
+	m := Moment{
+		Revision: revision, At: int64(s.Pos.At / clock.Millisecond),
+		Song: st.Song, Section: st.Section, Cue: st.Cue, Pass: st.Pass, Energy: st.Energy,
+		Beat: round(quarters(st.Beat), 1000), Look: st.Look,
+		BPM: round(s.Pos.Tempo.BPM(), 100), Source: s.Pos.Source.String(), Sync: s.Pos.Sync.String(), Playing: s.Pos.Playing,
+		ErrorMS: round(float64(s.Pos.Err)/float64(clock.Millisecond), 10),
+		Armed:   st.Armed, ArmedSong: st.SongArmed,
+		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), Overrides: st.Overrides, Feel: st.Feel,
+		Light: light(s),
+	}
+	if st.Song != engine.None {
+		song := &p.Songs[st.Song]
+		m.Place = shows.PositionName(song, st.Beat)
+		m.BPM = round(song.Meter.PerBeat(s.Pos.Tempo).BPM(), 100)
+		if st.Armed != engine.None {
+			m.ArmedIn = round(quarters(st.ArmedAt-st.Beat), 1000)
+			m.ArmedPlace = shows.PositionName(song, st.ArmedAt)
+		}
+	}
+	if slots {
+		for i := range s.Universes {
+			m.Slots = append(m.Slots, base64.StdEncoding.EncodeToString(s.Universes[i].Slots[:]))
+		}
+	}
+	return m
+}
+
+// light packs what each head shows.
+func light(s *engine.Snapshot) string {
+	b := make([]byte, 0, len(s.Heads)*HeadBytes)
+	for i := range s.Heads {
+		h := &s.Heads[i]
+		c := h.Colour()
+		for _, v := range c {
+			b = append(b, code8(fixtures.EncodeSRGB(min(max(v, 0), 1))))
+		}
+		other := max(float64(h[fixtures.Strobe]*fixtures.MaxStrobe*20)/255, h[fixtures.Haze])
+		b = append(b, code8(h[fixtures.Intensity]), code8(other), around(h[fixtures.Pan]), around(h[fixtures.Tilt]))
+	}
+	return base64.StdEncoding.EncodeToString(b)
+}
+
+// around is -1..1 as an octet, 128 in the middle.
+func around(v float64) uint8 { return uint8(float64(min(max(v, -1), 1)*127) + 128) }
+
+// round cuts a number for a person or a picture.
+func round(v float64, parts float64) float64 { return math.Round(v*parts) / parts }

@@ -1,0 +1,49 @@
+package panel
+
+import (
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// Report is the night's health. Its Notes are what a person should know, worst
+// first.
+type Report struct {
+	Ports  []Port   `json:"ports"`  // MIDI inputs
+	Nodes  []string `json:"nodes"`  // Art-Net, in words
+	Faults []string `json:"faults"` // of the show's files, since they were edited
+	// Counted since the program began.
+	Frames      uint64  `json:"frames"`
+	Missed      uint64  `json:"missed"`
+	Errors      uint64  `json:"errors"`  // of outputs
+	Unknown     uint64  `json:"unknown"` // wishes for what the show lacks
+	Dropped     uint64  `json:"dropped"` // MIDI that came too fast
+	LateMS      float64 `json:"lateMs"`  // the worst wake of the last second
+	OutputFault string  `json:"outputFault"`
+	Source      string  `json:"source"`
+	Sync        string  `json:"sync"`
+	ErrorMS     float64 `json:"errorMs"`
+}
+
+// Port is a MIDI input.
+type Port struct {
+	Name  string  `json:"name"`
+	Up    bool    `json:"up"`
+	Fault string  `json:"fault"`
+	Quiet float64 `json:"quiet"` // seconds since anything came; -1: nothing yet
+}
+
+// report adds what the snapshot knows to what the Config knows.
+func (p *Panel) report(s *engine.Snapshot) Report {
+	var r Report
+	if p.c.Report != nil {
+		r = p.c.Report()
+	}
+	r.Frames, r.Missed, r.Errors, r.Unknown = s.Health.Frames, s.Health.Missed, s.Health.Errors, s.Status.Unknown
+	r.LateMS = round(float64(s.Health.WorstAt)/float64(clock.Millisecond), 100)
+	if s.Health.LastErr != nil {
+		r.OutputFault = s.Health.LastErr.Error()
+	}
+	r.Source, r.Sync = s.Pos.Source.String(), s.Pos.Sync.String()
+	r.ErrorMS = round(float64(s.Pos.Err)/float64(clock.Millisecond), 10)
+	return r
+}

@@ -1,0 +1,202 @@
+package panel
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"sync"
+	"time"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// stream is what all that look on are told, once for all of them.
+type stream struct {
+	mu     sync.Mutex
+	seats  map[*seat]struct{}
+	joined chan struct{} // somebody came
+}
+
+// seat is one connection. It has room for one message of a kind: a newer one
+// takes the place of one that was not fetched.
+type seat struct {
+	every  int // of so many looks one is sent
+	slots  bool
+	moment chan []byte
+	report chan []byte
+}
+
+// Limits of the stream.
+const (
+	maxSeats   = 256
+	looks      = 30 // a second
+	stallLimit = 5 * clock.Second
+)
+
+var errFull = errors.New("too many are looking on")
+
+// Run looks at the show until ctx ends, while anybody looks on.
+func (p *Panel) Run(ctx context.Context) {
+	tick := time.NewTicker(time.Second / looks)
+	defer tick.Stop()
+	var snap engine.Snapshot
+	for n := 0; ; n++ {
+		if p.stream.empty() {
+			select {
+			case <-ctx.Done():
+				return
+			case <-p.stream.joined:
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		p.c.Snapshot(&snap)
+		if snap.Program == nil {
+			continue // no frame yet
+		}
+		p.stream.tell(n, &snap, p.learn(snap.Program))
+		if n%looks == 0 {
+			p.stream.report(message("report", p.report(&snap)))
+		}
+	}
+}
+
+func (s *stream) empty() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.seats) == 0
+}
+
+// tell gives a moment to those who want this look.
+func (s *stream) tell(n int, snap *engine.Snapshot, revision uint64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var with, without []byte
+	for seat := range s.seats {
+		if n%seat.every != 0 {
+			continue
+		}
+		text := &without
+		if seat.slots {
+			text = &with
+		}
+		if *text == nil {
+			*text = message("moment", momentOf(snap, revision, seat.slots))
+		}
+		replace(seat.moment, *text)
+	}
+}
+
+func (s *stream) report(text []byte) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for seat := range s.seats {
+		replace(seat.report, text)
+	}
+}
+
+// replace puts text where the reader finds it, instead of what it has not read.
+func replace(c chan []byte, text []byte) {
+	select {
+	case c <- text:
+		return
+	default:
+	}
+	select {
+	case <-c:
+	default:
+	}
+	select {
+	case c <- text:
+	default:
+	}
+}
+
+func (s *stream) join(who *seat) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.seats) >= maxSeats {
+		return errFull
+	}
+	if s.seats == nil {
+		s.seats = map[*seat]struct{}{}
+	}
+	s.seats[who] = struct{}{}
+	select {
+	case s.joined <- struct{}{}:
+	default:
+	}
+	return nil
+}
+
+func (s *stream) leave(seat *seat) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.seats, seat)
+}
+
+// message is one event (WHATWG HTML, 9.2.6).
+func message(kind string, v any) []byte {
+	var b bytes.Buffer
+	fmt.Fprintf(&b, "event: %s\ndata: ", kind)
+	if err := json.NewEncoder(&b).Encode(v); err != nil {
+		panic(err) // only numbers, texts and lists go out
+	}
+	b.WriteByte('\n')
+	return b.Bytes()
+}
+
+// events sends moments and reports until the reader goes or stands still.
+func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
+	seat := &seat{every: 1, slots: r.URL.Query().Get("slots") == "1", moment: make(chan []byte, 1), report: make(chan []byte, 1)}
+	if text := r.URL.Query().Get("rate"); text != "" {
+		rate, err := strconv.Atoi(text)
+		if err != nil || rate < 1 || rate > looks {
+			refuse(w, http.StatusBadRequest, fmt.Errorf("rate=%.20q: want 1 to %d moments a second", text, looks))
+			return
+		}
+		seat.every = looks / rate
+	}
+	if err := p.stream.join(seat); err != nil {
+		refuse(w, http.StatusServiceUnavailable, err)
+		return
+	}
+	defer p.stream.leave(seat)
+	head := w.Header()
+	head.Set("Content-Type", "text/event-stream")
+	head.Set("Cache-Control", "no-store")
+	out := http.NewResponseController(w)
+	write := func(text []byte) bool {
+		if out.SetWriteDeadline(p.c.Base.Wall(p.c.Base.Now()+stallLimit)) != nil {
+			return false
+		}
+		if _, err := w.Write(text); err != nil {
+			return false
+		}
+		return out.Flush() == nil
+	}
+	// A client that lost us comes back in a second.
+	if !write([]byte("retry: 1000\n\n")) {
+		return
+	}
+	for {
+		var text []byte
+		select {
+		case <-r.Context().Done():
+			return
+		case text = <-seat.moment:
+		case text = <-seat.report:
+		}
+		if !write(text) {
+			return
+		}
+	}
+}
