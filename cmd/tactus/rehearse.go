@@ -63,6 +63,10 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if err != nil {
 		return err
 	}
+	var note notice
+	if err := s.openRehearsal(f, &note); err != nil {
+		return err
+	}
 	ctx, cancel := f.limited(c.Context())
 	defer cancel()
 	go func() { // the end of a MIDI file ends a rehearsal
@@ -72,9 +76,11 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		case <-ctx.Done():
 		}
 	}()
-	var note notice
 	file, onScreen := screen(c.OutOrStdout())
 	onScreen = onScreen && !plain
+	if s.page != nil && !onScreen {
+		fmt.Fprintf(c.ErrOrStderr(), "page: %s\n", s.page.url())
+	}
 	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
 		note.tell(bad, lines)
 		for i := 0; i < len(lines) && !onScreen; i++ {

@@ -58,7 +58,18 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err != nil {
 		return err
 	}
-	s.follow(newReloader(name, f.set, show), s.logged)
+	var files notice
+	if s.page, err = s.openPage(f.panel, false, false, &files); err != nil {
+		s.wire.close()
+		return err
+	}
+	if s.page != nil {
+		log.Info().Str("page", s.page.url()).Msg("open it in a browser")
+	}
+	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
+		files.tell(bad, lines)
+		s.logged(bad, lines)
+	})
 	s.announce()
 	ctx, cancel := f.limited(c.Context())
 	defer cancel()
