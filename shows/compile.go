@@ -30,6 +30,7 @@ type compiler struct {
 	songOf                 map[string]int32 // songs by name and by file
 	songAt                 []*value         // where each song's name stands
 	called                 map[string]int32 // names of sections: 1 + place in Program.Called
+	ladder                 *Ladder
 }
 
 // Compile checks what files say of one another and compiles them. Files may
@@ -43,6 +44,7 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	c.readMeters()
 	c.compileEffects(c.looks.get("effects"))
 	c.compileLooks(c.looks.get("looks"))
+	c.ladder = c.compileLadder(c.looks.get("ladder"))
 	c.compileSongs()
 	sets := c.compileSets(opts)
 	c.checkNotes()
@@ -52,7 +54,7 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	}
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.get("venue").word(),
-		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Files: c.songFiles(),
+		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Files: c.songFiles(), Ladder: c.ladder,
 	}, nil
 }
 

@@ -16,6 +16,9 @@ type Options struct {
 	// Set is the set list, by its name or its file name without .yaml; the
 	// first in file order when empty.
 	Set string
+	// Instead holds sources that stand for those of files, by their path inside
+	// the show folder: a file is tried before it is written.
+	Instead map[string][]byte
 }
 
 const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
@@ -34,7 +37,7 @@ func Open(dir string) (fs.FS, error) {
 func Load(fsys fs.FS, opts Options) (*Show, Problems) {
 	var found faults
 	var files []*File
-	l := loader{fsys, &found}
+	l := loader{fsys, &found, opts.Instead}
 	for _, name := range l.names() {
 		src, ok := l.read(name)
 		if !ok {
@@ -57,6 +60,8 @@ func Load(fsys fs.FS, opts Options) (*Show, Problems) {
 type loader struct {
 	fsys   fs.FS
 	faults *faults
+	// instead of what is in the folder
+	instead map[string][]byte
 }
 
 // names lists the files of the folder and reports those that look as if they
@@ -135,6 +140,9 @@ func (l *loader) resolve(name string) (at string, info fs.FileInfo, ok bool) {
 // read returns a file's bytes. It opens plain files only: a pipe would never
 // end.
 func (l *loader) read(name string) ([]byte, bool) {
+	if src, ok := l.instead[name]; ok {
+		return src, true
+	}
 	at, info, ok := l.resolve(name)
 	switch {
 	case !ok:

@@ -10,6 +10,7 @@ func looksShape() *shape {
 			may("send", sendShape(), "What is sent when it comes up, unless the cue says."),
 		}, rule{any: []string{"set", "effects"}}), 1, 0), "States of light by name."),
 		may("effects", tableOf(name("an effect's name", "slow breathe"), effectShape(), 1, 0), "Waves by name."),
+		may("ladder", ladderShape(), "The looks and effects by energy, from which songs are drafted."),
 	})
 	s.about = "Looks and effects, for every song. Colours are named by their role, so that one look serves all."
 	return s

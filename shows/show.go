@@ -17,6 +17,7 @@ type Show struct {
 	Power   Power    // what the rig draws
 	Groups  []Group  // in file order
 	Files   []string // of the songs, by the engine's index
+	Ladder  *Ladder  // of the looks file, or nil
 }
 
 // Sources says what may lead the tempo. The order of fallback is fixed: MIDI
