@@ -23,6 +23,11 @@ type Config struct {
 	Base clock.Base
 	// Report tells what else is known of the night's health, once a second.
 	Report func() Report
+	// Access says who may do what.
+	Access Access
+	// Names are those that this computer is reached by, in small letters; its
+	// addresses and localhost need not be among them.
+	Names []string
 	// Rehearsal is whether nothing hangs on what is asked for.
 	Rehearsal bool
 }
@@ -32,6 +37,7 @@ type Panel struct {
 	c      Config
 	mux    *http.ServeMux
 	stream stream
+	door   door
 	known  known
 }
 
@@ -55,13 +61,15 @@ func New(c Config) *Panel {
 const api = "/api/v1/"
 
 func (p *Panel) routes() {
-	p.mux.HandleFunc("GET "+api+"show", p.show)
-	p.mux.HandleFunc("GET "+api+"events", p.events)
-	p.mux.HandleFunc("POST "+api+"ask/{wish...}", p.ask)
+	p.mux.HandleFunc("GET "+api+"access", p.access)
+	p.mux.HandleFunc("POST "+api+"login", p.login)
+	p.mux.HandleFunc("POST "+api+"logout", p.logout)
+	p.mux.HandleFunc("GET "+api+"show", needs(Watch, p.show))
+	p.mux.HandleFunc("GET "+api+"events", needs(Watch, p.events))
+	p.mux.HandleFunc("POST "+api+"ask/{wish...}", needs(Control, p.ask))
+	p.mux.HandleFunc("GET /healthz", needs(Watch, p.healthz))
+	p.mux.HandleFunc("GET /metrics", needs(Watch, newMetrics(p).handler().ServeHTTP))
 }
-
-// ServeHTTP answers a request.
-func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) { p.mux.ServeHTTP(w, r) }
 
 // current returns the program that plays, as far as anybody looked, and which
 // revision that is.

@@ -22,7 +22,7 @@ type stage struct {
 	url   string
 }
 
-func newStage(t *testing.T) *stage {
+func newStage(t *testing.T, change ...func(*Config)) *stage {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
@@ -32,7 +32,7 @@ func newStage(t *testing.T) *stage {
 	pos := clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
 	s := &stage{asked: make(chan engine.Input, 4)}
 	s.snap = engine.Snapshot{Program: show.Program, Pos: pos, Universes: e.Frame(pos), Status: e.Status(pos)}
-	s.Panel = New(Config{
+	c := Config{
 		Show: show, Base: clock.NewBase(),
 		Snapshot: func(dst *engine.Snapshot) { *dst = s.snap },
 		Ask: func(in engine.Input) bool {
@@ -43,7 +43,11 @@ func newStage(t *testing.T) *stage {
 				return false
 			}
 		},
-	})
+	}
+	for _, f := range change {
+		f(&c)
+	}
+	s.Panel = New(c)
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan struct{})
 	go func() { defer close(done); s.Run(ctx) }()

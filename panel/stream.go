@@ -46,7 +46,7 @@ func (p *Panel) Run(ctx context.Context) {
 	defer tick.Stop()
 	var snap engine.Snapshot
 	for n := 0; ; n++ {
-		if p.stream.empty() {
+		if p.stream.count() == 0 {
 			select {
 			case <-ctx.Done():
 				return
@@ -69,10 +69,10 @@ func (p *Panel) Run(ctx context.Context) {
 	}
 }
 
-func (s *stream) empty() bool {
+func (s *stream) count() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return len(s.seats) == 0
+	return len(s.seats)
 }
 
 // tell gives a moment to those who want this look.

@@ -32,7 +32,8 @@ type liveFlags struct {
 	midiOut  string
 	oscTo    string
 	oscIn    string
-	panel    string
+	panel    bool
+	panelAt  string
 	messages bool // where cues send goes by what the show says, too
 	repeat   bool
 	realTime bool
@@ -58,8 +59,8 @@ more than once; the clock of the first counts`)
 	flags.StringVar(&f.midiOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
 	flags.StringVar(&f.oscTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
 	flags.StringVar(&f.oscIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
-	flags.StringVar(&f.panel, "panel", "", "serve the page for browsers on this ADDRESS:PORT ("+panelAddress+" unless said), or off")
-	flags.Lookup("panel").NoOptDefVal = panelAddress
+	flags.BoolVar(&f.panel, "panel", false, "serve a page for browsers, to see the stage and steer, on "+panelAddress)
+	flags.StringVar(&f.panelAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
 	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
 	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{

@@ -140,7 +140,7 @@ Flashing light can harm people: read the cautions in README.md.`,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
+	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newPassphrase(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
 		newFixture(), newPatch(), newWalk(), newExplain(), newReplay())
 	for _, c := range root.Commands() {
 		if check := c.Args; check != nil {

@@ -5,18 +5,19 @@ import (
 	"errors"
 	"net"
 	"net/http"
+	"os"
+	"strings"
 	"sync"
 	"time"
+
+	"golang.org/x/net/netutil"
 
 	"tactus/engine"
 	"tactus/panel"
 )
 
-// Where the page is unless --panel says otherwise.
-const (
-	panelAddress = "127.0.0.1:4480"
-	panelOff     = "off"
-)
+// panelAddress is where the page is unless --panel-at says otherwise.
+const panelAddress = "127.0.0.1:4480"
 
 // page serves the panel beside a session.
 type page struct {
@@ -27,23 +28,29 @@ type page struct {
 
 }
 
-// openPage listens where on says; nil where that is off. Where spare is set, a
-// port that is taken is no fault: another is taken.
-func (s *session) openPage(on string, spare, rehearsal bool, files *notice) (*page, error) {
-	if on == panelOff || on == "" {
-		return nil, nil
+// openPage listens where on says. Where spare is set, a port that is in use is no
+// fault: another is taken.
+func (s *session) openPage(on, state string, spare, rehearsal bool, files *notice) (*page, error) {
+	at, err := net.ResolveTCPAddr("tcp", on)
+	if err != nil {
+		return nil, usagef("--panel-at %s: %v; want an address and a port, like %s", on, err, panelAddress)
 	}
-	listen, err := net.Listen("tcp", on)
+	access, err := accessAt(at, state)
+	if err != nil {
+		return nil, err
+	}
+	listen, err := net.ListenTCP("tcp", at)
 	if err != nil && spare {
-		listen, err = net.Listen("tcp", "127.0.0.1:0")
+		listen, err = net.ListenTCP("tcp", &net.TCPAddr{IP: at.IP})
 	}
 	if err != nil {
-		return nil, usagef("--panel %s: %v", on, err)
+		return nil, usagef("--panel-at %s: %v", on, err)
 	}
-	p := &page{listen: listen, files: files}
+	p := &page{listen: netutil.LimitListener(listen, maxPages), files: files}
 	p.panel = panel.New(panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
 		Ask: s.ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
+		Access: access, Names: ownNames(),
 	})
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
@@ -52,13 +59,42 @@ func (s *session) openPage(on string, spare, rehearsal bool, files *notice) (*pa
 	return p, nil
 }
 
-// openRehearsal opens the page of a rehearsal, which has one unless told not to.
-func (s *session) openRehearsal(f *liveFlags, files *notice) (err error) {
-	on, spare := f.panel, f.panel == ""
+// maxPages is how many connections there is room for.
+const maxPages = 300
+
+// accessAt asks nobody where only this computer listens. Elsewhere there has to
+// be a passphrase.
+func accessAt(on *net.TCPAddr, state string) (panel.Access, error) {
+	if on.IP.IsLoopback() {
+		return panel.Access{}, nil
+	}
+	access, err := readAccess(state)
+	if err == nil && access.Control == nil {
+		err = usagef("--panel-at %s: others can reach it, and no passphrase is set; set one with: tactus passphrase control", on)
+	}
+	return access, err
+}
+
+// ownNames are what others may call this computer by.
+func ownNames() []string {
+	name, err := os.Hostname()
+	if err != nil || name == "" {
+		return nil
+	}
+	name = strings.ToLower(name)
+	return []string{name, name + ".local"} // the second by multicast DNS (RFC 6762, 3)
+}
+
+// openPanel opens the page if the flags ask for it.
+func (s *session) openPanel(f *liveFlags, rehearsal bool, files *notice) (err error) {
+	on, spare := f.panelAt, f.panelAt == ""
 	if spare {
 		on = panelAddress
 	}
-	if s.page, err = s.openPage(on, spare, true, files); err != nil {
+	if !f.panel && spare {
+		return nil
+	}
+	if s.page, err = s.openPage(on, f.state, spare && rehearsal, rehearsal, files); err != nil {
 		s.wire.close()
 	}
 	return err

@@ -41,6 +41,8 @@ Where the output is not a terminal, it is plain text: a line for each bar.`,
 	}
 	c.Flags().BoolVar(&plain, "plain", false, "plain text even on a terminal")
 	f.add(c)
+	page := c.Flags().Lookup("panel")
+	page.DefValue, f.panel = "true", true
 	return c
 }
 
@@ -64,7 +66,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		return err
 	}
 	var note notice
-	if err := s.openRehearsal(f, &note); err != nil {
+	if err := s.openPanel(f, true, &note); err != nil {
 		return err
 	}
 	ctx, cancel := f.limited(c.Context())

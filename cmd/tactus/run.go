@@ -59,8 +59,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 		return err
 	}
 	var files notice
-	if s.page, err = s.openPage(f.panel, false, false, &files); err != nil {
-		s.wire.close()
+	if err := s.openPanel(f, false, &files); err != nil {
 		return err
 	}
 	if s.page != nil {

@@ -1,0 +1,129 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"tactus/panel"
+)
+
+func newPassphrase() *cobra.Command {
+	var state string
+	var remove bool
+	c := &cobra.Command{
+		Use:   "passphrase control|watch",
+		Short: "Set the passphrase that the page asks for on a network",
+		Long: fmt.Sprintf(`Set the passphrase of the page. "control" lets in those who steer the light,
+"watch" those who only look on. The page asks for one wherever more than this
+computer can reach it, and is not served there before "control" is set.
+
+It is read from the terminal without being shown, or from the first line of
+standard input; %d to %d octets. What is kept is a bcrypt hash, in this user's
+configuration folder. A run takes the passphrases as they are when it starts.
+
+CAUTION: the page is served without encryption. Whoever can listen on the
+network can read the passphrase: use the lights' own network, and no passphrase
+that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
+		Example: `  tactus passphrase control
+  tactus passphrase watch --remove`,
+		Args:      cobra.ExactArgs(1),
+		ValidArgs: []string{"control", "watch"},
+		RunE: func(c *cobra.Command, args []string) error {
+			if !slices.Contains(c.ValidArgs, args[0]) {
+				return usagef("%q: want control or watch", args[0])
+			}
+			path, err := passphrasePath(state, args[0])
+			if err != nil {
+				return err
+			}
+			if remove {
+				if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+					return err
+				}
+				fmt.Fprintf(c.OutOrStdout(), "The page lets nobody in to %s.\n", args[0])
+				return nil
+			}
+			words, err := readPassphrase(c.InOrStdin(), c.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			hash, err := panel.Hash(words)
+			if err != nil {
+				return err
+			}
+			if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+				return err
+			}
+			if err := os.WriteFile(path, append(hash, '\n'), 0o600); err != nil {
+				return err
+			}
+			fmt.Fprintf(c.OutOrStdout(), "Whoever has it may %s. Runs that start from now on ask for it.\n", args[0])
+			return nil
+		},
+	}
+	c.Flags().StringVar(&state, "state", "", "folder that keeps it (default: the user's configuration folder)")
+	c.Flags().BoolVar(&remove, "remove", false, "forget it instead")
+	return c
+}
+
+// passphrasePath is where the hash for a right is kept.
+func passphrasePath(state, right string) (string, error) {
+	cid, err := identityPath(state)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Join(filepath.Dir(cid), "panel-"+right), nil
+}
+
+// readPassphrase asks twice on a terminal, and reads a line elsewhere.
+func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
+	f, ok := in.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		line := bufio.NewScanner(io.LimitReader(in, 4<<10))
+		line.Scan()
+		return line.Text(), line.Err()
+	}
+	var given [2][]byte
+	for i, words := range []string{"passphrase: ", "once more: "} {
+		fmt.Fprint(ask, words)
+		var err error
+		given[i], err = term.ReadPassword(int(f.Fd()))
+		fmt.Fprintln(ask)
+		if err != nil {
+			return "", err
+		}
+	}
+	if !bytes.Equal(given[0], given[1]) {
+		return "", errors.New("the two are not the same; nothing is changed")
+	}
+	return string(given[0]), nil
+}
+
+// readAccess returns the passphrases that are kept.
+func readAccess(state string) (a panel.Access, err error) {
+	for right, hash := range map[string]*[]byte{"control": &a.Control, "watch": &a.Watch} {
+		path, err := passphrasePath(state, right)
+		if err != nil {
+			return panel.Access{}, err
+		}
+		text, err := os.ReadFile(path)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return panel.Access{}, err
+		}
+		*hash = bytes.TrimSpace(text)
+	}
+	return a, nil
+}

@@ -1,0 +1,49 @@
+package panel
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+func TestHealth(t *testing.T) {
+	program := &engine.Program{}
+	at := func(at clock.Time, err error) *engine.Snapshot {
+		return &engine.Snapshot{Program: program, Pos: clock.Position{At: at}, Health: engine.Health{LastErr: err}}
+	}
+	for _, c := range []struct {
+		snap *engine.Snapshot
+		ok   bool
+		word string
+	}{
+		{&engine.Snapshot{}, false, "no frame"},
+		{at(9*clock.Second, nil), true, "go out"},
+		{at(8*clock.Second, nil), true, "go out"},
+		{at(7*clock.Second, nil), false, "second or more"},
+		{at(9*clock.Second, errors.New("no cable")), false, "no cable"},
+	} {
+		if h := health(c.snap, 9*clock.Second); h.OK != c.ok || !strings.Contains(h.Words, c.word) {
+			t.Errorf("%+v: %+v", c.snap.Pos.At, h)
+		}
+	}
+}
+
+func TestMetrics(t *testing.T) {
+	s := newStage(t)
+	s.snap.Health = engine.Health{Frames: 44, Missed: 2, Late: clock.Millisecond}
+	status, body, _ := s.request(t, "GET", "/metrics", "", "")
+	if status != 200 {
+		t.Fatal(status, body)
+	}
+	for _, want := range []string{
+		"# TYPE tactus_frames_total counter", "tactus_frames_total 44\n", "tactus_frames_missed_total 2\n",
+		"# TYPE tactus_wake_late_seconds gauge", "tactus_wake_late_seconds 0.001\n", "tactus_tempo_quarters_per_minute 120\n",
+	} {
+		if !strings.Contains(body, want) {
+			t.Errorf("no %q in\n%s", want, body)
+		}
+	}
+}

@@ -1,0 +1,81 @@
+package panel
+
+import (
+	"net/http"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// metrics gives what the loop counts in the form that monitors read (OpenMetrics
+// and the Prometheus text format). A scrape reads the same copy as a browser.
+type metrics struct {
+	p     *Panel
+	gauge []metric
+}
+
+// metric is one number of a snapshot.
+type metric struct {
+	desc  *prometheus.Desc
+	kind  prometheus.ValueType
+	value func(*engine.Snapshot, *Report) float64
+}
+
+func newMetrics(p *Panel) *metrics {
+	m := &metrics{p: p}
+	add := func(kind prometheus.ValueType, name, help string, value func(*engine.Snapshot, *Report) float64) {
+		m.gauge = append(m.gauge, metric{prometheus.NewDesc("tactus_"+name, help, nil, nil), kind, value})
+	}
+	count, now := prometheus.CounterValue, prometheus.GaugeValue
+	add(count, "frames_total", "Frames sent.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Frames) })
+	add(count, "frames_missed_total", "Frames skipped because a whole period had passed.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Missed) })
+	add(count, "output_errors_total", "Errors of outputs.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Errors) })
+	add(count, "unknown_wishes_total", "Notes and wishes for what the show lacks.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Unknown) })
+	add(count, "midi_dropped_total", "MIDI messages that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.Dropped) })
+	add(now, "wake_late_seconds", "How late the last frame woke.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Late) / float64(clock.Second) })
+	add(now, "tempo_quarters_per_minute", "The tempo in quarter notes a minute.", func(s *engine.Snapshot, _ *Report) float64 { return s.Pos.Tempo.BPM() })
+	add(now, "beat_error_seconds", "About how far the beat may be off the master's.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Pos.Err) / float64(clock.Second) })
+	add(now, "clock_locked", "1 while a clock leads and is locked.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Pos.Sync == clock.Locked) })
+	add(now, "playing", "1 while the transport plays.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Pos.Playing) })
+	add(now, "held", "1 while the light is held.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Held) })
+	add(now, "blackout", "1 in blackout.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Blackout) })
+	add(now, "work_light", "1 while work light is on.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Work) })
+	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Health.LastErr != nil) })
+	add(now, "viewers", "Event streams that are open.", func(*engine.Snapshot, *Report) float64 { return float64(p.stream.count()) })
+	return m
+}
+
+func one(yes bool) float64 {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+// handler serves them from a registry of its own.
+func (m *metrics) handler() http.Handler {
+	r := prometheus.NewRegistry()
+	r.MustRegister(m)
+	return promhttp.HandlerFor(r, promhttp.HandlerOpts{})
+}
+
+// Describe implements [prometheus.Collector].
+func (m *metrics) Describe(to chan<- *prometheus.Desc) {
+	for i := range m.gauge {
+		to <- m.gauge[i].desc
+	}
+}
+
+// Collect implements [prometheus.Collector].
+func (m *metrics) Collect(to chan<- prometheus.Metric) {
+	var s engine.Snapshot
+	m.p.c.Snapshot(&s)
+	r := m.p.report(&s)
+	for i := range m.gauge {
+		g := &m.gauge[i]
+		to <- prometheus.MustNewConstMetric(g.desc, g.kind, g.value(&s, &r))
+	}
+}
