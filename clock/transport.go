@@ -86,6 +86,10 @@ func NewTransport(c Config) *Transport {
 	return t
 }
 
+// Ahead returns how long after an event what it changes takes hold: as far ahead
+// as At is asked for.
+func (t *Transport) Ahead() Time { return t.ahead }
+
 func inRange(t Tempo) Tempo { return min(max(t, MinTempo), MaxTempo) }
 
 // rateOf returns a tempo in Beats a nanosecond.

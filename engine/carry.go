@@ -77,7 +77,7 @@ func (r *Revision) carrySong(s *State, pos clock.Position, in bool) {
 	if t.section != None {
 		t.section = plan.sections[t.section]
 	}
-	t.song, t.grid, t.end, t.stay = to, grid(song.Meter), song.Length(), stay
+	t.song, t.grid, t.end, t.stay = to, song.grid(), song.Length(), stay
 	t.origin -= by
 	if t.floor != noFloor {
 		t.floor += by

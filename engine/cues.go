@@ -123,6 +123,9 @@ func (p *playback) nextAt(song *Song, here clock.Beat) clock.Beat {
 			note(cues[i].At + shift)
 		}
 	}
+	for i := range song.Tempos {
+		note(song.Tempos[i].At)
+	}
 	cues(song.Cues, 0)
 	for i := range song.Variants {
 		cues(song.Variants[i].Cues, 0)

@@ -99,7 +99,7 @@ func (s *State) findPlace(p *Program, song int32) {
 // early for, or at once.
 func (s *State) chooseSoon(p *Program, song int32, pos clock.Position) {
 	if s.play.grid == 0 {
-		s.play.grid = grid(p.Songs[song].Meter)
+		s.play.grid = p.Songs[song].grid()
 	}
 	at, early := s.play.early(pos, p.Window)
 	if early {
@@ -139,7 +139,7 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 		return
 	}
 	if arm && pos.Playing {
-		t.arm(song, section, c.When, p.phrase(song.Meter, c.Bars), pos)
+		t.arm(song, section, c.When, p.phrase(c.Bars), pos)
 		return
 	}
 	if at, early := t.early(pos, p.Window); early {
@@ -165,15 +165,15 @@ func (s *Song) beside(at clock.Beat, next bool) int32 {
 	return here - 1
 }
 
-// phrase returns how long a phrase is.
-func (p *Program) phrase(m Meter, bars uint8) clock.Beat {
+// phrase returns how many bars a phrase has.
+func (p *Program) phrase(bars uint8) int64 {
 	if bars == 0 {
 		bars = p.Phrase
 	}
 	if bars == 0 {
 		bars = 4
 	}
-	return clock.Beat(bars) * m.Bar()
+	return int64(bars)
 }
 
 func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
@@ -207,7 +207,7 @@ func (s *State) release(p *Program, pos clock.Position) {
 	}
 	s.held = false
 	s.fades++
-	s.fade.begin(Span{Time: p.Unheld}, s.shown.meter(p), pos, 0)
+	s.fade.begin(Span{Time: p.Unheld}, 0, pos, 0)
 	s.tint = s.fade
 }
 
@@ -226,15 +226,16 @@ func (s *State) doMaster(p *Program, c *Command, pos clock.Position) {
 
 // doFeel changes the rate of effects on the next beat, or says where bars begin.
 func (s *State) doFeel(p *Program, kind CommandKind, pos clock.Position) {
-	m := s.shown.meter(p)
 	place := s.ride(p, pos)
+	bars := s.shown.stretchAt(p, place)
+	beat := min(bars.start+(place-bars.start).CeilTo(bars.meter.Beat()), bars.end)
 	switch kind {
 	case HalfTime:
-		s.feel.set(1, place.CeilTo(m.Beat()))
+		s.feel.set(1, beat)
 	case DoubleTime:
-		s.feel.set(4, place.CeilTo(m.Beat()))
+		s.feel.set(4, beat)
 	case StraightTime:
-		s.feel.set(2, place.CeilTo(m.Beat()))
+		s.feel.set(2, beat)
 	case Downbeat:
 		s.downbeat(p, pos)
 	}

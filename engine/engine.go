@@ -71,14 +71,6 @@ func (e *Engine) room(n, universes int) {
 // Program returns what is being played.
 func (e *Engine) Program() *Program { return e.prog }
 
-// Tempo returns the tempo of the song that is selected, or 0 without one.
-func (e *Engine) Tempo() clock.Tempo {
-	if e.play.song == None {
-		return 0
-	}
-	return e.prog.Songs[e.play.song].Tempo
-}
-
 // Do applies a command at a position. What the show lacks is counted and
 // changes nothing: the light stays.
 func (e *Engine) Do(c Command, pos clock.Position) {
@@ -123,9 +115,10 @@ func (e *Engine) step(ev Event) {
 // them, all others dark unless it names them.
 func (e *Engine) show(c *Cue) {
 	e.cue, e.waves = c, nil
-	e.palette, e.meter = e.house, e.shown.meter(e.prog)
+	e.palette, e.meter = e.house, common
 	if e.shown.song != None {
-		e.palette = &e.prog.Songs[e.shown.song].Palette
+		song := &e.prog.Songs[e.shown.song]
+		e.palette, e.meter = &song.Palette, song.Meter
 	}
 	for h := range e.still {
 		if e.prog.Heads[h].Keep {

@@ -14,8 +14,9 @@ type fade struct {
 	share  float64 // how far it was at the last frame
 }
 
-// begin starts a fade that should have begun late beats before pos.
-func (f *fade) begin(s Span, m Meter, pos clock.Position, late clock.Beat) {
+// begin starts a fade that should have begun late beats before pos. length is
+// that of the span there, if it is musical.
+func (f *fade) begin(s Span, length clock.Beat, pos clock.Position, late clock.Beat) {
 	*f = fade{
 		active: true,
 		time:   s.Time,
@@ -23,7 +24,7 @@ func (f *fade) begin(s Span, m Meter, pos clock.Position, late clock.Beat) {
 		beat:   pos.Pulse - late,
 	}
 	if s.Time == 0 {
-		f.length = s.Length.In(m)
+		f.length = length
 	}
 }
 

@@ -15,7 +15,7 @@ func TestFadeNeverGoesBack(t *testing.T) {
 		s := rapid.SampledFrom([]Span{{}, beats(4), seconds(1), {Length: Length{Num: 1, Den: 2, Bars: true}}}).Draw(t, "span")
 		pos := clock.Position{At: clock.Second, Pulse: 7 * quarter, Tempo: clock.BPM(120)}
 		var f fade
-		f.begin(s, common, pos, 0)
+		f.begin(s, s.Length.In(common), pos, 0)
 		last := 0.0
 		for range rapid.IntRange(0, 20).Draw(t, "frames") {
 			pos.At += clock.Time(rapid.Int64Range(0, int64(clock.Second/10)).Draw(t, "time"))
@@ -45,7 +45,7 @@ func TestFadeThatBeginsLate(t *testing.T) {
 		{beats(4), quarter, 0.25}, {seconds(2), quarter, 0.25}, {beats(4), 0, 0}, {snap, 0, 1}, {beats(4), 9 * quarter, 1},
 	} {
 		var f fade
-		f.begin(c.span, common, pos, c.late)
+		f.begin(c.span, c.span.Length.In(common), pos, c.late)
 		if x := f.at(pos); !near(x, c.want) {
 			t.Errorf("%+v, %v quarters late: %v, want %v", c.span, c.late.Quarters(), x, c.want)
 		}

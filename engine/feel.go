@@ -43,6 +43,16 @@ func (f *feel) set(rate int8, at clock.Beat) {
 	f.now = leg{at: f.from, base: f.old.of(f.from), rate: rate}
 }
 
+// counted is of for a song whose meter changes: where effects are in bars, or in
+// beats, of the meter m at b, counted by all the meters before.
+func (f *feel) counted(song *Song, b clock.Beat, m Meter, bars bool) clock.Beat {
+	l := &f.now
+	if b < f.from {
+		l = &f.old
+	}
+	return leg{song.counted(l.at, m, bars), song.counted(l.base, m, bars), l.rate}.of(song.counted(b, m, bars))
+}
+
 // name is -1 in half time, 1 in double time, else 0.
 func (f *feel) name() int8 {
 	switch f.now.rate {
@@ -65,13 +75,14 @@ func (f *feel) settle(at clock.Beat) {
 // it: the song moves by less than a bar, never back into an earlier section.
 func (s *State) downbeat(p *Program, pos clock.Position) {
 	t := &s.play
-	m := s.shown.meter(p)
 	heard := pos.Beat
 	if pos.Playing {
 		heard -= pos.Tempo.Beats(t.ahead)
 	}
 	if t.song == None || !pos.Playing || !t.live {
-		s.anchor += turnOf(s.ride(p, pos), m)
+		place := s.ride(p, pos)
+		bars := s.shown.stretchAt(p, place)
+		s.anchor += turnOf(place-bars.start, bars.meter)
 		return
 	}
 	song := &p.Songs[t.song]
@@ -80,7 +91,8 @@ func (s *State) downbeat(p *Program, pos clock.Position) {
 	if i := song.sectionAt(max(here, t.floor)); i != None {
 		from = song.Sections[i].Start
 	}
-	by := turnOf(here-from, song.Meter)
+	bars := song.stretchAt(from, here)
+	by := turnOf(here-bars.start, bars.meter)
 	t.origin += by
 	if t.armed.note {
 		t.armed.at -= by // it waits for the same beat of the music, an arm for the new bar

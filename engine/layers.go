@@ -14,9 +14,21 @@ func (e *Engine) effects(pos clock.Position) {
 	if e.cue == nil {
 		return
 	}
-	beat := e.feel.of(e.ride(e.prog, pos))
+	place := e.ride(e.prog, pos)
+	beat := e.feel.of(place)
+	m, bar := e.meter, beat
+	if n := e.shown.song; n != None && len(e.prog.Songs[n].Meters) > 0 {
+		song := &e.prog.Songs[n]
+		m = song.MeterAt(place)
+		beat, bar = e.feel.counted(song, place, m, false), e.feel.counted(song, place, m, true)
+	}
 	for _, i := range e.cue.Effects {
-		e.effectsOf()[i].apply(e.light, beat, e.meter, e.palette)
+		f := &e.effectsOf()[i]
+		at := beat
+		if f.Period.Bars {
+			at = bar
+		}
+		f.apply(e.light, at, m, e.palette)
 	}
 }
 

@@ -47,6 +47,7 @@ type Loop struct {
 	sentAt   clock.Time // when something was last sent
 	leaving  bool       // the goodbye has begun
 	song     int32      // whose tempo the internal clock was given
+	changes  int32      // of tempo in it, up to that one
 	dark     clock.Time
 	wait     func(clock.Time)
 	journal  *Journal
@@ -275,16 +276,6 @@ func (l *Loop) drain(now clock.Time) {
 	l.follow(now) // last: what came before now keeps its own time
 }
 
-// follow gives the tempo of a song that was chosen to the internal clock.
-func (l *Loop) follow(now clock.Time) {
-	song := l.engine.play.song
-	if song == None || song == l.song {
-		return
-	}
-	l.song = song
-	l.handle(clock.Event{At: now, Kind: clock.SetTempo, Tempo: l.engine.Tempo()}, now)
-}
-
 // revise goes on with another program, if one has come.
 func (l *Loop) revise(now clock.Time, pos clock.Position) {
 	r := l.revision
@@ -292,13 +283,14 @@ func (l *Loop) revise(now clock.Time, pos clock.Position) {
 		return
 	}
 	l.revision = nil
-	tempo := l.engine.Tempo()
+	tempo := l.engine.Tempo(pos.Beat)
 	known := l.song == l.engine.play.song
 	if !l.engine.Revise(r, pos) {
 		return
 	}
 	l.song = None
-	if known && tempo == l.engine.Tempo() {
+	if known && tempo == l.engine.Tempo(pos.Beat) {
+		l.changes = l.engine.tempoBy(pos.Beat)
 		l.song = l.engine.play.song // the internal clock has its tempo, or taps
 	}
 	l.journal.Note(&Record{Kind: Revised, At: now})

@@ -26,7 +26,8 @@ func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	} else if length := song.Length(); here >= length {
 		start = length
 	}
-	mark := start + (raw - start).FloorTo(song.Meter.Beat()) + song.Meter.Beat()
+	bars := song.stretchAt(start, raw)
+	mark := bars.next(raw, bars.meter.Beat())
 	mark = sooner(mark, end, raw)
 	mark = sooner(mark, p.nextAt(song, here), raw)
 	return p.origin + mark

@@ -140,7 +140,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 // choose starts a song: at once while the transport plays, else at its next
 // start. Until then the light stays. at is its first downbeat if it plays.
 func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
-	p.song, p.grid, p.end = song, grid(s.Meter), s.Length()
+	p.song, p.grid, p.end = song, s.grid(), s.Length()
 	p.again = false
 	p.cue = None
 	p.live = false
@@ -188,7 +188,7 @@ func (p *playback) enter(s *Section, at clock.Beat) {
 // arm sets a section to be entered at the next boundary after pos, counted
 // from the start of the present section. Its end is a boundary too, even where
 // it cuts a bar short; beyond the last section bars count on from there.
-func (p *playback) arm(song *Song, section int32, when When, phrase clock.Beat, pos clock.Position) {
+func (p *playback) arm(song *Song, section int32, when When, phrase int64, pos clock.Position) {
 	here := p.at(pos)
 	present := song.sectionAt(here)
 	start, end := clock.Beat(0), song.Length()
@@ -198,14 +198,15 @@ func (p *playback) arm(song *Song, section int32, when When, phrase clock.Beat, 
 	} else if here >= end {
 		start = end
 	}
-	step := song.Meter.Bar()
+	bars := song.stretchAt(start, here)
+	at := bars.next(here, bars.meter.Bar())
 	switch when {
 	case NextBeat:
-		step = song.Meter.Beat()
+		at = bars.next(here, bars.meter.Beat())
 	case NextPhrase:
-		step = max(step, phrase)
+		bar := bars.bars + int64((here-bars.start).FloorTo(bars.meter.Bar())/bars.meter.Bar())
+		at = song.BarStart(start, floorTo(bar, phrase)+phrase)
 	}
-	at := start + (here - start).FloorTo(step) + step
 	if here < end && (when == SectionEnd || present != None && at > end) {
 		at = end
 	}
@@ -251,6 +252,9 @@ func (p *playback) pass() int {
 	}
 	return int(p.passes[p.section])
 }
+
+// floorTo returns the last multiple of step, 1 or more, at or before n.
+func floorTo(n, step int64) int64 { return int64(clock.Beat(n).FloorTo(clock.Beat(step))) }
 
 // sectionAt returns the section that covers a place in the song, or None.
 func (s *Song) sectionAt(at clock.Beat) int32 {

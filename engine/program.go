@@ -143,8 +143,10 @@ type Cue struct {
 // Song is one song of the show.
 type Song struct {
 	Name     string
-	Tempo    clock.Tempo // quarter notes a minute
-	Meter    Meter
+	Tempo    clock.Tempo   // quarter notes a minute, at the first downbeat
+	Meter    Meter         // at the first downbeat
+	Meters   []MeterChange // by At, above 0: where another holds from
+	Tempos   []TempoChange // likewise
 	Palette  Palette
 	Sections []Section // in planned order, without gaps
 	Cues     []Cue     // by At; may be empty

@@ -169,20 +169,30 @@ func (s *State) take(p *Program, now shown, c *Cue, pos clock.Position, late clo
 	s.shown = now
 	s.turns++
 	s.begun++
-	m := now.meter(p)
-	s.fade.begin(c.Fade, m, pos, late)
+	from := s.play.at(pos) - late
+	s.fade.begin(c.Fade, now.length(p, from, c.Fade.Length), pos, late)
 	s.tint = s.fade
 	if c.Tint != nil {
-		s.tint.begin(*c.Tint, m, pos, late)
+		s.tint.begin(*c.Tint, now.length(p, from, c.Tint.Length), pos, late)
 	}
 }
 
-// meter returns the meter that the cue in force is in.
-func (n shown) meter(p *Program) Meter {
+// length returns how long a length is that begins at a place of the song; looks
+// of their own count in 4/4.
+func (n shown) length(p *Program, from clock.Beat, l Length) clock.Beat {
 	if n.song == None {
-		return Meter{4, 4}
+		return l.In(common)
 	}
-	return p.Songs[n.song].Meter
+	return p.Songs[n.song].Walk(from, l) - from
+}
+
+// stretchAt returns the bars around a place, counted from where the song's first
+// downbeat lies.
+func (n shown) stretchAt(p *Program, at clock.Beat) stretch {
+	if n.song == None {
+		return stretch{end: noMark, meter: common}
+	}
+	return p.Songs[n.song].stretchAt(0, at)
 }
 
 // of returns the cue in force, or nil.

@@ -1,0 +1,60 @@
+package engine
+
+import "tactus/clock"
+
+// Tempo returns the planned tempo of the song that is selected when the
+// transport is at a beat, or 0 without one. A song that has not begun stands at
+// its first downbeat.
+func (e *Engine) Tempo(beat clock.Beat) clock.Tempo {
+	if e.play.song == None {
+		return 0
+	}
+	return e.prog.Songs[e.play.song].tempoNumber(e.tempoBy(beat))
+}
+
+// tempoBy returns how many changes of tempo have been there. What lies behind
+// the boundary of what is armed, or the end of a section that goes round, is not
+// played.
+func (e *Engine) tempoBy(beat clock.Beat) int32 {
+	p := &e.play
+	if p.song == None || !p.live {
+		return 0
+	}
+	song := &e.prog.Songs[p.song]
+	here := max(beat-p.origin, p.floor)
+	if p.armed.section != None {
+		here = min(here, p.armed.at-1)
+	}
+	if p.section != None {
+		if s := &song.Sections[p.section]; s.Loop {
+			here = min(here, s.Start+s.Length-1)
+		}
+	}
+	return song.tempoBy(here)
+}
+
+// follow gives the tempo of a song that was chosen to the internal clock, and
+// each change of tempo in it. The clock takes a tempo up a little later than it
+// is told, so that a change that is to come is told ahead and falls on its beat.
+func (l *Loop) follow(now clock.Time) {
+	e := l.engine
+	p := &e.play
+	if p.song == None {
+		return
+	}
+	pos := l.clock.At(now + l.clock.Ahead())
+	changes := e.tempoBy(pos.Beat)
+	if p.song == l.song && changes == l.changes {
+		return
+	}
+	at := now
+	if p.song == l.song && changes == l.changes+1 {
+		on := p.origin + e.prog.Songs[p.song].Tempos[l.changes].At
+		if to, ok := l.clock.When(on); ok && to <= now+l.clock.Ahead() {
+			// Played on to it since the last frame; further back it is a jump.
+			at = max(to-l.clock.Ahead(), now-2*clock.Second/clock.Time(l.rate))
+		}
+	}
+	l.song, l.changes = p.song, changes
+	l.handle(clock.Event{At: at, Kind: clock.SetTempo, Tempo: e.Tempo(pos.Beat)}, now)
+}
