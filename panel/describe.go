@@ -25,7 +25,8 @@ type Description struct {
 	Set       string     `json:"set"`
 	SetList   []int32    `json:"setList"` // songs in the order of the night
 	Looks     []string   `json:"looks"`
-	Wishes    []Wish     `json:"wishes"` // all that can be asked for
+	Wishes    []Wish     `json:"wishes"` // all that can be asked for, under ask/
+	Player    []Wish     `json:"player"` // and of a rehearsal's player, under player/
 }
 
 // Head is one light.
@@ -182,5 +183,10 @@ func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
 	program, revision := p.current()
 	d := describe(program, p.c.Show)
 	d.Revision, d.Rehearsal = revision, p.c.Rehearsal
+	if p.c.Player != nil {
+		for _, x := range playerWishes() {
+			d.Player = append(d.Player, Wish{x.path, x.with, x.words})
+		}
+	}
 	send(w, http.StatusOK, d)
 }

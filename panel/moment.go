@@ -40,6 +40,8 @@ type Moment struct {
 	Master    float64 `json:"master"`
 	Overrides int     `json:"overrides"`
 	Feel      int8    `json:"feel"` // -1: half time, 1: double time
+	// Player is where a rehearsal's player stands.
+	Player *Playing `json:"player,omitempty"`
 	// Light is base64 of HeadBytes for each head.
 	Light string `json:"light"`
 	// Slots is base64 of the 512 slots of each universe, where they were asked for.

@@ -28,6 +28,8 @@ type Config struct {
 	// Names are those that this computer is reached by, in small letters; its
 	// addresses and localhost need not be among them.
 	Names []string
+	// Player is what plays in a rehearsal; nil: a DAW, or a file.
+	Player Player
 	// Rehearsal is whether nothing hangs on what is asked for.
 	Rehearsal bool
 }
@@ -67,9 +69,13 @@ func (p *Panel) routes() {
 	p.mux.HandleFunc("GET "+api+"show", needs(Watch, p.show))
 	p.mux.HandleFunc("GET "+api+"events", needs(Watch, p.events))
 	p.mux.HandleFunc("POST "+api+"ask/{wish...}", needs(Control, p.ask))
+	p.mux.HandleFunc("POST "+api+"player/{wish}", needs(Control, p.player))
 	p.mux.HandleFunc("GET /healthz", needs(Watch, p.healthz))
 	p.mux.HandleFunc("GET /metrics", needs(Watch, newMetrics(p).handler().ServeHTTP))
 }
+
+// Viewers returns how many look on.
+func (p *Panel) Viewers() int { return p.stream.count() }
 
 // current returns the program that plays, as far as anybody looked, and which
 // revision that is.

@@ -62,11 +62,20 @@ func (p *Panel) Run(ctx context.Context) {
 		if snap.Program == nil {
 			continue // no frame yet
 		}
-		p.stream.tell(n, &snap, p.learn(snap.Program))
+		p.stream.tell(n, &snap, p.learn(snap.Program), p.playing())
 		if n%looks == 0 {
 			p.stream.report(message("report", p.report(&snap)))
 		}
 	}
+}
+
+// playing returns where the player stands, or nil where there is none.
+func (p *Panel) playing() *Playing {
+	if p.c.Player == nil {
+		return nil
+	}
+	at := p.c.Player.Playing()
+	return &at
 }
 
 func (s *stream) count() int {
@@ -76,7 +85,7 @@ func (s *stream) count() int {
 }
 
 // tell gives a moment to those who want this look.
-func (s *stream) tell(n int, snap *engine.Snapshot, revision uint64) {
+func (s *stream) tell(n int, snap *engine.Snapshot, revision uint64, player *Playing) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	var with, without []byte
@@ -89,7 +98,9 @@ func (s *stream) tell(n int, snap *engine.Snapshot, revision uint64) {
 			text = &with
 		}
 		if *text == nil {
-			*text = message("moment", momentOf(snap, revision, seat.slots))
+			m := momentOf(snap, revision, seat.slots)
+			m.Player = player
+			*text = message("moment", m)
 		}
 		replace(seat.moment, *text)
 	}

@@ -21,6 +21,7 @@ func timerFiles() map[string]string {
 		"cmd/tactus/laptop.go":        "tells how far the test is, from copies",
 		"cmd/tactus/main.go":          "the first Ctrl-C may come twice; only a later one means at once",
 		"cmd/tactus/reload.go":        "looks at the show's files, far from the loop",
+		"cmd/tactus/player.go":        "a rehearsal's DAW: it ticks as a cable would",
 		"cmd/tactus/rehearse.go":      "draws the screen at its own pace, from copies",
 		"cmd/tactus/session.go":       "the health line",
 		"cmd/tactus/wait.go":          "the loop's own waiting, where the system offers nothing better",

@@ -47,11 +47,15 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 		return nil, usagef("--panel-at %s: %v", on, err)
 	}
 	p := &page{listen: netutil.LimitListener(listen, maxPages), files: files}
-	p.panel = panel.New(panel.Config{
+	c := panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
 		Ask: s.ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
 		Access: access, Names: ownNames(),
-	})
+	}
+	if s.player != nil {
+		c.Player = s.player
+	}
+	p.panel = panel.New(c)
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
 		IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10,
@@ -98,6 +102,28 @@ func (s *session) openPanel(f *liveFlags, rehearsal bool, files *notice) (err er
 		s.wire.close()
 	}
 	return err
+}
+
+// playSet lets the set be played by a player, which a page may steer. The end of
+// the set ends the rehearsal unless somebody looks on.
+func (s *session) playSet() {
+	s.player = newPlayer(s.base, s.input, s.loop.Snapshot, s.show.Program, func() bool {
+		return s.page == nil || s.page.panel.Viewers() == 0
+	})
+}
+
+// runRehearsal runs the page and the player, where there are any.
+func (s *session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
+	if s.page != nil {
+		group.Go(func() { s.page.run(ctx, s) })
+	}
+	if s.player != nil {
+		group.Go(func() {
+			if s.player.run(ctx); ctx.Err() == nil {
+				close(s.ended)
+			}
+		})
+	}
 }
 
 // url is what to open in a browser.

@@ -55,7 +55,8 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if err != nil {
 		return err
 	}
-	if len(f.midi) == 0 && f.clock != "internal" {
+	alone := len(f.midi) == 0 && f.clock != "internal" // nobody else plays
+	if alone && !f.panel {
 		f.midi = []string{"plan"}
 	}
 	if f.protocol == "" && f.to == "" && f.iface == "" {
@@ -66,6 +67,9 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		return err
 	}
 	var note notice
+	if alone && f.panel {
+		s.playSet()
+	}
 	if err := s.openPanel(f, true, &note); err != nil {
 		return err
 	}

@@ -36,6 +36,7 @@ type session struct {
 	beside *messages     // what cues send goes there; or nil
 	remote *remote       // OSC in; or nil
 	page   *page         // for browsers; or nil
+	player *player       // that plays the set in a rehearsal; or nil
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
@@ -254,9 +255,7 @@ func (s *session) run(ctx context.Context) error {
 		group.Go(func() { s.watch(side) })
 	}
 	s.runBeside(side, &group)
-	if s.page != nil {
-		group.Go(func() { s.page.run(side, s) })
-	}
+	s.runRehearsal(side, &group)
 	var files sync.WaitGroup
 	for _, p := range s.ports {
 		files.Add(1)

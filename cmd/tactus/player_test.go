@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/panel"
+)
+
+// rehearsed plays the demo with a player, in fake time.
+type rehearsed struct {
+	*session
+	t    *testing.T
+	snap engine.Snapshot
+}
+
+func rehearsal(t *testing.T, act func(r *rehearsed)) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		s, err := newSession(demoShow(t), &liveFlags{protocol: protocolVirtual}, zerolog.Nop())
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.playSet()
+		ctx, cancel := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() { defer close(done); _ = s.run(ctx) }()
+		act(&rehearsed{session: s, t: t})
+		cancel()
+		<-done
+	})
+}
+
+// after lets time pass and returns where the show stands.
+func (r *rehearsed) after(d time.Duration) *engine.Snapshot {
+	time.Sleep(d)
+	synctest.Wait()
+	r.loop.Snapshot(&r.snap)
+	return &r.snap
+}
+
+func (r *rehearsed) wish(w panel.PlayerWish) {
+	if !r.player.Wish(w) {
+		r.t.Fatal("no room for a wish")
+	}
+	synctest.Wait()
+}
+
+// Left alone the player plays the set to its end, each song from its first
+// downbeat, and then ends the rehearsal.
+func TestPlayerPlaysTheSet(t *testing.T) {
+	rehearsal(t, func(r *rehearsed) {
+		p := r.show.Program
+		at := time.Duration(0)
+		for place, song := range p.SetList {
+			// A look at the show is a sixteenth apart, and the preroll is four beats.
+			at = 5 * time.Second
+			s := r.after(at)
+			if s.Status.Song != song || !s.Pos.Playing || s.Status.Section != 0 || r.player.Playing().Place != place {
+				t.Fatalf("song %d of the set: %+v, player %+v", place+1, s.Status, r.player.Playing())
+			}
+			left := p.Songs[song].TimeAt(p.Songs[song].Length() - s.Status.Beat)
+			select {
+			case <-r.ended:
+				t.Fatal("it ended in the middle")
+			case <-time.After(time.Duration(left)):
+			}
+		}
+		select {
+		case <-r.ended:
+		case <-time.After(5 * time.Second):
+			t.Error("the rehearsal goes on after the set")
+		}
+	})
+}
+
+func TestPlayerObeys(t *testing.T) {
+	rehearsal(t, func(r *rehearsed) {
+		r.after(4 * time.Second)
+		r.wish(panel.PlayerWish{Kind: panel.Jump, Place: 1, Beat: 30}) // bar 11 of a waltz: the verse's third
+		s := r.after(time.Second)
+		song := &r.show.Program.Songs[r.show.Program.SetList[1]]
+		if got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second); s.Status.Song != r.show.Program.SetList[1] || got < want-clock.Quarter/4 || got > want+clock.Quarter/4 {
+			t.Errorf("a second after a jump to beat 30: %+v, want about beat %d", s.Status, want)
+		}
+		r.wish(panel.PlayerWish{Kind: panel.Stop})
+		stood := r.after(time.Second).Status.Beat
+		if s := r.after(2 * time.Second); s.Pos.Playing || s.Status.Beat != stood || r.player.Playing().Plays {
+			t.Errorf("after stop: %+v", s.Status)
+		}
+		// The next cue is seen, and the music stands at it.
+		r.wish(panel.PlayerWish{Kind: panel.Browse, Steps: 1})
+		s = r.after(2 * time.Second)
+		next := engine.None
+		for i := range song.Cues {
+			if song.Cues[i].At > stood && next == engine.None {
+				next = int32(i)
+			}
+		}
+		if d := s.Status.Beat - song.Cues[next].At; s.Status.Cue != next || s.Pos.Playing || d < 0 || d > clock.Sixteenth {
+			t.Errorf("browsed to %+v, want cue %d at %d", s.Status, next, song.Cues[next].At)
+		}
+		r.wish(panel.PlayerWish{Kind: panel.Browse, Steps: -1})
+		if s := r.after(2 * time.Second); s.Status.Cue != next-1 {
+			t.Errorf("browsed back to cue %d, want %d", s.Status.Cue, next-1)
+		}
+		// At half the tempo it takes twice as long.
+		r.wish(panel.PlayerWish{Kind: panel.Speed, Share: 0.5})
+		r.wish(panel.PlayerWish{Kind: panel.Play})
+		r.after(2 * time.Second)
+		from := r.snap.Status.Beat
+		to := r.after(4 * time.Second).Status.Beat
+		if want := song.TempoAt(from).Beats(2 * clock.Second); to-from < want*98/100 || to-from > want*102/100 {
+			t.Errorf("4 s at half the tempo are %d, want %d", to-from, want)
+		}
+	})
+}
+
+// A section that goes round is entered again on its own downbeat, until it need not.
+func TestPlayerLoops(t *testing.T) {
+	rehearsal(t, func(r *rehearsed) {
+		r.after(4 * time.Second)
+		r.wish(panel.PlayerWish{Kind: panel.Loop, On: true})
+		song := &r.show.Program.Songs[r.show.Program.SetList[0]]
+		round := time.Duration(song.TimeAt(song.Sections[0].Length))
+		for pass := 2; pass <= 3; pass++ {
+			if s := r.after(round); s.Status.Section != 0 || s.Status.Pass != pass {
+				t.Fatalf("round %d: section %d, pass %d", pass, s.Status.Section, s.Status.Pass)
+			}
+		}
+		r.wish(panel.PlayerWish{Kind: panel.Loop})
+		if s := r.after(round); s.Status.Section != 1 {
+			t.Errorf("after the loop: section %d", s.Status.Section)
+		}
+	})
+}

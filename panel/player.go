@@ -1,0 +1,171 @@
+package panel
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+
+	"tactus/engine"
+	"tactus/protocol/osc"
+)
+
+// Playing is where a rehearsal's player stands.
+type Playing struct {
+	Plays bool    `json:"plays"`
+	Loops bool    `json:"loops"` // the section goes round
+	Share float64 `json:"share"` // of the written tempo
+	Place int     `json:"place"` // in the set, from 0
+}
+
+// PlayerKind says what is wished of a player.
+type PlayerKind uint8
+
+// What can be wished of a player.
+const (
+	Play   PlayerKind = iota + 1
+	Stop              // and stay where it is
+	Jump              // Place and Beat, playing or not
+	Loop              // On: the present section goes round until it is not
+	Speed             // Share of the written tempo
+	Browse            // Steps: to the cue so many before or after, and stop there
+)
+
+// PlayerWish is a wish of a rehearsal's player.
+type PlayerWish struct {
+	Kind  PlayerKind
+	Place int     // in the set, from 0
+	Beat  float64 // quarter notes from the song's first downbeat
+	On    bool
+	Share float64 // LeastShare..MostShare
+	Steps int     // -1 or 1
+}
+
+// How slow and how fast a rehearsal may be played.
+const (
+	LeastShare = 0.25
+	MostShare  = 2
+)
+
+// Player plays the set in a rehearsal, as a DAW would on the night.
+type Player interface {
+	// Wish hands over a wish; it never waits. False: there is no room.
+	Wish(PlayerWish) bool
+	Playing() Playing
+}
+
+// playerWish is an address under player/.
+type playerWish struct {
+	path, with, words string
+	read              func(p *engine.Program, args []osc.Arg) (PlayerWish, error)
+}
+
+func playerWishes() []playerWish {
+	return []playerWish{
+		{"play", "", "play on from where it stands", bare(PlayerWish{Kind: Play})},
+		{"stop", "", "stop and stay", bare(PlayerWish{Kind: Stop})},
+		{"jump", "song's number in the set; quarter notes from its first downbeat", "go there", readJump},
+		{"loop", "1 or 0", "the present section goes round, or no longer", readLoop},
+		{"speed", fmt.Sprintf("%g to %g", LeastShare, float64(MostShare)), "share of the written tempo", readSpeed},
+		{"browse", "1 or -1", "stop at the next cue, or at the one before", readBrowse},
+	}
+}
+
+var errNumbers = errors.New("want numbers")
+
+// numbers returns args as so many numbers.
+func numbers(args []osc.Arg, want int) ([]float64, error) {
+	if len(args) != want {
+		return nil, fmt.Errorf("%d arguments, want %d", len(args), want)
+	}
+	list := make([]float64, want)
+	for i := range args {
+		v, ok := args[i].Number()
+		if !ok {
+			return nil, errNumbers
+		}
+		list[i] = v
+	}
+	return list, nil
+}
+
+func bare(w PlayerWish) func(*engine.Program, []osc.Arg) (PlayerWish, error) {
+	return func(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+		_, err := numbers(args, 0)
+		return w, err
+	}
+}
+
+func readJump(p *engine.Program, args []osc.Arg) (PlayerWish, error) {
+	n, err := numbers(args, 2)
+	if err != nil {
+		return PlayerWish{}, err
+	}
+	place := int(n[0]) - 1
+	if n[0] != float64(place+1) || place < 0 || place >= len(p.SetList) {
+		return PlayerWish{}, fmt.Errorf("%g is no song of the set: it has %d", n[0], len(p.SetList))
+	}
+	if length := quarters(p.Songs[p.SetList[place]].Length()); !(n[1] >= 0 && n[1] < length) {
+		return PlayerWish{}, fmt.Errorf("%g lies outside the song: it has %g quarter notes", n[1], length)
+	}
+	return PlayerWish{Kind: Jump, Place: place, Beat: n[1]}, nil
+}
+
+func readLoop(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+	n, err := numbers(args, 1)
+	if err != nil {
+		return PlayerWish{}, err
+	}
+	return PlayerWish{Kind: Loop, On: n[0] != 0}, nil
+}
+
+func readSpeed(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+	n, err := numbers(args, 1)
+	if err != nil {
+		return PlayerWish{}, err
+	}
+	if !(n[0] >= LeastShare && n[0] <= MostShare) {
+		return PlayerWish{}, fmt.Errorf("%g of the tempo: want %g to %g", n[0], LeastShare, float64(MostShare))
+	}
+	return PlayerWish{Kind: Speed, Share: n[0]}, nil
+}
+
+func readBrowse(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+	n, err := numbers(args, 1)
+	if err != nil {
+		return PlayerWish{}, err
+	}
+	if n[0] != 1 && n[0] != -1 {
+		return PlayerWish{}, fmt.Errorf("%g: want 1 or -1", n[0])
+	}
+	return PlayerWish{Kind: Browse, Steps: int(n[0])}, nil
+}
+
+// player hands a wish to the player.
+func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
+	if p.c.Player == nil {
+		refuse(w, http.StatusConflict, errors.New("the DAW plays here; only a rehearsal has a player of its own"))
+		return
+	}
+	args, err := argsOf(w, r)
+	if err != nil {
+		refuse(w, http.StatusBadRequest, err)
+		return
+	}
+	list := playerWishes()
+	i := slices.IndexFunc(list, func(x playerWish) bool { return x.path == r.PathValue("wish") })
+	if i < 0 {
+		refuse(w, http.StatusNotFound, fmt.Errorf("a player has no %.60q", r.PathValue("wish")))
+		return
+	}
+	program, _ := p.current()
+	wish, err := list[i].read(program, args)
+	switch {
+	case err != nil:
+		refuse(w, http.StatusUnprocessableEntity, err)
+	case !p.c.Player.Wish(wish):
+		refuse(w, http.StatusServiceUnavailable, errors.New("the player has more to do than it can; ask again"))
+	default:
+		w.WriteHeader(http.StatusNoContent)
+	}
+}
