@@ -23,8 +23,9 @@ func (b *because) place() string {
 	if st.Song != engine.None {
 		song := &b.show.Program.Songs[st.Song]
 		words = song.Name + ", " + PositionName(song, st.Beat)
-		if in := st.Beat - st.Beat.FloorTo(song.Meter.Beat()); in > 0 {
-			words += fmt.Sprintf(" and %.2g beats", float64(in)/float64(song.Meter.Beat()))
+		_, bar, m := song.BarAt(st.Beat)
+		if in := (st.Beat - bar) % m.Beat(); in > 0 {
+			words += fmt.Sprintf(" and %.2g beats", float64(in)/float64(m.Beat()))
 		}
 		if st.Pass > 1 {
 			words += fmt.Sprintf(" (pass %d)", st.Pass)

@@ -13,9 +13,20 @@ import (
 // in 4/4, which holds outside songs.
 func (c *compiler) readMeters() {
 	c.meters = append(c.meters, engine.Meter{Upper: 4, Lower: 4})
-	for _, f := range c.songs {
-		if m := f.root.get("meter"); m != nil {
+	read := func(v *value) {
+		if m := v.get("meter"); m != nil {
 			c.meters = append(c.meters, m.meter())
+		}
+	}
+	for _, f := range c.songs {
+		read(f.root)
+		for _, item := range f.root.get("sections").items() {
+			for _, e := range item.all() {
+				read(e.value)
+			}
+		}
+		for _, item := range f.root.get("changes").items() {
+			read(item)
 		}
 	}
 }
@@ -57,17 +68,12 @@ func (c *compiler) song(v *value) engine.Song {
 		Palette: c.paletteOf(v.get("palette"), c.program.House), Tempo: clock.BPM(120),
 	}
 	if t := v.get("tempo"); t != nil {
-		amount, _ := measure(t.text)
-		s.Tempo = s.Meter.Quarters(clock.BPM(float(amount)))
-		if s.Tempo < clock.MinTempo || s.Tempo > clock.MaxTempo {
-			c.at(t, fmt.Sprintf("%s in %s are %.4g quarter notes a minute", t.text, s.Meter, s.Tempo.BPM()),
-				fmt.Sprintf("%.4g to %.4g", clock.MinTempo.BPM(), clock.MaxTempo.BPM()), "")
-		}
+		s.Tempo = c.quarters(t, s.Meter)
 	}
 	if p := v.get("program"); p != nil {
 		s.Program = int16(p.number - 1)
 	}
-	c.sections(&s, v.get("sections"))
+	c.sections(&s, v.get("sections"), changesOf(v))
 	c.callSections(&s)
 	t := tracker{c: c, song: &s, at: map[spot]*value{}, fade: (*value)(nil).span()}
 	t.collect(v)
@@ -77,7 +83,7 @@ func (c *compiler) song(v *value) engine.Song {
 
 // sections lays out the parts of a song, numbers names that come more than
 // once, and gives out notes.
-func (c *compiler) sections(s *engine.Song, v *value) {
+func (c *compiler) sections(s *engine.Song, v *value, changes []*change) {
 	count := map[string]int{}
 	for _, item := range v.items() {
 		for _, e := range item.all() {
@@ -96,13 +102,18 @@ func (c *compiler) sections(s *engine.Song, v *value) {
 				c.at(e.key, fmt.Sprintf("a second section is called %q", name), fmt.Sprintf("the first is on line %d", other.line), "")
 			}
 			seen[name] = e.key
+			own := changes
+			if x := ownChange(name, e.key, e.value); x != nil {
+				own = append([]*change{x}, changes...)
+			}
+			length := c.lay(s, name, int(e.value.get("bars").num(1)), own)
 			s.Sections = append(s.Sections, engine.Section{
-				Name: name, Start: s.Length(), Note: engine.NoNote, Energy: int8(e.value.get("energy").num(0)),
-				Length: clock.Beat(e.value.get("bars").num(1)) * s.Meter.Bar(),
-				Climb:  int8(e.value.get("climb").num(0)), Loop: e.value.get("loop").is(false), Spoken: e.value.get("spoken").is(false),
+				Name: name, Start: s.Length(), Length: length, Note: engine.NoNote, Energy: int8(e.value.get("energy").num(0)),
+				Climb: int8(e.value.get("climb").num(0)), Loop: e.value.get("loop").is(false), Spoken: e.value.get("spoken").is(false),
 			})
 		}
 	}
+	c.unusedChanges(s, changes)
 	c.sectionNotes(s, v)
 }
 

@@ -76,6 +76,7 @@ func (p *player) song(index int32, to Place) {
 			if last && n == rounds-1 {
 				end = to.At
 			}
+			p.pos.Tempo = song.TempoAt(song.Sections[i].Start)
 			p.send(engine.FireSection, int32(i))
 			p.section(song, song.Sections[i].Start, end)
 		}
@@ -89,8 +90,11 @@ func (p *player) song(index int32, to Place) {
 // beat and cue, and one just before each cue for the fade from there.
 func (p *player) section(song *engine.Song, from, to clock.Beat) {
 	marks := []clock.Beat{}
-	for b := from; b < to; b += song.Meter.Beat() {
+	for b := from; b < to; b = song.NextBeat(b) {
 		marks = append(marks, b)
+	}
+	for i := range song.Tempos {
+		marks = append(marks, song.Tempos[i].At)
 	}
 	note := func(cues []engine.Cue) {
 		for i := range cues {
@@ -104,12 +108,14 @@ func (p *player) section(song *engine.Song, from, to clock.Beat) {
 	marks = append(marks, to-clock.Quarter/64)
 	slices.Sort(marks)
 	at := from
+	p.pos.Tempo = song.TempoAt(at)
 	for _, m := range marks {
 		if m < at || m >= to || m == at && m != from {
 			continue
 		}
 		p.on(m - at)
 		at = m
+		p.pos.Tempo = song.TempoAt(at)
 		p.engine.Frame(p.pos)
 	}
 	p.on(to - at)

@@ -18,13 +18,13 @@ func PositionName(song *engine.Song, at clock.Beat) string {
 	if len(song.Sections) == 0 {
 		return "no section"
 	}
-	beat, bar := song.Meter.Beat(), song.Meter.Bar()
 	if at < 0 {
+		beat := song.Meter.Beat()
 		return fmt.Sprintf("%s - %s", song.Sections[0].Name, beats(int64(-at.FloorTo(beat)/beat)))
 	}
 	if end := song.Length(); at >= end {
 		last := song.Sections[len(song.Sections)-1].Name
-		if n := int64((at - end) / beat); n > 0 {
+		if n := int64((at - end) / song.MeterAt(end).Beat()); n > 0 {
 			return fmt.Sprintf("%s end + %s", last, beats(n))
 		}
 		return last + " end"
@@ -33,8 +33,8 @@ func PositionName(song *engine.Song, at clock.Beat) string {
 	for song.Sections[i].Start > at {
 		i--
 	}
-	in := at - song.Sections[i].Start
-	return fmt.Sprintf("%s, bar %d beat %d", song.Sections[i].Name, in/bar+1, in%bar/beat+1)
+	bar, start, m := song.BarAt(at)
+	return fmt.Sprintf("%s, bar %d beat %d", song.Sections[i].Name, bar+1, (at-start)/m.Beat()+1)
 }
 
 func beats(n int64) string {
@@ -60,13 +60,29 @@ var (
 // FindPosition reads a position as cues have it: a section, the end of one, a
 // bar and beat in it, and a length before or after. It has to lie in the song.
 func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
-	place, shift := text, clock.Beat(0)
+	place, shift := text, engine.Length{}
 	if m := positionShift.FindStringSubmatch(place); m != nil {
 		place = m[1]
-		if shift = lengthOf(m[3]).In(song.Meter); m[2] == "-" {
-			shift = -shift
+		if shift = lengthOf(m[3]); m[2] == "-" {
+			shift.Num = -shift.Num
 		}
 	}
+	at, fault := findBar(song, place)
+	if fault != nil {
+		return 0, fault
+	}
+	at = song.Walk(at, shift)
+	if at < 0 || at >= song.Length() {
+		return 0, &PositionFault{
+			What:    fmt.Sprintf("%q lies outside the song", shorten(text)),
+			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name),
+		}
+	}
+	return at, nil
+}
+
+// findBar reads a position without a length before or after.
+func findBar(song *engine.Song, place string) (clock.Beat, *PositionFault) {
 	bar, beat := 1, 1
 	hasBar := false
 	if m := positionBar.FindStringSubmatch(place); m != nil {
@@ -80,24 +96,19 @@ func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
 	if fault != nil {
 		return 0, fault
 	}
-	at := s.Start
+	from := s.Start
 	if end {
-		at += s.Length
+		from += s.Length
 	}
-	if bars := int(s.Length / song.Meter.Bar()); hasBar && !end && bar > bars {
+	if bars := int(song.BarsOf(int32(slices.IndexFunc(song.Sections, func(x engine.Section) bool { return x.Name == s.Name })))); hasBar && !end && bar > bars {
 		return 0, &PositionFault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
 	}
-	if beat > song.Meter.Beats() {
-		return 0, &PositionFault{What: fmt.Sprintf("a bar of %s has no beat %d", song.Meter, beat), Allowed: fmt.Sprintf("it has %d", song.Meter.Beats())}
+	at := song.BarStart(from, int64(bar-1))
+	meter := song.MeterAt(at)
+	if beat > meter.Beats() {
+		return 0, &PositionFault{What: fmt.Sprintf("a bar of %s has no beat %d", meter, beat), Allowed: fmt.Sprintf("it has %d", meter.Beats())}
 	}
-	at += clock.Beat(bar-1)*song.Meter.Bar() + clock.Beat(beat-1)*song.Meter.Beat() + shift
-	if at < 0 || at >= song.Length() {
-		return 0, &PositionFault{
-			What:    fmt.Sprintf("%q lies outside the song", shorten(text)),
-			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name),
-		}
-	}
-	return at, nil
+	return at + clock.Beat(beat-1)*meter.Beat(), nil
 }
 
 // findSection finds a section by name, or by its name and "end".

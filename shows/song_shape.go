@@ -20,6 +20,8 @@ func songShape() *shape {
 		may("loop", yesNo(), "Whether it goes round until something else is entered; no unless said."),
 		may("spoken", yesNo(), "Whether someone speaks in it, so that floors hold; no unless said."),
 		may("note", whole(0, 127, "a MIDI note", 40), "The note that enters it; the next free one unless said."),
+		may("tempo", tempo(), "Beats a minute from here on; as before unless said."),
+		may("meter", signature(), "The time signature from here on; as before unless said. Quarter notes keep their length unless a tempo is said."),
 	}, cue...), rule{when: when{key: "fade"}, any: some}, rule{when: when{key: "colour fade"}, any: some})
 	at := matching(position, "a place such as chorus 2, bar 3 beat 1 or bridge - 1 beat",
 		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar").upTo(128)
@@ -37,6 +39,12 @@ func songShape() *shape {
 				"In which passes of its section: the first, all after it, the last (from when another section is armed for its end), or that one; all unless said."),
 			may("lands", yesNo(), "Whether the fade ends at the place, instead of beginning there; no unless said."),
 		}, cue...), rule{any: all}, rule{when: when{key: "fade"}, any: some}, rule{when: when{key: "colour fade"}, any: some}, rule{when: when{key: "lands", is: []string{"yes"}}, need: []string{"fade"}}), 1, 2000), "Changes inside sections."),
+		may("changes", listOf(recordOf([]field{
+			need("at", matching(changePlace, "a place such as bridge, bar 5 or verse 2, bar 3 beat 2",
+				"bridge", "bridge, bar 5", "verse 2, bar 3 beat 2").upTo(128), "The section, and the bar in it; a tempo may change on a beat too."),
+			may("tempo", tempo(), "Beats a minute from there on."),
+			may("meter", signature(), "The time signature from there on. Quarter notes keep their length unless a tempo is said."),
+		}, rule{any: []string{"tempo", "meter"}}), 1, 2000), "Tempos and meters that change inside sections. Each holds until the next; a MIDI clock that leads has its own tempo."),
 		may("after the end", name("a look", "dark"), "The look after the last section; the light stays unless said."),
 	})
 	s.about = "One song: how it runs, its colours, and its light."

@@ -97,9 +97,9 @@ func (t *tracker) lead(at clock.Beat, cue, place *value) (clock.Beat, int32) {
 	pickup := int32(0)
 	end := at
 	if m := positionShift.FindStringSubmatch(place.text); m != nil && m[2] == "-" {
-		end += lengthOf(m[3]).In(t.song.Meter)
-		if strings.Contains(m[1], ", bar ") {
-			end = -1 // inside a section
+		end = -1 // inside a section
+		if !strings.Contains(m[1], ", bar ") {
+			end, _ = findBar(t.song, m[1])
 		}
 	}
 	if fade := cue.get("fade"); fade != nil && cue.get("lands").is(false) {
@@ -107,7 +107,9 @@ func (t *tracker) lead(at clock.Beat, cue, place *value) (clock.Beat, int32) {
 		if span.Time > 0 {
 			t.c.at(fade, "a fade that lands on a place has to be musical", "a length such as 2 beats", "")
 		}
-		if at -= span.Length.In(t.song.Meter); at < 0 {
+		back := span.Length
+		back.Num = -back.Num
+		if at = t.song.Walk(at, back); at < 0 {
 			t.c.at(fade, "the fade would begin before the song", "", "")
 			at = 0
 		}

@@ -1,0 +1,150 @@
+package shows
+
+import (
+	"fmt"
+	"strconv"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// change is another tempo or meter from a bar on, as a section or the song's
+// list of changes has it. It holds until the next.
+type change struct {
+	section      string
+	bar, beat    int // from 1
+	tempo, meter *value
+	place        *value // what stands where, for faults
+	used         bool
+}
+
+// changePlace is a bar of a section, or a beat of one.
+const changePlace = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?`
+
+// changesOf reads a song's list of changes.
+func changesOf(v *value) (all []*change) {
+	for _, item := range v.get("changes").items() {
+		at := item.get("at")
+		if at == nil {
+			continue
+		}
+		c := &change{section: at.text, bar: 1, beat: 1, tempo: item.get("tempo"), meter: item.get("meter"), place: at}
+		if m := positionBar.FindStringSubmatch(at.text); m != nil {
+			c.section = m[1]
+			c.bar, _ = strconv.Atoi(m[2])
+			if m[3] != "" {
+				c.beat, _ = strconv.Atoi(m[3])
+			}
+		}
+		all = append(all, c)
+	}
+	return all
+}
+
+// ownChange is what a section says of itself, as a change at its first bar.
+func ownChange(name string, key, v *value) *change {
+	c := &change{section: name, bar: 1, beat: 1, tempo: v.get("tempo"), meter: v.get("meter"), place: key}
+	if c.tempo == nil && c.meter == nil {
+		return nil
+	}
+	return c
+}
+
+// lay returns how long some bars of a section are that starts at the song's end,
+// and notes the changes in it.
+func (c *compiler) lay(s *engine.Song, name string, bars int, changes []*change) clock.Beat {
+	start := s.Length()
+	at := start
+	m := s.MeterAt(at)
+	for bar := 1; bar <= bars; bar++ {
+		var here []*change
+		for _, x := range changes {
+			if x.section == name && x.bar == bar {
+				here = append(here, x)
+			}
+		}
+		for _, x := range here {
+			x.used = true
+			if x.meter != nil && x.beat == 1 {
+				m = x.meter.meter()
+				c.newMeter(s, at, m, x)
+			} else if x.meter != nil {
+				c.at(x.place, "the meter can change only where a bar begins", "beat 1", "")
+			}
+		}
+		for _, x := range here {
+			if x.beat > m.Beats() {
+				c.at(x.place, fmt.Sprintf("a bar of %s has no beat %d", m, x.beat), fmt.Sprintf("it has %d", m.Beats()), "")
+			} else if x.tempo != nil {
+				c.newTempo(s, at+clock.Beat(x.beat-1)*m.Beat(), m, x)
+			}
+		}
+		at += m.Bar()
+	}
+	return at - start
+}
+
+func (c *compiler) newMeter(s *engine.Song, at clock.Beat, m engine.Meter, x *change) {
+	last := len(s.Meters) - 1
+	switch {
+	case at == 0:
+		s.Meter = m
+	case last >= 0 && s.Meters[last].At == at:
+		c.at(x.place, "the meter changes here already", "one change of meter at a place", "")
+	case m != s.MeterAt(at):
+		s.Meters = append(s.Meters, engine.MeterChange{At: at, Meter: m})
+	}
+}
+
+// newTempo keeps the changes in order: those of a bar may be written in any.
+func (c *compiler) newTempo(s *engine.Song, at clock.Beat, m engine.Meter, x *change) {
+	tempo := c.quarters(x.tempo, m)
+	i := len(s.Tempos)
+	for i > 0 && s.Tempos[i-1].At > at {
+		i--
+	}
+	switch {
+	case at == 0:
+		s.Tempo = tempo
+	case i > 0 && s.Tempos[i-1].At == at:
+		c.at(x.place, "the tempo changes here already", "one change of tempo at a place", "")
+	default:
+		s.Tempos = append(s.Tempos, engine.TempoChange{})
+		copy(s.Tempos[i+1:], s.Tempos[i:])
+		s.Tempos[i] = engine.TempoChange{At: at, Tempo: tempo}
+	}
+}
+
+// quarters reads beats a minute in a meter as quarter notes a minute.
+func (c *compiler) quarters(t *value, m engine.Meter) clock.Tempo {
+	amount, _ := measure(t.text)
+	q := m.Quarters(clock.BPM(float(amount)))
+	if q < clock.MinTempo || q > clock.MaxTempo {
+		c.at(t, fmt.Sprintf("%s in %s are %.4g quarter notes a minute", t.text, m, q.BPM()),
+			fmt.Sprintf("%.4g to %.4g", clock.MinTempo.BPM(), clock.MaxTempo.BPM()), "")
+		return clock.BPM(120)
+	}
+	return q
+}
+
+// unusedChanges reports changes whose place is not in the song.
+func (c *compiler) unusedChanges(s *engine.Song, changes []*change) {
+	for _, x := range changes {
+		if x.used {
+			continue
+		}
+		section, end, fault := findSection(s, x.section)
+		switch {
+		case fault != nil:
+			c.at(x.place, fault.What, fault.Allowed, fault.Nearest)
+		case end:
+			c.at(x.place, "a change begins with a bar", "a place such as chorus 2, bar 3", "")
+		default:
+			for i := range s.Sections {
+				if &s.Sections[i] == section {
+					c.at(x.place, fmt.Sprintf("%s has no bar %d", section.Name, x.bar), fmt.Sprintf("it has %d", s.BarsOf(int32(i))), "")
+				}
+			}
+		}
+	}
+}
