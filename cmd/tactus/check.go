@@ -39,7 +39,7 @@ func summary(show *shows.Show) string {
 	p := show.Program
 	var length clock.Time
 	for _, s := range p.SetList {
-		length += p.Songs[s].Tempo.Span(p.Songs[s].Length())
+		length += p.Songs[s].TimeAt(p.Songs[s].Length())
 	}
 	minutes := length / (60 * clock.Second)
 	seconds := length % (60 * clock.Second) / clock.Second

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/wish"
 )
@@ -92,16 +93,41 @@ func printSongNotes(out io.Writer, w *tabwriter.Writer, i int, song *engine.Song
 		fmt.Fprintf(out, ": program %d (sent as %d)", song.Program+1, song.Program)
 	}
 	fmt.Fprintln(out)
-	bar := song.Meter.Bar()
-	for _, s := range song.Sections {
+	first := int64(1)
+	for i, s := range song.Sections {
 		note, number := "-", "-"
 		if s.Note <= 127 {
 			note, number = noteName(s.Note), fmt.Sprint(s.Note)
 		}
-		fmt.Fprintf(w, "  %s\t%s\t%s\tbar %d, %d bars, energy %d\n",
-			note, number, s.Name, s.Start/bar+1, s.Length/bar, s.Energy)
+		bars := song.BarsOf(int32(i))
+		fmt.Fprintf(w, "  %s\t%s\t%s\tbar %d, %d bars, energy %d%s\n",
+			note, number, s.Name, first, bars, s.Energy, changesIn(song, &song.Sections[i]))
+		first += bars
 	}
 	w.Flush()
+}
+
+// changesIn says which meters and tempos begin in a section, such as
+// ", 3/4, bar 5 beat 1 at 96 BPM".
+func changesIn(song *engine.Song, s *engine.Section) (words string) {
+	where := func(at clock.Beat) string {
+		if at == s.Start {
+			return ""
+		}
+		bar, start, m := song.BarAt(at)
+		return fmt.Sprintf("bar %d beat %d ", bar+1, (at-start)/m.Beat()+1)
+	}
+	for _, c := range song.Meters {
+		if c.At >= s.Start && c.At < s.Start+s.Length {
+			words += ", " + where(c.At) + "in " + c.Meter.String()
+		}
+	}
+	for _, c := range song.Tempos {
+		if c.At >= s.Start && c.At < s.Start+s.Length {
+			words += fmt.Sprintf(", %sat %.4g BPM", where(c.At), song.MeterAt(c.At).PerBeat(c.Tempo).BPM())
+		}
+	}
+	return words
 }
 
 // songOrder returns the songs of the set list, then the rest.

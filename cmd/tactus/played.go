@@ -34,7 +34,7 @@ type played struct {
 	section int32
 	pass    int
 	look    string // outside songs
-	beats   clock.Beat
+	bars    float64
 }
 
 // same reports whether a row goes on.
@@ -59,8 +59,8 @@ func (p *playedReport) frame(r *engine.Record, _ []dmx.Universe) error {
 	}
 	if n := len(p.rows); n > 0 && p.rows[n-1].song == st.Song && st.Song != engine.None {
 		step := st.Beat - p.last // a jump is no music
-		if step > 0 && step < p.program.Songs[st.Song].Meter.Bar() {
-			p.rows[n-1].beats += step
+		if bar := p.program.Songs[st.Song].MeterAt(st.Beat).Bar(); step > 0 && step < bar {
+			p.rows[n-1].bars += float64(step) / float64(bar)
 		}
 	}
 	p.last = st.Beat
@@ -152,7 +152,7 @@ func (p *playedReport) row(t io.Writer, i int) {
 	}
 	song := &p.program.Songs[r.song]
 	if r.section == engine.None {
-		fmt.Fprintf(t, "%s\t%s\toutside its sections\t\t%s\t\t\n", p.clock(r.at), song.Name, bars(r.beats, song))
+		fmt.Fprintf(t, "%s\t%s\toutside its sections\t\t%s\t\t\n", p.clock(r.at), song.Name, tenths(r.bars))
 		return
 	}
 	section := &song.Sections[r.section]
@@ -160,8 +160,8 @@ func (p *playedReport) row(t io.Writer, i int) {
 	if want := p.planned(i); want != r.section && want != engine.None {
 		note = fmt.Sprintf("planned here: %s", song.Sections[want].Name)
 	}
-	fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%s\t%s\n", p.clock(r.at), song.Name, section.Name, r.pass,
-		bars(r.beats, song), bars(section.Length, song), note)
+	fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%d\t%s\n", p.clock(r.at), song.Name, section.Name, r.pass,
+		tenths(r.bars), song.BarsOf(r.section), note)
 }
 
 // planned returns the section that the plan has at row i, going by the one
@@ -207,7 +207,5 @@ func (p *playedReport) left(out io.Writer) {
 	}
 }
 
-// bars writes a length in bars, to a tenth.
-func bars(b clock.Beat, song *engine.Song) string {
-	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(b)/float64(song.Meter.Bar())), ".0")
-}
+// tenths writes a number of bars to a tenth.
+func tenths(bars float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", bars), ".0") }

@@ -365,7 +365,7 @@ func place(p *engine.Program, snap *engine.Snapshot) string {
 	if !snap.Pos.Playing {
 		words = append(words, "stopped")
 	}
-	return fmt.Sprintf("%s at %.1f BPM%s", strings.Join(words, ", "), song.Meter.PerBeat(snap.Pos.Tempo).BPM(), standing(st))
+	return fmt.Sprintf("%s at %.1f BPM%s", strings.Join(words, ", "), song.MeterAt(st.Beat).PerBeat(snap.Pos.Tempo).BPM(), standing(st))
 }
 
 // standing tells what keeps the light from following.

@@ -7,15 +7,11 @@ import (
 	"tactus/engine"
 )
 
-// barBeat returns the bar and the beat in it, each from 1.
-func barBeat(m engine.Meter, at clock.Beat) (bar, beat int64) {
-	start := at.FloorTo(m.Bar())
-	return int64(start/m.Bar()) + 1, int64((at-start)/m.Beat()) + 1
-}
-
-// beatsUntil returns how many beats begin before a length has passed.
-func beatsUntil(m engine.Meter, length clock.Beat) int64 {
-	return int64(length.CeilTo(m.Beat()) / m.Beat())
+// barBeat returns the bar of the section and the beat in it, each from 1, and
+// how many beats the bar has.
+func barBeat(song *engine.Song, at clock.Beat) (bar, beat, beats int64) {
+	bar, start, m := song.BarAt(at)
+	return bar + 1, int64((at-start)/m.Beat()) + 1, int64(m.Beats())
 }
 
 // appendCount prints "1 beat", "2 beats".

@@ -24,7 +24,8 @@ func TestBarBeat(t *testing.T) {
 				wantBar, wantBeat = wantBar+1, 1
 			}
 		}
-		if bar, beat := barBeat(m, clock.Beat(n)*m.Beat()+rest); bar != wantBar || beat != wantBeat {
+		song := &engine.Song{Meter: m, Sections: []engine.Section{{Length: 1000 * m.Bar()}}}
+		if bar, beat, beats := barBeat(song, clock.Beat(n)*m.Beat()+rest); beats != int64(m.Beats()) || bar != wantBar || beat != wantBeat {
 			r.Fatalf("%v, beat %d: bar %d beat %d, want bar %d beat %d", m, n, bar, beat, wantBar, wantBeat)
 		}
 	})

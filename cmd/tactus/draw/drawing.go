@@ -156,15 +156,14 @@ func (d *Drawing) drawAlarm(s *engine.Snapshot) {
 // drawBeats counts the bar's beats: the present one is filled.
 func (d *Drawing) drawBeats(x int, s *engine.Snapshot) int {
 	song := songOf(d.prog, s)
-	if song == nil || song.Meter.Beats() > 12 {
+	if song == nil {
 		return x
 	}
-	at := s.Status.Beat
-	if i := s.Status.Section; i != engine.None {
-		at -= song.Sections[i].Start
+	_, beat, beats := barBeat(song, s.Status.Beat)
+	if beats > 12 {
+		return x
 	}
-	_, beat := barBeat(song.Meter, at)
-	for i := range int64(song.Meter.Beats()) {
+	for i := range beats {
 		if i+1 == beat {
 			d.canvas.put(x, 1, '●', unset)
 			d.canvas.at(x, 1).style = bold

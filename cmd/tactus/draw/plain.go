@@ -31,7 +31,7 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 		look: s.Status.Look, alarm: alarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
 	}
 	if song := songOf(d.prog, s); song != nil {
-		now.bar = d.bar(song, s)
+		now.bar, _, _ = barBeat(song, s.Status.Beat)
 		now.look = "" // cues change it; sections and bars say enough
 	}
 	last := d.said
@@ -59,16 +59,6 @@ func disarm(line []byte) {
 			line[i-1], line[i] = '?', '?'
 		}
 	}
-}
-
-// bar counts bars from the section's start, or from the song's.
-func (d *Drawing) bar(song *engine.Song, s *engine.Snapshot) int64 {
-	at := s.Status.Beat
-	if i := s.Status.Section; i != engine.None {
-		at -= song.Sections[i].Start
-	}
-	bar, _ := barBeat(song.Meter, at)
-	return bar
 }
 
 func alarms(s *engine.Snapshot) (set uint8) {

@@ -70,8 +70,13 @@ func (d *Drawing) drawBars(r *ribbon) {
 	for step < r.song.Length()/bar && r.column(step*bar)-r.from < 4 {
 		step *= 2
 	}
-	for at := clock.Beat(0); at < r.song.Length(); at += step * bar {
-		d.canvas.put(r.column(at), d.lay.marks, '·', d.tone(faint))
+	left := clock.Beat(0)
+	for at := clock.Beat(0); at < r.song.Length(); at = r.song.NextBar(at) {
+		if left == 0 {
+			d.canvas.put(r.column(at), d.lay.marks, '·', d.tone(faint))
+			left = step
+		}
+		left--
 	}
 }
 

@@ -46,7 +46,7 @@ func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) [
 		b = append(b, shows.PositionName(song, s.Status.Beat)...)
 	}
 	if song != nil {
-		tempo = song.Meter.PerBeat(tempo)
+		tempo = song.MeterAt(s.Status.Beat).PerBeat(tempo)
 	}
 	b = append(b, dot...)
 	b = strconv.AppendFloat(b, tempo.BPM(), 'f', 1, 64)
@@ -136,7 +136,7 @@ func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 	b = append(b, " at "...)
 	b = append(b, shows.PositionName(song, s.Status.ArmedAt)...)
 	b = append(b, ", in "...)
-	return appendCount(b, max(0, beatsUntil(song.Meter, s.Status.ArmedAt-s.Status.Beat)), "beat")
+	return appendCount(b, max(0, song.BeatsUntil(s.Status.Beat, s.Status.ArmedAt)), "beat")
 }
 
 // appendNext prints what the plan has next: "then bridge in 2 bars", or the
@@ -153,11 +153,11 @@ func appendNext(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 		b = append(b, "the end"...)
 	}
 	b = append(b, " in "...)
-	left := song.Sections[i].Start + song.Sections[i].Length - s.Status.Beat
-	if left > song.Meter.Bar() {
-		return appendCount(b, int64(left.CeilTo(song.Meter.Bar())/song.Meter.Bar()), "bar")
+	at, end := s.Status.Beat, song.Sections[i].Start+song.Sections[i].Length
+	if end-at > song.MeterAt(at).Bar() {
+		return appendCount(b, song.BarsUntil(at, end), "bar")
 	}
-	return appendCount(b, beatsUntil(song.Meter, left), "beat")
+	return appendCount(b, song.BeatsUntil(at, end), "beat")
 }
 
 // appendPlace prints where the night is: "song 1 of 3, then Gull Street", or
