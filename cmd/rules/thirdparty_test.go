@@ -87,6 +87,12 @@ func grants() []grant {
 			"how often somebody may try",
 		},
 		{
+			"github.com/rogpeppe/go-internal/diff",
+			[]string{"cmd/tactus"},
+			false,
+			"what a command would change in a file, before it does",
+		},
+		{
 			"github.com/spf13/cobra",
 			[]string{"cmd/tactus"},
 			false,

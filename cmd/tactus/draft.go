@@ -1,0 +1,192 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/rogpeppe/go-internal/diff"
+	"github.com/spf13/cobra"
+
+	"tactus/shows"
+	"tactus/shows/draft"
+)
+
+func newDraft() *cobra.Command {
+	var dry, clearing bool
+	c := &cobra.Command{
+		Use:   "draft SHOW SONG",
+		Short: "Write a song's cues from its sections and energies",
+		Long: `Write the cues of a song: from its sections with their energies, its tempo, and
+the ladder in looks.yaml, which has the rig's looks and effects by energy. SONG
+goes by its name or its file; the path of the file alone will do too.
+
+Each drafted line ends in a comment with its reason and a check sum. Change
+anything in a line, and it is yours: the next draft leaves it alone. The others
+follow when energies, sections or the ladder change. A line that is commented
+out stays out. Nothing else in the file changes.
+
+A section with a look, effects or levels of its own is not drafted, nor is what
+a cue of yours is at.`,
+		Example: `  tactus draft my-hall/songs/long-shore.yaml
+  tactus draft my-hall "Long Shore"
+  tactus draft my-hall long-shore --dry-run       print what would change
+  tactus draft my-hall long-shore --clear         take drafted lines out again`,
+		Args:              cobra.RangeArgs(1, 2),
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			song, err := findSong(args, c.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			if clearing {
+				return song.clear(c.OutOrStdout(), dry)
+			}
+			return song.draft(c.OutOrStdout(), c.ErrOrStderr(), dry)
+		},
+	}
+	c.Flags().BoolVar(&dry, "dry-run", false, "print what would change, and write nothing")
+	c.Flags().BoolVar(&clearing, "clear", false, "take out the drafted lines that nobody has changed")
+	return c
+}
+
+// songFile is a song's file in the folder of its show.
+type songFile struct {
+	show string // as on the command line: a folder, or the demo
+	file string // slash path in it
+	src  []byte
+	fsys fs.FS
+}
+
+// findSong finds a song by SHOW SONG, or by the path of its file.
+func findSong(args []string, errOut io.Writer) (*songFile, error) {
+	s := &songFile{show: args[0]}
+	if len(args) == 1 {
+		folder := filepath.Dir(args[0])
+		if info, err := os.Stat(args[0]); err != nil || info.IsDir() || filepath.Base(folder) != "songs" {
+			return nil, whichSong(args[0])
+		}
+		s.show, s.file = filepath.Dir(folder), path.Join("songs", filepath.Base(args[0]))
+	}
+	var err error
+	if s.fsys, err = openShow(s.show); err != nil {
+		return nil, err
+	}
+	if s.file == "" {
+		if s.file, err = songNamed(s.fsys, args[1], errOut); err != nil {
+			return nil, err
+		}
+	}
+	s.src, err = fs.ReadFile(s.fsys, s.file)
+	return s, err
+}
+
+// whichSong says what is missing from a command line with one word.
+func whichSong(name string) error {
+	files, err := openShow(name)
+	if err != nil {
+		if _, missing := os.Stat(name); missing == nil {
+			return usagef("%q is no song of a show; a song is a file in the folder songs of one", name)
+		}
+		return usagef("no file %q; want a song's file such as my-hall/songs/long-shore.yaml, or a show and a song", name)
+	}
+	names, _ := fs.Glob(files, "songs/*.yaml")
+	for i := range names {
+		names[i] = strings.TrimSuffix(path.Base(names[i]), ".yaml")
+	}
+	return usagef("which song of %s? It has: %s", name, strings.Join(names, ", "))
+}
+
+// songNamed finds a song by its file's name, which takes no whole show without
+// faults, or by its own.
+func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
+	if file := path.Join("songs", name+".yaml"); fs.ValidPath(file) {
+		if _, err := fs.Stat(files, file); err == nil {
+			return file, nil
+		}
+	}
+	show, problems := shows.Load(files, shows.Options{})
+	if len(problems) > 0 {
+		printProblems(errOut, problems)
+		return "", errShown
+	}
+	at, fault := show.FindPlace(name)
+	if fault != nil || at.Song < 0 {
+		if fault != nil && fault.Nearest != "" {
+			return "", usagef("no song %q; did you mean %q?", name, fault.Nearest)
+		}
+		return "", usagef("no song %q; 'tactus notes' lists them", name)
+	}
+	return show.Files[at.Song], nil
+}
+
+func (s *songFile) draft(out, errOut io.Writer, dry bool) error {
+	d, err := draft.New(s.fsys, s.file)
+	var problems shows.Problems
+	switch {
+	case errors.As(err, &problems):
+		printProblems(errOut, problems)
+		return errShown
+	case err != nil:
+		return err
+	}
+	if dry {
+		return s.print(out, d.Source)
+	}
+	if err := s.write(d.Source); err != nil {
+		return err
+	}
+	if err := printDraft(out, d); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "\nNext: tactus check %s\n", s.show)
+	return nil
+}
+
+func (s *songFile) clear(out io.Writer, dry bool) error {
+	cleared, n := draft.Clear(s.src)
+	if dry {
+		return s.print(out, cleared)
+	}
+	if err := s.write(cleared); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%s: %d drafted lines taken out.\n", s.file, n)
+	return nil
+}
+
+func (s *songFile) print(out io.Writer, now []byte) error {
+	_, err := out.Write(diff.Diff(s.file, s.src, s.file+" (drafted)", now))
+	return err
+}
+
+func (s *songFile) write(now []byte) error {
+	switch {
+	case s.show == demoName:
+		return usagef("the demo is built in and cannot be written; 'tactus new my-hall' copies it, and --dry-run shows what a draft would be")
+	case string(now) == string(s.src):
+		return nil
+	}
+	return writeNew(filepath.Join(s.show, filepath.FromSlash(s.file)), now, true)
+}
+
+// printDraft prints what each part of the song looks like, and why.
+func printDraft(out io.Writer, d *draft.Draft) error {
+	fmt.Fprintf(out, "%s\n\n", d.Song)
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "section\tenergy\tlook\teffects\tfade\twhy")
+	for _, r := range d.Rows {
+		effects := strings.Join(r.Effects, ", ")
+		if effects == "" {
+			effects = "none"
+		}
+		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\n", r.At, r.Energy, r.Look, effects, r.Fade, r.Why)
+	}
+	return w.Flush()
+}

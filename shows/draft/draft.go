@@ -1,0 +1,89 @@
+package draft
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+
+	"tactus/shows"
+)
+
+// ErrNoLadder is wrapped by the answer for a show without a ladder, which
+// proposes one.
+var ErrNoLadder = errors.New("looks.yaml has no ladder")
+
+// Draft is a song with its drafted cues.
+type Draft struct {
+	Song   string // its name
+	Source []byte // the whole file
+	Rows   []Row  // what it looks like, in the song's order
+}
+
+// Row is what a place of the song looks like, and why.
+type Row struct {
+	At      string
+	Energy  int
+	Look    string
+	Effects []string
+	Fade    string // "": as written
+	Why     string
+	Theirs  bool // a person wrote it; the draft leaves it alone
+}
+
+// New drafts a song of a show: file is its path inside the show folder, such as
+// songs/lanterns.yaml. Drafted lines that nobody has changed are drafted anew.
+// The error is shows.Problems when the show has faults, ErrNoLadder, ErrFlow,
+// or says that the file's form leaves no room for lines.
+func New(files fs.FS, file string) (*Draft, error) {
+	src, err := fs.ReadFile(files, file)
+	if err != nil {
+		return nil, err
+	}
+	t := read(src)
+	show, err := t.load(files, file)
+	if err != nil {
+		return nil, err
+	}
+	if show.Ladder == nil {
+		return nil, fmt.Errorf("%w to draft from. Put one in, from the calmest look to the strongest. By how bright your looks are, to begin with:\n\n%s", ErrNoLadder, Propose(show))
+	}
+	s := newSong(show, slices.Index(show.Files, file))
+	w := &writer{song: s, ladder: show.Ladder, climb: newClimb(show.Ladder, s), declined: t.declined()}
+	w.write()
+	out, err := t.weave(w.cues, s.find)
+	if err != nil {
+		return nil, err
+	}
+	before, _ := Clear(src)
+	after, _ := Clear(out)
+	if _, problems := shows.Load(files, with(file, out)); len(problems) > 0 || !bytes.Equal(before, after) {
+		return nil, fmt.Errorf("%s is written in a form that leaves no room for lines; write sections and cues one a line, each starting with a dash", file)
+	}
+	return &Draft{Song: s.song.Name, Source: out, Rows: w.rows}, nil
+}
+
+func with(file string, src []byte) shows.Options {
+	return shows.Options{Instead: map[string][]byte{file: src}}
+}
+
+// load loads the show with what people wrote in this song. A heading without
+// cues, all of which were drafted, is no fault then.
+func (t *text) load(files fs.FS, file string) (*shows.Show, error) {
+	lines, from := t.cleared()
+	f, err := t.find()
+	if err == nil && f.head >= 0 && len(f.items) == 0 {
+		if i := slices.Index(from, f.head); i >= 0 {
+			lines = slices.Clone(lines)
+			lines[i] = ""
+		}
+	}
+	show, problems := shows.Load(files, with(file, t.bytes(lines)))
+	for i := range problems {
+		if p := &problems[i]; p.File == file && p.Line > 0 && p.Line <= len(from) {
+			p.Line = from[p.Line-1] + 1
+		}
+	}
+	return show, problems.Err()
+}

@@ -1,0 +1,108 @@
+package draft
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// calm returns how often a second an effect may turn round, seen on one head,
+// in a section of an energy: once in ten seconds at 0, up to 1.1 times at 10.
+// It stays far under the three flashes a second that WCAG 2.2 SC 2.3.1 names;
+// common practice, no source.
+func calm(energy int) float64 { return 0.1 + 0.1*float64(energy) }
+
+// turns returns how often a second one head goes through the effect's wave.
+func turns(e *engine.Effect, m engine.Meter, tempo clock.Tempo) float64 {
+	period := tempo.Span(e.Period.In(m))
+	if period <= 0 {
+		return 0
+	}
+	each := float64(e.Pulses)
+	switch e.Wave.Kind {
+	case engine.Noise:
+		each *= float64(e.Wave.Cells) * e.Wave.Duty
+	case engine.Steps:
+		each *= float64(len(e.Wave.Levels)) / 2 // up and down again
+	}
+	return each * float64(clock.Second) / float64(period)
+}
+
+// fitting returns the effects that a section bears at its tempo. One that is too
+// busy gives way to a calmer one that moves the same, from the ladder's rungs of
+// the section's energy downwards, or is left out; swaps says so.
+func (s *song) fitting(i int, names []string) (fit, swaps []string) {
+	for _, name := range names {
+		if s.bears(i, name) {
+			fit = append(fit, name)
+			continue
+		}
+		if other := s.instead(i, name, union(names, fit)); other != "" {
+			fit = append(fit, other)
+			swaps = append(swaps, other+" for "+name)
+			continue
+		}
+		swaps = append(swaps, "without "+name)
+	}
+	return fit, swaps
+}
+
+// bears reports whether an effect is calm enough for a section.
+func (s *song) bears(i int, name string) bool {
+	e := s.effect(name)
+	return e == nil || turns(e, s.meter(i), s.tempo(i)) <= calm(s.parts[i].energy)
+}
+
+// instead finds a calmer effect that is not among others.
+func (s *song) instead(i int, name string, others []string) string {
+	for _, r := range slices.Backward(s.show.Ladder.Rungs) {
+		if r.Energy > s.parts[i].energy {
+			continue
+		}
+		for _, other := range r.Effects {
+			if !slices.Contains(others, other) && s.moves(other) == s.moves(name) && s.bears(i, other) {
+				return other
+			}
+		}
+	}
+	return ""
+}
+
+// moves says what an effect moves.
+func (s *song) moves(name string) string {
+	switch e := s.effect(name); {
+	case e == nil:
+		return ""
+	case e.Tinted:
+		return "colour"
+	default:
+		return e.Param.String()
+	}
+}
+
+// swapped says why effects are others than the ladder's.
+func (s *song) swapped(i int, swaps []string) string {
+	if len(swaps) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %s, too busy at %s bpm", strings.Join(swaps, ", "), s.beatsAMinute(i))
+}
+
+// union puts lists together, each name once.
+func union(a, b []string) []string {
+	all := slices.Clone(a)
+	for _, name := range b {
+		if !slices.Contains(all, name) {
+			all = append(all, name)
+		}
+	}
+	return all
+}
+
+// sameSet reports whether two lists name the same effects, in any order.
+func sameSet(a, b []string) bool {
+	return len(a) == len(b) && len(union(a, b)) == len(a)
+}

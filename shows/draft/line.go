@@ -1,0 +1,120 @@
+package draft
+
+import (
+	"fmt"
+	"hash/fnv"
+	"regexp"
+	"strings"
+
+	"tactus/shows"
+)
+
+// Cue is one drafted cue.
+type Cue struct {
+	At      string // as cues have it: "chorus 1 - 1 beat"
+	Look    string // or "": the look stays
+	Effects []string
+	Own     bool // the effects are those of the look; none are written
+	Fade    string
+	Set     []shows.Level
+	Why     string
+}
+
+// String is the cue's line without its indent.
+func (c *Cue) String() string {
+	parts := []string{"at: " + quote(c.At)}
+	if c.Look != "" {
+		parts = append(parts, "look: "+quote(c.Look))
+	}
+	if !c.Own {
+		parts = append(parts, "effects: "+list(c.Effects))
+	}
+	if c.Fade != "" {
+		parts = append(parts, "fade: "+c.Fade)
+	}
+	if len(c.Set) > 0 {
+		var set []string
+		for _, l := range c.Set {
+			var words []string
+			for _, w := range l.Values {
+				words = append(words, w.Key+": "+quote(w.Text))
+			}
+			set = append(set, quote(l.On)+": {"+strings.Join(words, ", ")+"}")
+		}
+		parts = append(parts, "set: {"+strings.Join(set, ", ")+"}")
+	}
+	return sealed("- {"+strings.Join(parts, ", ")+"}"+mark+c.Why, "")
+}
+
+func list(names []string) string {
+	switch len(names) {
+	case 0:
+		return "none"
+	case 1:
+		return quote(names[0])
+	}
+	quoted := make([]string, len(names))
+	for i, n := range names {
+		quoted[i] = quote(n)
+	}
+	return "[" + strings.Join(quoted, ", ") + "]"
+}
+
+var (
+	plain   = regexp.MustCompile(`^\p{L}([\p{L}\p{N} /+'’.-]*[\p{L}\p{N}/+'’.-])?$`)
+	share   = regexp.MustCompile(`^[0-9]+(\.[0-9]+)? ?%$`)
+	literal = regexp.MustCompile(`^(?i:y|yes|n|no|on|off|true|false|null|nan|inf)$`)
+)
+
+// quote puts text in quotes unless every YAML reader takes it for text. Names
+// of shows have no quotes or backslashes in them.
+func quote(text string) string {
+	if plain.MatchString(text) && !literal.MatchString(text) || share.MatchString(text) {
+		return text
+	}
+	return `"` + text + `"`
+}
+
+// mark stands before the reason.
+const mark = "  # drafted: "
+
+// sealed puts the check sum behind a line. Salt tells apart lines that read the
+// same.
+func sealed(line, salt string) string { return fmt.Sprintf("%s (%s)", line, sum(line+salt)) }
+
+// sum is a check sum of five letters: an edit that keeps it is one in 33
+// million.
+func sum(text string) string {
+	const letters = "abcdefghijkmnpqrstuvwxyz23456789"
+	h := fnv.New64a()
+	h.Write([]byte(text))
+	n := h.Sum64()
+	n ^= n >> 32
+	var word [5]byte
+	for i := range word {
+		word[i] = letters[n%32]
+		n /= 32
+	}
+	return string(word[:])
+}
+
+var (
+	seal     = regexp.MustCompile(`^(.*) \(([a-z2-9]{5})\)$`)
+	cueAt    = regexp.MustCompile(`^- \{at: (?:"([^"]*)"|([^,}"]*))[,}].*  # drafted: `)
+	declined = regexp.MustCompile(`^\s*#+\s*(- \{at: .*)$`)
+)
+
+// untouched reports whether a line, without indent, is as the draft left it.
+func untouched(line, salt string) bool {
+	m := seal.FindStringSubmatch(line)
+	return m != nil && strings.Contains(m[1], mark) && sum(m[1]+salt) == m[2]
+}
+
+// place is where a drafted line's cue is; ok says that it is one.
+func place(line string) (at string, ok bool) {
+	m := cueAt.FindStringSubmatch(line)
+	if m == nil {
+		return "", false
+	}
+	return m[1] + m[2], true
+}

@@ -1,0 +1,153 @@
+package draft
+
+import (
+	"fmt"
+
+	"tactus/shows"
+)
+
+// moment drafts a cue of the ladder's own moments.
+func (w *writer) moment(m *shows.Moment, at, fade, why string, energy int) {
+	p := picture{m.Look, m.Effects}
+	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Why: why}, energy, p)
+}
+
+// pickup goes dark for a beat before a large lift into a strong section, unless
+// someone speaks on either side or a person has written something there.
+func (w *writer) pickup(i int) {
+	m, d := w.ladder.Pickup, w.change(i)
+	if m == nil || d < LargeLift || w.parts[i].energy < strong || w.parts[i].theirs {
+		return
+	}
+	before := &w.parts[i-1]
+	if before.spoken || w.parts[i].spoken || before.lastBar || before.bars < 2 || w.meter(i-1).Beats() < 2 {
+		return
+	}
+	w.moment(m, w.parts[i].name+" - 1 beat", "1/2 beat", fmt.Sprintf("dark before a lift of %d", d), w.parts[i].energy)
+}
+
+// longChange is how many bars a section has at least that changes on the way.
+const longChange = 12
+
+// phrase is after how many bars a long section changes again.
+const phrase = 8
+
+// changes lets long sections change their effects: at their half, or every
+// eight bars.
+func (w *writer) changes(i int) {
+	part := &w.parts[i]
+	if part.bars < longChange || part.inside || part.spoken || part.breakdown {
+		return
+	}
+	other, ok := w.other(i)
+	if !ok {
+		return
+	}
+	fade := "1 bar"
+	if part.energy >= strong {
+		fade = "2 beats"
+	}
+	for n, bar := range turnsOf(part.bars) {
+		p := part.look
+		if n%2 == 0 {
+			p = other
+		}
+		why := fmt.Sprintf("a change within %d bars", part.bars)
+		w.addEffects(fmt.Sprintf("%s, bar %d", part.name, bar), p, w.fits(i, fade), why, part.energy)
+		w.last = p
+	}
+}
+
+// other is what a long section changes to: busier effects, where those do not
+// belong to the peak, else calmer ones; at the peak only more.
+func (w *writer) other(i int) (picture, bool) {
+	part := &w.parts[i]
+	s, top := w.climb.at[part.energy], len(w.climb.rungs)-1
+	variants := []int{busier, full}
+	switch peak := part.energy == w.peak; {
+	case peak && w.again(i):
+		return picture{}, false
+	case s.rung == top:
+		variants = []int{full}
+	case s.rung+1 == top && !peak:
+		variants = []int{calmer}
+	}
+	var lists [][]string
+	for _, v := range variants {
+		lists = append(lists, w.climb.picture(step{s.rung, v}, part.name).effects)
+	}
+	if s.rung == top {
+		for r := top - 1; r >= 0; r-- {
+			lists = append(lists, w.mixed(part.look.effects, w.climb.rungs[r][0].Effects))
+		}
+	}
+	for _, list := range lists {
+		fit, _ := w.fitting(i, list)
+		if p := (picture{part.look.look, fit}); !p.same(part.look) {
+			return p, true
+		}
+	}
+	return picture{}, false
+}
+
+// mixed keeps what moves colours in one list and takes the rest from another.
+func (w *writer) mixed(colours, rest []string) (list []string) {
+	for _, name := range colours {
+		if w.moves(name) == "colour" {
+			list = append(list, name)
+		}
+	}
+	for _, name := range rest {
+		if w.moves(name) != "colour" {
+			list = union(list, []string{name})
+		}
+	}
+	return list
+}
+
+func (w *writer) addEffects(at string, p picture, fade, why string, energy int) {
+	if w.declined[at] {
+		return
+	}
+	w.cues = append(w.cues, Cue{At: at, Effects: p.effects, Fade: fade, Why: why})
+	w.rows = append(w.rows, Row{At: at, Energy: energy, Look: p.look, Effects: p.effects, Fade: fade, Why: why})
+}
+
+// turnsOf lists the bars, from 1, at which a section of so many changes.
+func turnsOf(bars int) (list []int) {
+	if bars <= 2*phrase {
+		return []int{bars/2 + bars/2%2 + 1}
+	}
+	for bar := phrase; bar+phrase/2 <= bars; bar += phrase {
+		list = append(list, bar+1)
+	}
+	return list
+}
+
+// ending fades the song out, at its last beat where it is strong and over bars
+// where it is calm.
+func (w *writer) ending() {
+	m, i := w.ladder.End, len(w.parts)-1
+	p := &w.parts[i]
+	if m == nil || p.spoken || p.lastBar || w.ends() {
+		return
+	}
+	fade := "1 bar"
+	switch {
+	case p.energy >= strong:
+		fade = "1 beat"
+	case p.energy <= gentle && p.bars >= 4 && !p.inside:
+		fade = "2 bars"
+	}
+	fade = w.fits(i, fade)
+	if fade == "snap" {
+		return
+	}
+	w.moment(m, p.name+" end - "+fade, fade, "the song ends", p.energy)
+}
+
+// ends reports whether a person wrote what comes after the song.
+func (w *writer) ends() bool {
+	cues := w.song.song.Cues
+	return len(cues) > 0 && cues[len(cues)-1].At >= w.song.song.Length()
+}

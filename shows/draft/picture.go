@@ -1,0 +1,140 @@
+package draft
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/shows"
+)
+
+// picture is what a section looks like.
+type picture struct {
+	look    string
+	effects []string
+}
+
+func (p picture) same(q picture) bool { return p.look == q.look && sameSet(p.effects, q.effects) }
+
+// How the effects of a rung are varied, from calm to busy.
+const (
+	calmer = iota - 1 // those of the rung below
+	own
+	busier // those of the rung above
+	full   // its own and those of the rung above; at the top, of the rung below
+	numVariants
+)
+
+// step is a place on the ladder, finer than its rungs.
+type step struct {
+	rung    int // of climb.rungs
+	variant int
+}
+
+// climb is a ladder as one song uses it. Rungs of one energy count as one.
+type climb struct {
+	rungs [][]shows.Rung
+	at    map[int]step   // by energy
+	turn  map[string]int // by rung and name: which of several rungs of an energy
+	taken []int          // how many names a rung has
+}
+
+func newClimb(l *shows.Ladder, s *song) *climb {
+	c := &climb{at: map[int]step{}, turn: map[string]int{}}
+	for _, r := range l.Rungs {
+		if n := len(c.rungs); n > 0 && c.rungs[n-1][0].Energy == r.Energy {
+			c.rungs[n-1] = append(c.rungs[n-1], r)
+			continue
+		}
+		c.rungs = append(c.rungs, []shows.Rung{r})
+	}
+	c.taken = make([]int, len(c.rungs))
+	shared := map[int]int{}
+	for _, e := range energies(s) {
+		r := c.rungOf(e)
+		if top := len(c.rungs) - 1; r == top && e < s.peak && top > 0 {
+			r-- // the top is for the peak
+		}
+		c.at[e] = step{r, min(own+shared[r], full)}
+		shared[r]++
+	}
+	return c
+}
+
+// energies lists the song's, each once, from the lowest.
+func energies(s *song) (list []int) {
+	for i := range s.parts {
+		list = append(list, s.parts[i].energy)
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+// rungOf is the highest rung of an energy or less, or the lowest.
+func (c *climb) rungOf(energy int) int {
+	r := 0
+	for i := range c.rungs {
+		if c.rungs[i][0].Energy <= energy {
+			r = i
+		}
+	}
+	return r
+}
+
+// rung picks among rungs of one energy: sections of one name have the same, the
+// next name the next.
+func (c *climb) rung(r int, name string) shows.Rung {
+	key := fmt.Sprint(r, " ", baseOf(name))
+	n, ok := c.turn[key]
+	if !ok {
+		n = c.taken[r]
+		c.turn[key] = n
+		c.taken[r]++
+	}
+	return c.rungs[r][n%len(c.rungs[r])]
+}
+
+// baseOf is a section's name without its number.
+func baseOf(name string) string { return strings.TrimRight(name, " 0123456789") }
+
+// picture is what a step looks like in a section of a name.
+func (c *climb) picture(s step, name string) picture {
+	r := c.rung(s.rung, name)
+	p := picture{look: r.Look, effects: r.Effects}
+	below, above := max(0, s.rung-1), min(len(c.rungs)-1, s.rung+1)
+	switch s.variant {
+	case calmer:
+		p.effects = c.rungs[below][0].Effects
+	case busier:
+		p.effects = c.rungs[above][0].Effects
+	case full:
+		other := above
+		if above == s.rung {
+			other = below
+		}
+		p.effects = union(r.Effects, c.rungs[other][0].Effects)
+	}
+	return p
+}
+
+// near lists the steps around one, the nearest first, upwards or downwards.
+func (c *climb) near(s step, up bool, top int) (list []step) {
+	for r, v := s.rung, s.variant; ; {
+		if up {
+			v++
+		} else {
+			v--
+		}
+		if v < calmer || v >= numVariants {
+			if up {
+				r, v = r+1, calmer
+			} else {
+				r, v = r-1, full
+			}
+		}
+		if r < 0 || r > top {
+			return list
+		}
+		list = append(list, step{r, v})
+	}
+}

@@ -1,0 +1,85 @@
+package draft
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// darkest is the level up to which a look counts as dark, on average over the
+// stage.
+const darkest = 0.05
+
+// Propose writes a ladder to begin with: the show's looks by how much light
+// they set, from energy 1 to 9, and the darkest for pickups and the end. Looks
+// that a set names for before, between and after songs are left out. It is a
+// guess, to be put right by who knows the looks.
+func Propose(show *shows.Show) string {
+	type lit struct {
+		name  string
+		light float64
+	}
+	var looks []lit
+	p := show.Program
+	for i := range p.Looks {
+		if slices.Contains([]int32{p.WalkIn, p.WalkOut, p.Talk, p.Pad}, int32(i)) {
+			continue
+		}
+		looks = append(looks, lit{p.Looks[i].Name, lightOf(p, &p.Looks[i])})
+	}
+	slices.SortStableFunc(looks, func(a, b lit) int { return cmp.Compare(a.light, b.light) })
+	var b strings.Builder
+	b.WriteString("ladder:\n  rungs:\n")
+	dark := ""
+	if len(looks) > 1 && looks[0].light < darkest {
+		dark, looks = looks[0].name, looks[1:]
+	}
+	for i, l := range looks {
+		energy := 1.0
+		if len(looks) > 1 {
+			energy += math.Round(float64(8*i) / float64(len(looks)-1))
+		}
+		fmt.Fprintf(&b, "    - {energy: %d, look: %s}\n", int(energy), quote(l.name))
+	}
+	if dark != "" {
+		fmt.Fprintf(&b, "  pickup: %s\n  end: %s\n", quote(dark), quote(dark))
+	}
+	return b.String()
+}
+
+// lightOf is the mean level that a look sets on the heads that songs move, with
+// each colour by its share of light (the weights of IEC 61966-2-1).
+func lightOf(p *engine.Program, look *engine.Cue) float64 {
+	level, tint := map[int32]float64{}, map[int32]float64{}
+	for i := range look.Parts {
+		part := &look.Parts[i]
+		for _, h := range part.Heads {
+			if part.Sets(fixtures.Intensity) {
+				level[h] = part.Values[fixtures.Intensity]
+			}
+			if part.Tinted {
+				c := part.Colour.In(&p.House)
+				tint[h] = float64(0.2126*c[0]) + float64(0.7152*c[1]) + float64(0.0722*c[2])
+			}
+		}
+	}
+	sum, heads := 0.0, 0
+	for h := range p.Heads {
+		if p.Heads[h].Keep {
+			continue
+		}
+		heads++
+		t, ok := tint[int32(h)]
+		if !ok {
+			t = 1
+		}
+		sum += float64(level[int32(h)] * (0.5 + float64(0.5*t)))
+	}
+	return sum / float64(max(1, heads))
+}

@@ -1,0 +1,108 @@
+package draft
+
+import "strings"
+
+// text is a song file by lines.
+type text struct {
+	lines []string // without their ends
+	cr    string   // "\r" in files that end their lines with it
+	whole bool     // the last line ends too
+	mine  []bool   // drafted lines that nobody has changed
+	head  int      // the drafted line "cues:", or -1
+	gap   bool     // with a blank line above that was drafted with it
+}
+
+const heading = "cues:" + mark + "change a line and it is yours"
+
+// saltGap marks a heading that came with a blank line.
+const saltGap = "gap"
+
+func read(src []byte) *text {
+	t := &text{head: -1}
+	s := string(src)
+	if t.whole = strings.HasSuffix(s, "\n"); t.whole {
+		s = s[:len(s)-1]
+	}
+	t.lines = strings.Split(s, "\n")
+	if len(t.lines) > 0 && strings.HasSuffix(t.lines[0], "\r") {
+		t.cr = "\r"
+	}
+	t.mine = make([]bool, len(t.lines))
+	for i, line := range t.lines {
+		line = strings.TrimSuffix(line, "\r")
+		_, cue := place(strings.TrimLeft(line, " "))
+		switch {
+		case cue:
+			t.mine[i] = untouched(strings.TrimLeft(line, " "), "")
+		case strings.HasPrefix(line, "cues:") && (untouched(line, "") || untouched(line, saltGap)):
+			t.head, t.gap = i, untouched(line, saltGap) && i > 0 && strings.TrimSpace(t.lines[i-1]) == ""
+		}
+	}
+	return t
+}
+
+func (t *text) bytes(lines []string) []byte {
+	s := strings.Join(lines, "\n")
+	if t.whole {
+		s += "\n"
+	}
+	return []byte(s)
+}
+
+// Clear takes the drafted lines that nobody has changed out of a song file, and
+// says how many cues that were.
+func Clear(src []byte) ([]byte, int) {
+	t := read(src)
+	lines, _ := t.cleared()
+	n := 0
+	for _, mine := range t.mine {
+		if mine {
+			n++
+		}
+	}
+	return t.bytes(lines), n
+}
+
+// cleared returns the lines that people wrote, and which of the file's lines
+// each is.
+func (t *text) cleared() (lines []string, from []int) {
+	drop := make([]bool, len(t.lines))
+	copy(drop, t.mine)
+	if t.head >= 0 && !t.items(t.head+1) {
+		drop[t.head] = true
+		if t.gap {
+			drop[t.head-1] = true
+		}
+	}
+	for i, line := range t.lines {
+		if !drop[i] {
+			lines, from = append(lines, line), append(from, i)
+		}
+	}
+	return lines, from
+}
+
+// items reports whether a list goes on with something a person wrote.
+func (t *text) items(from int) bool {
+	for i := from; i < len(t.lines); i++ {
+		line := strings.TrimSpace(t.lines[i])
+		if t.mine[i] || line == "" || line[0] == '#' {
+			continue
+		}
+		return line[0] == '-' || t.lines[i][0] == ' '
+	}
+	return false
+}
+
+// declined lists the places of drafted lines that are commented out.
+func (t *text) declined() map[string]bool {
+	places := map[string]bool{}
+	for _, line := range t.lines {
+		if m := declined.FindStringSubmatch(strings.TrimSuffix(line, "\r")); m != nil {
+			if at, ok := place(m[1]); ok {
+				places[at] = true
+			}
+		}
+	}
+	return places
+}

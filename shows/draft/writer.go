@@ -1,0 +1,170 @@
+package draft
+
+import (
+	"fmt"
+	"slices"
+
+	"tactus/shows"
+)
+
+// writer goes through a song from its first section to its last.
+type writer struct {
+	*song
+	ladder   *shows.Ladder
+	climb    *climb
+	declined map[string]bool
+
+	cues    []Cue
+	rows    []Row
+	last    picture // what stands at the end of the section before
+	restore bool    // levels under begin have to be set again
+}
+
+func (w *writer) write() {
+	for i := range w.parts {
+		p := &w.parts[i]
+		w.pickup(i)
+		if p.theirs {
+			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Why: "yours", Theirs: true})
+			w.last, w.restore = p.look, false
+			continue
+		}
+		w.section(i)
+		w.changes(i)
+	}
+	w.ending()
+}
+
+// add drafts a cue, unless its line was commented out.
+func (w *writer) add(c Cue, energy int, p picture) {
+	if w.declined[c.At] {
+		return
+	}
+	c.Own = c.Look == "" && len(c.Effects) == 0 || c.Look != "" && slices.Equal(c.Effects, w.ownEffects(c.Look))
+	w.cues = append(w.cues, c)
+	w.rows = append(w.rows, Row{At: c.At, Energy: energy, Look: p.look, Effects: p.effects, Fade: c.Fade, Why: c.Why})
+}
+
+func (w *writer) ownEffects(look string) []string {
+	for i := range w.show.Program.Looks {
+		if c := &w.show.Program.Looks[i]; c.Name == look {
+			return w.names(c.Effects)
+		}
+	}
+	return nil
+}
+
+// section drafts a section's first cue.
+func (w *writer) section(i int) {
+	part := &w.parts[i]
+	p, set, why := w.choose(i)
+	fit, swaps := w.fitting(i, p.effects)
+	p.effects = fit
+	part.look, w.last = p, p
+	levels := set
+	if i == 0 || w.restore {
+		levels = over(w.ladder.Begin, set)
+	}
+	w.restore = len(set) > 0
+	c := Cue{At: part.name, Look: p.look, Effects: p.effects, Fade: w.fadeInto(i), Set: levels, Why: why + w.swapped(i, swaps)}
+	w.add(c, part.energy, p)
+}
+
+// over lays levels over others: what both name goes by the upper.
+func over(under, upper []shows.Level) []shows.Level {
+	all := slices.Clone(under)
+	for _, l := range upper {
+		i := slices.IndexFunc(all, func(have shows.Level) bool { return have.On == l.On })
+		if i < 0 {
+			all = append(all, l)
+		} else {
+			all[i] = l
+		}
+	}
+	return all
+}
+
+// choose picks a section's light and says why.
+func (w *writer) choose(i int) (p picture, set []shows.Level, why string) {
+	part := &w.parts[i]
+	why = w.reason(i)
+	if m := w.ladder.Spoken; part.spoken {
+		why += "; spoken, so that faces stay lit"
+		if m != nil {
+			return picture{m.Look, m.Effects}, m.Set, why
+		}
+		r := w.climb.rung(w.climb.rungOf(part.energy), part.name)
+		return picture{look: r.Look}, nil, why
+	}
+	if m := w.ladder.Breakdown; part.breakdown && m != nil && part.energy < strong {
+		return picture{m.Look, m.Effects}, m.Set, why + "; breakdown"
+	}
+	s := w.climb.at[part.energy]
+	if held := (step{s.rung, calmer}); part.energy == w.peak && w.again(i) && !w.lesser(held, part.name) {
+		s = held
+		why += ", held back for the last"
+	}
+	return w.contrast(i, s, why)
+}
+
+// reason says what the energy does.
+func (w *writer) reason(i int) string {
+	p := &w.parts[i]
+	why := fmt.Sprintf("energy %d", p.energy)
+	if i == 0 {
+		why = "opens at " + why
+	}
+	switch d := w.change(i); {
+	case d > 0:
+		why += fmt.Sprintf(", up %d", d)
+	case d < 0:
+		why += fmt.Sprintf(", down %d", -d)
+	case i > 0:
+		why += ", as before"
+	}
+	if p.energy == w.peak && !p.spoken && !p.breakdown {
+		why += ", the peak"
+	}
+	return why
+}
+
+// again reports whether a section of the same name and energy comes later.
+func (w *writer) again(i int) bool {
+	return slices.ContainsFunc(w.parts[i+1:], func(p part) bool {
+		return p.energy == w.parts[i].energy && baseOf(p.name) == baseOf(w.parts[i].name) && !p.spoken && !p.theirs
+	})
+}
+
+// lesser reports whether sections of less than the peak's energy look so.
+func (w *writer) lesser(s step, name string) bool {
+	for e, other := range w.climb.at {
+		if e < w.peak && w.climb.picture(other, name).same(w.climb.picture(s, name)) {
+			return true
+		}
+	}
+	return false
+}
+
+// contrast moves a section along the ladder when it would look like the one
+// before it, though its energy differs.
+func (w *writer) contrast(i int, s step, why string) (picture, []shows.Level, string) {
+	name := w.parts[i].name
+	seen := func(s step) picture {
+		p := w.climb.picture(s, name)
+		p.effects, _ = w.fitting(i, p.effects)
+		return p
+	}
+	if d := w.change(i); d != 0 && seen(s).same(w.last) {
+		top := len(w.climb.rungs) - 1
+		if w.parts[i].energy < w.peak {
+			top = max(0, top-1)
+		}
+		for _, other := range w.climb.near(s, d > 0, top) {
+			if !seen(other).same(w.last) {
+				return w.climb.picture(other, name), nil, why + "; unlike the part before"
+			}
+		}
+		return w.climb.picture(s, name), nil, why + "; the ladder has nothing between"
+	}
+	return w.climb.picture(s, name), nil, why
+}
