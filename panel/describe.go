@@ -147,7 +147,7 @@ func describeHead(p *engine.Program, i int) Head {
 
 func describeSong(s *engine.Song) Song {
 	out := Song{
-		Name: s.Name, Meter: s.Meter.String(), BPM: s.Meter.PerBeat(s.Tempo).BPM(), Length: quarters(s.Length()),
+		Name: s.Name, Meter: s.Meter.String(), BPM: round(s.Meter.PerBeat(s.Tempo).BPM(), 100), Length: quarters(s.Length()),
 		Sections: make([]Section, len(s.Sections)), Cues: make([]Cue, len(s.Cues)),
 	}
 	for _, c := range s.Palette {
@@ -164,7 +164,7 @@ func describeSong(s *engine.Song) Song {
 		c := &s.Cues[i]
 		out.Cues[i] = Cue{quarters(c.At), shows.PositionName(s, c.At), c.Name, c.Written}
 	}
-	for at := clock.Beat(0); at < s.Length(); at += s.Meter.Bar() {
+	for at := clock.Beat(0); at < s.Length(); at = s.NextBar(at) {
 		out.Bars = append(out.Bars, quarters(at))
 	}
 	return out

@@ -63,6 +63,7 @@ func New(c Config) *Panel {
 const api = "/api/v1/"
 
 func (p *Panel) routes() {
+	p.mux.Handle("GET /", assets())
 	p.mux.HandleFunc("GET "+api+"access", p.access)
 	p.mux.HandleFunc("POST "+api+"login", p.login)
 	p.mux.HandleFunc("POST "+api+"logout", p.logout)
@@ -70,6 +71,7 @@ func (p *Panel) routes() {
 	p.mux.HandleFunc("GET "+api+"events", needs(Watch, p.events))
 	p.mux.HandleFunc("POST "+api+"ask/{wish...}", needs(Control, p.ask))
 	p.mux.HandleFunc("POST "+api+"player/{wish}", needs(Control, p.player))
+	p.mux.HandleFunc("GET "+api+"explain", needs(Watch, p.explain))
 	p.mux.HandleFunc("GET /healthz", needs(Watch, p.healthz))
 	p.mux.HandleFunc("GET /metrics", needs(Watch, newMetrics(p).handler().ServeHTTP))
 }

@@ -1,0 +1,23 @@
+package panel
+
+import (
+	"embed"
+	"io/fs"
+	"net/http"
+)
+
+//go:embed page
+var page embed.FS
+
+// assets serves the page. It is in the binary: no network is asked for anything.
+func assets() http.Handler {
+	root, err := fs.Sub(page, "page")
+	if err != nil {
+		panic(err) // the folder is embedded above
+	}
+	files := http.FileServerFS(root)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "no-cache") // a new binary has a new page
+		files.ServeHTTP(w, r)
+	})
+}

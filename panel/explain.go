@@ -1,0 +1,38 @@
+package panel
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+)
+
+// viewWait is how long the next frame is waited for.
+const viewWait = 2 * time.Second
+
+// explain says layer by layer what decides what a head shows now.
+func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
+	text := r.URL.Query().Get("head")
+	head, err := strconv.Atoi(text)
+	if program, _ := p.current(); err != nil || head < 0 || head >= len(program.Heads) {
+		refuse(w, http.StatusUnprocessableEntity, fmt.Errorf("head=%.20q: want a head's place in the show's list, from 0 to %d", text, len(program.Heads)-1))
+		return
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), viewWait)
+	defer cancel()
+	view, err := p.c.View(ctx)
+	if err != nil {
+		refuse(w, http.StatusServiceUnavailable, errors.New("no frame was made to look at"))
+		return
+	}
+	show := *p.c.Show
+	if show.Program = view.Program(); head >= len(show.Program.Heads) {
+		refuse(w, http.StatusConflict, errors.New("the show has just been edited; ask again"))
+		return
+	}
+	at := int(show.Program.Heads[head].Fixture)
+	first := show.Program.Patch.Placements()[at].Head
+	send(w, http.StatusOK, show.Why(view, int32(at), head-first+1))
+}

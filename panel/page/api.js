@@ -1,0 +1,49 @@
+// The interface of the binary: everything here can be done with curl as well.
+
+const root = "/api/v1/";
+
+/** Why something was not done, in words. */
+export class Refusal extends Error {
+  constructor(status, words) { super(words); this.status = status; }
+}
+
+async function call(method, path, body) {
+  let answer;
+  try {
+    answer = await fetch(root + path, {
+      method, cache: "no-store",
+      headers: body === undefined ? {} : { "Content-Type": "application/json" },
+      body: body === undefined ? undefined : JSON.stringify(body),
+    });
+  } catch {
+    throw new Refusal(0, "The program does not answer.");
+  }
+  const text = await answer.text();
+  const value = text && answer.headers.get("Content-Type")?.startsWith("application/json") ? JSON.parse(text) : null;
+  if (!answer.ok) throw new Refusal(answer.status, value?.error ?? `answered with ${answer.status}`);
+  return value;
+}
+
+export const get = (path) => call("GET", path);
+export const login = (passphrase) => call("POST", "login", { passphrase });
+export const logout = () => call("POST", "logout", {});
+export const ask = (path, ...words) => call("POST", "ask/" + path, { with: words });
+export const player = (path, ...words) => call("POST", "player/" + path, { with: words });
+
+/** Moments and reports as they come; on(kind, value). It connects again by itself. */
+export function listen(slots, on) {
+  const source = new EventSource(root + "events?rate=30" + (slots ? "&slots=1" : ""));
+  for (const kind of ["moment", "report"]) {
+    source.addEventListener(kind, (e) => on(kind, JSON.parse(e.data)));
+  }
+  source.addEventListener("open", () => on("open"));
+  source.addEventListener("error", () => on("lost", source.readyState === EventSource.CLOSED));
+  return source;
+}
+
+/** Octets of base64. */
+export function octets(text) {
+  const s = atob(text), b = new Uint8Array(s.length);
+  for (let i = 0; i < s.length; i++) b[i] = s.charCodeAt(i);
+  return b;
+}

@@ -1,0 +1,152 @@
+// The views beside the play: slots, health, plan; and why a head shows what it shows.
+
+import { get, octets } from "./api.js";
+
+const element = (name, text, kind) => {
+  const e = document.createElement(name);
+  if (text !== undefined) e.textContent = text;
+  if (kind) e.className = kind;
+  return e;
+};
+
+/** 512 slots of a universe, with those that a fixture has. */
+export class Slots {
+  constructor(find) {
+    this.table = find("bytes");
+    this.select = find("universe");
+    this.select.addEventListener("change", () => this.lay());
+  }
+
+  open(show) {
+    this.show = show;
+    this.select.replaceChildren(...show.universes.map((u, i) => new Option(`${u.name} (${u.protocol} ${u.number})`, i)));
+    this.lay();
+  }
+
+  lay() {
+    const universe = Number(this.select.value), across = 16;
+    const patched = new Map();
+    for (const h of this.show.heads) {
+      if (h.universe !== universe) continue;
+      for (let i = 0; i < h.slots; i++) patched.set(h.address + i, h.name);
+    }
+    this.cells = [];
+    const rows = [];
+    for (let from = 1; from <= 512; from += across) {
+      const row = element("tr"), head = element("th", String(from));
+      head.scope = "row";
+      row.append(head);
+      for (let slot = from; slot < from + across; slot++) {
+        const cell = element("td", "0");
+        if (patched.has(slot)) { cell.className = "patched"; cell.title = `slot ${slot}: ${patched.get(slot)}`; }
+        this.cells.push(cell);
+        row.append(cell);
+      }
+      rows.push(row);
+    }
+    this.table.replaceChildren(...rows);
+    this.last = null;
+  }
+
+  moment(m) {
+    const text = m.slots?.[Number(this.select.value)];
+    if (!text || text === this.last) return;
+    this.last = text;
+    octets(text).forEach((v, i) => {
+      const cell = this.cells[i], words = String(v);
+      if (cell.textContent !== words) { cell.textContent = words; cell.classList.toggle("lit", v > 0); }
+    });
+  }
+}
+
+/** What is well and what is not, in words, with what to do. */
+export class Health {
+  constructor(find) { this.notes = find("notes"); this.numbers = find("numbers"); this.worry = find("worry"); }
+
+  report(r) {
+    const list = notesOf(r, this.last);
+    this.last = r;
+    const bad = list.filter((n) => n.bad).length;
+    this.worry.hidden = bad === 0;
+    this.worry.textContent = bad ? `${bad} to look at` : "";
+    this.notes.replaceChildren(...list.map((n) => {
+      const li = element("li", n.words, n.bad ? "bad" : "");
+      if (n.todo) li.append(element("small", n.todo));
+      return li;
+    }));
+    const rows = [
+      ["Frames", r.frames], ["Frames missed", r.missed], ["Worst wake in the last second", `${r.lateMs} ms late`],
+      ["Errors of outputs", r.errors], ["Notes for what the show lacks", r.unknown], ["MIDI dropped", r.dropped],
+      ["Beat, at most off by about", `${r.errorMs} ms`],
+    ];
+    this.numbers.replaceChildren(...rows.flatMap(([a, b]) => [element("dt", a), element("dd", String(b))]));
+  }
+}
+
+const clocks = {
+  locked: ["The clock is locked", false, ""],
+  acquiring: ["The clock has just come; the tempo is being found", false, ""],
+  holdover: ["The clock has gone; the tempo carries on as it was", true, "Look at the DAW and the MIDI cable. The light plays on meanwhile."],
+  free: ["No clock leads", false, "The internal tempo runs. Start the DAW, or tap."],
+};
+
+function notesOf(r, last) {
+  const list = [];
+  const [words, bad, todo] = clocks[r.sync] ?? [`Clock: ${r.sync}`, false, ""];
+  for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show goes on as it was before the edit. Mend the file and save it." });
+  if (r.outputFault) list.push({ bad: true, words: `Light does not go out: ${r.outputFault}`, todo: "Look at the network cable and the interface. It is tried again with every frame." });
+  list.push({ bad, words: `${words} (${r.source}).`, todo });
+  for (const p of r.ports ?? []) {
+    if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is gone. ${p.fault}`, todo: "Plug it in again; it is tried by itself." });
+    else if (p.quiet < 0 || p.quiet > 10) list.push({ bad: false, words: `MIDI input ${p.name} is open and silent${p.quiet < 0 ? "" : ` for ${Math.round(p.quiet)} s`}.`, todo: "If the DAW plays: let it send clock and notes to this port." });
+    else list.push({ bad: false, words: `MIDI input ${p.name} is heard.` });
+  }
+  if (last && r.missed > last.missed) list.push({ bad: true, words: "Frames were missed in the last second: this computer is too busy.", todo: "Close other programs." });
+  if (r.limiter?.acts) list.push({ bad: true, words: `The flash limiter softens light now: ${r.limiter.words}`, todo: "A tempo or an effect asks for more flashes than is safe." });
+  for (const n of r.nodes ?? []) list.push({ bad: /no longer|never/.test(n), words: `Art-Net node ${n}` });
+  if (!r.outputFault) list.push({ bad: false, words: "Frames are made and go out." });
+  return list;
+}
+
+/** Why a head shows what it shows, layer by layer. */
+export class Why {
+  constructor(find) {
+    this.box = find("why"); this.title = find("why-title"); this.text = find("why-text");
+    this.head = -1;
+    find("why-close").addEventListener("click", () => this.close());
+  }
+
+  close() { this.head = -1; this.box.hidden = true; clearInterval(this.timer); this.closed?.(); }
+
+  open(head, name) {
+    clearInterval(this.timer);
+    this.head = head;
+    this.title.textContent = name;
+    this.box.hidden = false;
+    this.ask();
+    this.timer = setInterval(() => this.ask(), 1000);
+  }
+
+  async ask() {
+    const head = this.head;
+    let why;
+    try { why = await get("explain?head=" + head); } catch (e) { this.text.textContent = e.message; return; }
+    if (head !== this.head) return;
+    const at = element("p", why.at, "quiet"), cue = element("p", why.cue, "quiet");
+    const tables = why.heads.flatMap((h) => h.parameters.map((p) => {
+      const t = element("table"), caption = element("caption", `${p.name}: decided by ${p.decided_by}`);
+      t.append(caption);
+      for (const l of p.layers) {
+        const row = element("tr", undefined, l.decides ? "decides" : "");
+        const name = element("th", l.layer);
+        name.scope = "row";
+        row.append(name, element("td", percent(l.value)), element("td", l.because));
+        t.append(row);
+      }
+      return t;
+    }));
+    this.text.replaceChildren(at, cue, ...tables);
+  }
+}
+
+const percent = (v) => v.map((x) => `${Math.round(x * 100)} %`).join(" ");
