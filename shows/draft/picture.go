@@ -104,17 +104,27 @@ func (c *climb) picture(s step, name string) picture {
 	below, above := max(0, s.rung-1), min(len(c.rungs)-1, s.rung+1)
 	switch s.variant {
 	case calmer:
-		p.effects = c.rungs[below][0].Effects
+		p.effects = c.others(below, r.Effects)
 	case busier:
-		p.effects = c.rungs[above][0].Effects
+		p.effects = c.others(above, r.Effects)
 	case full:
 		other := above
 		if above == s.rung {
 			other = below
 		}
-		p.effects = union(r.Effects, c.rungs[other][0].Effects)
+		p.effects = union(r.Effects, c.others(other, r.Effects))
 	}
 	return p
+}
+
+// others are the first effects of a rung that are not the same.
+func (c *climb) others(r int, than []string) []string {
+	for _, rung := range c.rungs[r] {
+		if !sameSet(rung.Effects, than) {
+			return rung.Effects
+		}
+	}
+	return c.rungs[r][0].Effects
 }
 
 // near lists the steps around one, the nearest first, upwards or downwards.

@@ -1,0 +1,237 @@
+package draft
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"pgregory.net/rapid"
+
+	"tactus/shows"
+)
+
+// yard is a small show, for songs by the hundred.
+func yard(song string) fstest.MapFS {
+	return fstest.MapFS{
+		"show.yaml": {Data: []byte("show: Yard\n")},
+		"rig.yaml": {Data: []byte(`venue: Yard
+universes: {u: {virtual: yes}}
+fixtures:
+  lamp 1-2: {profile: dimmer-rgb, universe: u, address: 1, from: [-1 m, 0 m, 3 m], to: [1 m, 0 m, 3 m]}
+  front: {profile: dimmer, universe: u, address: 9, at: [0 m, -3 m, 3 m]}
+groups: {lamps: lamp 1-2}
+keep: front
+`)},
+		"looks.yaml": {Data: []byte(`palette: {main: "#2f6fd0", second: "#1fa39a", accent: "#ffb040", warm: "#ffd9a8"}
+looks:
+  "off": {set: {lamps: {intensity: 2 %}}}
+  low: {fade: 1 bar, set: {lamps: {colour: main, intensity: 30 %}}, effects: slow}
+  mid: {set: {lamps: {colour: second, intensity: 60 %}}, effects: [slow, tint]}
+  high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}
+effects:
+  slow: {on: lamps, wave: sine, moves: intensity, period: 4 bars}
+  tint: {on: lamps, wave: sine, moves: colour, from: main, to: second, period: 2 bars}
+  quick: {on: lamps, wave: decay, moves: intensity, period: 1 beat, depth: 40 %}
+ladder:
+  rungs:
+    - {energy: 1, look: low}
+    - {energy: 3, look: mid, effects: slow}
+    - {energy: 3, look: mid, effects: tint}
+    - {energy: 6, look: mid}
+    - {energy: 8, look: high}
+  begin: {front: {intensity: 50 %}}
+  pickup: "off"
+  breakdown: low
+  spoken: {look: low, effects: none, set: {front: {intensity: 70 %}}}
+  end: "off"
+`)},
+		"songs/new.yaml": {Data: []byte(song)},
+	}
+}
+
+func oneOf(t *rapid.T, words ...string) string { return rapid.SampledFrom(words).Draw(t, "word") }
+
+// aSong is a song as people write them, with some light in it already.
+func aSong(t *rapid.T) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# %s\nsong: New\ntempo: %d bpm\nmeter: %s\n%ssections:\n", oneOf(t, "A song.", "- {at: x}", "cues:"),
+		rapid.IntRange(40, 240).Draw(t, "tempo"), oneOf(t, "4/4", "3/4", "6/8", "2/4", "7/8", "1/4"), oneOf(t, "", "\n", "# Parts.\n"))
+	var names []string
+	indent := oneOf(t, "", "  ", "    ")
+	for range rapid.IntRange(1, 12).Draw(t, "sections") {
+		name := oneOf(t, "verse", "chorus", "bridge", "breakdown", "tune a", "don't stop", "no")
+		names = append(names, name)
+		extra := oneOf(t, "", "", "", ", spoken: yes", ", look: mid", ", effects: tint, fade: 1 beat", ", set: {front: {intensity: 60 %}}", ", loop: yes, climb: 1")
+		fmt.Fprintf(&b, "%s- %s: {bars: %d, energy: %d%s}%s\n", indent, quote(name), rapid.IntRange(1, 40).Draw(t, "bars"),
+			rapid.IntRange(0, 10).Draw(t, "energy"), extra, oneOf(t, "", "", "  # hm", "\n", "\n# Next."))
+	}
+	if rapid.Bool().Draw(t, "cues") {
+		fmt.Fprintf(&b, "\ncues:%s\n", oneOf(t, "", "  # mine", "\n  # The first."))
+		for i, name := range names {
+			if slices.Index(names, name) != i || !rapid.Bool().Draw(t, "cue") && i > 0 {
+				continue
+			}
+			if slices.Index(names[i+1:], name) >= 0 {
+				name += " 1"
+			}
+			at := quote(name + oneOf(t, "", ", bar 1 beat 1"))
+			b.WriteString(oneOf(t,
+				fmt.Sprintf("%s- {at: %s, look: high, fade: 1 beat}\n", indent, at),
+				fmt.Sprintf("%s- at: %s\n%s  effects: [slow]\n", indent, at, indent),
+				fmt.Sprintf("%s# mine\n%s-\n%s  at: %s\n%s  look: low\n", indent, indent, indent, at, indent),
+				fmt.Sprintf("%s- {at: %s,\n%s   look: low\n%s  }\n\n", indent, at, indent, indent)))
+		}
+	}
+	b.WriteString(oneOf(t, "", "", "after the end: low\n", "# The end.\n", "\n\n"))
+	s := b.String()
+	if rapid.Bool().Draw(t, "no end") {
+		s = strings.TrimRight(s, "\n")
+	}
+	if rapid.Bool().Draw(t, "cr") {
+		s = strings.ReplaceAll(s, "\n", "\r\n")
+	}
+	return s
+}
+
+// lines are those of a text without those that are the draft's.
+func theirs(src string) string {
+	cleared, _ := Clear([]byte(src))
+	return string(cleared)
+}
+
+func TestDraftsOfAnySong(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		src := aSong(t)
+		files := yard(src)
+		if _, problems := shows.Load(files, shows.Options{}); len(problems) > 0 {
+			t.Skip("not a song")
+		}
+		d, err := New(files, "songs/new.yaml")
+		if err != nil {
+			t.Fatalf("%v\n%s", err, src)
+		}
+		once := string(d.Source)
+		files = yard(once)
+		if _, problems := shows.Load(files, shows.Options{}); len(problems) > 0 {
+			t.Fatalf("faults in the draft: %v\n%s", problems, once)
+		}
+		if theirs(once) != src {
+			t.Fatalf("cleared:\n%q\nwant\n%q", theirs(once), src)
+		}
+		again, err := New(files, "songs/new.yaml")
+		if err != nil {
+			t.Fatalf("drafted again: %v\n%s", err, once)
+		}
+		if string(again.Source) != once {
+			t.Fatalf("drafted again it is\n%s\nfirst it was\n%s", again.Source, once)
+		}
+		inOrder(t, src, once)
+		checkPlan(t, yard(src), d)
+	})
+}
+
+// inOrder: every line that a person wrote is there, byte for byte and in order.
+func inOrder(t *rapid.T, src, out string) {
+	rest := strings.Split(out, "\n")
+	for _, line := range strings.Split(src, "\n") {
+		i := slices.Index(rest, line)
+		if i < 0 {
+			t.Fatalf("%q is gone from\n%s", line, out)
+		}
+		rest = rest[i+1:]
+	}
+}
+
+// checkPlan: the top of the ladder is for the peak, and neighbours of different
+// energies do not look alike, as long as the ladder has anything between.
+func checkPlan(t *rapid.T, files fstest.MapFS, d *Draft) {
+	show, _ := shows.Load(files, shows.Options{})
+	s := newSong(show, 0)
+	for i := range s.parts {
+		p := &s.parts[i]
+		k := slices.IndexFunc(d.Rows, func(r Row) bool { return r.At == p.name })
+		if k < 0 || d.Rows[k].Theirs != p.theirs {
+			t.Fatalf("section %q, written by a person: %v, has the row %v", p.name, p.theirs, d.Rows)
+		}
+		r := d.Rows[k]
+		if p.theirs || p.spoken || p.breakdown {
+			continue
+		}
+		if r.Look == "high" && p.energy < s.peak {
+			t.Fatalf("%s of energy %d has the top, and the peak is %d", p.name, p.energy, s.peak)
+		}
+		for _, name := range r.Effects {
+			if hz := turns(s.effect(name), s.meter(i), s.tempo(i)); hz > calm(p.energy) {
+				t.Fatalf("%s of energy %d has %s at %.2f Hz", p.name, p.energy, name, hz)
+			}
+		}
+	}
+}
+
+// However a drafted line is edited, the edit is there after the next draft, and
+// the rest follows the energies.
+func TestEditsStay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		src := aSong(t)
+		files := yard(src)
+		if _, problems := shows.Load(files, shows.Options{}); len(problems) > 0 {
+			t.Skip("not a song")
+		}
+		d, err := New(files, "songs/new.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := strings.Split(string(d.Source), "\n")
+		var mine []int
+		for i, m := range read(d.Source).mine {
+			if m {
+				mine = append(mine, i)
+			}
+		}
+		if len(mine) == 0 {
+			t.Skip("nothing drafted")
+		}
+		k := rapid.SampledFrom(mine).Draw(t, "line")
+		lines[k] = edited(t, lines[k])
+		now := strings.Join(lines, "\n")
+		if rapid.Bool().Draw(t, "energies too") {
+			now = strings.Replace(now, "energy: 3", "energy: 9", 1)
+		}
+		if lines[k] == strings.Split(string(d.Source), "\n")[k] {
+			t.Skip("no edit")
+		}
+		files = yard(now)
+		if _, problems := shows.Load(files, shows.Options{}); len(problems) > 0 {
+			t.Skip("a fault that is told")
+		}
+		again, err := New(files, "songs/new.yaml")
+		if err != nil {
+			t.Fatalf("%v\n%s", err, now)
+		}
+		if !slices.Contains(strings.Split(string(again.Source), "\n"), lines[k]) {
+			t.Fatalf("the edit %q is gone from\n%s", lines[k], again.Source)
+		}
+		if _, problems := shows.Load(yard(string(again.Source)), shows.Options{}); len(problems) > 0 {
+			t.Fatalf("faults: %v\n%s", problems, again.Source)
+		}
+		third, err := New(yard(string(again.Source)), "songs/new.yaml")
+		if err != nil || string(third.Source) != string(again.Source) {
+			t.Fatalf("%v: drafted again it is\n%s\nnot\n%s", err, third.Source, again.Source)
+		}
+	})
+}
+
+// edited changes a drafted line as people do, in its light, its place, its
+// reason or its sum.
+func edited(t *rapid.T, line string) string {
+	swap := func(old, now string) string { return strings.Replace(line, old, now, 1) }
+	return rapid.SampledFrom([]string{
+		swap("look: low", "look: mid"), swap("look: mid", "look: high"), swap("look: ", "look:  "),
+		swap("fade: ", "fade: 1 beat #"), swap("1 bar", "2 bars"), swap("2 beats", "3 beats"), swap("effects: slow", "effects: none"),
+		swap("}  #", "} #"), swap("drafted: ", "drafted: good, "), swap("energy", "Energy"), line + " ", swap(")", ""), swap("  # drafted", "  # was drafted"),
+		swap(", bar 9", ", bar 10"), swap("{at", "{ at"), strings.Split(line, "  # drafted")[0], swap("- 1 beat", "- 2 beats"),
+		swap("- {", "# - {"), swap("- {", "#- {"),
+	}).Draw(t, "edit")
+}

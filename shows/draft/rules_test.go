@@ -1,0 +1,231 @@
+package draft
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/shows"
+)
+
+// yardDraft drafts a song of the yard from "name bars energy" and more keys.
+func yardDraft(t *testing.T, head string, sections ...string) *Draft {
+	t.Helper()
+	return drafted(t, yard(songOf(head, sections...)))
+}
+
+func songOf(head string, sections ...string) string {
+	var b strings.Builder
+	b.WriteString("song: New\n" + head + "\nsections:\n")
+	for _, s := range sections {
+		f := strings.SplitN(s, " ", 4)
+		extra := ""
+		if len(f) == 4 {
+			extra = ", " + f[3]
+		}
+		fmt.Fprintf(&b, "  - %s: {bars: %s, energy: %s%s}\n", f[0], f[1], f[2], extra)
+	}
+	return b.String()
+}
+
+const plainHead = "tempo: 120 bpm\nmeter: 4/4"
+
+// How often a second a head goes through a wave, worked out by hand.
+func TestTurns(t *testing.T) {
+	four, six := engine.Meter{Upper: 4, Lower: 4}, engine.Meter{Upper: 6, Lower: 8}
+	bars := func(n int32) engine.Length { return engine.Length{Num: n, Bars: true} }
+	for _, c := range []struct {
+		name  string
+		e     engine.Effect
+		meter engine.Meter
+		tempo float64 // quarter notes a minute
+		want  float64
+	}{
+		{"2 bars of 4/4 at 120 are 4 s", engine.Effect{Period: bars(2), Pulses: 1}, four, 120, 0.25},
+		{"twice in a period", engine.Effect{Period: bars(2), Pulses: 2}, four, 120, 0.5},
+		{"a beat of 6/8 at 60 dotted quarters is 1 s", engine.Effect{Period: engine.Length{Num: 1}, Pulses: 1}, six, 90, 1},
+		{"16 cells, a quarter of them lit, in 8 s", engine.Effect{Period: bars(4), Pulses: 1, Wave: engine.Wave{Kind: engine.Noise, Cells: 16, Duty: 0.25}}, four, 120, 0.5},
+		{"4 levels in 8 s: up and down twice", engine.Effect{Period: bars(4), Pulses: 1, Wave: engine.Wave{Kind: engine.Steps, Levels: make([]float64, 4)}}, four, 120, 0.25},
+	} {
+		if got := turns(&c.e, c.meter, clock.BPM(c.tempo)); math.Abs(got-c.want) > 1e-6 {
+			t.Errorf("%s: %v a second, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+func TestFades(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		head     string
+		sections []string
+		want     []string // of each section
+	}{
+		{"calm in bars", plainHead, []string{"a 8 1", "b 8 2", "c 8 1"}, []string{"2 bars", "2 bars", "2 bars"}},
+		{"lifts in beats", plainHead, []string{"a 8 2", "b 8 4", "c 8 6", "d 8 9"}, []string{"2 bars", "2 beats", "1 beat", "1/2 beat"}},
+		{"falls", plainHead, []string{"a 8 9", "b 8 8", "c 8 4", "d 8 0"}, []string{"1 beat", "2 beats", "2 beats", "1 bar"}},
+		{"at most half a section", plainHead, []string{"a 2 1", "b 1 1", "c 3 1"}, []string{"1 bar", "2 beats", "1 bar"}},
+		{"a bar of one beat", "tempo: 120 bpm\nmeter: 1/4", []string{"a 1 1", "b 2 1"}, []string{"1/2 beat", "1 bar"}},
+		{"at most ten seconds: 2 bars at 40 are 12", "tempo: 40 bpm\nmeter: 4/4", []string{"a 8 1", "b 8 1"}, []string{"1 bar", "1 bar"}},
+		{"talk and breakdown", plainHead, []string{"a 8 8", "talk 8 1 spoken: yes", "c 8 8", "breakdown 8 2"}, []string{"1 beat", "2 beats", "1/2 beat", "1 beat"}},
+	} {
+		d := yardDraft(t, c.head, c.sections...)
+		for i, s := range c.sections {
+			name, _, _ := strings.Cut(s, " ")
+			if got := rowAt(t, d, name).Fade; got != c.want[i] {
+				t.Errorf("%s: %s comes up in %q, want %q", c.name, name, got, c.want[i])
+			}
+		}
+	}
+}
+
+func TestPickups(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		sections []string
+		want     bool
+	}{
+		{"a lift of three", []string{"a 8 3", "b 8 6"}, true},
+		{"a lift of two", []string{"a 8 4", "b 8 6"}, false},
+		{"a large lift to something calm", []string{"a 8 1", "b 8 5"}, false},
+		{"someone speaks before it", []string{"a 8 3 spoken: yes", "b 8 8"}, false},
+		{"someone speaks in it", []string{"a 8 3", "b 8 8 spoken: yes"}, false},
+		{"a single bar before it", []string{"a 1 3", "b 8 8"}, false},
+		{"a person wrote it", []string{"a 8 3", "b 8 8 look: high"}, false},
+	} {
+		d := yardDraft(t, plainHead, c.sections...)
+		if got := hasRow(d, "b - 1 beat"); got != c.want {
+			t.Errorf("%s: a pickup: %v", c.name, got)
+		}
+	}
+	d := drafted(t, yard(songOf(plainHead, "a 8 3", "b 8 8")+"cues:\n  - {at: b - 2 beats, look: low}\n"))
+	if hasRow(d, "b - 1 beat") {
+		t.Error("a pickup beside a person's own")
+	}
+}
+
+func TestLongSectionsChange(t *testing.T) {
+	for bars, want := range map[int][]int{12: {7}, 14: {9}, 16: {9}, 17: {9}, 20: {9, 17}, 24: {9, 17}, 40: {9, 17, 25, 33}} {
+		if got := turnsOf(bars); !slices.Equal(got, want) {
+			t.Errorf("%d bars change at %v, want %v", bars, got, want)
+		}
+	}
+	d := yardDraft(t, plainHead, "a 16 1", "b 11 1", "c 16 1 spoken: yes", "d 8 8")
+	for at, want := range map[string]bool{"a, bar 9": true, "b, bar 6": false, "b, bar 7": false, "c, bar 9": false, "d, bar 5": false} {
+		if got := hasRow(d, at); got != want {
+			t.Errorf("a change at %q: %v", at, got)
+		}
+	}
+	d = drafted(t, yard(songOf(plainHead, "a 16 1")+"cues:\n  - {at: \"a, bar 5\", look: mid}\n"))
+	if hasRow(d, "a, bar 9") {
+		t.Error("a change where a person has written one")
+	}
+}
+
+// Energies that share a rung are told apart, and the top waits for the peak.
+func TestClimb(t *testing.T) {
+	d := yardDraft(t, plainHead, "verse 8 3", "chorus 8 6", "verse 8 4", "chorus 8 7", "bridge 8 3", "chorus 8 8", "chorus 8 8")
+	looks := map[string]string{}
+	for _, r := range d.Rows {
+		looks[r.At] = fmt.Sprint(r.Look, " ", r.Effects)
+	}
+	for at, want := range map[string]string{
+		"verse 1":  "mid [slow]",
+		"verse 2":  "mid [slow]",      // not that of the chorus before it
+		"bridge":   "mid [tint]",      // the second rung of energy 3
+		"chorus 2": "mid [slow tint]", // quick is too fast for it
+		"chorus 4": "high [slow]",
+	} {
+		if looks[at] != want {
+			t.Errorf("%s is %s, want %s", at, looks[at], want)
+		}
+	}
+	for _, r := range d.Rows {
+		if r.Look == "high" && r.Energy < 8 {
+			t.Errorf("%s of energy %d has the top", r.At, r.Energy)
+		}
+	}
+}
+
+// Faces get their light with the first cue and again after a talk.
+func TestBeginAndTalk(t *testing.T) {
+	d := yardDraft(t, plainHead, "a 8 3", "talk 8 1 spoken: yes", "b 8 3", "c 8 4")
+	src := string(d.Source)
+	for at, want := range map[string]string{"a": "50 %", "talk": "70 %", "b": "50 %"} {
+		if !strings.Contains(src, "{at: "+at+", look") || !strings.Contains(lineOf(src, "{at: "+at+","), "set: {front: {intensity: "+want+"}}") {
+			t.Errorf("%s does not set the front to %s:\n%s", at, want, src)
+		}
+	}
+	if line := lineOf(src, "{at: c,"); strings.Contains(line, "set:") {
+		t.Errorf("levels are said again: %s", line)
+	}
+}
+
+func lineOf(src, part string) string {
+	for line := range strings.Lines(src) {
+		if strings.Contains(line, part) {
+			return line
+		}
+	}
+	return ""
+}
+
+func TestDeclinedLinesStayOut(t *testing.T) {
+	d := yardDraft(t, plainHead, "a 8 3", "b 8 8")
+	src := strings.Replace(string(d.Source), "  - {at: b - 1 beat", "  # - {at: b - 1 beat", 1)
+	d = drafted(t, yard(src))
+	if string(d.Source) != src || hasRow(d, "b - 1 beat") {
+		t.Errorf("commented out, it is\n%s", d.Source)
+	}
+}
+
+func TestFollowsEnergies(t *testing.T) {
+	d := yardDraft(t, plainHead, "a 8 3", "b 8 6")
+	src := strings.Replace(string(d.Source), "energy: 6}", "energy: 4}", 1)
+	out := string(drafted(t, yard(src)).Source)
+	if strings.Contains(out, "b - 1 beat") || !strings.Contains(lineOf(out, "{at: b,"), "energy 4, up 1") {
+		t.Errorf("with less energy it is\n%s", out)
+	}
+	fresh := string(yardDraft(t, plainHead, "a 8 3", "b 8 4").Source)
+	if out != fresh {
+		t.Errorf("changed, it is\n%s\nfrom nothing\n%s", out, fresh)
+	}
+}
+
+func TestWhatCannotBeDrafted(t *testing.T) {
+	const file = "songs/new.yaml"
+	files := yard(songOf(plainHead, "a 8 3") + "cues: [{at: a, look: low}]\n")
+	if _, err := New(files, file); !errors.Is(err, ErrFlow) {
+		t.Errorf("cues in brackets: %v", err)
+	}
+	files = yard(songOf(plainHead, "a 8 3"))
+	looks := string(files["looks.yaml"].Data)
+	files["looks.yaml"].Data = []byte(looks[:strings.Index(looks, "ladder:")])
+	_, err := New(files, file)
+	if !errors.Is(err, ErrNoLadder) || !strings.Contains(err.Error(), "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  pickup: \"off\"\n") {
+		t.Errorf("no ladder: %v", err)
+	}
+	// The ladder that is proposed loads.
+	_, proposed, _ := strings.Cut(err.Error(), "\n\n")
+	files["looks.yaml"].Data = append(files["looks.yaml"].Data, proposed...)
+	drafted(t, files)
+
+	// A fault below drafted lines is told with its line in the file.
+	d := yardDraft(t, plainHead, "a 8 3")
+	_, err = New(yard(string(d.Source)+"after the end: nothing\n"), file)
+	var problems shows.Problems
+	if !errors.As(err, &problems) || problems[0].Line != strings.Count(string(d.Source), "\n")+1 {
+		t.Errorf("a fault: %v", err)
+	}
+	files = yard("{song: New, tempo: 120 bpm, meter: 4/4, sections: [{a: {bars: 8, energy: 3}}]}\n")
+	if _, err := New(files, file); err == nil || !strings.Contains(err.Error(), "no room for lines") {
+		t.Errorf("a file in braces: %v", err)
+	}
+	if _, err := New(files, "songs/none.yaml"); err == nil {
+		t.Error("a file that is not there")
+	}
+}
