@@ -13,7 +13,8 @@
 //	          │        6 masters        of groups, then the grand master
 //	          │        7 blackout       all but what it spares
 //	          │        8 work light     house and work light, over everything
-//	          │        9 (a flash limiter's place: last, and nothing goes round it)
+//	          │        9 flash limiter  what would flash too often is held back;
+//	          │                         nothing goes round it
 //	          ▼
 //	        Encode     states to slots
 //	     ─► []dmx.Universe ─► Output.Send

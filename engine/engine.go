@@ -28,6 +28,8 @@ type Engine struct {
 	lit   []fixtures.State // the light as encoded
 	out   []dmx.Universe
 
+	limit limiter // of flashes: the last layer
+
 	gap   []fixtures.State // from the light to what was lit before a revision
 	apart slide            // how much of it is left
 }
@@ -49,6 +51,7 @@ func New(p *Program) *Engine {
 		meter:   common,
 	}
 	e.room(n, p.Patch.Universes())
+	e.limit = newLimiter(p)
 	if p.House != (Palette{}) {
 		e.palette = &p.House
 	}

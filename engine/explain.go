@@ -214,6 +214,8 @@ func (e *Engine) about(l Layer, i int, pos clock.Position, head int32) (s Step, 
 	case BlackoutLayer:
 		s.Spared = h.Spared
 		return s, e.masters.blackout
+	case FlashLayer:
+		return s, e.lit[head] != e.limit.shown[head]
 	case WorkLayer:
 		s.Level = e.work.at(pos.At)
 		return s, s.Level > 0 && (h.Work || h.House)

@@ -19,12 +19,13 @@ const (
 	MasterLayer                // group masters, then the grand master
 	BlackoutLayer              // all but what it spares
 	WorkLayer                  // work light, over everything
-	// The flash limiter belongs here: after all that lights, before encoding.
+	FlashLayer                 // what would flash too often is held back; nothing goes round it
 	NumLayers
 )
 
 var layerNames = [NumLayers]string{
 	"look", "effect", "fade", "floor", "haze cycle", "hold", "override", "master", "blackout", "work light",
+	"flash limiter",
 }
 
 // String names the layer.
@@ -63,5 +64,7 @@ func (e *Engine) lay(l Layer, pos clock.Position) {
 		e.masters.black(e.lit, e.prog)
 	case WorkLayer:
 		e.workLight(pos.At)
+	case FlashLayer:
+		e.limitFlashes(pos.At)
 	}
 }

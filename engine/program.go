@@ -2,6 +2,7 @@ package engine
 
 import (
 	"tactus/clock"
+	"tactus/engine/flash"
 	"tactus/fixtures"
 )
 
@@ -152,6 +153,8 @@ type Song struct {
 	Cues     []Cue     // by At; may be empty
 	Variants []Variant // what differs in later passes of a section
 	Program  int16     // MIDI program number 0..127 that selects it, or -1
+	Flashes  int8      // how many a second may be, 4..10, for a stated reason; 0: flash.PerSecond
+	FlashWhy string    // the reason
 }
 
 // Length returns where the song's last section ends.
@@ -162,6 +165,12 @@ func (s *Song) Length() clock.Beat {
 	last := &s.Sections[len(s.Sections)-1]
 	return last.Start + last.Length
 }
+
+// FlashLimit returns how many flashes a second the song may have, 3..10.
+func (s *Song) FlashLimit() int { return min(MaxFlashes, max(flash.PerSecond, int(s.Flashes))) }
+
+// MaxFlashes is the most flashes a second that a song may ask for.
+const MaxFlashes = 10
 
 // Section is a part of a song.
 type Section struct {

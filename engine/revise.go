@@ -27,6 +27,8 @@ func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
 		r.kept[to], r.still[to], r.from[to] = e.kept[h], e.still[h], e.from[h]
 		r.was[to], r.under[to] = e.light[h], e.under[h]
 	}
+	r.limit.carry(&e.limit, r.heads, r.groups)
+	e.limit = r.limit
 	e.State = r.Carry(e.State, pos)
 	e.prog = r.prog
 	e.kept, e.still, e.from, e.under, e.light, e.lit, e.gap = r.kept, r.still, r.from, r.under, r.light, r.lit, r.gap

@@ -329,6 +329,31 @@ func TestRevisionIsBridged(t *testing.T) {
 	}
 }
 
+// A second edit while the first is still being gone to starts from where the
+// light is, not from further off.
+func TestRevisionsFollowEachOther(t *testing.T) {
+	p := hall(t)
+	s := newStage(p)
+	s.pass(5 * clock.Second)
+	was := float64(s.engine.out[0].Slots[10])
+	dim := edited(p)
+	dimmed(&dim.Looks[p.WalkIn], 0.5)
+	s.revise(t, dim)
+	s.pass(clock.Second / 2) // at three quarters
+	dimmer := edited(dim)
+	dimmed(&dimmer.Looks[p.WalkIn], 0.5)
+	s.revise(t, dimmer) // to a quarter
+	for _, c := range []struct {
+		at   clock.Time
+		want float64
+	}{{0, 0.75}, {clock.Second / 4, 0.625}, {clock.Second / 4, 0.5}, {clock.Second / 2, 0.25}, {clock.Second, 0.25}} {
+		s.pass(c.at)
+		if got := float64(s.engine.out[0].Slots[10]); math.Abs(got-was*c.want) > 1 {
+			t.Errorf("the front is at %v, want %v", got, was*c.want)
+		}
+	}
+}
+
 // The patch is not changed live, and what has changed is said.
 func TestRevisionRefusesAnotherPatch(t *testing.T) {
 	p := hall(t)

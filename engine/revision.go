@@ -29,6 +29,7 @@ type Revision struct {
 	// One a head of the new program, for the engine:
 	kept, still, from, light, lit, gap, was []fixtures.State
 	under                                   []float64
+	limit                                   limiter
 }
 
 // NewRevision works out how to go from one program to another. It returns
@@ -59,6 +60,7 @@ func NewRevision(old, to *Program) (*Revision, error) {
 		*list = make([]fixtures.State, n)
 	}
 	r.under = make([]float64, n)
+	r.limit = newLimiter(r.prog)
 	return r, nil
 }
 

@@ -30,12 +30,14 @@ type Status struct {
 	Work      bool  // work light
 	Overrides int   // held by hand
 	Feel      int8  // -1: half time, 1: double time
+	Flash     Softening
 }
 
 // Status reports where the show stood at the last frame.
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
+		Flash:     e.limit.softening,
 		SongArmed: p.armed.song, Work: e.work.goal > 0, Overrides: e.hands.count(pos.At), Feel: e.feel.name(),
 		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.at,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown, Lost: e.lost,

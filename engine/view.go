@@ -38,9 +38,11 @@ func (v *View) take(e *Engine, pos clock.Position) {
 		{&v.engine.light, own.light, e.light},
 		{&v.engine.lit, own.lit, e.lit},
 		{&v.engine.gap, own.gap, e.gap},
+		{&v.engine.limit.shown, own.limit.shown, e.limit.shown},
 	} {
 		*c.to = append(c.own[:0], c.its...)
 	}
+	v.engine.limit.retold = true
 	v.engine.under = append(own.under[:0], e.under...)
 	v.engine.out = append(own.out[:0], e.out...)
 	v.engine.waves = slices.Clone(e.waves) // mostly nil; a later revision writes to them
@@ -70,7 +72,7 @@ func (l *Loop) View(ctx context.Context) (*View, error) {
 	l.board.mu.Lock()
 	n, u := len(l.board.last.Heads), len(l.board.last.Universes)
 	w.view.engine.room(n, u)
-	w.view.engine.gap = make([]fixtures.State, n)
+	w.view.engine.gap, w.view.engine.limit.shown = make([]fixtures.State, n), make([]fixtures.State, n)
 	last := &l.board.wishes
 	for *last != nil {
 		last = &(*last).next

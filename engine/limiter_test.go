@@ -1,0 +1,173 @@
+package engine
+
+import (
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine/flash"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// witness reckons the light of the hall from bytes, apart from what the limiter
+// reckons from states: washes are red, green, blue from slot 1 and 4; lamps,
+// front and house are dimmers from slot 7. A dimmer gives as much light as a
+// typical white (110 beside red 45, green 90 and blue 20).
+type witness struct {
+	meters [9 + 3]flash.Meter // heads but the hazer, groups, the rig
+	worst  [flash.NumKinds]float64
+}
+
+func (w *witness) see(now clock.Time, u *dmx.Universe) {
+	var lights [8]fixtures.RGB
+	for h := range lights {
+		if h < 2 {
+			for i := range 3 {
+				lights[h][i] = float64(u.Slots[3*h+i]) / 255
+			}
+			continue
+		}
+		v := float64(u.Slots[h+4]) / 255
+		lights[h] = fixtures.RGB{v, v, v}
+	}
+	areas := [][]int{{0}, {1}, {2}, {3}, {4}, {5}, {6}, {7}, {0, 1}, {2, 3, 4, 5}, {6}, {0, 1, 2, 3, 4, 5, 6, 7}}
+	for n, heads := range areas {
+		var sum fixtures.RGB
+		full := 0.0
+		for _, h := range heads {
+			flux := 110.0
+			if h < 2 {
+				flux = 45 + 90 + 20
+			}
+			full += flux
+			for i := range sum {
+				sum[i] += lights[h][i] * flux
+			}
+		}
+		for i := range sum {
+			sum[i] /= full
+		}
+		w.meters[n].See(now, sum)
+		for k := range flash.NumKinds {
+			w.worst[k] = max(w.worst[k], w.meters[n].Worst(k).Flashes)
+		}
+	}
+}
+
+// wild is the hall with effects, fades and songs that want to flash.
+func wild(t *rapid.T, base Program) *Program {
+	p := anyHall(t, base)
+	p.Effects = slices.Clone(p.Effects)
+	for i := range p.Effects {
+		e := &p.Effects[i]
+		e.Period = rapid.SampledFrom([]Length{{1, 8, false}, {1, 4, false}, {1, 2, false}, {1, 1, false}, {1, 1, true}}).Draw(t, "period")
+		e.Blend = Blend(rapid.IntRange(0, int(NumBlends)-1).Draw(t, "blend"))
+		if rapid.Bool().Draw(t, "square") {
+			e.Wave = Wave{Kind: Square, High: 1, Duty: rapid.SampledFrom([]float64{0.1, 0.5, 0.9}).Draw(t, "duty"), Skew: 0.5}
+		}
+	}
+	return p
+}
+
+// Whatever programs, tempi, commands and hands do: by the bytes no head, group
+// or rig changes more often in any second than three flashes do, and once more
+// at most for blackout and work light.
+func TestNothingFlashesTooOften(t *testing.T) {
+	base := *asPlayed(t)
+	rapid.Check(t, func(t *rapid.T) {
+		r := newRider(wild(t, base))
+		var w witness
+		limit := float64(flash.PerSecond)
+		kinds := allKinds()
+		if rapid.Bool().Draw(t, "hammer") {
+			kinds = []CommandKind{Blackout, Restore, WorkLight, WorkLightOff, GrandMaster, ShowLook, Hold, Release, Override}
+		}
+		for _, s := range night(t, kinds...) {
+			r.do(s, func(u []dmx.Universe, pos clock.Position) {
+				e := r.engine
+				if e.masters.blackout || e.work.goal > 0 {
+					limit = flash.PerSecond + 0.5
+				}
+				w.see(pos.At, &u[0])
+				for k, worst := range w.worst {
+					if worst > limit {
+						t.Fatalf("at %v: %.1f %s flashes in a second", pos.At.Sub(0), worst, flash.Kind(k))
+					}
+				}
+			})
+		}
+	})
+}
+
+// A frame that needs no softening is byte for byte what it is without the
+// limiter; one that needs it is never darker than both the frame before and the
+// one that is wanted, in no head.
+func TestSofteningIsNoDarkening(t *testing.T) {
+	base := *asPlayed(t)
+	rapid.Check(t, func(t *rapid.T) {
+		p := wild(t, base)
+		a, b := newRider(p), newRider(p)
+		b.engine.limit = limiter{}
+		var frames []dmx.Universe
+		var wanted [][]fixtures.State
+		script := night(t, allKinds()...)
+		for _, s := range script {
+			b.do(s, func(u []dmx.Universe, _ clock.Position) {
+				frames = append(frames, u[0])
+				wanted = append(wanted, slices.Clone(b.engine.lit))
+			})
+		}
+		heads := flash.Heads(p.Patch)
+		before := slices.Clone(a.engine.lit)
+		n := 0
+		for _, s := range script {
+			a.do(s, func(u []dmx.Universe, pos clock.Position) {
+				e := a.engine
+				if !slices.Contains(e.limit.soft, true) && u[0] != frames[n] {
+					t.Fatalf("at %v nothing is held back, and the frame differs", pos.At.Sub(0))
+				}
+				for h := range heads {
+					y := flash.Luminance(heads[h].Light(&e.lit[h]))
+					was := flash.Luminance(heads[h].Light(&before[h]))
+					want := flash.Luminance(heads[h].Light(&wanted[n][h]))
+					if y < min(was, want)-1e-9 {
+						t.Fatalf("at %v: %s is at %v, before %v, wanted %v", pos.At.Sub(0), p.Heads[h].Name, y, was, want)
+					}
+				}
+				copy(before, e.lit)
+				n++
+			})
+		}
+	})
+}
+
+// However the light flashed before, what is to last is there after lasting.
+const lasting = 1500 * clock.Millisecond
+
+func TestLastingChangesArrive(t *testing.T) {
+	base := *asPlayed(t)
+	base.Ease = 0
+	rapid.Check(t, func(t *rapid.T) {
+		p := wild(t, base)
+		r := newRider(p)
+		for _, s := range night(t, allKinds()...) {
+			r.do(s, nil)
+		}
+		last := rapid.SampledFrom([]CommandKind{Blackout, WorkLight, Hold}).Draw(t, "last")
+		for _, s := range []step{
+			{command: Command{Kind: ReleaseOverride, Index: None}},
+			{command: Command{Kind: WorkLightOff}},
+			{command: Command{Kind: Hold}},
+			{command: Command{Kind: last}, wait: 2 * clock.Second},
+		} {
+			r.do(s, nil)
+		}
+		r.do(step{wait: lasting}, nil)
+		if slices.Contains(r.engine.limit.soft, true) {
+			t.Fatalf("%v after the last change light is still held back", lasting.Sub(0))
+		}
+	})
+}

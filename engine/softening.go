@@ -1,0 +1,150 @@
+package engine
+
+import (
+	"tactus/clock"
+	"tactus/engine/flash"
+	"tactus/fixtures"
+)
+
+// Softening says what the flash limiter does.
+type Softening struct {
+	Acting bool       // it has held light back within the last second
+	Count  uint64     // times that it began to
+	Since  clock.Time // when it began the last time
+	Area   string     // a head, a group or "the whole rig": the largest that is held back
+	Kind   flash.Kind
+	Asked  float64 // flashes a second that were wanted there
+	Let    float64 // of them let through
+	Limit  int     // flashes a second that may be
+
+	last clock.Time // when it held back
+}
+
+// note says what was held back in this frame.
+func (m *limiter) note(now clock.Time) {
+	s := &m.softening
+	s.Limit = m.limit
+	if !m.hit {
+		s.Acting = s.Acting && now-s.last < clock.Second
+		return
+	}
+	if !s.Acting {
+		s.Acting, s.Since = true, now
+		s.Count++
+	}
+	s.last = now
+	if m.worst < 0 {
+		return
+	}
+	a := &m.areas[m.worst]
+	asked, let := a.asked.Rate(now), a.out.Rate(now)
+	s.Area, s.Kind = a.Name, flash.General
+	if asked[flash.Red] > asked[flash.General] {
+		s.Kind = flash.Red
+	}
+	s.Asked, s.Let = asked[s.Kind], let[s.Kind]
+}
+
+// mix makes of the state that is wanted the one whose light lies a share of the
+// way from that of the frame before. Where light is a product of intensity and
+// colour the two do not move evenly, the light does.
+func (m *limiter) mix(h int, to *fixtures.State) {
+	from, f, x := &m.shown[h], &m.heads[h], m.share[h]
+	if x == 0 {
+		to[fixtures.Intensity], to[fixtures.UV] = from[fixtures.Intensity], from[fixtures.UV]
+		to.SetColour(from.Colour())
+		return
+	}
+	a := float64(f.Curve.Light(from[fixtures.Intensity]) * (1 - x))
+	b := float64(f.Curve.Light(to[fixtures.Intensity]) * x)
+	to[fixtures.Intensity] = f.Curve.Level(a + b)
+	to[fixtures.UV] = float64(from[fixtures.UV]*(1-x)) + float64(to[fixtures.UV]*x)
+	if !f.Coloured || a+b == 0 {
+		return
+	}
+	for q := fixtures.Red; q <= fixtures.Blue; q++ {
+		to[q] = (float64(a*from[q]) + float64(b*to[q])) / (a + b)
+	}
+}
+
+// rates are different rates of strobes in an area.
+type rates struct {
+	list [8]float64
+	n    int
+	sum  float64
+}
+
+// add adds a rate unless it is there: fixtures of one rate are taken to flash as
+// one, for they are told so with the same frame (common practice, no source).
+func (r *rates) add(hz float64) {
+	for _, v := range r.list[:r.n] {
+		if v == hz {
+			return
+		}
+	}
+	if r.n < len(r.list) {
+		r.list[r.n] = hz
+		r.n++
+	}
+	r.sum += hz
+}
+
+// strobes limits the rates that fixtures flash at by themselves: in each area
+// what differs adds up, and half of its changes in the last second is taken off.
+// A strobe whose slowest rate is too fast stays open.
+func (m *limiter) strobes(lit []fixtures.State, now clock.Time) {
+	for i := range m.areas {
+		a := &m.areas[i]
+		var all rates
+		lights := 0.0
+		for n, h := range a.Heads {
+			if hz := m.heads[h].Rate(&lit[h]); hz > 0 {
+				all.add(hz)
+				lights += float64(a.Shares[n] * flash.Luminance(m.light[h]))
+			}
+		}
+		room := max(0, float64(m.limit)-a.out.Rate(now).Most())
+		if all.sum <= room || lights < flash.Step-2*doubt {
+			continue
+		}
+		m.worst, m.hit = max(m.worst, i), true
+		for _, h := range a.Heads {
+			f := &m.heads[h]
+			hz := f.Rate(&lit[h]) * room / all.sum
+			if hz < f.Strobe.SlowHz {
+				hz = 0
+			}
+			lit[h][fixtures.Strobe] = min(lit[h][fixtures.Strobe], hz/fixtures.MaxStrobe)
+		}
+	}
+}
+
+// carry takes over what was counted by another program's limiter. heads and
+// groups say what the old ones are now, or None.
+func (m *limiter) carry(old *limiter, heads, groups []int32) {
+	for h, to := range heads {
+		if to != None {
+			m.was[to], m.shown[to], m.soft[to] = old.was[h], old.shown[h], old.soft[h]
+		}
+	}
+	for h, i := range old.headAt {
+		m.count(old, i, heads[h], m.headAt)
+	}
+	for g, i := range old.groupAt {
+		m.count(old, i, groups[g], m.groupAt)
+	}
+	if len(old.areas) > 0 && len(m.areas) > 0 {
+		m.count(old, int32(len(old.areas)-1), 0, []int32{int32(len(m.areas) - 1)})
+	}
+	m.at, m.begun, m.softening = old.at, old.begun, old.softening
+}
+
+// count takes over what an area of another limiter has counted. to is the index
+// of the head or group now, at where their areas are; None: there is none.
+func (m *limiter) count(old *limiter, i, to int32, at []int32) {
+	if i == None || to == None || int(to) >= len(at) || at[to] == None {
+		return
+	}
+	a, b := &m.areas[at[to]], &old.areas[i]
+	a.out, a.asked = b.out, b.asked
+}
