@@ -4,7 +4,6 @@ import (
 	order "encoding/binary"
 	"os"
 	"path/filepath"
-	"slices"
 	"syscall"
 	"testing"
 	"time"
@@ -55,8 +54,8 @@ func mooring() []moment {
 
 // A quarter note of the file has so many ticks, each of 2.34 ms at 160 beats a
 // minute. Twenty are 47 ms: well within the show's note window of 120 ms. A note
-// that is on the dot of a beat on which the plan changes the light would come
-// after the frame for that beat, which shows the plan.
+// that is on the dot of a beat on which the plan changes the light may come after
+// the frame for that beat, which shows the plan.
 const mooringTick = 160
 
 // tick returns where the moment is in the file.
@@ -129,8 +128,9 @@ func sequence(f *midi.File, s midi.Schedule) (list []midi.Entry) {
 	return list
 }
 
-// playByHand writes the messages into the FIFO, and returns when each was.
-func playByHand(t *testing.T, fifo string, list []midi.Entry) (at []time.Time) {
+// playByHand writes the messages into the FIFO, and returns when its schedule
+// began.
+func playByHand(t *testing.T, fifo string, list []midi.Entry) time.Time {
 	t.Helper()
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 	if err != nil {
@@ -139,15 +139,16 @@ func playByHand(t *testing.T, fifo string, list []midi.Entry) (at []time.Time) {
 	defer f.Close()
 	base := clock.NewBase()
 	wait := newSleeper(base).wait
-	zero := base.Now()
+	zero, began := base.Now(), time.Now()
 	for _, e := range list {
-		wait(zero + clock.Time(e.At))
-		at = append(at, time.Now())
+		for due := zero + clock.Time(e.At); base.Now() < due; { // a wait is 50 ms at most
+			wait(due)
+		}
 		if _, err := f.Write(e.Bytes[:e.Len]); err != nil {
 			t.Fatal(err)
 		}
 	}
-	return at
+	return began
 }
 
 // A MIDI file plays a song as a band does: it enters sections again that the
@@ -176,7 +177,7 @@ func TestUnplannedSongThroughFIFO(t *testing.T) {
 	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
 	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", folder,
 		"--midi", fifo, "--rise", "0s", "--state", dir, "--for", "60s")
-	wrote := playByHand(t, fifo, list)
+	began := playByHand(t, fifo, list)
 	run.stop(t, syscall.SIGTERM)
 	capture.wait(t, time.After(500*time.Millisecond)) // the capture's own buffer
 	capture.stop(t, syscall.SIGINT)
@@ -184,12 +185,7 @@ func TestUnplannedSongThroughFIFO(t *testing.T) {
 		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
 
 	checkMoments(t, moments, packets, func(m moment) time.Time {
-		due := schedule.First + file.TimeAt(int64(m.tick()))
-		i := slices.IndexFunc(list, func(e midi.Entry) bool { return e.At >= due })
-		if i < 0 {
-			t.Fatalf("nothing was sent at or after bar %d beat %d", m.bar, m.beat)
-		}
-		return wrote[i]
+		return began.Add(schedule.First + file.TimeAt(int64(m.tick())))
 	})
 }
 
@@ -226,9 +222,11 @@ func changes(t *testing.T, packets []packet) (list []change) {
 func checkMoments(t *testing.T, moments []moment, packets []packet, when func(moment) time.Time) {
 	seen := changes(t, packets)
 	want := []byte{0} // before the first downbeat
-	slack := frame + 30*time.Millisecond
+	// A planned cue has a frame at its moment, a command the one after it. The
+	// rest is for a machine that is busy; a tick is 15.6 ms.
+	early, slack := 6*time.Millisecond, frame+8*time.Millisecond
 	if raceEnabled {
-		slack = 250 * time.Millisecond // it slows real time: less than a beat, so that order still tells
+		early, slack = 250*time.Millisecond, 250*time.Millisecond // it slows real time: less than a beat, so that order still tells
 	}
 	for i, m := range moments {
 		level, at := byte(float64(m.percent)/100*255+0.5), when(m)
@@ -243,8 +241,8 @@ func checkMoments(t *testing.T, moments []moment, packets []packet, when func(mo
 		if moves {
 			late := seen[n].at.Sub(at)
 			t.Logf("bar %2d beat %d  %-13s  %3d %%  %8v  %s", m.bar, m.beat, m.section, m.percent, late.Round(10*time.Microsecond), m.what)
-			if late.Abs() > slack {
-				t.Errorf("bar %d beat %d, %s: level %d came %v from its moment, want within %v", m.bar, m.beat, m.section, level, late, slack)
+			if late < -early || late > slack {
+				t.Errorf("bar %d beat %d, %s: level %d came %v after its moment, want -%v to %v", m.bar, m.beat, m.section, level, late, early, slack)
 			}
 		} else {
 			t.Logf("bar %2d beat %d  %-13s  %3d %%     stays  %s", m.bar, m.beat, m.section, m.percent, m.what)
