@@ -9,6 +9,15 @@ import (
 //go:embed page
 var page embed.FS
 
+//go:embed openapi.yaml
+var description []byte
+
+// described answers with the description of the interface (OpenAPI 3.0).
+func described(w http.ResponseWriter, _ *http.Request) {
+	w.Header().Set("Content-Type", "application/yaml")
+	_, _ = w.Write(description) // the reader may be gone
+}
+
 // assets serves the page. It is in the binary: no network is asked for anything.
 func assets() http.Handler {
 	root, err := fs.Sub(page, "page")

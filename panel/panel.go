@@ -55,25 +55,39 @@ func New(c Config) *Panel {
 	p := &Panel{c: c, mux: http.NewServeMux()}
 	p.known.program, p.known.revision = c.Show.Program, 1
 	p.stream.joined = make(chan struct{}, 1)
-	p.routes()
+	p.mux.Handle("GET /", assets())
+	for _, r := range p.routes() {
+		p.mux.HandleFunc(r.method+" "+r.path, needs(r.right, r.answer))
+	}
 	return p
 }
 
 // api is what every address of the interface starts with.
 const api = "/api/v1/"
 
-func (p *Panel) routes() {
-	p.mux.Handle("GET /", assets())
-	p.mux.HandleFunc("GET "+api+"access", p.access)
-	p.mux.HandleFunc("POST "+api+"login", p.login)
-	p.mux.HandleFunc("POST "+api+"logout", p.logout)
-	p.mux.HandleFunc("GET "+api+"show", needs(Watch, p.show))
-	p.mux.HandleFunc("GET "+api+"events", needs(Watch, p.events))
-	p.mux.HandleFunc("POST "+api+"ask/{wish...}", needs(Control, p.ask))
-	p.mux.HandleFunc("POST "+api+"player/{wish}", needs(Control, p.player))
-	p.mux.HandleFunc("GET "+api+"explain", needs(Watch, p.explain))
-	p.mux.HandleFunc("GET /healthz", needs(Watch, p.healthz))
-	p.mux.HandleFunc("GET /metrics", needs(Watch, newMetrics(p).handler().ServeHTTP))
+// route is an address of the interface, and who may ask there.
+type route struct {
+	method, path string
+	right        Right
+	answer       http.HandlerFunc
+}
+
+// routes are all addresses but those of the page itself. openapi.yaml describes
+// each.
+func (p *Panel) routes() []route {
+	return []route{
+		{"GET", api + "access", Nothing, p.access},
+		{"POST", api + "login", Nothing, p.login},
+		{"POST", api + "logout", Nothing, p.logout},
+		{"GET", api + "show", Watch, p.show},
+		{"GET", api + "events", Watch, p.events},
+		{"GET", api + "explain", Watch, p.explain},
+		{"GET", api + "openapi.yaml", Nothing, described},
+		{"POST", api + "ask/{wish...}", Control, p.ask},
+		{"POST", api + "player/{wish}", Control, p.player},
+		{"GET", "/healthz", Watch, p.healthz},
+		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
+	}
 }
 
 // Viewers returns how many look on.

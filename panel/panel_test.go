@@ -22,12 +22,18 @@ type stage struct {
 	url   string
 }
 
-func newStage(t *testing.T, change ...func(*Config)) *stage {
+func demo(t *testing.T) *shows.Show {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
+	return show
+}
+
+func newStage(t *testing.T, change ...func(*Config)) *stage {
+	t.Helper()
+	show := demo(t)
 	e := engine.New(show.Program)
 	pos := clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
 	s := &stage{asked: make(chan engine.Input, 4)}
@@ -35,6 +41,7 @@ func newStage(t *testing.T, change ...func(*Config)) *stage {
 	c := Config{
 		Show: show, Base: clock.NewBase(),
 		Snapshot: func(dst *engine.Snapshot) { *dst = s.snap },
+		View:     func(context.Context) (*engine.View, error) { return e.View(pos), nil },
 		Ask: func(in engine.Input) bool {
 			select {
 			case s.asked <- in:

@@ -1,0 +1,155 @@
+package panel
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+)
+
+// apiFile reads openapi.yaml with an independent library.
+func apiFile(t *testing.T) *openapi3.T {
+	t.Helper()
+	doc, err := openapi3.NewLoader().LoadFromData(description)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := doc.Validate(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	return doc
+}
+
+// The file describes every address, and none that is not there.
+func TestEveryRouteIsDescribed(t *testing.T) {
+	doc := apiFile(t)
+	have := map[string]bool{}
+	for _, r := range New(Config{Show: demo(t)}).routes() {
+		path := strings.ReplaceAll(r.path, "...", "")
+		item := doc.Paths.Value(path)
+		if item == nil || item.GetOperation(r.method) == nil {
+			t.Errorf("%s %s is not described", r.method, path)
+		}
+		have[r.method+" "+path] = true
+	}
+	for path, item := range doc.Paths.Map() {
+		for method := range item.Operations() {
+			if !have[method+" "+path] {
+				t.Errorf("%s %s is described and not there", method, path)
+			}
+		}
+	}
+}
+
+// Real answers, good and bad, are as the file says.
+func TestAnswersAreAsDescribed(t *testing.T) {
+	doc := apiFile(t)
+	open, shut := newStage(t), newStage(t, func(c *Config) { c.Access = locked(t) })
+	for _, c := range []struct {
+		method, path, body string
+		at                 *stage
+		status             int
+	}{
+		{"GET", "/api/v1/access", "", open, 200},
+		{"GET", "/api/v1/show", "", open, 200},
+		{"GET", "/api/v1/openapi.yaml", "", open, 200},
+		{"GET", "/metrics", "", open, 200},
+		{"GET", "/healthz", "", open, 200},
+		{"GET", "/api/v1/explain?head=0", "", open, 200},
+		{"GET", "/api/v1/explain?head=99", "", open, 422},
+		{"GET", "/api/v1/events?rate=99", "", open, 400},
+		{"POST", "/api/v1/ask/hold", "", open, 204},
+		{"POST", "/api/v1/ask/section/arm", `{"with": ["coda"]}`, open, 422},
+		{"POST", "/api/v1/ask/fly", "", open, 404},
+		{"POST", "/api/v1/player/play", "", open, 409},
+		{"POST", "/api/v1/login", `{"passphrase": "not this one"}`, shut, 401},
+		{"POST", "/api/v1/login", `{"passphrase": "north mole light"}`, shut, 200},
+		{"POST", "/api/v1/login", "nothing", shut, 400},
+		{"POST", "/api/v1/logout", "", shut, 204},
+		{"GET", "/api/v1/show", "", shut, 401},
+		{"POST", "/api/v1/ask/hold", "", shut, 401},
+		{"POST", "/api/v1/player/play", "", shut, 401},
+	} {
+		r, err := http.NewRequestWithContext(t.Context(), c.method, c.at.url+c.path, strings.NewReader(c.body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		answer, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, err := io.ReadAll(answer.Body)
+		answer.Body.Close()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if answer.StatusCode != c.status {
+			t.Errorf("%s %s: %d, want %d; %s", c.method, c.path, answer.StatusCode, c.status, body)
+			continue
+		}
+		path, _, _ := strings.Cut(c.path, "?")
+		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/"} {
+			if strings.HasPrefix(path, prefix) {
+				path = prefix + "{wish}"
+			}
+		}
+		item := doc.Paths.Value(path)
+		found := &routers.Route{Spec: doc, Path: path, PathItem: item, Method: c.method, Operation: item.GetOperation(c.method)}
+		err = openapi3filter.ValidateResponse(t.Context(), &openapi3filter.ResponseValidationInput{
+			RequestValidationInput: &openapi3filter.RequestValidationInput{Request: r, Route: found, QueryParams: url.Values{}},
+			Status:                 answer.StatusCode, Header: answer.Header, Body: io.NopCloser(bytes.NewReader(body)),
+			Options: &openapi3filter.Options{IncludeResponseStatus: true},
+		})
+		if err != nil {
+			t.Errorf("%s %s: %v", c.method, c.path, err)
+		}
+	}
+}
+
+// What is streamed is as the file says.
+func TestEventsAreAsDescribed(t *testing.T) {
+	doc := apiFile(t)
+	s := newStage(t, func(c *Config) { c.Player = still{} })
+	r, err := http.Get(s.url + "/api/v1/events?slots=1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Body.Close()
+	lines := bufio.NewScanner(r.Body)
+	lines.Buffer(nil, 1<<20)
+	seen := map[string]bool{}
+	kind := ""
+	for len(seen) < 2 && lines.Scan() {
+		if name, ok := strings.CutPrefix(lines.Text(), "event: "); ok {
+			kind = name
+		}
+		data, ok := strings.CutPrefix(lines.Text(), "data: ")
+		if !ok {
+			continue
+		}
+		var v any
+		if err := json.Unmarshal([]byte(data), &v); err != nil {
+			t.Fatal(err)
+		}
+		schema := doc.Components.Schemas[strings.ToUpper(kind[:1])+kind[1:]].Value
+		if err := schema.VisitJSON(v, openapi3.MultiErrors()); err != nil {
+			t.Errorf("%s: %v", kind, err)
+		}
+		seen[kind] = true
+	}
+}
+
+// still is a player that nobody hears.
+type still struct{}
+
+func (still) Wish(PlayerWish) bool { return true }
+func (still) Playing() Playing     { return Playing{Share: 1} }
