@@ -6,21 +6,18 @@ import (
 	"net/http"
 )
 
-//go:embed page
-var page embed.FS
-
-//go:embed openapi.yaml
-var description []byte
+//go:embed page openapi.yaml
+var embedded embed.FS
 
 // described answers with the description of the interface (OpenAPI 3.0).
-func described(w http.ResponseWriter, _ *http.Request) {
+func described(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/yaml")
-	_, _ = w.Write(description) // the reader may be gone
+	http.ServeFileFS(w, r, embedded, "openapi.yaml")
 }
 
 // assets serves the page. It is in the binary: no network is asked for anything.
 func assets() http.Handler {
-	root, err := fs.Sub(page, "page")
+	root, err := fs.Sub(embedded, "page")
 	if err != nil {
 		panic(err) // the folder is embedded above
 	}

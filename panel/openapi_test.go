@@ -19,7 +19,11 @@ import (
 // apiFile reads openapi.yaml with an independent library.
 func apiFile(t *testing.T) *openapi3.T {
 	t.Helper()
-	doc, err := openapi3.NewLoader().LoadFromData(description)
+	src, err := embedded.ReadFile("openapi.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := openapi3.NewLoader().LoadFromData(src)
 	if err != nil {
 		t.Fatal(err)
 	}
