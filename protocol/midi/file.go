@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"gitlab.com/gomidi/midi/v2/smf"
 )
@@ -18,11 +19,13 @@ import (
 // File is a Standard MIDI File (1.0, formats 0 and 1) as far as playing it
 // needs: channel messages, tempo map, meters and markers. SysEx is left out.
 type File struct {
-	Division int   // ticks per quarter note, 1..32767
-	Ticks    int64 // length of the longest track
+	Division int    // ticks per quarter note, 1..32767
+	Name     string // FF 03 of the first track (3.1), fit for a terminal
+	Ticks    int64  // length of the longest track
 	Tempos   []TempoChange
 	Meters   []Meter
 	Markers  []Marker
+	Texts    []string // FF 01 of the first track (3.1), fit for a terminal
 
 	events []event
 	sums   []int64 // time of each tempo change, in µs/(24·Division)
@@ -135,14 +138,27 @@ func (f *File) addMeta(tick int64, m []byte, first bool) error {
 			return fmt.Errorf("%w: tick %d: meter % X", ErrTrack, tick, data)
 		}
 		f.Meters = append(f.Meters, Meter{tick, int(data[0]), 1 << data[1]})
+	case kind == 0x03 && first && f.Name == "":
+		f.Name = printable(data)
+	case kind == 0x01 && first:
+		f.Texts = append(f.Texts, printable(data))
 	case kind == 0x06 || kind == 0x07:
 		f.Markers = append(f.Markers, Marker{tick, printable(data), kind == 0x07})
 	}
 	return nil
 }
 
-// printable makes text from a file safe for a terminal.
+// printable makes text from a file safe for a terminal. The standard asks for
+// ASCII (3.1); programs write UTF-8, and older ones one octet a letter, which is
+// taken for ISO 8859-1.
 func printable(b []byte) string {
+	if !utf8.Valid(b) {
+		letters := make([]rune, len(b))
+		for i, c := range b {
+			letters[i] = rune(c)
+		}
+		b = []byte(string(letters))
+	}
 	return strings.Map(func(r rune) rune {
 		if unicode.IsPrint(r) {
 			return r

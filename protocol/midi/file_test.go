@@ -65,12 +65,12 @@ func TestFileHostile(t *testing.T) {
 }
 
 // A longer header is honoured and unknown chunks are skipped (2.1); data after
-// the last track is not ours.
+// the last track is not ours. Text that is no UTF-8 is read as ISO 8859-1.
 func TestFileTolerates(t *testing.T) {
 	src := "MThd\x00\x00\x00\x08\x00\x01\x00\x01\x00\x60\xAA\xBB" + "XFIH\x00\x00\x00\x03abc" +
 		track("\x00\xF0\x03\x7D\x01\xF7\x00\xFF\x7F\x01\x00\x00\xFF\x60\x00\x60\xC3\x07"+"\x00\xFF\x06\x03a\x1B\xFF"+endOfTrack) + "rubbish"
 	f := mustParse(t, []byte(src))
-	if len(f.events) != 1 || f.events[0].tick != 96 || f.events[0].bytes != [3]byte{0xC3, 7} || f.Markers[0].Text != "a··" {
+	if len(f.events) != 1 || f.events[0].tick != 96 || f.events[0].bytes != [3]byte{0xC3, 7} || f.Markers[0].Text != "a·ÿ" {
 		t.Errorf("have %+v", f)
 	}
 }

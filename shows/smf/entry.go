@@ -75,7 +75,7 @@ func lay(p *engine.Program) (entries []Entry, end clock.Beat) {
 	t.gap()
 	if e, ok := walkOut(p, &t); ok {
 		entries = append(entries, e)
-		return entries, t.start + tailBars*t.last.Meter.Bar()
+		return entries, t.start + tailBars*t.last.MeterAt(t.last.Length()).Bar()
 	}
 	return entries, t.start
 }
@@ -85,25 +85,29 @@ type timeline struct {
 	last  *engine.Song // on the timeline, or nil
 	start clock.Beat   // of the last song; after gap, of what comes next
 
-	// Elapsed time at from, in ticks × microseconds a quarter note, so that
-	// nothing is rounded on the way.
+	// Elapsed time at from, the last song's first downbeat, in ticks ×
+	// microseconds a quarter note, so that nothing is rounded on the way.
 	from    clock.Beat
 	elapsed int64
-	micros  int64
 }
 
 // begin puts a song at start.
 func (t *timeline) begin(s *engine.Song) {
-	t.elapsed += int64(ticks(t.start-t.from)) * t.micros
+	if t.last != nil {
+		t.elapsed = t.sum(t.start)
+	}
 	t.from = t.start
-	t.micros = microsPerQuarter(s.Tempo)
 	t.last = s
 }
 
 // gap moves start past the last song, to a bar line on a whole quarter note.
 func (t *timeline) gap() {
-	bar := t.last.Meter.Bar()
-	t.start += t.last.Length().CeilTo(bar) + gapBars*bar
+	end := t.last.Length()
+	bar := t.last.MeterAt(end).Bar()
+	if len(t.last.Meters) == 0 {
+		end = end.CeilTo(bar)
+	}
+	t.start += end + gapBars*bar
 	for range 4 { // a bar is a whole number of sixteenths
 		if t.start%clock.Quarter != 0 {
 			t.start += bar
@@ -113,8 +117,21 @@ func (t *timeline) gap() {
 
 // at returns when a beat of the last song, or after it, falls.
 func (t *timeline) at(b clock.Beat) clock.Time {
-	sum := t.elapsed + int64(ticks(b-t.from))*t.micros
-	return clock.Time(sum * 1000 / Division)
+	return clock.Time(t.sum(b) * 1000 / Division)
+}
+
+func (t *timeline) sum(b clock.Beat) int64 {
+	sum, from, micros := t.elapsed, t.from, microsPerQuarter(t.last.Tempo)
+	for i := range t.last.Tempos {
+		c := &t.last.Tempos[i]
+		at := t.from + c.At
+		if at > b {
+			break
+		}
+		sum += int64(ticks(at-from)) * micros
+		from, micros = at, microsPerQuarter(c.Tempo)
+	}
+	return sum + int64(ticks(b-from))*micros
 }
 
 func walkOut(p *engine.Program, t *timeline) (Entry, bool) {

@@ -47,9 +47,18 @@ func Write(p *engine.Program) ([]byte, error) {
 			return nil, err
 		}
 	}
+	name := p.Name
+	if p.SetName != "" {
+		name += ": " + p.SetName
+	}
+	return fileOf(end, score(p, entries, name), messages(p, entries))
+}
+
+// fileOf makes a file of tracks.
+func fileOf(end clock.Beat, tracks ...[]event) ([]byte, error) {
 	file := smf.NewSMF1()
 	file.TimeFormat = smf.MetricTicks(Division)
-	for _, events := range [][]event{score(p, entries), messages(p, entries)} {
+	for _, events := range tracks {
 		if err := file.Add(track(events, end)); err != nil {
 			return nil, err
 		}
@@ -62,12 +71,24 @@ func check(p *engine.Program, e *Entry) error {
 		return nil
 	}
 	song := &p.Songs[e.Song]
-	if song.Tempo < clock.MinTempo || song.Tempo > clock.MaxTempo || microsPerQuarter(song.Tempo) > maxMicros {
-		return fmt.Errorf("%w: %s: %v quarter notes, want %v to %v",
-			ErrTempo, song.Name, song.Tempo, clock.MinTempo, clock.MaxTempo)
+	if err := checkTempos(song); err != nil {
+		return err
 	}
 	if e.Select.Program < 0 && e.Select.Note == engine.NoNote {
 		return fmt.Errorf("%w: %s: give it a program number", ErrSelect, song.Name)
+	}
+	return nil
+}
+
+func checkTempos(song *engine.Song) error {
+	for at := -1; at < len(song.Tempos); at++ {
+		t := song.Tempo
+		if at >= 0 {
+			t = song.Tempos[at].Tempo
+		}
+		if t < clock.MinTempo || t > clock.MaxTempo || microsPerQuarter(t) > maxMicros {
+			return fmt.Errorf("%w: %s: %v quarter notes, want %v to %v", ErrTempo, song.Name, t, clock.MinTempo, clock.MaxTempo)
+		}
 	}
 	return nil
 }
@@ -79,11 +100,7 @@ type event struct {
 }
 
 // score is the first track: tempo map, meters and markers (SMF 2.2).
-func score(p *engine.Program, entries []Entry) []event {
-	name := p.Name
-	if p.SetName != "" {
-		name += ": " + p.SetName
-	}
+func score(p *engine.Program, entries []Entry, name string) []event {
 	events := []event{{0, smf.MetaTrackSequenceName(name)}}
 	for i := range entries {
 		e := &entries[i]
@@ -92,9 +109,17 @@ func score(p *engine.Program, entries []Entry) []event {
 			song := &p.Songs[e.Song]
 			events = append(events,
 				event{at, tempo(microsPerQuarter(song.Tempo))}, event{at, meter(song.Meter)})
+			for _, c := range song.Tempos {
+				events = append(events, event{at + ticks(c.At), tempo(microsPerQuarter(c.Tempo))})
+			}
+			for _, c := range song.Meters {
+				events = append(events, event{at + ticks(c.At), meter(c.Meter)})
+			}
 		}
 		events = append(events, event{at, smf.MetaMarker(e.Name)})
 	}
+	// Stable: at one tick, tempo and meter come before the marker.
+	sort.SliceStable(events, func(a, b int) bool { return events[a].at < events[b].at })
 	return events
 }
 
@@ -111,9 +136,7 @@ func messages(p *engine.Program, entries []Entry) []event {
 		at := ticks(e.Beat)
 		length := clock.Beat(Division)
 		if e.Section != engine.None {
-			// At most half the section, so that a note ends before the next.
-			half := p.Songs[e.Song].Sections[e.Section].Length / 2
-			length = max(1, min(length, ticks(half)))
+			length = noteTicks(p.Songs[e.Song].Sections[e.Section].Length)
 		}
 		switch {
 		case e.Select.Channel == 0:

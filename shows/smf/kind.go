@@ -1,0 +1,149 @@
+package smf
+
+import (
+	"regexp"
+	"strings"
+)
+
+// Kind is what a section is in a song, as its marker says.
+type Kind uint8
+
+// The kinds that markers are known by.
+const (
+	Unknown Kind = iota
+	CountIn
+	Intro
+	Verse
+	PreChorus
+	Chorus
+	PostChorus
+	Bridge
+	Interlude
+	Solo
+	Breakdown
+	Build
+	Drop
+	Tag
+	Outro
+	End // where the song is over; no section
+)
+
+// words are how markers name the kinds, in lower case with single spaces for
+// what is neither letter nor digit. The longest that is found wins.
+// Source: common practice, no source; languages from memory.
+var kindWords = [...]struct {
+	kind  Kind
+	words string // with commas
+}{
+	{CountIn, "count in,countin,count off,precount,click,einzähler,vorzähler,conteo"},
+	{Intro, "intro,introduction,einleitung,vorspiel,introdução,introducao,introducción,introduccion,introduzione,forspill"},
+	{Verse, "verse,vers,verset,strophe,couplet,estrofa,verso,strofa,couplets,vers"},
+	{PreChorus, "pre chorus,prechorus,pré refrain,pre refrain,prérefrain,prerefrain,pré refrão,pre refrão,pré refrao,pre refrao,pre coro,precoro," +
+		"pre estribillo,preestribillo,pre ritornello,vorrefrain,pre refrein,bro til refreng,channel,climb,lift"},
+	{PostChorus, "post chorus,postchorus,nachrefrain,post refrain"},
+	{Chorus, "chorus,refrain,refrão,refrao,coro,estribillo,ritornello,refrein,refräng,refreng,omkvæd,kehrreim,hook"},
+	{Bridge, "bridge,pont,puente,ponte,brücke,bruecke,brygga,bro,middle 8,middle eight,c teil,c part"},
+	{Interlude, "interlude,zwischenspiel,interlúdio,interludio,intermezzo,turnaround,turn around,mellanspel,vamp,link,riff"},
+	{Solo, "solo,instrumental,instr,guitar solo,instrumental solo"},
+	{Breakdown, "breakdown,break down,down chorus,break"},
+	{Build, "build,buildup,build up,aufbau,montée"},
+	{Drop, "drop"},
+	{Tag, "tag"},
+	{Outro, "outro,ending,coda,schluss,finale,final,nachspiel,postlude,saída,saida,salida,conclusion"},
+	{End, "end,ende,fine,fin,fim,slut,einde,the end,end of song"},
+}
+
+// shorts are markers of a few letters, with or without a number after them.
+var kindShorts = map[string]struct {
+	kind Kind
+	name string
+}{
+	"v": {Verse, "verse"}, "vs": {Verse, "verse"}, "vrs": {Verse, "verse"},
+	"c": {Chorus, "chorus"}, "ch": {Chorus, "chorus"}, "cho": {Chorus, "chorus"}, "chr": {Chorus, "chorus"},
+	"pc": {PreChorus, "pre-chorus"}, "pre": {PreChorus, "pre-chorus"},
+	"b": {Bridge, "bridge"}, "br": {Bridge, "bridge"}, "brg": {Bridge, "bridge"},
+	"in": {Intro, "intro"}, "int": {Interlude, "interlude"}, "inst": {Solo, "instrumental"},
+	"bd": {Breakdown, "breakdown"}, "out": {Outro, "outro"}, "ot": {Outro, "outro"},
+}
+
+var (
+	shortMarker = regexp.MustCompile(`^(\p{L}{1,4})[ .]?([1-9][0-9]?)?$`)
+	timesMarker = regexp.MustCompile(`(?i)[\[(]? ?\b[x×] ?[0-9]{1,2} ?[\])]?|[\[(]? ?\b[0-9]{1,2} ?[x×]\b ?[\])]?|×[0-9]{1,2}`)
+	notWord     = regexp.MustCompile(`[^\p{L}\p{N}]+`)
+	notName     = regexp.MustCompile(`[^\p{L}\p{N}'’&./ -]+`)
+	lastNumber  = regexp.MustCompile(`^(.*\p{L}.*?) ?([1-9][0-9]?)$`)
+)
+
+// understand says what a marker means and which section name it makes: letters,
+// digits, '’&./- and single spaces, 64 letters at most, "" if nothing is left.
+// letters says that the song's parts are called by letters: A, B, C.
+func understand(text string, letters bool) (Kind, string) {
+	plain := strings.TrimSpace(timesMarker.ReplaceAllString(text, ""))
+	if m := shortMarker.FindStringSubmatch(strings.ToLower(plain)); m != nil {
+		if s, ok := kindShorts[m[1]]; ok && (len(m[1]) > 1 || !letters) {
+			return s.kind, strings.TrimSpace(s.name + " " + m[2])
+		}
+	}
+	kind := kindOf(plain)
+	name := nameOf(plain)
+	if kind != Unknown {
+		name = strings.ToLower(name)
+		if m := lastNumber.FindStringSubmatch(name); m != nil {
+			name = m[1] + " " + m[2]
+		}
+	}
+	return kind, name
+}
+
+// kindOf finds the longest words of a kind in a text; of equal ones the first.
+func kindOf(text string) Kind {
+	spaced := " " + strings.TrimSpace(notWord.ReplaceAllString(strings.ToLower(text), " ")) + " "
+	spaced = splitNumber.ReplaceAllString(spaced, "$1 $2")
+	kind, long := Unknown, 0
+	for i := range kindWords {
+		k := &kindWords[i]
+		for _, w := range strings.Split(k.words, ",") {
+			found := strings.Contains(spaced, " "+w+" ")
+			if k.kind == End {
+				found = spaced == " "+w+" "
+			}
+			if found && len(w) > long {
+				kind, long = k.kind, len(w)
+			}
+		}
+	}
+	return kind
+}
+
+// splitNumber parts a number from the letters before it: verse2.
+var splitNumber = regexp.MustCompile(`(\p{L})([0-9])`)
+
+// nameOf makes a section's name of a text.
+func nameOf(text string) string {
+	var words []string
+	long := 0
+	for _, w := range strings.Fields(notName.ReplaceAllString(text, " ")) {
+		w = strings.TrimLeft(w, "'’&./-")
+		n := len([]rune(w)) + 1
+		if w == "" || long+n > 65 {
+			continue
+		}
+		words = append(words, w)
+		long += n
+	}
+	return strings.Join(words, " ")
+}
+
+// energy guesses how strong a section feels, 0..10: verses and choruses grow,
+// and the last chorus is the peak. nth counts sections of the kind from 1.
+// Source: common practice, no source.
+func (k Kind) energy(nth int, last bool) int8 {
+	base := [...]int8{5, 1, 3, 4, 6, 7, 7, 5, 3, 7, 2, 6, 9, 6, 3, 0}[k]
+	switch {
+	case k == Chorus && last && nth > 1:
+		return 9
+	case (k == Chorus || k == Verse) && nth > 1:
+		return base + 1
+	}
+	return base
+}

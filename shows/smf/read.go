@@ -1,0 +1,236 @@
+package smf
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+// Import is a song as a Standard MIDI File has it: to be filled in.
+type Import struct {
+	// Song has name, tempo, meter, their changes, and sections with guessed
+	// energies; no light.
+	Song engine.Song
+	// Marks says of each section what it was made of.
+	Marks []Mark
+	// Left lists in words what could not be used, or not as it stands.
+	Left []string
+}
+
+// Mark is what a section was made of.
+type Mark struct {
+	Text string // the marker; "" when there is none
+	Kind Kind
+	Key  string // the section's name as the song file has it, before numbering
+}
+
+// Limits of a song file.
+const (
+	maxSections = 128
+	maxBars     = 999
+	maxChanges  = 2000
+)
+
+// Read makes a song of a file of format 0 or 1. Text, channel messages and what
+// else the file has are left alone. name is the song's when the file has none.
+//
+// Errors are those of midi.ParseFile, ErrEmpty for a file without length, and
+// ErrLong for a section of more than 999 bars.
+func Read(src []byte, name string) (*Import, error) {
+	file, err := midi.ParseFile(src)
+	if err != nil {
+		return nil, err
+	}
+	if file.Ticks == 0 {
+		return nil, fmt.Errorf("%w: the file has no length", ErrEmpty)
+	}
+	r := reader{file: file, Import: &Import{}}
+	r.Song = engine.Song{Name: songName(file.Name, name), Program: -1, Meter: engine.Meter{Upper: 4, Lower: 4}, Tempo: clock.BPM(120)}
+	r.meters()
+	r.sections()
+	r.tempos()
+	for i := range r.Song.Sections {
+		if s := &r.Song.Sections[i]; r.Song.BarsOf(int32(i)) > maxBars {
+			return nil, fmt.Errorf("%w: %s has %d bars, at most %d", ErrLong, s.Name, r.Song.BarsOf(int32(i)), maxBars)
+		}
+	}
+	return r.Import, nil
+}
+
+// songName is a name that song files take.
+func songName(texts ...string) string {
+	for _, t := range texts {
+		t = strings.Join(strings.Fields(strings.ReplaceAll(t, "·", " ")), " ")
+		if r := []rune(t); len(r) > 100 {
+			t = strings.TrimSpace(string(r[:100]))
+		}
+		if t != "" {
+			return t
+		}
+	}
+	return "song"
+}
+
+type reader struct {
+	*Import
+	file *midi.File
+}
+
+func (r *reader) leave(format string, args ...any) {
+	r.Left = append(r.Left, fmt.Sprintf(format, args...))
+}
+
+// beat turns a tick into a place.
+func (r *reader) beat(tick int64) clock.Beat {
+	d := clock.Beat(r.file.Division)
+	t := clock.Beat(tick)
+	return t/d*clock.Quarter + (t%d*clock.Quarter+d/2)/d
+}
+
+// off reports whether a place was moved by more than a tick, or a little.
+func (r *reader) off(at, exact clock.Beat) bool {
+	return max(at-exact, exact-at) > min(r.beat(1), clock.Tick/4)
+}
+
+// where names a place as the file counts it: bars from 1.
+func (r *reader) where(at clock.Beat) string {
+	bar, start, m := r.bar(at)
+	return fmt.Sprintf("bar %d beat %d", bar+1, (at-start)/m.Beat()+1)
+}
+
+// bar counts from the start of the file.
+func (r *reader) bar(at clock.Beat) (int64, clock.Beat, engine.Meter) {
+	whole := engine.Song{Meter: r.Song.Meter, Meters: r.Song.Meters}
+	whole.Sections = []engine.Section{{Length: 1 << 60}}
+	return whole.BarAt(at)
+}
+
+// meters takes the meters over. One that changes inside a bar cuts it short, and
+// the rest is a bar of its own meter, so that downbeats stay where they are.
+func (r *reader) meters() {
+	for _, x := range r.file.Meters {
+		m, err := engine.NewMeter(x.Beats, x.Unit)
+		exact := r.beat(x.Tick)
+		at := exact.RoundTo(clock.Sixteenth)
+		if r.off(at, exact) {
+			r.leave("%s: the meter %d/%d begins off the sixteenths; taken to the nearest", r.where(at), x.Beats, x.Unit)
+		}
+		if err != nil {
+			r.leave("%s: %v; as before", r.where(at), err)
+			continue
+		}
+		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // the last word counts
+			r.Song.Meters = r.Song.Meters[:n-1]
+		}
+		if at == 0 {
+			r.Song.Meter = m
+			continue
+		}
+		r.cut(at, x.Beats, x.Unit)
+		if m != r.Song.MeterAt(at) {
+			r.Song.Meters = append(r.Song.Meters, engine.MeterChange{At: at, Meter: m})
+		}
+	}
+}
+
+// cut makes the bar around a place end there.
+func (r *reader) cut(at clock.Beat, upper, lower int) {
+	_, start, m := r.bar(at)
+	if start == at {
+		return
+	}
+	short := shortBar(at-start, m)
+	r.leave("%s: the meter %d/%d begins inside a bar; the bar before is one of %s", r.where(at), upper, lower, short)
+	if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At == start {
+		r.Song.Meters = r.Song.Meters[:n-1]
+	}
+	if start == 0 {
+		r.Song.Meter = short
+	} else {
+		r.Song.Meters = append(r.Song.Meters, engine.MeterChange{At: start, Meter: short})
+	}
+}
+
+// shortBar is a meter whose bar has some sixteenths, in the notes of m if it can.
+func shortBar(length clock.Beat, m engine.Meter) engine.Meter {
+	for _, lower := range []uint8{m.Lower, 4, 8, 16} {
+		if unit := 4 * clock.Quarter / clock.Beat(lower); length%unit == 0 && length/unit <= 32 {
+			return engine.Meter{Upper: uint8(length / unit), Lower: lower}
+		}
+	}
+	return engine.Meter{Upper: 1, Lower: 16}
+}
+
+// tempos takes the tempo map over, each change on the nearest beat.
+func (r *reader) tempos() {
+	song, between, close := &r.Song, int64(0), int64(0)
+	for i, x := range r.file.Tempos {
+		exact := r.beat(x.Tick)
+		at := r.nearestBeat(exact)
+		if at >= song.Length() {
+			continue
+		}
+		if r.off(at, exact) {
+			between++
+		}
+		tempo, ok := asWritten(x.MicrosPerQuarter, song.MeterAt(at))
+		if !ok {
+			r.leave("%s: %.4g quarter notes a minute; %v is the nearest", r.where(at), 60e6/float64(x.MicrosPerQuarter), tempo)
+		}
+		if n := len(song.Tempos); n > 0 && song.Tempos[n-1].At >= at {
+			song.Tempos = song.Tempos[:n-1]
+			close++
+		}
+		switch {
+		case at == 0:
+			song.Tempo = tempo
+		case tempo == song.TempoAt(at):
+		case len(song.Tempos)+len(song.Meters) >= maxChanges:
+			r.leave("%d more changes of tempo", len(r.file.Tempos)-i)
+			return
+		default:
+			song.Tempos = append(song.Tempos, engine.TempoChange{At: at, Tempo: tempo})
+		}
+	}
+	if between > 0 {
+		r.leave("%s between beats, taken to the nearest; of those on one beat the last counts", count(between, "change of tempo"))
+	} else if close > 0 {
+		r.leave("%s on one beat with the next, which counts", count(close, "change of tempo"))
+	}
+}
+
+// nearestBeat rounds a place to a beat of its section.
+func (r *reader) nearestBeat(at clock.Beat) clock.Beat {
+	_, start, m := r.Song.BarAt(at)
+	low := start + (at - start).FloorTo(m.Beat())
+	high := r.Song.NextBeat(low)
+	if high-at <= at-low {
+		return high
+	}
+	return low
+}
+
+// asWritten returns the tempo that a song file can say, with the fewest decimals
+// that come to the same microseconds. It reports false for the nearest of those
+// that it cannot.
+func asWritten(micros int64, m engine.Meter) (clock.Tempo, bool) {
+	bpm := float64(60e6/float64(micros)) * float64(clock.Quarter) / float64(m.Beat())
+	low, high := max(10, m.PerBeat(clock.MinTempo).BPM()), min(500, m.PerBeat(clock.MaxTempo).BPM())
+	if bpm < low || bpm > high {
+		return m.Quarters(clock.BPM(min(max(bpm, low), high))), false
+	}
+	for scale := 1.0; scale <= 1000; scale *= 10 {
+		t := m.Quarters(clock.BPM(float64(int64(bpm*scale+0.5)) / scale))
+		if microsPerQuarter(t) == micros {
+			return t, true
+		}
+	}
+	return m.Quarters(clock.BPM(float64(int64(bpm*1000+0.5)) / 1000)), true
+}
+
+// signed reports whether this program wrote the file's markers.
+func (r *reader) signed() bool { return slices.Contains(r.file.Texts, Signature) }

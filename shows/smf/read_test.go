@@ -1,0 +1,352 @@
+package smf
+
+import (
+	"bytes"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+// chunk is a track of events, each a delta of one octet and the event in hex.
+func smfFile(division int, events ...string) []byte {
+	var body []byte
+	for _, e := range events {
+		b, err := hex.DecodeString(strings.ReplaceAll(e, " ", ""))
+		if err != nil {
+			panic(err)
+		}
+		body = append(body, b...)
+	}
+	body = append(body, 0, 0xFF, 0x2F, 0)
+	b := append([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01"), byte(division>>8), byte(division))
+	b = append(b, "MTrk"...)
+	b = binary.BigEndian.AppendUint32(b, uint32(len(body)))
+	return append(b, body...)
+}
+
+// at is an event after a delta in ticks.
+func at(delta int, event string) string {
+	v := []byte{byte(delta & 0x7F)}
+	for delta >>= 7; delta > 0; delta >>= 7 {
+		v = append([]byte{byte(delta&0x7F | 0x80)}, v...)
+	}
+	return hex.EncodeToString(v) + event
+}
+
+func marker(delta int, text string) string {
+	return at(delta, fmt.Sprintf("ff06%02x%s", len(text), hex.EncodeToString([]byte(text))))
+}
+
+func read(t testing.TB, src []byte) *Import {
+	t.Helper()
+	m, err := Read(src, "file")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+// The worked file: 480 ticks, 4/4 at 120; Intro; at 2.000 s Verse and 450,000 µs;
+// 6/8 at 3.350 s, which is inside the verse's first bar: three quarters of it.
+// Source: testdata/reference/packets/smf-format1-480.hex and its figures.
+func TestReadWorkedFile(t *testing.T) {
+	text, err := os.ReadFile("../../testdata/reference/packets/smf-format1-480.hex")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var digits string
+	for _, line := range strings.Split(string(text), "\n") {
+		if !strings.HasPrefix(line, "#") {
+			digits += strings.ReplaceAll(line, " ", "")
+		}
+	}
+	src, err := hex.DecodeString(strings.TrimSpace(digits))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := read(t, src)
+	s := &m.Song
+	if s.Name != "Check" || s.Tempo != clock.BPM(120) || len(s.Sections) != 2 || s.Sections[0].Name != "intro" || s.Sections[1].Name != "verse" {
+		t.Errorf("have %+v", s)
+	}
+	if got := s.TimeAt(s.Sections[1].Start); got != 2*clock.Second {
+		t.Errorf("the verse is at %d ns, want 2 s", got)
+	}
+	// 6/8 begins where the file ends. 450,000 µs are 133.3333 a minute; a song file
+	// says 133.333, which comes to 3.4 µs more over three quarters.
+	if s.MeterAt(4*clock.Quarter) != (engine.Meter{Upper: 3, Lower: 4}) || s.Length() != 7*clock.Quarter {
+		t.Errorf("meters %v, %v quarters long", s.Meters, s.Length().Quarters())
+	}
+	if got := s.TimeAt(7 * clock.Quarter); got < 3_350_000_000 || got > 3_350_005_000 {
+		t.Errorf("6/8 is at %d ns, want 3.350 s", got)
+	}
+}
+
+func TestUnderstand(t *testing.T) {
+	for text, want := range map[string]struct {
+		kind Kind
+		name string
+	}{
+		"Verse 1":            {Verse, "verse 1"},
+		"VERSE2":             {Verse, "verse 2"},
+		"Vers 2":             {Verse, "vers 2"},
+		"Strophe":            {Verse, "strophe"},
+		"Couplet 3":          {Verse, "couplet 3"},
+		"Estrofa II":         {Verse, "estrofa ii"},
+		"V1":                 {Verse, "verse 1"},
+		"v.2":                {Verse, "verse 2"},
+		"CHORUS (x2)":        {Chorus, "chorus"},
+		"Chorus 2 x2":        {Chorus, "chorus 2"},
+		"Refrain":            {Chorus, "refrain"},
+		"Refrão":             {Chorus, "refrão"},
+		"Coro":               {Chorus, "coro"},
+		"Estribillo 2":       {Chorus, "estribillo 2"},
+		"C2":                 {Chorus, "chorus 2"},
+		"Last Chorus!":       {Chorus, "last chorus"},
+		"Pre-Chorus":         {PreChorus, "pre-chorus"},
+		"Prechorus 2":        {PreChorus, "prechorus 2"},
+		"PC":                 {PreChorus, "pre-chorus"},
+		"Pré-refrain":        {PreChorus, "pré-refrain"},
+		"Post Chorus":        {PostChorus, "post chorus"},
+		"Bridge":             {Bridge, "bridge"},
+		"Pont":               {Bridge, "pont"},
+		"Puente":             {Bridge, "puente"},
+		"Brücke":             {Bridge, "brücke"},
+		"BR":                 {Bridge, "bridge"},
+		"Intro":              {Intro, "intro"},
+		"Einleitung":         {Intro, "einleitung"},
+		"Interlude":          {Interlude, "interlude"},
+		"Zwischenspiel":      {Interlude, "zwischenspiel"},
+		"Guitar Solo":        {Solo, "guitar solo"},
+		"Instrumental":       {Solo, "instrumental"},
+		"Breakdown":          {Breakdown, "breakdown"},
+		"Tag":                {Tag, "tag"},
+		"Outro":              {Outro, "outro"},
+		"Ending":             {Outro, "ending"},
+		"Coda":               {Outro, "coda"},
+		"Schluss":            {Outro, "schluss"},
+		"End":                {End, "end"},
+		"The band vamps out": {Unknown, "The band vamps out"},
+		"♪ [cue: gong] ♪":    {Unknown, "cue gong"},
+		"--":                 {Unknown, ""},
+		"Uncouplet":          {Unknown, "Uncouplet"},
+	} {
+		if kind, name := understand(text, false); kind != want.kind || name != want.name {
+			t.Errorf("%q: have %d %q, want %d %q", text, kind, name, want.kind, want.name)
+		}
+	}
+	if kind, name := understand("B", true); kind != Unknown || name != "B" {
+		t.Errorf("a part B: %d %q", kind, name)
+	}
+}
+
+// What people's files have, and what becomes of it. 96 ticks; 4/4 unless said.
+func TestReadTakesWhatItCan(t *testing.T) {
+	for name, c := range map[string]struct {
+		src  []byte
+		want string // sections with their bars
+		left []string
+	}{
+		"no markers": {smfFile(96, at(8*96, "903c00")), "song 2", []string{"no markers: the whole song is one section"}},
+		"count-in": {
+			smfFile(96, marker(384, "V1"), marker(384, "C1"), at(768, "903c00")), "count-in 1, verse 1 1, chorus 1 2",
+			[]string{"1 bar before the first marker: a section of their own"},
+		},
+		"an end": {smfFile(96, marker(0, "Verse"), marker(768, "END"), at(999, "903c00")), "verse 2", nil},
+		"off the bar": {
+			smfFile(96, marker(0, "Verse"), marker(390, "Chorus"), at(378, "903c00")), "verse 1, chorus 1",
+			[]string{`bar 2 beat 1: marker "Chorus" is off the bar; taken to the nearest`},
+		},
+		"a bar, two markers": {
+			smfFile(96, marker(0, "lights!"), marker(0, "Verse"), at(384, "903c00")), "verse 1",
+			[]string{`bar 1 beat 1: marker "lights!"; one section begins in a bar`},
+		},
+		"the same name twice": {
+			smfFile(96, marker(0, "Verse 1"), marker(384, "Chorus"), marker(384, "Verse 1"), marker(384, "Verse"), at(384, "903c00")),
+			"verse 1 1, chorus 1, verse 2 1, verse 3 1", nil,
+		},
+		"a meter that songs cannot have": {
+			smfFile(96, at(0, "ff580405051808"), marker(0, "Verse"), at(384, "903c00")), "verse 1",
+			[]string{"bar 1 beat 1: meter: 5/32: the lower number is 1, 2, 4, 8 or 16; as before"},
+		},
+		"a tempo between beats": {
+			smfFile(96, marker(0, "Verse"), at(100, "ff510307a121"), at(500, "903c00")), "verse 2",
+			[]string{"1 change of tempo between beats, taken to the nearest; of those on one beat the last counts"},
+		},
+		"too slow": {
+			smfFile(96, at(0, "ff5103ffffff"), marker(0, "Verse"), at(384, "903c00")), "verse 1",
+			[]string{"bar 1 beat 1: 3.576 quarter notes a minute; 10.0 BPM is the nearest"},
+		},
+		"cue points": {smfFile(96, strings.Replace(marker(0, "Verse"), "ff06", "ff07", 1), at(384, "903c00")), "verse 1", nil},
+		"Latin-1":    {smfFile(96, marker(0, "Refr\xE3o"), at(384, "903c00")), "refrão 1", nil},
+	} {
+		m := read(t, c.src)
+		var got []string
+		for i := range m.Song.Sections {
+			got = append(got, fmt.Sprintf("%s %d", m.Song.Sections[i].Name, m.Song.BarsOf(int32(i))))
+		}
+		if have := strings.Join(got, ", "); have != c.want {
+			t.Errorf("%s: have %s, want %s", name, have, c.want)
+		}
+		if have := strings.Join(m.Left, "\n"); have != strings.Join(c.left, "\n") {
+			t.Errorf("%s: left %q, want %q", name, have, c.left)
+		}
+	}
+}
+
+func TestReadRefuses(t *testing.T) {
+	for name, c := range map[string]struct {
+		src  []byte
+		want error
+	}{
+		"nothing":   {nil, midi.ErrFile},
+		"SMPTE":     {smfFile(0xE728, at(10, "903c00")), midi.ErrSMPTE},
+		"truncated": {smfFile(96, at(100, "903c00"))[:20], midi.ErrShort},
+		"no length": {smfFile(96), ErrEmpty},
+		"long":      {smfFile(96, marker(0, "Verse"), at(1000*384, "903c00")), ErrLong},
+	} {
+		if _, err := Read(c.src, ""); !errors.Is(err, c.want) {
+			t.Errorf("%s: have %v, want %v", name, err, c.want)
+		}
+	}
+}
+
+// Import after export gives the same song, whatever it is.
+func TestExportImport(t *testing.T) {
+	base := harbour(t)
+	rapid.Check(t, func(t *rapid.T) {
+		song := randomSong(t)
+		p := *base
+		p.Songs = []engine.Song{song}
+		p.SetList = []int32{0}
+		src, _, err := WriteSong(&p, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := Read(src, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(m.Left) > 0 {
+			t.Fatalf("left: %q", m.Left)
+		}
+		if got, want := describe(&m.Song), describe(&song); got != want {
+			t.Fatalf("have %s\nwant %s", got, want)
+		}
+		// And once more, from what was read.
+		p.Songs = []engine.Song{m.Song}
+		for i := range p.Songs[0].Sections {
+			p.Songs[0].Sections[i].Note = song.Sections[i].Note
+		}
+		p.Songs[0].Program = song.Program
+		again, _, err := WriteSong(&p, 0)
+		if err != nil || !bytes.Equal(src, again) {
+			t.Fatalf("written again it has other bytes (%v)", err)
+		}
+	})
+}
+
+// describe has all that a file holds of a song; tempos as microseconds.
+func describe(s *engine.Song) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s %s %d", s.Name, s.Meter, microsPerQuarter(s.Tempo))
+	for i, c := range s.Sections {
+		fmt.Fprintf(&b, "\n%s %d+%d %d", c.Name, c.Start, c.Length, s.BarsOf(int32(i)))
+	}
+	for _, c := range s.Meters {
+		fmt.Fprintf(&b, "\n%d %s", c.At, c.Meter)
+	}
+	for _, c := range s.Tempos {
+		fmt.Fprintf(&b, "\n%d %d", c.At, microsPerQuarter(c.Tempo))
+	}
+	return b.String()
+}
+
+// randomSong has names as the loader gives them, and changes that are some.
+func randomSong(t *rapid.T) engine.Song {
+	meter := rapid.Custom(func(t *rapid.T) engine.Meter {
+		return engine.Meter{Upper: rapid.Uint8Range(1, 13).Draw(t, "upper"), Lower: rapid.SampledFrom([]uint8{2, 4, 8, 16}).Draw(t, "lower")}
+	})
+	tempo := func(m engine.Meter) clock.Tempo {
+		low, high := max(10, m.PerBeat(clock.MinTempo).BPM()), min(500, m.PerBeat(clock.MaxTempo).BPM())
+		n := rapid.IntRange(int(100*low)+1, int(100*high)-1).Draw(t, "hundredths") // of beats a minute
+		return m.Quarters(clock.BPM(float64(n) / 100))
+	}
+	s := engine.Song{Name: rapid.SampledFrom([]string{"Long Shore", "Höhe über Null", "7"}).Draw(t, "name"), Program: rapid.Int16Range(-1, 127).Draw(t, "program")}
+	s.Meter = meter.Draw(t, "meter")
+	s.Tempo = tempo(s.Meter)
+	names := []string{"intro", "verse 1", "Verse A", "chorus 1", "C2", "verse 2", "chorus 2", "refrão", "x2", "the end", "end"}
+	at := clock.Beat(0)
+	for i, name := range names[:rapid.IntRange(1, len(names)).Draw(t, "sections")] {
+		c := engine.Section{Name: name, Start: at, Note: uint8(36 + i)}
+		for range rapid.IntRange(1, 5).Draw(t, "bars") {
+			if m := meter.Draw(t, "meter"); at > 0 && rapid.IntRange(0, 3).Draw(t, "changes") == 0 && m != s.MeterAt(at) {
+				s.Meters = append(s.Meters, engine.MeterChange{At: at, Meter: m})
+			}
+			m := s.MeterAt(at)
+			if b := at + clock.Beat(rapid.IntRange(0, m.Beats()-1).Draw(t, "beat"))*m.Beat(); b > 0 && rapid.Bool().Draw(t, "tempos") {
+				if x := tempo(m); microsPerQuarter(x) != microsPerQuarter(s.TempoAt(b)) {
+					s.Tempos = append(s.Tempos, engine.TempoChange{At: b, Tempo: x})
+				}
+			}
+			at += m.Bar()
+		}
+		c.Length = at - c.Start
+		s.Sections = append(s.Sections, c)
+	}
+	return s
+}
+
+// Nothing in a file panics, and what is read is a song: sections without gaps,
+// of whole bars, in limits, with changes in order.
+func FuzzRead(f *testing.F) {
+	f.Add(smfFile(96, marker(0, "Verse"), at(384, "ff580403021808"), marker(0, "C2 (x2)"), at(288, "903c00")))
+	f.Add(smfFile(96, at(100, "ff580403021808"), marker(50, "\xFF"), at(1, "ff510307a120"), at(999, "903c00")))
+	f.Add(smfFile(0xE728, at(10, "903c00")))
+	f.Add(smfFile(1, marker(3, "END"), at(127, "903c00")))
+	f.Add(smfFile(32767, marker(1, "A"), marker(1, "B"), at(0, "f07fffffff")))
+	f.Fuzz(func(t *testing.T, src []byte) {
+		m, err := Read(src, "fuzz")
+		if err != nil {
+			return
+		}
+		s := &m.Song
+		at, names := clock.Beat(0), map[string]bool{}
+		for i, c := range s.Sections {
+			bars := s.BarsOf(int32(i))
+			if c.Start != at || bars < 1 || bars > maxBars || s.BarStart(c.Start, bars) != c.Start+c.Length || names[c.Name] || c.Name == "" {
+				t.Fatalf("section %d: %+v, %d bars", i, c, bars)
+			}
+			names[c.Name] = true
+			at += c.Length
+		}
+		if len(s.Sections) == 0 || len(s.Sections) > maxSections || len(m.Marks) != len(s.Sections) {
+			t.Fatalf("%d sections, %d marks", len(s.Sections), len(m.Marks))
+		}
+		last := clock.Beat(0)
+		for _, c := range s.Meters {
+			if c.At <= last || c.At >= at {
+				t.Fatalf("a meter at %d of %d", c.At, at)
+			}
+			last = c.At
+		}
+		last = 0
+		for _, c := range s.Tempos {
+			if c.At <= last || c.At >= at || c.Tempo < clock.MinTempo || c.Tempo > clock.MaxTempo {
+				t.Fatalf("%+v of %d", c, at)
+			}
+			last = c.At
+		}
+		m.AppendTo(nil)
+	})
+}

@@ -1,0 +1,207 @@
+package smf
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+// found is a marker on a bar line.
+type found struct {
+	at clock.Beat
+	Mark
+}
+
+// sections makes sections of the markers, or of the cue points when there are
+// no markers.
+func (r *reader) sections() {
+	end := r.barUp(r.beat(r.file.Ticks))
+	list, end := r.over(r.onBars(end), end)
+	if len(list) == 0 {
+		r.leave("no markers: the whole song is one section")
+		list = []found{{Mark: Mark{Key: "song"}}}
+	}
+	if list[0].at > 0 {
+		bar, _, _ := r.bar(list[0].at)
+		r.leave("%s before the first marker: a section of their own", count(bar, "bar"))
+		first := found{Mark: Mark{Kind: CountIn, Key: "count-in"}}
+		if bar > 2 {
+			first.Mark = Mark{Kind: Intro, Key: "opening"}
+		}
+		list = append([]found{first}, list...)
+	}
+	if len(list) > maxSections {
+		r.leave("%d markers after the first %d", len(list)-maxSections, maxSections)
+		list = list[:maxSections]
+	}
+	for i, f := range list {
+		to := end
+		if i+1 < len(list) {
+			to = list[i+1].at
+		}
+		r.Song.Sections = append(r.Song.Sections, engine.Section{Start: f.at, Length: to - f.at, Note: engine.NoNote})
+		r.Marks = append(r.Marks, f.Mark)
+	}
+	r.nameSections()
+	r.guess()
+	// Meters beyond the last section are of no use, nor is one at its end.
+	r.Song.Meters = slices.DeleteFunc(r.Song.Meters, func(c engine.MeterChange) bool { return c.At >= end })
+}
+
+// barUp returns the bar line at or after a place. Less than a sixteenth past one
+// is the end of a note.
+func (r *reader) barUp(at clock.Beat) clock.Beat {
+	_, start, m := r.bar(at)
+	if at-start < clock.Sixteenth && start > 0 {
+		return start
+	}
+	return start + m.Bar()
+}
+
+// onBars lists the markers, each on its nearest bar line, one a bar.
+func (r *reader) onBars(end clock.Beat) (list []found) {
+	marks := slices.Clone(r.file.Markers)
+	if slices.ContainsFunc(marks, func(m midi.Marker) bool { return !m.Cue }) {
+		marks = slices.DeleteFunc(marks, func(m midi.Marker) bool { return m.Cue })
+	}
+	letters := slices.ContainsFunc(marks, func(m midi.Marker) bool { return strings.TrimSpace(m.Text) == "A" })
+	for _, m := range marks {
+		f := found{at: r.barNear(r.beat(m.Tick), m.Text), Mark: Mark{Text: m.Text}}
+		f.Kind, f.Key = understand(m.Text, letters)
+		if r.signed() && nameOf(m.Text) == m.Text {
+			f.Key = m.Text
+		}
+		if f.Key == "" {
+			f.Key = "part"
+		}
+		f.at = min(f.at, end)
+		if n := len(list) - 1; n >= 0 && list[n].at == f.at {
+			drop := f
+			if list[n].Kind == Unknown && f.Kind != Unknown {
+				drop, list[n] = list[n], f
+			}
+			r.leave("%s: marker %q; one section begins in a bar", r.where(f.at), drop.Text)
+			continue
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+// barNear returns the nearest bar line.
+func (r *reader) barNear(at clock.Beat, text string) clock.Beat {
+	_, start, m := r.bar(at)
+	near := start
+	if at-start > m.Bar()/2 {
+		near += m.Bar()
+	}
+	if r.off(near, at) {
+		r.leave("%s: marker %q is off the bar; taken to the nearest", r.where(at), text)
+	}
+	return near
+}
+
+// over takes away what says or is where the song ends.
+func (r *reader) over(list []found, end clock.Beat) ([]found, clock.Beat) {
+	for n := len(list) - 1; n >= 0; n-- {
+		f := &list[n]
+		if f.at > 0 && (f.at >= end || f.Kind == End && !r.signed()) {
+			if f.Kind != End {
+				r.leave("marker %q at the end of the file", f.Text)
+			}
+			end = f.at
+			list = list[:n]
+			continue
+		}
+		break
+	}
+	return list, end
+}
+
+// nameSections gives the sections the names that the loader will: those that
+// come more than once are numbered. Numbers of the file are kept where they are
+// one each.
+func (r *reader) nameSections() {
+	for i := range r.Marks {
+		stem, _ := splitName(r.Marks[i].Key)
+		if !r.distinct(stem) {
+			continue
+		}
+		r.Song.Sections[i].Name = r.Marks[i].Key
+	}
+	nth := map[string]int{}
+	for i := range r.Marks {
+		stem, _ := splitName(r.Marks[i].Key)
+		nth[stem]++
+		name := fmt.Sprintf("%s %d", stem, nth[stem])
+		switch s := &r.Song.Sections[i]; s.Name {
+		case "": // numbered anew
+			r.Marks[i].Key, s.Name = stem, name
+		case name: // as the loader numbers them, if all of them are
+			if r.inOrder(stem) {
+				r.Marks[i].Key = stem
+			}
+		}
+	}
+}
+
+// splitName parts "verse 2" into its stem and its number, "".
+func splitName(name string) (stem, number string) {
+	if i := strings.LastIndexByte(name, ' '); i > 0 && i+1 < len(name) && name[i+1] != '0' && strings.Trim(name[i+1:], "0123456789") == "" {
+		return name[:i], name[i+1:]
+	}
+	return name, ""
+}
+
+// distinct reports whether each section of a stem has a name of its own.
+func (r *reader) distinct(stem string) bool {
+	seen := map[string]bool{}
+	for i := range r.Marks {
+		if s, _ := splitName(r.Marks[i].Key); s == stem {
+			if seen[r.Marks[i].Key] {
+				return false
+			}
+			seen[r.Marks[i].Key] = true
+		}
+	}
+	return true
+}
+
+// inOrder reports whether the sections of a stem are numbered 1, 2 and so on.
+func (r *reader) inOrder(stem string) bool {
+	n := 0
+	for i := range r.Song.Sections {
+		if s, number := splitName(r.Song.Sections[i].Name); s == stem {
+			if n++; number != fmt.Sprint(n) {
+				return false
+			}
+		}
+	}
+	return n > 1
+}
+
+// guess gives sections an energy by their kind.
+func (r *reader) guess() {
+	count, nth := map[Kind]int{}, map[Kind]int{}
+	for _, m := range r.Marks {
+		count[m.Kind]++
+	}
+	for i, m := range r.Marks {
+		nth[m.Kind]++
+		r.Song.Sections[i].Energy = m.Kind.energy(nth[m.Kind], nth[m.Kind] == count[m.Kind])
+	}
+}
+
+func count(n int64, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	if of, ok := strings.CutPrefix(what, "change "); ok {
+		return fmt.Sprintf("%d changes %s", n, of)
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

@@ -1,0 +1,127 @@
+package smf
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// AppendTo appends the song as a song file of a show, to be filled in: energies
+// are guesses, and there is no light yet.
+func (m *Import) AppendTo(b []byte) []byte {
+	s := &m.Song
+	t := s.TimeAt(s.Length())
+	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %d:%02d as planned. Energies are guesses by name:\n# put yours. The palette is the house's unless the song gets one.\n",
+		len(s.Sections), t/(60*clock.Second), t%(60*clock.Second)/clock.Second)
+	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", quoted(s.Name), bpm(s.Tempo, s.Meter), s.Meter)
+	for i := range s.Sections {
+		b = m.appendSection(b, i)
+	}
+	return m.appendChanges(b)
+}
+
+func (m *Import) appendSection(b []byte, i int) []byte {
+	s, c, mark := &m.Song, &m.Song.Sections[i], &m.Marks[i]
+	b = fmt.Appendf(b, "  - %s: {bars: %d, energy: %d", quoted(mark.Key), s.BarsOf(int32(i)), c.Energy)
+	for _, x := range s.Tempos {
+		if x.At == c.Start {
+			b = fmt.Appendf(b, ", tempo: %s", bpm(x.Tempo, s.MeterAt(x.At)))
+		}
+	}
+	for _, x := range s.Meters {
+		if x.At == c.Start {
+			b = fmt.Appendf(b, ", meter: %s", x.Meter)
+		}
+	}
+	b = append(b, "} # "...)
+	if mark.Kind == Unknown {
+		b = append(b, "what this is was not understood; energy "...)
+	}
+	b = append(b, "a guess"...)
+	if stem, _ := splitName(mark.Key); mark.Text != "" && mark.Text != mark.Key && mark.Text != c.Name && stem != mark.Text {
+		b = fmt.Appendf(b, "; marker %s", strconv.Quote(mark.Text))
+	}
+	return append(b, '\n')
+}
+
+// appendChanges lists the changes inside sections in their order.
+func (m *Import) appendChanges(b []byte) []byte {
+	s := &m.Song
+	first := true
+	tempo, meter := s.Tempos, s.Meters
+	for len(tempo) > 0 || len(meter) > 0 {
+		at := clock.Beat(1 << 62)
+		if len(tempo) > 0 {
+			at = tempo[0].At
+		}
+		if len(meter) > 0 {
+			at = min(at, meter[0].At)
+		}
+		line := "  - {at: " + placeOf(s, at)
+		if len(tempo) > 0 && tempo[0].At == at {
+			line += ", tempo: " + bpm(tempo[0].Tempo, s.MeterAt(at))
+			tempo = tempo[1:]
+		}
+		if len(meter) > 0 && meter[0].At == at {
+			line += ", meter: " + meter[0].Meter.String()
+			meter = meter[1:]
+		}
+		if starts(s, at) {
+			continue // said by the section
+		}
+		if first {
+			b = append(b, "changes:\n"...)
+		}
+		first = false
+		b = append(b, line+"}\n"...)
+	}
+	return b
+}
+
+func starts(s *engine.Song, at clock.Beat) bool {
+	for i := range s.Sections {
+		if s.Sections[i].Start == at {
+			return true
+		}
+	}
+	return false
+}
+
+// placeOf writes a place as song files have it: "bridge, bar 5 beat 2".
+func placeOf(s *engine.Song, at clock.Beat) string {
+	section := 0
+	for section+1 < len(s.Sections) && s.Sections[section+1].Start <= at {
+		section++
+	}
+	bar, start, m := s.BarAt(at)
+	place := fmt.Sprintf("%s, bar %d", s.Sections[section].Name, bar+1)
+	if beat := (at - start) / m.Beat(); beat > 0 {
+		place += fmt.Sprintf(" beat %d", beat+1)
+	}
+	return strconv.Quote(place)
+}
+
+// bpm writes a tempo in beats of a meter, to a thousandth.
+func bpm(t clock.Tempo, m engine.Meter) string {
+	text := strconv.FormatFloat(m.PerBeat(t).BPM(), 'f', 3, 64)
+	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".") + " bpm"
+}
+
+// bare is text that needs no quotes in YAML, wherever it stands.
+var bare = regexp.MustCompile(`^\p{Ll}[\p{L}\p{N}'/-]*( [\p{L}\p{N}][\p{L}\p{N}'/-]*)*$|^\p{Lu}[\p{L}\p{N}]*( [\p{L}\p{N}][\p{L}\p{N}'/-]*)+$`)
+
+// quoted writes text as a YAML scalar that is text (YAML 1.1 and 1.2).
+func quoted(text string) string {
+	switch strings.ToLower(text) {
+	case "y", "n", "yes", "no", "on", "off", "true", "false", "null":
+		return strconv.Quote(text)
+	}
+	if bare.MatchString(text) {
+		return text
+	}
+	return strconv.Quote(text)
+}
