@@ -10,6 +10,7 @@ type text struct {
 	mine  []bool   // drafted lines that nobody has changed
 	head  int      // the drafted line "cues:", or -1
 	gap   bool     // with a blank line above that was drafted with it
+	odd   bool     // it has line ends that are none here
 }
 
 const heading = "cues:" + mark + "change a line and it is yours"
@@ -28,7 +29,11 @@ func read(src []byte) *text {
 		t.cr = "\r"
 	}
 	t.mine = make([]bool, len(t.lines))
+	t.odd = strings.ContainsAny(s, "\u0085\u2028\u2029")
 	for i, line := range t.lines {
+		if cr := strings.IndexByte(line, '\r'); cr >= 0 && cr < len(line)-1 {
+			t.odd = true
+		}
 		line = strings.TrimSuffix(line, "\r")
 		_, cue := place(strings.TrimLeft(line, " "))
 		switch {

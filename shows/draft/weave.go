@@ -14,6 +14,10 @@ import (
 // put among them.
 var ErrFlow = errors.New("the cues stand in [brackets]; write each on a line of its own, starting with a dash")
 
+// ErrLines is returned for a file with line ends that YAML counts and editors do
+// not: U+0085, U+2028, U+2029, or a carriage return alone (YAML 1.1, 5.4).
+var ErrLines = errors.New("the file has unusual line ends; save it as plain text")
+
 // item is a cue of the list that a person wrote.
 type item struct {
 	line int    // of the file, where its dash is, from 0
@@ -31,6 +35,9 @@ type found struct {
 // find looks for the list of cues in the lines that people wrote.
 func (t *text) find() (found, error) {
 	lines, from := t.cleared()
+	if t.odd {
+		return found{}, ErrLines
+	}
 	f := found{head: t.head, end: len(t.lines), dash: 2}
 	for i, mine := range t.mine {
 		if mine {
@@ -54,7 +61,10 @@ func (t *text) find() (found, error) {
 		}
 		next = true
 		f.head = from[key.Line-1]
-		if val.Kind == yaml.SequenceNode && val.Style&yaml.FlowStyle != 0 {
+		if val.Kind != yaml.SequenceNode {
+			continue
+		}
+		if val.Style&yaml.FlowStyle != 0 {
 			return f, ErrFlow
 		}
 		for _, n := range val.Content {
@@ -62,7 +72,7 @@ func (t *text) find() (found, error) {
 			for line > key.Line && !strings.HasPrefix(strings.TrimLeft(lines[line], " "), "-") {
 				line-- // the dash has a line of its own
 			}
-			f.dash = strings.Index(lines[line], "-")
+			f.dash = max(0, strings.Index(lines[line], "-"))
 			f.items = append(f.items, item{from[line], valueOf(n, "at")})
 		}
 	}
