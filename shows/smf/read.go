@@ -49,7 +49,7 @@ func Read(src []byte, name string) (*Import, error) {
 		return nil, fmt.Errorf("%w: the file has no length", ErrEmpty)
 	}
 	r := reader{file: file, Import: &Import{}}
-	r.Song = engine.Song{Name: songName(file.Name, name), Program: -1, Meter: engine.Meter{Upper: 4, Lower: 4}, Tempo: clock.BPM(120)}
+	r.Song = engine.Song{Name: SongName(file.Name, name), Program: -1, Meter: engine.Meter{Upper: 4, Lower: 4}, Tempo: clock.BPM(120)}
 	r.meters()
 	r.sections()
 	r.tempos()
@@ -61,8 +61,9 @@ func Read(src []byte, name string) (*Import, error) {
 	return r.Import, nil
 }
 
-// songName is a name that song files take.
-func songName(texts ...string) string {
+// SongName is the first of some texts that song files take as a name, 100 letters at
+// most, or "song".
+func SongName(texts ...string) string {
 	for _, t := range texts {
 		t = strings.Join(strings.Fields(strings.ReplaceAll(t, "·", " ")), " ")
 		if r := []rune(t); len(r) > 100 {

@@ -112,7 +112,7 @@ func bpm(t clock.Tempo, m engine.Meter) string {
 }
 
 // bare is text that needs no quotes in YAML, wherever it stands.
-var bare = regexp.MustCompile(`^\p{Ll}[\p{L}\p{N}'/-]*( [\p{L}\p{N}][\p{L}\p{N}'/-]*)*$|^\p{Lu}[\p{L}\p{N}]*( [\p{L}\p{N}][\p{L}\p{N}'/-]*)+$`)
+var bare = regexp.MustCompile(`^\p{L}[\p{L}\p{N}'/-]*( [\p{L}\p{N}][\p{L}\p{N}'/-]*)*$`)
 
 // quoted writes text as a YAML scalar that is text (YAML 1.1 and 1.2).
 func quoted(text string) string {

@@ -1,0 +1,119 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tactus/shows"
+	"tactus/shows/smf"
+)
+
+func newExport() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "export",
+		Short: "Write songs for a DAW",
+		Long:  `Give another program what the show knows of its songs.`,
+		Args:  cobra.NoArgs,
+		Example: `  tactus export midi my-hall
+  tactus export midi my-hall --song "Long Shore" --out long-shore.mid`,
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(newExportMIDI())
+	return c
+}
+
+type exportFlags struct {
+	set, song, out string
+	force          bool
+}
+
+func newExportMIDI() *cobra.Command {
+	var f exportFlags
+	c := &cobra.Command{
+		Use:   "midi SHOW",
+		Short: "Write songs as MIDI files whose notes enter every section",
+		Long: `Write a Standard MIDI File for each song of the set, to be put into the song's
+DAW project at its first downbeat: a note on every section's downbeat, on the
+channel and of the number that the show listens to, the program change that
+selects the song, a marker for each section, the tempo map and the meters. Cues
+inside sections need no notes: they follow the song position.
+
+Send the track to the port that tactus listens on, together with MIDI clock.
+Files are named after the songs' files. 'tactus import midi' reads them back.`,
+		Example: `  tactus export midi my-hall                          every song of the set, here
+  tactus export midi my-hall --set november --out for-the-daw
+  tactus export midi my-hall --song "Long Shore" --out long-shore.mid`,
+		Args:              exactlyOne,
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			show, err := loadShow(args[0], f.set, c.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			return exportMIDI(show, &f, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	c.Flags().StringVar(&f.song, "song", "", "only this song, by name or file")
+	c.Flags().StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
+	c.Flags().StringVar(&f.out, "out", ".", "the folder to write into, or with --song a file that ends in .mid")
+	c.Flags().BoolVar(&f.force, "force", false, "write over files that exist")
+	return c
+}
+
+func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
+	songs := slices.Clone(show.Program.SetList)
+	slices.Sort(songs)
+	songs = slices.Compact(songs)
+	if f.song != "" {
+		place, fault := show.FindPlace(f.song)
+		if fault != nil {
+			return fault
+		}
+		if place.Song < 0 || place.At != 0 {
+			return usagef("--song %q: want the name of a song", f.song)
+		}
+		songs = []int32{place.Song}
+	}
+	single := strings.HasSuffix(strings.ToLower(f.out), ".mid")
+	if single && f.song == "" {
+		return usagef("--out %s is one file; want --song with it, or a folder", f.out)
+	}
+	for _, i := range songs {
+		name := f.out
+		if !single {
+			stem := strings.TrimSuffix(filepath.Base(show.Files[i]), filepath.Ext(show.Files[i]))
+			name = filepath.Join(f.out, stem+".mid")
+		}
+		if err := exportSong(show, i, name, f.force, out, errOut); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut io.Writer) error {
+	song := &show.Program.Songs[i]
+	src, mute, err := smf.WriteSong(show.Program, i)
+	if err != nil {
+		return err
+	}
+	for _, m := range mute {
+		fmt.Fprintf(errOut, "note: %s: no note enters %s; it follows the song position only\n", song.Name, m)
+	}
+	if dir := filepath.Dir(name); dir != "." {
+		if err := os.MkdirAll(dir, 0o755); err != nil {
+			return err
+		}
+	}
+	if err := writeNew(name, src, force); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", name, song.Name, len(song.Sections), len(song.Sections)-len(mute))
+	return nil
+}
