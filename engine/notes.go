@@ -12,7 +12,15 @@ type Notes struct {
 	Double    uint8    // that doubles it
 	Controls  [128]CommandKind
 	ByProgram [128]int32 // song that a program change selects, or None
+	Faders    [128]int32 // by controller on Control: the master that it moves: AllFader, a group or None
 }
+
+// AllFader stands for the grand master in Notes.Faders.
+const AllFader int32 = -2
+
+// faderStep is how long a master takes to where its fader is: a controller has
+// 128 steps, and frames come every 23 ms; so a slow move does not stutter.
+const faderStep = 50 * clock.Millisecond
 
 // NoNote is a note number that no message can have.
 const NoNote = uint8(0xff)
@@ -22,6 +30,7 @@ func NewNotes() Notes {
 	n := Notes{Tap: NoNote, Halve: NoNote, Double: NoNote}
 	for i := range n.ByProgram {
 		n.ByProgram[i] = None
+		n.Faders[i] = None
 	}
 	return n
 }
@@ -74,6 +83,22 @@ func (n *Notes) ProgramChange(channel, program uint8) (Command, bool) {
 		return Command{}, false
 	}
 	return Command{Kind: SelectSong, Index: n.ByProgram[program]}, true
+}
+
+// ControlChange returns what a control change (channel 1..16, controller 0..127,
+// value 0..127) asks for: a master at value / 127.
+func (n *Notes) ControlChange(channel, controller, value uint8) (Command, bool) {
+	if controller > 127 || value > 127 || n.Control != 0 && n.Control != channel {
+		return Command{}, false
+	}
+	c := Command{Kind: GroupMaster, Index: n.Faders[controller], Level: float64(value) / 127, Over: faderStep}
+	switch c.Index {
+	case None:
+		return Command{}, false
+	case AllFader:
+		c.Kind, c.Index = GrandMaster, 0
+	}
+	return c, true
 }
 
 // control is a command that a note of its own asks for.

@@ -44,6 +44,24 @@ func TestNotes(t *testing.T) {
 			t.Errorf("channel %d program %d: %+v", p[0], p[1], c)
 		}
 	}
+	n.Faders[20], n.Faders[21] = AllFader, 0
+	for _, c := range []struct {
+		channel, controller, value uint8
+		want                       Command
+		ok                         bool
+	}{
+		{16, 20, 127, Command{Kind: GrandMaster, Level: 1, Over: faderStep}, true},
+		{16, 20, 0, Command{Kind: GrandMaster, Over: faderStep}, true},
+		{16, 21, 64, Command{Kind: GroupMaster, Level: 64.0 / 127, Over: faderStep}, true},
+		{1, 21, 64, Command{}, false},
+		{16, 22, 64, Command{}, false},
+		{16, 128, 64, Command{}, false},
+		{16, 21, 128, Command{}, false},
+	} {
+		if got, ok := n.ControlChange(c.channel, c.controller, c.value); got != c.want || ok != c.ok {
+			t.Errorf("controller %d to %d on %d: %+v, %v", c.controller, c.value, c.channel, got, ok)
+		}
+	}
 	n.Control = 0 // any channel
 	if _, ok := n.NoteOn(7, 36); !ok || !n.IsTap(3, 40) {
 		t.Error("controls on any channel")
@@ -62,6 +80,9 @@ func TestNewNotesMeanNothing(t *testing.T) {
 			}
 			if c, ok := n.ProgramChange(channel, note); ok {
 				t.Fatalf("channel %d program %d: %+v", channel, note, c)
+			}
+			if c, ok := n.ControlChange(channel, note, 64); ok {
+				t.Fatalf("channel %d controller %d: %+v", channel, note, c)
 			}
 		}
 	}

@@ -213,6 +213,7 @@ func (c *compiler) compileLayers() {
 			p.Groups = append(p.Groups, engine.Group{Name: e.key.text, Heads: heads})
 		}
 	}
+	c.compileFaders(c.show.get("daw").get("faders"))
 	for _, e := range c.rig.get("floors").all() {
 		f := engine.Floor{Heads: c.heads.targets(e.key), Level: e.value.share(0)}
 		c.able(e.key, f.Heads, "intensity", fixtures.Intensity)

@@ -129,7 +129,8 @@ func (c *compiler) checkNotes() {
 	}
 	for i := range c.program.Songs {
 		for _, s := range c.program.Songs[i].Sections {
-			if s.Note > 127 || n.Controls[s.Note] == 0 && n.Tap != s.Note {
+			_, told := n.Clock(n.Control, s.Note)
+			if s.Note > 127 || n.Controls[s.Note] == 0 && !told {
 				continue
 			}
 			at := c.songs[i].root.get("sections")

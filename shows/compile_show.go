@@ -131,3 +131,32 @@ func (c *compiler) compileControls(v *value) {
 		}
 	}
 }
+
+// compileFaders reads which controllers move which masters.
+func (c *compiler) compileFaders(v *value) {
+	names := []string{grandMaster}
+	for i := range c.program.Groups {
+		names = append(names, c.program.Groups[i].Name)
+	}
+	taken := map[int64]string{}
+	for _, e := range v.all() {
+		i := slices.Index(names, e.key.text)
+		if i < 0 {
+			c.unknown(e.key, "group", "masters", names)
+			continue
+		}
+		controller := e.value.num(0)
+		if other := taken[controller]; other != "" {
+			c.at(e.value, fmt.Sprintf("controller %d moves %q already", controller, other), "give each a controller of its own", "")
+			continue
+		}
+		taken[controller] = e.key.text
+		c.program.Notes.Faders[controller] = int32(i - 1)
+		if i == 0 {
+			c.program.Notes.Faders[controller] = engine.AllFader
+		}
+	}
+}
+
+// grandMaster is what faders call it; a group of that name has none.
+const grandMaster = "grand master"

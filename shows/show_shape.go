@@ -76,6 +76,8 @@ func dawShape() *shape {
 		may("first section note", whole(0, 127, "a MIDI note", 36),
 			"The sections of a song take notes upwards from here; 36 unless said."),
 		may("notes", recordOf(controlFields()), "What notes on the control channel do; none switches one off."),
+		may("faders", tableOf(name("grand master, or a group's name", "grand master"), whole(0, 119, "the number of a MIDI controller, 0 to 119", 20), 1, 0),
+			"Which control changes on the control channel move the grand master and the groups' masters; none unless said."),
 	})
 }
 

@@ -37,6 +37,8 @@ func (t *translator) input(m midi.Message) (engine.Input, bool) {
 		command, ok = t.notes.NoteOn(m.Channel(), m.Note())
 	case midi.ProgramChange:
 		command, ok = t.notes.ProgramChange(m.Channel(), m.Program())
+	case midi.ControlChange:
+		command, ok = t.notes.ControlChange(m.Channel(), m.Controller(), m.Value())
 	}
 	return engine.Input{Command: command}, ok
 }

@@ -20,6 +20,7 @@ func TestTranslator(t *testing.T) {
 	n.Fire, n.Arm, n.Control, n.Tap = 1, [4]uint8{2, 3, 4}, 16, 104
 	n.Controls[96] = engine.Hold
 	n.ByProgram[2] = 1
+	n.Faders[21] = 3
 	tr := translator{notes: &n}
 	cases := []struct {
 		name string
@@ -40,6 +41,8 @@ func TestTranslator(t *testing.T) {
 		{"tap", message(0, 0x9F, 104, 1), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tap}}, true},
 		{"program", message(0, 0xCF, 2), engine.Input{Command: engine.Command{Kind: engine.SelectSong, Index: 1}}, true},
 		{"a program that selects nothing", message(0, 0xCF, 9), engine.Input{}, false},
+		{"a group's fader", message(0, 0xBF, 21, 127), engine.Input{Command: engine.Command{Kind: engine.GroupMaster, Index: 3, Level: 1, Over: 50 * clock.Millisecond}}, true},
+		{"a controller that moves nothing", message(0, 0xBF, 7, 127), engine.Input{}, false},
 		{"port lost", midi.Message{At: 5}, engine.Input{Event: clock.Event{At: 5, Kind: clock.Lost}}, true},
 	}
 	for _, c := range cases {

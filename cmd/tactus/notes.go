@@ -19,7 +19,8 @@ func newNotes() *cobra.Command {
 		Use:   "notes SHOW",
 		Short: "Print the MIDI notes, programs and OSC that drive a show",
 		Long: `Print the map from MIDI to light: which note on which channel enters or arms
-which section, which program selects which song, and what the other notes do.
+which section, which program selects which song, and what the other notes and
+controllers do.
 
 Note names count octaves so that middle C, note 60, is C4; some DAWs call it C3.
 Programs are printed as musicians count them, 1 to 128, and as MIDI sends them.
@@ -73,10 +74,29 @@ func printNotes(out io.Writer, p *engine.Program) {
 		fmt.Fprintf(w, "  %s\t%d\ttwice the tempo that was tapped\n", noteName(n.Double), n.Double)
 	}
 	w.Flush()
+	printFaders(out, w, p)
 	for i, s := range songOrder(p) {
 		printSongNotes(out, w, i, &p.Songs[s])
 	}
 	printAddresses(out, w)
+}
+
+// printFaders lists the controllers that move masters, if any do.
+func printFaders(out io.Writer, w *tabwriter.Writer, p *engine.Program) {
+	n := &p.Notes
+	if !slices.ContainsFunc(n.Faders[:], func(i int32) bool { return i != engine.None }) {
+		return
+	}
+	fmt.Fprintf(out, "\nControllers, on %s\n", channelName(n.Control))
+	for controller, i := range n.Faders {
+		switch {
+		case i == engine.AllFader:
+			fmt.Fprintf(w, "  %d\tthe grand master\n", controller)
+		case i >= 0 && int(i) < len(p.Groups):
+			fmt.Fprintf(w, "  %d\tthe master of %q\n", controller, p.Groups[i].Name)
+		}
+	}
+	w.Flush()
 }
 
 func printAddresses(out io.Writer, w *tabwriter.Writer) {
