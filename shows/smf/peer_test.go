@@ -1,0 +1,122 @@
+package smf
+
+import (
+	"bufio"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/engine"
+)
+
+// peer is what midi-file, an independent library, reads in a file.
+type peer struct {
+	Format, Division int
+	Tracks           [][]string
+	Again            string // the file as it writes it
+}
+
+// askPeer has the library read files.
+func askPeer(t *testing.T, files [][]byte) []peer {
+	t.Helper()
+	node, err := exec.LookPath("node")
+	if _, none := os.Stat("../../testdata/wire/node_modules/midi-file"); err != nil || none != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatal("needs node and midi-file")
+		}
+		t.Skip("needs node, and midi-file: npm ci --ignore-scripts in testdata/wire")
+	}
+	var in strings.Builder
+	for _, f := range files {
+		fmt.Fprintln(&in, base64.StdEncoding.EncodeToString(f))
+	}
+	c := exec.CommandContext(t.Context(), node, "smf-peer.mjs")
+	c.Dir, c.Stdin, c.Stderr = "../../testdata/wire", strings.NewReader(in.String()), os.Stderr
+	out, err := c.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []peer
+	for lines := bufio.NewScanner(strings.NewReader(string(out))); lines.Scan(); {
+		var p peer
+		if err := json.Unmarshal(lines.Bytes(), &p); err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, p)
+	}
+	if len(list) != len(files) {
+		t.Fatalf("%d answers for %d files", len(list), len(files))
+	}
+	return list
+}
+
+// midi-file finds in our files each tempo, meter, marker, program change and note
+// of the song, on its tick; and what it writes of them is the same song to us.
+func TestPeerReadsAndWritesTheSame(t *testing.T) {
+	base := harbour(t)
+	var songs []engine.Song
+	var files [][]byte
+	for seed := range 60 {
+		song := rapid.Custom(randomSong).Example(seed)
+		p := *base
+		p.Songs, p.SetList = []engine.Song{song}, []int32{0}
+		p.Notes.ByProgram = engine.NewNotes().ByProgram
+		if song.Program >= 0 {
+			p.Notes.ByProgram[song.Program] = 0
+		}
+		src, mute, err := WriteSong(&p, 0)
+		if err != nil || len(mute) > 0 {
+			t.Fatal(err, mute)
+		}
+		songs, files = append(songs, song), append(files, src)
+	}
+	for i, have := range askPeer(t, files) {
+		if have.Format != 1 || have.Division != Division || len(have.Tracks) != 2 {
+			t.Fatalf("format %d, division %d, %d tracks", have.Format, have.Division, len(have.Tracks))
+		}
+		for n, want := range wanted(&songs[i]) {
+			got := slices.Sorted(slices.Values(have.Tracks[n]))
+			slices.Sort(want)
+			if !slices.Equal(got, want) {
+				t.Fatalf("song %d, track %d: it reads\n%s\nwant\n%s", i, n+1, strings.Join(got, "\n"), strings.Join(want, "\n"))
+			}
+		}
+		again, err := base64.StdEncoding.DecodeString(have.Again)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m := read(t, again); describe(&m.Song) != describe(&songs[i]) || len(m.Left) > 0 {
+			t.Fatalf("written by it: %q\n%s\nwant %s", m.Left, describe(&m.Song), describe(&songs[i]))
+		}
+	}
+}
+
+// wanted lists the events of both tracks by the song alone.
+func wanted(s *engine.Song) [2][]string {
+	tick := func(b int64) int64 { return b * Division / 6_720_000 }
+	score := []string{fmt.Sprintf("0 tempo %d", microsPerQuarter(s.Tempo)), "0 meter " + s.Meter.String()}
+	for _, c := range s.Tempos {
+		score = append(score, fmt.Sprintf("%d tempo %d", tick(int64(c.At)), microsPerQuarter(c.Tempo)))
+	}
+	for _, c := range s.Meters {
+		score = append(score, fmt.Sprintf("%d meter %s", tick(int64(c.At)), c.Meter))
+	}
+	var notes []string
+	if s.Program >= 0 {
+		notes = append(notes, fmt.Sprintf("0 program %d on 16", s.Program))
+	}
+	for _, c := range s.Sections {
+		at := tick(int64(c.Start))
+		score = append(score, fmt.Sprintf("%d marker %s", at, c.Name))
+		notes = append(notes, fmt.Sprintf("%d note %d on 1", at, c.Note))
+	}
+	end := fmt.Sprintf("%d end", tick(int64(s.Length())))
+	return [2][]string{append(score, end), append(notes, end)}
+}
