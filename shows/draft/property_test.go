@@ -226,6 +226,11 @@ func TestEditsStay(t *testing.T) {
 // edited changes a drafted line as people do, in its light, its place, its
 // reason or its sum.
 func edited(t *rapid.T, line string) string {
+	line, cr := strings.CutSuffix(line, "\r")
+	end := ""
+	if cr {
+		end = "\r"
+	}
 	swap := func(old, now string) string { return strings.Replace(line, old, now, 1) }
 	return rapid.SampledFrom([]string{
 		swap("look: low", "look: mid"), swap("look: mid", "look: high"), swap("look: ", "look:  "),
@@ -233,5 +238,5 @@ func edited(t *rapid.T, line string) string {
 		swap("}  #", "} #"), swap("drafted: ", "drafted: good, "), swap("energy", "Energy"), line + " ", swap(")", ""), swap("  # drafted", "  # was drafted"),
 		swap(", bar 9", ", bar 10"), swap("{at", "{ at"), strings.Split(line, "  # drafted")[0], swap("- 1 beat", "- 2 beats"),
 		swap("- {", "# - {"), swap("- {", "#- {"),
-	}).Draw(t, "edit")
+	}).Draw(t, "edit") + end
 }
