@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"slices"
 	"testing"
 
 	"tactus/clock"
@@ -57,6 +58,23 @@ func benchmarkRig(b *testing.B, p *Program) {
 	stage("masters", func() { e.masters.apply(e.lit, p, pos.At) })
 	e.masters.move(0.5, 0, pos.At)
 	stage("masters at half", func() { e.masters.apply(e.lit, p, pos.At) })
+	stage("flash limiter", func() { step(); e.limitFlashes(pos.At) }) // the wanted light stands
+	asked := [2][]fixtures.State{slices.Clone(e.lit), make([]fixtures.State, len(e.lit))}
+	n := 0
+	stage("flash limiter, acting", func() { // all of it flashes with every fourth frame
+		step()
+		n++
+		copy(e.lit, asked[n/4%2])
+		e.limitFlashes(pos.At)
+	})
+	stage("without flash limiter", func() {
+		pos := step()
+		e.step(Event{Pos: pos})
+		for l := range FlashLayer {
+			e.lay(l, pos)
+		}
+		p.Patch.Encode(e.out, e.lit)
+	})
 	stage("encode", func() { p.Patch.Encode(e.out, e.lit) })
 }
 

@@ -15,10 +15,11 @@ const (
 	Add                  // v + d·w, at most 1
 	Replace              // v + d·(w − v)
 	Highest              // the higher of v and d·w
+	Swing                // v + d·(w − ½), within 0..1: to and fro about the look
 	NumBlends
 )
 
-var blendNames = [NumBlends]string{"scale", "add", "replace", "highest"}
+var blendNames = [NumBlends]string{"scale", "add", "replace", "highest", "swing"}
 
 // String is the blend's name in show files.
 func (b Blend) String() string { return nameOf(blendNames[:], int(b)) }
@@ -41,6 +42,8 @@ func (b Blend) mix(v, w, depth float64) float64 {
 		return min(1, v+float64(depth*w))
 	case Replace:
 		return v + float64(depth*(w-v))
+	case Swing:
+		return max(0, min(1, v+float64(depth*(w-0.5))))
 	default:
 		return max(v, depth*w)
 	}
@@ -68,10 +71,15 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 	period := max(1, e.Period.In(m)) // a frame cannot fail
 	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
 	if !e.Tinted {
+		turns := e.Param == fixtures.Pan || e.Param == fixtures.Tilt
 		for i, h := range e.Heads {
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
 			v := &light[h][e.Param]
-			*v = e.Blend.mix(*v, w, e.Depth)
+			if turns { // -1..1, of which blends see a share of the travel
+				*v = float64(2*e.Blend.mix((*v+1)/2, w, e.Depth)) - 1
+			} else {
+				*v = e.Blend.mix(*v, w, e.Depth)
+			}
 		}
 		return
 	}

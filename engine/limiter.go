@@ -28,7 +28,8 @@ const (
 //   - a rise may be the last of 2n changes within a second; a fall only if the
 //     first of them is over within 1/n s, so that nothing is left dark for long;
 //   - one more is let through when blackout or work light asks for it: blackout a
-//     fall, work light a rise. Alone it is no flash. A hammered key has to wait;
+//     fall, work light a rise. Alone it is no flash. A key that is hammered, more
+//     than once a second, has no such right;
 //   - what is held back goes on towards what is wanted: at once as far as it may,
 //     and the rest, when there is room, in catchUp at most;
 //   - light goes part of the way from the frame before to the one that is wanted,
@@ -51,8 +52,8 @@ type limiter struct {
 	at            clock.Time // of the frame before
 	begun         bool
 	retold        bool // this is a copy that explains: it shows what was let through
-	blackout      bool
-	work          bool
+	blackout      urgent
+	work          urgent
 	softening     Softening
 	worst         int // area that holds most back in this frame; -1: none
 	strobing, hit bool
@@ -64,6 +65,21 @@ type area struct {
 	sum   fixtures.RGB
 	out   flash.Meter // of what is let through; strict
 	asked flash.Meter // of what is wanted
+}
+
+// urgent is a key whose change has a right of its own unless it is hammered.
+type urgent struct {
+	on, right bool
+	since     clock.Time
+}
+
+func (u *urgent) press(on bool, now clock.Time) {
+	if on && !u.on {
+		u.right = u.since == 0 || now-u.since >= clock.Second
+		u.since = now
+	}
+	u.on = on
+	u.right = u.right && on
 }
 
 func newLimiter(p *Program) limiter {
@@ -110,7 +126,8 @@ func (e *Engine) limitFlashes(now clock.Time) {
 	if e.shown.song != None {
 		m.limit = e.prog.Songs[e.shown.song].FlashLimit()
 	}
-	m.blackout, m.work = e.masters.blackout, e.work.goal > 0
+	m.blackout.press(e.masters.blackout, now)
+	m.work.press(e.work.goal > 0, now)
 	m.reach(e.lit, e.prog.Heads, now)
 	m.settle(now)
 	m.keep(e.lit, now)
@@ -125,7 +142,7 @@ func (m *limiter) reach(lit []fixtures.State, heads []Head, now clock.Time) {
 		m.want[h] = f.Light(&lit[h])
 		m.light[h], m.share[h] = m.want[h], 1
 		m.strobing = m.strobing || f.Strobe.SlowHz > 0 && f.Rate(&lit[h]) > 0
-		if !m.soft[h] || m.blackout && !heads[h].Spared || m.work && (heads[h].Work || heads[h].House) {
+		if !m.soft[h] || m.blackout.right && !heads[h].Spared || m.work.right && (heads[h].Work || heads[h].House) {
 			continue
 		}
 		way := 0.0
@@ -206,7 +223,7 @@ func (m *limiter) lets(a *area, l fixtures.RGB, now clock.Time) bool {
 				return false
 			}
 		case 1:
-			if falls && !m.blackout || !falls && !m.work {
+			if falls && !m.blackout.right || !falls && !m.work.right {
 				return false
 			}
 		default:
@@ -222,13 +239,16 @@ func (m *limiter) lets(a *area, l fixtures.RGB, now clock.Time) bool {
 // what it shows already it may show.
 func (m *limiter) most(a *area, now clock.Time) float64 {
 	from, low, high := a.out.Last(), 0.0, 1.0
+	// Light that is held up stays within a step, where it is bright too.
+	_, top := a.out.Span()
+	floor := min(flash.Luminance(from), top-flash.Step+2*doubt)
 	for range 8 {
 		mid := (low + high) / 2
 		var l fixtures.RGB
 		for i, v := range a.sum {
 			l[i] = from[i] + float64(mid*(v-from[i]))
 		}
-		if m.lets(a, l, now) {
+		if flash.Luminance(l) >= floor && m.lets(a, l, now) {
 			low = mid
 		} else {
 			high = mid

@@ -72,6 +72,42 @@ func wild(t *rapid.T, base Program) *Program {
 	return p
 }
 
+// hectic draws a night in which light wants to flash: music that plays fast, looks
+// with effects, keys that are hammered.
+func hectic(t *rapid.T, p *Program) []step {
+	list := []step{
+		{bpm: rapid.SampledFrom([]float64{90, 120, 180, 240}).Draw(t, "bpm")},
+		{event: clock.Event{Kind: clock.Start}, wait: clock.Second},
+		{command: Command{Kind: SelectSong, Index: rapid.Int32Range(0, 5).Draw(t, "song")}},
+	}
+	for range rapid.IntRange(1, 6).Draw(t, "scenes") {
+		switch rapid.IntRange(0, 3).Draw(t, "scene") {
+		case 0:
+			look := rapid.Int32Range(0, int32(len(p.Looks))-1).Draw(t, "look")
+			list = append(list, step{command: Command{Kind: ShowLook, Index: look}}, step{wait: 1500 * clock.Millisecond})
+		case 1:
+			section := rapid.Int32Range(0, 6).Draw(t, "section")
+			list = append(list, step{command: Command{Kind: FireSection, Index: section}}, step{wait: 1500 * clock.Millisecond})
+		case 2:
+			wait := clock.Time(rapid.IntRange(5, 150).Draw(t, "ms")) * clock.Millisecond
+			keys := rapid.SampledFrom([][]Command{
+				{{Kind: Blackout}, {Kind: Restore}},
+				{{Kind: WorkLight}, {Kind: WorkLightOff}},
+				{{Kind: GrandMaster, Level: 0}, {Kind: GrandMaster, Level: 1}},
+				{{Kind: ShowLook, Index: 0}, {Kind: ShowLook, Index: 3}, {Kind: ShowLook, Index: 5}},
+				{{Kind: Override, Index: 1, Level: 1}, {Kind: Override, Index: 1, Level: 0.5}},
+				{{Kind: Override, Index: 0, Param: fixtures.Green, Level: 1}, {Kind: Override, Index: 0, Param: fixtures.Green}},
+			}).Draw(t, "keys")
+			for n := range rapid.IntRange(2, 24).Draw(t, "times") {
+				list = append(list, step{wait: wait, command: keys[n%len(keys)]})
+			}
+		default:
+			list = append(list, rapid.SliceOfN(steps(allKinds()...), 1, 5).Draw(t, "any")...)
+		}
+	}
+	return list
+}
+
 // Whatever programs, tempi, commands and hands do: by the bytes no head, group
 // or rig changes more often in any second than three flashes do, and once more
 // at most for blackout and work light.
@@ -81,11 +117,7 @@ func TestNothingFlashesTooOften(t *testing.T) {
 		r := newRider(wild(t, base))
 		var w witness
 		limit := float64(flash.PerSecond)
-		kinds := allKinds()
-		if rapid.Bool().Draw(t, "hammer") {
-			kinds = []CommandKind{Blackout, Restore, WorkLight, WorkLightOff, GrandMaster, ShowLook, Hold, Release, Override}
-		}
-		for _, s := range night(t, kinds...) {
+		for _, s := range hectic(t, r.engine.prog) {
 			r.do(s, func(u []dmx.Universe, pos clock.Position) {
 				e := r.engine
 				if e.masters.blackout || e.work.goal > 0 {
@@ -113,7 +145,7 @@ func TestSofteningIsNoDarkening(t *testing.T) {
 		b.engine.limit = limiter{}
 		var frames []dmx.Universe
 		var wanted [][]fixtures.State
-		script := night(t, allKinds()...)
+		script := hectic(t, p)
 		for _, s := range script {
 			b.do(s, func(u []dmx.Universe, _ clock.Position) {
 				frames = append(frames, u[0])
@@ -153,17 +185,22 @@ func TestLastingChangesArrive(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := wild(t, base)
 		r := newRider(p)
-		for _, s := range night(t, allKinds()...) {
+		for _, s := range hectic(t, p) {
 			r.do(s, nil)
 		}
-		last := rapid.SampledFrom([]CommandKind{Blackout, WorkLight, Hold}).Draw(t, "last")
-		for _, s := range []step{
-			{command: Command{Kind: ReleaseOverride, Index: None}},
-			{command: Command{Kind: WorkLightOff}},
-			{command: Command{Kind: Hold}},
-			{command: Command{Kind: last}, wait: 2 * clock.Second},
-		} {
-			r.do(s, nil)
+		then := []Command{
+			{Kind: Hold},
+			{Kind: ReleaseOverride, Index: None},
+			{Kind: HouseFree},
+			{Kind: WorkLightOff},
+			{Kind: GrandMaster, Level: 1},
+			{Kind: rapid.SampledFrom([]CommandKind{Blackout, Restore, WorkLight}).Draw(t, "last")},
+		}
+		for i := range p.Groups {
+			then = append(then, Command{Kind: GroupMaster, Index: int32(i), Level: 1})
+		}
+		for _, c := range then {
+			r.do(step{command: c}, nil)
 		}
 		r.do(step{wait: lasting}, nil)
 		if slices.Contains(r.engine.limit.soft, true) {

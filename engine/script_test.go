@@ -155,6 +155,9 @@ func (s *stage) do(w []string, out *strings.Builder) error {
 	case "status":
 		s.printStatus(out)
 		return nil
+	case "flashes":
+		s.printFlashes(out)
+		return nil
 	}
 	c, err := s.command(w[0], rest)
 	if err != nil {
@@ -399,6 +402,16 @@ func (s *stage) printStatus(out *strings.Builder) {
 	}
 	fmt.Fprintf(out, "| song %s, beat %.3f%s, held %v, blackout %v, grand master %.0f %%, %d unknown\n",
 		song, float64(st.Beat)/float64(s.meter.Beat()), armed, st.Held, st.Blackout, st.Grand*100, st.Unknown)
+}
+
+// printFlashes says what the flash limiter does.
+func (s *stage) printFlashes(out *strings.Builder) {
+	f := &s.engine.limit.softening
+	if !f.Acting {
+		fmt.Fprintf(out, "| no flash held back, %d times so far\n", f.Count)
+		return
+	}
+	fmt.Fprintf(out, "| flashes held back: %s, %s, %.1f a second asked, %.1f let through\n", f.Area, f.Kind, f.Asked, f.Let)
 }
 
 // beat reads a number of beats of the script's meter.

@@ -118,6 +118,9 @@ func (m *Meter) Would(l fixtures.RGB) Change {
 // Last returns the light that was seen last.
 func (m *Meter) Last() fixtures.RGB { return m.last }
 
+// Span returns the lowest and the highest luminance since the last change.
+func (m *Meter) Span() (low, high float64) { return m.level.low, m.level.high }
+
 // Changes returns how many changes of a kind there were in the second up to now,
 // and when the first of them will be out of it.
 func (m *Meter) Changes(k Kind, now clock.Time) (n int, until clock.Time) {
