@@ -1,0 +1,468 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"image"
+	"image/png"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// browserWait is how long a browser may take for anything.
+const browserWait = 60 * time.Second
+
+var pageAt = regexp.MustCompile(`page[:=] ?(http://127\.0\.0\.1:\d+/)`)
+
+// servePage starts the real binary and returns where its page is.
+func servePage(t *testing.T, args ...string) string {
+	t.Helper()
+	c := exec.Command("tactus", append(args, "--panel-at", "127.0.0.1:0", "--state", t.TempDir())...)
+	stderr, err := c.StderrPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	found := make(chan string, 1)
+	read := make(chan struct{})
+	go func() {
+		defer close(read)
+		for lines := bufio.NewScanner(stderr); lines.Scan(); {
+			if m := pageAt.FindStringSubmatch(lines.Text()); m != nil {
+				found <- m[1]
+			}
+		}
+	}()
+	t.Cleanup(func() {
+		_ = c.Process.Kill()
+		<-read
+		_ = c.Wait()
+	})
+	select {
+	case url := <-found:
+		return url
+	case <-read:
+		t.Fatal("it ended before it had a page")
+	case <-time.After(browserWait):
+		t.Fatal("no page")
+	}
+	return ""
+}
+
+// tab is a browser's tab with the page.
+type tab struct {
+	t   *testing.T
+	ctx context.Context
+
+	mu     sync.Mutex
+	asked  []string // for addresses
+	faults []string // of scripts
+}
+
+// openTab opens the page in a headless browser.
+func openTab(t *testing.T, url string, width, height int) *tab {
+	t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.WindowSize(width, height))
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, stop := chromedp.NewContext(alloc)
+	t.Cleanup(stop)
+	b := &tab{t: t, ctx: ctx}
+	err := chromedp.Listen(ctx, func(e any) {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		switch e := e.(type) {
+		case *network.EventRequestWillBeSent:
+			b.asked = append(b.asked, e.Request.URL)
+		case *runtime.EventExceptionThrown:
+			words := e.ExceptionDetails.Text
+			if x := e.ExceptionDetails.Exception; x != nil {
+				words += ": " + x.Description
+			}
+			b.faults = append(b.faults, words)
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
+		t.Fatal(err)
+	}
+	b.do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(url))
+	b.until(`document.getElementById("song").textContent !== "tactus"`)
+	t.Cleanup(func() {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		for _, a := range b.asked {
+			if root, _, _ := strings.Cut(url, "#"); !strings.HasPrefix(a, root) {
+				t.Errorf("the page asked for %s", a)
+			}
+		}
+		for _, f := range b.faults {
+			t.Errorf("script: %s", f)
+		}
+	})
+	return b
+}
+
+func (b *tab) do(actions ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, browserWait)
+	defer cancel()
+	if err := chromedp.Do(ctx, actions...); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// js returns what an expression, or the promise of one, comes to.
+func (b *tab) js(expression string, to any) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, browserWait)
+	defer cancel()
+	text, err := chromedp.Run(ctx, chromedp.Evaluate[string]("(async () => JSON.stringify(await ("+expression+")) ?? \"null\")()", chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if to != nil {
+		if err := json.Unmarshal([]byte(text), to); err != nil {
+			b.t.Fatalf("%s: %v", text, err)
+		}
+	}
+}
+
+// until waits until an expression holds.
+func (b *tab) until(expression string) {
+	b.t.Helper()
+	ok := false
+	b.js(`(async () => {
+		const end = performance.now() + 30000;
+		while (performance.now() < end) {
+			if (`+expression+`) return true;
+			await new Promise(requestAnimationFrame);
+		}
+		return false;
+	})()`, &ok)
+	if !ok {
+		state := ""
+		b.js(`document.body.innerText.slice(0, 900)`, &state)
+		b.t.Fatalf("not in 30 s: %s; the page says:\n%s", expression, state)
+	}
+}
+
+// player asks the rehearsal's player, as the page's own buttons do.
+func (b *tab) player(wish, with string) {
+	b.t.Helper()
+	status := 0
+	b.js(fmt.Sprintf(`fetch("/api/v1/player/%s", {method: "POST", body: '{"with": [%s]}'}).then((r) => r.status)`, wish, with), &status)
+	if status != 204 {
+		b.t.Fatalf("player/%s: %d", wish, status)
+	}
+}
+
+// sample is the page at a picture: where it says the music is, and how bright
+// the stage is drawn.
+type sample struct {
+	At    float64 `json:"at"` // ms
+	Place string  `json:"place"`
+	Light float64 `json:"light"` // mean of all octets of red, green and blue
+}
+
+// watch samples the page for so long.
+func (b *tab) watch(ms int) (list []sample) {
+	b.t.Helper()
+	b.js(fmt.Sprintf(`(async () => {
+		const list = [], canvas = document.getElementById("lights"), g = canvas.getContext("2d");
+		const end = performance.now() + %d;
+		while (performance.now() < end) {
+			await new Promise(requestAnimationFrame);
+			const d = g.getImageData(0, 0, canvas.width, canvas.height).data;
+			let sum = 0;
+			for (let i = 0; i < d.length; i += 4) sum += d[i] + d[i + 1] + d[i + 2];
+			list.push({at: performance.now(), place: document.getElementById("place").textContent, light: sum / d.length * 4 / 3});
+		}
+		return list;
+	})()`, ms), &list)
+	return list
+}
+
+// The page of a rehearsal, used as a newcomer would.
+func TestPageInBrowser(t *testing.T) {
+	needTools(t, false, "chromium")
+	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1280, 900)
+
+	t.Run("the stage goes dark on the beat", func(t *testing.T) {
+		b.t = t
+		// Chorus 1 of the waltz ends with a beat of dark: "breakdown - 1 beat".
+		b.player("jump", "2, 138") // its bar 15
+		b.player("play", "")
+		b.until(`document.getElementById("place").textContent.startsWith("chorus 1, bar 1")`)
+		list := b.watch(4000)
+		const dark = "chorus 1, bar 16 beat 3"
+		before, after := 0.0, 1e9
+		for i, s := range list {
+			if s.Place < dark && strings.HasPrefix(s.Place, "chorus 1, bar 16") {
+				before = max(before, s.Light)
+			}
+			if s.Place == dark && (i+1 == len(list) || list[i+1].Place != dark) {
+				after = s.Light
+			}
+		}
+		if before == 0 || after > before*0.6 {
+			t.Errorf("light %.1f in bar 16, %.1f at the end of its last beat, which is dark", before, after)
+		}
+	})
+
+	t.Run("an armed section comes on the bar", func(t *testing.T) {
+		b.t = t
+		b.player("jump", "2, 26")
+		b.player("play", "")
+		b.until(`document.getElementById("place").textContent.startsWith("verse")`)
+		b.js(`document.querySelector('#parts button[data-section="6"]').click()`, nil)
+		b.until(`document.getElementById("next").textContent.startsWith("Armed: chorus 2")`)
+		before := ""
+		b.js(`(async () => {
+			let last = "";
+			for (;;) {
+				const place = document.getElementById("place").textContent;
+				if (place.startsWith("chorus 2")) return last + " | " + place;
+				last = place;
+				await new Promise(requestAnimationFrame);
+			}
+		})()`, &before)
+		if !regexp.MustCompile(`^verse, bar \d+ beat 3 \| chorus 2, bar 1 beat 1$`).MatchString(before) {
+			t.Errorf("around the entry: %q", before)
+		}
+	})
+
+	t.Run("hold holds", func(t *testing.T) {
+		b.t = t
+		b.js(`document.getElementById("hold").click()`, nil)
+		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "true"`)
+		list := b.watch(2500)
+		list = list[len(list)/5:] // a frame or two may be on their way
+		if list[0].Place == list[len(list)-1].Place {
+			t.Errorf("the music stands at %q", list[0].Place)
+		}
+		for _, s := range list {
+			if s.Light != list[0].Light {
+				t.Fatalf("light moves under a hold: %v, %v", list[0], s)
+			}
+		}
+		b.js(`document.getElementById("hold").click()`, nil)
+		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "false"`)
+	})
+
+	t.Run("blackout takes a second tap, and restore one", func(t *testing.T) {
+		b.t = t
+		bright := b.watch(200)
+		b.js(`document.getElementById("dark").click()`, nil)
+		b.watch(400)
+		pressed := ""
+		b.js(`document.getElementById("dark").getAttribute("aria-pressed")`, &pressed)
+		if pressed != "false" {
+			t.Fatal("one tap blacks out")
+		}
+		b.js(`document.getElementById("dark").click()`, nil)
+		b.until(`document.getElementById("dark").getAttribute("aria-pressed") === "true"`)
+		dark := b.watch(600)
+		if a, z := bright[0].Light, dark[len(dark)-1].Light; z > a/2 {
+			t.Errorf("light %.1f before and %.1f in blackout", a, z)
+		}
+		b.js(`document.getElementById("dark").click()`, nil)
+		b.until(`document.getElementById("dark").getAttribute("aria-pressed") === "false"`)
+	})
+
+	t.Run("a head says why", func(t *testing.T) {
+		b.t = t
+		b.js(`(() => { const s = document.getElementById("who"); s.value = "2"; s.dispatchEvent(new Event("change")); })()`, nil)
+		b.until(`document.querySelector("#why tr.decides") !== null`)
+		title := ""
+		b.js(`document.getElementById("why-title").textContent`, &title)
+		if title != "wash 3" {
+			t.Errorf("it explains %q", title)
+		}
+		b.js(`document.getElementById("why-close").click()`, nil)
+	})
+
+	for _, size := range []struct {
+		name          string
+		width, height int
+	}{{"desktop", 1280, 900}, {"phone", 390, 844}} {
+		for _, view := range []string{"play", "slots", "plan", "health"} {
+			t.Run("accessible: "+size.name+" "+view, func(t *testing.T) {
+				b.t = t
+				b.do(chromedp.EmulateViewport(int64(size.width), int64(size.height)))
+				b.js(fmt.Sprintf(`(location.hash = "#%s", document.querySelectorAll("details").forEach((d) => { d.open = true; }))`, view), nil)
+				b.until(fmt.Sprintf(`!document.getElementById(%q).hidden`, view))
+				b.js(`new Promise((done) => setTimeout(done, 300))`, nil)
+				for _, fault := range b.axe() {
+					t.Error(fault)
+				}
+			})
+		}
+	}
+
+	t.Run("screens are as they were looked at", func(t *testing.T) {
+		b.t = t
+		b.js(`(location.hash = "#play", document.querySelectorAll("details").forEach((d) => { d.open = false; }))`, nil)
+		b.player("stop", "")
+		b.player("jump", "2, 96")
+		b.until(`document.getElementById("place").textContent === "chorus 1, bar 1 beat 1" && document.getElementById("go").textContent === "Play"`)
+		b.watch(2500) // fades end
+		for _, size := range []struct {
+			name          string
+			width, height int
+		}{{"desktop", 1280, 900}, {"phone", 390, 844}} {
+			b.do(chromedp.EmulateViewport(int64(size.width), int64(size.height)))
+			b.watch(500)
+			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+			if err != nil {
+				t.Fatal(err)
+			}
+			sameScreen(t, filepath.Join("..", "..", "testdata", "page", size.name+".png"), shot)
+		}
+	})
+}
+
+// axe returns what axe-core, an independent checker, finds against WCAG 2.2 at
+// level AA.
+func (b *tab) axe() []string {
+	b.t.Helper()
+	needPeers(b.t)
+	src, err := os.ReadFile("../../testdata/wire/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	var found []struct {
+		ID    string `json:"id"`
+		Help  string `json:"help"`
+		Nodes []struct {
+			HTML string `json:"html"`
+			Why  string `json:"failureSummary"`
+		} `json:"nodes"`
+	}
+	b.do(chromedp.Evaluate[chromedp.Void](string(src)))
+	b.js(`axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then((r) => r.violations)`, &found)
+	var list []string
+	for _, f := range found {
+		for _, n := range f.Nodes {
+			list = append(list, fmt.Sprintf("%s: %s: %.200s (%s)", f.ID, f.Help, n.HTML, n.Why))
+		}
+	}
+	return list
+}
+
+// sameScreen compares coarsely, since letters are drawn differently from one
+// computer to the next: in cells of 26 x 26 pixels.
+func sameScreen(t *testing.T, path string, shot []byte) {
+	t.Helper()
+	if *update {
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, shot, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	src, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v; -update makes it, then look at it", err)
+	}
+	want, got := cells(t, src), cells(t, shot)
+	if len(want) != len(got) {
+		t.Fatalf("%s has %d cells, the screen %d", path, len(want), len(got))
+	}
+	sum, worst := 0.0, 0.0
+	for i := range want {
+		d := max(want[i]-got[i], got[i]-want[i])
+		sum += d
+		worst = max(worst, d)
+	}
+	if mean := sum / float64(len(want)); mean > 3 || worst > 70 {
+		out := filepath.Join(os.TempDir(), "screen-"+filepath.Base(path))
+		_ = os.WriteFile(out, shot, 0o644)
+		t.Errorf("%s: cells differ by %.1f on average, want at most 3; by %.1f at most, want 70; the screen is in %s", path, mean, worst, out)
+	}
+}
+
+func cells(t *testing.T, src []byte) (list []float64) {
+	t.Helper()
+	img, err := png.Decode(bytes.NewReader(src))
+	if err != nil {
+		t.Fatal(err)
+	}
+	const side = 26
+	box := img.Bounds()
+	for y := box.Min.Y; y+side <= box.Max.Y; y += side {
+		for x := box.Min.X; x+side <= box.Max.X; x += side {
+			list = append(list, mean(img, image.Rect(x, y, x+side, y+side)))
+		}
+	}
+	return list
+}
+
+func mean(img image.Image, box image.Rectangle) float64 {
+	sum := 0.0
+	for y := box.Min.Y; y < box.Max.Y; y++ {
+		for x := box.Min.X; x < box.Max.X; x++ {
+			r, g, b, _ := img.At(x, y).RGBA()
+			sum += float64(r+g+b) / 3 / 257
+		}
+	}
+	return sum / float64(box.Dx()*box.Dy())
+}
+
+// A file with a fault is told on the page, with its line, and mends.
+func TestPageTellsOfFaults(t *testing.T) {
+	needTools(t, false, "chromium")
+	dir := filepath.Join(t.TempDir(), "hall")
+	command(t, "tactus", "new", dir)
+	b := openTab(t, servePage(t, "rehearse", dir, "--plain")+"#health", 1280, 900)
+	path := filepath.Join(dir, "songs", "lanterns.yaml")
+	src, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write := func(text []byte) {
+		t.Helper()
+		if err := os.WriteFile(path, text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(bytes.Replace(src, []byte("look: embers"), []byte("look: embrs"), 1))
+	b.until(`/songs\/lanterns\.yaml:\d+:\d+/.test(document.getElementById("notes").innerText)`)
+	text := ""
+	b.js(`document.querySelector("#notes li.bad").innerText`, &text)
+	if !strings.Contains(text, "embrs") || !strings.Contains(text, "embers") {
+		t.Errorf("the fault is told as %q", text)
+	}
+	write(src)
+	b.until(`!/lanterns\.yaml/.test(document.getElementById("notes").innerText)`)
+}
+
+// A run that a DAW plays has the same page, without a player.
+func TestPageOfARun(t *testing.T) {
+	needTools(t, false, "chromium")
+	b := openTab(t, servePage(t, "run", "demo", "--midi", "demo", "--protocol", "virtual"), 390, 844)
+	b.until(`document.getElementById("place").textContent.startsWith("intro, bar")`)
+	hidden := false
+	b.js(`document.getElementById("rehearsal").hidden`, &hidden)
+	if !hidden {
+		t.Error("the page offers to play where a DAW does")
+	}
+}
