@@ -2,6 +2,7 @@ package smf
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -220,7 +221,8 @@ func (r *reader) nearestBeat(at clock.Beat) clock.Beat {
 // that it cannot.
 func asWritten(micros int64, m engine.Meter) (clock.Tempo, bool) {
 	bpm := float64(60e6/float64(micros)) * float64(clock.Quarter) / float64(m.Beat())
-	low, high := max(10, m.PerBeat(clock.MinTempo).BPM()), min(500, m.PerBeat(clock.MaxTempo).BPM())
+	low := math.Ceil(1000*max(10, m.PerBeat(clock.MinTempo).BPM())) / 1000
+	high := math.Floor(1000*min(500, m.PerBeat(clock.MaxTempo).BPM())) / 1000
 	if bpm < low || bpm > high {
 		return m.Quarters(clock.BPM(min(max(bpm, low), high))), false
 	}
