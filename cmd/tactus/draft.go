@@ -8,6 +8,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 
@@ -186,7 +187,11 @@ func printDraft(out io.Writer, d *draft.Draft) error {
 		if effects == "" {
 			effects = "none"
 		}
-		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\n", r.At, r.Energy, r.Look, effects, r.Fade, r.Why)
+		energy := ""
+		if r.Energy >= 0 {
+			energy = strconv.Itoa(r.Energy)
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", r.At, energy, r.Look, effects, r.Fade, r.Why)
 	}
 	return w.Flush()
 }

@@ -24,7 +24,7 @@ type Draft struct {
 // Row is what a place of the song looks like, and why.
 type Row struct {
 	At      string
-	Energy  int
+	Energy  int // of the section that begins here; -1 where none does
 	Look    string
 	Effects []string
 	Fade    string // "": as written

@@ -7,9 +7,9 @@ import (
 )
 
 // moment drafts a cue of the ladder's own moments.
-func (w *writer) moment(m *shows.Moment, at, fade, why string, energy int) {
+func (w *writer) moment(m *shows.Moment, at, fade, why string) {
 	p := picture{m.Look, m.Effects}
-	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Why: why}, energy, p)
+	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Why: why}, -1, p)
 }
 
 // pickup goes dark for a beat before a large lift into a strong section, unless
@@ -23,7 +23,7 @@ func (w *writer) pickup(i int) {
 	if before.spoken || w.parts[i].spoken || before.lastBar || before.bars < 2 || w.meter(i-1).Beats() < 2 {
 		return
 	}
-	w.moment(m, w.parts[i].name+" - 1 beat", "1/2 beat", fmt.Sprintf("dark before a lift of %d", d), w.parts[i].energy)
+	w.moment(m, w.parts[i].name+" - 1 beat", "1/2 beat", fmt.Sprintf("dark before a lift of %d", d))
 }
 
 // longChange is how many bars a section has at least that changes on the way.
@@ -53,7 +53,7 @@ func (w *writer) changes(i int) {
 			p = other
 		}
 		why := fmt.Sprintf("a change within %d bars", part.bars)
-		w.addEffects(fmt.Sprintf("%s, bar %d", part.name, bar), p, w.fits(i, fade), why, part.energy)
+		w.addEffects(fmt.Sprintf("%s, bar %d", part.name, bar), p, w.fits(i, fade), why)
 		w.last = p
 	}
 }
@@ -105,12 +105,12 @@ func (w *writer) mixed(colours, rest []string) (list []string) {
 	return list
 }
 
-func (w *writer) addEffects(at string, p picture, fade, why string, energy int) {
+func (w *writer) addEffects(at string, p picture, fade, why string) {
 	if w.declined[at] {
 		return
 	}
 	w.cues = append(w.cues, Cue{At: at, Effects: p.effects, Fade: fade, Why: why})
-	w.rows = append(w.rows, Row{At: at, Energy: energy, Look: p.look, Effects: p.effects, Fade: fade, Why: why})
+	w.rows = append(w.rows, Row{At: at, Energy: -1, Look: p.look, Effects: p.effects, Fade: fade, Why: why})
 }
 
 // turnsOf lists the bars, from 1, at which a section of so many changes.
@@ -143,7 +143,7 @@ func (w *writer) ending() {
 	if fade == "snap" {
 		return
 	}
-	w.moment(m, p.name+" end - "+fade, fade, "the song ends", p.energy)
+	w.moment(m, p.name+" end - "+fade, fade, "the song ends")
 }
 
 // ends reports whether a person wrote what comes after the song.

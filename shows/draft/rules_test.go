@@ -145,7 +145,7 @@ func TestClimb(t *testing.T) {
 		}
 	}
 	for _, r := range d.Rows {
-		if r.Look == "high" && r.Energy < 8 {
+		if r.Look == "high" && r.Energy >= 0 && r.Energy < 8 {
 			t.Errorf("%s of energy %d has the top", r.At, r.Energy)
 		}
 	}

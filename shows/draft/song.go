@@ -48,10 +48,9 @@ func newSong(show *shows.Show, index int) *song {
 	return s
 }
 
-// isBreakdown goes by the first word of a section's name.
+// isBreakdown goes by a section's name without its number.
 func isBreakdown(name string) bool {
-	word, _, _ := strings.Cut(strings.ToLower(name), " ")
-	return slices.Contains([]string{"breakdown", "break", "drop-out"}, word)
+	return slices.Contains([]string{"breakdown", "break down", "break", "down chorus"}, baseOf(strings.ToLower(name)))
 }
 
 // written notes what a person wrote in a section. Cues that only send do not
