@@ -20,6 +20,9 @@ type Softening struct {
 	last clock.Time // when it held back
 }
 
+// Last returns when it held light back last.
+func (s *Softening) Last() clock.Time { return s.last }
+
 // note says what was held back in this frame.
 func (m *limiter) note(now clock.Time) {
 	s := &m.softening

@@ -179,6 +179,8 @@ func (b *because) about(s *engine.Step, qs []fixtures.Param) bool {
 		return qs[0] == fixtures.Haze
 	case engine.OverrideLayer:
 		return slices.Contains(qs, s.Param)
+	case engine.FlashLayer:
+		return false // only where it decides
 	}
 	return qs[0] == fixtures.Intensity
 }

@@ -27,8 +27,8 @@ func newExplain() *cobra.Command {
 		Short: "Say which layer decides what a fixture shows at a place in a song, and why",
 		Long: `Play the set as planned up to a place, and say what makes the light of a fixture
 there: the look and cue with their file and line, each effect, fades, kept groups
-and floors, hold, overrides, masters, blackout, work light; then its slots. The
-mark > is the layer that decides.
+and floors, hold, overrides, masters, blackout, work light, the flash limiter where
+it holds light back; then its slots. The mark > is the layer that decides.
 
 --at is a place as cues have it, after the song's name or file:
 
@@ -117,7 +117,7 @@ func printWhy(out io.Writer, w *shows.Why) error {
 				fmt.Fprintf(t, "%s %s\t%s\t%s\n", mark, r.Layer, amount(r.Value), r.Because)
 			}
 		}
-		fmt.Fprint(t, "\nslots, after all layers (no flash limiter acts yet; its place is here)\n")
+		fmt.Fprint(t, "\nslots, after all layers, the flash limiter last\n")
 		for _, s := range h.Slots {
 			value := fmt.Sprint(s.Value)
 			slot := fmt.Sprintf("%s %d", s.Universe, s.Address)

@@ -37,6 +37,7 @@ type session struct {
 	remote *remote       // OSC in; or nil
 	page   *page         // for browsers; or nil
 	player *player       // that plays the set in a rehearsal; or nil
+	book   portBook      // how the MIDI inputs do
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
@@ -69,6 +70,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		return nil, err
 	}
 	s.inbox = midi.NewInbox(s.base, inboxSize, s.portChanged)
+	s.turns.heard = s.book.heard
 	s.turns.notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Revision)
 	leading, err := leadOf(f.clock, show.Clock)
 	if err != nil {
@@ -237,6 +239,7 @@ func (s *session) openPort(spec string, number uint8, repeat bool) (midi.Port, e
 
 // portChanged logs a port that came or went.
 func (s *session) portChanged(st midi.Status) {
+	s.book.changed(st)
 	if st.Up {
 		s.log.Info().Str("port", st.Port).Msg("MIDI port open")
 		return
@@ -304,6 +307,7 @@ func (s *session) watchHealth(ctx context.Context) {
 // report is what has been told of trouble.
 type report struct {
 	missed, errors, unknown, lost, dropped uint64
+	softened                               clock.Time
 	sync                                   clock.Sync
 	failing                                bool
 }
@@ -312,8 +316,9 @@ type report struct {
 func (s *session) trouble(snap *engine.Snapshot, last report) report {
 	now := report{
 		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
-		dropped: s.inbox.Dropped() + s.turns.dropped.Load(),
-		sync:    snap.Pos.Sync, failing: snap.Health.LastErr != nil,
+		softened: snap.Status.Flash.Last(),
+		dropped:  s.inbox.Dropped() + s.turns.dropped.Load(),
+		sync:     snap.Pos.Sync, failing: snap.Health.LastErr != nil,
 	}
 	if now.missed > last.missed {
 		s.log.Warn().Uint64("frames", now.missed-last.missed).Msg("frames missed: this computer was too busy")
@@ -325,6 +330,9 @@ func (s *session) trouble(snap *engine.Snapshot, last report) report {
 	}
 	if now.unknown > last.unknown {
 		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
+	}
+	if f := &snap.Status.Flash; now.softened > last.softened {
+		s.log.Warn().Stringer("kind", f.Kind).Msg(flashWords(f))
 	}
 	if now.lost > last.lost {
 		s.log.Warn().Uint64("count", now.lost-last.lost).Msg("what was playing, armed or held is no longer in the show's files; the light stays")
@@ -352,6 +360,11 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		e = e.Str("node", line)
 	}
 	e.Msg("health")
+}
+
+// flashWords says what the flash limiter holds back.
+func flashWords(f *engine.Softening) string {
+	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Asked, f.Let)
 }
 
 // place says where the show stands in words.
