@@ -20,6 +20,7 @@ type translator struct {
 	remote    *remote       // that resolves names by the same program; or nil
 	ticks     *laptop.Ticks // that want to see the clock; or nil
 	revisions chan *engine.Revision
+	heard     func(*midi.Message) // is told of every message; or nil
 }
 
 // input returns what a message asks for, if anything.
@@ -72,6 +73,9 @@ func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			case <-ctx.Done():
 			}
 		case m := <-from:
+			if t.heard != nil {
+				t.heard(&m)
+			}
 			in, ok := t.input(m)
 			if !ok {
 				continue

@@ -155,7 +155,7 @@ func (p *page) run(ctx context.Context, s *session) {
 
 // report says what only the session knows.
 func (p *page) report(s *session) panel.Report {
-	r := panel.Report{Nodes: s.wire.nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
+	r := panel.Report{Ports: s.book.list(s.base.Now()), Nodes: s.wire.nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
 	if p.files != nil {
 		p.files.mu.Lock()
 		r.Faults = append(r.Faults, p.files.bad...)

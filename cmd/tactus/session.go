@@ -4,10 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
@@ -69,7 +67,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 	if err != nil {
 		return nil, err
 	}
-	s.inbox = midi.NewInbox(s.base, inboxSize, s.portChanged)
+	s.inbox = midi.NewInbox(s.base, inboxSize, s.inputChanged)
 	s.turns.heard = s.book.heard
 	s.turns.notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Revision)
 	leading, err := leadOf(f.clock, show.Clock)
@@ -237,9 +235,14 @@ func (s *session) openPort(spec string, number uint8, repeat bool) (midi.Port, e
 	return midi.Open(spec, o)
 }
 
+// inputChanged notes that an input came or went, and logs it.
+func (s *session) inputChanged(st midi.Status) {
+	s.book.changed(st)
+	s.portChanged(st)
+}
+
 // portChanged logs a port that came or went.
 func (s *session) portChanged(st midi.Status) {
-	s.book.changed(st)
 	if st.Up {
 		s.log.Info().Str("port", st.Port).Msg("MIDI port open")
 		return
@@ -365,42 +368,4 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 // flashWords says what the flash limiter holds back.
 func flashWords(f *engine.Softening) string {
 	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Asked, f.Let)
-}
-
-// place says where the show stands in words.
-func place(p *engine.Program, snap *engine.Snapshot) string {
-	st := &snap.Status
-	if st.Song == engine.None {
-		return fmt.Sprintf("look %q%s", st.Look, standing(st))
-	}
-	song := &p.Songs[st.Song]
-	words := []string{song.Name, shows.PositionName(song, st.Beat)}
-	if !snap.Pos.Playing {
-		words = append(words, "stopped")
-	}
-	return fmt.Sprintf("%s at %.1f BPM%s", strings.Join(words, ", "), song.MeterAt(st.Beat).PerBeat(snap.Pos.Tempo).BPM(), standing(st))
-}
-
-// standing tells what keeps the light from following.
-func standing(st *engine.Status) string {
-	words := ""
-	if st.Held {
-		words += ", HOLD"
-	}
-	if st.Blackout {
-		words += ", BLACKOUT"
-	}
-	return words
-}
-
-// newLog makes the logger that --log asks for.
-func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
-	switch form {
-	case "console":
-		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly}
-	case "json":
-	default:
-		return zerolog.Nop(), usagef("--log %q: want console or json", form)
-	}
-	return zerolog.New(out).With().Timestamp().Logger(), nil
 }
