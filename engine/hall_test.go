@@ -280,10 +280,10 @@ func slackWater() Song {
 func asPlayed(t testing.TB) *Program {
 	p := hall(t)
 	p.Window = 120 * clock.Millisecond
-	p.Songs = append(p.Songs, slackWater(), fogBell())
+	p.Songs = append(p.Songs, slackWater(), fogBell(), crookedMile())
 	quiet := Song{Name: "Long Fog", Tempo: clock.BPM(120), Meter: Meter{4, 4}, Program: 7, Sections: sections(Meter{4, 4}, "hush", 1.0, "verse", 1.0)}
 	quiet.Cues = []Cue{{Sends: []int32{5}, Only: true}, at(4*quarter, cue(snap, dims(lamps, 1)))}
-	p.Songs = append(p.Songs, quiet)
+	p.Songs = append(p.Songs, quiet, lampBlack())
 	for _, text := range []string{"welcome", "verse", "line two", "chorus", "bell", "fog"} {
 		p.Sends = append(p.Sends, Send{To: ToOSC, Bytes: []byte(text), Text: text})
 	}

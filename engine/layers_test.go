@@ -90,6 +90,7 @@ func TestEveryLayerWithoutHeap(t *testing.T) {
 	s := newStage(p)
 	for _, c := range []Command{
 		{Kind: SelectSong, Index: 4},
+		{Kind: Blackout},
 		{Kind: WorkLight},
 		{Kind: HouseHalf},
 		{Kind: HalfTime},

@@ -148,6 +148,8 @@ func (s *stage) do(w []string, out *strings.Builder) error {
 		return nil
 	case "frames":
 		return s.frames(rest, out)
+	case "lengthen", "dim", "strike":
+		return s.edit(w[0], rest)
 	case "sent":
 		fmt.Fprintf(out, "| sent: %s\n", strings.Join(s.sent, ", "))
 		s.sent = nil

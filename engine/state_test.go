@@ -66,6 +66,11 @@ func TestNothingDarkensTheStage(t *testing.T) {
 		for j := range p.Songs[i].Cues {
 			p.Songs[i].Cues[j].Parts, p.Songs[i].Cues[j].Effects = []Part{all}, nil
 		}
+		for _, v := range p.Songs[i].Variants {
+			for j := range v.Cues {
+				v.Cues[j].Parts, v.Cues[j].Effects = []Part{all}, nil
+			}
+		}
 	}
 	for i := range p.Looks {
 		p.Looks[i].Parts, p.Looks[i].Effects = []Part{all}, nil
