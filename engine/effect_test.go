@@ -26,6 +26,10 @@ func TestBlends(t *testing.T) {
 		{Replace, 0.2, 0.7, 1, 0.7},
 		{Highest, 0.3, 0.2, 1, 0.3},
 		{Highest, 0.3, 0.8, 0.5, 0.4},
+		{Swing, 0.4, 0.75, 0.2, 0.45},
+		{Swing, 0.4, 0, 0.2, 0.3},
+		{Swing, 0.95, 1, 1, 1},
+		{Swing, 0.1, 0, 1, 0},
 	}
 	for _, c := range cases {
 		if got := c.blend.mix(c.v, c.w, c.depth); !near(got, c.want) {
@@ -35,6 +39,29 @@ func TestBlends(t *testing.T) {
 	for b := range NumBlends {
 		if got := b.mix(0.37, 0.9, 0); !near(got, 0.37) {
 			t.Errorf("%s at depth 0 changes the look: %v", b, got)
+		}
+	}
+}
+
+// Pan and tilt are -1..1: a triangle that swings a fifth of the travel goes a
+// tenth to either side of where the look points, and stops at the ends.
+func TestEffectSwingsAboutTheLook(t *testing.T) {
+	for _, param := range []fixtures.Param{fixtures.Pan, fixtures.Tilt} {
+		for _, c := range []struct{ look, low, high float64 }{{0, -0.2, 0.2}, {0.5, 0.3, 0.7}, {0.9, 0.7, 1}, {-1, -1, -0.8}} {
+			e := Effect{
+				Heads: []int32{0}, Offsets: []clock.Phase{0}, Wave: plainWave(Triangle), Period: Length{Num: 1, Den: 1, Bars: true},
+				Pulses: 1, Depth: 0.2, Blend: Swing, Param: param,
+			}
+			low, high := 9.0, -9.0
+			for at := clock.Beat(0); at < 4*clock.Quarter; at += clock.Quarter / 8 {
+				light := make([]fixtures.State, 1)
+				light[0][param] = c.look
+				e.apply(light, at, common, &plain)
+				low, high = min(low, light[0][param]), max(high, light[0][param])
+			}
+			if !near(low, c.low) || !near(high, c.high) {
+				t.Errorf("%s from %v goes %v to %v, want %v to %v", param, c.look, low, high, c.low, c.high)
+			}
 		}
 	}
 }

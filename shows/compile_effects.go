@@ -47,7 +47,9 @@ func (c *compiler) effect(name string, v *value) engine.Effect {
 		e.From, e.To = c.colour(v.get("from")), c.colour(v.get("to"))
 		c.able(v.get("on"), e.Heads, "colour", fixtures.Red)
 	} else if param, ok := fixtures.ParamByName(moves.word()); ok {
-		e.Param = param
+		if e.Param = param; param == fixtures.Pan || param == fixtures.Tilt {
+			e.Blend = engine.Swing
+		}
 		c.able(v.get("on"), e.Heads, moves.text, param)
 	}
 	if blend := v.get("blend"); blend != nil {

@@ -307,3 +307,36 @@ paper virtual 0 priority 100 to [] multicast false broadcast false rate 44 on ch
 		t.Errorf("outputs differ (-want +got):\n%s", diff)
 	}
 }
+
+// Effects on pan and tilt swing about the look unless said; a strobe is not for
+// effects.
+func TestEffectsMoveHeads(t *testing.T) {
+	const rig = "venue: Hall\nuniverses: {u1: {virtual: yes}}\nfixtures:\n" +
+		"  lamp 1-3: {profile: head-rgbw, universe: u1, address: 1}\n  front: {profile: dimmer-rgbawuv, universe: u1, address: 100}\n" +
+		"groups: {lamps: lamp 1-3}\nkeep: front\n"
+	looks := func(effects string) map[string]string {
+		return map[string]string{"rig.yaml": rig, "looks.yaml": look3[:strings.Index(look3, "effects:\n")] + "effects:\n" +
+			"  wave: {on: lamps, wave: sine, moves: intensity, period: 2 bars}\n  tint: {on: lamps, wave: sine, moves: red, period: 2 bars}\n" + effects}
+	}
+	show := with(t, looks("  nod: {on: lamps, wave: sine, moves: tilt, period: 4 bars, depth: 20 %}\n"+
+		"  turn: {on: lamps, wave: sine, moves: pan, blend: replace, period: 4 bars}\n"+
+		"  glow: {on: front, wave: sine, moves: uv, period: 4 bars}\n"))
+	for i, want := range []engine.Effect{
+		{Name: "nod", Param: fixtures.Tilt, Blend: engine.Swing},
+		{Name: "turn", Param: fixtures.Pan, Blend: engine.Replace},
+		{Name: "glow", Param: fixtures.UV, Blend: engine.Scale},
+	} {
+		if e := show.Program.Effects[2+i]; e.Name != want.Name || e.Param != want.Param || e.Blend != want.Blend {
+			t.Errorf("%s moves %s by %s, want %s by %s", e.Name, e.Param, e.Blend, want.Param, want.Blend)
+		}
+	}
+	for bad, says := range map[string]string{
+		"  no: {on: front, wave: sine, moves: pan, period: 4 bars}\n":      "none of these fixtures has pan",
+		"  no: {on: lamps, wave: sine, moves: uv, period: 4 bars}\n":       "none of these fixtures has uv",
+		"  no: {on: lamps, wave: square, moves: strobe, period: 4 bars}\n": `"strobe"`,
+	} {
+		if _, problems := Load(over(t, looks(bad)), Options{}); problems.Err() == nil || !strings.Contains(fmt.Sprint(problems), says) {
+			t.Errorf("%s%v, want %q", bad, problems, says)
+		}
+	}
+}

@@ -60,7 +60,7 @@ func effectShape() *shape {
 		may("path", paths(), "The order in which it visits the heads; all together unless said."),
 		may("spread", spread(), "How much of a cycle lies between the first and the last head; even unless said."),
 		may("depth", percent(), "How far the wave moves it; 100 % unless said."),
-		may("blend", blends(), "How it meets the look; scale for levels and replace for colours unless said."),
+		may("blend", blends(), "How it meets the look; scale for levels, replace for colours and swing, to and fro about the look, for pan and tilt unless said."),
 		may("from", colour(), "Colour at the bottom of the wave."),
 		may("to", colour(), "Colour at the top of the wave."),
 		may("low", percent(), "What the bottom of the wave becomes; 0 % unless said."),

@@ -142,7 +142,11 @@ func address() *shape {
 	return matching(`(`+octet+`\.){3}`+octet, "an IPv4 address such as 10.0.0.7", "10.0.0.7")
 }
 
-func moved() *shape { return option("intensity", "colour", "red", "green", "blue", "haze", "fan") }
+// moved is what effects may move. A strobe is not among them: how often it
+// flashes is said outright, in a look.
+func moved() *shape {
+	return option("intensity", "colour", "red", "green", "blue", "uv", "pan", "tilt", "haze", "fan")
+}
 
 func spread() *shape {
 	return measured(cycles, "even, a part of a cycle such as 1/2 cycle, or a share such as 50 %", "even", "1/2 cycle")

@@ -159,6 +159,8 @@ func (t *times) lift(e *engine.Effect) {
 			t.level[h] = max(v, v+float64(e.Depth*(1-v)))
 		case engine.Highest:
 			t.level[h] = max(v, e.Depth)
+		case engine.Swing:
+			t.level[h] = min(1, v+e.Depth/2)
 		}
 	}
 }

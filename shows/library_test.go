@@ -1,0 +1,91 @@
+package shows
+
+import (
+	"testing"
+
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// strobes are the built-in profiles with a strobe: the slot of the shutter, and
+// what holds it open.
+var strobes = []struct {
+	profile string
+	slot    int
+	open    byte
+}{
+	{"dimmer-rgbw-strobe", 1, 255},
+	{"dimmer-rgb-strobe", 4, 0},
+}
+
+// A shutter is open unless a look asks for a strobe, and then shows the rate that
+// was asked for: 16 to 250 are 1 Hz to 20 Hz evenly, as the profile says, so that
+// each hertz takes (250 - 16)/19 steps, rounded towards slow.
+func TestBuiltInStrobes(t *testing.T) {
+	for _, s := range strobes {
+		show := with(t, map[string]string{
+			"rig.yaml": "venue: Hall\nuniverses: {u1: {virtual: yes}}\nfixtures:\n" +
+				"  lamp 1-3: {profile: " + s.profile + ", universe: u1, address: 1}\n  front: {profile: dimmer, universe: u1, address: 100}\n" +
+				"groups: {lamps: lamp 1-3}\nkeep: front\n",
+		})
+		patch := show.Program.Patch
+		dst, src := make([]dmx.Universe, 1), make([]fixtures.State, patch.Heads())
+		for _, c := range []struct {
+			hz   float64
+			want byte
+		}{
+			{0, s.open},
+			{0.4, s.open}, // nearer to none than to the slowest there is
+			{0.5, 16},
+			{1, 16},
+			{2, 28},   // 16 + 12.3
+			{3.9, 51}, // 16 + 35.7
+			{4, 52},   // 16 + 36.9
+			{20, 52},  // 4 Hz is the most that can be asked for
+			{0, s.open},
+		} {
+			src[1] = fixtures.State{fixtures.Intensity: 1, fixtures.Strobe: c.hz / fixtures.MaxStrobe}
+			patch.Encode(dst, src)
+			base := patch.Placements()[1].Address - 1
+			if got := dst[0].Slots[base+s.slot]; got != c.want {
+				t.Errorf("%s at %v Hz: slot %d, want %d", s.profile, c.hz, got, c.want)
+			}
+			if got := dst[0].Slots[patch.Placements()[0].Address-1+s.slot]; got != s.open {
+				t.Errorf("%s beside one at %v Hz: slot %d, want it open at %d", s.profile, c.hz, got, s.open)
+			}
+		}
+	}
+}
+
+// Every built-in profile with a shutter is open in the dark and lit, whatever
+// else the head does; and a profile with a strobe is known to have one.
+func TestBuiltInShuttersAreHeldOpen(t *testing.T) {
+	c := &compiler{}
+	shutters := 0
+	for name, p := range c.compileProfiles(nil) {
+		patch, err := fixtures.NewPatch(1, []fixtures.Placement{{Name: "a", Profile: p, Address: 1}})
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		for i, ch := range p.Channels {
+			if ch.Use != fixtures.Shutter {
+				continue
+			}
+			shutters++
+			for _, level := range []float64{0, 0.5, 1} {
+				src := make([]fixtures.State, patch.Heads())
+				src[0] = fixtures.State{fixtures.Intensity: level, fixtures.Red: level, fixtures.Pan: level}
+				dst := make([]dmx.Universe, 1)
+				if patch.Encode(dst, src); dst[0].Slots[i] != ch.Value {
+					t.Errorf("%s at %v: its shutter is at %d, want %d", name, level, dst[0].Slots[i], ch.Value)
+				}
+			}
+			if p.Has(fixtures.Strobe) != (ch.Strobe.SlowHz > 0) {
+				t.Errorf("%s: a strobe: %v", name, p.Has(fixtures.Strobe))
+			}
+		}
+	}
+	if shutters < 4 {
+		t.Errorf("%d shutters, want 4", shutters)
+	}
+}
