@@ -169,8 +169,11 @@ func (s *Song) Length() clock.Beat {
 // FlashLimit returns how many flashes a second the song may have, 3..10.
 func (s *Song) FlashLimit() int { return min(MaxFlashes, max(flash.PerSecond, int(s.Flashes))) }
 
-// MaxFlashes is the most flashes a second that a song may ask for.
-const MaxFlashes = 10
+// The flashes a second that a song may ask for.
+const (
+	MinFlashes = flash.PerSecond + 1
+	MaxFlashes = 10
+)
 
 // Section is a part of a song.
 type Section struct {

@@ -151,3 +151,26 @@ func (m *limiter) count(old *limiter, i, to int32, at []int32) {
 	a, b := &m.areas[at[to]], &old.areas[i]
 	a.out, a.asked = b.out, b.asked
 }
+
+// Heads returns the states as encoded by the last Frame, one a head. They are the
+// engine's own, are not to be changed, and change with the next call.
+func (e *Engine) Heads() []fixtures.State { return e.lit }
+
+// Flashing says how a part of the rig flashes.
+type Flashing struct {
+	Name  string       // of the head or the group, or "the whole rig"
+	Heads []int32      // read-only
+	Asked *flash.Meter // of the light that was wanted, before the flash limiter
+	Let   *flash.Meter // of the light that was let through; it counts from 9 % on
+}
+
+// Flashings returns how many parts of the rig are counted: heads that give
+// light, groups, and the whole rig, which is the last.
+func (e *Engine) Flashings() int { return len(e.limit.areas) }
+
+// Flashing returns part i. Its meters are the engine's own and go on with every
+// Frame.
+func (e *Engine) Flashing(i int) Flashing {
+	a := &e.limit.areas[i]
+	return Flashing{a.Name, a.Heads, &a.asked, &a.out}
+}

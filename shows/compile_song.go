@@ -70,6 +70,9 @@ func (c *compiler) song(v *value) engine.Song {
 	if t := v.get("tempo"); t != nil {
 		s.Tempo = c.quarters(t, s.Meter)
 	}
+	if f := v.get("flashing"); f != nil {
+		s.Flashes, s.FlashWhy = int8(f.get("up to").num(0)), f.get("because").word()
+	}
 	if p := v.get("program"); p != nil {
 		s.Program = int16(p.number - 1)
 	}

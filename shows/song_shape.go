@@ -1,6 +1,10 @@
 package shows
 
-import "slices"
+import (
+	"slices"
+
+	"tactus/engine"
+)
 
 func songShape() *shape {
 	cue := []field{
@@ -46,6 +50,10 @@ func songShape() *shape {
 			may("meter", signature(), "The time signature from there on. Quarter notes keep their length unless a tempo is said."),
 		}, rule{any: []string{"tempo", "meter"}}), 1, 2000), "Tempos and meters that change inside sections. Each holds until the next; a MIDI clock that leads has its own tempo."),
 		may("after the end", name("a look", "dark"), "The look after the last section; the light stays unless said."),
+		may("flashing", recordOf([]field{
+			need("up to", whole(engine.MinFlashes, engine.MaxFlashes, "flashes a second", 5), "How many flashes a second there may be."),
+			need("because", text("the reason", "strobe in the last chorus, announced at the door"), "Why it is all right: who is warned, and how."),
+		}), "More than three flashes a second, and the reason. They can harm people with photosensitive epilepsy: warn the audience at the door, and keep to local rules. Three are the most unless said."),
 	})
 	s.about = "One song: how it runs, its colours, and its light."
 	return s
