@@ -93,6 +93,10 @@ func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
 	return e.out
 }
 
+// Lit returns the state of each head in the last frame, as it was encoded. It is
+// the engine's own and changes with the next call of Frame.
+func (e *Engine) Lit() []fixtures.State { return e.lit }
+
 // step takes an event and what it means for the view.
 func (e *Engine) step(ev Event) {
 	turns, leaves, fades, guards := e.turns, e.leaves, e.fades, e.guards
