@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"slices"
 	"testing"
 
 	"tactus/clock"
@@ -80,35 +81,75 @@ func TestColourInItsOwnTime(t *testing.T) {
 	}
 }
 
-// A frame with every layer at work touches no heap, nor does a command.
-func TestEveryLayerWithoutHeap(t *testing.T) {
-	if raceDetector {
-		t.Skip("the race detector allocates")
-	}
+// busy is a stage and what keeps every layer of it at work, in turn.
+func busy(t *testing.T) (s *stage, next func(n int)) {
 	p := asPlayed(t)
 	p.Haze = Duty{On: clock.Second, Every: 2 * clock.Second}
-	s := newStage(p)
+	p.Songs[4].Sections[0].Spoken = true // with its front light under the floor
+	p.Songs[4].Cues[0].Parts = append(p.Songs[4].Cues[0].Parts, dim(front, 0.1))
+	const flicker = rock + 1 + int32(Square)
+	p.Effects[flicker].Period = Length{Num: 1, Den: 2} // 8 Hz in double time, for the limiter
+	for i := range p.Songs[4].Cues {
+		p.Songs[4].Cues[i].Effects = []int32{flicker}
+	}
+	s = newStage(p)
 	for _, c := range []Command{
 		{Kind: SelectSong, Index: 4},
-		{Kind: Blackout},
-		{Kind: WorkLight},
 		{Kind: HouseHalf},
-		{Kind: HalfTime},
-		{Kind: Override, Index: 1, Level: 0.5, Over: clock.Second},
+		{Kind: DoubleTime},
 		{Kind: GroupMaster, Index: 0, Level: 0.5},
+		{Kind: GroupMaster, Index: 1, Level: 0.9},
 		{Kind: GrandMaster, Level: 0.7},
 	} {
 		s.send(c)
 	}
 	s.transport("start", "")
-	n := int32(0)
-	if got := testing.AllocsPerRun(500, func() {
-		n++
+	keys := []CommandKind{Hold, Release, Blackout, Restore, WorkLight, WorkLightOff}
+	return s, func(n int) {
 		s.move(s.pos.Tempo.Span(quarter/8), quarter/8)
-		s.send(Command{Kind: ArmSection, Index: n % 5, When: NextBeat})
-		s.send(Command{Kind: Override, Index: n % 3, Level: 0.5, Over: clock.Second, For: clock.Second})
-		s.frame()
-	}); got != 0 {
+		if n%6 == 0 {
+			s.send(Command{Kind: keys[n/6%len(keys)]})
+		}
+		if n%16 == 0 {
+			s.send(Command{Kind: ArmSection, Index: int32(n / 16 % 5), When: NextBeat})
+		}
+		if n%5 == 0 {
+			s.send(Command{Kind: Override, Index: int32(n % 3), Level: 0.5, Over: clock.Second / 8, For: clock.Second / 8})
+		}
+		s.engine.Frame(s.pos)
+	}
+}
+
+// A frame with every layer at work touches no heap, nor does a command.
+func TestEveryLayerWithoutHeap(t *testing.T) {
+	if raceDetector {
+		t.Skip("the race detector allocates")
+	}
+	s, next := busy(t)
+	n := 0
+	if got := testing.AllocsPerRun(1000, func() { next(n); n++ }); got != 0 {
 		t.Errorf("%v allocations a frame", got)
 	}
+	// That they were at work: the same again, and each layer laid alone.
+	s, next = busy(t)
+	var moved [NumLayers]int
+	e := s.engine
+	for n := range 1000 {
+		next(n)
+		if e.limit.hit { // it has been laid, and sees a moment once
+			moved[FlashLayer]++
+		}
+		for l := range FlashLayer {
+			light, lit := slices.Clone(e.light), slices.Clone(e.lit)
+			if e.lay(l, s.pos); !slices.Equal(light, e.light) || !slices.Equal(lit, e.lit) {
+				moved[l]++
+			}
+		}
+	}
+	for l, n := range moved {
+		if n == 0 {
+			t.Errorf("the layer %q never moved the light", Layer(l))
+		}
+	}
+	t.Logf("frames in which each layer moved the light, of 1000: %v", moved)
 }
