@@ -57,10 +57,10 @@ func grants() []grant {
 			"pages to print",
 		},
 		{
-			"gonum.org/v1/plot",
+			"golang.org/x/image",
 			[]string{"shows/plot"},
 			false,
-			"one drawing as PNG and as SVG",
+			"letters and smooth edges on pictures",
 		},
 		{
 			"github.com/schollz/progressbar/v3",

@@ -1,0 +1,100 @@
+package plot
+
+import "math"
+
+// energy draws the staff of energy: declared as a solid step, measured as a
+// dashed one over the light itself, which is thin. Each has its name at its end.
+func (d *score) energy(y, high float64) {
+	d.curves(y, high, d.time, 1)
+	for _, v := range []int{0, 5, 10} {
+		d.words(d.time.x-1.5, level(y, high, float64(v))+0.8, 2.2, end, dim, itoa(v))
+	}
+	d.bold(edge+7, y+high/2-0.5, 2.7, start, black, "energy")
+	n := len(d.song.Sections)
+	if n == 0 {
+		return
+	}
+	last := &d.song.Sections[n-1]
+	x := d.time.x + d.time.wide + 2
+	said := level(y, high, last.Declared)
+	if math.IsNaN(last.Measured) {
+		d.bold(x, said+0.9, 2.5, start, black, "declared")
+		return
+	}
+	seen := level(y, high, last.Measured)
+	if math.Abs(said-seen) < 3 { // apart, in their order
+		if said <= seen {
+			said, seen = (said+seen)/2-1.5, (said+seen)/2+1.5
+		} else {
+			said, seen = (said+seen)/2+1.5, (said+seen)/2-1.5
+		}
+	}
+	d.bold(x, said+0.9, 2.5, start, black, "declared")
+	d.words(x, seen+0.9, 2.5, start, black, "measured")
+}
+
+// level returns the height of an energy on a staff.
+func level(y, high, energy float64) float64 {
+	return y + high - float64(high*min(10, max(0, energy))/10)
+}
+
+// curves draws both energies. weight thins them for small staves.
+func (d *score) curves(y, high float64, t scale, weight float64) {
+	for _, v := range []float64{0, 2.5, 5, 7.5, 10} {
+		d.line(t.x, level(y, high, v), t.x+t.wide, level(y, high, v), 0.1, fine)
+	}
+	d.strength(y, high, t)
+	was := math.NaN()
+	for i := range d.song.Sections {
+		s := &d.song.Sections[i]
+		x, to := t.at(s.From), t.at(s.To)
+		if !math.IsNaN(s.Measured) {
+			seen := level(y, high, s.Measured)
+			d.dashed(x, seen, to, seen, 0.55*weight, 1.6*weight, black)
+			if !math.IsNaN(was) {
+				d.dashed(x, was, x, seen, 0.3*weight, 0.8*weight, black)
+			}
+			was = seen
+		}
+	}
+	was = math.NaN()
+	for i := range d.song.Sections {
+		s := &d.song.Sections[i]
+		x, to, said := t.at(s.From), t.at(s.To), level(y, high, s.Declared)
+		d.line(x, said, to, said, 0.9*weight, strong)
+		if !math.IsNaN(was) {
+			d.line(x, min(was, said)-0.45*weight, x, max(was, said)+0.45*weight, 0.9*weight, strong)
+		}
+		was = said
+	}
+}
+
+// strength fills what lies under the measured light, column by column.
+func (d *score) strength(y, high float64, t scale) {
+	n := d.song.columns()
+	if n == 0 {
+		return
+	}
+	at := [][2]float64{}
+	ground := y + high
+	flush := func() {
+		if len(at) > 0 {
+			at = append(at, [2]float64{at[len(at)-1][0], ground}, [2]float64{at[0][0], ground})
+			d.poly(0xcccccc, at...)
+			at = nil
+		}
+	}
+	for i, v := range d.song.Strength {
+		x := t.x + float64(t.wide*float64(i)/float64(n))
+		to := t.x + float64(t.wide*float64(i+1)/float64(n))
+		h := level(y, high, v)
+		if m := len(at); m == 0 || at[m-1][1] != h {
+			at = append(at, [2]float64{x, h})
+		}
+		at = append(at, [2]float64{to, h})
+		if to-at[0][0] > 15 { // pieces, for the rasteriser
+			flush()
+		}
+	}
+	flush()
+}

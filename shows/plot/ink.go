@@ -1,0 +1,73 @@
+package plot
+
+import (
+	"math"
+
+	"tactus/fixtures"
+)
+
+// Ink is a colour on paper, sRGB: 0xRRGGBB.
+type Ink uint32
+
+// The inks of what is not light are greys, so that colour always means light.
+const (
+	white  Ink = 0xffffff
+	rest   Ink = 0xe2e2e2 // the ground that white light is whiter than
+	fine   Ink = 0xaaaaaa
+	dim    Ink = 0x5f5f5f
+	strong Ink = 0x191919
+	black  Ink = 0x000000
+)
+
+func (i Ink) parts() (r, g, b uint8) { return uint8(i >> 16), uint8(i >> 8), uint8(i) }
+
+func inkFrom(r, g, b uint8) Ink { return Ink(r)<<16 | Ink(g)<<8 | Ink(b) }
+
+// inkOf returns the colour of light without its brightness. Light that is none
+// is black.
+func inkOf(l fixtures.RGB) Ink {
+	most := max(l[0], l[1], l[2])
+	if !(most > 0) || math.IsInf(most, 0) {
+		return black
+	}
+	byteOf := func(v float64) uint8 {
+		return uint8(math.Round(255 * min(1, max(0, fixtures.EncodeSRGB(max(0, v)/most)))))
+	}
+	return inkFrom(byteOf(l[0]), byteOf(l[1]), byteOf(l[2]))
+}
+
+// edge is the darker ink around a fill, so that white and yellow end somewhere.
+func (i Ink) edge() Ink { return i.mixed(black, 9) }
+
+// paler is an ink half-way to the ground.
+func (i Ink) paler() Ink { return i.mixed(rest, 10) }
+
+// mixed takes so many twentieths of another ink.
+func (i Ink) mixed(o Ink, twentieths int) Ink {
+	mix := func(a, b uint8) uint8 { return uint8((int(a)*(20-twentieths) + int(b)*twentieths) / 20) }
+	r, g, b := i.parts()
+	r2, g2, b2 := o.parts()
+	return inkFrom(mix(r, r2), mix(g, g2), mix(b, b2))
+}
+
+// near reports whether inks are the same to the eye.
+func (i Ink) near(o Ink) bool {
+	apart := func(a, b uint8) int { return max(int(a), int(b)) - min(int(a), int(b)) }
+	r, g, b := i.parts()
+	r2, g2, b2 := o.parts()
+	return apart(r, r2)+apart(g, g2)+apart(b, b2) <= 12
+}
+
+// lightness is how bright luminance of a full looks, both 0..1: L* of CIE 15.
+func lightness(y float64) float64 {
+	const knee = 216.0 / 24389
+	switch {
+	case !(y > 0):
+		return 0
+	case y >= 1:
+		return 1
+	case y <= knee:
+		return y * 24389 / 27 / 100
+	}
+	return float64(1.16*math.Cbrt(y)) - 0.16
+}

@@ -1,0 +1,187 @@
+package plot
+
+import (
+	"fmt"
+	"math"
+)
+
+// Measures of a song's picture in millimetres.
+const (
+	edge      = 10.0 // of the paper
+	names     = 34.0 // left of the lines
+	tail      = 16.0 // right of them, for the names of the curves
+	headHigh  = 13.0 // title
+	markHigh  = 11.0 // section names and bar numbers
+	staffHigh = 30.0 // energy
+	rowMost   = 8.0
+	rowLeast  = 0.15
+	listLine  = 4.0
+	listSize  = 2.7
+)
+
+// Score draws one song.
+func (n *Night) Score(song int, p Paper) *Sheet {
+	s := &n.Songs[song]
+	about := fmt.Sprintf("%s: the light of %d heads over %d bars, with %d things to look at. %s.",
+		s.Name, len(s.Rows), len(s.Bars), len(s.Notes), s.Verdict())
+	d := score{Sheet: newSheet(p, s.Name, about), song: s}
+	d.time = scale{edge + names, p.W - 2*edge - names - tail, s.Length}
+	d.title(n)
+	list := d.legend()
+	listHigh := 5.0 + float64(listLine*float64(len(list)))
+	top := edge + headHigh + markHigh + staffHigh + 7
+	bottom := p.H - edge - listHigh - 6
+	d.sections(edge+headHigh, bottom)
+	d.energy(edge+headHigh+markHigh, staffHigh)
+	d.bars(edge+headHigh+markHigh-1, edge+headHigh+markHigh, bottom)
+	low := d.rows(top, bottom)
+	d.pins(low+4, top)
+	d.list(list, low+10)
+	return d.Sheet
+}
+
+// score is a song's picture while it is drawn.
+type score struct {
+	*Sheet
+	song *Song
+	time scale
+}
+
+func (d *score) title(n *Night) {
+	s, right := d.song, d.Paper.W-edge
+	side := s.Verdict()
+	if !math.IsNaN(s.Rank) {
+		side += fmt.Sprintf("   (rank correlation %.2f)", s.Rank)
+	}
+	room := right - edge - d.face.width(side, 3.6, true) - 6
+	d.bold(edge, edge+5.5, 6, start, black, d.fits(s.Name, 6, room, true))
+	d.bold(right, edge+5, 3.6, end, black, side)
+	sub := s.Tempo + ", " + minutes(s.Length)
+	d.words(edge, edge+10.3, 3, start, dim, sub)
+	d.words(right, edge+10.3, 2.7, end, dim, d.fits(n.Show+" — "+n.Set, 2.7, 140, false))
+}
+
+// sections writes the rehearsal marks, and rules the score where they begin.
+func (d *score) sections(y, bottom float64) {
+	for i := range d.song.Sections {
+		s := &d.song.Sections[i]
+		x, to := d.time.at(s.From), d.time.at(s.To)
+		d.line(x, y+1, x, bottom, 0.35, strong)
+		d.label(x+1, y+4.2, to-x-1.6, s.Name)
+	}
+	x := d.time.at(d.song.Length)
+	d.line(x-1, y+markHigh, x-1, bottom, 0.25, strong)
+	d.line(x, y+markHigh, x, bottom, 0.8, strong)
+}
+
+// label writes a section's name into the room there is: whole, smaller, short,
+// or not at all.
+func (d *score) label(x, y, room float64, name string) {
+	for _, size := range []float64{3.4, 2.8, 2.3} {
+		if d.face.width(name, size, true) <= room {
+			d.bold(x, y, size, start, black, name)
+			return
+		}
+	}
+	if short := d.fits(name, 2.3, room, true); len([]rune(short)) > 2 {
+		d.bold(x, y, 2.3, start, black, short)
+		return
+	}
+	if room >= 2.2 {
+		d.write(words{x: x + 1.8, y: y + 3.2, size: 2, bold: true, turned: true, ink: black, text: d.fits(name, 2, 6.5, true)})
+	}
+}
+
+// bars writes numbers and draws bar lines.
+func (d *score) bars(y, top, bottom float64) {
+	step := d.time.step(d.song.Bars, 5)
+	for i, b := range d.song.Bars {
+		x := d.time.at(b.At)
+		if b.Number == 1 {
+			continue // the section's own line
+		}
+		if (b.Number-1)%step != 0 {
+			continue
+		}
+		d.line(x, top, x, bottom, 0.12, fine)
+		if i+1 < len(d.song.Bars) || step == 1 {
+			d.words(x, y, 2, middle, dim, itoa(b.Number))
+		}
+	}
+}
+
+// rows draws the heads between two heights and returns where they end.
+func (d *score) rows(top, bottom float64) float64 {
+	rows := d.song.Rows
+	gaps := 0
+	for i := 1; i < len(rows); i++ {
+		if rows[i].Group != rows[i-1].Group {
+			gaps++
+		}
+	}
+	gap := 2.0
+	if len(rows) > 0 {
+		gap = min(gap, (bottom-top)/4/float64(max(1, gaps)))
+	}
+	high := max(rowLeast, min(rowMost, (bottom-top-float64(gap*float64(gaps)))/float64(max(1, len(rows)))))
+	y, from := top, top
+	for i := range rows {
+		if i > 0 && rows[i].Group != rows[i-1].Group {
+			d.bracket(rows[i-1].Group, from, y)
+			y += gap
+			from = y
+		}
+		d.row(&rows[i], y, high, i)
+		y += high
+	}
+	if len(rows) > 0 {
+		d.bracket(rows[len(rows)-1].Group, from, y)
+	}
+	return y
+}
+
+// row draws a head's line: a ground, so that white light shows, the line itself,
+// and the light around it.
+func (d *score) row(r *Row, y, high float64, number int) {
+	air := min(0.5, high/8)
+	d.rect(d.time.x, y+air, d.time.wide, high-2*air, rest)
+	mid := y + high/2
+	d.line(d.time.x, mid, d.time.x+d.time.wide, mid, 0.1, dim)
+	if n := len(r.Mean); n > 0 {
+		b := band{x: d.time.x, y: mid, step: d.time.wide / float64(n), half: make([]float64, n), peak: make([]float64, n), ink: make([]Ink, n)}
+		room := (high - 2*air) / 2
+		for i := range n {
+			b.half[i], b.peak[i] = room*min(1, max(0, r.Mean[i])), room*min(1, max(0, r.Peak[i]))
+			b.ink[i] = inkOf(r.Hue[i])
+		}
+		d.marks = append(d.marks, b)
+	}
+	size := min(2.7, high*0.8)
+	if size < 1.5 { // too many for a name each
+		if every := int(math.Ceil(1.8 / high)); number%every != 0 {
+			return
+		}
+		size = 1.5
+	}
+	d.words(d.time.x-1.5, mid+size*0.35, size, end, black, d.fits(r.Name, size, names-13, false))
+}
+
+// bracket joins the lines of a group.
+func (d *score) bracket(name string, from, to float64) {
+	x := edge + 10.0
+	d.line(x, from+0.3, x, to-0.3, 0.6, strong)
+	d.line(x, from+0.3, x+1.5, from+0.3, 0.35, strong)
+	d.line(x, to-0.3, x+1.5, to-0.3, 0.35, strong)
+	for _, size := range []float64{2.7, 2.3, 2} {
+		if d.face.width(name, size, true) <= to-from {
+			d.write(words{x: x - 1.5, y: (from + to) / 2, size: size, bold: true, turned: true, side: middle, ink: black, text: name})
+			return
+		}
+	}
+	if to-from < 2.2 {
+		return
+	}
+	for i, l := range d.face.wrap(name, 1.9, 9, 2) { // lying, where there is no room to turn it
+		d.words(x-1, (from+to)/2+0.6+float64(2.1*float64(i)), 1.9, end, black, l)
+	}
+}

@@ -1,0 +1,127 @@
+package plot
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"strconv"
+)
+
+// vectors writes a sheet as SVG 1.1.
+type vectors struct{ b bytes.Buffer }
+
+// SVG returns the sheet as a scalable picture of its size on paper.
+func (s *Sheet) SVG() []byte {
+	var v vectors
+	w, h := num(s.Paper.W), num(s.Paper.H)
+	fmt.Fprintf(&v.b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" role="img" font-family="Go, 'Noto Sans', Helvetica, Arial, sans-serif">`+"\n", w, h, w, h)
+	v.b.WriteString("<title>" + escape(s.Title) + "</title>\n<desc>" + escape(s.About) + "</desc>\n")
+	for _, m := range s.marks {
+		m.svg(&v)
+		v.b.WriteByte('\n')
+	}
+	v.b.WriteString("</svg>\n")
+	return v.b.Bytes()
+}
+
+// num writes hundredths of a millimetre: a quarter of a pixel at 600 dpi.
+func num(f float64) string {
+	b := strconv.AppendFloat(nil, f, 'f', 2, 64)
+	b = bytes.TrimRight(bytes.TrimRight(b, "0"), ".")
+	if s := string(b); s != "-0" && s != "" {
+		return s
+	}
+	return "0"
+}
+
+// escape leaves out what XML cannot hold.
+func escape(s string) string {
+	var b bytes.Buffer
+	if xml.EscapeText(&b, []byte(s)) != nil {
+		return "" // a buffer takes all
+	}
+	return b.String()
+}
+
+func (i Ink) hex() string { return fmt.Sprintf("#%06x", uint32(i)) }
+
+func (r rect) svg(v *vectors) {
+	fmt.Fprintf(&v.b, `<rect x="%s" y="%s" width="%s" height="%s" fill="%s"/>`, num(r.x), num(r.y), num(r.w), num(r.h), r.fill.hex())
+}
+
+func (l line) svg(v *vectors) {
+	fmt.Fprintf(&v.b, `<path d="M%s %sL%s %s" stroke="%s" stroke-width="%s"`, num(l.x0), num(l.y0), num(l.x1), num(l.y1), l.ink.hex(), num(l.width))
+	if l.dash > 0 {
+		fmt.Fprintf(&v.b, ` stroke-dasharray="%s"`, num(l.dash))
+	}
+	v.b.WriteString("/>")
+}
+
+func (d disc) svg(v *vectors) {
+	fmt.Fprintf(&v.b, `<circle cx="%s" cy="%s" r="%s" fill="%s" stroke="%s" stroke-width="%s"/>`, num(d.x), num(d.y), num(d.r), d.fill.hex(), d.edge.hex(), num(d.width))
+}
+
+func (p poly) svg(v *vectors) {
+	v.b.WriteString(`<path d="`)
+	for i, at := range p.at {
+		v.b.WriteString([...]string{"M", "L"}[min(i, 1)] + num(at[0]) + " " + num(at[1]))
+	}
+	fmt.Fprintf(&v.b, `Z" fill="%s"/>`, p.fill.hex())
+}
+
+func (w words) svg(v *vectors) {
+	fmt.Fprintf(&v.b, `<text x="%s" y="%s" font-size="%s" fill="%s"`, num(w.x), num(w.y), num(w.size), w.ink.hex())
+	if w.bold {
+		v.b.WriteString(` font-weight="bold"`)
+	}
+	if w.side != start {
+		v.b.WriteString(` text-anchor="` + [...]string{"start", "middle", "end"}[w.side] + `"`)
+	}
+	if w.turned {
+		fmt.Fprintf(&v.b, ` transform="rotate(-90 %s %s)"`, num(w.x), num(w.y))
+	}
+	// The same room with whatever letters the reader has.
+	fmt.Fprintf(&v.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`, num(w.wide), escape(w.text))
+}
+
+// svg draws runs of one ink as one shape: what is at most paler, then the rest.
+func (d band) svg(v *vectors) {
+	for from := 0; from < len(d.half); {
+		to := from + 1
+		for to < len(d.half) && d.ink[to].near(d.ink[from]) {
+			to++
+		}
+		ink := d.ink[from]
+		d.outline(v, d.peak, from, to, ink.paler(), ink.paler().edge())
+		d.outline(v, d.half, from, to, ink, ink.edge())
+		from = to
+	}
+}
+
+func (d band) outline(v *vectors, half []float64, from, to int, fill, edge Ink) {
+	lit := false
+	for i := from; i < to; i++ {
+		lit = lit || half[i] >= 0.005
+	}
+	if !lit {
+		return
+	}
+	v.b.WriteString(`<path d="M` + num(d.x+float64(d.step*float64(from))) + " " + num(d.y))
+	side := func(sign float64, i, next int) {
+		y := d.y + float64(sign*half[i])
+		v.b.WriteString("V" + num(y) + "H" + num(d.x+float64(d.step*float64(next))))
+	}
+	for i := from; i < to; i++ {
+		if i+1 < to && num(half[i]) == num(half[i+1]) {
+			continue
+		}
+		side(-1, i, i+1)
+	}
+	for i := to - 1; i >= from; i-- {
+		if i > from && num(half[i]) == num(half[i-1]) {
+			continue
+		}
+		side(1, i, i)
+	}
+	fmt.Fprintf(&v.b, `Z" fill="%s" stroke="%s" stroke-width=".1"/>`, fill.hex(), edge.hex())
+}
