@@ -97,6 +97,10 @@ func hectic(t *rapid.T, p *Program) []step {
 				{{Kind: ShowLook, Index: 0}, {Kind: ShowLook, Index: 3}, {Kind: ShowLook, Index: 5}},
 				{{Kind: Override, Index: 1, Level: 1}, {Kind: Override, Index: 1, Level: 0.5}},
 				{{Kind: Override, Index: 0, Param: fixtures.Green, Level: 1}, {Kind: Override, Index: 0, Param: fixtures.Green}},
+				{ // a dim red, on and off: too dark to count by its luminance
+					{Kind: Override, Index: 0, Param: fixtures.Green}, {Kind: Override, Index: 0, Param: fixtures.Blue},
+					{Kind: Override, Index: 0, Level: 0.3}, {Kind: Override, Index: 0},
+				},
 			}).Draw(t, "keys")
 			for n := range rapid.IntRange(2, 24).Draw(t, "times") {
 				list = append(list, step{wait: wait, command: keys[n%len(keys)]})

@@ -17,7 +17,8 @@ type Softening struct {
 	Let    float64 // of them let through
 	Limit  int     // flashes a second that may be
 
-	last clock.Time // when it held back
+	last  clock.Time // when it held back
+	asked clock.Time // when Asked was so
 }
 
 // Last returns when it held light back last.
@@ -36,16 +37,19 @@ func (m *limiter) note(now clock.Time) {
 		s.Count++
 	}
 	s.last = now
-	if m.worst < 0 {
-		return
-	}
 	a := &m.areas[m.worst]
+	if a.Name != s.Area {
+		s.Asked = 0
+	}
 	asked, let := a.asked.Rate(now), a.out.Rate(now)
 	s.Area, s.Kind = a.Name, flash.General
 	if asked[flash.Red] > asked[flash.General] {
 		s.Kind = flash.Red
 	}
-	s.Asked, s.Let = asked[s.Kind], let[s.Kind]
+	s.Let = let[s.Kind]
+	if asked[s.Kind] >= s.Asked || now-s.asked >= clock.Second { // the most of late
+		s.Asked, s.asked = asked[s.Kind], now
+	}
 }
 
 // mix makes of the state that is wanted the one whose light lies a share of the

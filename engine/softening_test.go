@@ -1,0 +1,247 @@
+package engine
+
+import (
+	"slices"
+	"testing"
+
+	"tactus/clock"
+	"tactus/engine/flash"
+	"tactus/fixtures"
+)
+
+// pulse shows two looks in turn, hz whole turns a second, for so long, and
+// returns what the bytes had: changes as flashes in the worst second.
+func pulse(t *testing.T, e *Engine, pos *clock.Position, a, b Part, hz float64, over clock.Time) [flash.NumKinds]float64 {
+	t.Helper()
+	var w witness
+	looks := [2]int32{int32(len(e.prog.Looks)) - 2, int32(len(e.prog.Looks)) - 1}
+	e.prog.Looks[looks[0]].Parts, e.prog.Looks[looks[1]].Parts = []Part{a}, []Part{b}
+	half := clock.Time(float64(clock.Second) / hz / 2)
+	for end, start := pos.At+over, pos.At; pos.At < end; pos.At += 10 * clock.Millisecond {
+		e.Do(Command{Kind: ShowLook, Index: looks[(pos.At-start)/half%2]}, *pos)
+		u := e.Frame(*pos)
+		w.see(pos.At, &u[0])
+	}
+	return w.worst
+}
+
+// quiet is the hall with nothing lit and two looks for pulse, at a second.
+func quiet(t *testing.T) (*Engine, clock.Position) {
+	p := asPlayed(t)
+	p.WalkIn, p.Ease = None, 0
+	p.House[Main] = fixtures.RGB{1, 0, 0}
+	p.Looks = append(slices.Clone(p.Looks), named("a", cue(snap)), named("b", cue(snap)))
+	return New(p), clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
+}
+
+// Trains through the engine on both sides of three a second; what is below is
+// untouched, what is above ends at three. A dim red counts as red though its
+// luminance does not count.
+func TestTrainsAreHeldToThree(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		a, b Part
+		hz   float64
+		acts bool
+		kind flash.Kind
+	}{
+		{"2.9 a second", dims(lamps, 0), dims(lamps, 1), 2.9, false, flash.General},
+		{"3.1 a second", dims(lamps, 0), dims(lamps, 1), 3.1, true, flash.General},
+		{"10 a second", dims(lamps, 0), dims(lamps, 1), 10, true, flash.General},
+		{"8 % ten times a second", dims(lamps, 0.3), dims(lamps, 0.38), 10, false, flash.General},
+		{"11 % ten times a second", dims(lamps, 0.3), dims(lamps, 0.41), 10, true, flash.General},
+		{"bright ten times a second", dims(lamps, 0.82), dims(lamps, 1), 10, false, flash.General},
+		{"dim red, 2.9 a second", level(washes, 0, Main), level(washes, 0.3, Main), 2.9, false, flash.Red},
+		{"dim red, 5 a second", level(washes, 0, Main), level(washes, 0.3, Main), 5, true, flash.Red},
+	} {
+		e, pos := quiet(t)
+		free, from := quiet(t)
+		free.limit = limiter{}
+		wanted := pulse(t, free, &from, c.a, c.b, c.hz, 5*clock.Second)[c.kind]
+		if c.acts && wanted <= 3 {
+			t.Fatalf("%s: only %.1f are wanted", c.name, wanted)
+		}
+		if got := pulse(t, e, &pos, c.a, c.b, c.hz, 5*clock.Second)[c.kind]; got > 3 || !c.acts && got != wanted {
+			t.Errorf("%s: %.1f %s flashes in the worst second, wanted %.1f", c.name, got, c.kind, wanted)
+		}
+		f := e.Status(pos).Flash
+		if f.Acting != c.acts || c.acts != (f.Count > 0) {
+			t.Errorf("%s: acting %v, %d times; want %v", c.name, f.Acting, f.Count, c.acts)
+		}
+		if c.acts && (f.Kind != c.kind || f.Asked <= 3 || f.Let > 3) {
+			t.Errorf("%s: it says %+v", c.name, f)
+		}
+	}
+}
+
+// Two groups that flash in turn add up in the rig.
+func TestGroupsInTurnAddUp(t *testing.T) {
+	e, pos := quiet(t)
+	var w witness
+	for n := range 600 { // each twice a second, a quarter apart: four for the rig
+		pos.At += 10 * clock.Millisecond
+		for i := range 2 {
+			on := 0.0
+			if (n+25*i)%50 < 10 {
+				on = 1
+			}
+			e.Do(Command{Kind: Override, Index: int32(i), Level: on}, pos)
+			e.Do(Command{Kind: Override, Index: int32(i), Param: fixtures.Green, Level: 1}, pos)
+		}
+		u := e.Frame(pos)
+		w.see(pos.At, &u[0])
+	}
+	if worst := w.worst[flash.General]; worst > 3 {
+		t.Errorf("%.1f flashes in the worst second", worst)
+	}
+	if f := e.Status(pos).Flash; !f.Acting || f.Area != "the whole rig" || f.Asked != 4 {
+		t.Errorf("it says %+v", f)
+	}
+}
+
+// A song may have more, for a reason, and no other.
+func TestSongMayHaveMore(t *testing.T) {
+	for limit, want := range map[int8]float64{0: 3, 5: 5, 10: 8, 99: 8} {
+		e, pos := quiet(t)
+		e.prog.Songs[0].Flashes = limit
+		e.shown.song = 0
+		var w witness
+		for n := range 400 { // eight a second
+			pos.At += 12500 * clock.Microsecond
+			e.Do(Command{Kind: Override, Index: 1, Level: float64(n / 5 % 2)}, pos)
+			e.shown.song = 0
+			u := e.Frame(pos)
+			w.see(pos.At, &u[0])
+		}
+		if got := w.worst[flash.General]; got != want {
+			t.Errorf("up to %d: %.1f flashes in the worst second, want %.1f", limit, got, want)
+		}
+	}
+}
+
+// After any music that the limit allows, one press of blackout is there with its
+// frame, and so is the work light. A third key that follows at once is no longer.
+func TestUrgentKeysAreThereAtOnce(t *testing.T) {
+	for phase := range clock.Time(35) { // anywhere in a train at the limit
+		for _, key := range []CommandKind{Blackout, WorkLight} {
+			e, pos := quiet(t)
+			front := dims([]int32{front}, 1)
+			pulse(t, e, &pos, dims([]int32{front.Heads[0]}, 0), front, 3, 3*clock.Second+phase*10*clock.Millisecond)
+			e.Do(Command{Kind: key}, pos)
+			e.Frame(pos)
+			want := 0.0
+			if key == WorkLight {
+				want = 1
+			}
+			if got := e.lit[8-2][fixtures.Intensity]; got != want {
+				t.Errorf("%v, %d ms on: the front is at %v with the frame of the key, want %v", key, phase*10, got, want)
+			}
+		}
+	}
+}
+
+// A fixture's own strobe is held to the limit; different rates add up, and levels
+// that change take their share.
+func TestStrobesAreHeldToThree(t *testing.T) {
+	shutter := fixtures.Channel{Use: fixtures.Shutter, Param: fixtures.Strobe, Value: 255, Strobe: fixtures.Rates{Slow: 10, Fast: 250, SlowHz: 0.5, FastHz: 20}}
+	profile, err := fixtures.NewProfile("flasher", "", []fixtures.Channel{{Param: fixtures.Intensity}, shutter})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &Program{WalkIn: None, WalkOut: None, Talk: None, Pad: None, Notes: NewNotes()}
+	var at []fixtures.Placement
+	for n := range 2 {
+		at = append(at, fixtures.Placement{Name: string(rune('a' + n)), Profile: profile, Address: 1 + 2*n, Head: n})
+		p.Heads = append(p.Heads, Head{Name: string(rune('a' + n)), Fixture: int32(n)})
+		p.Groups = append(p.Groups, Group{Name: string(rune('a' + n)), Heads: []int32{int32(n)}})
+	}
+	if p.Patch, err = fixtures.NewPatch(1, at); err != nil {
+		t.Fatal(err)
+	}
+	e := New(p)
+	pos := clock.Position{At: clock.Second}
+	hz := func(levels, rates [2]float64) [2]float64 {
+		for i := range 2 {
+			e.Do(Command{Kind: Override, Index: int32(i), Level: levels[i]}, pos)
+			e.Do(Command{Kind: Override, Index: int32(i), Param: fixtures.Strobe, Level: rates[i] / fixtures.MaxStrobe}, pos)
+		}
+		e.Frame(pos)
+		pos.At += 3 * clock.Second
+		e.Frame(pos)
+		var got [2]float64
+		for i := range got {
+			got[i] = e.limit.heads[i].Rate(&e.lit[i])
+		}
+		return got
+	}
+	for _, c := range []struct{ levels, rates, want [2]float64 }{
+		{[2]float64{1, 1}, [2]float64{4, 0}, [2]float64{3, 0}},
+		{[2]float64{1, 1}, [2]float64{2, 0}, [2]float64{2, 0}},
+		{[2]float64{1, 1}, [2]float64{2, 2}, [2]float64{2, 2}},
+		{[2]float64{1, 1}, [2]float64{4, 2}, [2]float64{3 * 3 / 5.0, 2 * 3 / 5.0}}, // each by itself first,
+		{[2]float64{1, 1}, [2]float64{4, 0.55}, [2]float64{3 * 3 / 3.55, 0}},       // too slow for its shutter,
+		{[2]float64{0, 0}, [2]float64{4, 3}, [2]float64{4, 3}},                     // dark: nothing flashes
+	} {
+		got := hz(c.levels, c.rates)
+		for i := range got {
+			if d := got[i] - c.want[i]; d > 1e-9 || d < -1e-9 {
+				t.Errorf("levels %v, %v Hz: %v Hz, want %v", c.levels, c.rates, got, c.want)
+				break
+			}
+		}
+	}
+	e.Do(Command{Kind: Override, Index: 0, Param: fixtures.Strobe, Level: 1}, pos)
+	e.Do(Command{Kind: Override, Index: 1, Param: fixtures.Strobe, Level: 0}, pos)
+	for n := range 4 {
+		pos.At += 100 * clock.Millisecond
+		e.Do(Command{Kind: Override, Index: 0, Level: float64((n + 1) % 2)}, pos)
+		e.Frame(pos)
+	}
+	pos.At += 100 * clock.Millisecond
+	e.Do(Command{Kind: Override, Index: 0, Level: 1}, pos)
+	e.Frame(pos)
+	if got := e.limit.heads[0].Rate(&e.lit[0]); got != 0.5 {
+		t.Errorf("after five changes in a second: a strobe of %v Hz, want 0.5", got)
+	}
+}
+
+// A revision in the middle of it keeps the count.
+func TestRevisionKeepsTheCount(t *testing.T) {
+	e, pos := quiet(t)
+	var w witness
+	for n := range 600 {
+		pos.At += 10 * clock.Millisecond
+		e.Do(Command{Kind: Override, Index: 1, Level: float64(n / 6 % 2)}, pos)
+		u := e.Frame(pos)
+		w.see(pos.At, &u[0])
+		if n%45 == 44 {
+			to := *e.prog
+			r, err := NewRevision(e.prog, &to)
+			if err != nil || !e.Revise(r, pos) {
+				t.Fatal(err)
+			}
+		}
+	}
+	if worst := w.worst[flash.General]; worst > 3 {
+		t.Errorf("%.1f flashes in the worst second", worst)
+	}
+}
+
+// Who asks why is shown what was let through, and the layer that did it.
+func TestLimiterIsExplained(t *testing.T) {
+	e, pos := quiet(t)
+	pulse(t, e, &pos, dims(lamps, 1), dims(lamps, 0), 10, 2*clock.Second+10*clock.Millisecond)
+	pos.At += 10 * clock.Millisecond
+	e.Do(Command{Kind: ShowLook, Index: int32(len(e.prog.Looks)) - 1}, pos)
+	e.Frame(pos)
+	x := e.View(pos).Explain(lamp1)[0]
+	if x.State != e.lit[lamp1] {
+		t.Fatalf("explained as %v, lit %v", x.State, e.lit[lamp1])
+	}
+	if s := x.Steps[x.Decider(fixtures.Intensity)]; s.Layer != FlashLayer {
+		t.Errorf("decided by %s: %+v", s.Layer, s)
+	}
+	if got := e.View(pos).Explain(front)[0]; slices.ContainsFunc(got.Steps, func(s Step) bool { return s.Layer == FlashLayer }) {
+		t.Error("it says that the front was held back, which was not")
+	}
+}
