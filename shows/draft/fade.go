@@ -55,9 +55,9 @@ func (s *song) fadeInto(i int) string {
 		want = "1/2 beat"
 	case change > 0 && p.energy >= strong, change >= LargeLift:
 		want = "1 beat"
-	case p.energy >= strong, change > 0 && p.energy > gentle, change <= -LargeLift && p.energy > low:
+	case p.energy >= strong, change > 0 && p.energy > gentle, change <= -LargeLift:
 		want = "2 beats"
-	case p.energy > low, change <= -LargeLift:
+	case p.energy > low:
 		want = "1 bar"
 	}
 	return s.fits(i, want)
