@@ -55,6 +55,13 @@
 //
 // # The grid of frames
 //
+// A song may change its meter at any bar line and its tempo anywhere (measure.go,
+// times.go). Bars and beats count by the meter of the place, from the start of the
+// section; a length that crosses a change counts each bar and beat by its own; and
+// effects in bars begin anew with each bar. Song position is in quarter notes
+// throughout, so that it needs no map. A MIDI clock that leads has its own tempo;
+// the internal clock takes the song's on the beat of the change (follow.go).
+//
 // While music plays, frames lie in equal steps between marks: beats, cues, the
 // boundaries of armed sections, ends of sections. Each is asked of the clock
 // ahead of time and becomes a frame, so that a cue on the downbeat leaves on it
