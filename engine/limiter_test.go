@@ -98,8 +98,10 @@ func hectic(t *rapid.T, p *Program) []step {
 				{{Kind: Override, Index: 1, Level: 1}, {Kind: Override, Index: 1, Level: 0.5}},
 				{{Kind: Override, Index: 0, Param: fixtures.Green, Level: 1}, {Kind: Override, Index: 0, Param: fixtures.Green}},
 				{ // a dim red, on and off: too dark to count by its luminance
-					{Kind: Override, Index: 0, Param: fixtures.Green}, {Kind: Override, Index: 0, Param: fixtures.Blue},
-					{Kind: Override, Index: 0, Level: 0.3}, {Kind: Override, Index: 0},
+					{Kind: Override, Index: 0, Param: fixtures.Green},
+					{Kind: Override, Index: 0, Param: fixtures.Blue},
+					{Kind: Override, Index: 0, Level: 0.3},
+					{Kind: Override, Index: 0},
 				},
 			}).Draw(t, "keys")
 			for n := range rapid.IntRange(2, 24).Draw(t, "times") {
