@@ -159,31 +159,36 @@ func (t *tour) say(text string) { fmt.Fprintln(t.out, text) }
 func (t *tour) obey(ctx context.Context, word, rest string) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	t.say(t.answer(ctx, word, rest))
+}
+
+// answer does what a word asks and tells what came of it: all that a way of
+// asking needs, be it keys, notes or a page. The caller holds mu.
+func (t *tour) answer(ctx context.Context, word, rest string) string {
 	switch word {
 	case "help", "?":
-		t.say(walkWords)
-		return
+		return walkWords
 	case "wrong", "w":
-		if err := t.mark(rest); err != nil {
-			t.say("cannot write that down: " + err.Error())
+		line, err := t.mark(rest)
+		if err != nil {
+			return "cannot write that down: " + err.Error()
 		}
-		return
+		return "noted in " + t.marks + ": " + line
 	}
 	if err := t.walker.do(word, rest); err != nil {
-		t.say(err.Error())
-		return
+		return err.Error()
 	}
 	select {
 	case t.session.input <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: t.walker.look()}}:
 	case <-ctx.Done():
 	}
-	t.say(t.walker.says())
+	return t.walker.says()
 }
 
 // mark adds a line to the file of what is wrong.
-func (t *tour) mark(why string) error {
+func (t *tour) mark(why string) (line string, err error) {
 	if t.walker.at < 0 {
-		return errors.New("no fixture is lit")
+		return "", errors.New("no fixture is lit")
 	}
 	s := &t.walker.stops[t.walker.at]
 	if why == "" {
@@ -191,15 +196,12 @@ func (t *tour) mark(why string) error {
 	}
 	file, err := os.OpenFile(t.marks, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
 	if err != nil {
-		return err
+		return "", err
 	}
 	at := t.session.base.Wall(t.session.base.Now()).Format("2006-01-02 15:04")
-	line := fmt.Sprintf("%s  %s: %s (%s): %s", at, t.show, s.name, s.where, printable(why))
+	line = fmt.Sprintf("%s  %s: %s (%s): %s", at, t.show, s.name, s.where, printable(why))
 	_, err = fmt.Fprintln(file, line)
-	if err = errors.Join(err, file.Close()); err == nil {
-		t.say("noted in " + t.marks + ": " + line)
-	}
-	return err
+	return line, errors.Join(err, file.Close())
 }
 
 // walkNotes are the MIDI notes of a walk.
