@@ -1,0 +1,283 @@
+package plan
+
+import (
+	"context"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/flash"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// Options say how a set is measured.
+type Options struct {
+	// Songs are indexes of Program.Songs; nil: those of the set, each once.
+	Songs []int32
+	// Progress is told how many seconds of music have been measured; or nil.
+	Progress func(done, all clock.Time)
+}
+
+// Measure plays songs as planned and measures their light. Each begins as the
+// first of a night: after the walk-in look. It ends early with ctx's error.
+func Measure(ctx context.Context, show *shows.Show, o Options) (*Night, error) {
+	p := show.Program
+	n := &Night{Show: show, Heads: flash.Heads(p.Patch)}
+	for h := range p.Heads {
+		switch head := &p.Heads[h]; {
+		case n.Heads[h].Flux == 0 || head.House:
+		case head.Keep:
+			n.Faces = append(n.Faces, int32(h))
+		default:
+			n.Stage = append(n.Stage, int32(h))
+		}
+	}
+	songs := o.Songs
+	if songs == nil {
+		songs = once(p.SetList)
+	}
+	all, done := clock.Time(0), clock.Time(0)
+	for _, s := range songs {
+		all += p.Songs[s].TimeAt(p.Songs[s].Length())
+	}
+	for _, s := range songs {
+		m := newMeter(n, s)
+		err := m.run(ctx, func(t clock.Time) {
+			if o.Progress != nil {
+				o.Progress(done+t, all)
+			}
+		})
+		if err != nil {
+			return nil, err
+		}
+		done += m.song.Time
+		n.Songs = append(n.Songs, m.song)
+	}
+	return n, nil
+}
+
+// once drops what comes again.
+func once(list []int32) (out []int32) {
+	seen := map[int32]bool{}
+	for _, s := range list {
+		if !seen[s] {
+			seen[s] = true
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// meter measures a song. What a frame needs is made once.
+type meter struct {
+	night   *Night
+	plan    *engine.Song
+	song    Song
+	engine  *engine.Engine
+	stage   flash.Area
+	faces   flash.Area
+	shares  []float64 // by head: of the stage's light at full; 0 for others
+	lights  []fixtures.RGB
+	seen    []fixtures.OKLab // what each head of the stage showed a frame ago
+	ways    []fixtures.OKLab // colours that the palette explains
+	first   bool
+	sums    []sums // by section
+	section int
+}
+
+// sums are what a section's frames add up to.
+type sums struct {
+	frames, columns   int
+	light, faces      float64 // luminance
+	peak, low, face   float64 // luminance
+	lit, motion       float64
+	chroma, contrast  float64
+	coloured, strange float64
+	flashes           float64
+}
+
+func newMeter(n *Night, index int32) *meter {
+	p := n.Show.Program
+	s := &p.Songs[index]
+	m := &meter{
+		night: n, plan: s, engine: engine.New(p), first: true,
+		stage: flash.NewArea("stage", n.Heads, n.Stage), faces: flash.NewArea("faces", n.Heads, n.Faces),
+		shares: make([]float64, len(p.Heads)), lights: make([]fixtures.RGB, len(p.Heads)),
+		seen: make([]fixtures.OKLab, len(p.Heads)), sums: make([]sums, len(s.Sections)), ways: waysOf(&s.Palette),
+		song: Song{Index: index, Name: s.Name, Length: s.Length(), Time: s.TimeAt(s.Length()), Strobe: none()},
+	}
+	for i, h := range m.stage.Heads {
+		m.shares[h] = m.stage.Shares[i]
+	}
+	for i := range s.Sections {
+		x := &s.Sections[i]
+		m.song.Sections = append(m.song.Sections, Section{
+			Index: int32(i), Name: x.Name, Start: x.Start, Length: x.Length,
+			From: s.TimeAt(x.Start), To: s.TimeAt(x.Start + x.Length), Energy: x.Energy, Spoken: x.Spoken,
+		})
+	}
+	columns := int(s.Length()*PerQuarter/clock.Quarter) + 1
+	m.song.Columns = make([]Column, 0, columns)
+	return m
+}
+
+// run plays the song from its first downbeat to its end.
+func (m *meter) run(ctx context.Context, progress func(clock.Time)) error {
+	const settle = 10 * clock.Second // of the walk-in look
+	pos := clock.Position{At: clock.Second, Tempo: m.plan.Tempo}
+	m.engine.Frame(pos)
+	pos.At += settle
+	m.engine.Frame(pos)
+	began := pos.At
+	m.engine.Do(engine.Command{Kind: engine.SelectSong, Index: m.song.Index}, pos)
+	pos.Playing = true
+	pos.Jumps++
+	for i := range int(m.song.Time*Rate/clock.Second) + 1 {
+		t := clock.Time(i) * clock.Second / Rate
+		if i%(Rate*4) == 0 {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			progress(t)
+		}
+		pos.At = began + t
+		pos.Beat = m.plan.BeatAt(t)
+		if pos.Beat >= m.song.Length {
+			break
+		}
+		pos.Pulse, pos.Tempo = pos.Beat, m.plan.TempoAt(pos.Beat)
+		m.engine.Frame(pos)
+		m.frame(pos)
+	}
+	m.finish(began)
+	progress(m.song.Time)
+	return nil
+}
+
+// frame measures the light of one frame.
+func (m *meter) frame(pos clock.Position) {
+	beat := pos.Beat
+	lit := m.engine.Lit()
+	for h := range lit {
+		m.lights[h] = m.night.Heads[h].Light(&lit[h])
+		if hertz := m.night.Heads[h].Rate(&lit[h]); hertz > m.song.Strobe.Hertz {
+			m.song.Strobe = Strobe{hertz, int32(h), beat}
+		}
+	}
+	for m.section+1 < len(m.sums) && beat >= m.song.Sections[m.section+1].Start {
+		m.section++
+	}
+	s := &m.sums[m.section]
+	light, faces := flash.Luminance(m.stage.Sum(m.lights)), flash.Luminance(m.faces.Sum(m.lights))
+	if s.frames == 0 {
+		s.low, s.face = light, faces
+	}
+	s.frames++
+	s.light += light
+	s.faces += faces
+	s.peak, s.low, s.face = max(s.peak, light), min(s.low, light), min(s.face, faces)
+	m.moved(s)
+	if n := clock.Beat(len(m.song.Columns)); beat >= n*clock.Quarter/PerQuarter {
+		m.column(s, n*clock.Quarter/PerQuarter, light)
+	}
+	m.song.Frames++
+	for i := range m.engine.Flashings() {
+		f := m.engine.Flashing(i)
+		s.flashes = max(s.flashes, f.Asked.Rate(pos.At).Most())
+	}
+}
+
+// moved adds what changed since the frame before, of all heads by their share of
+// the stage's light.
+func (m *meter) moved(s *sums) {
+	for _, h := range m.stage.Heads {
+		now := m.lights[h].OKLab()
+		if !m.first {
+			d := fixtures.OKLab{L: now.L - m.seen[h].L, A: now.A - m.seen[h].A, B: now.B - m.seen[h].B}
+			s.motion += float64(m.shares[h] * length(d))
+		}
+		m.seen[h] = now
+	}
+	m.first = false
+}
+
+// litFrom is the share of its own full from which a head counts as lit: below, a
+// lamp glows and lights nothing (common practice, no source).
+const litFrom = 0.01
+
+// column keeps the light of a moment, and measures what need not be measured in
+// every frame.
+func (m *meter) column(s *sums, at clock.Beat, light float64) {
+	c := Column{Beat: at, Lights: append([]fixtures.RGB(nil), m.lights...), Brightness: fixtures.Lightness(light)}
+	m.song.Columns = append(m.song.Columns, c)
+	s.columns++
+	lit, weight := 0, 0.0
+	var mean fixtures.OKLab
+	for _, h := range m.stage.Heads {
+		y := flash.Luminance(m.lights[h])
+		if y < litFrom {
+			continue
+		}
+		lit++
+		w := float64(m.shares[h] * y)
+		weight += w
+		mean.A += float64(w * m.seen[h].A)
+		mean.B += float64(w * m.seen[h].B)
+		m.away(s, m.lights[h], w)
+	}
+	if len(m.stage.Heads) > 0 {
+		s.lit += float64(lit) / float64(len(m.stage.Heads))
+	}
+	if weight == 0 {
+		return
+	}
+	mean.A, mean.B = mean.A/weight, mean.B/weight
+	for _, h := range m.stage.Heads {
+		y := flash.Luminance(m.lights[h])
+		if y < litFrom {
+			continue
+		}
+		w := float64(m.shares[h]*y) / weight
+		s.chroma += float64(w * length(fixtures.OKLab{A: m.seen[h].A, B: m.seen[h].B}))
+		s.contrast += float64(w * length(fixtures.OKLab{A: m.seen[h].A - mean.A, B: m.seen[h].B - mean.B}))
+	}
+}
+
+// finish turns sums into measures.
+func (m *meter) finish(began clock.Time) {
+	for i := range m.sums {
+		s, x := &m.sums[i], &m.song.Sections[i]
+		if s.frames == 0 {
+			continue
+		}
+		frames, columns := float64(s.frames), float64(max(s.columns, 1))
+		seconds := float64(x.To-x.From) / float64(clock.Second)
+		beats := float64(max(1, m.plan.BeatsUntil(x.Start, x.Start+x.Length)))
+		x.Measures = Measures{
+			Brightness: fixtures.Lightness(s.light / frames), Peak: fixtures.Lightness(s.peak), Lowest: fixtures.Lightness(s.low),
+			Share: s.lit / columns, PerSecond: s.motion / seconds, PerBeat: s.motion / beats,
+			Chroma: s.chroma / columns, Contrast: s.contrast / columns,
+			Faces: fixtures.Lightness(s.faces / frames), FacesLow: fixtures.Lightness(s.face), Flashes: s.flashes,
+		}
+		if s.coloured > 0 {
+			x.Away = s.strange / s.coloured
+		}
+		x.Strength = x.strength()
+	}
+	for i := range m.engine.Flashings() {
+		f := m.engine.Flashing(i)
+		w := Flashes{Area: f.Name, Heads: f.Heads, General: f.Asked.Worst(flash.General), Red: f.Asked.Worst(flash.Red)}
+		w.General.End -= began
+		w.Red.End -= began
+		m.song.Flashes = append(m.song.Flashes, w)
+	}
+}
+
+// strength is one number to hold against the energy that was asked for: mostly
+// how bright it is, then how much it moves, then how many heads take part. The
+// weights are ours: people judge a stage first by its brightness (common
+// practice, no source). Moving by busyAt a second or more counts in full.
+func (m *Measures) strength() float64 {
+	const busyAt = 0.15
+	return float64(6.5*m.Brightness/100) + float64(2.5*min(1, m.PerSecond/busyAt)) + float64(1*m.Share)
+}
