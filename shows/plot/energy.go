@@ -69,7 +69,7 @@ func (d *score) curves(y, high float64, t scale, weight float64) {
 	}
 }
 
-// strength fills what lies under the measured light, column by column.
+// strength fills what lies under the brightness, column by column.
 func (d *score) strength(y, high float64, t scale) {
 	n := d.song.columns()
 	if n == 0 {
@@ -84,7 +84,7 @@ func (d *score) strength(y, high float64, t scale) {
 			at = nil
 		}
 	}
-	for i, v := range d.song.Strength {
+	for i, v := range d.song.Light {
 		x := t.x + float64(t.wide*float64(i)/float64(n))
 		to := t.x + float64(t.wide*float64(i+1)/float64(n))
 		h := level(y, high, v)

@@ -36,38 +36,10 @@ func inkOf(l fixtures.RGB) Ink {
 	return inkFrom(byteOf(l[0]), byteOf(l[1]), byteOf(l[2]))
 }
 
-// edge is the darker ink around a fill, so that white and yellow end somewhere.
-func (i Ink) edge() Ink { return i.mixed(black, 9) }
-
-// paler is an ink half-way to the ground.
-func (i Ink) paler() Ink { return i.mixed(rest, 10) }
-
-// mixed takes so many twentieths of another ink.
-func (i Ink) mixed(o Ink, twentieths int) Ink {
-	mix := func(a, b uint8) uint8 { return uint8((int(a)*(20-twentieths) + int(b)*twentieths) / 20) }
-	r, g, b := i.parts()
-	r2, g2, b2 := o.parts()
-	return inkFrom(mix(r, r2), mix(g, g2), mix(b, b2))
-}
-
 // near reports whether inks are the same to the eye.
 func (i Ink) near(o Ink) bool {
 	apart := func(a, b uint8) int { return max(int(a), int(b)) - min(int(a), int(b)) }
 	r, g, b := i.parts()
 	r2, g2, b2 := o.parts()
 	return apart(r, r2)+apart(g, g2)+apart(b, b2) <= 12
-}
-
-// lightness is how bright luminance of a full looks, both 0..1: L* of CIE 15.
-func lightness(y float64) float64 {
-	const knee = 216.0 / 24389
-	switch {
-	case !(y > 0):
-		return 0
-	case y >= 1:
-		return 1
-	case y <= knee:
-		return y * 24389 / 27 / 100
-	}
-	return float64(1.16*math.Cbrt(y)) - 0.16
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"tactus/shows"
+	"tactus/shows/plan"
 )
 
 func TestLook(t *testing.T) {
@@ -12,9 +13,16 @@ func TestLook(t *testing.T) {
 	if err := problems.Err(); err != nil {
 		t.Fatal(err)
 	}
-	n := Measure(show, nil)
-	n.Songs[0].Notes = []Note{{20e9, Fault, true, "chorus 1, bar 3", "3.4 flashes a second on wash 3"}, {40e9, Warning, false, "verse 2, bar 1", "verse 2, energy 3, is brighter than chorus 1, energy 7"}, {41e9, Remark, false, "verse 2, bar 2", "dark for 2 s"}}
-	for i := range n.Songs[0].Sections { n.Songs[0].Sections[i].Measured = float64((i*3)%8) }
+	m, err := plan.Measure(t.Context(), show, plan.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := Of(m)
+	for name, s := range map[string]*Sheet{"stage": Stage(show, Papers()[0]), "night": n.Overview(Papers()[0])} {
+		b, _ := s.PNG(150)
+		os.WriteFile("/tmp/plot/"+name+".png", b, 0o644)
+		os.WriteFile("/tmp/plot/"+name+".svg", s.SVG(), 0o644)
+	}
 	for i := range n.Songs {
 		s := n.Score(i, Papers()[0])
 		b, _ := s.PNG(150)

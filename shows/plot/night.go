@@ -21,7 +21,7 @@ type Song struct {
 	Bars     []Bar // where each begins, in order
 	Sections []Section
 	Rows     []Row     // a head each, those of a group together
-	Strength []float64 // the light measured, by column, in the scale of energy: 0..10
+	Light    []float64 // how bright the stage is, by column: L*/10, 0..10
 	Rank     float64   // rank correlation of measured and declared energy, -1..1; NaN: there is none
 	Notes    []Note    // what is to be looked at, in order of time
 }
@@ -42,7 +42,7 @@ type Section struct {
 // Row is the light of a head. Its columns share the length of the song evenly.
 type Row struct {
 	Name, Group string
-	Mean, Peak  []float64 // lightness, 0..1
+	Light       []float64 // lightness, 0..1
 	Hue         []fixtures.RGB
 }
 
@@ -101,4 +101,4 @@ func (s *Song) Verdict() string {
 }
 
 // columns returns how many there are.
-func (s *Song) columns() int { return len(s.Strength) }
+func (s *Song) columns() int { return len(s.Light) }

@@ -181,19 +181,21 @@ func (d words) png(r *raster) {
 func (d band) png(r *raster) {
 	for i := range d.half {
 		x0, x1 := r.px(d.x+float64(d.step*float64(i))), r.px(d.x+float64(d.step*float64(i+1)))
-		ink := d.ink[i]
-		r.column(x0, x1, d.y, d.peak[i], ink.paler(), ink.paler().edge())
-		r.column(x0, x1, d.y, d.half[i], ink, ink.edge())
+		r.column(x0, x1, d.y, d.half[i], d.ink[i], dim)
 	}
 }
 
-// column draws light above and below a line, with an edge at both ends.
+// column draws light above and below a line, with an edge at both
+// ends.
 func (r *raster) column(x0, x1 int, y, half float64, fill, edge Ink) {
-	h := r.px(half)
-	if h < 1 || x1 <= x0 {
+	if half < hair || x1 <= x0 {
 		return
 	}
-	mid := r.px(y)
+	h, mid := r.px(half), r.px(y)
+	if h == 0 { // less than a pixel is a paler one
+		r.fill(x0, mid, x1, mid+1, fill)
+		return
+	}
 	r.fill(x0, mid-h, x1, mid+h+1, edge)
 	if h > 1 {
 		r.fill(x0, mid-h+1, x1, mid+h, fill)

@@ -35,10 +35,18 @@ func (n *Night) Score(song int, p Paper) *Sheet {
 	d.energy(edge+headHigh+markHigh, staffHigh)
 	d.bars(edge+headHigh+markHigh-1, edge+headHigh+markHigh, bottom)
 	low := d.rows(top, bottom)
+	for i := range s.Sections {
+		x := d.time.at(s.Sections[i].From)
+		d.line(x, top, x, low, 0.25, strong)
+	}
 	d.pins(low+4, top)
-	d.list(list, low+10)
+	d.list(list, low+9)
+	d.words(p.W-edge, p.H-edge+3, 2.2, end, dim, key)
 	return d.Sheet
 }
+
+// key explains the signs at the foot.
+const key = "solid: energy declared.  dashed: measured, from brightness, motion and heads lit.  grey: brightness from moment to moment.  A head's line is as thick as the head is bright."
 
 // score is a song's picture while it is drawn.
 type score struct {
@@ -147,11 +155,11 @@ func (d *score) row(r *Row, y, high float64, number int) {
 	d.rect(d.time.x, y+air, d.time.wide, high-2*air, rest)
 	mid := y + high/2
 	d.line(d.time.x, mid, d.time.x+d.time.wide, mid, 0.1, dim)
-	if n := len(r.Mean); n > 0 {
-		b := band{x: d.time.x, y: mid, step: d.time.wide / float64(n), half: make([]float64, n), peak: make([]float64, n), ink: make([]Ink, n)}
+	if n := len(r.Light); n > 0 {
+		b := band{x: d.time.x, y: mid, step: d.time.wide / float64(n), half: make([]float64, n), ink: make([]Ink, n)}
 		room := (high - 2*air) / 2
 		for i := range n {
-			b.half[i], b.peak[i] = room*min(1, max(0, r.Mean[i])), room*min(1, max(0, r.Peak[i]))
+			b.half[i] = room * min(1, max(0, r.Light[i]))
 			b.ink[i] = inkOf(r.Hue[i])
 		}
 		d.marks = append(d.marks, b)
@@ -168,6 +176,9 @@ func (d *score) row(r *Row, y, high float64, number int) {
 
 // bracket joins the lines of a group.
 func (d *score) bracket(name string, from, to float64) {
+	if name == "" {
+		return
+	}
 	x := edge + 10.0
 	d.line(x, from+0.3, x, to-0.3, 0.6, strong)
 	d.line(x, from+0.3, x+1.5, from+0.3, 0.35, strong)

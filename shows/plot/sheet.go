@@ -66,7 +66,7 @@ type (
 	// as below.
 	band struct {
 		x, y, step float64
-		half, peak []float64 // how far, on average and at most
+		half       []float64 // how far
 		ink        []Ink
 	}
 )

@@ -84,44 +84,49 @@ func (w words) svg(v *vectors) {
 	fmt.Fprintf(&v.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`, num(w.wide), escape(w.text))
 }
 
-// svg draws runs of one ink as one shape: what is at most paler, then the rest.
+// svg draws runs of one ink as one shape, and an edge around it all.
 func (d band) svg(v *vectors) {
+	v.b.WriteString(`<g shape-rendering="crispEdges">`)
 	for from := 0; from < len(d.half); {
 		to := from + 1
-		for to < len(d.half) && d.ink[to].near(d.ink[from]) {
+		for to < len(d.half) && d.ink[to].near(d.ink[from]) && (d.half[to] >= hair) == (d.half[from] >= hair) {
 			to++
 		}
-		ink := d.ink[from]
-		d.outline(v, d.peak, from, to, ink.paler(), ink.paler().edge())
-		d.outline(v, d.half, from, to, ink, ink.edge())
+		if d.half[from] >= hair {
+			d.run(v, d.half, from, to)
+			fmt.Fprintf(&v.b, `Z" fill="%s"/>`, d.ink[from].hex())
+		}
 		from = to
+	}
+	v.b.WriteString("</g>")
+	for _, sign := range []float64{-1, 1} {
+		v.b.WriteString(`<path d="M` + num(d.x) + " " + num(d.y))
+		d.side(v, d.half, sign, 0, len(d.half))
+		fmt.Fprintf(&v.b, `" fill="none" stroke="%s" stroke-width=".12"/>`, dim.hex())
 	}
 }
 
-func (d band) outline(v *vectors, half []float64, from, to int, fill, edge Ink) {
-	lit := false
-	for i := from; i < to; i++ {
-		lit = lit || half[i] >= 0.005
-	}
-	if !lit {
-		return
-	}
+// hair is thinner than any line.
+const hair = 0.02
+
+// run begins the outline of some columns.
+func (d band) run(v *vectors, half []float64, from, to int) {
 	v.b.WriteString(`<path d="M` + num(d.x+float64(d.step*float64(from))) + " " + num(d.y))
-	side := func(sign float64, i, next int) {
-		y := d.y + float64(sign*half[i])
-		v.b.WriteString("V" + num(y) + "H" + num(d.x+float64(d.step*float64(next))))
-	}
-	for i := from; i < to; i++ {
-		if i+1 < to && num(half[i]) == num(half[i+1]) {
-			continue
-		}
-		side(-1, i, i+1)
-	}
+	d.side(v, half, -1, from, to)
 	for i := to - 1; i >= from; i-- {
 		if i > from && num(half[i]) == num(half[i-1]) {
 			continue
 		}
-		side(1, i, i)
+		v.b.WriteString("V" + num(d.y+half[i]) + "H" + num(d.x+float64(d.step*float64(i))))
 	}
-	fmt.Fprintf(&v.b, `Z" fill="%s" stroke="%s" stroke-width=".1"/>`, fill.hex(), edge.hex())
+}
+
+// side goes along the ends of columns, above the line or below.
+func (d band) side(v *vectors, half []float64, sign float64, from, to int) {
+	for i := from; i < to; i++ {
+		if i+1 < to && num(half[i]) == num(half[i+1]) {
+			continue
+		}
+		v.b.WriteString("V" + num(d.y+float64(sign*half[i])) + "H" + num(d.x+float64(d.step*float64(i+1))))
+	}
 }

@@ -1,0 +1,236 @@
+package plot
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"tactus/engine"
+	"tactus/shows"
+)
+
+// Stage draws the rig from above: the audience below, the back of the stage
+// above, as one who looks at the stage reads it. Heads stand where the rig file
+// says; those that hang over one another share a sign.
+func Stage(s *shows.Show, p Paper) *Sheet {
+	d := ground{Sheet: newSheet(p, s.Venue+", stage plan", fmt.Sprintf("%s from above: %d heads with their universes and addresses, in metres from the middle of the front of the stage.", s.Venue, len(s.Program.Heads))), show: s}
+	d.bold(edge, edge+5.5, 6, start, black, d.fits(s.Venue, 6, 180, true))
+	d.words(edge, edge+10.3, 3, start, dim, "stage plan, from above; metres")
+	d.bold(p.W-edge, edge+5, 3.6, end, black, d.fits(s.Program.Name, 3.6, 80, true))
+	d.spots(s)
+	left := d.table(edge+14, p.H-edge)
+	d.frame(edge+14, p.H-edge-4, left-8)
+	d.grid()
+	d.trusses()
+	d.heads()
+	return d.Sheet
+}
+
+// ground is a stage plan while it is drawn.
+type ground struct {
+	*Sheet
+	show       *shows.Show
+	spot       []spot
+	unplaced   int // heads without a place
+	low, high  engine.Point
+	x, y       float64 // where house left and the back are
+	scale      float64 // millimetres a metre
+	wide, tall float64
+}
+
+// spot is a place with the heads that hang there.
+type spot struct {
+	at    engine.Point
+	heads []int
+	group string
+}
+
+// spots gathers heads by place. The file has no places for heads that stand at
+// 0, 0, 0 exactly: those are only in the table.
+func (d *ground) spots(s *shows.Show) {
+	for _, v := range voices(s) {
+		at := s.Program.Heads[v.head].At
+		if !placed(at) {
+			d.unplaced++
+			continue
+		}
+		i := slices.IndexFunc(d.spot, func(o spot) bool {
+			return math.Abs(o.at.X-at.X) < 0.05 && math.Abs(o.at.Y-at.Y) < 0.05
+		})
+		if i < 0 {
+			d.spot = append(d.spot, spot{at: at, group: v.group})
+			i = len(d.spot) - 1
+		}
+		d.spot[i].heads = append(d.spot[i].heads, v.head)
+	}
+}
+
+// placed reports whether a head has a place on a plan.
+func placed(p engine.Point) bool {
+	for _, v := range []float64{p.X, p.Y, p.Z} {
+		if math.IsNaN(v) || math.Abs(v) > 1000 {
+			return false
+		}
+	}
+	return p != engine.Point{}
+}
+
+// frame finds the scale that holds all heads, the front of the stage, and a
+// bit around, left of the table.
+func (d *ground) frame(top, bottom, right float64) {
+	d.low, d.high = engine.Point{X: -1, Y: -1}, engine.Point{X: 1, Y: 2}
+	for _, o := range d.spot {
+		d.low.X, d.high.X = min(d.low.X, o.at.X), max(d.high.X, o.at.X)
+		d.low.Y, d.high.Y = min(d.low.Y, o.at.Y), max(d.high.Y, o.at.Y)
+	}
+	d.low.X, d.low.Y, d.high.X, d.high.Y = math.Floor(d.low.X)-2, math.Floor(d.low.Y)-1, math.Ceil(d.high.X)+2, math.Ceil(d.high.Y)+1
+	room, tall := right-edge-4, bottom-top
+	across, deep := d.high.X-d.low.X, d.high.Y-d.low.Y
+	d.scale = min(room/across, tall/deep)
+	d.wide, d.tall = float64(across*d.scale), float64(deep*d.scale)
+	d.x, d.y = edge+4+(room-d.wide)/2, top
+}
+
+// on returns where a place lies on paper.
+func (d *ground) on(p engine.Point) (x, y float64) {
+	return d.x + float64((p.X-d.low.X)*d.scale), d.y + float64((d.high.Y-p.Y)*d.scale)
+}
+
+// grid rules metres, and marks the front of the stage.
+func (d *ground) grid() {
+	step := 1.0
+	for float64(step*d.scale) < 4 {
+		step *= 5
+	}
+	left, top := d.on(engine.Point{X: d.low.X, Y: d.high.Y})
+	right, foot := d.on(engine.Point{X: d.high.X, Y: d.low.Y})
+	_, front := d.on(engine.Point{})
+	d.rect(left, top, d.wide, front-top, 0xf4f4f4)
+	for m := math.Ceil(d.low.X/step) * step; m <= d.high.X; m += step {
+		x, _ := d.on(engine.Point{X: m})
+		d.line(x, top, x, foot, 0.1, 0xcccccc)
+		d.words(x, foot+3, 2.2, middle, dim, metres(m))
+	}
+	for m := math.Ceil(d.low.Y/step) * step; m <= d.high.Y; m += step {
+		_, y := d.on(engine.Point{Y: m})
+		d.line(left, y, right, y, 0.1, 0xcccccc)
+		d.words(left-1, y+0.8, 2.2, end, dim, metres(m))
+	}
+	middleX, _ := d.on(engine.Point{})
+	d.dashed(middleX, top, middleX, foot, 0.2, 2, dim)
+	d.line(left, front, right, front, 0.9, black)
+	d.bold(right-1, front-1.2, 2.7, end, black, "front of the stage")
+	d.bold(right-1, front+3.6, 2.7, end, black, "audience")
+	d.words(left+1, front+3.6, 2.3, start, dim, "house left")
+	d.words(left+1, top+3, 2.3, start, dim, "back")
+}
+
+func metres(m float64) string {
+	if m == 0 {
+		return "0"
+	}
+	return itoa(int(math.Round(m)))
+}
+
+// trusses joins the heads of a group.
+func (d *ground) trusses() {
+	for i, o := range d.spot {
+		if o.group == "" {
+			continue
+		}
+		first := !slices.ContainsFunc(d.spot[:i], func(p spot) bool { return p.group == o.group })
+		x, y := d.on(o.at)
+		if i+1 < len(d.spot) && d.spot[i+1].group == o.group {
+			x1, y1 := d.on(d.spot[i+1].at)
+			d.line(x, y, x1, y1, 1.6, 0xbbbbbb)
+		}
+		if first {
+			d.tag(x-3.5, y+0.9, 2.7, end, true, d.fits(o.group, 2.7, 40, true))
+		}
+	}
+}
+
+// tag writes words on a ground of their own, over lines.
+func (d *ground) tag(x, y, size float64, at side, bold bool, text string) {
+	wide := d.face.width(text, size, bold)
+	d.rect(x-float64(wide*[...]float64{0, 0.5, 1}[at])-0.4, y-float64(0.85*size), wide+0.8, size*1.15, white)
+	d.write(words{x: x, y: y, size: size, side: at, bold: bold, ink: black, text: text})
+}
+
+// heads draws the signs and what they are called.
+func (d *ground) heads() {
+	near := math.Inf(1)
+	for i := range d.spot {
+		for j := range d.spot[:i] {
+			x, y := d.on(d.spot[i].at)
+			x1, y1 := d.on(d.spot[j].at)
+			near = min(near, math.Hypot(x-x1, y-y1))
+		}
+	}
+	r := min(2, near/2.5)
+	for _, o := range d.spot {
+		x, y := d.on(o.at)
+		d.disc(x, y, r, white, black, min(0.45, r/3))
+		if near < 9 && len(d.spot) > 24 {
+			continue // the table has their names
+		}
+		room := max(14, min(34, near-2))
+		for i, h := range o.heads {
+			if i == 4 {
+				d.words(x, y+r+3+float64(5.2*float64(i)), 2.2, middle, black, itoa(len(o.heads)-i)+" more")
+				break
+			}
+			line := y + r + 3 + float64(5.2*float64(i))
+			d.tag(x, line, 2.5, middle, true, d.fits(d.show.Program.Heads[h].Name, 2.5, room, true))
+			d.tag(x, line+2.6, 2.2, middle, false, d.fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, room, false))
+		}
+	}
+}
+
+// slot is a head's universe and start address, as the crew sets it.
+func (d *ground) slot(head int) string {
+	f := d.show.Program.Patch.Placements()[d.show.Program.Heads[head].Fixture]
+	u := d.show.Outputs.Universes[f.Universe]
+	name := itoa(u.Number)
+	if u.Protocol == shows.Virtual {
+		name = u.Name
+	}
+	return name + "." + itoa(f.Address)
+}
+
+func height(z float64) string { return fmt.Sprintf("%.1f m", z) }
+
+// table lists every head at the right, as many as fit, and returns where it
+// begins.
+func (d *ground) table(top, bottom float64) float64 {
+	const wide, high = 74.0, 3.7
+	all := voices(d.show)
+	rows := int((bottom - top - 14) / high)
+	columns := min(2, (len(all)+rows-1)/rows)
+	left := d.Paper.W - edge - float64(wide*float64(columns))
+	for i, v := range all[:min(len(all), columns*rows)] {
+		x, y := left+float64(wide*float64(i/rows)), top+7+float64(high*float64(i%rows))
+		h := &d.show.Program.Heads[v.head]
+		if i%rows == 0 {
+			for j, title := range []string{"head", "universe.address", "height", "group"} {
+				d.bold(x+[...]float64{0, 22, 43, 54}[j], top+2, 2.2, start, black, title)
+			}
+			d.line(x, top+3.2, x+wide-3, top+3.2, 0.3, strong)
+		}
+		d.bold(x, y, 2.4, start, black, d.fits(h.Name, 2.4, 21, true))
+		d.words(x+22, y, 2.4, start, black, d.fits(d.slot(v.head), 2.4, 20, false))
+		if placed(h.At) {
+			d.words(x+43, y, 2.4, start, black, height(h.At.Z))
+		}
+		d.words(x+54, y, 2.4, start, dim, d.fits(v.group, 2.4, wide-55, false))
+	}
+	y := bottom - 3
+	if rest := len(all) - columns*rows; rest > 0 {
+		d.bold(left, y, 2.5, start, black, itoa(rest)+" more: tactus patch prints them all")
+		y -= 3.5
+	}
+	if d.unplaced > 0 {
+		d.words(left, y, 2.5, start, black, itoa(d.unplaced)+" of them have no place in the rig file")
+	}
+	return left
+}
