@@ -19,12 +19,13 @@ type playedReport struct {
 	program *engine.Program
 	play    *engine.Replay
 	started time.Time
+	from    clock.Time // of the run: where the show became what it is here
 	rows    []played
 	byHand  []string
 	last    clock.Beat // of the frame before
 	ended   clock.Time
 
-	missed, errors, dropped, lost, ticks, frames uint64
+	missed, errors, dropped, lost, ticks, frames, unknown uint64
 }
 
 // played is a stretch in one section, or with one look.
@@ -42,8 +43,8 @@ func (p *played) same(q *played) bool {
 	return p.song == q.song && p.section == q.section && p.pass == q.pass && p.look == q.look
 }
 
-func newPlayedReport(p *engine.Program, started time.Time, play *engine.Replay) *playedReport {
-	return &playedReport{program: p, play: play, started: started}
+func newPlayedReport(p *engine.Program, started time.Time, from clock.Time, play *engine.Replay) *playedReport {
+	return &playedReport{program: p, play: play, started: started, from: from, ended: from}
 }
 
 // frame looks where the show stands.
@@ -53,6 +54,7 @@ func (p *playedReport) frame(r *engine.Record, _ []dmx.Universe) error {
 	p.missed += r.Missed
 	p.errors += r.Errors
 	st := p.play.Status()
+	p.unknown = st.Unknown
 	now := played{at: r.At, song: st.Song, section: st.Section, pass: st.Pass}
 	if st.Song == engine.None || st.Section == engine.None {
 		now.look = st.Look
@@ -127,7 +129,7 @@ func (p *playedReport) clock(at clock.Time) string {
 
 func (p *playedReport) print(out io.Writer) {
 	fmt.Fprintf(out, "%s, set %q, %s, %s to %s\n\n", p.program.Name, p.program.SetName,
-		p.started.Local().Format("2 January 2006"), p.clock(0), p.clock(p.ended))
+		p.started.Local().Format("2 January 2006"), p.clock(p.from), p.clock(p.ended))
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "time\tsong\tsection\tpass\tbars\tplanned\t")
 	for i := range p.rows {
@@ -139,7 +141,7 @@ func (p *playedReport) print(out io.Writer) {
 		fmt.Fprintf(out, "\nBy hand:\n%s\n", strings.Join(p.byHand, "\n"))
 	}
 	fmt.Fprintf(out, "\n%d frames, %d missed, %d refused by an output; %d MIDI clocks; %d MIDI messages dropped; %d asked for what the show lacks; %d records lost\n\n",
-		p.frames, p.missed, p.errors, p.ticks, p.dropped, p.play.Status().Unknown, p.lost)
+		p.frames, p.missed, p.errors, p.ticks, p.dropped, p.unknown, p.lost)
 }
 
 // row prints a stretch, with its planned length and whether it stands where the

@@ -3,7 +3,11 @@
 package main
 
 import (
+	"fmt"
 	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
@@ -80,19 +84,29 @@ func (l *onLoopback) stays(level int, packets int) {
 // A show is edited while it runs: the level on the wire goes to the new one
 // without a jump and without a packet missing. A broken file changes nothing
 // and is told with its line; mended, it is taken; a new address asks for a
-// restart. Levels: E1.31 slots are shares of 255.
+// restart. Levels: E1.31 slots are shares of 255. The run's journal plays again
+// with the show as it was after each edit, and as far as the edits are there.
 func TestEditWhileItRuns(t *testing.T) {
 	f, wire := newFolder(t), hear(t)
 	f.edit("songs/first.yaml", "bars: 1,", "bars: 300,") // one level for ten minutes
 	f.edit("show.yaml", "on exit", "house lights take: 1 s\non exit")
+	journal, copies := filepath.Join(t.TempDir(), "night.journal"), []string{}
+	keep := func() {
+		copies = append(copies, filepath.Join(t.TempDir(), "copy"))
+		if err := os.CopyFS(copies[len(copies)-1], os.DirFS(f.dir)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	keep()
 	run := start(t, `"playing"`, binary(t), "run", f.dir, "--to", wire.conn.LocalAddr().String(), "--clock", "internal",
-		"--rise", "0s", "--log", "json", "--state", t.TempDir(), "--real-time=false")
+		"--rise", "0s", "--log", "json", "--state", t.TempDir(), "--real-time=false", "--journal", journal)
 	wire.until(26, 255) // 10 %
 	wire.stays(26, 44)
 
 	f.edit("looks.yaml", "ten: {set: {markers: {intensity: 10 %}}", "ten: {set: {markers: {intensity: 60 %}}")
 	wire.until(153, 40) // a jump would be 127; a busy computer may skip some frames
 	expect(t, run, "taken over")
+	keep()
 
 	whole := f.read("looks.yaml")
 	f.edit("looks.yaml", "ten: {set: {markers: {intensity: 60 %}}", "ten: {set: {markers: {intensity: 30}}")
@@ -101,6 +115,7 @@ func TestEditWhileItRuns(t *testing.T) {
 	f.write("looks.yaml", strings.Replace(whole, "60 %", "30 %", 1))
 	wire.until(77, 40)
 	wire.stays(77, 44)
+	keep()
 
 	f.edit("rig.yaml", "universe: bench, address: 1}", "universe: bench, address: 8}")
 	expect(t, run, `fixture \"marker\" has another address`)
@@ -108,5 +123,20 @@ func TestEditWhileItRuns(t *testing.T) {
 	run.stop(t, syscall.SIGTERM)
 	if strings.Count(run.out.String(), "taken over") != 3 { // twice, and in the words of the restart
 		t.Errorf("log:\n%s", run.out)
+	}
+
+	last := uint64(0)
+	for n := 1; n <= len(copies); n++ {
+		said := command(t, append([]string{binary(t), "replay", journal}, copies[:n]...)...)
+		frames := uint64(0)
+		if _, err := fmt.Sscanf(said, "%d frames", &frames); err != nil || !strings.Contains(said, "every one as it was played") || frames <= last {
+			t.Errorf("with %d of the shows: %s, after %d frames with one less", n, said, last)
+		}
+		last = frames
+	}
+	for _, wrong := range [][]string{{copies[0], copies[0]}, {copies[0], "demo"}} {
+		if out, err := exec.Command(binary(t), append([]string{"replay", journal}, wrong...)...).CombinedOutput(); err == nil {
+			t.Errorf("replayed with %v: %s", wrong, out)
+		}
 	}
 }

@@ -194,7 +194,7 @@ func FuzzReplay(f *testing.F) {
 			return
 		}
 		r := &replayed{read: read, show: show, play: engine.NewReplay(show.Program, read.Header.Clock, read.Header.Lead)}
-		paper := newPlayedReport(show.Program, read.Header.Started, r.play)
+		paper := newPlayedReport(show.Program, read.Header.Started, 0, r.play)
 		r.watch(paper.frame, paper.other)
 		seen := uint64(0)
 		r.watch(func(*engine.Record, []dmx.Universe) error { seen++; return nil }, func(*engine.Record) error { return nil })
