@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -41,24 +40,11 @@ looked at in the hall.`,
 			if err := s.print(c.OutOrStdout()); err != nil || picture == "" {
 				return err
 			}
-			f, err := os.Create(picture)
-			if err != nil {
-				return err
-			}
-			return firstError(s.draw(f), f.Close())
+			return writeFile(c.Context(), picture, s.draw)
 		},
 	}
 	c.Flags().StringVar(&picture, "picture", "", "draw a sheet of swatches into this PNG file")
 	return c
-}
-
-func firstError(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // swatches are the colours of a show on each of its fixture types.

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net/netip"
-	"os"
 	"time"
 
 	"tactus/clock"
@@ -21,7 +20,7 @@ import (
 // film is a replay's packets as a capture: the frames go through the senders of
 // a run, which hand their packets over instead of sending them.
 type film struct {
-	file    *os.File
+	file    *part
 	buf     *bufio.Writer
 	out     *pcapng.Writer
 	started time.Time
@@ -31,7 +30,6 @@ type film struct {
 	ring    []filmed              // frames that universes with less lead wait for
 	packets int
 	err     error // the first of the file
-	closed  bool
 }
 
 // filmed is a frame that is kept.
@@ -66,7 +64,7 @@ func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
 		return nil, errors.New("--pcapng: the run was virtual: nothing went over a wire")
 	}
 	var err error
-	if v.file, err = os.Create(name); err != nil {
+	if v.file, err = newPart(name); err != nil {
 		return nil, err
 	}
 	v.buf = bufio.NewWriterSize(v.file, 1<<20)
@@ -148,11 +146,10 @@ func (v *film) send(at clock.Time, u []dmx.Universe, due []bool) error {
 	return v.err
 }
 
-// close ends the file. A second time does nothing.
-func (v *film) close() error {
-	if v.closed {
-		return nil
+// keep ends the file and puts it in its place.
+func (v *film) keep() error {
+	if err := v.buf.Flush(); err != nil {
+		return err
 	}
-	v.closed = true
-	return errors.Join(v.buf.Flush(), v.file.Close())
+	return v.file.keep()
 }

@@ -4,9 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -175,28 +173,4 @@ func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
 		return nil, errors.New("the mode has no slots")
 	}
 	return nil, usagef("--break: this mode has a start address each for: %s; import them one by one", strings.Join(list, ", "))
-}
-
-// writeNew writes a file that is not there yet, or any with force, and the
-// folder that it is in. It appears whole or not at all.
-func writeNew(name string, src []byte, force bool) error {
-	if _, err := os.Lstat(name); err == nil && !force {
-		return fmt.Errorf("%s exists; --force writes over it", name)
-	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	if err := os.Mkdir(filepath.Dir(name), 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
-		return err
-	}
-	part, err := os.CreateTemp(filepath.Dir(name), ".tactus-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(part.Name()) // gone already when all went well
-	_, err = part.Write(src)
-	err = errors.Join(err, part.Chmod(0o644), part.Close())
-	if err != nil {
-		return err
-	}
-	return os.Rename(part.Name(), name)
 }

@@ -240,7 +240,7 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		if strings.HasSuffix(picture, ".png") {
 			write = p.WritePNG
 		}
-		if err := toFile(picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
+		if err := writeFile(context.Background(), picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
 			return err
 		}
 	}
@@ -257,7 +257,7 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		r.WriteText(out)
 	default:
 		r.WriteText(out)
-		err = toFile(jsonTo, asJSON)
+		err = writeFile(context.Background(), jsonTo, asJSON)
 	}
 	if err == nil && r.Verdict == laptop.NotFit {
 		return errShown
@@ -266,29 +266,17 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 }
 
 // writable finds out before the wait whether files can be written at its end. It
-// leaves what is in them.
+// leaves nothing behind, and what is there as it was.
 func writable(names ...string) error {
 	for _, name := range names {
 		if name == "" || name == "-" {
 			continue
 		}
-		file, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE, 0o666)
+		p, err := newPart(name)
 		if err != nil {
 			return err
 		}
-		file.Close()
+		p.drop()
 	}
 	return nil
-}
-
-func toFile(name string, write func(io.Writer) error) error {
-	file, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	err = write(file)
-	if closed := file.Close(); err == nil {
-		err = closed
-	}
-	return err
 }
