@@ -48,6 +48,7 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	c.compileSongs()
 	sets := c.compileSets(opts)
 	c.checkNotes()
+	accepted := c.accepted()
 	whole := func(f *File) bool { return f.root != nil && !f.faulty }
 	if len(c.list) > 0 || !all(files, whole) {
 		return nil, c.list.sorted()
@@ -55,6 +56,7 @@ func Compile(files []*File, opts Options) (*Show, Problems) {
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.get("venue").word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Files: c.songFiles(), Ladder: c.ladder,
+		Accepted: accepted, NotesWritten: c.notesWritten(),
 	}, nil
 }
 

@@ -9,15 +9,17 @@ import (
 
 // Show is a compiled show: what the engine plays and where it goes.
 type Show struct {
-	Program *engine.Program
-	Outputs Outputs
-	Venue   string
-	Sets    []string // names of the set lists, in file order
-	Clock   Sources  // what may lead the tempo
-	Power   Power    // what the rig draws
-	Groups  []Group  // in file order
-	Files   []string // of the songs, by the engine's index
-	Ladder  *Ladder  // of the looks file, or nil
+	Program      *engine.Program
+	Outputs      Outputs
+	Venue        string
+	Sets         []string      // names of the set lists, in file order
+	Clock        Sources       // what may lead the tempo
+	Power        Power         // what the rig draws
+	Groups       []Group       // in file order
+	Files        []string      // of the songs, by the engine's index
+	Accepted     []Accepted    // findings that songs accept
+	NotesWritten []NoteWritten // that show.yaml names itself
+	Ladder       *Ladder       // of the looks file, or nil
 }
 
 // Sources says what may lead the tempo. The order of fallback is fixed: MIDI

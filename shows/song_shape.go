@@ -50,6 +50,7 @@ func songShape() *shape {
 			may("meter", signature(), "The time signature from there on. Quarter notes keep their length unless a tempo is said."),
 		}, rule{any: []string{"tempo", "meter"}}), 1, 2000), "Tempos and meters that change inside sections. Each holds until the next; a MIDI clock that leads has its own tempo."),
 		may("after the end", name("a look", "dark"), "The look after the last section; the light stays unless said."),
+		may("accepted", acceptedShape(), `Findings of "check" that are right as they are, with the reason.`),
 		may("flashing", recordOf([]field{
 			need("up to", whole(engine.MinFlashes, engine.MaxFlashes, "flashes a second", 5), "How many flashes a second there may be."),
 			need("because", text("the reason", "strobe in the last chorus, announced at the door"), "Why it is all right: who is warned, and how."),

@@ -1,0 +1,70 @@
+package shows
+
+import "tactus/engine"
+
+// Accepted is a finding that somebody has looked at and left, for a reason.
+type Accepted struct {
+	Song    int32
+	Finding string // one of Findings
+	Section int32  // where; -1: anywhere in the song
+	Because string
+	Written string // file and line
+}
+
+// Findings are the names of what may be accepted. Package plan finds them.
+func Findings() []string {
+	return []string{
+		"does-not-follow", "inversion", "flat", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "flashing",
+	}
+}
+
+// NoteWritten is a note that show.yaml gives a meaning itself.
+type NoteWritten struct {
+	Key     string
+	Note    int
+	Kind    engine.CommandKind
+	Written string // file and line
+}
+
+// acceptedShape is what a song accepts.
+func acceptedShape() *shape {
+	return listOf(recordOf([]field{
+		need("finding", option(Findings()...), `What "check" calls it.`),
+		may("in", name("a section", "bridge"), "The section it is in; the whole song unless said."),
+		need("because", text("a reason", "the band stops here"), "Why it is right as it is."),
+	}), 1, 100)
+}
+
+// accepted reads what songs accept.
+func (c *compiler) accepted() (list []Accepted) {
+	for i, f := range c.songs {
+		for _, item := range f.root.get("accepted").items() {
+			a := Accepted{Song: int32(i), Finding: item.get("finding").word(), Section: -1, Because: item.get("because").word(), Written: item.where()}
+			if in := item.get("in"); in != nil {
+				s, _, fault := findSection(&c.program.Songs[i], in.text)
+				if fault != nil {
+					c.at(in, fault.What, fault.Allowed, fault.Nearest)
+					continue
+				}
+				for k := range c.program.Songs[i].Sections {
+					if s == &c.program.Songs[i].Sections[k] {
+						a.Section = int32(k)
+					}
+				}
+			}
+			list = append(list, a)
+		}
+	}
+	return list
+}
+
+// notesWritten lists the notes that show.yaml names.
+func (c *compiler) notesWritten() (list []NoteWritten) {
+	v := c.show.get("daw").get("notes")
+	for _, ctl := range controls() {
+		if at := v.get(ctl.key); at != nil && at.word() != "none" {
+			list = append(list, NoteWritten{ctl.key, int(at.number), ctl.kind, at.where()})
+		}
+	}
+	return list
+}

@@ -1,0 +1,238 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// The limits of findings. Those without a source are ours: common practice, no
+// source. An energy is 0..10, a strength too.
+const (
+	followLeast    = 0.6 // rank correlation of energy and strength
+	followSections = 4   // sections that it takes to speak of one
+	apartEnergies  = 2   // energies that should be told apart
+	overStrength   = 0.4 // by how much the quieter section may not be stronger
+	flatEnergies   = 4   // the span of energies from which sections must differ
+	flatStrength   = 1.0 // and by how much at least
+	quietEnergy    = 3   // up to which a section is quiet
+	busyMotion     = 0.12
+	darkBelow      = 6   // L* of the stage: under 1 % of its light
+	darkBeats      = 0.5 // beats from which dark is a gap
+	darkBars       = 1   // bars that a dark look may last
+	awayShare      = 0.2 // of coloured light
+	facesLeast     = 40  // L*: 11 % of the front light
+)
+
+// Check finds what should be looked at before doors: of the show, and of each
+// song of the night in order.
+func (n *Night) Check() (show []Finding, songs [][]Finding) {
+	show = n.notes()
+	for i := range n.Songs {
+		j := judge{night: n, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
+		j.follows()
+		j.inversions()
+		j.busy()
+		j.dark()
+		j.colours()
+		j.reach()
+		j.fades()
+		j.faces()
+		j.flashes()
+		j.accept()
+		songs = append(songs, j.found)
+	}
+	return show, songs
+}
+
+// judge looks at one song.
+type judge struct {
+	night *Night
+	song  *Song
+	plan  *engine.Song
+	found []Finding
+}
+
+func (j *judge) sectionAt(at clock.Beat) int32 {
+	for i := range j.song.Sections {
+		if s := &j.song.Sections[i]; at < s.Start+s.Length {
+			return int32(i)
+		}
+	}
+	return int32(len(j.song.Sections) - 1)
+}
+
+// Follows returns the rank correlation of energies and strengths; NaN where it
+// says nothing.
+func (s *Song) Follows() float64 {
+	var energy, strength []float64
+	for i := range s.Sections {
+		energy = append(energy, float64(s.Sections[i].Energy))
+		strength = append(strength, s.Sections[i].Strength)
+	}
+	return Spearman(energy, strength)
+}
+
+// span returns the least and the most.
+func span(s *Song, of func(*Section) float64) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for i := range s.Sections {
+		v := of(&s.Sections[i])
+		low, high = min(low, v), max(high, v)
+	}
+	return low, high
+}
+
+// follows asks whether light follows the song at all.
+func (j *judge) follows() {
+	quiet, loud := span(j.song, func(s *Section) float64 { return float64(s.Energy) })
+	weak, strong := span(j.song, func(s *Section) float64 { return s.Strength })
+	if loud-quiet >= flatEnergies && strong-weak < flatStrength {
+		j.find(Flat, Warning, 0, j.song.Length,
+			fmt.Sprintf("energies go from %.0f to %.0f, and strength only from %.1f to %.1f", quiet, loud, weak, strong),
+			"give the quiet sections a darker look and the loud ones a brighter one")
+		return // the rest would say the same again
+	}
+	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < followLeast {
+		j.find(DoesNotFollow, Warning, 0, j.song.Length,
+			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, followLeast),
+			"look at the inversions first")
+	}
+}
+
+// inversions asks whether a section outshines one that should be stronger. Each
+// is told once, against the one that it outshines most.
+func (j *judge) inversions() {
+	for i := range j.song.Sections {
+		low := &j.song.Sections[i]
+		var worst *Section
+		for k := range j.song.Sections {
+			high := &j.song.Sections[k]
+			if int(high.Energy)-int(low.Energy) < apartEnergies || low.Strength-high.Strength < overStrength {
+				continue
+			}
+			if worst == nil || high.Strength < worst.Strength {
+				worst = high
+			}
+		}
+		if worst != nil {
+			j.find(Inversion, Warning, low.Start, low.Start+low.Length,
+				fmt.Sprintf("%s, energy %d, is %s than %s, energy %d (strength %.1f and %.1f)",
+					low.Name, low.Energy, stronger(low, worst), worst.Name, worst.Energy, low.Strength, worst.Strength),
+				fmt.Sprintf("give %s more, or %s less", worst.Name, low.Name))
+		}
+	}
+}
+
+// stronger says how a outshines b.
+func stronger(a, b *Section) string {
+	bright, busy := a.Brightness > b.Brightness, a.PerSecond > b.PerSecond
+	switch {
+	case bright && busy:
+		return "brighter and busier"
+	case bright:
+		return "brighter"
+	case busy:
+		return "busier"
+	}
+	return "fuller"
+}
+
+func (j *judge) busy() {
+	for i := range j.song.Sections {
+		s := &j.song.Sections[i]
+		if s.Energy <= quietEnergy && s.PerSecond > busyMotion {
+			j.find(TooBusy, Warning, s.Start, s.Start+s.Length,
+				fmt.Sprintf("it is a quiet section, energy %d, and light moves by %.2f a second, at most %.2f", s.Energy, s.PerSecond, busyMotion),
+				"take an effect away, or give it a longer period or less depth")
+		}
+	}
+}
+
+func (j *judge) colours() {
+	for i := range j.song.Sections {
+		s := &j.song.Sections[i]
+		if s.Away > awayShare {
+			j.find(OffPalette, Warning, s.Start, s.Start+s.Length,
+				fmt.Sprintf("%.0f %% of its coloured light is neither of the palette nor between two of its colours", s.Away*100),
+				"name the roles main, second, accent and warm in looks and effects, or change the palette")
+		}
+	}
+}
+
+func (j *judge) faces() {
+	for i := range j.song.Sections {
+		s := &j.song.Sections[i]
+		if s.Spoken && len(j.night.Faces) > 0 && s.FacesLow < facesLeast {
+			j.find(FacesDark, Warning, s.Start, s.Start+s.Length,
+				fmt.Sprintf("someone speaks, and the front light goes down to L* %.0f, want %d or more", s.FacesLow, facesLeast),
+				"set the fronts in it, or a floor for them in rig.yaml")
+		}
+	}
+}
+
+// dark finds stretches in which the stage is dark and nobody asked for it.
+func (j *judge) dark() {
+	columns := j.song.Columns
+	for i := 0; i < len(columns); i++ {
+		if columns[i].Brightness >= darkBelow {
+			continue
+		}
+		from := i
+		for i+1 < len(columns) && columns[i+1].Brightness < darkBelow {
+			i++
+		}
+		j.gap(columns[from].Beat, columns[i].Beat+clock.Quarter/PerQuarter)
+	}
+}
+
+func (j *judge) gap(from, to clock.Beat) {
+	beats := float64(j.plan.BeatsUntil(from, to))
+	meter := j.plan.MeterAt(from)
+	if float64(to-from) < float64(darkBeats*float64(meter.Beat())) || to+clock.Quarter/PerQuarter >= j.song.Length {
+		return // a blink, or the song's end
+	}
+	energy := j.song.Sections[j.sectionAt(from)].Energy
+	if j.asked(from) {
+		if to-from <= darkBars*meter.Bar() || energy <= 1 {
+			return
+		}
+		j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage stays dark for %.0f beats", beats),
+			"bring a look back on the next downbeat, or end the dark cue sooner")
+		return
+	}
+	if energy == 0 {
+		return
+	}
+	j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage goes dark for %.0f beats, and no cue there has a dark look", beats),
+		"an effect with full depth on all heads at once does that: give it less depth or a path, or set its low")
+}
+
+// asked reports whether the cue in force has a dark look.
+func (j *judge) asked(at clock.Beat) bool {
+	var cue *engine.Cue
+	for i := range j.plan.Cues {
+		if j.plan.Cues[i].At <= at {
+			cue = &j.plan.Cues[i]
+		}
+	}
+	if cue == nil {
+		return false
+	}
+	level := map[int32]float64{}
+	for i := range cue.Parts {
+		if p := &cue.Parts[i]; p.Sets(fixtures.Intensity) {
+			for _, h := range p.Heads {
+				level[h] = p.Values[fixtures.Intensity]
+			}
+		}
+	}
+	sum := 0.0
+	for _, h := range j.night.Stage {
+		sum += level[h]
+	}
+	return sum < 0.1*float64(len(j.night.Stage))
+}
