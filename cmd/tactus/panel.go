@@ -46,7 +46,7 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 	if err != nil {
 		return nil, usagef("--panel-at %s: %v", on, err)
 	}
-	p := &page{listen: netutil.LimitListener(listen, maxPages), files: files}
+	p := &page{listen: netutil.LimitListener(thinListener{listen}, maxPages), files: files}
 	c := panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
 		Ask: s.ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
@@ -65,6 +65,22 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 
 // maxPages is how many connections there is room for.
 const maxPages = 300
+
+// thinListener keeps little for each connection in the system's buffers, so that
+// a browser that does not read is noticed within seconds.
+type thinListener struct{ *net.TCPListener }
+
+const pageBuffer = 64 << 10
+
+// Accept implements [net.Listener].
+func (l thinListener) Accept() (net.Conn, error) {
+	c, err := l.AcceptTCP()
+	if err != nil {
+		return nil, err
+	}
+	_ = c.SetWriteBuffer(pageBuffer) // the system's own size does as well, later
+	return c, nil
+}
 
 // accessAt asks nobody where only this computer listens. Elsewhere there has to
 // be a passphrase.
