@@ -20,7 +20,7 @@ func newReplay() *cobra.Command {
 	var capture string
 	var report bool
 	c := &cobra.Command{
-		Use:   "replay JOURNAL [SHOW]",
+		Use:   "replay JOURNAL [SHOW] [EDITED...]",
 		Short: "Play a journal again, and tell whether every frame comes out the same",
 		Long: `Play what "tactus run --journal" recorded again: offline, as fast as it goes,
 through the same clock and engine. Every frame's checksum is compared. Exit code
@@ -28,6 +28,10 @@ through the same clock and engine. Every frame's checksum is compared. Exit code
 
 SHOW is the show as it was then; without it, the one that the journal names. A
 show that was changed since gives other light, and that is told.
+
+A show that was edited while it ran is another show from there on: give the show as
+it was after each edit, in order, behind SHOW. The replay ends at an edit for which
+there is none, and says so.
 
 A journal that a power cut has left is read up to its last whole line.
 
@@ -37,8 +41,9 @@ sender's address is 192.0.2.1, an interface's broadcast address 255.255.255.255,
 and Art-Net polls, and nodes that were found by them, are missing.`,
 		Example: `  tactus replay friday.journal
   tactus replay friday.journal --report
-  tactus replay friday.journal my-hall-as-it-was --pcapng friday.pcapng`,
-		Args: cobra.RangeArgs(1, 2),
+  tactus replay friday.journal my-hall-as-it-was --pcapng friday.pcapng
+  tactus replay friday.journal my-hall-at-eight my-hall-at-nine`,
+		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			return replay(c, args, capture, report)
 		},
@@ -52,6 +57,8 @@ and Art-Net polls, and nodes that were found by them, are missing.`,
 type replayed struct {
 	read    *journal.Reader
 	show    *shows.Show
+	program *engine.Program // that plays: of the show, or as it was edited
+	edited  []*shows.Show   // after each edit that is still to come
 	play    *engine.Replay
 	frames  uint64
 	differ  uint64
@@ -62,6 +69,7 @@ type replayed struct {
 	broken  bool   // the file cannot be what was written
 	onFrame []func(r *engine.Record, u []dmx.Universe) error
 	onOther []func(r *engine.Record) error
+	onEdit  func(at clock.Time, p *engine.Program)
 }
 
 func replay(c *cobra.Command, args []string, capture string, report bool) error {
@@ -86,11 +94,20 @@ func replay(c *cobra.Command, args []string, capture string, report bool) error 
 		return err
 	}
 	notes(c.ErrOrStderr(), h, name)
-	r := &replayed{read: read, show: show, play: engine.NewReplay(show.Program, h.Clock, h.Lead)}
-	var paper *playedReport
+	r := &replayed{read: read, show: show, program: show.Program, play: engine.NewReplay(show.Program, h.Clock, h.Lead)}
+	if err := r.load(c, args[min(len(args), 2):]); err != nil {
+		return err
+	}
+	var papers []*playedReport
 	if report {
-		paper = newPlayedReport(show.Program, h.Started, r.play)
-		r.watch(paper.frame, paper.other)
+		begin := func(at clock.Time, p *engine.Program) {
+			paper := newPlayedReport(p, h.Started, at, r.play)
+			papers = append(papers, paper)
+		}
+		begin(0, show.Program)
+		r.onEdit = begin
+		r.watch(func(rec *engine.Record, u []dmx.Universe) error { return papers[len(papers)-1].frame(rec, u) },
+			func(rec *engine.Record) error { return papers[len(papers)-1].other(rec) })
 	}
 	if capture != "" {
 		film, err := newFilm(capture, h, show)
@@ -109,10 +126,25 @@ func replay(c *cobra.Command, args []string, capture string, report bool) error 
 	} else if err := r.run(); err != nil {
 		return err
 	}
-	if report {
+	for _, paper := range papers {
 		paper.print(c.OutOrStdout())
 	}
 	return r.verdict(c.OutOrStdout(), c.ErrOrStderr())
+}
+
+// load reads the shows as they were edited.
+func (r *replayed) load(c *cobra.Command, names []string) error {
+	for _, name := range names {
+		edited, err := loadShow(name, r.read.Header.Set, c.ErrOrStderr())
+		if err != nil {
+			return err
+		}
+		if err := sameOutputs(r.show, edited); err != nil {
+			return fmt.Errorf("%s is no edit of the show before: %w", name, err)
+		}
+		r.edited = append(r.edited, edited)
+	}
+	return nil
 }
 
 // notes tells what makes a replay other than the run.
@@ -155,10 +187,31 @@ func (r *replayed) run() error {
 			r.end = ""
 			return nil
 		case engine.Revised:
-			r.end = fmt.Sprintf("the show was edited at %s while it ran; what follows was another show", r.when(rec.At))
-			return nil
+			if err := r.edit(rec.At); err != nil {
+				r.end = fmt.Sprintf("the show was edited at %s while it ran; what follows was another show: %v", r.when(rec.At), err)
+				return nil
+			}
 		}
 	}
+}
+
+// edit goes on with the show as it was after the next edit.
+func (r *replayed) edit(at clock.Time) error {
+	if len(r.edited) == 0 {
+		return errors.New("give it too, behind SHOW, to go on")
+	}
+	revision, err := engine.NewRevision(r.program, r.edited[0].Program)
+	if err != nil {
+		return err
+	}
+	if !r.play.Revise(revision) {
+		return errors.New("it is not one of the show before")
+	}
+	r.program, r.edited = revision.Program(), r.edited[1:]
+	if r.onEdit != nil {
+		r.onEdit(at, r.program)
+	}
+	return nil
 }
 
 func (r *replayed) take(rec *engine.Record) error {
