@@ -78,10 +78,11 @@ func (d *score) strength(y, high float64, t scale) {
 	at := [][2]float64{}
 	ground := y + high
 	flush := func() {
-		if len(at) > 0 {
+		if len(at) > 1 {
 			at = append(at, [2]float64{at[len(at)-1][0], ground}, [2]float64{at[0][0], ground})
 			d.poly(0xcccccc, at...)
-			at = nil
+			// The next piece begins a bit before, so that no seam shows.
+			at = [][2]float64{{at[len(at)-3][0] - 0.2, at[len(at)-3][1]}}
 		}
 	}
 	for i, v := range d.song.Light {

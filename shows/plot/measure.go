@@ -2,14 +2,12 @@ package plot
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/flash"
 	"tactus/fixtures"
-	"tactus/shows"
 	"tactus/shows/plan"
 )
 
@@ -22,17 +20,18 @@ func Of(measured *plan.Night) *Night {
 	show := measured.Show
 	n := &Night{Show: show.Program.Name, Venue: show.Venue, Set: show.Program.SetName}
 	lit := slices.DeleteFunc(voices(show), func(v voice) bool { return measured.Heads[v.head].Flux == 0 }) // haze is no light
+	_, found := measured.Check()
 	for i := range measured.Songs {
-		n.Songs = append(n.Songs, songOf(measured, &measured.Songs[i], lit))
+		n.Songs = append(n.Songs, songOf(measured, &measured.Songs[i], lit, found[i]))
 	}
 	return n
 }
 
-func songOf(night *plan.Night, m *plan.Song, lit []voice) Song {
+func songOf(night *plan.Night, m *plan.Song, lit []voice, found []plan.Finding) Song {
 	song := &night.Show.Program.Songs[m.Index]
 	s := Song{
 		Name: m.Name, Tempo: fmt.Sprintf("%s, %s", song.Meter.PerBeat(song.Tempo), song.Meter),
-		Length: m.Time, Rank: math.NaN(), Notes: flashes(song, m),
+		Length: m.Time, Rank: m.Follows(), Notes: notesOf(song, found),
 	}
 	for i := range m.Sections {
 		x := &m.Sections[i]
@@ -41,7 +40,6 @@ func songOf(night *plan.Night, m *plan.Song, lit []voice) Song {
 			s.Bars = append(s.Bars, Bar{song.TimeAt(song.BarStart(x.Start, bar)), int(bar) + 1})
 		}
 	}
-	s.Rank = spearman(energies(s.Sections))
 	n := min(mostColumns, len(m.Columns))
 	for _, v := range lit {
 		s.Rows = append(s.Rows, Row{night.Show.Program.Heads[v.head].Name, v.group, make([]float64, n), make([]fixtures.RGB, n)})
@@ -60,39 +58,21 @@ func songOf(night *plan.Night, m *plan.Song, lit []voice) Song {
 	return s
 }
 
-func energies(sections []Section) (declared, measured []float64) {
-	for i := range sections {
-		declared, measured = append(declared, sections[i].Declared), append(measured, sections[i].Measured)
-	}
-	return declared, measured
-}
-
-// flashes notes the worst of what flashes more often than the song may.
-func flashes(song *engine.Song, m *plan.Song) []Note {
-	limit := float64(song.FlashLimit())
-	var worst *plan.Flashes
-	most, kind := limit, flash.General
-	for i := range m.Flashes {
-		f := &m.Flashes[i]
-		for k, second := range [...]flash.Second{flash.General: f.General, flash.Red: f.Red} {
-			if second.Flashes > most || second.Flashes == most && worst != nil { // of several the widest
-				worst, most, kind = f, second.Flashes, flash.Kind(k)
-			}
-		}
-	}
+// notesOf are the findings that nobody has accepted, in order of time.
+func notesOf(song *engine.Song, found []plan.Finding) []Note {
 	var notes []Note
-	if worst != nil {
-		at := [...]flash.Second{flash.General: worst.General, flash.Red: worst.Red}[kind].End
-		notes = append(notes, Note{
-			At: at, Weight: Fault, Flash: true, Place: shows.PositionName(song, song.BeatAt(at)),
-			Words: fmt.Sprintf("%.3g %s flashes a second, %s; at most %.3g", most, kind, worst.Area, limit),
-		})
-	}
-	if m.Strobe.Hertz > limit {
-		notes = append(notes, Note{
-			At: song.TimeAt(m.Strobe.Beat), Weight: Fault, Flash: true, Place: shows.PositionName(song, m.Strobe.Beat),
-			Words: fmt.Sprintf("a strobe of %.3g flashes a second; at most %.3g", m.Strobe.Hertz, limit),
-		})
+	for _, f := range plan.Open(found, plan.Hint) {
+		n := Note{
+			At: song.TimeAt(f.Beat), Flash: f.Kind == plan.Flashing, Place: f.Place, Words: f.Reason,
+			Weight: [...]Weight{plan.Hint: Remark, plan.Warning: Warning, plan.Error: Fault}[min(f.Severity, plan.Error)],
+		}
+		if n.Place == "" {
+			n.Place = "the song"
+		}
+		if f.Suggestion != "" {
+			n.Words += "; " + f.Suggestion
+		}
+		notes = append(notes, n)
 	}
 	slices.SortStableFunc(notes, func(a, b Note) int { return int(min(1, max(-1, a.At-b.At))) })
 	return notes

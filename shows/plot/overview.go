@@ -63,6 +63,14 @@ func (d *score) small(number int, y, high float64) {
 	for i := range parts {
 		each := (low - lines) / float64(len(parts))
 		d.thin(&parts[i], lines+float64(each*float64(i)), each)
+		if each < 2 {
+			continue
+		}
+		name := parts[i].Group
+		if name == "" {
+			name = parts[i].Name
+		}
+		d.words(d.time.x-1, lines+float64(each*(float64(i)+0.5))+0.7, 2, end, dim, d.fits(name, 2, 22, false))
 	}
 	for i := range s.Sections {
 		x, to := d.time.at(s.Sections[i].From), d.time.at(s.Sections[i].To)

@@ -159,7 +159,7 @@ func (d *ground) tag(x, y, size float64, at side, bold bool, text string) {
 
 // heads draws the signs and what they are called.
 func (d *ground) heads() {
-	near := math.Inf(1)
+	near := d.scale * 40
 	for i := range d.spot {
 		for j := range d.spot[:i] {
 			x, y := d.on(d.spot[i].at)
@@ -168,13 +168,13 @@ func (d *ground) heads() {
 		}
 	}
 	r := min(2, near/2.5)
-	for _, o := range d.spot {
+	for n, o := range d.spot {
 		x, y := d.on(o.at)
 		d.disc(x, y, r, white, black, min(0.45, r/3))
-		if near < 9 && len(d.spot) > 24 {
-			continue // the table has their names
+		room := d.room(n)
+		if room < 9 {
+			continue // the table has its names
 		}
-		room := max(14, min(34, near-2))
 		for i, h := range o.heads {
 			if i == 4 {
 				d.words(x, y+r+3+float64(5.2*float64(i)), 2.2, middle, black, itoa(len(o.heads)-i)+" more")
@@ -185,6 +185,20 @@ func (d *ground) heads() {
 			d.tag(x, line+2.6, 2.2, middle, false, d.fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, room, false))
 		}
 	}
+}
+
+// room returns how wide the words of a spot may be before they meet those of
+// another.
+func (d *ground) room(n int) float64 {
+	room := 36.0
+	x, y := d.on(d.spot[n].at)
+	for i := range d.spot {
+		x1, y1 := d.on(d.spot[i].at)
+		if i != n && y1-y < 5.2*float64(min(4, len(d.spot[n].heads)))+2 && y-y1 < 5.2*float64(min(4, len(d.spot[i].heads)))+2 {
+			room = min(room, math.Abs(x-x1)-2)
+		}
+	}
+	return room
 }
 
 // slot is a head's universe and start address, as the crew sets it.

@@ -1,0 +1,217 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tactus/clock"
+	"tactus/shows"
+	"tactus/shows/plan"
+	"tactus/shows/plot"
+)
+
+type plotFlags struct {
+	set, out, paper string
+	songs, format   []string
+	stage, overview bool
+	each            bool // songs by themselves
+	dpi             int
+}
+
+func newPlot() *cobra.Command {
+	var f plotFlags
+	c := &cobra.Command{
+		Use:   "plot SHOW",
+		Short: "Draw the songs' light, the night on one page, and a stage plan",
+		Long: `Play the set as planned, here and without any hardware, and draw its light: each
+song as a score with a line for every head, as thick as the head is bright, under
+the energy that the song declares and the light has; the whole night on one page;
+and the stage from above, to print for the crew.
+
+Without --song, --overview or --stage all of them are drawn. The pictures lie in
+a folder of their own, and are drawn over when you draw again.
+
+CAUTION: what is drawn is calculated. That no flashing is marked is no promise
+that the light harms nobody.`,
+		Example: `  tactus plot demo                             everything, into ./plots
+  tactus plot my-hall --song lanterns          one song
+  tactus plot my-hall --stage --format svg     a stage plan, to print
+  tactus plot my-hall --out paper --paper letter --dpi 300`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeShow,
+		RunE: func(c *cobra.Command, args []string) error {
+			return f.run(c.Context(), args[0], c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	flags := c.Flags()
+	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
+	flags.StringArrayVar(&f.songs, "song", nil, "only this song, by name or file; may be given again")
+	flags.BoolVar(&f.overview, "overview", false, "the night on one page")
+	flags.BoolVar(&f.stage, "stage", false, "the stage from above")
+	flags.StringVar(&f.out, "out", "plots", "the folder to draw into")
+	flags.StringSliceVar(&f.format, "format", []string{"png", "svg"}, "png, svg, or both")
+	flags.StringVar(&f.paper, "paper", "a4", "a4 or letter, on its long side")
+	flags.IntVar(&f.dpi, "dpi", plot.DPI, fmt.Sprintf("pixels an inch of a PNG, %d to %d", plot.LeastDPI, plot.MostDPI))
+	return c
+}
+
+// picture is a sheet with the name of its file, without what follows the dot.
+type picture struct {
+	name string
+	*plot.Sheet
+}
+
+func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer) error {
+	paper, err := f.check()
+	if err != nil {
+		return err
+	}
+	show, err := loadShow(name, f.set, errOut)
+	if err != nil {
+		return err
+	}
+	songs, err := f.wanted(show)
+	if err != nil {
+		return err
+	}
+	pictures, err := f.draw(ctx, show, songs, paper, errOut)
+	if err != nil {
+		return err
+	}
+	if err := os.Mkdir(f.out, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	for _, p := range pictures {
+		if err := f.write(ctx, p, out, errOut); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// check returns the paper, and says which flags make no sense.
+func (f *plotFlags) check() (plot.Paper, error) {
+	for _, format := range f.format {
+		if format != "png" && format != "svg" {
+			return plot.Paper{}, usagef("--format %q: want png, svg or png,svg", format)
+		}
+	}
+	if f.dpi < plot.LeastDPI || f.dpi > plot.MostDPI {
+		return plot.Paper{}, usagef("--dpi %d: want %d to %d", f.dpi, plot.LeastDPI, plot.MostDPI)
+	}
+	for _, p := range plot.Papers() {
+		if strings.EqualFold(f.paper, p.Name) {
+			return p, nil
+		}
+	}
+	return plot.Paper{}, usagef("--paper %q: want a4 or letter", f.paper)
+}
+
+// wanted returns the songs that are to be measured: none for a stage plan, those
+// of the set unless some are named.
+func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
+	if len(f.songs) == 0 {
+		if !f.overview && !f.stage {
+			f.overview, f.stage, f.each = true, true, true
+		} else if !f.overview {
+			return nil, nil
+		}
+		var songs []int32
+		for _, s := range show.Program.SetList {
+			if !slices.Contains(songs, s) {
+				songs = append(songs, s)
+			}
+		}
+		return songs, nil
+	}
+	if f.overview {
+		return nil, usagef("--overview has every song of the set; leave out --song")
+	}
+	f.each = true
+	var songs []int32
+	for _, name := range f.songs {
+		place, fault := show.FindPlace(name)
+		if fault != nil {
+			return nil, fault
+		}
+		if place.Song < 0 || place.At != 0 {
+			return nil, usagef("--song %q: want the name of a song", name)
+		}
+		if slices.Contains(songs, place.Song) {
+			continue
+		}
+		songs = append(songs, place.Song)
+	}
+	return songs, nil
+}
+
+// draw measures songs and draws what is wanted. Songs by themselves are drawn
+// unless only the overview was asked for.
+func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper plot.Paper, errOut io.Writer) (list []picture, err error) {
+	if len(songs) > 0 {
+		seconds := 0
+		for _, s := range songs {
+			song := &show.Program.Songs[s]
+			seconds += int(song.TimeAt(song.Length()) / clock.Second)
+		}
+		p, at := newProgress(errOut, "measuring songs", seconds, clock.NewBase().Now), 0
+		measured, err := plan.Measure(ctx, show, plan.Options{Songs: songs, Progress: func(done, _ clock.Time) {
+			p.step(int(done/clock.Second) - at)
+			at = int(done / clock.Second)
+		}})
+		p.done()
+		if err != nil {
+			return nil, err
+		}
+		night := plot.Of(measured)
+		if f.each {
+			for i, s := range songs {
+				base := strings.TrimSuffix(path.Base(show.Files[s]), ".yaml")
+				list = append(list, picture{"song-" + base, night.Score(i, paper)})
+			}
+		}
+		if f.overview {
+			list = append(list, picture{"night", night.Overview(paper)})
+		}
+	}
+	if f.stage {
+		list = append(list, picture{"stage", plot.Stage(show, paper)})
+	}
+	return list, nil
+}
+
+// write writes a picture in every format, and says which letters a PNG lacks.
+func (f *plotFlags) write(ctx context.Context, p picture, out, errOut io.Writer) error {
+	for _, format := range slices.Compact(slices.Sorted(slices.Values(f.format))) {
+		src := p.SVG()
+		if format == "png" {
+			var err error
+			if src, err = p.PNG(f.dpi); err != nil {
+				return err
+			}
+			if missing := p.Missing(); missing != "" {
+				fmt.Fprintf(errOut, "tactus: %s.png cannot show %s; the SVG can\n", p.name, missing)
+			}
+		}
+		file := filepath.Join(f.out, p.name+"."+format)
+		err := writeFile(ctx, file, func(w io.Writer) error {
+			_, err := w.Write(src)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Fprintln(out, file)
+	}
+	return nil
+}

@@ -1,0 +1,78 @@
+package plot
+
+import (
+	"bytes"
+	"flag"
+	"image/png"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"tactus/shows"
+)
+
+var update = flag.Bool("update", false, "draw the pictures in testdata again; look at them")
+
+// sheets are the pictures that are kept.
+func sheets(t *testing.T) map[string]*Sheet {
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if err := problems.Err(); err != nil {
+		t.Fatal(err)
+	}
+	n := small()
+	return map[string]*Sheet{
+		"song": n.Score(0, Papers()[0]), "empty": n.Score(1, Papers()[1]),
+		"night": n.Overview(Papers()[0]), "stage": Stage(show, Papers()[0]),
+	}
+}
+
+// TestGoldenPictures holds both formats to the letter and to the pixel, on
+// every processor.
+func TestGoldenPictures(t *testing.T) {
+	for name, s := range sheets(t) {
+		golden(t, name+".svg", s.SVG())
+		src, err := s.PNG(LeastDPI)
+		if err != nil {
+			t.Fatal(err)
+		}
+		golden(t, name+".png", src)
+	}
+}
+
+func golden(t *testing.T, name string, have []byte) {
+	t.Helper()
+	file := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(file, have, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if filepath.Ext(name) == ".png" {
+		have, want = pixels(t, have), pixels(t, want)
+	}
+	if !bytes.Equal(have, want) {
+		t.Errorf("%s has changed; -update draws it again: look at it", name)
+	}
+}
+
+// pixels unpacks, so that another compressor is no other picture.
+func pixels(t *testing.T, src []byte) []byte {
+	t.Helper()
+	img, err := png.Decode(bytes.NewReader(src))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []byte
+	for y := range img.Bounds().Dy() {
+		for x := range img.Bounds().Dx() {
+			r, g, b, a := img.At(x, y).RGBA()
+			out = append(out, byte(r>>8), byte(g>>8), byte(b>>8), byte(a>>8))
+		}
+	}
+	return out
+}

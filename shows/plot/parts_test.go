@@ -1,0 +1,148 @@
+package plot
+
+import (
+	"image/color"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// TestScale: time lies evenly and inside.
+func TestScale(t *testing.T) {
+	s := scale{40, 200, 100 * clock.Second}
+	for at, want := range map[clock.Time]float64{0: 40, 50 * clock.Second: 140, 100 * clock.Second: 240, -clock.Second: 40, 101 * clock.Second: 240} {
+		if got := s.at(at); got != want {
+			t.Errorf("at %v: %v mm, want %v", at, got, want)
+		}
+	}
+	if got := (scale{40, 200, 0}).at(clock.Second); got != 40 {
+		t.Errorf("a song without length: %v", got)
+	}
+	for n, want := range map[int]int{10: 1, 80: 2, 400: 16} {
+		if got := s.step(make([]Bar, n), 5); got != want {
+			t.Errorf("%d bars: a number every %d, want %d", n, got, want)
+		}
+	}
+	if got := minutes(125*clock.Second + 600*clock.Millisecond); got != "2:06" {
+		t.Errorf("%s", got)
+	}
+}
+
+// TestLabels: names of sections never leave their room, and what does not fit is
+// shortened or turned.
+func TestLabels(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		room   float64
+		text   string
+		turned bool
+	}{
+		{"chorus 2", 40, "chorus 2", false},
+		{"pre-chorus", 16, "pre-chorus", false},
+		{"breakdown", 9, "break…", false},
+		{"breakdown", 3, "brea…", true},
+		{"breakdown", 1, "", false},
+	} {
+		d := score{Sheet: newSheet(Papers()[0], "", "")}
+		d.label(0, 10, c.room, c.name)
+		var got words
+		for _, m := range d.marks {
+			if w, ok := m.(words); ok {
+				got = w
+			}
+		}
+		if got.text != c.text || got.turned != c.turned || !got.turned && got.wide > c.room {
+			t.Errorf("%s in %v mm: %q, turned %v, %v mm wide; want %q, %v", c.name, c.room, got.text, got.turned, got.wide, c.text, c.turned)
+		}
+	}
+}
+
+// TestPinsApart: numbers of notes at one place stand beside one another.
+func TestPinsApart(t *testing.T) {
+	n := small()
+	n.Songs[0].Notes = slices.Repeat([]Note{{At: clock.Second, Words: "x"}}, 30)
+	var at []disc
+	for _, m := range n.Score(0, Papers()[0]).marks {
+		if d, ok := m.(disc); ok && d.r > 1.8 {
+			at = append(at, d)
+		}
+	}
+	if len(at) != 30 {
+		t.Fatalf("%d of 30", len(at))
+	}
+	for i := 1; i < len(at); i++ {
+		if at[i].x-at[i-1].x < at[i].r*2 {
+			t.Errorf("%d and %d are %v mm apart", i, i+1, at[i].x-at[i-1].x)
+		}
+	}
+}
+
+// TestInk: hue without brightness, as IEC 61966-2-1 encodes it.
+func TestInk(t *testing.T) {
+	for _, c := range []struct {
+		light fixtures.RGB
+		want  Ink
+	}{
+		{fixtures.RGB{1, 1, 1}, 0xffffff},
+		{fixtures.RGB{0.01, 0.01, 0.01}, 0xffffff},
+		{fixtures.RGB{0.5, 0, 0}, 0xff0000},
+		{fixtures.RGB{1, 0.2158605, 0}, 0xff8000}, // sRGB 128 is 0.21586 of full
+		{fixtures.RGB{}, 0},
+		{fixtures.RGB{math.NaN(), math.Inf(1), -1}, 0},
+	} {
+		if got := inkOf(c.light); got != c.want {
+			t.Errorf("%v: %06x, want %06x", c.light, got, c.want)
+		}
+	}
+}
+
+// TestBrighterIsThicker is what makes a picture readable without colour: on any
+// hue, more light covers more of the line, in both formats.
+func TestBrighterIsThicker(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		hue := fixtures.RGB{rapid.Float64Range(0.1, 1).Draw(t, "r"), rapid.Float64Range(0, 1).Draw(t, "g"), rapid.Float64Range(0, 1).Draw(t, "b")}
+		dimmer := rapid.Float64Range(0, 0.7).Draw(t, "dim")
+		d := score{Sheet: newSheet(Papers()[0], "", ""), time: scale{10, 200, clock.Second}}
+		d.row(&Row{"", "", []float64{dimmer, dimmer + 0.2}, []fixtures.RGB{hue, hue}}, 20, 8, 0)
+		img := d.pixels(DPI)
+		ground := color.RGBA{0xe2, 0xe2, 0xe2, 255}
+		thick := func(mm float64) (n int) {
+			for y := range img.Rect.Dy() {
+				at := float64(y) / DPI * 25.4
+				if at > 20.7 && at < 27.3 && img.RGBAAt(int(mm/25.4*DPI), y) != ground {
+					n++
+				}
+			}
+			return n
+		}
+		if a, b := thick(60), thick(160); b <= a {
+			t.Errorf("%v: %d pixels, %v: %d", dimmer, a, dimmer+0.2, b)
+		}
+	})
+}
+
+// TestVoices: the demo's heads stand in their trusses, each once.
+func TestVoices(t *testing.T) {
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if err := problems.Err(); err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	seen := map[int]bool{}
+	for _, v := range voices(show) {
+		if len(got) == 0 || got[len(got)-1] != v.group {
+			got = append(got, v.group)
+		}
+		seen[v.head] = true
+	}
+	if want := "front truss|back truss|left truss|right truss|fronts|"; strings.Join(got, "|") != want || len(seen) != len(show.Program.Heads) {
+		t.Errorf("%q, %d heads", strings.Join(got, "|"), len(seen))
+	}
+}

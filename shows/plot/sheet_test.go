@@ -1,0 +1,165 @@
+package plot
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"image/png"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// wellFormed reads an SVG as XML, and finds no number that is none.
+func wellFormed(t rapid.TB, src []byte) {
+	t.Helper()
+	d := xml.NewDecoder(bytes.NewReader(src))
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		if err != nil {
+			t.Fatalf("%v", err)
+		}
+		if e, ok := token.(xml.StartElement); ok {
+			for _, a := range e.Attr {
+				if strings.Contains(a.Value, "NaN") || strings.Contains(a.Value, "Inf") {
+					t.Fatalf("%s %s=%q", e.Name.Local, a.Name.Local, a.Value)
+				}
+			}
+		}
+	}
+}
+
+// TestAnyNightDraws draws nights of all sizes: it must not panic, and what comes
+// out can be read.
+func TestAnyNightDraws(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := &Night{Show: rapid.String().Draw(t, "show"), Set: rapid.String().Draw(t, "set")}
+		for range rapid.IntRange(0, 3).Draw(t, "songs") {
+			n.Songs = append(n.Songs, anySong(t))
+		}
+		p := Papers()[rapid.IntRange(0, 1).Draw(t, "paper")]
+		both := []*Sheet{n.Overview(p)}
+		if len(n.Songs) > 0 {
+			both = append(both, n.Score(0, p))
+		}
+		for _, s := range both {
+			wellFormed(t, s.SVG())
+			if _, err := s.PNG(LeastDPI); err != nil {
+				t.Fatal(err)
+			}
+		}
+	})
+}
+
+func anySong(t *rapid.T) Song {
+	s := Song{Name: rapid.String().Draw(t, "name"), Rank: rapid.Float64Range(-1, 1).Draw(t, "rank")}
+	sections := rapid.SampledFrom([]int{0, 1, 2, 9, 128}).Draw(t, "sections")
+	long := clock.Time(rapid.SampledFrom([]int64{1, 1e6, 1e9, 30e9}).Draw(t, "long"))
+	for i := range sections {
+		e := rapid.Float64Range(-1, 11).Draw(t, "energy")
+		s.Sections = append(s.Sections, Section{rapid.StringN(1, 30, -1).Draw(t, "section"), s.Length, s.Length + long, e, math.NaN()})
+		s.Bars = append(s.Bars, Bar{s.Length, 1}, Bar{s.Length + long/2, 2})
+		if i%2 == 0 {
+			s.Sections[i].Measured = e
+		}
+		s.Length += long
+	}
+	n := rapid.SampledFrom([]int{0, 1, 7, 200}).Draw(t, "columns")
+	for range rapid.SampledFrom([]int{0, 1, 12, 500}).Draw(t, "heads") {
+		r := Row{"head", rapid.SampledFrom([]string{"", "front truss", "b"}).Draw(t, "group"), make([]float64, n), make([]fixtures.RGB, n)}
+		if n > 0 {
+			r.Light[n/2] = rapid.Float64Range(-1, 2).Draw(t, "light")
+			r.Hue[n/2] = fixtures.RGB{rapid.Float64().Draw(t, "red"), 0, -1}
+		}
+		s.Rows = append(s.Rows, r)
+	}
+	s.Light = make([]float64, n)
+	for range rapid.SampledFrom([]int{0, 1, 30}).Draw(t, "notes") {
+		s.Notes = append(s.Notes, Note{clock.Time(rapid.Int64Range(-5, 5000).Draw(t, "at")) * clock.Millisecond, Fault, true, "here", rapid.String().Draw(t, "words")})
+	}
+	return s
+}
+
+// TestAnyStageDraws does the same for rigs: without places, all in one, far away.
+func TestAnyStageDraws(t *testing.T) {
+	profile, err := fixtures.NewProfile("lamp", "a lamp", []fixtures.Channel{{Use: fixtures.Level, Param: fixtures.Intensity}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		heads := rapid.SampledFrom([]int{1, 2, 16, 500}).Draw(t, "heads")
+		far := rapid.SampledFrom([]float64{0, 0.01, 5, 400}).Draw(t, "far")
+		var list []fixtures.Placement
+		p := &engine.Program{Name: rapid.String().Draw(t, "show")}
+		for h := range heads {
+			list = append(list, fixtures.Placement{Name: "lamp", Profile: profile, Address: h + 1, Head: h})
+			at := engine.Point{X: rapid.Float64Range(-far, far).Draw(t, "x"), Y: rapid.Float64Range(-far, far).Draw(t, "y"), Z: rapid.Float64Range(0, 9).Draw(t, "z")}
+			p.Heads = append(p.Heads, engine.Head{Name: "lamp " + itoa(h+1), Fixture: int32(h), At: at})
+		}
+		if p.Patch, err = fixtures.NewPatch(1, list); err != nil {
+			t.Fatal(err)
+		}
+		show := &shows.Show{Program: p, Venue: rapid.String().Draw(t, "venue")}
+		show.Outputs.Universes = []shows.Universe{{Name: "stage", Protocol: shows.SACN, Number: 1}}
+		show.Groups = []shows.Group{{Name: "all", Heads: []int32{0}}}
+		s := Stage(show, Papers()[0])
+		wellFormed(t, s.SVG())
+		if _, err := s.PNG(LeastDPI); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+// TestSizes: a page has the pixels of its size, and only sensible ones.
+func TestSizes(t *testing.T) {
+	s := small().Overview(Papers()[0])
+	src, err := s.PNG(DPI)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := png.DecodeConfig(bytes.NewReader(src))
+	// ISO 216: A4 is 210 by 297 mm.
+	if err != nil || c.Width != 1754 || c.Height != 1240 {
+		t.Errorf("%d by %d, %v; want 1754 by 1240", c.Width, c.Height, err)
+	}
+	for _, dpi := range []int{LeastDPI - 1, MostDPI + 1, 0, -1} {
+		if _, err := s.PNG(dpi); err == nil {
+			t.Errorf("%d dots an inch is taken", dpi)
+		}
+	}
+}
+
+// TestMissing names letters that a PNG cannot show.
+func TestMissing(t *testing.T) {
+	n := small()
+	n.Songs[0].Name = "Ночь ναι 夜の海夜 é"
+	if got, want := n.Score(0, Papers()[0]).Missing(), "夜の海"; got != want {
+		t.Errorf("missing %q, want %q", got, want)
+	}
+	if got := n.Score(1, Papers()[0]).Missing(); got != "" {
+		t.Errorf("missing %q", got)
+	}
+	if svg := n.Score(0, Papers()[0]).SVG(); !bytes.Contains(svg, []byte("夜の海夜")) {
+		t.Error("an SVG has all letters")
+	}
+}
+
+func BenchmarkScore(b *testing.B) {
+	n := small()
+	for b.Loop() {
+		if _, err := n.Score(0, Papers()[0]).PNG(DPI); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
