@@ -2,6 +2,7 @@ package plan
 
 import (
 	"context"
+	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -83,14 +84,23 @@ type meter struct {
 	first   bool
 	sums    []sums // by section
 	section int
+	settled clock.Beat // from where colours are the song's own
+	bar     bar
+}
+
+// bar is what moved in a bar.
+type bar struct {
+	motion float64
+	start  clock.Beat
+	end    clock.Beat
 }
 
 // sums are what a section's frames add up to.
 type sums struct {
-	frames, columns   int
-	light, faces      float64 // luminance
-	peak, low, face   float64 // luminance
-	lit, motion       float64
+	columns           int
+	light, faces      []float64 // luminance, of each frame
+	motion            []float64 // a second, of each bar
+	lit               float64
 	chroma, contrast  float64
 	coloured, strange float64
 	flashes           float64
@@ -118,6 +128,11 @@ func newMeter(n *Night, index int32) *meter {
 	}
 	columns := int(s.Length()*PerQuarter/clock.Quarter) + 1
 	m.song.Columns = make([]Column, 0, columns)
+	for i := range s.Cues {
+		if c := &s.Cues[i]; c.At <= 0 {
+			m.settled = s.BeatAt(s.TimeAt(max(0, c.At)) + takes(s, c))
+		}
+	}
 	return m
 }
 
@@ -165,18 +180,19 @@ func (m *meter) frame(pos clock.Position) {
 		}
 	}
 	for m.section+1 < len(m.sums) && beat >= m.song.Sections[m.section+1].Start {
+		m.endBar()
 		m.section++
+	}
+	if beat >= m.bar.end {
+		m.endBar()
+		_, m.bar.start, _ = m.plan.BarAt(beat)
+		m.bar.end = m.plan.NextBar(beat)
 	}
 	s := &m.sums[m.section]
 	light, faces := flash.Luminance(m.stage.Sum(m.lights)), flash.Luminance(m.faces.Sum(m.lights))
-	if s.frames == 0 {
-		s.low, s.face = light, faces
-	}
-	s.frames++
-	s.light += light
-	s.faces += faces
-	s.peak, s.low, s.face = max(s.peak, light), min(s.low, light), min(s.face, faces)
-	m.moved(s)
+	s.light = append(s.light, light)
+	s.faces = append(s.faces, faces)
+	m.moved()
 	if n := clock.Beat(len(m.song.Columns)); beat >= n*clock.Quarter/PerQuarter {
 		m.column(s, n*clock.Quarter/PerQuarter, light)
 	}
@@ -189,16 +205,26 @@ func (m *meter) frame(pos clock.Position) {
 
 // moved adds what changed since the frame before, of all heads by their share of
 // the stage's light.
-func (m *meter) moved(s *sums) {
+func (m *meter) moved() {
 	for _, h := range m.stage.Heads {
 		now := m.lights[h].OKLab()
 		if !m.first {
 			d := fixtures.OKLab{L: now.L - m.seen[h].L, A: now.A - m.seen[h].A, B: now.B - m.seen[h].B}
-			s.motion += float64(m.shares[h] * length(d))
+			m.bar.motion += float64(m.shares[h] * length(d))
 		}
 		m.seen[h] = now
 	}
 	m.first = false
+}
+
+// endBar notes how much the bar moved. Each bar counts alike, so that the jump at
+// the start of a section is one bar among others.
+func (m *meter) endBar() {
+	if took := m.plan.TimeAt(m.bar.end) - m.plan.TimeAt(m.bar.start); took > 0 {
+		s := &m.sums[m.section]
+		s.motion = append(s.motion, m.bar.motion/(float64(took)/float64(clock.Second)))
+	}
+	m.bar = bar{}
 }
 
 // litFrom is the share of its own full from which a head counts as lit: below, a
@@ -223,7 +249,9 @@ func (m *meter) column(s *sums, at clock.Beat, light float64) {
 		weight += w
 		mean.A += float64(w * m.seen[h].A)
 		mean.B += float64(w * m.seen[h].B)
-		m.away(s, m.lights[h], w)
+		if at >= m.settled {
+			m.away(s, m.lights[h], w)
+		}
 	}
 	if len(m.stage.Heads) > 0 {
 		s.lit += float64(lit) / float64(len(m.stage.Heads))
@@ -245,20 +273,24 @@ func (m *meter) column(s *sums, at clock.Beat, light float64) {
 
 // finish turns sums into measures.
 func (m *meter) finish(began clock.Time) {
+	m.endBar()
 	for i := range m.sums {
 		s, x := &m.sums[i], &m.song.Sections[i]
-		if s.frames == 0 {
+		if len(s.light) == 0 {
 			continue
 		}
-		frames, columns := float64(s.frames), float64(max(s.columns, 1))
-		seconds := float64(x.To-x.From) / float64(clock.Second)
+		slices.Sort(s.light)
+		slices.Sort(s.faces)
+		slices.Sort(s.motion)
+		columns := float64(max(s.columns, 1))
 		beats := float64(max(1, m.plan.BeatsUntil(x.Start, x.Start+x.Length)))
 		x.Measures = Measures{
-			Brightness: fixtures.Lightness(s.light / frames), Peak: fixtures.Lightness(s.peak), Lowest: fixtures.Lightness(s.low),
-			Share: s.lit / columns, PerSecond: s.motion / seconds, PerBeat: s.motion / beats,
+			Brightness: fixtures.Lightness(middle(s.light)), Peak: fixtures.Lightness(s.light[len(s.light)-1]), Lowest: fixtures.Lightness(s.light[0]),
+			Share: s.lit / columns, PerSecond: middle(s.motion),
 			Chroma: s.chroma / columns, Contrast: s.contrast / columns,
-			Faces: fixtures.Lightness(s.faces / frames), FacesLow: fixtures.Lightness(s.face), Flashes: s.flashes,
+			Faces: fixtures.Lightness(middle(s.faces)), FacesLow: fixtures.Lightness(s.faces[len(s.faces)/10]), Flashes: s.flashes,
 		}
+		x.PerBeat = x.PerSecond * seconds(x.To-x.From) / beats
 		if s.coloured > 0 {
 			x.Away = s.strange / s.coloured
 		}
@@ -271,6 +303,24 @@ func (m *meter) finish(began clock.Time) {
 		w.Red.End -= began
 		m.song.Flashes = append(m.song.Flashes, w)
 	}
+}
+
+// middle returns the interquartile mean of a sorted list: the mean of its middle
+// half, parts of values counting as parts. Unlike a mean it leaves out the fade
+// from what was before and the dark beat before a lift, and unlike a median it
+// does not take one side of light that goes up and down.
+func middle(sorted []float64) float64 {
+	if len(sorted) == 0 {
+		return 0
+	}
+	low := float64(len(sorted)) / 4
+	high, sum := float64(3*low), 0.0
+	for i, v := range sorted {
+		if w := min(float64(i+1), high) - max(float64(i), low); w > 0 {
+			sum += float64(w * v)
+		}
+	}
+	return sum / (high - low)
 }
 
 // strength is one number to hold against the energy that was asked for: mostly

@@ -50,21 +50,22 @@ type Section struct {
 }
 
 // Measures is what the light of a section is like. What is kept (fronts, house
-// lights, haze) is left out, but for Faces.
+// lights, haze) is left out, but for Faces. Brightness, motion and faces are
+// means of the middle half, of frames or of bars: see middle.
 type Measures struct {
-	Brightness float64 // CIE L* of the mean luminance, 0..100, of the stage's full
+	Brightness float64 // CIE L* of the luminance, 0..100, of the stage's full
 	Peak       float64 // L* of the brightest frame
 	Lowest     float64 // L* of the darkest frame
 	Share      float64 // of heads that are lit, 0..1
-	PerSecond  float64 // motion: the sum of changes in Oklab of what is seen, a second
+	PerSecond  float64 // motion: how far what is seen goes in Oklab a second; a blackout is about 1
 	PerBeat    float64 // the same, a beat of the meter
 	Chroma     float64 // mean Oklab chroma of what is lit
 	Contrast   float64 // mean distance in Oklab's a, b between heads and their mean
 	Away       float64 // share of the coloured light that no colour of the palette, or way between two, explains
-	Faces      float64 // L* of the front light's mean luminance
-	FacesLow   float64 // and of its darkest frame
+	Faces      float64 // L* of the front light
+	FacesLow   float64 // it is darker than this for a tenth of the time
 	Flashes    float64 // most in any second of the worst area
-	Strength   float64 // 0..10, to hold against Energy: see strength
+	Strength   float64 // 0..10, to hold against Energy: mostly Brightness, then motion and Share
 }
 
 // Column is the light of a moment.

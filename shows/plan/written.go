@@ -68,20 +68,20 @@ func (j *judge) fades() {
 			end = j.plan.Sections[c.Pickup-1].Start + j.plan.Sections[c.Pickup-1].Length
 		}
 		left := j.plan.TimeAt(end) - j.plan.TimeAt(c.At)
-		if takes := j.takes(c); takes > left+clock.Second/Rate && s.Length > 0 {
+		if t := takes(j.plan, c); t > left+clock.Second/Rate && s.Length > 0 {
 			j.find(LongFade, Warning, c.At, end,
-				fmt.Sprintf("the fade to %q takes %.1f s, and %s is over after %.1f s", c.Name, seconds(takes), s.Name, seconds(left)),
+				fmt.Sprintf("the fade to %q takes %.1f s, and %s is over after %.1f s", c.Name, seconds(t), s.Name, seconds(left)),
 				"shorten the fade, or let the cue come sooner")
 		}
 	}
 }
 
 // takes returns how long a cue's fade takes as planned.
-func (j *judge) takes(c *engine.Cue) clock.Time {
+func takes(s *engine.Song, c *engine.Cue) clock.Time {
 	if c.Fade.Time > 0 {
 		return c.Fade.Time
 	}
-	return j.plan.TimeAt(j.plan.Walk(c.At, c.Fade.Length)) - j.plan.TimeAt(c.At)
+	return s.TimeAt(s.Walk(c.At, c.Fade.Length)) - s.TimeAt(c.At)
 }
 
 func seconds(t clock.Time) float64 { return float64(t) / float64(clock.Second) }
@@ -98,10 +98,11 @@ func (j *judge) flashes() {
 	area := ""
 	for i := range j.song.Flashes {
 		f := &j.song.Flashes[i]
-		for k, w := range map[flash.Kind]flash.Second{flash.General: f.General, flash.Red: f.Red} {
-			if w.Flashes > worst.Flashes || w.Flashes == worst.Flashes && w.Flashes > 0 && k < kind {
-				worst, kind, area = w, k, f.Area
-			}
+		if f.General.Flashes > worst.Flashes {
+			worst, kind, area = f.General, flash.General, f.Area
+		}
+		if f.Red.Flashes > worst.Flashes {
+			worst, kind, area = f.Red, flash.Red, f.Area
 		}
 	}
 	if s := &j.song.Strobe; s.Hertz > worst.Flashes {
@@ -111,8 +112,12 @@ func (j *judge) flashes() {
 	if worst.Flashes <= flash.PerSecond {
 		return
 	}
+	red := ""
+	if kind == flash.Red {
+		red = "red "
+	}
 	at := j.plan.BeatAt(max(0, worst.End-clock.Second))
-	words := fmt.Sprintf("%s makes %.1f %sflashes in a second, at most %d are let through", area, worst.Flashes, map[flash.Kind]string{flash.Red: "red "}[kind], int(limit))
+	words := fmt.Sprintf("%s makes %.1f %sflashes in a second, at most %d are let through", area, worst.Flashes, red, int(limit))
 	if worst.Flashes <= limit {
 		severity, more = Hint, "put up the notice that tactus sheet prints, and announce it"
 		words = fmt.Sprintf("%s makes %.1f flashes in a second; the song says why: %s", area, worst.Flashes, j.plan.FlashWhy)
