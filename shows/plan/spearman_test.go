@@ -1,0 +1,139 @@
+package plan
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/stat"
+	"pgregory.net/rapid"
+)
+
+func TestSpearmanOfTextbooks(t *testing.T) {
+	for _, x := range []struct {
+		source string
+		a, b   []float64
+		want   float64
+	}{
+		{ // squares of the differences of ranks sum up to 194: 1 - 6·194/990
+			"ten people's IQ and hours of television, the usual worked example (from memory)",
+			[]float64{106, 100, 86, 101, 99, 103, 97, 113, 112, 110},
+			[]float64{7, 27, 2, 50, 28, 29, 20, 12, 6, 17},
+			-29.0 / 165,
+		},
+		{ // squares sum up to 54: 1 - 6·54/990
+			"ten students' marks in English and mathematics, a usual worked example (from memory)",
+			[]float64{56, 75, 45, 71, 62, 64, 58, 80, 76, 61},
+			[]float64{66, 70, 40, 60, 65, 56, 59, 77, 67, 63},
+			111.0 / 165,
+		},
+		{ // ranks 1 2 3½ 5 3½: 8/√(10·9.5)
+			"two that share a rank, the example in the manual of SciPy's spearmanr (from memory)",
+			[]float64{1, 2, 3, 4, 5},
+			[]float64{5, 6, 7, 8, 7},
+			0.820782681668,
+		},
+		{"from the definition: ranks 1 2½ 2½ 4", []float64{1, 2, 2, 3}, []float64{1, 2, 3, 4}, 4.5 / math.Sqrt(22.5)},
+		{"the same order", []float64{1, 5, 6, 9}, []float64{0.1, 0.2, 7, 8}, 1},
+		{"the other way round", []float64{1, 5, 6, 9}, []float64{8, 7, 0.2, 0.1}, -1},
+	} {
+		if got := Spearman(x.a, x.b); math.Abs(got-x.want) > 1e-12 {
+			t.Errorf("%s: %.13f, want %.13f", x.source, got, x.want)
+		}
+	}
+}
+
+func TestSpearmanSaysNothing(t *testing.T) {
+	for _, x := range []struct{ a, b []float64 }{
+		{nil, nil},
+		{[]float64{1}, []float64{1}},
+		{[]float64{1, 2}, []float64{1}},
+		{[]float64{3, 3, 3}, []float64{1, 2, 3}},
+		{[]float64{1, 2, 3}, []float64{3, 3, 3}},
+	} {
+		if got := Spearman(x.a, x.b); !math.IsNaN(got) {
+			t.Errorf("%v and %v: %v, want NaN", x.a, x.b, got)
+		}
+	}
+}
+
+// counted ranks by counting those below, the slow way.
+func counted(v []float64) []float64 {
+	out := make([]float64, len(v))
+	for i := range v {
+		below, same := 0, 0
+		for _, other := range v {
+			switch {
+			case other < v[i]:
+				below++
+			case other == v[i]:
+				same++
+			}
+		}
+		out[i] = float64(below) + (float64(same)+1)/2
+	}
+	return out
+}
+
+// lists draws two of one length. Few values make many ties, as energies do.
+func lists(t *rapid.T) (a, b []float64) {
+	n := rapid.IntRange(2, 30).Draw(t, "n")
+	a = rapid.SliceOfN(rapid.Map(rapid.IntRange(0, 10), func(i int) float64 { return float64(i) }), n, n).Draw(t, "energies")
+	b = rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(0, 10), rapid.Just(5.0)), n, n).Draw(t, "strengths")
+	return a, b
+}
+
+// gonum has no rank correlation; that of the ranks is what Spearman defined.
+func TestSpearmanAsGonum(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := lists(t)
+		got, want := Spearman(a, b), stat.Correlation(counted(a), counted(b), nil)
+		level := slices.Min(a) == slices.Max(a) || slices.Min(b) == slices.Max(b)
+		if level != math.IsNaN(got) {
+			t.Fatalf("%v, and all one value: %v", got, level)
+		}
+		if !level && math.Abs(got-want) > 1e-12 {
+			t.Fatalf("%v, gonum %v", got, want)
+		}
+	})
+}
+
+func TestSpearmanKeeps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := lists(t)
+		r := Spearman(a, b)
+		if math.IsNaN(r) {
+			return
+		}
+		near := func(what string, got, want float64) {
+			if math.Abs(got-want) > 1e-12 {
+				t.Fatalf("%s: %v, want %v", what, got, want)
+			}
+		}
+		if math.Abs(r) > 1+1e-12 {
+			t.Fatalf("out of range: %v", r)
+		}
+		near("the other way about", Spearman(b, a), r)
+		near("with itself", Spearman(a, a), 1)
+		minus, cubed := make([]float64, len(a)), make([]float64, len(a))
+		for i, v := range a {
+			minus[i], cubed[i] = -v, float64(v*v*v)-40
+		}
+		near("turned over", Spearman(minus, b), -r)
+		near("bent, in the same order", Spearman(cubed, b), r)
+		order := rapid.Permutation(order(len(a))).Draw(t, "order")
+		x, y := make([]float64, len(a)), make([]float64, len(a))
+		for i, k := range order {
+			x[i], y[i] = a[k], b[k]
+		}
+		near("in another order", Spearman(x, y), r)
+	})
+}
+
+func order(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = i
+	}
+	return list
+}
