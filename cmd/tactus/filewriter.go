@@ -40,6 +40,9 @@ func newPart(name string) (*part, error) {
 		return p, err
 	}
 	p.File, err = os.CreateTemp(filepath.Dir(p.name), ".tactus-*")
+	if fault := (*fs.PathError)(nil); errors.As(err, &fault) {
+		err = &fs.PathError{Op: "write", Path: name, Err: fault.Err} // the name that was asked for
+	}
 	return p, err
 }
 
