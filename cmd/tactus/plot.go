@@ -2,10 +2,8 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -88,7 +86,7 @@ func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer)
 	if err != nil {
 		return err
 	}
-	if err := os.Mkdir(f.out, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+	if err := os.MkdirAll(f.out, 0o755); err != nil {
 		return err
 	}
 	for _, p := range pictures {

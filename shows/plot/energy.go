@@ -9,7 +9,7 @@ func (d *score) energy(y, high float64) {
 	for _, v := range []int{0, 5, 10} {
 		d.words(d.time.x-1.5, level(y, high, float64(v))+0.8, 2.2, end, dim, itoa(v))
 	}
-	d.bold(edge+7, y+high/2-0.5, 2.7, start, black, "energy")
+	d.bold(d.time.x-7, y+high/2+0.9, 2.7, end, black, "energy")
 	n := len(d.song.Sections)
 	if n == 0 {
 		return

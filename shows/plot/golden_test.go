@@ -7,22 +7,16 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-
-	"tactus/shows"
 )
 
 var update = flag.Bool("update", false, "draw the pictures in testdata again; look at them")
 
 // sheets are the pictures that are kept.
 func sheets(t *testing.T) map[string]*Sheet {
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
 	n := small()
 	return map[string]*Sheet{
 		"song": n.Score(0, Papers()[0]), "empty": n.Score(1, Papers()[1]),
-		"night": n.Overview(Papers()[0]), "stage": Stage(show, Papers()[0]),
+		"night": n.Overview(Papers()[0]), "stage": Stage(smallStage(t), Papers()[0]),
 	}
 }
 

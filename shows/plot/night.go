@@ -91,7 +91,7 @@ func (s *Song) Verdict() string {
 		return "too little to compare"
 	case s.Rank >= 0.8:
 		return "light follows the song"
-	case s.Rank >= 0.5:
+	case s.Rank >= 0.6:
 		return "light mostly follows the song"
 	case s.Rank > 0:
 		return "light hardly follows the song"

@@ -3,8 +3,12 @@ package plot
 import (
 	"math"
 
+	"pgregory.net/rapid"
+
 	"tactus/clock"
+	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
 )
 
 // small is a night by hand: two songs, one of them with much to say of.
@@ -42,4 +46,34 @@ func small() *Night {
 		},
 		{Name: "Übers Meer", Tempo: "60.0 BPM, 6/8", Length: 20 * clock.Second, Bars: bars(10), Rank: math.NaN(), Sections: []Section{{"intro", 0, 20 * clock.Second, 2, math.NaN()}}},
 	}}
+}
+
+// stageOf is a show with lamps at places, the first two of them a group.
+func stageOf(t rapid.TB, places []engine.Point) *shows.Show {
+	profile, err := fixtures.NewProfile("lamp", "a lamp", []fixtures.Channel{{Use: fixtures.Level, Param: fixtures.Intensity}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &engine.Program{Name: "Small Show"}
+	var list []fixtures.Placement
+	for h, at := range places {
+		list = append(list, fixtures.Placement{Name: "lamp", Profile: profile, Address: h + 1, Head: h})
+		p.Heads = append(p.Heads, engine.Head{Name: "lamp " + itoa(h+1), Fixture: int32(h), At: at})
+	}
+	if p.Patch, err = fixtures.NewPatch(1, list); err != nil {
+		t.Fatal(err)
+	}
+	show := &shows.Show{Program: p, Venue: "Small Hall"}
+	show.Outputs.Universes = []shows.Universe{{Name: "stage", Protocol: shows.SACN, Number: 7}}
+	show.Groups = []shows.Group{{Name: "front truss", Heads: []int32{0, int32(min(1, len(places)-1))}}}
+	return show
+}
+
+// smallStage has heads beside one another, over one another, far off, and one
+// that has no place.
+func smallStage(t rapid.TB) *shows.Show {
+	return stageOf(t, []engine.Point{
+		{X: -2, Y: 0.5, Z: 4}, {X: 2, Y: 0.5, Z: 4}, {X: -3, Y: 3, Z: 0.5}, {X: -3, Y: 3, Z: 2.5},
+		{X: 3, Y: 3, Z: 1}, {X: 3.2, Y: 3.1, Z: 1}, {X: 0, Y: -5, Z: 5}, {},
+	})
 }

@@ -80,11 +80,11 @@ func (d *score) small(number int, y, high float64) {
 		}
 	}
 	d.line(d.time.at(s.Length), y+0.6, d.time.at(s.Length), low, 0.5, strong)
-	d.verdict(d.Paper.W-edge-54, y+1+size, size, high)
+	d.verdict(d.Paper.W-edge-54, y+1+size, size, high, low)
 }
 
 // verdict says at the right whether light follows the song, and the worst found.
-func (d *score) verdict(x, y, size, high float64) {
+func (d *score) verdict(x, y, size, high, low float64) {
 	s := d.song
 	says := s.Verdict()
 	if !math.IsNaN(s.Rank) {
@@ -95,14 +95,14 @@ func (d *score) verdict(x, y, size, high float64) {
 	if !found {
 		return
 	}
-	at := d.time.at(worst.At)
-	d.disc(at, y-size/2, min(1, size/3), black, white, 0.2)
+	small := max(1.6, size*0.75)
+	step := float64(small * 1.3)
+	d.disc(d.time.at(worst.At), low, min(1, size/3), black, white, 0.2)
+	d.disc(x-2, y+step-small/3, min(1, size/3), black, white, 0.2)
 	text := worst.Weight.String() + ", " + worst.Place + ": " + worst.Words
 	if more := len(s.Notes) - 1; more > 0 {
 		text += " (and " + itoa(more) + " more)"
 	}
-	small := max(1.6, size*0.75)
-	step := float64(small * 1.3)
 	for i, l := range d.face.wrap(text, small, 54, max(1, int((high-size-2)/step))) {
 		d.words(x, y+float64(step*float64(i+1)), small, start, black, l)
 	}

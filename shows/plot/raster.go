@@ -192,12 +192,10 @@ func (r *raster) column(x0, x1 int, y, half float64, fill, edge Ink) {
 		return
 	}
 	h, mid := r.px(half), r.px(y)
-	if h == 0 { // less than a pixel is a paler one
-		r.fill(x0, mid, x1, mid+1, fill)
+	if h < 2 { // too thin for an edge
+		r.fill(x0, mid-h, x1, mid+h+1, fill)
 		return
 	}
 	r.fill(x0, mid-h, x1, mid+h+1, edge)
-	if h > 1 {
-		r.fill(x0, mid-h+1, x1, mid+h, fill)
-	}
+	r.fill(x0, mid-h+1, x1, mid+h, fill)
 }

@@ -13,7 +13,7 @@ const (
 	headHigh  = 13.0 // title
 	markHigh  = 11.0 // section names and bar numbers
 	staffHigh = 30.0 // energy
-	rowMost   = 8.0
+	rowMost   = 12.0
 	rowLeast  = 0.15
 	listLine  = 4.0
 	listSize  = 2.7
@@ -30,11 +30,11 @@ func (n *Night) Score(song int, p Paper) *Sheet {
 	list := d.legend()
 	listHigh := 5.0 + float64(listLine*float64(len(list)))
 	top := edge + headHigh + markHigh + staffHigh + 7
-	bottom := p.H - edge - listHigh - 6
-	d.sections(edge+headHigh, bottom)
+	low := d.layout(top, p.H-edge-listHigh-6)
+	d.sections(edge+headHigh, low)
 	d.energy(edge+headHigh+markHigh, staffHigh)
-	d.bars(edge+headHigh+markHigh-1, edge+headHigh+markHigh, bottom)
-	low := d.rows(top, bottom)
+	d.bars(edge+headHigh+markHigh-1, edge+headHigh+markHigh, low)
+	d.rows(top)
 	for i := range s.Sections {
 		x := d.time.at(s.Sections[i].From)
 		d.line(x, top, x, low, 0.25, strong)
@@ -53,6 +53,8 @@ type score struct {
 	*Sheet
 	song *Song
 	time scale
+	high float64 // of a row
+	gap  float64 // between groups
 }
 
 func (d *score) title(n *Night) {
@@ -118,34 +120,40 @@ func (d *score) bars(y, top, bottom float64) {
 	}
 }
 
-// rows draws the heads between two heights and returns where they end.
-func (d *score) rows(top, bottom float64) float64 {
+// layout divides the height among the heads and returns where they end.
+func (d *score) layout(top, bottom float64) float64 {
 	rows := d.song.Rows
+	if len(rows) == 0 {
+		return top
+	}
 	gaps := 0
 	for i := 1; i < len(rows); i++ {
 		if rows[i].Group != rows[i-1].Group {
 			gaps++
 		}
 	}
-	gap := 2.0
-	if len(rows) > 0 {
-		gap = min(gap, (bottom-top)/4/float64(max(1, gaps)))
-	}
-	high := max(rowLeast, min(rowMost, (bottom-top-float64(gap*float64(gaps)))/float64(max(1, len(rows)))))
+	d.gap = min(2, (bottom-top)/4/float64(max(1, gaps)))
+	between := float64(d.gap * float64(gaps))
+	d.high = max(rowLeast, min(rowMost, (bottom-top-between)/float64(len(rows))))
+	return top + between + float64(d.high*float64(len(rows)))
+}
+
+// rows draws the heads.
+func (d *score) rows(top float64) {
+	rows := d.song.Rows
 	y, from := top, top
 	for i := range rows {
 		if i > 0 && rows[i].Group != rows[i-1].Group {
 			d.bracket(rows[i-1].Group, from, y)
-			y += gap
+			y += d.gap
 			from = y
 		}
-		d.row(&rows[i], y, high, i)
-		y += high
+		d.row(&rows[i], y, d.high, i)
+		y += d.high
 	}
 	if len(rows) > 0 {
 		d.bracket(rows[len(rows)-1].Group, from, y)
 	}
-	return y
 }
 
 // row draws a head's line: a ground, so that white light shows, the line itself,

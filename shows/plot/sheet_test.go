@@ -15,7 +15,6 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
-	"tactus/shows"
 )
 
 // wellFormed reads an SVG as XML, and finds no number that is none.
@@ -93,26 +92,15 @@ func anySong(t *rapid.T) Song {
 
 // TestAnyStageDraws does the same for rigs: without places, all in one, far away.
 func TestAnyStageDraws(t *testing.T) {
-	profile, err := fixtures.NewProfile("lamp", "a lamp", []fixtures.Channel{{Use: fixtures.Level, Param: fixtures.Intensity}})
-	if err != nil {
-		t.Fatal(err)
-	}
 	rapid.Check(t, func(t *rapid.T) {
 		heads := rapid.SampledFrom([]int{1, 2, 16, 500}).Draw(t, "heads")
 		far := rapid.SampledFrom([]float64{0, 0.01, 5, 400}).Draw(t, "far")
-		var list []fixtures.Placement
-		p := &engine.Program{Name: rapid.String().Draw(t, "show")}
-		for h := range heads {
-			list = append(list, fixtures.Placement{Name: "lamp", Profile: profile, Address: h + 1, Head: h})
-			at := engine.Point{X: rapid.Float64Range(-far, far).Draw(t, "x"), Y: rapid.Float64Range(-far, far).Draw(t, "y"), Z: rapid.Float64Range(0, 9).Draw(t, "z")}
-			p.Heads = append(p.Heads, engine.Head{Name: "lamp " + itoa(h+1), Fixture: int32(h), At: at})
+		places := make([]engine.Point, heads)
+		for h := range places {
+			places[h] = engine.Point{X: rapid.Float64Range(-far, far).Draw(t, "x"), Y: rapid.Float64Range(-far, far).Draw(t, "y"), Z: rapid.Float64Range(0, 9).Draw(t, "z")}
 		}
-		if p.Patch, err = fixtures.NewPatch(1, list); err != nil {
-			t.Fatal(err)
-		}
-		show := &shows.Show{Program: p, Venue: rapid.String().Draw(t, "venue")}
-		show.Outputs.Universes = []shows.Universe{{Name: "stage", Protocol: shows.SACN, Number: 1}}
-		show.Groups = []shows.Group{{Name: "all", Heads: []int32{0}}}
+		show := stageOf(t, places)
+		show.Venue, show.Program.Name = rapid.String().Draw(t, "venue"), rapid.String().Draw(t, "show")
 		s := Stage(show, Papers()[0])
 		wellFormed(t, s.SVG())
 		if _, err := s.PNG(LeastDPI); err != nil {
