@@ -34,8 +34,10 @@ func (d *fakeDisk) Close() error { d.closes++; return d.fail }
 
 // record notes ten seconds of frames, each once the one before is taken, and
 // closes.
-func (j *journalFile) record() {
-	for n := range 440 {
+func (j *journalFile) record() { j.recordSome(440) }
+
+func (j *journalFile) recordSome(frames int) {
+	for n := range frames {
 		j.note(&engine.Record{Kind: engine.Framed, At: clock.Time(n) * clock.Second / 44, Frame: uint64(n)})
 		for len(j.Records()) > 0 {
 		}
@@ -68,8 +70,9 @@ func TestJournalGivesUpOnADisk(t *testing.T) {
 	d := &fakeDisk{}
 	j := startJournal(d, &journal.Header{}, zerolog.New(&log))
 	j.size = journalBytes - 200
-	j.record()
-	if text := log.String(); strings.Count(text, "\n") != 1 || !strings.Contains(text, "full") || d.Len() > 400 {
+	j.recordSome(4 * journalWrite / 31) // a line of a frame is about 31 bytes
+	// It is full after the write that passes the limit, and a write is that long at most.
+	if text := log.String(); strings.Count(text, "\n") != 1 || !strings.Contains(text, "full") || d.Len() > 200+journalWrite+100 {
 		t.Errorf("full: %d bytes, %s", d.Len(), text)
 	}
 	if _, err := journal.NewReader(bytes.NewReader(d.Bytes())); err != nil || !bytes.HasSuffix(d.Bytes(), []byte("\n")) {
