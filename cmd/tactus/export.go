@@ -103,6 +103,9 @@ func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut 
 	if err != nil {
 		return err
 	}
+	if smf.PlanSong(show.Program, i)[0].Select.Channel == 0 {
+		fmt.Fprintf(errOut, "note: %s: no program change selects it; put it into the set, or give it a program\n", song.Name)
+	}
 	for _, m := range mute {
 		fmt.Fprintf(errOut, "note: %s: no note enters %s; it follows the song position only\n", song.Name, m)
 	}
