@@ -100,8 +100,7 @@ func kindOf(text string) Kind {
 	spaced := " " + strings.TrimSpace(notWord.ReplaceAllString(strings.ToLower(text), " ")) + " "
 	spaced = splitNumber.ReplaceAllString(spaced, "$1 $2")
 	kind, long := Unknown, 0
-	for i := range kindWords {
-		k := &kindWords[i]
+	for _, k := range kindWords {
 		for _, w := range strings.Split(k.words, ",") {
 			found := strings.Contains(spaced, " "+w+" ")
 			if k.kind == End {
