@@ -35,6 +35,8 @@ func newMetrics(p *Panel) *metrics {
 	add(count, "output_errors_total", "Errors of outputs.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Errors) })
 	add(count, "unknown_wishes_total", "Notes and wishes for what the show lacks.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Unknown) })
 	add(count, "midi_dropped_total", "MIDI messages that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.Dropped) })
+	add(count, "flash_limits_total", "Times that the flash limiter began to hold light back.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Flash.Count) })
+	add(now, "flash_limiter_acts", "1 while the flash limiter holds light back.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Flash.Acting) })
 	add(now, "wake_late_seconds", "How late the last frame woke.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Late) / float64(clock.Second) })
 	add(now, "tempo_quarters_per_minute", "The tempo in quarter notes a minute.", func(s *engine.Snapshot, _ *Report) float64 { return s.Pos.Tempo.BPM() })
 	add(now, "beat_error_seconds", "About how far the beat may be off the master's.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Pos.Err) / float64(clock.Second) })

@@ -19,6 +19,7 @@ import (
 // apiFile reads openapi.yaml with an independent library.
 func apiFile(t *testing.T) *openapi3.T {
 	t.Helper()
+	openapi3filter.RegisterBodyDecoder("image/svg+xml", openapi3filter.PlainBodyDecoder)
 	src, err := embedded.ReadFile("openapi.yaml")
 	if err != nil {
 		t.Fatal(err)
@@ -70,6 +71,9 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"GET", "/healthz", "", open, 200},
 		{"GET", "/api/v1/explain?head=0", "", open, 200},
 		{"GET", "/api/v1/explain?head=99", "", open, 422},
+		{"GET", "/api/v1/plan", "", open, 200},
+		{"GET", "/api/v1/picture?song=0", "", open, 200},
+		{"GET", "/api/v1/picture?song=9", "", open, 422},
 		{"GET", "/api/v1/events?rate=99", "", open, 400},
 		{"POST", "/api/v1/ask/hold", "", open, 204},
 		{"POST", "/api/v1/ask/section/arm", `{"with": ["coda"]}`, open, 422},

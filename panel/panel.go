@@ -40,7 +40,9 @@ type Panel struct {
 	mux    *http.ServeMux
 	stream stream
 	door   door
-	known  known
+
+	planner planner
+	known   known
 }
 
 // known is the show that the last snapshot was of.
@@ -82,6 +84,8 @@ func (p *Panel) routes() []route {
 		{"GET", api + "show", Watch, p.show},
 		{"GET", api + "events", Watch, p.events},
 		{"GET", api + "explain", Watch, p.explain},
+		{"GET", api + "plan", Watch, p.plan},
+		{"GET", api + "picture", Watch, p.picture},
 		{"GET", api + "openapi.yaml", Nothing, described},
 		{"POST", api + "ask/{wish...}", Control, p.ask},
 		{"POST", api + "player/{wish}", Control, p.player},

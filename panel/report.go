@@ -1,6 +1,8 @@
 package panel
 
 import (
+	"fmt"
+
 	"tactus/clock"
 	"tactus/engine"
 )
@@ -19,9 +21,17 @@ type Report struct {
 	Dropped     uint64  `json:"dropped"` // MIDI that came too fast
 	LateMS      float64 `json:"lateMs"`  // the worst wake of the last second
 	OutputFault string  `json:"outputFault"`
+	Limiter     Limiter `json:"limiter"`
 	Source      string  `json:"source"`
 	Sync        string  `json:"sync"`
 	ErrorMS     float64 `json:"errorMs"`
+}
+
+// Limiter is what the flash limiter does.
+type Limiter struct {
+	Acts  bool   `json:"acts"`  // it holds light back now
+	Count uint64 `json:"count"` // times that it began to
+	Words string `json:"words"`
 }
 
 // Port is a MIDI input.
@@ -42,6 +52,9 @@ func (p *Panel) report(s *engine.Snapshot) Report {
 	r.LateMS = round(float64(s.Health.WorstAt)/float64(clock.Millisecond), 100)
 	if s.Health.LastErr != nil {
 		r.OutputFault = s.Health.LastErr.Error()
+	}
+	if f := &s.Status.Flash; f.Count > 0 {
+		r.Limiter = Limiter{f.Acting, f.Count, fmt.Sprintf("%s, %.3g a second asked for, %.3g let through", f.Area, f.Asked, f.Let)}
 	}
 	r.Source, r.Sync = s.Pos.Source.String(), s.Pos.Sync.String()
 	r.ErrorMS = round(float64(s.Pos.Err)/float64(clock.Millisecond), 10)

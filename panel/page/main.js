@@ -13,7 +13,7 @@ let show = null, moment = null, since = 0, right = "nothing", source = null, fet
 const stage = new Stage(find("lights"), ask);
 const score = new Score(find("score"), (beat) => hands.player("jump", moment.player.place + 1, beat));
 const hands = new Hands(find, tell, say);
-const slots = new Slots(find), health = new Health(find), why = new Why(find), plan = new Plan(find), click = new Click();
+const slots = new Slots(find), health = new Health(find), why = new Why(find), plan = new Plan(find, (place, beat) => { hands.player("jump", place + 1, beat); location.hash = "#play"; }), click = new Click();
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
 
@@ -73,7 +73,7 @@ async function fetchShow() {
     find("watching").hidden = right === "control";
     score.steers = Boolean(show.player) && right === "control";
     slots.open(show);
-    plan.open(show);
+    plan.open(show, score.steers);
     shownSong = undefined;
   } catch (e) { tell(e); } finally { fetching = false; }
 }

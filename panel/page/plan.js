@@ -2,28 +2,68 @@
 
 import { get } from "./api.js";
 
+const element = (name, text, kind) => {
+  const e = document.createElement(name);
+  if (text !== undefined) e.textContent = text;
+  if (kind) e.className = kind;
+  return e;
+};
+
 export class Plan {
-  constructor(find) { this.box = find("findings"); }
-  open(show) { this.show = show; }
+  /** go(place, beat) is asked for a place in the set, where the player may be steered. */
+  constructor(find, go) { this.box = find("findings"); this.go = go; }
+
+  /** A new show, or other rights. */
+  open(show, steers) {
+    this.steers = steers;
+    if (this.revision !== show.revision && this.seen) this.look();
+    this.revision = show.revision;
+  }
 
   async look() {
+    this.seen = true;
+    if (this.made === this.revision && this.revision !== undefined) return;
+    this.box.replaceChildren(element("p", "Playing the set through, faster than it is…", "quiet"));
     let value;
-    try { value = await get("plan"); } catch (e) { this.box.textContent = e.message; return; }
-    this.box.replaceChildren(...value.songs.map((s) => {
-      const part = document.createElement("section"), title = document.createElement("h3"), list = document.createElement("ul");
-      title.textContent = s.name;
-      part.append(title);
-      if (!s.findings.length) { const p = document.createElement("p"); p.textContent = "Nothing to mend was found."; part.append(p); }
-      for (const f of s.findings) {
-        const li = document.createElement("li");
-        li.textContent = `${f.severity}: ${f.place}: ${f.reason}. ${f.suggestion}`;
-        list.append(li);
-      }
-      const img = document.createElement("img");
-      img.src = `/api/v1/picture?song=${s.song}&revision=${this.show.revision}`;
-      img.alt = `${s.name}: every head's light over the bars, and energy asked for and measured`;
-      part.append(list, img);
-      return part;
-    }));
+    try { value = await get("plan"); } catch (e) { this.box.replaceChildren(element("p", e.message)); return; }
+    this.made = value.revision;
+    const parts = value.songs.map((s, i) => this.song(s, i, value.revision));
+    if (value.show.length) parts.unshift(this.list("The show", value.show, -1));
+    this.box.replaceChildren(...parts);
   }
+
+  song(s, i, revision) {
+    const part = this.list(s.name, s.found, s.place), img = element("img");
+    const follows = s.follows === null ? "" : ` Light and energy agree by ${s.follows.toFixed(2)}; 1 is fully.`;
+    part.firstChild.after(element("p", `${wordsFor(s.found)}${follows}`, "quiet"));
+    img.src = `/api/v1/picture?song=${i}&revision=${revision}`;
+    img.alt = `${s.name}: ` + s.sections.map((x) => `${x.name}, energy ${x.energy}, light ${x.strength}`).join("; ");
+    part.append(img);
+    return part;
+  }
+
+  list(name, found, place) {
+    const part = element("section"), list = element("ul");
+    part.append(element("h3", name));
+    for (const f of found) {
+      const li = element("li", undefined, f.accepted ? "quiet" : f.severity);
+      li.append(element("strong", f.accepted ? "accepted" : f.severity), ": ");
+      if (f.place && this.steers && place >= 0) {
+        const b = element("button", f.place);
+        b.type = "button";
+        b.addEventListener("click", () => this.go(place, f.beat));
+        li.append(b, " ");
+      } else if (f.place) li.append(`${f.place}: `);
+      li.append(`${f.reason}.`, element("small", f.accepted ? `Left as it is: ${f.accepted}` : `${f.suggestion[0].toUpperCase()}${f.suggestion.slice(1)}. ${f.written}`));
+      list.append(li);
+    }
+    if (found.length) part.append(list);
+    return part;
+  }
+}
+
+function wordsFor(found) {
+  const open = found.filter((f) => !f.accepted);
+  if (!open.length) return "Nothing to mend was found.";
+  return `${open.length} to look at.`;
 }

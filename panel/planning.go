@@ -1,0 +1,162 @@
+package panel
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"sync"
+
+	"tactus/engine"
+	"tactus/shows"
+	"tactus/shows/plan"
+	"tactus/shows/plot"
+)
+
+// Planning is what "check" makes of a show, for one revision of it.
+type Planning struct {
+	Revision uint64        `json:"revision"`
+	Show     []Found       `json:"show"` // about the whole show
+	Songs    []SongPlanned `json:"songs"`
+}
+
+// SongPlanned is one song of the set.
+type SongPlanned struct {
+	Song     int32            `json:"song"`  // its place in the show's songs
+	Place    int              `json:"place"` // in the set, from 0
+	Name     string           `json:"name"`
+	Follows  *float64         `json:"follows"` // rank correlation of energy and light; null where it says nothing
+	Sections []SectionPlanned `json:"sections"`
+	Found    []Found          `json:"found"`
+}
+
+// SectionPlanned is what the light of a section was measured to be.
+type SectionPlanned struct {
+	Name       string  `json:"name"`
+	Energy     int8    `json:"energy"`     // asked for, 0..10
+	Strength   float64 `json:"strength"`   // measured, 0..10
+	Brightness float64 `json:"brightness"` // CIE L*, 0..100
+	Motion     float64 `json:"motion"`     // changes a second, in Oklab
+	Flashes    float64 `json:"flashes"`    // most in any second
+}
+
+// Found is a finding.
+type Found struct {
+	Finding    string  `json:"finding"`
+	Severity   string  `json:"severity"`
+	Place      string  `json:"place"`
+	Beat       float64 `json:"beat"` // quarter notes from the song's first downbeat
+	Written    string  `json:"written"`
+	Reason     string  `json:"reason"`
+	Suggestion string  `json:"suggestion"`
+	Accepted   string  `json:"accepted"` // why it is left as it is; "": it is open
+}
+
+// planner measures a show when somebody asks, once for each revision of it, and
+// one at a time.
+type planner struct {
+	mu       sync.Mutex // one measures, the others wait for what it makes
+	program  *engine.Program
+	night    *plan.Night
+	planning Planning
+	pictures [][]byte // SVG by place in the planning's songs; nil: not drawn yet
+}
+
+// plan answers with what was found.
+func (p *Panel) plan(w http.ResponseWriter, r *http.Request) {
+	n := &p.planner
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if err := p.measure(r.Context()); err != nil {
+		refuse(w, http.StatusServiceUnavailable, err)
+		return
+	}
+	send(w, http.StatusOK, &n.planning)
+}
+
+// picture answers with a song's score of light.
+func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
+	n := &p.planner
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if err := p.measure(r.Context()); err != nil {
+		refuse(w, http.StatusServiceUnavailable, err)
+		return
+	}
+	text := r.URL.Query().Get("song")
+	song, err := strconv.Atoi(text)
+	if err != nil || song < 0 || song >= len(n.pictures) {
+		refuse(w, http.StatusUnprocessableEntity, fmt.Errorf("song=%.20q: want a place in the plan's songs, from 0 to %d", text, len(n.pictures)-1))
+		return
+	}
+	if n.pictures[song] == nil {
+		n.pictures[song] = plot.Of(n.night).Score(song, plot.Papers()[0]).SVG()
+	}
+	w.Header().Set("Content-Type", "image/svg+xml")
+	w.Header().Set("Cache-Control", "no-store")
+	_, _ = w.Write(n.pictures[song]) // the reader may be gone
+}
+
+var errGone = errors.New("nobody waits for it any more")
+
+// measure measures the show that plays, unless that was done.
+func (p *Panel) measure(ctx context.Context) error {
+	program, revision := p.current()
+	n := &p.planner
+	if n.program == program {
+		n.planning.Revision = revision
+		return nil
+	}
+	show := *p.c.Show
+	if show.Program != program { // what songs accept is known of the files that it began with
+		show.Program, show.Accepted, show.NotesWritten, show.Files = program, nil, nil, nil
+	}
+	night, err := plan.Measure(ctx, &show, plan.Options{})
+	if err != nil {
+		return errGone
+	}
+	n.program, n.night, n.pictures = program, night, make([][]byte, len(night.Songs))
+	n.planning = planningOf(night, revision)
+	return nil
+}
+
+func planningOf(night *plan.Night, revision uint64) Planning {
+	about, songs := night.Check()
+	p := Planning{Revision: revision, Show: foundOf(about), Songs: make([]SongPlanned, len(night.Songs))}
+	for i := range night.Songs {
+		s := &night.Songs[i]
+		out := SongPlanned{Song: s.Index, Place: placeOf(night.Show, s.Index), Name: s.Name, Found: foundOf(songs[i]), Sections: []SectionPlanned{}}
+		if follows := s.Follows(); follows == follows { // not NaN
+			v := round(follows, 100)
+			out.Follows = &v
+		}
+		for k := range s.Sections {
+			x := &s.Sections[k]
+			out.Sections = append(out.Sections, SectionPlanned{
+				x.Name, x.Energy, round(x.Strength, 10), round(x.Brightness, 10), round(x.PerSecond, 100), round(x.Flashes, 10),
+			})
+		}
+		p.Songs[i] = out
+	}
+	return p
+}
+
+func placeOf(show *shows.Show, song int32) int {
+	for i, s := range show.Program.SetList {
+		if s == song {
+			return i
+		}
+	}
+	return -1
+}
+
+func foundOf(list []plan.Finding) []Found {
+	out := []Found{}
+	for _, f := range list {
+		out = append(out, Found{
+			string(f.Kind), f.Severity.String(), f.Place, round(quarters(max(f.Beat, 0)), 1000), f.Written, f.Reason, f.Suggestion, f.Accepted,
+		})
+	}
+	return out
+}
