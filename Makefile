@@ -24,8 +24,8 @@ help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / {printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
 .PHONY: run
-run: ## rehearse the demo in the terminal (ARGS="--for 20s")
-	@go run ./cmd/tactus rehearse demo --midi demo $(ARGS)
+run: ## rehearse the demo in the terminal and in a browser (ARGS="--for 20s")
+	@go run ./cmd/tactus rehearse demo $(ARGS)
 
 .PHONY: build
 build: ## build bin/tactus

@@ -142,9 +142,9 @@ func grants() []grant {
 		},
 		{
 			"golang.org/x/image",
-			[]string{"cmd/tactus"},
+			[]string{"cmd/tactus", "shows/paper", "shows/plot"},
 			false,
-			"letters on pictures",
+			"letters on pictures and pages",
 		},
 		{"github.com/lucasb-eyer/go-colorful", nil, true, "an independent colour library"},
 		{"golang.org/x/image", nil, true, "an independent list of colour names"},

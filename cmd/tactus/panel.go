@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -118,6 +120,17 @@ func (s *session) openPanel(f *liveFlags, rehearsal bool, files *notice) (err er
 		s.wire.close()
 	}
 	return err
+}
+
+// tellPage says where the page is: on the screen, or in a line.
+func (s *session) tellPage(note *notice, onScreen bool, lines io.Writer) {
+	switch {
+	case s.page == nil:
+	case onScreen:
+		note.page = "steer it in a browser: " + s.page.url()
+	default:
+		fmt.Fprintf(lines, "page: %s\n", s.page.url())
+	}
 }
 
 // playSet lets the set be played by a player, which a page may steer. The end of

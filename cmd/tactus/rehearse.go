@@ -84,9 +84,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	}()
 	file, onScreen := screen(c.OutOrStdout())
 	onScreen = onScreen && !plain
-	if s.page != nil && !onScreen {
-		fmt.Fprintf(c.ErrOrStderr(), "page: %s\n", s.page.url())
-	}
+	s.tellPage(&note, onScreen, c.ErrOrStderr())
 	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
 		note.tell(bad, lines)
 		for i := 0; i < len(lines) && !onScreen; i++ {

@@ -56,11 +56,12 @@ func (s *session) logged(bad bool, lines []string) {
 	}
 }
 
-// notice keeps what is to be seen on a screen: the first fault, until there is
-// none.
+// notice keeps what is to be seen on a screen's last line: the first fault, or
+// else where the page is.
 type notice struct {
-	mu  sync.Mutex
-	bad []string
+	page string // where to open a browser; ""
+	mu   sync.Mutex
+	bad  []string
 }
 
 func (n *notice) tell(bad bool, lines []string) {
@@ -77,7 +78,10 @@ func (n *notice) appendTo(dst []byte, width, height int) []byte {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	if len(n.bad) == 0 {
-		return dst
+		if n.page == "" || len(n.page) > width {
+			return dst
+		}
+		return fmt.Appendf(dst, "\x1b[%d;1H\x1b[0m%s\x1b[K", height, n.page)
 	}
 	line := []rune(fmt.Sprintf("FILES (%d): %s", len(n.bad), n.bad[0]))
 	if len(line) > width {
