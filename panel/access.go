@@ -87,13 +87,17 @@ func rightOf(r *http.Request) Right {
 	return right
 }
 
-// enter finds out what a request may do.
+// enter notes what a request may do.
 func (p *Panel) enter(r *http.Request) *http.Request {
-	right := Control
-	if p.c.Access.Needed() {
-		right = p.door.right(token(r), p.c.Base.Now())
+	return r.WithContext(context.WithValue(r.Context(), rightKey{}, p.rightNow(r)))
+}
+
+// rightNow finds out what who asks may do at this moment.
+func (p *Panel) rightNow(r *http.Request) Right {
+	if !p.c.Access.Needed() {
+		return Control
 	}
-	return r.WithContext(context.WithValue(r.Context(), rightKey{}, right))
+	return p.door.right(token(r), p.c.Base.Now())
 }
 
 // token is a cookie of the page, or what a command-line client was given.

@@ -121,6 +121,32 @@ func TestRights(t *testing.T) {
 	}
 }
 
+// Who leaves sees no more, on a stream that is open either.
+func TestStreamsEndWithTheRight(t *testing.T) {
+	s := newStage(t, func(c *Config) { c.Access = locked(t) })
+	watch := s.login(t, "look but not touch")
+	r, err := http.NewRequestWithContext(t.Context(), "GET", s.url+"/api/v1/events", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+watch)
+	answer, err := http.DefaultClient.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	first := make([]byte, 64)
+	if _, err := io.ReadFull(answer.Body, first); err != nil || !strings.HasPrefix(string(first), "retry: 1000") {
+		t.Fatalf("%q, %v", first, err)
+	}
+	if status, _, _ := s.request(t, "POST", "/api/v1/logout", watch, ""); status != http.StatusNoContent {
+		t.Fatal(status)
+	}
+	if _, err := io.Copy(io.Discard, answer.Body); err != nil { // it ends, or the test runs out of time
+		t.Fatal(err)
+	}
+}
+
 // A guesser is let in to no more than a few tries, and then neither is the
 // right passphrase from there.
 func TestGuessing(t *testing.T) {

@@ -206,7 +206,8 @@ func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 		case text = <-seat.moment:
 		case text = <-seat.report:
 		}
-		if !write(text) {
+		// Whoever has left, or whose time is over, sees no more.
+		if p.rightNow(r) < Watch || !write(text) {
 			return
 		}
 	}

@@ -81,7 +81,7 @@ export class Hands {
       if (!["leave", "click", "keys"].includes(b.id)) b.disabled = !may;
     }
     this.may = may;
-    this.song = undefined;
+    this.song = this.playing = undefined;
   }
 
   songs() {
@@ -147,7 +147,10 @@ export class Hands {
       this.now = m.section;
       this.waits = m.armed;
     }
-    for (const b of document.querySelectorAll("#songs button")) b.setAttribute("aria-current", String(Number(b.dataset.song) === m.song));
+    if (this.playing !== m.song) {
+      for (const b of document.querySelectorAll("#songs button")) b.setAttribute("aria-current", String(Number(b.dataset.song) === m.song));
+      this.playing = m.song;
+    }
     pressed(find("hold"), m.held, m.held ? "Release" : "Hold");
     pressed(find("dark"), m.blackout, m.blackout ? "Restore" : "Blackout");
     pressed(find("work"), m.workLight, m.workLight ? "Work light off" : "Work light");

@@ -178,11 +178,9 @@ export class Stage {
     const s = this.shown(i);
     if (h.kind === "haze" || s.v < 0.004) return;
     const [x, y] = this.spots[i], r = this.size * (1.5 + 2.5 * s.v);
-    const fill = this.g.createRadialGradient(x, y, 0, x, y, r);
-    fill.addColorStop(0, tint(s.c, 0.15 + 0.75 * s.v));
-    fill.addColorStop(1, tint(s.c, 0));
-    this.g.fillStyle = fill;
-    this.g.fillRect(x - r, y - r, 2 * r, 2 * r);
+    this.g.globalAlpha = 0.15 + 0.75 * s.v;
+    this.g.drawImage(halo(s.c), x - r, y - r, 2 * r, 2 * r);
+    this.g.globalAlpha = 1;
   }
 
   lens(h, i) {
@@ -232,6 +230,26 @@ export class Stage {
     });
     return "The stage: " + parts.join(", ");
   }
+}
+
+const halos = new Map();
+
+/** A soft round light of a colour. Few colours are on a stage at once; those that
+ *  have gone are forgotten together. */
+function halo(c) {
+  const key = (c[0] >> 3) << 10 | (c[1] >> 3) << 5 | c[2] >> 3;
+  let image = halos.get(key);
+  if (image) return image;
+  if (halos.size > 500) halos.clear();
+  image = document.createElement("canvas");
+  image.width = image.height = 64;
+  const g = image.getContext("2d"), fill = g.createRadialGradient(32, 32, 0, 32, 32, 32);
+  fill.addColorStop(0, tint(c, 1));
+  fill.addColorStop(1, tint(c, 0));
+  g.fillStyle = fill;
+  g.fillRect(0, 0, 64, 64);
+  halos.set(key, image);
+  return image;
 }
 
 const tint = (c, a) => `rgba(${c[0]},${c[1]},${c[2]},${Math.min(1, a).toFixed(3)})`;
