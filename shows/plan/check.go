@@ -6,7 +6,6 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/fixtures"
 )
 
 // The limits of findings. Those without a source are ours: common practice, no
@@ -172,67 +171,4 @@ func (j *judge) faces() {
 				"set the fronts in it, or a floor for them in rig.yaml")
 		}
 	}
-}
-
-// dark finds stretches in which the stage is dark and nobody asked for it.
-func (j *judge) dark() {
-	columns := j.song.Columns
-	for i := 0; i < len(columns); i++ {
-		if columns[i].Brightness >= darkBelow {
-			continue
-		}
-		from := i
-		for i+1 < len(columns) && columns[i+1].Brightness < darkBelow {
-			i++
-		}
-		j.gap(columns[from].Beat, columns[i].Beat+clock.Quarter/PerQuarter)
-	}
-}
-
-func (j *judge) gap(from, to clock.Beat) {
-	beats := float64(j.plan.BeatsUntil(from, to))
-	meter := j.plan.MeterAt(from)
-	if float64(to-from) < float64(darkBeats*float64(meter.Beat())) || to+clock.Quarter/PerQuarter >= j.song.Length {
-		return // a blink, or the song's end
-	}
-	energy := j.song.Sections[j.sectionAt(from)].Energy
-	if j.asked(from) {
-		if to-from <= darkBars*meter.Bar() || energy <= 1 {
-			return
-		}
-		j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage stays dark for %.0f beats", beats),
-			"bring a look back on the next downbeat, or end the dark cue sooner")
-		return
-	}
-	if energy == 0 {
-		return
-	}
-	j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage goes dark for %.0f beats, and no cue there has a dark look", beats),
-		"an effect with full depth on all heads at once does that: give it less depth or a path, or set its low")
-}
-
-// asked reports whether the cue in force has a dark look.
-func (j *judge) asked(at clock.Beat) bool {
-	var cue *engine.Cue
-	for i := range j.plan.Cues {
-		if j.plan.Cues[i].At <= at {
-			cue = &j.plan.Cues[i]
-		}
-	}
-	if cue == nil {
-		return false
-	}
-	level := map[int32]float64{}
-	for i := range cue.Parts {
-		if p := &cue.Parts[i]; p.Sets(fixtures.Intensity) {
-			for _, h := range p.Heads {
-				level[h] = p.Values[fixtures.Intensity]
-			}
-		}
-	}
-	sum := 0.0
-	for _, h := range j.night.Stage {
-		sum += level[h]
-	}
-	return sum < 0.1*float64(len(j.night.Stage))
 }

@@ -16,7 +16,9 @@ func TestDemoFollowsItsSongs(t *testing.T) {
 		t.Errorf("%+v", f)
 	}
 	for i := range songs {
-		t.Logf("%s: %.2f", n.Songs[i].Name, n.Songs[i].Follows())
+		if rho := n.Songs[i].Follows(); !(rho >= 0.85) {
+			t.Errorf("%s: light and energy agree by %.2f only", n.Songs[i].Name, rho)
+		}
 		for _, f := range Open(songs[i], Warning) {
 			t.Errorf("%s, %s (%s): %s: %s; %s", f.Song, f.Place, f.Written, f.Kind, f.Reason, f.Suggestion)
 		}

@@ -85,15 +85,21 @@ type meter struct {
 	sums    []sums // by section
 	section int
 	settled clock.Beat // from where colours are the song's own
+	cue     int        // the next of the song
+	faded   clock.Time // when the slow fade is over
 	bar     bar
 }
 
-// bar is what moved in a bar.
+// bar is what moved in a bar. Slow fades are left out: they are no movement.
 type bar struct {
-	motion float64
-	start  clock.Beat
-	end    clock.Beat
+	motion      float64
+	frames, all int // that are no slow fade
+	end         clock.Beat
 }
+
+// slow is how long a fade takes that is not felt as movement (common practice, no
+// source).
+const slow = clock.Second
 
 // sums are what a section's frames add up to.
 type sums struct {
@@ -185,14 +191,21 @@ func (m *meter) frame(pos clock.Position) {
 	}
 	if beat >= m.bar.end {
 		m.endBar()
-		_, m.bar.start, _ = m.plan.BarAt(beat)
 		m.bar.end = m.plan.NextBar(beat)
 	}
 	s := &m.sums[m.section]
 	light, faces := flash.Luminance(m.stage.Sum(m.lights)), flash.Luminance(m.faces.Sum(m.lights))
 	s.light = append(s.light, light)
 	s.faces = append(s.faces, faces)
-	m.moved()
+	for ; m.cue < len(m.plan.Cues) && m.plan.Cues[m.cue].At <= beat; m.cue++ {
+		if c := &m.plan.Cues[m.cue]; !c.Only {
+			m.faded = 0
+			if t := takes(m.plan, c); t >= slow {
+				m.faded = m.plan.TimeAt(max(0, c.At)) + t
+			}
+		}
+	}
+	m.moved(m.plan.TimeAt(beat) < m.faded)
 	if n := clock.Beat(len(m.song.Columns)); beat >= n*clock.Quarter/PerQuarter {
 		m.column(s, n*clock.Quarter/PerQuarter, light)
 	}
@@ -205,10 +218,14 @@ func (m *meter) frame(pos clock.Position) {
 
 // moved adds what changed since the frame before, of all heads by their share of
 // the stage's light.
-func (m *meter) moved() {
+func (m *meter) moved(fading bool) {
+	m.bar.all++
+	if !fading {
+		m.bar.frames++
+	}
 	for _, h := range m.stage.Heads {
 		now := m.lights[h].OKLab()
-		if !m.first {
+		if !m.first && !fading {
 			d := fixtures.OKLab{L: now.L - m.seen[h].L, A: now.A - m.seen[h].A, B: now.B - m.seen[h].B}
 			m.bar.motion += float64(m.shares[h] * length(d))
 		}
@@ -220,9 +237,9 @@ func (m *meter) moved() {
 // endBar notes how much the bar moved. Each bar counts alike, so that the jump at
 // the start of a section is one bar among others.
 func (m *meter) endBar() {
-	if took := m.plan.TimeAt(m.bar.end) - m.plan.TimeAt(m.bar.start); took > 0 {
+	if m.bar.frames > 0 && 2*m.bar.frames >= m.bar.all {
 		s := &m.sums[m.section]
-		s.motion = append(s.motion, m.bar.motion/(float64(took)/float64(clock.Second)))
+		s.motion = append(s.motion, m.bar.motion*Rate/float64(m.bar.frames))
 	}
 	m.bar = bar{}
 }
