@@ -28,7 +28,7 @@ const browserWait = 60 * time.Second
 var pageAt = regexp.MustCompile(`page[:=] ?(http://127\.0\.0\.1:\d+/)`)
 
 // servePage starts the real binary and returns where its page is.
-func servePage(t *testing.T, args ...string) string {
+func servePage(t testing.TB, args ...string) string {
 	t.Helper()
 	c := exec.Command("tactus", append(args, "--panel-at", "127.0.0.1:0", "--state", t.TempDir())...)
 	stderr, err := c.StderrPipe()
@@ -66,7 +66,7 @@ func servePage(t *testing.T, args ...string) string {
 
 // tab is a browser's tab with the page.
 type tab struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 
 	mu     sync.Mutex
@@ -75,7 +75,7 @@ type tab struct {
 }
 
 // openTab opens the page in a headless browser.
-func openTab(t *testing.T, url string, width, height int) *tab {
+func openTab(t testing.TB, url string, width, height int) *tab {
 	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.WindowSize(width, height))
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)

@@ -15,7 +15,7 @@ import (
 	"time"
 )
 
-func needPeers(t *testing.T) {
+func needPeers(t testing.TB) {
 	t.Helper()
 	needTools(t, true, "ip", "node")
 	if _, err := os.Stat(filepath.Join(peerFolder, "node_modules")); err != nil {
