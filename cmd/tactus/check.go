@@ -1,37 +1,188 @@
 package main
 
 import (
+	"context"
+	"encoding/json"
 	"fmt"
+	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/plan"
 )
 
+type checkFlags struct {
+	set                 string
+	songs               []string
+	files, json, strict bool
+}
+
 func newCheck() *cobra.Command {
-	var set string
+	var f checkFlags
 	c := &cobra.Command{
 		Use:   "check SHOW",
-		Short: "Find every fault in a show's files",
+		Short: "Find faults in a show's files, and where light does not follow the songs",
 		Long: `Read all files of a show and print every fault in one go, each with file, line
-and column, what is allowed there and the nearest valid name. Exit code 1 if
-there is any.`,
-		Example: `  tactus check my-hall
-  tactus check demo`,
+and column, what is allowed there and the nearest valid name.
+
+Without faults, the songs of the set are played as planned, here and without any
+hardware, and their light is measured: how strong each section is (0 to 10:
+brightness, movement, how many fixtures), against the energy it declares; L* is
+brightness, 0 to 100; motion is how far light goes a second, a blackout about 1;
+flashes is the most in any second. What should be looked at is printed with its
+place, a reason and a suggestion. A song leaves a finding for a reason under
+"accepted".
+
+Exit code 0: no fault, and no error found; warnings may be (1 with --strict).
+Exit code 1: faults in the files, or errors: light that flashes more than is safe.
+Exit code 2: the command line makes no sense.
+
+CAUTION: all of it is calculated. That nothing is found is no promise that the
+light harms nobody. Local rules and the hall's own come first.`,
+		Example: `  tactus check demo
+  tactus check my-hall --files                  the files only, at once
+  tactus check my-hall --song lanterns          one song
+  tactus check my-hall --strict --json          for other programs`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
-			show, err := loadShow(args[0], set, c.ErrOrStderr())
-			if err != nil {
-				return err
-			}
-			fmt.Fprintln(c.OutOrStdout(), summary(show))
-			return nil
+			return f.run(c.Context(), args[0], c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
-	c.Flags().StringVar(&set, "set", "", "set list, by name or file (default: the first)")
+	flags := c.Flags()
+	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
+	flags.StringArrayVar(&f.songs, "song", nil, "only this song, by name or file; may be given again")
+	flags.BoolVar(&f.files, "files", false, "look at the files only, and measure nothing")
+	flags.BoolVar(&f.json, "json", false, "print measures and findings as JSON")
+	flags.BoolVar(&f.strict, "strict", false, "exit code 1 for warnings too")
 	return c
+}
+
+func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer) error {
+	if f.files && (f.json || f.strict || len(f.songs) > 0) {
+		return usagef("--files measures nothing; leave out --json, --strict and --song")
+	}
+	show, err := loadShow(name, f.set, errOut)
+	if err != nil {
+		return err
+	}
+	if f.files {
+		fmt.Fprintln(out, summary(show))
+		return nil
+	}
+	songs, err := f.wanted(show)
+	if err != nil {
+		return err
+	}
+	night, err := measure(ctx, show, songs, errOut)
+	if err != nil {
+		return err
+	}
+	report := plan.Report(night)
+	if f.json {
+		e := json.NewEncoder(out)
+		e.SetEscapeHTML(false)
+		e.SetIndent("", "  ")
+		err = e.Encode(report)
+	} else {
+		_, err = io.WriteString(out, checkText(show, &report))
+	}
+	if err == nil && (report.Count(plan.Error) > 0 || f.strict && report.Count(plan.Warning) > 0) {
+		err = errShown
+	}
+	return err
+}
+
+func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
+	for _, name := range f.songs {
+		place, fault := show.FindPlace(name)
+		if fault != nil {
+			return nil, fault
+		}
+		if place.Song == engine.None || place.At != 0 {
+			return nil, usagef("--song %q: want the name of a song", name)
+		}
+		songs = append(songs, place.Song)
+	}
+	return songs, nil
+}
+
+// measure measures songs, those of the set when there are none, and tells how far
+// it is.
+func measure(ctx context.Context, show *shows.Show, songs []int32, errOut io.Writer) (*plan.Night, error) {
+	var p *progress
+	defer func() { p.done() }()
+	at := 0
+	return plan.Measure(ctx, show, plan.Options{Songs: songs, Progress: func(done, all clock.Time) {
+		if p == nil {
+			p = newProgress(errOut, "measuring songs", int(all/clock.Second), clock.NewBase().Now)
+		}
+		p.step(int(done/clock.Second) - at)
+		at = int(done / clock.Second)
+	}})
+}
+
+// checkText is what people read.
+func checkText(show *shows.Show, r *plan.Summary) string {
+	var b strings.Builder
+	fmt.Fprintln(&b, summary(show))
+	writeFindings(&b, r.Show)
+	for i := range r.Songs {
+		s := &r.Songs[i]
+		fmt.Fprintf(&b, "\n%s", s.Name)
+		if s.Follows != nil {
+			fmt.Fprintf(&b, ": light and energy agree by %.2f", *s.Follows)
+		}
+		fmt.Fprint(&b, "\n\n")
+		width := len("section")
+		for k := range s.Sections {
+			width = max(width, len([]rune(s.Sections[k].Name)))
+		}
+		fmt.Fprintf(&b, "  %-*s  energy      strength          L*  motion  flashes\n", width, "section")
+		for k := range s.Sections {
+			x := &s.Sections[k]
+			fmt.Fprintf(&b, "  %-*s  %-10s  %-10s %4.1f  %3.0f    %.2f      %.1f\n", width, x.Name,
+				bars(float64(x.Energy)), bars(x.Strength), x.Strength, x.Brightness, x.Motion, x.Flashes)
+		}
+		writeFindings(&b, s.Findings)
+	}
+	fmt.Fprintf(&b, "\n%s, %s, %s.\n", count(r.Count(plan.Error), "error"), count(r.Count(plan.Warning), "warning"), count(r.Count(plan.Hint), "hint"))
+	return b.String()
+}
+
+// bars draws 0..10, a letter each.
+func bars(v float64) string { return strings.Repeat("=", max(0, min(10, int(v+0.5)))) }
+
+func count(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return fmt.Sprintf("%d %s", n, noun)
+}
+
+func writeFindings(b *strings.Builder, list []plan.Finding) {
+	if len(list) > 0 {
+		fmt.Fprintln(b)
+	}
+	for i := range list {
+		f := &list[i]
+		place := f.Place
+		if place != "" {
+			place += ": "
+		}
+		if f.Accepted != "" {
+			fmt.Fprintf(b, "  accepted: %s%s: %s\n", place, f.Kind, f.Accepted)
+			continue
+		}
+		fmt.Fprintf(b, "  %s: %s%s\n    %s\n    %s\n", f.Severity, place, f.Kind, f.Reason, f.Suggestion)
+		if f.Written != "" {
+			fmt.Fprintf(b, "    see %s\n", f.Written)
+		}
+	}
 }
 
 // summary says in a line what a show is made of.

@@ -1,0 +1,89 @@
+package plan
+
+import "math"
+
+// Summary is a night's measures and findings, ready to be written as JSON.
+type Summary struct {
+	Songs []SongSummary `json:"songs"`
+	Show  []Finding     `json:"show"` // of the whole show
+}
+
+// SongSummary is a song of a [Summary].
+type SongSummary struct {
+	Song     int32            `json:"song"` // in the show's songs, from 0
+	Name     string           `json:"name"`
+	Seconds  float64          `json:"seconds"`
+	Follows  *float64         `json:"follows"` // rank correlation of energy and strength, -1..1; null: says nothing
+	Flashes  float64          `json:"flashes"` // most in a second, in any area
+	Sections []SectionSummary `json:"sections"`
+	Findings []Finding        `json:"findings"`
+}
+
+// SectionSummary is a section of a [SongSummary]. Numbers are rounded, so that
+// they are the same on every processor.
+type SectionSummary struct {
+	Section    int32   `json:"section"` // in the song's sections, from 0
+	Name       string  `json:"name"`
+	From       float64 `json:"from"` // seconds from the first downbeat
+	To         float64 `json:"to"`
+	Energy     int8    `json:"energy"`     // 0..10
+	Strength   float64 `json:"strength"`   // 0..10
+	Brightness float64 `json:"brightness"` // L*, 0..100
+	Share      float64 `json:"share"`      // of heads lit, 0..1
+	Motion     float64 `json:"motion"`     // a second
+	MotionBeat float64 `json:"motionBeat"` // a beat
+	Chroma     float64 `json:"chroma"`
+	Contrast   float64 `json:"contrast"`
+	Away       float64 `json:"away"` // share of light off the palette, 0..1
+	Faces      float64 `json:"faces"`
+	Flashes    float64 `json:"flashes"`
+	Spoken     bool    `json:"spoken,omitempty"`
+}
+
+// Report sums up what was measured and found.
+func Report(n *Night) Summary {
+	show, songs := n.Check()
+	r := Summary{Songs: []SongSummary{}, Show: append([]Finding{}, show...)}
+	for i := range n.Songs {
+		s := &n.Songs[i]
+		out := SongSummary{
+			Song: s.Index, Name: s.Name, Seconds: round(seconds(s.Time), 10), Sections: []SectionSummary{},
+			Findings: append([]Finding{}, songs[i]...),
+		}
+		if rho := s.Follows(); !math.IsNaN(rho) {
+			rho = round(rho, 100)
+			out.Follows = &rho
+		}
+		for k := range s.Sections {
+			x := &s.Sections[k]
+			out.Flashes = max(out.Flashes, round(x.Flashes, 10))
+			out.Sections = append(out.Sections, SectionSummary{
+				Section: x.Index, Name: x.Name, From: round(seconds(x.From), 10), To: round(seconds(x.To), 10), Energy: x.Energy,
+				Strength: round(x.Strength, 10), Brightness: round(x.Brightness, 1), Share: round(x.Share, 100),
+				Motion: round(x.PerSecond, 100), MotionBeat: round(x.PerBeat, 100), Chroma: round(x.Chroma, 100),
+				Contrast: round(x.Contrast, 100), Away: round(x.Away, 100), Faces: round(x.Faces, 1),
+				Flashes: round(x.Flashes, 10), Spoken: x.Spoken,
+			})
+		}
+		r.Songs = append(r.Songs, out)
+	}
+	return r
+}
+
+// Count returns how many findings there are of a severity that nobody accepted.
+func (r *Summary) Count(s Severity) (n int) {
+	count := func(list []Finding) {
+		for i := range list {
+			if list[i].Accepted == "" && list[i].Severity == s {
+				n++
+			}
+		}
+	}
+	count(r.Show)
+	for i := range r.Songs {
+		count(r.Songs[i].Findings)
+	}
+	return n
+}
+
+func round(v, parts float64) float64 { return math.Round(float64(v*parts)) / parts }
