@@ -33,11 +33,11 @@ func drawSmall(t *rapid.T) *small {
 	for i := range rapid.IntRange(1, 2).Draw(t, "songs") {
 		var b strings.Builder
 		fmt.Fprintf(&b, "song: Song %d\ntempo: %d bpm\nmeter: %s\nsections:\n", i+1,
-			rapid.IntRange(90, 180).Draw(t, "tempo"), rapid.SampledFrom([]string{"4/4", "3/4", "6/8"}).Draw(t, "meter"))
-		for k := range rapid.IntRange(1, 3).Draw(t, "sections") {
+			rapid.IntRange(150, 240).Draw(t, "tempo"), rapid.SampledFrom([]string{"4/4", "3/4", "6/8"}).Draw(t, "meter"))
+		for k := range rapid.IntRange(1, 2).Draw(t, "sections") {
 			effects := rapid.SampledFrom([]string{"", ", effects: wave", ", effects: [wave, turn]"}).Draw(t, "effects")
 			fmt.Fprintf(&b, "  - part %c: {bars: %d, energy: %d, look: %s, fade: %s%s}\n", 'a'+k,
-				rapid.IntRange(1, 3).Draw(t, "bars"), rapid.IntRange(0, 10).Draw(t, "energy"),
+				rapid.IntRange(1, 2).Draw(t, "bars"), rapid.IntRange(0, 10).Draw(t, "energy"),
 				rapid.SampledFrom([]string{"one", "two"}).Draw(t, "look"),
 				rapid.SampledFrom([]string{"0 s", "1 beat", "1 bar"}).Draw(t, "fade"), effects)
 		}
