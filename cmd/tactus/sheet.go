@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tactus/clock"
+	"tactus/shows"
+	"tactus/shows/paper"
+	"tactus/shows/plan"
+)
+
+type sheetFlags struct {
+	set, song, out, paper string
+	formats               []string
+	force                 bool
+}
+
+func newSheet() *cobra.Command {
+	var f sheetFlags
+	c := &cobra.Command{
+		Use:   "sheet SHOW",
+		Short: "Print cue sheets, set list, patch and power on paper",
+		Long: `Write a PDF and a page for a browser to print: the set list for the band, a cue
+sheet for each song with its notes and what to watch, what to do if something
+goes wrong, patch and power, and notices for the entrance where a song flashes or
+a hazer is patched.
+
+Songs are measured as planned to find out about flashes. The notices are drafts:
+adapt them to local rules; the hall's rules come first. Letters are Latin, Greek
+and Cyrillic in the PDF; others show as boxes there, and as they are in the page.`,
+		Example: `  tactus sheet my-hall
+  tactus sheet my-hall --out paper --paper letter
+  tactus sheet my-hall --song "Long Shore" --format pdf`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeShow,
+		RunE:              func(c *cobra.Command, args []string) error { return sheet(c, args[0], &f) },
+	}
+	flags := c.Flags()
+	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
+	flags.StringVar(&f.song, "song", "", "only this song's cue sheet, by name or file")
+	flags.StringVar(&f.out, "out", ".", "the folder to write into")
+	flags.StringVar(&f.paper, "paper", "a4", "a4 or letter")
+	flags.StringSliceVar(&f.formats, "format", []string{"pdf", "html"}, "pdf, html or both")
+	flags.BoolVar(&f.force, "force", false, "write over files that exist")
+	return c
+}
+
+func sheet(c *cobra.Command, name string, f *sheetFlags) error {
+	size, known := map[string]paper.Size{"a4": paper.A4, "letter": paper.Letter}[strings.ToLower(f.paper)]
+	if !known {
+		return usagef("--paper %s: want a4 or letter", f.paper)
+	}
+	for _, format := range f.formats {
+		if format != "pdf" && format != "html" {
+			return usagef("--format %s: want pdf or html", format)
+		}
+	}
+	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	book, stem, err := bookOf(c.Context(), show, f.song, c.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(f.out, 0o755); err != nil {
+		return err
+	}
+	for _, format := range f.formats {
+		file := filepath.Join(f.out, stem+"."+format)
+		if _, err := os.Lstat(file); err == nil && !f.force {
+			return fmt.Errorf("%s exists; --force writes over it", file)
+		}
+		err := writeFile(c.Context(), file, func(w io.Writer) error {
+			if format == "pdf" {
+				return paper.PDF(w, book, size)
+			}
+			return paper.HTML(w, book)
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(c.OutOrStdout(), "Wrote %s.\n", file)
+	}
+	return nil
+}
+
+// bookOf measures what is to be printed, and names the file for it.
+func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer) (*paper.Book, string, error) {
+	if song != "" {
+		place, fault := show.FindPlace(song)
+		if fault != nil {
+			return nil, "", fault
+		}
+		if place.Song < 0 || place.At != 0 {
+			return nil, "", usagef("--song %q: want the name of a song", song)
+		}
+		file := filepath.Base(show.Files[place.Song])
+		return paper.NewBook(show, paper.Options{Songs: []int32{place.Song}, Only: true}), strings.TrimSuffix(file, filepath.Ext(file)), nil
+	}
+	far := newProgress(errOut, "measuring songs", 1000, clock.NewBase().Now)
+	defer far.done()
+	night, err := plan.Measure(ctx, show, plan.Options{Progress: func(done, all clock.Time) {
+		far.step(int(done*1000/max(1, all)) - far.at)
+	}})
+	if errors.Is(err, context.Canceled) {
+		err = errBroken
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	return paper.NewBook(show, paper.Options{Night: night}), "sheets", nil
+}

@@ -1,0 +1,107 @@
+package paper
+
+import (
+	"fmt"
+	"slices"
+
+	"tactus/engine"
+	"tactus/shows"
+	"tactus/shows/plan"
+)
+
+// Book is what is printed for a night, for every writer alike.
+type Book struct {
+	Show, Set, Venue string
+	Sheets           []Leaf
+}
+
+// Leaf begins on a page of its own.
+type Leaf struct {
+	Title  string
+	Under  string   // in smaller type below the title, or ""
+	Notice bool     // for the entrance: very large type, no table
+	Words  []string // paragraphs above the tables
+	Tables []Grid
+	After  []string // paragraphs below them
+}
+
+// Grid has a head that every page of it repeats.
+type Grid struct {
+	Name  string // above it, or ""
+	Heads []string
+	Share []float64 // of the width, by column; they add up to 1
+	Rows  []Line
+}
+
+// Line is never parted by the end of a page.
+type Line struct {
+	Cells  []string // as many as Heads
+	Strong bool     // begins something: bold, with a line above
+	Energy int      // 0..10, drawn as a bar below the second cell; -1: none
+}
+
+// Options say what goes into a book.
+type Options struct {
+	Songs []int32     // indexes of Program.Songs; nil: those of the set
+	Only  bool        // the cue sheets alone
+	Night *plan.Night // as measured, for the notice at the entrance; nil: not measured
+}
+
+// NewBook collects what is printed. It measures nothing by itself.
+func NewBook(s *shows.Show, o Options) *Book {
+	b := &Book{Show: s.Program.Name, Set: s.Program.SetName, Venue: s.Venue}
+	songs := o.Songs
+	if songs == nil {
+		songs = s.Program.SetList
+	}
+	if !o.Only {
+		b.Sheets = append(b.Sheets, setList(s, songs))
+	}
+	var seen []int32
+	for _, i := range songs {
+		if !slices.Contains(seen, i) {
+			seen = append(seen, i)
+			b.Sheets = append(b.Sheets, cueSheet(s, i))
+		}
+	}
+	if !o.Only {
+		b.Sheets = append(b.Sheets, trouble(s), patchSheet(s), powerSheet(s))
+		b.Sheets = append(b.Sheets, notices(s, seen, o.Night)...)
+	}
+	return b
+}
+
+// noteWords names a MIDI note, middle C, note 60, as C4: as 'tactus notes' does.
+func noteWords(n uint8) string {
+	if n > 127 {
+		return "none"
+	}
+	names := [...]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}
+	return fmt.Sprintf("%s%d (%d)", names[n%12], int(n/12)-1, n)
+}
+
+func count(n int64, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
+// spanWords prints how long a fade takes.
+func spanWords(s engine.Span) string {
+	l := s.Length
+	switch {
+	case s.Time > 0:
+		return fmt.Sprintf("%.3g s", s.Time.Sub(0).Seconds())
+	case l.Num == 0:
+		return "cut"
+	}
+	unit := "beat"
+	if l.Bars {
+		unit = "bar"
+	}
+	if l.Den > 1 {
+		return fmt.Sprintf("%d/%d %s", l.Num, l.Den, unit)
+	}
+	return count(int64(l.Num), unit)
+}

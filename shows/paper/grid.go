@@ -1,0 +1,139 @@
+package paper
+
+import "strings"
+
+const lineHeight = body * 0.43
+
+// table prints rows whole; every page of it has the head.
+func (p *page) table(t *Grid) {
+	if t.Name != "" {
+		p.paragraph(t.Name, 12, "B")
+	}
+	p.heads(t)
+	for i := range t.Rows {
+		r := &t.Rows[i]
+		cells, height := p.cells(t, r)
+		if p.GetY()+height > p.bottom {
+			p.next(true)
+			p.heads(t)
+			cells, height = p.cells(t, r)
+		}
+		p.row(t, r, cells, height)
+	}
+}
+
+// cells wraps a row and tells its height.
+func (p *page) cells(t *Grid, r *Line) (cells [][]string, height float64) {
+	p.style(r)
+	most := 1
+	for n, text := range r.Cells {
+		lines := p.wrap(text, float64(t.Share[n]*p.width)-2*pad, mostIn)
+		most = max(most, len(lines))
+		cells = append(cells, lines)
+	}
+	height = float64(float64(most)*lineHeight) + 2*pad
+	if r.Energy >= 0 {
+		height = max(height, float64(float64(len(cells[1]))*lineHeight)+2*pad+2.4)
+	}
+	return cells, height
+}
+
+func (p *page) style(r *Line) {
+	style := ""
+	if r.Strong {
+		style = "B"
+	}
+	p.SetFont("go", style, body)
+}
+
+func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
+	x, y := margin, p.GetY()
+	p.SetLineWidth(0.15)
+	if r.Strong {
+		p.SetLineWidth(0.45)
+	}
+	p.Line(margin, y, margin+p.width, y)
+	for n, lines := range cells {
+		for i, l := range lines {
+			p.SetXY(x+pad, y+pad+float64(float64(i)*lineHeight))
+			p.CellFormat(float64(t.Share[n]*p.width)-2*pad, lineHeight, l, "", 0, "L", false, 0, "")
+		}
+		if n == 1 && r.Energy >= 0 {
+			p.energy(x+pad, y+pad+float64(float64(len(lines))*lineHeight)+0.6, float64(t.Share[n]*p.width)-2*pad, r.Energy)
+		}
+		x += float64(t.Share[n] * p.width)
+	}
+	p.SetXY(margin, y+height)
+}
+
+// energy is a bar of ten steps, so many of them black.
+func (p *page) energy(x, y, width float64, energy int) {
+	step := width / 10
+	p.SetLineWidth(0.15)
+	for i := range 10 {
+		style := "D"
+		if i < energy {
+			style = "FD"
+		}
+		p.SetFillColor(0, 0, 0)
+		p.Rect(x+float64(float64(i)*step), y, step-0.5, 1.5, style)
+	}
+}
+
+func (p *page) heads(t *Grid) {
+	x, y := margin, p.GetY()
+	p.SetFillColor(225, 225, 225)
+	p.Rect(margin, y, p.width, 5.6, "F")
+	for n, h := range t.Heads {
+		p.SetXY(x+pad, y+0.6)
+		p.line(h, 9, "B", float64(t.Share[n]*p.width)-2*pad)
+		x += float64(t.Share[n] * p.width)
+	}
+	p.SetXY(margin, y+5.6)
+}
+
+// wrap breaks text into lines that fit, at spaces where it can, with the font
+// in force. No more than most lines come out; what is left shows as an ellipsis.
+func (p *page) wrap(text string, width float64, most int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(p.letters.printable(text)) {
+		if line != "" && p.GetStringWidth(line+" "+word) <= width {
+			line += " " + word
+			continue
+		}
+		if line != "" {
+			lines = append(lines, line)
+		}
+		for line = word; p.GetStringWidth(line) > width && len(lines) <= most; {
+			part := p.fitting(line, width)
+			lines, line = append(lines, part), line[len(part):]
+		}
+		if len(lines) > most {
+			break
+		}
+	}
+	if lines = append(lines, line); len(lines) > most {
+		lines = lines[:most]
+		last := lines[most-1]
+		for last != "" && p.GetStringWidth(last+"…") > width {
+			runes := []rune(last)
+			last = string(runes[:len(runes)-1])
+		}
+		lines[most-1] = last + "…"
+	}
+	return lines
+}
+
+// fitting is as much of a long word as fits, one letter at least.
+func (p *page) fitting(word string, width float64) string {
+	n := 0
+	for i, r := range word {
+		end := i + len(string(r))
+		if n > 0 && p.GetStringWidth(word[:end]) > width {
+			break
+		}
+		n = end
+	}
+	return word[:n]
+}

@@ -1,0 +1,170 @@
+package paper
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/go-pdf/fpdf"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+)
+
+// Size is a size of paper.
+type Size string
+
+// The sizes.
+const (
+	A4     Size = "A4"
+	Letter Size = "Letter"
+)
+
+// Millimetres and points of a page.
+const (
+	margin = 12.0
+	pad    = 1.2 // around the text of a cell
+	body   = 10.5
+	mostIn = 12 // lines of a cell; longer text ends in an ellipsis
+)
+
+// page writes one PDF.
+type page struct {
+	*fpdf.Fpdf
+	book    *Book
+	letters *letters
+	sheet   *Leaf
+	pages   int // of the whole, 0 while they are being counted
+	width   float64
+	bottom  float64
+}
+
+// PDF writes a book. The same book gives the same bytes: there is no date in it.
+func PDF(out io.Writer, b *Book, size Size) error {
+	l, err := newLetters()
+	if err != nil {
+		return err
+	}
+	counted := newPage(b, l, size, 0)
+	counted.print()
+	if err := counted.Error(); err != nil {
+		return err
+	}
+	p := newPage(b, l, size, counted.PageNo())
+	p.print()
+	return p.Output(out)
+}
+
+func newPage(b *Book, l *letters, size Size, pages int) *page {
+	p := &page{Fpdf: fpdf.New("P", "mm", string(size), ""), book: b, letters: l, pages: pages}
+	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
+	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	p.SetCatalogSort(true)
+	p.SetCreationDate(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
+	p.SetModificationDate(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
+	p.SetTitle(l.printable(b.Show+", "+b.Set), true)
+	p.SetProducer("tactus", true)
+	p.SetMargins(margin, margin, margin)
+	p.SetCellMargin(0)
+	p.SetAutoPageBreak(false, 0)
+	w, h := p.GetPageSize()
+	p.width, p.bottom = w-2*margin, h-margin-9
+	return p
+}
+
+func (p *page) print() {
+	for i := range p.book.Sheets {
+		p.sheet = &p.book.Sheets[i]
+		p.next(false)
+		if p.sheet.Notice {
+			p.notice()
+			continue
+		}
+		for _, words := range p.sheet.Words {
+			p.paragraph(words, body, "")
+		}
+		for n := range p.sheet.Tables {
+			p.table(&p.sheet.Tables[n])
+		}
+		p.Ln(3)
+		for _, words := range p.sheet.After {
+			p.paragraph(words, 9.5, "")
+		}
+	}
+}
+
+// next begins a page, with the head and foot that every page has.
+func (p *page) next(more bool) {
+	p.AddPage()
+	if p.sheet.Notice {
+		return
+	}
+	title := p.sheet.Title
+	if more {
+		title += " (continued)"
+	}
+	head := p.book.Show
+	if p.book.Set != "" {
+		head += ", " + p.book.Set
+	}
+	p.SetXY(margin, margin)
+	p.line(head+", "+p.book.Venue, 9.5, "", p.width)
+	p.SetXY(margin, margin+5)
+	p.line(title, 20, "B", p.width)
+	p.SetXY(margin, margin+14)
+	p.line(p.sheet.Under, 11, "", p.width)
+	p.SetLineWidth(0.6)
+	p.Line(margin, margin+20.5, margin+p.width, margin+20.5)
+	p.SetXY(margin, p.bottom+4)
+	p.line("Date: ____________________", 9.5, "", p.width/2)
+	text := fmt.Sprintf("page %d of %d", p.PageNo(), p.pages)
+	p.SetXY(margin+p.width-p.GetStringWidth(text), p.bottom+4)
+	p.line(text, 9.5, "", p.width/2)
+	p.SetXY(margin, margin+23)
+}
+
+// line prints one line; what is wider ends in an ellipsis.
+func (p *page) line(text string, points float64, style string, width float64) {
+	p.SetFont("go", style, points)
+	lines := p.wrap(text, width, 1)
+	p.CellFormat(width, points*0.45, lines[0], "", 0, "L", false, 0, "")
+}
+
+func (p *page) paragraph(text string, points float64, style string) {
+	p.SetFont("go", style, points)
+	height := points * 0.45
+	lines := p.wrap(text, p.width, 200)
+	if p.GetY()+float64(float64(len(lines))*height) > p.bottom {
+		p.next(true)
+		p.SetFont("go", style, points)
+	}
+	for _, l := range lines {
+		p.SetX(margin)
+		p.CellFormat(p.width, height, l, "", 2, "L", false, 0, "")
+	}
+	p.Ln(1.5)
+}
+
+// notice is one page in type that is read from across a foyer.
+func (p *page) notice() {
+	p.SetLineWidth(2)
+	p.Rect(margin, margin, p.width, p.bottom+9-margin, "D")
+	p.SetY(margin + 16)
+	p.large(p.sheet.Title, 48, "B")
+	p.Ln(12)
+	for _, words := range p.sheet.Words {
+		p.large(words, 27, "")
+		p.Ln(8)
+	}
+	p.SetY(p.bottom - 18)
+	for _, words := range p.sheet.After {
+		p.large(words, 10, "")
+	}
+}
+
+func (p *page) large(text string, points float64, style string) {
+	p.SetFont("go", style, points)
+	for _, l := range p.wrap(text, p.width-20, 20) {
+		p.SetX(margin + 10)
+		p.CellFormat(p.width-20, points*0.45, l, "", 2, "L", false, 0, "")
+	}
+}
