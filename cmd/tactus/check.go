@@ -78,7 +78,7 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 	if err != nil {
 		return err
 	}
-	night, err := measure(ctx, show, songs, errOut)
+	night, err := measureSongs(ctx, show, songs, errOut)
 	if err != nil {
 		return err
 	}
@@ -111,9 +111,9 @@ func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 	return songs, nil
 }
 
-// measure measures songs, those of the set when there are none, and tells how far
+// measureSongs measures songs, those of the set when there are none, and tells how far
 // it is.
-func measure(ctx context.Context, show *shows.Show, songs []int32, errOut io.Writer) (*plan.Night, error) {
+func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut io.Writer) (*plan.Night, error) {
 	var p *progress
 	defer func() { p.done() }()
 	at := 0
