@@ -302,7 +302,7 @@ func TestPageInBrowser(t *testing.T) {
 	for _, size := range []struct {
 		name          string
 		width, height int
-	}{{"desktop", 1280, 900}, {"phone", 390, 844}} {
+	}{{"desktop", 1280, 900}, {"phone", 390, 844}, {"narrow", 320, 640}} {
 		for _, view := range []string{"play", "slots", "plan", "health"} {
 			t.Run("accessible: "+size.name+" "+view, func(t *testing.T) {
 				b.t = t
@@ -310,6 +310,14 @@ func TestPageInBrowser(t *testing.T) {
 				b.js(fmt.Sprintf(`(location.hash = "#%s", document.querySelectorAll("details").forEach((d) => { d.open = true; }))`, view), nil)
 				b.until(fmt.Sprintf(`!document.getElementById(%q).hidden`, view))
 				b.js(`new Promise((done) => setTimeout(done, 300))`, nil)
+				var over int // WCAG 2.2, 1.4.10: 320 pixels are enough
+				b.js(`document.documentElement.scrollWidth - innerWidth`, &over)
+				if over > 0 {
+					t.Errorf("the page is %d pixels too wide", over)
+				}
+				if size.name == "narrow" {
+					return // as on a phone
+				}
 				for _, fault := range b.axe() {
 					t.Error(fault)
 				}
@@ -329,6 +337,7 @@ func TestPageInBrowser(t *testing.T) {
 			width, height int
 		}{{"desktop", 1280, 900}, {"phone", 390, 844}} {
 			b.do(chromedp.EmulateViewport(int64(size.width), int64(size.height)))
+			b.js(`scrollTo(0, 0)`, nil)
 			b.watch(500)
 			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
 			if err != nil {
