@@ -30,13 +30,15 @@ type Grid struct {
 	Name  string // above it, or ""
 	Heads []string
 	Share []float64 // of the width, by column; they add up to 1
+	Bold  int       // so many cells of a strong row are bold
+	Large bool      // read from further away
 	Rows  []Line
 }
 
 // Line is never parted by the end of a page.
 type Line struct {
 	Cells  []string // as many as Heads
-	Strong bool     // begins something: bold, with a line above
+	Strong bool     // begins something: cells are bold, and a line is above
 	Energy int      // 0..10, drawn as a bar below the second cell; -1: none
 }
 
@@ -69,6 +71,18 @@ func NewBook(s *shows.Show, o Options) *Book {
 		b.Sheets = append(b.Sheets, notices(s, seen, o.Night)...)
 	}
 	return b
+}
+
+// Head is the line on top of every page: show, set and place.
+func (b *Book) Head() string {
+	head := b.Show
+	if b.Set != "" {
+		head += ", " + b.Set
+	}
+	if b.Venue != "" && b.Venue != b.Show {
+		head += ", " + b.Venue
+	}
+	return head
 }
 
 // noteWords names a MIDI note, middle C, note 60, as C4: as 'tactus notes' does.

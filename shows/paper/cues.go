@@ -39,8 +39,8 @@ func cueSheet(s *shows.Show, index int32) Leaf {
 		Words: []string{channels(&p.Notes)},
 		Tables: []Grid{{
 			Heads: []string{"bar", "section", "note", "look", "effects", "fade", "what to watch"},
-			Share: []float64{.07, .17, .10, .14, .18, .10, .24},
-			Rows:  c.rows,
+			Share: []float64{.07, .19, .12, .13, .17, .10, .22},
+			Rows:  c.rows, Bold: 3,
 		}},
 	}
 }

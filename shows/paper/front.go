@@ -12,7 +12,7 @@ import (
 
 // setList is for the band: no light in it, but room for a pencil.
 func setList(s *shows.Show, songs []int32) Leaf {
-	t := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "places", "notes"}, Share: []float64{.05, .20, .10, .08, .08, .29, .20}}
+	t := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "places", "notes"}, Share: []float64{.05, .20, .10, .08, .08, .29, .20}, Bold: 2, Large: true}
 	var whole clock.Time
 	for n, i := range songs {
 		song := &s.Program.Songs[i]
@@ -81,7 +81,7 @@ func trouble(s *shows.Show) Leaf {
 			"On exit the light does this: " + s.Outputs.Exit.Rule.String() + ". What receivers do when nothing comes any more is set in them: try it before doors.",
 		},
 		Tables: []Grid{t},
-		After:  []string{"Who to call:", "Hall:", "Electrician:", "First aid:"},
+		After:  []string{"Who to call. Hall: ______________________   Electrician: ______________________", "First aid: ______________________   Front of house: ______________________"},
 	}
 }
 
@@ -100,7 +100,7 @@ func powerSheet(s *shows.Show) Leaf {
 	circuits, night := Sums(s)
 	night.Name = "all"
 	volts := s.Power.Volts
-	t := Grid{Heads: []string{"circuit", "fixtures", "all full", "planned worst", "may carry", ""}, Share: []float64{.22, .11, .18, .18, .18, .13}}
+	t := Grid{Heads: []string{"circuit", "fixtures", "all full", "planned worst", "may carry", ""}, Share: []float64{.22, .11, .18, .18, .18, .13}, Bold: 6}
 	load := func(watts float64) string {
 		if volts == 0 {
 			return fmt.Sprintf("%.0f W", watts)

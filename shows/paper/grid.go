@@ -2,7 +2,15 @@ package paper
 
 import "strings"
 
-const lineHeight = body * 0.43
+func (t *Grid) points() float64 {
+	if t.Large {
+		return large
+	}
+	return body
+}
+
+// lineHeight is in millimetres: a point is 0.353 of them.
+func (t *Grid) lineHeight() float64 { return t.points() * 0.43 }
 
 // table prints rows whole; every page of it has the head.
 func (p *page) table(t *Grid) {
@@ -24,26 +32,26 @@ func (p *page) table(t *Grid) {
 
 // cells wraps a row and tells its height.
 func (p *page) cells(t *Grid, r *Line) (cells [][]string, height float64) {
-	p.style(r)
 	most := 1
 	for n, text := range r.Cells {
+		p.cellFont(t, r, n)
 		lines := p.wrap(text, float64(t.Share[n]*p.width)-2*pad, mostIn)
 		most = max(most, len(lines))
 		cells = append(cells, lines)
 	}
-	height = float64(float64(most)*lineHeight) + 2*pad
+	height = float64(float64(most)*t.lineHeight()) + 2*pad
 	if r.Energy >= 0 {
-		height = max(height, float64(float64(len(cells[1]))*lineHeight)+2*pad+2.4)
+		height = max(height, float64(float64(len(cells[1]))*t.lineHeight())+2*pad+2.4)
 	}
 	return cells, height
 }
 
-func (p *page) style(r *Line) {
+func (p *page) cellFont(t *Grid, r *Line, cell int) {
 	style := ""
-	if r.Strong {
+	if r.Strong && cell < t.Bold {
 		style = "B"
 	}
-	p.SetFont("go", style, body)
+	p.SetFont("go", style, t.points())
 }
 
 func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
@@ -54,14 +62,16 @@ func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
 	}
 	p.Line(margin, y, margin+p.width, y)
 	for n, lines := range cells {
+		width := float64(t.Share[n] * p.width)
+		p.cellFont(t, r, n)
 		for i, l := range lines {
-			p.SetXY(x+pad, y+pad+float64(float64(i)*lineHeight))
-			p.CellFormat(float64(t.Share[n]*p.width)-2*pad, lineHeight, l, "", 0, "L", false, 0, "")
+			p.SetXY(x+pad, y+pad+float64(float64(i)*t.lineHeight()))
+			p.CellFormat(width-2*pad, t.lineHeight(), l, "", 0, "L", false, 0, "")
 		}
 		if n == 1 && r.Energy >= 0 {
-			p.energy(x+pad, y+pad+float64(float64(len(lines))*lineHeight)+0.6, float64(t.Share[n]*p.width)-2*pad, r.Energy)
+			p.energy(x+pad, y+pad+float64(float64(len(lines))*t.lineHeight())+0.6, width-2*pad, r.Energy)
 		}
-		x += float64(t.Share[n] * p.width)
+		x += width
 	}
 	p.SetXY(margin, y+height)
 }

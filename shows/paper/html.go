@@ -20,7 +20,7 @@ const bookHTML = `<!DOCTYPE html>
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width">
-<title>{{.Show}}{{with .Set}}, {{.}}{{end}}</title>
+<title>{{.Head}}</title>
 <style>
 body { font: 12pt/1.3 sans-serif; color: #000; background: #fff; margin: 1rem auto; max-width: 60rem; padding: 0 1rem }
 header { border-bottom: 2px solid #000; margin: 2rem 0 1rem }
@@ -28,7 +28,7 @@ header p { margin: 0 } h1 { margin: .1em 0; overflow-wrap: anywhere }
 table { border-collapse: collapse; width: 100%; table-layout: fixed } .wide { overflow-x: auto }
 th { background: #ddd; font-size: .8em; text-align: left; padding: .2em .4em }
 td { border-top: 1px solid #888; padding: .25em .4em; vertical-align: top; overflow-wrap: anywhere }
-.strong td { border-top: 2px solid #000; font-weight: bold }
+.strong td { border-top: 2px solid #000 } .bold { font-weight: bold } .large { font-size: 1.2em }
 thead { display: table-header-group } tr { break-inside: avoid }
 .energy { display: block; border: 1px solid #000; height: .4em } .energy i { display: block; height: 100%; background: #000; print-color-adjust: exact }
 .notice { border: 6px solid #000; padding: 1rem 2rem; font-size: 1.8rem } .notice h1 { font-size: 3.4rem } .notice .after { font-size: .8rem }
@@ -41,13 +41,13 @@ thead { display: table-header-group } tr { break-inside: avoid }
 <body>
 {{$book := .}}{{range .Sheets}}<section{{if .Notice}} class="notice"{{end}}>
 {{if .Notice}}<h1>{{.Title}}</h1>
-{{else}}<header><p>{{$book.Show}}{{with $book.Set}}, {{.}}{{end}}, {{$book.Venue}} &middot; Date: ______________</p>
+{{else}}<header><p>{{$book.Head}} &middot; Date: ______________</p>
 <h1>{{.Title}}</h1><p>{{.Under}}</p></header>
 {{end}}{{range .Words}}<p>{{.}}</p>
-{{end}}{{range .Tables}}<div class="wide"><table>
+{{end}}{{range .Tables}}{{$grid := .}}<div class="wide"><table{{if .Large}} class="large"{{end}}>
 <thead><tr>{{range .Heads}}<th scope="col">{{.}}</th>{{end}}</tr></thead>
 <tbody>
-{{range .Rows}}{{$row := .}}<tr{{if .Strong}} class="strong"{{end}}>{{range $n, $cell := .Cells}}<td>{{$cell}}{{if eq $n 1}}{{if ge $row.Energy 0}}<span class="energy" title="energy {{$row.Energy}} of 10"><i style="width: {{$row.Energy}}0%"></i></span>{{end}}{{end}}</td>{{end}}</tr>
+{{range .Rows}}{{$row := .}}<tr{{if .Strong}} class="strong"{{end}}>{{range $n, $cell := .Cells}}<td{{if and $row.Strong (lt $n $grid.Bold)}} class="bold"{{end}}>{{$cell}}{{if eq $n 1}}{{if ge $row.Energy 0}}<span class="energy" title="energy {{$row.Energy}} of 10"><i style="width: {{$row.Energy}}0%"></i></span>{{end}}{{end}}</td>{{end}}</tr>
 {{end}}</tbody>
 </table></div>
 {{end}}{{range .After}}<p class="after">{{.}}</p>

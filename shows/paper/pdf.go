@@ -23,8 +23,9 @@ const (
 const (
 	margin = 12.0
 	pad    = 1.2 // around the text of a cell
-	body   = 10.5
-	mostIn = 12 // lines of a cell; longer text ends in an ellipsis
+	body   = 11.0
+	large  = 14.0 // of tables that are read from further away
+	mostIn = 12   // lines of a cell; longer text ends in an ellipsis
 )
 
 // page writes one PDF.
@@ -61,7 +62,7 @@ func newPage(b *Book, l *letters, size Size, pages int) *page {
 	p.SetCatalogSort(true)
 	p.SetCreationDate(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
 	p.SetModificationDate(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
-	p.SetTitle(l.printable(b.Show+", "+b.Set), true)
+	p.SetTitle(l.printable(b.Head()), true)
 	p.SetProducer("tactus", true)
 	p.SetMargins(margin, margin, margin)
 	p.SetCellMargin(0)
@@ -87,7 +88,7 @@ func (p *page) print() {
 		}
 		p.Ln(3)
 		for _, words := range p.sheet.After {
-			p.paragraph(words, 9.5, "")
+			p.paragraph(words, 10, "")
 		}
 	}
 }
@@ -102,12 +103,8 @@ func (p *page) next(more bool) {
 	if more {
 		title += " (continued)"
 	}
-	head := p.book.Show
-	if p.book.Set != "" {
-		head += ", " + p.book.Set
-	}
 	p.SetXY(margin, margin)
-	p.line(head+", "+p.book.Venue, 9.5, "", p.width)
+	p.line(p.book.Head(), 9.5, "", p.width)
 	p.SetXY(margin, margin+5)
 	p.line(title, 20, "B", p.width)
 	p.SetXY(margin, margin+14)
@@ -149,19 +146,19 @@ func (p *page) notice() {
 	p.SetLineWidth(2)
 	p.Rect(margin, margin, p.width, p.bottom+9-margin, "D")
 	p.SetY(margin + 16)
-	p.large(p.sheet.Title, 48, "B")
+	p.bigger(p.sheet.Title, 48, "B")
 	p.Ln(12)
 	for _, words := range p.sheet.Words {
-		p.large(words, 27, "")
+		p.bigger(words, 27, "")
 		p.Ln(8)
 	}
 	p.SetY(p.bottom - 18)
 	for _, words := range p.sheet.After {
-		p.large(words, 10, "")
+		p.bigger(words, 10, "")
 	}
 }
 
-func (p *page) large(text string, points float64, style string) {
+func (p *page) bigger(text string, points float64, style string) {
 	p.SetFont("go", style, points)
 	for _, l := range p.wrap(text, p.width-20, 20) {
 		p.SetX(margin + 10)

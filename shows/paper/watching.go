@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -74,21 +75,24 @@ func (c *cues) fadeEnd(cue *engine.Cue) clock.Beat {
 	return c.song.Walk(cue.At, cue.Fade.Length)
 }
 
-// dark reports whether a cue leaves every head dark that songs light.
+// allDark is a level that is dark to people who must find their way.
+const allDark = 0.05
+
+// dark reports whether a cue leaves every head all but dark that songs light.
 func (c *cues) dark(cue *engine.Cue) bool {
 	if len(cue.Effects) > 0 {
 		return false
 	}
+	level := make([]float64, len(c.p.Heads))
 	for i := range cue.Parts {
 		part := &cue.Parts[i]
 		for _, h := range part.Heads {
-			head := &c.p.Heads[h]
-			if !head.Keep && !head.House && part.Sets(fixtures.Intensity) && part.Values[fixtures.Intensity] > 0 {
-				return false
+			if part.Sets(fixtures.Intensity) && !c.p.Heads[h].Keep {
+				level[h] = part.Values[fixtures.Intensity]
 			}
 		}
 	}
-	return true
+	return slices.Max(append(level, 0)) <= allDark
 }
 
 func (c *cues) darkness(cue *engine.Cue) string {
@@ -97,8 +101,8 @@ func (c *cues) darkness(cue *engine.Cue) string {
 			if next.At >= c.song.Length() {
 				break
 			}
-			return "stage dark for " + count(c.song.BeatsUntil(cue.At, next.At), "beat")
+			return "stage all but dark for " + count(c.song.BeatsUntil(cue.At, next.At), "beat")
 		}
 	}
-	return "stage dark to the end"
+	return "stage all but dark to the end"
 }

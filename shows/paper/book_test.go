@@ -1,0 +1,279 @@
+package paper
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/flash"
+	"tactus/shows"
+	"tactus/shows/plan"
+)
+
+// evening is the hall with what its songs have not: speech, a loop, a section
+// without a note, stated flashes, and names from elsewhere.
+func evening(t *testing.T) *shows.Show {
+	s := show(t, powered)
+	s.Program.SetName = "Äpfel & Öl <b>"
+	song := &s.Program.Songs[s.Program.SetList[0]]
+	song.Name = "Ελπίδα, Заря, Čaj, 夜"
+	song.Sections[0].Spoken, song.Sections[1].Loop, song.Sections[2].Note = true, true, 255
+	song.Flashes, song.FlashWhy = 5, "the storm"
+	return s
+}
+
+func need(t *testing.T, tool string) {
+	t.Helper()
+	if _, err := exec.LookPath(tool); err == nil {
+		return
+	}
+	if os.Getenv("CI") == "true" {
+		t.Fatalf("%s is missing", tool)
+	}
+	t.Skipf("needs %s: apt-get install poppler-utils", tool)
+}
+
+// poppler, which shares no code with our writer, reads a PDF.
+func poppler(t *testing.T, pdf []byte, tool string, args ...string) string {
+	t.Helper()
+	need(t, tool)
+	name := filepath.Join(t.TempDir(), "book.pdf")
+	if err := os.WriteFile(name, pdf, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range args {
+		if a == "FILE" {
+			args[i] = name
+		}
+	}
+	c := exec.CommandContext(t.Context(), tool, args...)
+	var said bytes.Buffer
+	c.Stderr = &said
+	out, err := c.Output()
+	if err != nil || said.Len() > 0 {
+		t.Fatalf("%s: %v\n%s", tool, err, &said)
+	}
+	return string(out)
+}
+
+func pdf(t *testing.T, b *Book, size Size) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	if err := PDF(&out, b, size); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	name = filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if want, err := os.ReadFile(name); err != nil || string(want) != got {
+		t.Errorf("%s: %v; it is not as expected, see -update", name, err)
+	}
+}
+
+func TestBookGolden(t *testing.T) {
+	b := NewBook(evening(t), Options{})
+	var page bytes.Buffer
+	if err := HTML(&page, b); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "book.html.golden", page.String())
+	for _, bad := range []string{"<script", "http", "src=", "<link", "<b>"} {
+		if strings.Contains(page.String(), bad) {
+			t.Errorf("%q in the page", bad)
+		}
+	}
+	file := pdf(t, b, A4)
+	if !bytes.Equal(file, pdf(t, b, A4)) {
+		t.Error("the same book gave other bytes")
+	}
+	// Words and lines; how wide the spaces are is poppler's own.
+	var text strings.Builder
+	for line := range strings.Lines(poppler(t, file, "pdftotext", "-layout", "FILE", "-")) {
+		if words := strings.Join(strings.Fields(line), " "); words != "" {
+			fmt.Fprintln(&text, words)
+		}
+	}
+	golden(t, "book.pdf.golden", text.String())
+	if !strings.Contains(text.String(), "Ελπίδα, Заря, Čaj, □") {
+		t.Error("letters are lost")
+	}
+	info := poppler(t, file, "pdfinfo", "FILE")
+	if !regexp.MustCompile(`Pages: +9\n`).MatchString(info) || !strings.Contains(info, "A4") {
+		t.Errorf("want nine pages of A4:\n%s", info)
+	}
+	if info := poppler(t, pdf(t, b, Letter), "pdfinfo", "FILE"); !strings.Contains(info, "letter") {
+		t.Errorf("want letter paper:\n%s", info)
+	}
+}
+
+// word is what poppler found on a page, and where, in points.
+type word struct {
+	XMin float64 `xml:"xMin,attr"`
+	YMin float64 `xml:"yMin,attr"`
+	XMax float64 `xml:"xMax,attr"`
+	YMax float64 `xml:"yMax,attr"`
+	Text string  `xml:",chardata"`
+}
+
+type popplerPage struct {
+	Width  float64 `xml:"width,attr"`
+	Height float64 `xml:"height,attr"`
+	Words  []word  `xml:"word"`
+}
+
+// pagesOf reads every word's place, and holds it to the margins.
+func pagesOf(t *testing.T, file []byte) (pages []popplerPage) {
+	t.Helper()
+	d := xml.NewDecoder(strings.NewReader(poppler(t, file, "pdftotext", "-bbox", "FILE", "-")))
+	d.Strict = false
+	d.Entity = xml.HTMLEntity
+	for {
+		token, err := d.Token()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		start, ok := token.(xml.StartElement)
+		if !ok || start.Name.Local != "page" {
+			continue
+		}
+		var p popplerPage
+		if err := d.DecodeElement(&p, &start); err != nil {
+			t.Fatal(err)
+		}
+		pages = append(pages, p)
+	}
+	const edge, slack = margin / 25.4 * 72, 2
+	for n, p := range pages {
+		for _, w := range p.Words {
+			if w.XMin < edge-slack || w.YMin < edge-slack || w.XMax > p.Width-edge+slack || w.YMax > p.Height-edge+slack {
+				t.Errorf("page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
+			}
+		}
+	}
+	return pages
+}
+
+// Sixty songs of 128 sections: every row is whole, on one page, with its head.
+func TestRowsAreNeverParted(t *testing.T) {
+	s := show(t, powered)
+	first := s.Program.Songs[0]
+	first.Cues, first.Sections = nil, nil
+	length := s.Program.Songs[0].Meter.Bar()
+	for i := range 128 {
+		first.Sections = append(first.Sections, engine.Section{Name: fmt.Sprintf("R%d with a name that takes many lines ends E%d", i, i), Start: length * 2 * clock.Beat(i), Length: 2 * length, Note: 255})
+	}
+	s.Program.Songs, s.Program.SetList = nil, nil
+	for i := range 60 {
+		song := first
+		song.Name = fmt.Sprintf("Song %d", i)
+		s.Program.Songs = append(s.Program.Songs, song)
+		s.Program.SetList = append(s.Program.SetList, int32(i))
+	}
+	pages := pagesOf(t, pdf(t, NewBook(s, Options{Only: true}), A4))
+	if len(pages) < 120 {
+		t.Fatalf("%d pages", len(pages))
+	}
+	rows := 0
+	for n, p := range pages {
+		begun, ended, heads := map[string]bool{}, map[string]bool{}, 0
+		for _, w := range p.Words {
+			switch {
+			case regexp.MustCompile(`^R\d+$`).MatchString(w.Text):
+				begun[w.Text[1:]] = true
+			case regexp.MustCompile(`^E\d+,?$`).MatchString(w.Text):
+				ended[strings.TrimSuffix(w.Text[1:], ",")] = true
+			case w.Text == "effects":
+				heads++
+			}
+		}
+		rows += len(begun)
+		if fmt.Sprint(begun) != fmt.Sprint(ended) || heads != 1 {
+			t.Errorf("page %d: rows begin %v and end %v; %d heads", n+1, begun, ended, heads)
+		}
+	}
+	if rows != 60*128 {
+		t.Errorf("%d rows, want %d", rows, 60*128)
+	}
+}
+
+// Whatever is in the cells, poppler opens the book and nothing is cut.
+func TestAnyBookOpens(t *testing.T) {
+	need(t, "pdftotext")
+	text := rapid.OneOf(rapid.String(), rapid.StringN(0, 900, -1), rapid.Just(strings.Repeat("W", 700)), rapid.Just(""), rapid.SampledFrom([]string{"für", "Ωμέγα ЖЩ", "𝄞\u202e\ufeff", "a\nb\tc\x00"}))
+	book := rapid.Custom(func(t *rapid.T) *Book {
+		b := &Book{Show: text.Draw(t, "show"), Set: text.Draw(t, "set"), Venue: text.Draw(t, "venue")}
+		for range rapid.IntRange(1, 4).Draw(t, "sheets") {
+			sheet := Leaf{Title: text.Draw(t, "title"), Under: text.Draw(t, "under"), Words: []string{text.Draw(t, "words")}}
+			g := Grid{Name: text.Draw(t, "name"), Heads: []string{text.Draw(t, "head"), "b", "c"}, Share: []float64{.1, .3, .6}, Bold: 2, Large: rapid.Bool().Draw(t, "large")}
+			for range rapid.IntRange(0, 40).Draw(t, "rows") {
+				g.Rows = append(g.Rows, Line{Cells: []string{text.Draw(t, "1"), text.Draw(t, "2"), text.Draw(t, "3")}, Strong: rapid.Bool().Draw(t, "strong"), Energy: rapid.IntRange(-1, 10).Draw(t, "energy")})
+			}
+			sheet.Tables = []Grid{g}
+			b.Sheets = append(b.Sheets, sheet)
+		}
+		return b
+	})
+	for seed := range 12 {
+		b := book.Example(seed)
+		if pages := pagesOf(t, pdf(t, b, []Size{A4, Letter}[seed%2])); len(pages) < len(b.Sheets) {
+			t.Errorf("seed %d: %d pages for %d sheets", seed, len(pages), len(b.Sheets))
+		}
+		if err := HTML(io.Discard, b); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+func TestNotices(t *testing.T) {
+	s := show(t, nil)
+	night := func(flashes, strobe float64) *plan.Night {
+		return &plan.Night{Songs: []plan.Song{{Strobe: plan.Strobe{Hertz: strobe}, Flashes: []plan.Flashes{{General: flash.Second{Flashes: flashes}}}}}}
+	}
+	for _, c := range []struct {
+		night *plan.Night
+		state int8
+		due   bool
+	}{{nil, 0, false}, {nil, 5, true}, {night(3, 0), 0, false}, {night(3.5, 0), 0, true}, {night(0, 3), 0, false}, {night(0, 4), 0, true}} {
+		s.Program.Songs[s.Program.SetList[1]].Flashes = c.state
+		var titles []string
+		for _, sheet := range NewBook(s, Options{Night: c.night}).Sheets {
+			titles = append(titles, sheet.Title)
+		}
+		all := strings.Join(titles, ", ")
+		if got := strings.Contains(all, "Flashing lights"); got != c.due || !strings.HasSuffix(all, "Haze") {
+			t.Errorf("%+v: %s", c, all)
+		}
+	}
+}
+
+func TestWatch(t *testing.T) {
+	b := NewBook(evening(t), Options{Only: true})
+	all := fmt.Sprint(b.Sheets)
+	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "goes round until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
+		if !strings.Contains(all, want) {
+			t.Errorf("no %q in the cue sheets", want)
+		}
+	}
+}
