@@ -156,10 +156,6 @@ func (m *limiter) count(old *limiter, i, to int32, at []int32) {
 	a.out, a.asked = b.out, b.asked
 }
 
-// Heads returns the states as encoded by the last Frame, one a head. They are the
-// engine's own, are not to be changed, and change with the next call.
-func (e *Engine) Heads() []fixtures.State { return e.lit }
-
 // Flashing says how a part of the rig flashes.
 type Flashing struct {
 	Name  string       // of the head or the group, or "the whole rig"
