@@ -18,6 +18,7 @@ type Description struct {
 	Show      string     `json:"show"`
 	Venue     string     `json:"venue"`
 	Rehearsal bool       `json:"rehearsal"` // nothing hangs on what is asked for
+	Walk      bool       `json:"walk"`      // no show plays: the rig is walked
 	Heads     []Head     `json:"heads"`
 	Groups    []Group    `json:"groups"`
 	Universes []Universe `json:"universes"`
@@ -100,7 +101,7 @@ func quarters(b clock.Beat) float64 { return float64(b) / float64(clock.Quarter)
 // describe lists what a program holds.
 func describe(p *engine.Program, show *shows.Show) *Description {
 	d := &Description{
-		Show: p.Name, Venue: show.Venue, Set: p.SetName, SetList: p.SetList,
+		Show: p.Name, Venue: show.Venue, Set: p.SetName, SetList: append([]int32{}, p.SetList...), Universes: []Universe{},
 		Heads: make([]Head, len(p.Heads)), Groups: make([]Group, len(p.Groups)),
 		Looks: make([]string, len(p.Looks)), Songs: make([]Song, len(p.Songs)),
 	}
@@ -182,7 +183,7 @@ func code8(v float64) uint8 { return uint8(float64(min(max(v, 0), 1)*255) + 0.5)
 func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
 	program, revision := p.current()
 	d := describe(program, p.c.Show)
-	d.Revision, d.Rehearsal = revision, p.c.Rehearsal
+	d.Revision, d.Rehearsal, d.Walk = revision, p.c.Rehearsal, p.c.Walker != nil
 	if p.c.Player != nil {
 		for _, x := range playerWishes() {
 			d.Player = append(d.Player, Wish{x.path, x.with, x.words})

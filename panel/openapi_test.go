@@ -58,6 +58,7 @@ func TestEveryRouteIsDescribed(t *testing.T) {
 // Real answers, good and bad, are as the file says.
 func TestAnswersAreAsDescribed(t *testing.T) {
 	doc := apiFile(t)
+	walked := newStage(t, func(c *Config) { c.Walker = strolling{} })
 	open, shut := newStage(t), newStage(t, func(c *Config) { c.Access = locked(t) })
 	for _, c := range []struct {
 		method, path, body string
@@ -79,6 +80,11 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"POST", "/api/v1/ask/section/arm", `{"with": ["coda"]}`, open, 422},
 		{"POST", "/api/v1/ask/fly", "", open, 404},
 		{"POST", "/api/v1/player/play", "", open, 409},
+		{"POST", "/api/v1/walk/next", "", open, 409},
+		{"POST", "/api/v1/walk/next", "", walked, 200},
+		{"POST", "/api/v1/walk/wrong", `{"with": ["swapped with wash 2"]}`, walked, 200},
+		{"POST", "/api/v1/walk/run", "", walked, 404},
+		{"POST", "/api/v1/walk/find", `{"with": [1]}`, walked, 422},
 		{"POST", "/api/v1/login", `{"passphrase": "not this one"}`, shut, 401},
 		{"POST", "/api/v1/login", `{"passphrase": "north mole light"}`, shut, 200},
 		{"POST", "/api/v1/login", "nothing", shut, 400},
@@ -105,9 +111,12 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 			continue
 		}
 		path, _, _ := strings.Cut(c.path, "?")
-		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/"} {
+		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/", "/api/v1/walk/"} {
 			if strings.HasPrefix(path, prefix) {
 				path = prefix + "{wish}"
+				if prefix == "/api/v1/walk/" {
+					path = prefix + "{word}"
+				}
 			}
 		}
 		item := doc.Paths.Value(path)
@@ -155,6 +164,11 @@ func TestEventsAreAsDescribed(t *testing.T) {
 		seen[kind] = true
 	}
 }
+
+// strolling is a walk that gets nowhere.
+type strolling struct{}
+
+func (strolling) Walk(word, rest string) string { return word + " " + rest }
 
 // still is a player that nobody hears.
 type still struct{}

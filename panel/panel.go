@@ -30,6 +30,8 @@ type Config struct {
 	Names []string
 	// Player is what plays in a rehearsal; nil: a DAW, or a file.
 	Player Player
+	// Walker walks the rig; nil: a show plays.
+	Walker Walker
 	// Rehearsal is whether nothing hangs on what is asked for.
 	Rehearsal bool
 }
@@ -89,6 +91,7 @@ func (p *Panel) routes() []route {
 		{"GET", api + "openapi.yaml", Nothing, described},
 		{"POST", api + "ask/{wish...}", Control, p.ask},
 		{"POST", api + "player/{wish}", Control, p.player},
+		{"POST", api + "walk/{word}", Control, p.walk},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
 	}

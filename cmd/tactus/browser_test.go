@@ -475,3 +475,21 @@ func TestPageOfARun(t *testing.T) {
 		t.Error("the page offers to play where a DAW does")
 	}
 }
+
+// A rig is walked from the page as from the keyboard.
+func TestPageWalksTheRig(t *testing.T) {
+	needTools(t, false, "chromium")
+	marks := filepath.Join(t.TempDir(), "marks.txt")
+	b := openTab(t, servePage(t, "walk", "demo", "--protocol", "virtual", "--marks", marks), 390, 844)
+	b.until(`!document.getElementById("walk").hidden && !document.getElementById("walk-tab").hidden`)
+	b.js(`document.querySelector("[data-walk=next]").click()`, nil)
+	b.until(`document.getElementById("walk-says").textContent === "1 of 16: wash 1 (stage 1-5, dimmer-rgbw): white"`)
+	b.js(`(document.getElementById("walk-why").value = "address", document.querySelector("#walk-wrong button").click())`, nil)
+	b.until(`document.getElementById("walk-says").textContent.startsWith("noted in ")`)
+	if src, err := os.ReadFile(marks); err != nil || !strings.Contains(string(src), "wash 1 (stage 1-5, dimmer-rgbw): address\n") {
+		t.Errorf("%s, %v", src, err)
+	}
+	for _, fault := range b.axe() {
+		t.Error(fault)
+	}
+}

@@ -57,6 +57,9 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 	if s.player != nil {
 		c.Player = s.player
 	}
+	if s.walker != nil {
+		c.Walker = s.walker
+	}
 	p.panel = panel.New(c)
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,

@@ -14,6 +14,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/journal"
+	"tactus/panel"
 	"tactus/protocol/dmx"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -35,6 +36,7 @@ type session struct {
 	remote *remote       // OSC in; or nil
 	page   *page         // for browsers; or nil
 	player *player       // that plays the set in a rehearsal; or nil
+	walker panel.Walker  // that walks the rig; or nil
 	book   portBook      // how the MIDI inputs do
 	ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time

@@ -48,7 +48,7 @@ hazers stay off. Nothing flashes, nothing moves.
 Type a word and Enter:
 ` + walkWords + `
 
-The end of input leaves too, unless there is a MIDI port to go on with. MIDI
+The end of input leaves too, unless there is a MIDI port or a page to go on with. MIDI
 notes of any channel do the same: 60 next, 58 back, 62 group, 64 colour,
 65 all, 67 wrong (without a reason).
 
@@ -57,6 +57,7 @@ What is marked wrong is added to a text file, with the date.
 CAUTION: tell people on ladders before light comes up, and keep eyes off lenses.`,
 		Example: `  tactus walk my-hall --interface eth0
   tactus walk my-hall --midi /dev/snd/midiC1D0 --level 20
+  tactus walk my-hall --panel                           with buttons, in a browser
   tactus walk demo --protocol virtual`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeShow,
@@ -100,6 +101,13 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	ctx, cancel := f.live.limited(c.Context())
 	defer cancel()
 	t := &tour{walker: w, session: s, out: c.OutOrStdout(), marks: f.marks, show: show.Program.Name}
+	s.walker = t.over(ctx)
+	if err := s.openPanel(&f.live, false, &notice{}); err != nil {
+		return err
+	}
+	if s.page != nil {
+		fmt.Fprintf(c.ErrOrStderr(), "page: %s\n", s.page.url())
+	}
 	return t.run(ctx, cancel, c.InOrStdin())
 }
 
@@ -121,6 +129,7 @@ func (t *tour) run(ctx context.Context, cancel func(), in io.Reader) error {
 	var group sync.WaitGroup
 	group.Go(func() { t.listen(ctx) })
 	group.Go(func() { s.watchHealth(side) })
+	s.runRehearsal(side, &group)
 	for _, p := range s.ports {
 		group.Go(func() {
 			if err := p.Run(side, s.inbox); err != nil && !errors.Is(err, context.Canceled) {
@@ -129,7 +138,7 @@ func (t *tour) run(ctx context.Context, cancel func(), in io.Reader) error {
 		})
 	}
 	go func() { // a read cannot be called off: it ends with the program
-		if t.read(ctx, in) || len(s.ports) == 0 {
+		if t.read(ctx, in) || len(s.ports) == 0 && s.page == nil {
 			cancel()
 		}
 	}()
@@ -183,6 +192,24 @@ func (t *tour) answer(ctx context.Context, word, rest string) string {
 	case <-ctx.Done():
 	}
 	return t.walker.says()
+}
+
+// byPage asks a tour from a page.
+type byPage struct {
+	*tour
+	ctx context.Context
+}
+
+// over returns the tour for a page, while ctx lasts.
+func (t *tour) over(ctx context.Context) byPage { return byPage{t, ctx} }
+
+// Walk implements [panel.Walker].
+func (b byPage) Walk(word, rest string) string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	says := b.answer(b.ctx, word, rest)
+	b.say(says)
+	return says
 }
 
 // mark adds a line to the file of what is wrong.

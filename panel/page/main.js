@@ -5,6 +5,7 @@ import { Health, Slots, Why } from "./panes.js";
 import { Plan } from "./plan.js";
 import { Score } from "./score.js";
 import { Stage } from "./stage.js";
+import { Walk } from "./walk.js";
 
 const find = (id) => document.getElementById(id);
 
@@ -13,7 +14,7 @@ let show = null, moment = null, since = 0, right = "nothing", source = null, fet
 const stage = new Stage(find("lights"), ask);
 const score = new Score(find("score"), (beat) => hands.player("jump", moment.player.place + 1, beat));
 const hands = new Hands(find, tell, say);
-const slots = new Slots(find), health = new Health(find), why = new Why(find), plan = new Plan(find, (place, beat) => { hands.player("jump", place + 1, beat); location.hash = "#play"; }), click = new Click();
+const slots = new Slots(find), health = new Health(find), why = new Why(find), plan = new Plan(find, (place, beat) => { hands.player("jump", place + 1, beat); location.hash = "#play"; }), click = new Click(), walk = new Walk(find, tell);
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
 
@@ -73,6 +74,9 @@ async function fetchShow() {
     find("watching").hidden = right === "control";
     score.steers = Boolean(show.player) && right === "control";
     slots.open(show);
+    walk.open(show, right === "control");
+    find("walk-tab").hidden = !show.walk;
+    if (show.walk && !location.hash) location.hash = "#walk";
     plan.open(show, score.steers);
     shownSong = undefined;
   } catch (e) { tell(e); } finally { fetching = false; }
@@ -163,7 +167,7 @@ function quartersPerBeat(song) {
 // Views.
 
 function open() {
-  const name = ["play", "slots", "plan", "health"].find((v) => "#" + v === location.hash) ?? "play";
+  const name = ["play", "walk", "slots", "plan", "health"].find((v) => "#" + v === location.hash) ?? "play";
   if (name === view && source) return;
   const before = view;
   view = name;

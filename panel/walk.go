@@ -1,0 +1,50 @@
+package panel
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+)
+
+// Walker lights one fixture after another, to find what is patched wrong.
+type Walker interface {
+	// Walk does what a word asks, one of those of WalkWords, and says what came of
+	// it and where the walk stands. It may wait for the loop.
+	Walk(word, rest string) string
+}
+
+// Walked is what came of a word, and where the walk stands.
+type Walked struct {
+	Says string `json:"says"`
+}
+
+// WalkWords are what a walk can be asked for, as "tactus walk" has them.
+func WalkWords() []string {
+	return []string{"next", "back", "group", "all", "colour", "dark", "find", "wrong"}
+}
+
+// walk hands a word to the walk.
+func (p *Panel) walk(w http.ResponseWriter, r *http.Request) {
+	if p.c.Walker == nil {
+		refuse(w, http.StatusConflict, errors.New("no rig is walked here; tactus walk does that"))
+		return
+	}
+	args, err := argsOf(w, r)
+	if err != nil {
+		refuse(w, http.StatusBadRequest, err)
+		return
+	}
+	word, rest := r.PathValue("word"), ""
+	switch {
+	case !slices.Contains(WalkWords(), word):
+		refuse(w, http.StatusNotFound, fmt.Errorf("a walk has no %.60q", word))
+		return
+	case len(args) > 1 || len(args) == 1 && args[0].Tag != 's':
+		refuse(w, http.StatusUnprocessableEntity, errors.New("want one text, or nothing"))
+		return
+	case len(args) == 1:
+		rest = args[0].Text
+	}
+	send(w, http.StatusOK, Walked{p.c.Walker.Walk(word, rest)})
+}
