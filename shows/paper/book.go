@@ -31,7 +31,6 @@ type Grid struct {
 	Heads []string
 	Share []float64 // of the width, by column; they add up to 1
 	Bold  int       // so many cells of a strong row are bold
-	Large bool      // read from further away
 	Rows  []Line
 }
 

@@ -226,7 +226,7 @@ func TestAnyBookOpens(t *testing.T) {
 		b := &Book{Show: text.Draw(t, "show"), Set: text.Draw(t, "set"), Venue: text.Draw(t, "venue")}
 		for range rapid.IntRange(1, 4).Draw(t, "sheets") {
 			sheet := Leaf{Title: text.Draw(t, "title"), Under: text.Draw(t, "under"), Words: []string{text.Draw(t, "words")}}
-			g := Grid{Name: text.Draw(t, "name"), Heads: []string{text.Draw(t, "head"), "b", "c"}, Share: []float64{.1, .3, .6}, Bold: 2, Large: rapid.Bool().Draw(t, "large")}
+			g := Grid{Name: text.Draw(t, "name"), Heads: []string{text.Draw(t, "head"), "b", "c"}, Share: []float64{.1, .3, .6}, Bold: 2}
 			for range rapid.IntRange(0, 40).Draw(t, "rows") {
 				g.Rows = append(g.Rows, Line{Cells: []string{text.Draw(t, "1"), text.Draw(t, "2"), text.Draw(t, "3")}, Strong: rapid.Bool().Draw(t, "strong"), Energy: rapid.IntRange(-1, 10).Draw(t, "energy")})
 			}

@@ -3,6 +3,8 @@
 //
 //	shows.Show ──Rows──► table, sheet (text, HTML)
 //	           ──Sum───► amperes by circuit, now and at the night's worst
+//	           ──NewBook─► Book ──PDF, HTML─► a night to print: set list, cue
+//	                       sheets, trouble, patch, power, notices for the door
 //
 // Nothing here measures anything. Mains distribution is for qualified people
 // under local code.

@@ -12,7 +12,7 @@ import (
 
 // setList is for the band: no light in it, but room for a pencil.
 func setList(s *shows.Show, songs []int32) Leaf {
-	t := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "places", "notes"}, Share: []float64{.05, .20, .10, .08, .08, .29, .20}, Bold: 2, Large: true}
+	t := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "places (bars)", "notes"}, Share: []float64{.05, .20, .11, .09, .09, .27, .19}, Bold: 2}
 	var whole clock.Time
 	for n, i := range songs {
 		song := &s.Program.Songs[i]
@@ -35,12 +35,12 @@ func places(song *engine.Song) string {
 	var list []string
 	for i := range song.Sections {
 		c := &song.Sections[i]
-		words := fmt.Sprintf("%s %d", c.Name, song.BarsOf(int32(i)))
+		words := fmt.Sprintf("%s (%d)", c.Name, song.BarsOf(int32(i)))
 		if c.Loop {
-			words += " (round and round)"
+			words += " round and round"
 		}
 		if c.Spoken {
-			words += " (spoken)"
+			words += " spoken"
 		}
 		list = append(list, words)
 	}

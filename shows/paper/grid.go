@@ -2,15 +2,46 @@ package paper
 
 import "strings"
 
-func (t *Grid) points() float64 {
-	if t.Large {
-		return large
+// lineHeight is in millimetres: a point is 0.353 of them.
+func (p *page) lineHeight() float64 { return p.points * 0.43 }
+
+// fitted is the largest type that keeps a sheet on one page, or small.
+func (p *page) fitted() float64 {
+	room := p.bottom - p.GetY()
+	for p.points = large; p.points > small; p.points -= 0.5 {
+		if p.sheetHeight(room) <= room {
+			break
+		}
 	}
-	return body
+	return p.points
 }
 
-// lineHeight is in millimetres: a point is 0.353 of them.
-func (t *Grid) lineHeight() float64 { return t.points() * 0.43 }
+// sheetHeight is that of the page's sheet in its type; it counts no further than
+// the room there is.
+func (p *page) sheetHeight(room float64) (height float64) {
+	text := func(list []string, points float64) {
+		for _, words := range list {
+			p.SetFont("go", "", points)
+			height += float64(float64(len(p.wrap(words, p.width, mostOf)))*points*0.45) + 1.5
+		}
+	}
+	text(p.sheet.Words, p.points)
+	for n := range p.sheet.Tables {
+		t := &p.sheet.Tables[n]
+		if height += 5.6; t.Name != "" {
+			text([]string{t.Name}, 12)
+		}
+		for i := 0; i < len(t.Rows) && height <= room; i++ {
+			_, row := p.cells(t, &t.Rows[i])
+			height += row
+		}
+	}
+	if len(p.sheet.After) > 0 {
+		height += 3
+	}
+	text(p.sheet.After, 10)
+	return height
+}
 
 // table prints rows whole; every page of it has the head.
 func (p *page) table(t *Grid) {
@@ -39,9 +70,9 @@ func (p *page) cells(t *Grid, r *Line) (cells [][]string, height float64) {
 		most = max(most, len(lines))
 		cells = append(cells, lines)
 	}
-	height = float64(float64(most)*t.lineHeight()) + 2*pad
+	height = float64(float64(most)*p.lineHeight()) + 2*pad
 	if r.Energy >= 0 {
-		height = max(height, float64(float64(len(cells[1]))*t.lineHeight())+2*pad+2.4)
+		height = max(height, float64(float64(len(cells[1]))*p.lineHeight())+2*pad+2.4)
 	}
 	return cells, height
 }
@@ -51,7 +82,7 @@ func (p *page) cellFont(t *Grid, r *Line, cell int) {
 	if r.Strong && cell < t.Bold {
 		style = "B"
 	}
-	p.SetFont("go", style, t.points())
+	p.SetFont("go", style, p.points)
 }
 
 func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
@@ -65,11 +96,11 @@ func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
 		width := float64(t.Share[n] * p.width)
 		p.cellFont(t, r, n)
 		for i, l := range lines {
-			p.SetXY(x+pad, y+pad+float64(float64(i)*t.lineHeight()))
-			p.CellFormat(width-2*pad, t.lineHeight(), l, "", 0, "L", false, 0, "")
+			p.SetXY(x+pad, y+pad+float64(float64(i)*p.lineHeight()))
+			p.CellFormat(width-2*pad, p.lineHeight(), l, "", 0, "L", false, 0, "")
 		}
 		if n == 1 && r.Energy >= 0 {
-			p.energy(x+pad, y+pad+float64(float64(len(lines))*t.lineHeight())+0.6, width-2*pad, r.Energy)
+			p.energy(x+pad, y+pad+float64(float64(len(lines))*p.lineHeight())+0.6, width-2*pad, r.Energy)
 		}
 		x += width
 	}

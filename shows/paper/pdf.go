@@ -22,10 +22,11 @@ const (
 // Millimetres and points of a page.
 const (
 	margin = 12.0
-	pad    = 1.2 // around the text of a cell
-	body   = 11.0
-	large  = 14.0 // of tables that are read from further away
+	pad    = 1.2  // around the text of a cell
+	small  = 10.5 // type that is still read in the half dark
+	large  = 14.0 // the most, where the page has room
 	mostIn = 12   // lines of a cell; longer text ends in an ellipsis
+	mostOf = 40   // lines of a paragraph
 )
 
 // page writes one PDF.
@@ -34,7 +35,8 @@ type page struct {
 	book    *Book
 	letters *letters
 	sheet   *Leaf
-	pages   int // of the whole, 0 while they are being counted
+	points  float64 // of its type
+	pages   int     // of the whole, 0 while they are being counted
 	width   float64
 	bottom  float64
 }
@@ -80,8 +82,9 @@ func (p *page) print() {
 			p.notice()
 			continue
 		}
+		p.points = p.fitted()
 		for _, words := range p.sheet.Words {
-			p.paragraph(words, body, "")
+			p.paragraph(words, p.points, "")
 		}
 		for n := range p.sheet.Tables {
 			p.table(&p.sheet.Tables[n])
@@ -129,7 +132,7 @@ func (p *page) line(text string, points float64, style string, width float64) {
 func (p *page) paragraph(text string, points float64, style string) {
 	p.SetFont("go", style, points)
 	height := points * 0.45
-	lines := p.wrap(text, p.width, 200)
+	lines := p.wrap(text, p.width, mostOf)
 	if p.GetY()+float64(float64(len(lines))*height) > p.bottom {
 		p.next(true)
 		p.SetFont("go", style, points)
