@@ -60,7 +60,7 @@ func grants() []grant {
 			"golang.org/x/image",
 			[]string{"shows/plot"},
 			false,
-			"letters and smooth edges on pictures",
+			"letters on pictures and paper, and smooth edges",
 		},
 		{
 			"github.com/schollz/progressbar/v3",

@@ -27,7 +27,6 @@ type page struct {
 	server *http.Server
 	listen net.Listener
 	files  *notice // what keeps an edit out
-
 }
 
 // openPage listens where on says. Where spare is set, a port that is in use is no
