@@ -100,7 +100,7 @@ func powerSheet(s *shows.Show) Leaf {
 	circuits, night := Sums(s)
 	night.Name = "all"
 	volts := s.Power.Volts
-	t := Grid{Heads: []string{"circuit", "fixtures", "all full", "planned worst", "may carry", ""}, Share: []float64{.22, .11, .18, .18, .18, .13}, Bold: 6}
+	t := Grid{Heads: []string{"circuit", "fixtures", "all full", "planned worst", "may carry", ""}, Share: []float64{.18, .10, .20, .20, .19, .13}, Bold: 6}
 	load := func(watts float64) string {
 		if volts == 0 {
 			return fmt.Sprintf("%.0f W", watts)

@@ -8,7 +8,13 @@ func (p *page) lineHeight() float64 { return p.points * 0.43 }
 // fitted is the largest type that keeps a sheet on one page, or small.
 func (p *page) fitted() float64 {
 	room := p.bottom - p.GetY()
-	for p.points = large; p.points > small; p.points -= 0.5 {
+	p.points = large
+	for i := range p.sheet.Tables {
+		if len(p.sheet.Tables[i].Heads) > 5 {
+			p.points = narrow
+		}
+	}
+	for ; p.points > small; p.points -= 0.5 {
 		if p.sheetHeight(room) <= room {
 			break
 		}

@@ -25,6 +25,7 @@ const (
 	pad    = 1.2  // around the text of a cell
 	small  = 10.5 // type that is still read in the half dark
 	large  = 14.0 // the most, where the page has room
+	narrow = 12.5 // the most in tables of many columns
 	mostIn = 12   // lines of a cell; longer text ends in an ellipsis
 	mostOf = 40   // lines of a paragraph
 )
