@@ -31,12 +31,15 @@ func small() *Night {
 		{
 			Name: "Long Shore", Tempo: "120.0 BPM, 4/4", Length: 32 * clock.Second, Bars: bars(16), Light: light, Rank: 0.5,
 			Sections: []Section{
-				{"verse 1", 0, 16 * clock.Second, 3, 6}, {"breakdown before the last", 16 * clock.Second, 18 * clock.Second, 1, 2},
+				{"verse 1", 0, 16 * clock.Second, 3, 6},
+				{"breakdown before the last", 16 * clock.Second, 18 * clock.Second, 1, 2},
 				{"chorus", 18 * clock.Second, 32 * clock.Second, 8, 7.5},
 			},
 			Rows: []Row{
-				{"wash 1", "front truss", up, amber}, {"wash 2", "front truss", down, blue},
-				{"warmer", "back truss", up, blue}, {"hall", "", down, amber},
+				{"wash 1", "front truss", up, amber},
+				{"wash 2", "front truss", down, blue},
+				{"warmer", "back truss", up, blue},
+				{"hall", "", down, amber},
 			},
 			Notes: []Note{
 				{4 * clock.Second, Warning, false, "verse 1, bar 3", "brighter than chorus, energy 8"},
@@ -73,7 +76,13 @@ func stageOf(t rapid.TB, places []engine.Point) *shows.Show {
 // that has no place.
 func smallStage(t rapid.TB) *shows.Show {
 	return stageOf(t, []engine.Point{
-		{X: -2, Y: 0.5, Z: 4}, {X: 2, Y: 0.5, Z: 4}, {X: -3, Y: 3, Z: 0.5}, {X: -3, Y: 3, Z: 2.5},
-		{X: 3, Y: 3, Z: 1}, {X: 3.2, Y: 3.1, Z: 1}, {X: 0, Y: -5, Z: 5}, {},
+		{X: -2, Y: 0.5, Z: 4},
+		{X: 2, Y: 0.5, Z: 4},
+		{X: -3, Y: 3, Z: 0.5},
+		{X: -3, Y: 3, Z: 2.5},
+		{X: 3, Y: 3, Z: 1},
+		{X: 3.2, Y: 3.1, Z: 1},
+		{X: 0, Y: -5, Z: 5},
+		{},
 	})
 }

@@ -111,12 +111,12 @@ func TestBrighterIsThicker(t *testing.T) {
 		dimmer := rapid.Float64Range(0, 0.7).Draw(t, "dim")
 		d := score{Sheet: newSheet(Papers()[0], "", ""), time: scale{10, 200, clock.Second}}
 		d.row(&Row{"", "", []float64{dimmer, dimmer + 0.2}, []fixtures.RGB{hue, hue}}, 20, 8, 0)
-		img := d.pixels(DPI)
+		img := d.pixels(75)
 		ground := color.RGBA{0xe2, 0xe2, 0xe2, 255}
 		thick := func(mm float64) (n int) {
 			for y := range img.Rect.Dy() {
-				at := float64(y) / DPI * 25.4
-				if at > 20.7 && at < 27.3 && img.RGBAAt(int(mm/25.4*DPI), y) != ground {
+				at := float64(y) / 75 * 25.4
+				if at > 20.7 && at < 27.3 && img.RGBAAt(int(mm/25.4*75), y) != ground {
 					n++
 				}
 			}

@@ -102,8 +102,10 @@ func (r *raster) stroke(x0, y0, x1, y1, width float64, ink Ink) {
 	}
 	dx, dy := (x1-x0)/long*width/2, (y1-y0)/long*width/2
 	r.shape(ink, [][2]float64{
-		{x0 - dx - dy, y0 - dy + dx}, {x1 + dx - dy, y1 + dy + dx},
-		{x1 + dx + dy, y1 + dy - dx}, {x0 - dx + dy, y0 - dy - dx},
+		{x0 - dx - dy, y0 - dy + dx},
+		{x1 + dx - dy, y1 + dy + dx},
+		{x1 + dx + dy, y1 + dy - dx},
+		{x0 - dx + dy, y0 - dy - dx},
 	})
 }
 
