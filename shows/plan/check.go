@@ -22,7 +22,7 @@ const (
 	darkBelow      = 6   // L* of the stage: under 1 % of its light
 	darkBeats      = 0.5 // beats from which dark is a gap
 	darkBars       = 1   // bars that a dark look may last
-	awayShare      = 0.2 // of coloured light
+	awayShare      = 0.2 // of all light
 	facesLeast     = 40  // L*: 11 % of the front light
 )
 
@@ -156,7 +156,7 @@ func (j *judge) colours() {
 		s := &j.song.Sections[i]
 		if s.Away > awayShare {
 			j.find(OffPalette, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("%.0f %% of its coloured light is neither of the palette nor between two of its colours", s.Away*100),
+				fmt.Sprintf("%.0f %% of its light is neither of the palette nor between two of its colours", s.Away*100),
 				"name the roles main, second, accent and warm in looks and effects, or change the palette")
 		}
 	}

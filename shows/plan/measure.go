@@ -103,13 +103,13 @@ const slow = clock.Second
 
 // sums are what a section's frames add up to.
 type sums struct {
-	columns           int
-	light, faces      []float64 // luminance, of each frame
-	motion            []float64 // a second, of each bar
-	lit               float64
-	chroma, contrast  float64
-	coloured, strange float64
-	flashes           float64
+	columns          int
+	light, faces     []float64 // luminance, of each frame
+	motion           []float64 // a second, of each bar
+	lit              float64
+	chroma, contrast float64
+	all, strange     float64 // light, and light of colours that the palette lacks
+	flashes          float64
 }
 
 func newMeter(n *Night, index int32) *meter {
@@ -153,6 +153,7 @@ func (m *meter) run(ctx context.Context, progress func(clock.Time)) error {
 	m.engine.Do(engine.Command{Kind: engine.SelectSong, Index: m.song.Index}, pos)
 	pos.Playing = true
 	pos.Jumps++
+	entered := 0
 	for i := range int(m.song.Time*Rate/clock.Second) + 1 {
 		t := clock.Time(i) * clock.Second / Rate
 		if i%(Rate*4) == 0 {
@@ -166,6 +167,7 @@ func (m *meter) run(ctx context.Context, progress func(clock.Time)) error {
 		if pos.Beat >= m.song.Length {
 			break
 		}
+		entered = m.enter(entered, began, pos)
 		pos.Pulse, pos.Tempo = pos.Beat, m.plan.TempoAt(pos.Beat)
 		m.engine.Frame(pos)
 		m.frame(pos)
@@ -173,6 +175,21 @@ func (m *meter) run(ctx context.Context, progress func(clock.Time)) error {
 	m.finish(began)
 	progress(m.song.Time)
 	return nil
+}
+
+// enter enters the sections that have begun by pos after one that would go round
+// until somebody does, as the plan has it: on their first downbeat.
+func (m *meter) enter(entered int, began clock.Time, pos clock.Position) int {
+	for next := entered + 1; next < len(m.song.Sections) && pos.Beat >= m.song.Sections[next].Start; next++ {
+		entered = next
+		if !m.plan.Sections[next-1].Loop {
+			continue
+		}
+		at := m.song.Sections[next].Start
+		pos.At, pos.Beat, pos.Pulse, pos.Tempo = began+m.plan.TimeAt(at), at, at, m.plan.TempoAt(at)
+		m.engine.Do(engine.Command{Kind: engine.FireSection, Index: int32(next)}, pos)
+	}
+	return entered
 }
 
 // frame measures the light of one frame.
@@ -308,8 +325,8 @@ func (m *meter) finish(began clock.Time) {
 			Faces: fixtures.Lightness(middle(s.faces)), FacesLow: fixtures.Lightness(s.faces[len(s.faces)/10]), Flashes: s.flashes,
 		}
 		x.PerBeat = x.PerSecond * seconds(x.To-x.From) / beats
-		if s.coloured > 0 {
-			x.Away = s.strange / s.coloured
+		if s.all > 0 {
+			x.Away = s.strange / s.all
 		}
 		x.Strength = x.strength()
 	}

@@ -61,7 +61,7 @@ type Measures struct {
 	PerBeat    float64 // the same, a beat of the meter
 	Chroma     float64 // mean Oklab chroma of what is lit
 	Contrast   float64 // mean distance in Oklab's a, b between heads and their mean
-	Away       float64 // share of the coloured light that no colour of the palette, or way between two, explains
+	Away       float64 // share of the light whose colour neither the palette nor the way between two of its colours explains
 	Faces      float64 // L* of the front light
 	FacesLow   float64 // it is darker than this for a tenth of the time
 	Flashes    float64 // most in any second of the worst area

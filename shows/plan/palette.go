@@ -32,9 +32,10 @@ func waysOf(p *engine.Palette) (list []fixtures.OKLab) {
 	return list
 }
 
-// away adds coloured light, and whether the palette explains it. Only hue and
+// away adds light, and light of a colour that the palette does not explain. Only hue and
 // saturation count: lightness is the dimmer's.
 func (m *meter) away(s *sums, light fixtures.RGB, weight float64) {
+	s.all += weight
 	most := max(light[0], light[1], light[2])
 	if most <= 0 {
 		return
@@ -43,7 +44,6 @@ func (m *meter) away(s *sums, light fixtures.RGB, weight float64) {
 	if math.Hypot(c.A, c.B) < paleBelow {
 		return
 	}
-	s.coloured += weight
 	best := math.Inf(1)
 	for _, w := range m.ways {
 		// The same colour at the head's full: scaled to the same lightness.

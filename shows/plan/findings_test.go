@@ -1,0 +1,95 @@
+package plan
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"tactus/shows"
+)
+
+const shelf = "../../testdata/shows/findings"
+
+// laid returns the small hall with a folder's files over it.
+func laid(t *testing.T, name string) (files fstest.MapFS) {
+	t.Helper()
+	files = fstest.MapFS{}
+	for _, dir := range []string{"hall", name} {
+		root := filepath.Join(shelf, dir)
+		for _, pattern := range []string{"*.yaml", "*/*.yaml"} {
+			list, err := filepath.Glob(filepath.Join(root, pattern))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, file := range list {
+				src, err := os.ReadFile(file)
+				if err != nil {
+					t.Fatal(err)
+				}
+				at, _ := filepath.Rel(root, file)
+				files[filepath.ToSlash(at)] = &fstest.MapFile{Data: src, Mode: 0o644}
+			}
+		}
+	}
+	return files
+}
+
+// Every song of the shelf says on top what is to be found in it, and that is all
+// that is found. There is one for every kind.
+func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
+	dirs, err := os.ReadDir(shelf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for _, dir := range dirs {
+		if !dir.IsDir() || dir.Name() == "hall" {
+			continue
+		}
+		t.Run(dir.Name(), func(t *testing.T) {
+			files := laid(t, dir.Name())
+			first, _, _ := strings.Cut(string(files["songs/song.yaml"].Data), "\n")
+			want, ok := strings.CutPrefix(first, "# finds:")
+			if !ok {
+				t.Fatal("the song does not begin with # finds:")
+			}
+			show, problems := shows.Load(files, shows.Options{})
+			if len(problems) > 0 {
+				t.Fatal(problems)
+			}
+			n, err := Measure(context.Background(), show, Options{Songs: []int32{0}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := Report(n)
+			var got []string
+			for _, f := range slices.Concat(r.Show, r.Songs[0].Findings) {
+				words := string(f.Kind)
+				if f.Accepted != "" {
+					words = "accepted " + words
+				}
+				if f.Reason == "" || f.Suggestion == "" || f.Written == "" {
+					t.Errorf("says too little: %+v", f)
+				}
+				got = append(got, words)
+				seen[string(f.Kind)] = true
+				t.Logf("%s %s (%s): %s; %s", f.Kind, f.Place, f.Written, f.Reason, f.Suggestion)
+			}
+			if have := strings.Join(got, ", "); have != strings.TrimSpace(want) {
+				t.Errorf("finds %q, want %q", have, strings.TrimSpace(want))
+				for _, x := range r.Songs[0].Sections {
+					t.Logf("%+v", x)
+				}
+			}
+		})
+	}
+	for _, k := range append(Kinds(), EmptyNote, Idle) {
+		if !seen[string(k)] {
+			t.Errorf("no song for %s", k)
+		}
+	}
+}
