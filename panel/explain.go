@@ -27,8 +27,8 @@ func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusServiceUnavailable, errors.New("no frame was made to look at"))
 		return
 	}
-	show := *p.c.Show
-	if show.Program = view.Program(); head >= len(show.Program.Heads) {
+	show := p.showOf(view.Program())
+	if head >= len(show.Program.Heads) {
 		refuse(w, http.StatusConflict, errors.New("the show has just been edited; ask again"))
 		return
 	}

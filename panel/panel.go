@@ -51,7 +51,8 @@ type Panel struct {
 type known struct {
 	mu       sync.Mutex
 	program  *engine.Program
-	revision uint64 // of the program, from 1
+	revision uint64      // of the program, from 1
+	edited   *shows.Show // what the files were edited to, last; or nil
 }
 
 // New makes a panel. It looks at nothing before [Panel.Run].
@@ -99,6 +100,28 @@ func (p *Panel) routes() []route {
 
 // Viewers returns how many look on.
 func (p *Panel) Viewers() int { return p.stream.count() }
+
+// Edited notes the show that is on its way to the loop: with the first snapshot
+// of its program it is the one that plays.
+func (p *Panel) Edited(show *shows.Show) {
+	p.known.mu.Lock()
+	defer p.known.mu.Unlock()
+	p.known.edited = show
+}
+
+// showOf returns a copy of the show that a program is of.
+func (p *Panel) showOf(program *engine.Program) shows.Show {
+	p.known.mu.Lock()
+	defer p.known.mu.Unlock()
+	if e := p.known.edited; e != nil && e.Program == program {
+		return *e
+	}
+	show := *p.c.Show
+	if show.Program != program { // what is known of the files is known of others
+		show.Program, show.Accepted, show.NotesWritten, show.Files = program, nil, nil, nil
+	}
+	return show
+}
 
 // current returns the program that plays, as far as anybody looked, and which
 // revision that is.

@@ -64,6 +64,24 @@ func newStage(t *testing.T, change ...func(*Config)) *stage {
 	return s
 }
 
+// What was edited is what plays once the loop has it, and not before.
+func TestEdited(t *testing.T) {
+	s := newStage(t)
+	e := *s.c.Show
+	e.Program = &engine.Program{Name: "edited"}
+	e.Accepted = []shows.Accepted{{Finding: "flat"}}
+	s.Edited(&e)
+	if got := s.showOf(s.c.Show.Program); got.Program != s.c.Show.Program || len(got.Accepted) != 0 {
+		t.Errorf("before: %q", got.Program.Name)
+	}
+	if got := s.showOf(e.Program); got.Program != e.Program || len(got.Accepted) != 1 {
+		t.Errorf("after: %q, %d accepted", got.Program.Name, len(got.Accepted))
+	}
+	if other := (&engine.Program{}); s.showOf(other).Program != other {
+		t.Error("an unknown program is taken for another")
+	}
+}
+
 func TestShowIsDescribed(t *testing.T) {
 	s := newStage(t)
 	r, err := http.Get(s.url + "/api/v1/show")

@@ -108,10 +108,7 @@ func (p *Panel) measure(ctx context.Context) error {
 		n.planning.Revision = revision
 		return nil
 	}
-	show := *p.c.Show
-	if show.Program != program { // what songs accept is known of the files that it began with
-		show.Program, show.Accepted, show.NotesWritten, show.Files = program, nil, nil, nil
-	}
+	show := p.showOf(program)
 	night, err := plan.Measure(ctx, &show, plan.Options{})
 	if err != nil {
 		return errGone

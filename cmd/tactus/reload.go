@@ -66,6 +66,7 @@ func newReloader(dir, set string, show *shows.Show) *reloader {
 // files are again as they play.
 type edit struct {
 	revision *engine.Revision
+	show     *shows.Show // with the revision
 	faults   shows.Problems
 	restart  error // what cannot be changed while it plays
 }
@@ -114,7 +115,8 @@ func (r *reloader) look() *edit {
 		return &edit{restart: err}
 	}
 	r.program, r.played = revision.Program(), now
-	return &edit{revision: revision}
+	show.Program = r.program
+	return &edit{revision: revision, show: show}
 }
 
 func (r *reloader) load() (*shows.Show, shows.Problems) {

@@ -16,6 +16,9 @@ func (s *session) follow(r *reloader, tell func(bad bool, lines []string)) {
 	}
 	s.watch = func(ctx context.Context) {
 		r.run(ctx, func(e *edit) {
+			if e.show != nil && s.page != nil {
+				s.page.panel.Edited(e.show)
+			}
 			if e.revision == nil || s.turns.revise(ctx, e.revision) {
 				tell(e.faults != nil || e.restart != nil, e.lines())
 			}
