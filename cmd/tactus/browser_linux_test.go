@@ -30,6 +30,9 @@ var pageAt = regexp.MustCompile(`page[:=] ?(http://127\.0\.0\.1:\d+/)`)
 // servePage starts the real binary and returns where its page is.
 func servePage(t testing.TB, args ...string) string {
 	t.Helper()
+	if raceEnabled {
+		t.Skip("a browser and the race detector are too much at once for a small computer: make quiet runs this")
+	}
 	c := exec.Command("tactus", append(args, "--panel-at", "127.0.0.1:0", "--state", t.TempDir())...)
 	stderr, err := c.StderrPipe()
 	if err != nil {
