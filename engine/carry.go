@@ -43,6 +43,11 @@ func (r *Revision) find(s *State, pos clock.Position) {
 	s.pick(r.prog, pos)
 	now := *s
 	*s = was
+	if now.shown.cue == None && now.play.stay == 0 { // a song that starts again has not come to its first cue
+		s.play, s.shown = now.play, r.shownNow(was.shown)
+		s.play.cue = s.shown.cue
+		return
+	}
 	s.play, s.shown, s.anchor, s.floor, s.feel = now.play, now.shown, now.anchor, now.floor, now.feel
 }
 

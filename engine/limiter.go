@@ -51,7 +51,7 @@ type limiter struct {
 
 	at            clock.Time // of the frame before
 	begun         bool
-	retold        bool // this is a copy that explains: it shows what was let through
+	retold        bool // no frame is made, as when a copy explains: it shows what was let through
 	blackout      urgent
 	work          urgent
 	softening     Softening

@@ -47,7 +47,9 @@ func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
 	} else {
 		e.part(r.was, pos)
 	}
+	e.limit.retold = true // nothing is sent here: what was let through stays as it is
 	e.layers(pos)
+	e.limit.retold = false
 	return true
 }
 

@@ -144,6 +144,7 @@ func (m *limiter) carry(old *limiter, heads, groups []int32) {
 		m.count(old, int32(len(old.areas)-1), 0, []int32{int32(len(m.areas) - 1)})
 	}
 	m.at, m.begun, m.softening = old.at, old.begun, old.softening
+	m.blackout, m.work = old.blackout, old.work
 }
 
 // count takes over what an area of another limiter has counted. to is the index
