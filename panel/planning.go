@@ -65,37 +65,52 @@ type planner struct {
 
 // plan answers with what was found.
 func (p *Panel) plan(w http.ResponseWriter, r *http.Request) {
-	n := &p.planner
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	if err := p.measure(r.Context()); err != nil {
+	planning, err := p.planned(r.Context())
+	if err != nil {
 		refuse(w, http.StatusServiceUnavailable, err)
 		return
 	}
-	send(w, http.StatusOK, &n.planning)
+	send(w, http.StatusOK, &planning)
+}
+
+// planned returns what was found. Nothing is locked while it is sent: a reader
+// may stand still.
+func (p *Panel) planned(ctx context.Context) (Planning, error) {
+	n := &p.planner
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	err := p.measure(ctx)
+	return n.planning, err
 }
 
 // picture answers with a song's score of light.
 func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
+	src, status, err := p.drawn(r.Context(), r.URL.Query().Get("song"))
+	if err != nil {
+		refuse(w, status, err)
+		return
+	}
+	w.Header().Set("Content-Type", "image/svg+xml")
+	w.Header().Set("Cache-Control", "no-store")
+	_, _ = w.Write(src) // the reader may be gone
+}
+
+// drawn returns a song's picture, drawn once, or why there is none.
+func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 	n := &p.planner
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if err := p.measure(r.Context()); err != nil {
-		refuse(w, http.StatusServiceUnavailable, err)
-		return
+	if err := p.measure(ctx); err != nil {
+		return nil, http.StatusServiceUnavailable, err
 	}
-	text := r.URL.Query().Get("song")
 	song, err := strconv.Atoi(text)
 	if err != nil || song < 0 || song >= len(n.pictures) {
-		refuse(w, http.StatusUnprocessableEntity, fmt.Errorf("song=%.20q: want a place in the plan's songs, from 0 to %d", text, len(n.pictures)-1))
-		return
+		return nil, http.StatusUnprocessableEntity, fmt.Errorf("song=%.20q: want a place in the plan's songs, from 0 to %d", text, len(n.pictures)-1)
 	}
 	if n.pictures[song] == nil {
 		n.pictures[song] = plot.Of(n.night).Score(song, plot.Papers()[0]).SVG()
 	}
-	w.Header().Set("Content-Type", "image/svg+xml")
-	w.Header().Set("Cache-Control", "no-store")
-	_, _ = w.Write(n.pictures[song]) // the reader may be gone
+	return n.pictures[song], http.StatusOK, nil
 }
 
 var errGone = errors.New("nobody waits for it any more")

@@ -62,7 +62,8 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 	p.panel = panel.New(c)
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
-		IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10,
+		WriteTimeout: 30 * time.Second, // streams have deadlines of their own
+		IdleTimeout:  time.Minute, MaxHeaderBytes: 16 << 10,
 	}
 	return p, nil
 }
