@@ -30,7 +30,7 @@ type leg struct {
 const (
 	gentleSlew = 0.1
 	hardSlew   = 0.5
-	minKnee    = 100 * Millisecond
+	minKnee    = 25 * Millisecond
 )
 
 func (l *leg) at(t Time) float64 {

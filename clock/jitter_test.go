@@ -238,3 +238,13 @@ func TestJitter(t *testing.T) {
 		})
 	}
 }
+
+// step sends before ticks at one tempo and after at another.
+func step(from, to Tempo, before, after int) []Time {
+	sent := steady(from, before)
+	last := sent[before-1]
+	for i := 1; i <= after; i++ {
+		sent = append(sent, last+Time(float64(i)*periodOf(to)))
+	}
+	return sent
+}

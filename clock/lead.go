@@ -25,7 +25,7 @@ func (t *Transport) tick(at Time) {
 		return
 	}
 	t.tempo = l.line.tempo()
-	rate := l.line.rate()
+	rate := l.line.rate(at + t.ahead)
 	t.early = false
 	switch {
 	case starts && t.armed:

@@ -1,33 +1,23 @@
 package clock
 
 // A lock turns the arrivals of MIDI ticks into a line: tick number against
-// time. It keeps the count right when ticks go missing, come twice or come in
-// a burst after a stall; fit.go draws the line.
-//
-// A tick is never early: it is late by what the sender, the driver and the
-// scheduler add, mostly little and now and then much. So the truth lies along
-// the lower edge of the arrivals, not through their middle.
+// time. It follows them by up to three readings of how they are late, beside each
+// other (bank.go), and shows the one that has foretold them best.
 type lock struct {
-	points [window]point // a ring; the newest is at head-1
-	head   int
-	count  int
-	n      int64 // number of the last tick, held ones included
-	last   Time  // arrival of the last tick that counted
-	line   line
-	noise  float64 // mean lateness of a tick, ns
-	locked bool
+	n       int64 // number of the last tick
+	last    Time  // its arrival
+	line    line
+	count   int // ticks since the restart
+	locked  bool
+	gapped  bool // a silence came before, and it is not clear yet what it was
+	renewed bool
 
-	held    [holdTicks]Time // ticks far off the line, until it is clear why
-	holds   int
-	parted  bool // the held were parted at a gap
-	dropped bool // the last tick was taken for a double
-	double  Time // and arrived then
-	burst   bool // the ticks before came out of a stall
-	gapped  bool // ticks were missing: lost, or still to come in a burst
-	renewed bool // the last tick began a line whose count is a guess
-
-	hull [window]uint16  // scratch for fit: points by their place before the
-	x, y [window]float64 // newest; and ticks and ns from the newest
+	shown   int // the bank that is shown
+	banks   [numBanks]bank
+	bell    *bell
+	ring    [ringTicks]point // the last ticks
+	trend   trend
+	lattice lattice
 }
 
 // point is tick number n, arrived at at.
@@ -36,38 +26,54 @@ type point struct {
 	at Time
 }
 
+const (
+	closeBank = iota // noise as it is seen from tick to tick
+	wideBank         // as it is seen over a bar
+	stepBank         // ticks come in steps
+	numBanks
+
+	ringTicks = 256
+	bentTicks = 12
+)
+
+// back returns the tick i places before the newest.
+func (l *lock) back(i int) *point { return &l.ring[(l.count-1-i)&(ringTicks-1)] }
+
 // line is a fitted clock: tick n fell at at, and one falls every period.
 type line struct {
 	n      int64
 	at     Time
 	period float64 // ns
-	points int     // how many ticks it rests on
 	err    float64 // what its time may be off by, ns
+	drift  float64 // what the period may be off by, ns
+	bend   float64 // by how much the period grows each tick, ns
 }
 
 const (
-	window     = 384 // ticks: sixteen quarters
-	holdTicks  = 6   // a quarter of a beat to find out why ticks are off
-	lockTicks  = 24  // a beat on one line is a lock
-	fewTicks   = 6   // below this the tempo before counts too
+	maxHyps    = 28
+	youngTicks = 6
+	lockTicks  = 24
+	fewTicks   = 6
 	firstNoise = 1e6 // ns of mean lateness, until known
+	stampErr   = 5e3 // what a time stamp is good for, ns
 
-	sureTicks   = 0.4  // a line this good can tell
-	slipTicks   = 0.25 // how far from whole ticks jitter moves a slip
-	lateTicks   = 0.6  // later than this is a lost tick, a stall or a new tempo
-	earlyTicks  = -0.5 // earlier than this is an extra tick or a new tempo
-	quietEarly  = -0.3 // the same where jitter is small
-	quietTicks  = 0.15 // and it is up to this
-	neverTicks  = -0.2 // no tick in a burst is this early
-	backTicks   = -0.3 // what follows an extra tick is back on the line
-	doubleTicks = 0.3  // a gap this short is an extra tick or a burst
-	partTicks   = 2    // a gap this long is none that jitter makes
-	mostOdd     = 1    // of six held ticks, neither on the line nor whole ticks off
-	mostLost    = 2    // of as many held ticks, lost again
-	sameTempo   = 0.12 // how far six intervals' mean may be off by jitter alone
+	minPeriod   = 60e15 / 24 / float64(MaxTempo)
+	maxPeriod   = 60e15 / 24 / float64(MinTempo)
+	everything  = 1e18
+	leastWeight = 1e-7
+)
 
-	minPeriod = 60e15 / 24 / float64(MaxTempo)
-	maxPeriod = 60e15 / 24 / float64(MinTempo)
+// How likely, beforehand, each is at any tick.
+const (
+	oddsStep   = 3e-4 // a step to a tempo nearby
+	oddsLeap   = 1e-4 // to any tempo
+	oddsBend   = 3e-4 // the tempo begins to drift
+	oddsSweep  = 1e-4 // to change fast
+	oddsSlip   = 1e-4 // all ticks come later from now on, or earlier
+	oddsSettle = 3e-3 // a drift ends
+	oddsLoose  = 1e-3
+	oddsLost   = 1e-4 // a tick was lost
+	oddsExtra  = 1e-4 // a tick came twice
 )
 
 // periodOf returns the length of a tick, ns.
@@ -76,38 +82,58 @@ func periodOf(t Tempo) float64 { return 60e15 / 24 / float64(t) }
 // tempo returns the line's tempo.
 func (l *line) tempo() Tempo { return Tempo(60e15/24/l.period + 0.5) }
 
-// rate returns the line's rate in Beats a nanosecond.
-func (l *line) rate() float64 { return float64(Tick) / l.period }
+// rate returns the line's rate at t, in Beats a nanosecond.
+func (l *line) rate(t Time) float64 {
+	return float64(Tick) / (l.period + float64(l.bend*l.ahead(t)))
+}
+
+// ahead returns how many ticks after its last t lies, at most as many as a drift
+// of the tempo is trusted for.
+func (l *line) ahead(t Time) float64 {
+	return min(max(float64(t-l.at)/l.period, -bentTicks), bentTicks)
+}
 
 // beats returns the line's position at t, counted from tick 0.
 func (l *line) beats(t Time) float64 {
-	return float64(float64(l.n)*float64(Tick)) + float64(float64(t-l.at)*l.rate())
+	on, m := float64(t-l.at)/l.period, l.ahead(t)
+	on -= float64(l.bend/l.period) * m * m / 2
+	return float64(float64(l.n)*float64(Tick)) + float64(on*float64(Tick))
 }
 
 // off returns what the line may be off by at t, ns: more the longer ago its last
-// tick was. lateShare of the mean lateness stands for delays that no tick
-// escapes, such as a driver's that looks once a millisecond.
-func (l *line) off(t Time, noise float64) float64 {
-	off := l.err + float64(lateShare*noise)
-	if ago := float64(t - l.at); ago > 0 && l.points > 0 {
-		off += float64(slopeErr*l.err/float64(l.points)) * ago / l.period
+// tick was.
+func (l *line) off(t Time) float64 {
+	off := l.err
+	if ago := float64(t - l.at); ago > 0 {
+		off += l.drift * ago / l.period
 	}
 	return off
-}
-
-// late returns by how many ticks t lies after tick n.
-func (l *line) late(n int64, t Time) float64 {
-	return float64(t-l.at)/l.period - float64(n-l.n)
 }
 
 // restart forgets the ticks before. The next has number n; until there are a
 // few, the tempo of period helps.
 func (l *lock) restart(n int64, period float64) {
-	l.count, l.holds, l.dropped, l.locked = 0, 0, false, false
-	l.parted, l.burst, l.gapped = false, false, false
+	if l.bell == nil {
+		l.bell = newBell()
+		for i := range l.banks {
+			l.banks[i].bell = l.bell
+			l.banks[i].noise.begin()
+		}
+	}
+	l.count, l.locked, l.gapped = 0, false, false
+	l.lattice, l.trend = lattice{}, trend{}
+	l.shown = closeBank
+	for i := range l.banks {
+		l.banks[i].live = 0
+		l.banks[i].score = score{}
+	}
 	l.n = n - 1
-	l.noise = max(l.noise, firstNoise)
 	l.line = line{n: n, period: period, err: firstNoise}
+}
+
+// sure tells whether the line is good enough to judge ticks by.
+func (l *lock) sure() bool {
+	return l.count >= 2*fewTicks && l.line.err < 0.25*l.line.period && l.line.drift < 0.05*l.line.period
 }
 
 // fits tells whether a tick at t would lie on the line like those before it.
@@ -115,206 +141,73 @@ func (l *lock) fits(t Time) bool {
 	if !l.sure() {
 		return false
 	}
-	late := l.line.late(l.n+1, t) * l.line.period
-	return late > -confidence*l.line.err && late < 4*l.noise
+	late := float64(t-l.line.at) - l.line.period
+	f := &l.banks[l.shown].noise
+	return late > -2*l.line.err-f.spread && late < 2*l.line.err+2*f.spread
 }
 
-// tick takes one tick. It returns false for one that does not count.
+// tick takes one tick.
 func (l *lock) tick(at Time) bool {
 	l.renewed = false
-	if !l.sure() {
-		l.take(at)
-		return true
+	gap := float64(at - l.last)
+	l.last = at
+	l.count++
+	for i := range l.banks {
+		b := &l.banks[i]
+		if i == stepBank && b.live == 0 {
+			continue
+		}
+		if b.live == 0 {
+			b.first(l.n+1, l.line.period)
+		} else {
+			b.tick(gap, i)
+		}
+		b.conclude(at)
 	}
-	late := l.line.late(l.n+1, at)
-	if l.dropped && late < backTicks {
-		// Too early again: it is a faster tempo and the tick was a real one.
-		l.hold(l.double)
-		late = l.line.late(l.n+1, at)
+	*l.back(0) = point{l.banks[closeBank].line.n, at}
+	l.choose(at)
+	b := &l.banks[l.shown]
+	l.n, l.line = b.line.n, b.line
+	l.locked = l.count >= lockTicks && l.line.err < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
+	return true
+}
+
+// choose picks the bank to show.
+func (l *lock) choose(at Time) {
+	for i := range l.banks {
+		if b := &l.banks[i]; b.live > 0 {
+			b.score.take(at, l.count, b.noise.mean-b.noise.edge, &b.line)
+		}
+	}
+	a, w := &l.banks[closeBank].score, &l.banks[wideBank].score
+	if l.trend.tick(l, at) {
+		for _, r := range l.trend.late {
+			l.banks[wideBank].learn(r, 0)
+		}
+	}
+	switch l.lattice.tick(l, at) {
+	case latticeFound:
+		l.banks[stepBank].replay(l)
+		l.banks[stepBank].conclude(at)
+	case latticeLost:
+		l.banks[stepBank].live = 0
 	}
 	switch {
-	case late < min(neverTicks, -confidence*l.line.err/l.line.period) && l.gap(at) < doubleTicks && l.holds == 0:
-		l.dropped, l.double = true, at
-		return false
-	case late > lateTicks || late < l.early():
-		l.hold(at)
-		return true
-	case (l.burst || l.holds > 0) && l.gap(at) < doubleTicks:
-		// The last of a burst: counted, but as late as the stall made it.
-		l.n++
-		l.last, l.holds, l.parted, l.burst = at, 0, false, true
-		return true
-	}
-	l.take(at)
-	return true
-}
-
-// sure tells whether the line is good enough to judge ticks by.
-func (l *lock) sure() bool {
-	return l.count >= 2*fewTicks && confidence*l.line.err < sureTicks*l.line.period
-}
-
-// quiet tells whether ticks can be told apart one by one: jitter is small.
-func (l *lock) quiet() bool { return l.noise < quietTicks*l.line.period }
-
-// early returns how early, in ticks and below 0, a tick is too early.
-func (l *lock) early() float64 {
-	if !l.quiet() {
-		return earlyTicks
-	}
-	return min(quietEarly, -confidence*l.line.err/l.line.period)
-}
-
-// gap returns the time since the last tick, in ticks.
-func (l *lock) gap(at Time) float64 { return float64(at-l.last) / l.line.period }
-
-// take counts a tick that may be late as all are. Ticks held before it came out
-// of a stall: they have been counted, but say nothing about the time.
-func (l *lock) take(at Time) {
-	l.holds, l.parted, l.dropped, l.burst, l.gapped = 0, false, false, false, false
-	l.n++
-	l.last = at
-	l.push(point{l.n, at})
-	l.fit()
-}
-
-// hold keeps a tick that is far off the line until there are enough to tell.
-func (l *lock) hold(at Time) {
-	l.held[l.holds] = at
-	l.holds++
-	l.n++
-	l.last, l.dropped = at, false
-	if l.holds == holdTicks && !l.part() {
-		l.judge()
+	case l.banks[stepBank].live > 0:
+		l.shown = stepBank
+	case w.seen < 48:
+		l.shown = closeBank
+	case w.miss < 0.75*a.miss:
+		l.shown = wideBank
+	case w.miss > 0.9*a.miss:
+		l.shown = closeBank
+	case l.shown == stepBank:
+		l.shown = wideBank
 	}
 }
 
-// part forgets the held ticks before a gap that outlasts all others together:
-// they were late as ticks are, and only what came after it, likely a burst,
-// wants judging. It does so once in a run, so that the run ends.
-func (l *lock) part() bool {
-	var longest Time
-	start := 0
-	for i := 1; i < holdTicks; i++ {
-		if gap := l.held[i] - l.held[i-1]; gap > longest {
-			longest, start = gap, i
-		}
-	}
-	rest := l.held[holdTicks-1] - l.held[0] - longest
-	if l.parted || longest <= rest || float64(longest) < partTicks*l.line.period {
-		return false
-	}
-	l.parted = true
-	l.holds = copy(l.held[:], l.held[start:])
-	return true
+// late returns by how much ticks come later than the earliest, on average.
+func (l *lock) late() Time {
+	f := &l.banks[l.shown].noise
+	return Time(max(0, f.mean-f.edge))
 }
-
-// judge decides what a run of ticks off the line means.
-func (l *lock) judge() {
-	first := l.n - holdTicks + 1
-	span := float64(l.held[holdTicks-1] - l.held[0])
-	ratio := span / (holdTicks - 1) / l.line.period
-	l.holds, l.parted = 0, false
-	if l.bursty() && ratio < 1-sameTempo && l.line.late(l.n, l.held[holdTicks-1]) > 0 {
-		l.burst = true
-		return // out of a stall: counted, worth no more
-	}
-	shift, keep := int64(0), 0
-	if ratio > 1-sameTempo && ratio < 1+sameTempo {
-		shift, keep = l.slip(first), holdTicks
-	}
-	if shift == 0 && l.quiet() && l.recount(first) {
-		return
-	}
-	if l.gapped && shift == 0 {
-		l.renewed, keep = true, 0
-	}
-	if shift < 0 {
-		l.count = 0 // the extra one is among them
-	} else if shift == 0 {
-		l.count = min(l.count, keep) // a new tempo
-	}
-	l.burst, l.gapped = false, false
-	for i, at := range l.held {
-		l.push(point{first + shift + int64(i), at})
-	}
-	l.n = first + shift + holdTicks - 1
-	l.fit()
-}
-
-// bursty tells whether most of the held ticks came at once.
-func (l *lock) bursty() bool {
-	short := 0
-	for i := 1; i < holdTicks; i++ {
-		if float64(l.held[i]-l.held[i-1]) < doubleTicks*l.line.period {
-			short++
-		}
-	}
-	return short >= holdTicks/2
-}
-
-// slip returns by how many ticks the count has gone wrong, if it has, by the
-// first of the held ticks. Ticks that were lost, or an extra one taken for
-// real, shift all that follow by whole ticks at once; a new tempo drifts off.
-func (l *lock) slip(first int64) int64 {
-	var step float64
-	for i, at := range l.held {
-		p := l.back(i)
-		step += l.line.late(first+int64(i), at) - l.line.late(p.n, p.at)
-	}
-	step /= holdTicks
-	whole := roundToInt(step)
-	if miss := step - float64(whole); max(miss, -miss) > slipTicks {
-		return 0
-	}
-	return whole
-}
-
-// recount gives the held ticks numbers one by one, if all of them but one lie by
-// whole ticks off the line: some were lost among them too, or came twice. It
-// returns false where a new tempo explains them better.
-func (l *lock) recount(first int64) bool {
-	usual := l.noise / l.line.period
-	var n [holdTicks]int64
-	odd := 0
-	last := l.n - holdTicks
-	for i, at := range l.held {
-		late := l.line.late(first+int64(i), at) - usual
-		whole := roundToInt(late)
-		n[i] = first + int64(i) + whole
-		if miss := late - float64(whole); max(miss, -miss) > slipTicks {
-			odd++
-			n[i] = last
-		} else if n[i] < last {
-			return false
-		}
-		last = n[i]
-	}
-	if odd > mostOdd {
-		return false
-	}
-	if missing := n[holdTicks-1] - n[1] - (holdTicks - 2); missing > mostLost {
-		return false // every other tick is no tick lost but a slower clock
-	}
-	last = l.n - holdTicks
-	for i, at := range l.held {
-		if n[i] > last {
-			l.push(point{n[i], at})
-		}
-		last = n[i]
-	}
-	l.n = n[holdTicks-1]
-	l.burst, l.gapped = false, false
-	l.fit()
-	return true
-}
-
-// push adds a point to the ring.
-func (l *lock) push(p point) {
-	l.points[l.head] = p
-	l.head = (l.head + 1) % window
-	l.count = min(l.count+1, window)
-}
-
-// back returns the point i places before the newest.
-func (l *lock) back(i int) *point { return &l.points[(l.head-1-i+window)%window] }

@@ -156,8 +156,9 @@ func (t *Transport) At(at Time) Position {
 		p.Beat = pulse
 	}
 	if t.source == MIDI {
-		p.Late = Time(t.lock.noise)
-		p.Err = Time(min(t.lock.line.off(at, t.lock.noise), float64(maxTime)))
+		p.Late = t.lock.late()
+		astray := (t.glide.at(at) - t.target(at)) / rateOf(t.tempo)
+		p.Err = Time(min(t.lock.line.off(at)+max(astray, -astray), float64(maxTime)))
 	}
 	return p
 }

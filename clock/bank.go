@@ -1,0 +1,221 @@
+package clock
+
+import "math"
+
+// A bank weighs several readings of the ticks beside each other.
+type bank struct {
+	hyps  [maxHyps]hypothesis
+	live  int
+	best  int // the likeliest
+	count int
+	noise noise
+	bell  *bell
+	line  line
+	late  bool // the last tick was held up
+	score score
+}
+
+// first takes the first tick after a restart, which is number n: all that is known
+// of the tempo is what it was before.
+func (b *bank) first(n int64, before float64) {
+	b.count, b.live, b.late = 1, 0, false
+	f := &b.noise
+	add := func(period, sd, weight float64) {
+		b.hyps[b.live] = hypothesis{n: n, off: -f.mean, period: period, vOff: sq(f.sd) + 1e8, vPeriod: sq(sd), weight: weight}
+		b.live++
+	}
+	add(before, 0.01*before, 0.3)
+	add(before, 0.1*before, 0.3)
+	for p := minPeriod * 1.2; p < maxPeriod; p *= 1.4 {
+		add(p, 0.2*p, 0.05)
+	}
+	b.prune()
+}
+
+// tick takes a tick that comes gap ns after the one before.
+func (b *bank) tick(gap float64, which int) {
+	b.count++
+	b.breed(which)
+	for i := range b.live {
+		b.hyps[i].step(gap)
+	}
+	before := &b.hyps[b.best]
+	held := which == closeBank && b.late && gap < 0.3*before.period
+	b.late = (held || gap > 1.5*before.period) && -before.off > 0.5*before.period
+	if held {
+		return // out of a stall: counted, worth no more
+	}
+	for i := range b.live {
+		h := &b.hyps[i]
+		like, r, v := b.noise.weigh(b.bell, -h.off, math.Sqrt(h.vOff))
+		h.weight *= like
+		h.meet(-r, max(v, 1))
+		if !(h.period > minPeriod && h.period < maxPeriod) {
+			h.weight = 0
+		}
+	}
+	b.prune()
+	if which == closeBank {
+		h := &b.hyps[b.best]
+		b.learn(-h.off, math.Sqrt(h.vOff))
+	}
+}
+
+// learn takes a lateness that is known to within sd.
+func (b *bank) learn(r, sd float64) {
+	b.noise.learn(r, sd)
+	if shift := b.noise.fit(); shift != 0 {
+		for i := range b.live {
+			b.hyps[i].off += shift
+		}
+	}
+}
+
+// replay takes the last ticks of a lock anew, with the noise of its lattice.
+func (b *bank) replay(l *lock) {
+	b.noise.lattice(l.lattice.every, l.lattice.jitter)
+	from := min(l.count, ringTicks*3/4)
+	b.first(l.back(from-1).n, l.line.period)
+	for i := from - 2; i >= 0; i-- {
+		b.tick(float64(l.back(i).at-l.back(i+1).at), stepBank)
+	}
+}
+
+// breed lets new readings leave the likeliest: that something changed just now.
+func (b *bank) breed(which int) {
+	if b.count < 3 {
+		return
+	}
+	p := b.hyps[b.best]
+	child := func(odds float64, kind gait) *hypothesis {
+		b.room()
+		h := &b.hyps[b.live]
+		*h = p
+		h.weight *= odds
+		h.kind, h.age = kind, 0
+		if kind == steadyGait || kind == looseGait {
+			h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
+		}
+		b.live++
+		return h
+	}
+	every := 1
+	if b.noise.spread > 0.05*p.period {
+		every = 3
+	}
+	phase := b.count % every
+	if phase == 0 {
+		h := child(oddsStep, steadyGait)
+		h.vPeriod += sq(0.03 * p.period)
+		h = child(oddsLeap, steadyGait)
+		h.vPeriod += sq(0.3 * p.period)
+	}
+	switch b.count % 8 {
+	case 1:
+		if p.kind != bentGait {
+			h := child(oddsBend*8, bentGait)
+			h.vBend += sq(1e-4 * p.period)
+		}
+	case 2:
+		if p.kind != sweptGait {
+			h := child(oddsSweep*8, sweptGait)
+			h.vBend += sq(1e-3 * p.period)
+		}
+	case 3, 7:
+		if which == wideBank {
+			break
+		}
+		h := child(oddsSlip*4, p.kind)
+		h.vOff += sq(30e6)
+	case 5:
+		if p.kind != steadyGait {
+			h := child(oddsSettle*8, steadyGait)
+			h.vPeriod += sq(2e-4 * p.period)
+		}
+	case 6:
+		if p.kind != looseGait {
+			h := child(oddsLoose*8, looseGait)
+			h.vPeriod += sq(0.01 * p.period)
+		}
+	}
+}
+
+func sq(x float64) float64 { return x * x }
+
+// room makes room for one more reading.
+func (b *bank) room() {
+	if b.live < maxHyps {
+		return
+	}
+	least, at := everything, -1
+	for i := range b.live {
+		h := &b.hyps[i]
+		if i == b.best {
+			continue
+		}
+		w := h.weight
+		if h.age < youngTicks {
+			w += 1
+		}
+		if w < least {
+			least, at = w, i
+		}
+	}
+	b.drop(at)
+}
+
+func (b *bank) drop(i int) {
+	b.live--
+	if b.best == b.live {
+		b.best = i
+	}
+	b.hyps[i] = b.hyps[b.live]
+}
+
+// prune drops readings that are no longer worth the work, and finds the best.
+func (b *bank) prune() {
+	best := 0.0
+	for i := range b.live {
+		if b.hyps[i].weight > best {
+			best, b.best = b.hyps[i].weight, i
+		}
+	}
+	if best == 0 { // none explains it
+		for i := range b.live {
+			b.hyps[i].weight = 1
+		}
+		best = 1
+	}
+	for i := 0; i < b.live; i++ {
+		h := &b.hyps[i]
+		h.weight /= best
+		if h.weight < leastWeight && h.age >= youngTicks && i != b.best {
+			b.drop(i)
+			i--
+		}
+	}
+}
+
+// conclude draws the line from the readings that share the likeliest count.
+func (b *bank) conclude(at Time) {
+	best := &b.hyps[b.best]
+	var w, off, period, bend, sqOff, sqPeriod float64
+	for i := range b.live {
+		h := &b.hyps[i]
+		if h.n != best.n {
+			continue
+		}
+		w += h.weight
+		off += float64(h.weight * h.off)
+		period += float64(h.weight * h.period)
+		bend += float64(h.weight * h.bend)
+		sqOff += float64(h.weight * (h.vOff + sq(h.off-best.off)))
+		sqPeriod += float64(h.weight * (h.vPeriod + sq(h.period-best.period)))
+	}
+	off /= w
+	period /= w
+	bend /= w
+	err := math.Sqrt(max(0, sqOff/w-sq(off-best.off)))
+	drift := math.Sqrt(max(0, sqPeriod/w-sq(period-best.period)))
+	b.line = line{best.n, at + Time(off+b.noise.edge), min(max(period, minPeriod), maxPeriod), 2*err + 0.06*b.noise.spread + 20e3, 2 * drift, bend}
+}

@@ -1,0 +1,139 @@
+package clock
+
+import "slices"
+
+// lattice finds out whether ticks come only at moments that lie a fixed time
+// apart: audio buffers, radio slots, coarse timers.
+type lattice struct {
+	every  float64 // ns; 0: they do not, as far as is known
+	jitter float64 // how wide a tick lies about its moment, ns
+	on     float64 // share of the last ticks that lie on it
+	rest   int     // ticks until it is looked for again
+}
+
+type latticeNews uint8
+
+const (
+	latticeSame latticeNews = iota
+	latticeFound
+	latticeLost
+)
+
+const (
+	latticeTicks  = 120
+	latticeFew    = 10
+	leastLattice  = 2e6
+	mostLattice   = 100e6
+	latticeJitter = 0.17 // of every
+)
+
+// tick looks at the last tick.
+func (g *lattice) tick(l *lock, at Time) latticeNews {
+	if g.every > 0 {
+		gap := float64(at - l.back(1).at)
+		miss := gap - float64(float64(roundToInt(gap/g.every))*g.every)
+		on := 0.0
+		if max(miss, -miss) < 1.5*latticeJitter*g.every {
+			on = 1
+		}
+		g.on += (on - g.on) / 16
+		if g.on < 0.7 {
+			g.every, g.rest = 0, 48
+			return latticeLost
+		}
+		return latticeSame
+	}
+	if g.rest--; g.rest > 0 || l.count < latticeFew {
+		return latticeSame
+	}
+	g.rest = 4
+	if !g.find(l, at) {
+		return latticeSame
+	}
+	g.on = 1
+	return latticeFound
+}
+
+// find looks for a lattice among the last gaps.
+func (g *lattice) find(l *lock, at Time) bool {
+	var gaps, sorted [latticeTicks]float64
+	n := min(l.count-1, latticeTicks)
+	next := at
+	for i := range n {
+		before := l.back(i + 1).at
+		gaps[i] = float64(next - before)
+		next = before
+	}
+	copy(sorted[:n], gaps[:n])
+	slices.Sort(sorted[:n])
+	every := 0.0
+	for i := 1; i < n; i++ {
+		if d := sorted[i] - sorted[i-1]; d > every {
+			every = d
+		}
+	}
+	if every < leastLattice {
+		return false
+	}
+	for range 4 {
+		var sum, steps float64
+		for _, d := range gaps[:n] {
+			k := float64(roundToInt(d / every))
+			sum, steps = sum+d, steps+k
+		}
+		if steps == 0 {
+			return false
+		}
+		every = sum / steps
+	}
+	if every < leastLattice || every > mostLattice {
+		return false
+	}
+	off, above, below := 0, 0, 0
+	var wide float64
+	usual := roundToInt(sorted[n/2] / every)
+	for _, d := range gaps[:n] {
+		k := roundToInt(d / every)
+		miss := d - float64(float64(k)*every)
+		if miss = max(miss, -miss); miss > latticeJitter*every {
+			off++
+			continue
+		}
+		wide += miss
+		if k > usual {
+			above++
+		} else if k < usual {
+			below++
+		}
+	}
+	// At a tempo, gaps are of two lengths, a step apart.
+	odd := max(above, below)
+	if off*8 > odd || min(above, below)*8 > odd || odd == 0 {
+		return false
+	}
+	if odd < 3 && !known(every) {
+		return false
+	}
+	g.every, g.jitter = every, 2*wide/float64(n-off)
+	return true
+}
+
+// known tells whether an interval is one that computers are known to work in:
+// audio buffers of 32 samples and up, radio intervals, timers.
+func known(every float64) bool {
+	for _, rate := range [...]float64{44100, 48000, 88200, 96000} {
+		for size := 32.0; size <= 8192; size *= 2 {
+			if near(every, size/rate*1e9) {
+				return true
+			}
+		}
+	}
+	for _, ms := range [...]float64{7.5, 8.75, 10, 11.25, 12.5, 15, 15.625, 16, 20, 30} {
+		if near(every, ms*1e6) {
+			return true
+		}
+	}
+	return false
+}
+
+func near(a, b float64) bool { return a > 0.998*b && a < 1.002*b }

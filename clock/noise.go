@@ -1,0 +1,277 @@
+package clock
+
+import "math"
+
+// noise is how late ticks come, learned from the ticks: a density over lateness,
+// in steps. Between coreLow and coreHigh bins of the origin the steps are all
+// bin wide; beyond they widen like the powers of two. The origin lies near the
+// earliest ticks, and has no meaning of its own: edge tells where they begin.
+//
+//	density │   ┌──┐
+//	        │ ┌─┘  └──┐
+//	        │ │       └────┐
+//	        └─┴────────────┴─────────── lateness
+//	        edge
+//
+// Two records are kept, of the last beats and of the last bars, so that noise
+// which changes is followed and noise which stays is known well. A share of the
+// density is spread over all lateness that can be, so that no tick is impossible.
+type noise struct {
+	bin                     float64 // width of a core bin, ns
+	edges                   [noiseBins + 1]float64
+	dens                    [noiseBins]float64 // per ns
+	cum                     [noiseBins + 1]float64
+	slow                    [noiseBins]float64 // what was seen, weighed by age
+	fast                    [noiseBins]float64
+	seen                    float64 // ticks learned from, at most slowTicks
+	edge                    float64 // first, steadied: what is taken for no lateness
+	eyed                    float64 // looks that it rests on
+	first, mean, spread, sd float64 // of the density: edge, mean, 10 to 85 %, standard deviation
+	broad                   [noiseBins]float64
+	steps                   float64 // length of the lattice that ticks come on, or 0
+}
+
+const (
+	coreLow   = 64
+	coreHigh  = 128
+	tailBins  = 36
+	noiseBins = coreLow + coreHigh + 2*tailBins
+
+	slowTicks = 600
+	fastTicks = 40
+	edgeTicks = 1500
+	slowShare = 0.55
+	fastShare = 0.37
+	lateShare = 0.06 // of what may be anywhere late
+	soonShare = 0.02 // and early
+
+	firstBin = 32e3 // ns
+	leastBin = 2e3
+	mostBin  = 4e6
+)
+
+// begin forgets all but that ticks come a little late.
+func (f *noise) begin() {
+	*f = noise{}
+	f.scale(firstBin)
+	for i := range f.slow {
+		// An exponential of a millisecond, worth a quarter of a beat.
+		mid := (f.edges[i] + f.edges[i+1]) / 2
+		if f.edges[i] >= 0 {
+			f.slow[i] = (f.edges[i+1] - f.edges[i]) * decay(mid/firstNoise)
+		}
+	}
+	f.level(&f.slow, 6)
+	f.fast = f.slow
+	f.seen = 6
+	f.sum()
+}
+
+// lattice sets the density to what ticks have that come only at moments every
+// apart, give or take some jitter.
+func (f *noise) lattice(every, jitter float64) {
+	*f = noise{}
+	bin := firstBin / 4
+	for every/bin > 96 {
+		bin *= 2
+	}
+	f.scale(bin)
+	for i := range f.broad {
+		f.broad[i] *= 0.3
+	}
+	soft := max(jitter, bin)
+	const parts = 16
+	for i := range parts {
+		d := soft * (float64(i)/(parts-1) - 0.5)
+		f.put(&f.slow, d, every+d, 1)
+	}
+	f.fast = f.slow
+	f.sum()
+	f.edge = every / 2 // nobody can tell whether ticks come before or after they fall
+}
+
+// level scales a record to a sum.
+func (f *noise) level(rec *[noiseBins]float64, to float64) {
+	var sum float64
+	for _, v := range rec {
+		sum += v
+	}
+	for i := range rec {
+		rec[i] *= to / sum
+	}
+}
+
+// scale lays the bins out.
+func (f *noise) scale(bin float64) {
+	f.bin = bin
+	for i := range coreLow + coreHigh + 1 {
+		f.edges[tailBins+i] = float64(i-coreLow) * bin
+	}
+	up, down := coreHigh*bin, coreLow*bin
+	for i := range tailBins {
+		up *= math.Sqrt2
+		down *= math.Sqrt2
+		f.edges[tailBins+coreLow+coreHigh+i+1] = up
+		f.edges[tailBins-i-1] = -down
+	}
+	var late, soon float64
+	for i := range f.broad {
+		lo, hi := f.edges[i], f.edges[i+1]
+		near := max(min(math.Abs(lo), math.Abs(hi)), 4*bin)
+		f.broad[i] = (hi - lo) / (near + (hi - lo))
+		if lo >= 0 {
+			late += f.broad[i]
+		} else {
+			soon += f.broad[i]
+		}
+	}
+	for i := range f.broad {
+		if f.edges[i] >= 0 {
+			f.broad[i] *= lateShare / late
+		} else {
+			f.broad[i] *= soonShare / soon
+		}
+	}
+}
+
+// find returns the bin that a lateness lies in.
+func (f *noise) find(r float64) int {
+	i := int(r/f.bin+coreLow+1) - 1
+	if i >= 0 && i < coreLow+coreHigh {
+		return tailBins + i
+	}
+	if i < 0 {
+		k := tailBins - 1
+		for k > 0 && f.edges[k] > r {
+			k--
+		}
+		return k
+	}
+	k := tailBins + coreLow + coreHigh
+	for k < noiseBins-1 && f.edges[k+1] <= r {
+		k++
+	}
+	return k
+}
+
+// put spreads a weight evenly over a span of lateness.
+func (f *noise) put(rec *[noiseBins]float64, lo, hi, weight float64) {
+	per := weight / (hi - lo)
+	for i := f.find(lo); i < noiseBins; i++ {
+		a, b := max(lo, f.edges[i]), min(hi, f.edges[i+1])
+		if b > a {
+			rec[i] += float64(per * (b - a))
+		}
+		if f.edges[i+1] >= hi {
+			return
+		}
+	}
+}
+
+// learn takes a lateness that is known to within sd.
+func (f *noise) learn(r, sd float64) {
+	f.seen = min(f.seen+1, slowTicks)
+	age(&f.slow, 1-1/f.seen)
+	age(&f.fast, 1-1/min(f.seen, fastTicks))
+	reach := max(1.7*sd, stampErr)
+	wide := max(reach, f.spread*min(0.12, 0.5/math.Sqrt(f.seen)))
+	f.put(&f.slow, r-wide, r+wide, 1)
+	wide = max(reach, f.spread*0.12)
+	f.put(&f.fast, r-wide, r+wide, 1)
+	f.sum()
+	if off := f.first - f.edge; max(off, -off) > f.spread {
+		f.eyed = min(f.eyed, 24)
+	}
+	f.eyed = min(f.eyed+1, edgeTicks)
+	f.edge += (f.first - f.edge) / f.eyed
+}
+
+func age(rec *[noiseBins]float64, by float64) {
+	for i := range rec {
+		rec[i] *= by
+	}
+}
+
+// fit chooses bins that suit the spread, and an origin near the earliest ticks. It
+// returns by how much the origin moved.
+func (f *noise) fit() (shift float64) {
+	bin := f.bin
+	if f.spread < 20*bin && bin > leastBin {
+		bin /= 2
+	} else if f.spread > 60*bin && bin < mostBin {
+		bin *= 2
+	}
+	if f.edge < -8*f.bin || f.edge > 8*f.bin {
+		shift = f.edge
+	}
+	if bin != f.bin || shift != 0 {
+		f.rebin(bin, shift)
+	}
+	return shift
+}
+
+// rebin moves what was seen into other bins, lateness shift becoming 0.
+func (f *noise) rebin(bin, shift float64) {
+	old := *f
+	f.scale(bin)
+	f.edge -= shift
+	for k, rec := range []*[noiseBins]float64{&f.slow, &f.fast} {
+		was := [...]*[noiseBins]float64{&old.slow, &old.fast}[k]
+		*rec = [noiseBins]float64{}
+		for i, v := range was {
+			if v > 0 {
+				f.put(rec, old.edges[i]-shift, old.edges[i+1]-shift, v)
+			}
+		}
+	}
+	f.sum()
+}
+
+// sum makes the density from the records.
+func (f *noise) sum() {
+	var slow, fast float64
+	for i := range f.slow {
+		slow += f.slow[i]
+		fast += f.fast[i]
+	}
+	a, b := slowShare/slow, fastShare/fast
+	var at, mean, sq float64
+	for i := range f.dens {
+		core := float64(a*f.slow[i]) + float64(b*f.fast[i])
+		p := core + f.broad[i]
+		w := f.edges[i+1] - f.edges[i]
+		f.dens[i] = p / w
+		f.cum[i] = at
+		at += p
+		mid := (f.edges[i] + f.edges[i+1]) / 2
+		mean += float64(core * mid)
+		sq += float64(core * mid * mid)
+	}
+	f.cum[noiseBins] = at
+	f.mean = mean / (slowShare + fastShare)
+	f.sd = math.Sqrt(max(0, sq/(slowShare+fastShare)-float64(f.mean*f.mean)))
+	q10, q85 := f.quantile(0.10), f.quantile(0.85)
+	f.spread = q85 - q10
+	q5 := f.quantile(0.05)
+	f.first = q5 - (q10 - q5)
+}
+
+// quantile returns the lateness that a share of ticks stays below, what may be
+// anywhere aside.
+func (f *noise) quantile(p float64) float64 {
+	var slow, fast float64
+	for i := range f.slow {
+		slow += f.slow[i]
+		fast += f.fast[i]
+	}
+	a, b := slowShare/slow/(slowShare+fastShare), fastShare/fast/(slowShare+fastShare)
+	var at float64
+	for i := range f.slow {
+		v := float64(a*f.slow[i]) + float64(b*f.fast[i])
+		if at+v >= p && v > 0 {
+			return f.edges[i] + float64((f.edges[i+1]-f.edges[i])*(p-at)/v)
+		}
+		at += v
+	}
+	return f.edges[noiseBins]
+}
