@@ -11,14 +11,15 @@ type bank struct {
 	noise noise
 	bell  *bell
 	line  line
-	late  bool // the last tick was held up
 	score score
+	drift float64 // share of the last bars in which the tempo drifted
+	fits  float64 // stepBank: share of the last ticks that its lattice explains
 }
 
 // first takes the first tick after a restart, which is number n: all that is known
 // of the tempo is what it was before.
 func (b *bank) first(n int64, before float64) {
-	b.count, b.live, b.late = 1, 0, false
+	b.count, b.live, b.drift = 1, 0, 0
 	f := &b.noise
 	add := func(period, sd, weight float64) {
 		b.hyps[b.live] = hypothesis{n: n, off: -f.mean, period: period, vOff: sq(f.sd) + 1e8, vPeriod: sq(sd), weight: weight}
@@ -36,29 +37,95 @@ func (b *bank) first(n int64, before float64) {
 func (b *bank) tick(gap float64, which int) {
 	b.count++
 	b.breed(which)
-	for i := range b.live {
-		b.hyps[i].step(gap)
-	}
-	before := &b.hyps[b.best]
-	held := which == closeBank && b.late && gap < 0.3*before.period
-	b.late = (held || gap > 1.5*before.period) && -before.off > 0.5*before.period
-	if held {
-		return // out of a stall: counted, worth no more
-	}
+	before := b.hyps[b.best]
 	for i := range b.live {
 		h := &b.hyps[i]
+		h.held = -h.off > 0.5*h.period && gap < 0.3*h.period
+		h.spare = false
+		h.step(gap)
+	}
+	b.recount(&before, gap)
+	for i := range b.live {
+		h := &b.hyps[i]
+		if h.spare {
+			continue
+		}
+		if h.held { // a queue empties at once: the tick says nothing more
+			h.weight *= queueOdds
+			continue
+		}
 		like, r, v := b.noise.weigh(b.bell, -h.off, math.Sqrt(h.vOff))
 		h.weight *= like
 		h.meet(-r, max(v, 1))
+		if which == stepBank && i == b.best {
+			in := 0.0
+			if e := b.noise.top; r > -0.1*e && r < 1.1*e && like > 0.1/e {
+				in = 1
+			}
+			b.fits += (in - b.fits) / 48
+		}
 		if !(h.period > minPeriod && h.period < maxPeriod) {
 			h.weight = 0
 		}
 	}
 	b.prune()
-	if which == closeBank {
-		h := &b.hyps[b.best]
+	bent := 1.0
+	if b.hyps[b.best].kind == steadyGait {
+		bent = 0
+	}
+	b.drift += (bent - b.drift) / 192
+	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare {
 		b.learn(-h.off, math.Sqrt(h.vOff))
 	}
+}
+
+// recount lets readings leave the likeliest in which ticks were lost before this
+// one, or this one came twice. Only where ticks can be told apart one by one.
+func (b *bank) recount(before *hypothesis, gap float64) {
+	best := &b.hyps[b.best]
+	late, period := -best.off, best.period
+	silent := gap > holdAfter*period+float64(holdExtra)
+	if !silent && (b.count < fewTicks/2 || 2*b.noise.spread > quietShare*period || b.stepped(period)) {
+		return
+	}
+	if late > lostShare*period {
+		odds := oddsLost
+		if silent {
+			odds = 0.5
+		}
+		h := b.child(best, odds, best.kind)
+		for range roundToInt(late / period) {
+			h.step(0)
+		}
+	} else if late < -extraShare*period {
+		odds := oddsExtra / period
+		if gap < 0.1*period {
+			odds *= 10
+		}
+		h := b.child(before, odds, before.kind)
+		h.off -= gap
+		h.spare = true
+	}
+}
+
+// stepped tells whether ticks may come once in an audio buffer of their own length,
+// so that now and then there are two or none in one.
+func (b *bank) stepped(period float64) bool {
+	return b.noise.spread < 0.01*period && known(period, 0.004)
+}
+
+// follow counts as the bank that is shown does.
+func (b *bank) follow(n int64) {
+	if b.live == 0 || b.line.n == n {
+		return
+	}
+	by := n - b.line.n
+	for i := range b.live {
+		h := &b.hyps[i]
+		h.n += by
+		h.off += float64(float64(by) * h.period)
+	}
+	b.line.n = n
 }
 
 // learn takes a lateness that is known to within sd.
@@ -74,11 +141,27 @@ func (b *bank) learn(r, sd float64) {
 // replay takes the last ticks of a lock anew, with the noise of its lattice.
 func (b *bank) replay(l *lock) {
 	b.noise.lattice(l.lattice.every, l.lattice.jitter)
+	b.fits = 1
 	from := min(l.count, ringTicks*3/4)
 	b.first(l.back(from-1).n, l.line.period)
 	for i := from - 2; i >= 0; i-- {
 		b.tick(float64(l.back(i).at-l.back(i+1).at), stepBank)
 	}
+}
+
+// child lets a reading leave another, less likely by the odds.
+func (b *bank) child(parent *hypothesis, odds float64, kind gait) *hypothesis {
+	p := *parent
+	b.room()
+	h := &b.hyps[b.live]
+	*h = p
+	h.weight *= odds
+	h.kind, h.age = kind, 0
+	if kind == steadyGait || kind == looseGait {
+		h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
+	}
+	b.live++
+	return h
 }
 
 // breed lets new readings leave the likeliest: that something changed just now.
@@ -87,54 +170,53 @@ func (b *bank) breed(which int) {
 		return
 	}
 	p := b.hyps[b.best]
-	child := func(odds float64, kind gait) *hypothesis {
-		b.room()
-		h := &b.hyps[b.live]
-		*h = p
-		h.weight *= odds
-		h.kind, h.age = kind, 0
-		if kind == steadyGait || kind == looseGait {
-			h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
-		}
-		b.live++
-		return h
-	}
 	every := 1
 	if b.noise.spread > 0.05*p.period {
 		every = 3
 	}
 	phase := b.count % every
 	if phase == 0 {
-		h := child(oddsStep, steadyGait)
+		h := b.child(&p, oddsStep, steadyGait)
 		h.vPeriod += sq(0.03 * p.period)
-		h = child(oddsLeap, steadyGait)
+		h = b.child(&p, oddsLeap, steadyGait)
 		h.vPeriod += sq(0.3 * p.period)
 	}
+	drift := 0.3 * b.drift
 	switch b.count % 8 {
+	case 0:
+		if p.kind != rushedGait {
+			h := b.child(&p, oddsSweep*8, rushedGait)
+			h.vBend += sq(2e-3 * p.period)
+		}
 	case 1:
 		if p.kind != bentGait {
-			h := child(oddsBend*8, bentGait)
+			h := b.child(&p, oddsBend*8+drift, bentGait)
 			h.vBend += sq(1e-4 * p.period)
 		}
 	case 2:
 		if p.kind != sweptGait {
-			h := child(oddsSweep*8, sweptGait)
-			h.vBend += sq(1e-3 * p.period)
+			h := b.child(&p, oddsSweep*8+drift, sweptGait)
+			h.vBend += sq(6e-4 * p.period)
 		}
 	case 3, 7:
+		odds := oddsSlip * 4
 		if which == wideBank {
-			break
+			odds /= 100
 		}
-		h := child(oddsSlip*4, p.kind)
+		h := b.child(&p, odds, p.kind)
 		h.vOff += sq(30e6)
 	case 5:
 		if p.kind != steadyGait {
-			h := child(oddsSettle*8, steadyGait)
+			odds := oddsSettle * 8 * (1 - b.drift)
+			if p.kind == looseGait {
+				odds = 0.5
+			}
+			h := b.child(&p, odds, steadyGait)
 			h.vPeriod += sq(2e-4 * p.period)
 		}
 	case 6:
 		if p.kind != looseGait {
-			h := child(oddsLoose*8, looseGait)
+			h := b.child(&p, oddsLoose*8, looseGait)
 			h.vPeriod += sq(0.01 * p.period)
 		}
 	}
@@ -217,5 +299,5 @@ func (b *bank) conclude(at Time) {
 	bend /= w
 	err := math.Sqrt(max(0, sqOff/w-sq(off-best.off)))
 	drift := math.Sqrt(max(0, sqPeriod/w-sq(period-best.period)))
-	b.line = line{best.n, at + Time(off+b.noise.edge), min(max(period, minPeriod), maxPeriod), 2*err + 0.06*b.noise.spread + 20e3, 2 * drift, bend}
+	b.line = line{best.n, at + Time(off+b.noise.edge), min(max(period, minPeriod), maxPeriod), 2*err + 0.08*b.noise.spread + 250e3, 2 * drift, bend}
 }

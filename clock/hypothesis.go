@@ -14,6 +14,8 @@ type hypothesis struct {
 	cPeriodBend          float64
 	weight               float64 // likelihood beside the best, which has 1
 	kind                 gait
+	held                 bool  // the last tick came out of a queue
+	spare                bool  // the last tick was one too many
 	age                  int32 // ticks since it left the reading before
 }
 
@@ -24,6 +26,7 @@ const (
 	steadyGait gait = iota // it stands
 	bentGait               // it drifts, by a rate that changes slowly
 	sweptGait              // by a rate that changes fast
+	rushedGait             // and faster
 	looseGait              // it wanders
 	numGaits
 )
@@ -32,8 +35,9 @@ const (
 // parts of the period.
 var gaits = [numGaits]struct{ period, bend float64 }{
 	steadyGait: {2e-8, 0},
-	bentGait:   {1e-6, 2e-6},
-	sweptGait:  {1e-5, 5e-5},
+	bentGait:   {1e-6, 3e-6},
+	sweptGait:  {1e-5, 2e-5},
+	rushedGait: {3e-5, 1e-4},
 	looseGait:  {4e-3, 0},
 }
 

@@ -37,8 +37,11 @@ func (g *lattice) tick(l *lock, at Time) latticeNews {
 			on = 1
 		}
 		g.on += (on - g.on) / 16
-		if g.on < 0.7 {
+		if fits := l.banks[stepBank].fits; g.on < 0.7 || fits < 0.7 {
 			g.every, g.rest = 0, 48
+			if fits < 0.7 {
+				g.rest = 4 * latticeTicks
+			}
 			return latticeLost
 		}
 		return latticeSame
@@ -111,29 +114,66 @@ func (g *lattice) find(l *lock, at Time) bool {
 	if off*8 > odd || min(above, below)*8 > odd || odd == 0 {
 		return false
 	}
-	if odd < 3 && !known(every) {
+	if !g.even(gaps[:n], every, usual, odd) {
 		return false
 	}
 	g.every, g.jitter = every, 2*wide/float64(n-off)
 	return true
 }
 
+// even tells whether long and short gaps follow each other as evenly as a tempo
+// has them, and lie on the lattice on average.
+func (g *lattice) even(gaps []float64, every float64, usual int64, odd int) bool {
+	var least, most, at, miss, steps, total float64
+	for _, d := range gaps {
+		total += float64(roundToInt(d / every))
+	}
+	rate := total / float64(len(gaps))
+	last, short, long, seen := -1, len(gaps), 0, 0
+	for i, d := range gaps {
+		k := roundToInt(d / every)
+		at += float64(k) - rate
+		least, most = min(least, at), max(most, at)
+		if k == usual {
+			continue
+		}
+		miss += d - float64(float64(k)*every)
+		steps++
+		if last >= 0 {
+			short, long = min(short, i-last), max(long, i-last)
+			seen++
+		}
+		last = i
+	}
+	miss /= steps
+	if most-least > 2 || max(miss, -miss) > 0.05*every {
+		return false
+	}
+	if odd*8 > len(gaps) {
+		return true
+	}
+	if odd < 4 && !known(every, 0.002) {
+		return false
+	}
+	return seen < 2 || long <= short+short/3+2
+}
+
 // known tells whether an interval is one that computers are known to work in:
 // audio buffers of 32 samples and up, radio intervals, timers.
-func known(every float64) bool {
+func known(every, within float64) bool {
 	for _, rate := range [...]float64{44100, 48000, 88200, 96000} {
 		for size := 32.0; size <= 8192; size *= 2 {
-			if near(every, size/rate*1e9) {
+			if near(every, size/rate*1e9, within) {
 				return true
 			}
 		}
 	}
 	for _, ms := range [...]float64{7.5, 8.75, 10, 11.25, 12.5, 15, 15.625, 16, 20, 30} {
-		if near(every, ms*1e6) {
+		if near(every, ms*1e6, within) {
 			return true
 		}
 	}
 	return false
 }
 
-func near(a, b float64) bool { return a > 0.998*b && a < 1.002*b }
+func near(a, b, within float64) bool { return a > (1-within)*b && a < (1+within)*b }

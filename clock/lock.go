@@ -18,6 +18,7 @@ type lock struct {
 	ring    [ringTicks]point // the last ticks
 	trend   trend
 	lattice lattice
+	half    float64 // half a step of the lattice, ns: ticks are taken to fall in its middle
 }
 
 // point is tick number n, arrived at at.
@@ -33,6 +34,7 @@ const (
 	numBanks
 
 	ringTicks = 256
+	halfFade  = 5e3 // ns a tick
 	bentTicks = 12
 )
 
@@ -70,8 +72,12 @@ const (
 	oddsBend   = 3e-4 // the tempo begins to drift
 	oddsSweep  = 1e-4 // to change fast
 	oddsSlip   = 1e-4 // all ticks come later from now on, or earlier
-	oddsSettle = 3e-3 // a drift ends
+	oddsSettle = 2e-2 // a drift ends
 	oddsLoose  = 1e-3
+	queueOdds  = 3e-7 // density of a tick that waited, per ns
+	quietShare = 0.4  // of the tick: noise this wide
+	lostShare  = 0.6
+	extraShare = 0.3
 	oddsLost   = 1e-4 // a tick was lost
 	oddsExtra  = 1e-4 // a tick came twice
 )
@@ -168,6 +174,11 @@ func (l *lock) tick(at Time) bool {
 	l.choose(at)
 	b := &l.banks[l.shown]
 	l.n, l.line = b.line.n, b.line
+	l.line.at += Time(l.half)
+	for i := range l.banks {
+		l.banks[i].follow(l.n)
+	}
+	l.back(0).n = l.n
 	l.locked = l.count >= lockTicks && l.line.err < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 	return true
 }
@@ -175,7 +186,7 @@ func (l *lock) tick(at Time) bool {
 // choose picks the bank to show.
 func (l *lock) choose(at Time) {
 	for i := range l.banks {
-		if b := &l.banks[i]; b.live > 0 {
+		if b := &l.banks[i]; b.live > 0 && l.count >= lockTicks {
 			b.score.take(at, l.count, b.noise.mean-b.noise.edge, &b.line)
 		}
 	}
@@ -185,8 +196,12 @@ func (l *lock) choose(at Time) {
 			l.banks[wideBank].learn(r, 0)
 		}
 	}
+	if l.half > 0 && l.lattice.every == 0 {
+		l.half = max(0, l.half-halfFade)
+	}
 	switch l.lattice.tick(l, at) {
 	case latticeFound:
+		l.half = l.lattice.every / 2
 		l.banks[stepBank].replay(l)
 		l.banks[stepBank].conclude(at)
 	case latticeLost:
@@ -195,11 +210,11 @@ func (l *lock) choose(at Time) {
 	switch {
 	case l.banks[stepBank].live > 0:
 		l.shown = stepBank
-	case w.seen < 48:
+	case w.seen < 2*aheadTicks:
 		l.shown = closeBank
-	case w.miss < 0.75*a.miss:
+	case w.miss < 0.6*a.miss:
 		l.shown = wideBank
-	case w.miss > 0.9*a.miss:
+	case w.miss > 0.8*a.miss:
 		l.shown = closeBank
 	case l.shown == stepBank:
 		l.shown = wideBank

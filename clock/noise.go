@@ -26,6 +26,8 @@ type noise struct {
 	seen                    float64 // ticks learned from, at most slowTicks
 	edge                    float64 // first, steadied: what is taken for no lateness
 	eyed                    float64 // looks that it rests on
+	wide                    float64 // spread when it was last begun anew
+	top                     float64 // of a lattice: its step
 	first, mean, spread, sd float64 // of the density: edge, mean, 10 to 85 %, standard deviation
 	broad                   [noiseBins]float64
 	steps                   float64 // length of the lattice that ticks come on, or 0
@@ -87,7 +89,8 @@ func (f *noise) lattice(every, jitter float64) {
 	}
 	f.fast = f.slow
 	f.sum()
-	f.edge = every / 2 // nobody can tell whether ticks come before or after they fall
+	f.top = every
+	f.edge, f.top = 0, every
 }
 
 // level scales a record to a sum.
@@ -179,8 +182,8 @@ func (f *noise) learn(r, sd float64) {
 	wide = max(reach, f.spread*0.12)
 	f.put(&f.fast, r-wide, r+wide, 1)
 	f.sum()
-	if off := f.first - f.edge; max(off, -off) > f.spread {
-		f.eyed = min(f.eyed, 24)
+	if f.spread > 2*f.wide || 2*f.spread < f.wide {
+		f.eyed, f.wide = min(f.eyed, 60), f.spread // another noise
 	}
 	f.eyed = min(f.eyed+1, edgeTicks)
 	f.edge += (f.first - f.edge) / f.eyed

@@ -10,7 +10,7 @@ type score struct {
 
 const (
 	aheadTicks = 48
-	scoreTicks = 144
+	scoreTicks = 96
 )
 
 // take notes what a line foretells, and weighs what it foretold of this tick.

@@ -1,0 +1,35 @@
+package clock
+
+import (
+	"os"
+	"testing"
+)
+
+func TestDebug(t *testing.T) {
+	for i := range arrivalModels {
+		m := &arrivalModels[i]
+		if m.name != os.Getenv("ROW") {
+			continue
+		}
+		tr := m.trace(0)
+		p := NewTransport(Config{})
+		k := 0
+		for _, e := range tr.events {
+			p.Handle(e)
+			if e.Kind != Tick24 {
+				continue
+			}
+			k++
+			l := &p.lock
+			if k%40 == 0 || os.Getenv("ALL") != "" {
+				n := min(int(l.n), len(tr.sent)-1)
+				b := &l.banks[l.shown]
+				h := &b.hyps[b.best]
+				t.Logf("%5d shown %d err %8.3f said %7.3f bpm %8.3f kind %d age %4d live %2d | f spread %6.3f edge %6.3f mean %6.3f | a %8.3f w %8.3f s %8.3f | miss a %6.2f w %6.2f s %6.2f lattice %7.3f", l.n, l.shown, float64(l.line.at-tr.sent[n])/1e6, l.line.err/1e6, l.line.tempo().BPM(), h.kind, h.age, b.live,
+					b.noise.spread/1e6, b.noise.edge/1e6, b.noise.mean/1e6,
+					float64(l.banks[0].line.at-tr.sent[n])/1e6, float64(l.banks[1].line.at-tr.sent[n])/1e6, float64(l.banks[2].line.at-tr.sent[n])/1e6,
+					l.banks[0].score.miss/1e6, l.banks[1].score.miss/1e6, l.banks[2].score.miss/1e6, l.lattice.every/1e6)
+			}
+		}
+	}
+}
