@@ -11,7 +11,9 @@ type bank struct {
 	noise noise
 	bell  *bell
 	line  line
+	lines [trendTicks]Time // where the last ticks were thought to fall
 	score score
+	young float64 // share of the last bar in which the likeliest reading was new
 	drift float64 // share of the last bars in which the tempo drifted
 	fits  float64 // stepBank: share of the last ticks that its lattice explains
 }
@@ -40,7 +42,7 @@ func (b *bank) tick(gap float64, which int) {
 	before := b.hyps[b.best]
 	for i := range b.live {
 		h := &b.hyps[i]
-		h.held = -h.off > 0.5*h.period && gap < 0.3*h.period
+		h.held = which == closeBank && -h.off > 0.5*h.period && gap < 0.3*h.period
 		h.spare = false
 		h.step(gap)
 	}
@@ -69,6 +71,11 @@ func (b *bank) tick(gap float64, which int) {
 		}
 	}
 	b.prune()
+	young := 0.0
+	if b.hyps[b.best].age < restless {
+		young = 1
+	}
+	b.young += (young - b.young) / 96
 	bent := 1.0
 	if b.hyps[b.best].kind == steadyGait {
 		bent = 0
@@ -128,6 +135,9 @@ func (b *bank) follow(n int64) {
 	b.line.n = n
 }
 
+// past returns where tick number count since the restart was thought to fall.
+func (b *bank) past(count int) *Time { return &b.lines[count%trendTicks] }
+
 // learn takes a lateness that is known to within sd.
 func (b *bank) learn(r, sd float64) {
 	b.noise.learn(r, sd)
@@ -141,7 +151,7 @@ func (b *bank) learn(r, sd float64) {
 // replay takes the last ticks of a lock anew, with the noise of its lattice.
 func (b *bank) replay(l *lock) {
 	b.noise.lattice(l.lattice.every, l.lattice.jitter)
-	b.fits = 1
+	b.fits, b.young = 1, 0
 	from := min(l.count, ringTicks*3/4)
 	b.first(l.back(from-1).n, l.line.period)
 	for i := from - 2; i >= 0; i-- {
@@ -299,5 +309,16 @@ func (b *bank) conclude(at Time) {
 	bend /= w
 	err := math.Sqrt(max(0, sqOff/w-sq(off-best.off)))
 	drift := math.Sqrt(max(0, sqPeriod/w-sq(period-best.period)))
-	b.line = line{best.n, at + Time(off+b.noise.edge), min(max(period, minPeriod), maxPeriod), 2*err + 0.08*b.noise.spread + 250e3, 2 * drift, bend}
+	b.line = line{best.n, at + Time(off+b.noise.edge), min(max(period, minPeriod), maxPeriod), 2*err + 0.08*b.noise.spread + leastErr, 2 * drift, bend}
+}
+
+// narrow draws the line through the middle of a strip, where the tempo stands.
+func (b *bank) narrow(s *strip, at Time) {
+	if s.n == 0 || s.ticks < stripLeast || b.hyps[b.best].kind != steadyGait || b.hyps[b.best].age < stripLeast {
+		return
+	}
+	mid, half := s.middle()
+	b.line.at = at + Time(mid.off)
+	b.line.period, b.line.bend = mid.period, 0
+	b.line.err, b.line.drift = half.off+leastErr, half.period
 }

@@ -22,6 +22,7 @@ const (
 const (
 	latticeTicks  = 120
 	latticeFew    = 10
+	restless      = 32
 	leastLattice  = 2e6
 	mostLattice   = 100e6
 	latticeJitter = 0.17 // of every
@@ -37,9 +38,9 @@ func (g *lattice) tick(l *lock, at Time) latticeNews {
 			on = 1
 		}
 		g.on += (on - g.on) / 16
-		if fits := l.banks[stepBank].fits; g.on < 0.7 || fits < 0.7 {
+		if s := &l.banks[stepBank]; g.on < 0.7 || s.fits < 0.7 || s.young > 0.6 {
 			g.every, g.rest = 0, 48
-			if fits < 0.7 {
+			if g.on > 0.7 {
 				g.rest = 4 * latticeTicks
 			}
 			return latticeLost

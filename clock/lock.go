@@ -1,5 +1,7 @@
 package clock
 
+import "math"
+
 // A lock turns the arrivals of MIDI ticks into a line: tick number against
 // time. It follows them by up to three readings of how they are late, beside each
 // other (bank.go), and shows the one that has foretold them best.
@@ -17,7 +19,9 @@ type lock struct {
 	bell    *bell
 	ring    [ringTicks]point // the last ticks
 	trend   trend
+	apart   apart // how far the lines of the close and the wide bank lie apart
 	lattice lattice
+	strip   strip
 	half    float64 // half a step of the lattice, ns: ticks are taken to fall in its middle
 }
 
@@ -34,7 +38,8 @@ const (
 	numBanks
 
 	ringTicks = 256
-	halfFade  = 5e3 // ns a tick
+	leastErr  = 250e3 // ns
+	halfFade  = 5e3   // ns a tick
 	bentTicks = 12
 )
 
@@ -127,7 +132,7 @@ func (l *lock) restart(n int64, period float64) {
 		}
 	}
 	l.count, l.locked, l.gapped = 0, false, false
-	l.lattice, l.trend = lattice{}, trend{}
+	l.lattice, l.trend, l.apart = lattice{}, trend{}, apart{}
 	l.shown = closeBank
 	for i := range l.banks {
 		l.banks[i].live = 0
@@ -169,12 +174,14 @@ func (l *lock) tick(at Time) bool {
 			b.tick(gap, i)
 		}
 		b.conclude(at)
+		*b.past(l.count) = b.line.at
 	}
 	*l.back(0) = point{l.banks[closeBank].line.n, at}
 	l.choose(at)
 	b := &l.banks[l.shown]
 	l.n, l.line = b.line.n, b.line
 	l.line.at += Time(l.half)
+	l.line.err += l.half
 	for i := range l.banks {
 		l.banks[i].follow(l.n)
 	}
@@ -185,15 +192,14 @@ func (l *lock) tick(at Time) bool {
 
 // choose picks the bank to show.
 func (l *lock) choose(at Time) {
-	for i := range l.banks {
-		if b := &l.banks[i]; b.live > 0 && l.count >= lockTicks {
-			b.score.take(at, l.count, b.noise.mean-b.noise.edge, &b.line)
-		}
-	}
-	a, w := &l.banks[closeBank].score, &l.banks[wideBank].score
 	if l.trend.tick(l, at) {
-		for _, r := range l.trend.late {
-			l.banks[wideBank].learn(r, 0)
+		w := &l.banks[wideBank].noise
+		w.normal(l.trend.spread())
+		w.edge += (-1.5*math.Sqrt(l.trend.power) - w.edge) / min(l.trend.seen, 200)
+		for i := range l.banks {
+			if b := &l.banks[i]; b.live > 0 && l.trend.full {
+				b.score.take(float64(*b.past(l.count + 1 - trendTicks/2) - l.trend.middle))
+			}
 		}
 	}
 	if l.half > 0 && l.lattice.every == 0 {
@@ -207,18 +213,32 @@ func (l *lock) choose(at Time) {
 	case latticeLost:
 		l.banks[stepBank].live = 0
 	}
-	switch {
-	case l.banks[stepBank].live > 0:
-		l.shown = stepBank
-	case w.seen < 2*aheadTicks:
-		l.shown = closeBank
-	case w.miss < 0.6*a.miss:
-		l.shown = wideBank
-	case w.miss > 0.8*a.miss:
-		l.shown = closeBank
-	case l.shown == stepBank:
-		l.shown = wideBank
+	if s := &l.banks[stepBank]; s.live > 0 {
+		l.strip.follow(l, float64(at-l.back(1).at))
+		s.narrow(&l.strip, at)
+	} else {
+		l.strip.n = 0
 	}
+	a, w := &l.banks[closeBank], &l.banks[wideBank]
+	if l.count >= lockTicks {
+		l.apart.take(float64(a.line.at-w.line.at), w.line.err-leastErr)
+	}
+	shown := l.shown
+	if shown == stepBank {
+		shown = closeBank
+	}
+	switch {
+	case w.score.seen < scoreFew:
+		shown = closeBank
+	case w.score.miss < 0.7*a.score.miss && l.apart.miss > l.apart.err:
+		shown = wideBank
+	case w.score.miss > 0.9*a.score.miss || l.apart.miss < 0.7*l.apart.err:
+		shown = closeBank
+	}
+	if l.banks[stepBank].live > 0 {
+		shown = stepBank
+	}
+	l.shown = shown
 }
 
 // late returns by how much ticks come later than the earliest, on average.

@@ -17,20 +17,21 @@ import "math"
 // which changes is followed and noise which stays is known well. A share of the
 // density is spread over all lateness that can be, so that no tick is impossible.
 type noise struct {
-	bin                     float64 // width of a core bin, ns
-	edges                   [noiseBins + 1]float64
-	dens                    [noiseBins]float64 // per ns
-	cum                     [noiseBins + 1]float64
-	slow                    [noiseBins]float64 // what was seen, weighed by age
-	fast                    [noiseBins]float64
-	seen                    float64 // ticks learned from, at most slowTicks
-	edge                    float64 // first, steadied: what is taken for no lateness
-	eyed                    float64 // looks that it rests on
-	wide                    float64 // spread when it was last begun anew
-	top                     float64 // of a lattice: its step
-	first, mean, spread, sd float64 // of the density: edge, mean, 10 to 85 %, standard deviation
-	broad                   [noiseBins]float64
-	steps                   float64 // length of the lattice that ticks come on, or 0
+	bin                            float64 // width of a core bin, ns
+	edges                          [noiseBins + 1]float64
+	dens                           [noiseBins]float64 // per ns
+	cum                            [noiseBins + 1]float64
+	slow                           [noiseBins]float64 // what was seen, weighed by age
+	fast                           [noiseBins]float64
+	seen                           float64 // ticks learned from, at most slowTicks
+	edge                           float64 // first, steadied: what is taken for no lateness
+	eyed                           float64 // looks that it rests on
+	wide                           float64 // spread when it was last begun anew
+	newer, share, slowSum, fastSum float64
+	top                            float64 // of a lattice: its step
+	first, mean, spread, sd        float64 // of the density: edge, mean, 10 to 85 %, standard deviation
+	broad                          [noiseBins]float64
+	steps                          float64 // length of the lattice that ticks come on, or 0
 }
 
 const (
@@ -39,13 +40,14 @@ const (
 	tailBins  = 36
 	noiseBins = coreLow + coreHigh + 2*tailBins
 
-	slowTicks = 600
-	fastTicks = 40
-	edgeTicks = 1500
-	slowShare = 0.55
-	fastShare = 0.37
-	lateShare = 0.06 // of what may be anywhere late
-	soonShare = 0.02 // and early
+	slowTicks  = 600
+	fastTicks  = 40
+	edgeTicks  = 1500
+	coreShare  = 1 - lateShare - soonShare
+	fastLittle = 0.06 // of the newer record, as a rule
+	fastMuch   = 0.5  // while the noise changes
+	lateShare  = 0.06 // of what may be anywhere late
+	soonShare  = 0.02 // and early
 
 	firstBin = 32e3 // ns
 	leastBin = 2e3
@@ -63,9 +65,9 @@ func (f *noise) begin() {
 			f.slow[i] = (f.edges[i+1] - f.edges[i]) * decay(mid/firstNoise)
 		}
 	}
-	f.level(&f.slow, 6)
+	f.level(&f.slow, 3)
 	f.fast = f.slow
-	f.seen = 6
+	f.seen = 3
 	f.sum()
 }
 
@@ -91,6 +93,29 @@ func (f *noise) lattice(every, jitter float64) {
 	f.sum()
 	f.top = every
 	f.edge, f.top = 0, every
+}
+
+// normal sets the density to a normal one around the origin.
+func (f *noise) normal(sd float64) {
+	sd = max(sd, 2*stampErr)
+	if f.sd > 0.9*sd && f.sd < 1.1*sd && f.top < 0 {
+		return
+	}
+	edge := f.edge
+	*f = noise{top: -1, edge: edge}
+	bin := leastBin
+	for sd/bin > 16 {
+		bin *= 2
+	}
+	f.scale(bin)
+	for i := range f.slow {
+		lo, hi := f.edges[i], f.edges[i+1]
+		z := (lo + hi) / 2 / sd
+		f.slow[i] = (hi - lo) * decay(z*z/2)
+	}
+	f.level(&f.slow, 1)
+	f.fast = f.slow
+	f.sum()
 }
 
 // level scales a record to a sum.
@@ -173,6 +198,7 @@ func (f *noise) put(rec *[noiseBins]float64, lo, hi, weight float64) {
 
 // learn takes a lateness that is known to within sd.
 func (f *noise) learn(r, sd float64) {
+	f.compare(r)
 	f.seen = min(f.seen+1, slowTicks)
 	age(&f.slow, 1-1/f.seen)
 	age(&f.fast, 1-1/min(f.seen, fastTicks))
@@ -187,6 +213,19 @@ func (f *noise) learn(r, sd float64) {
 	}
 	f.eyed = min(f.eyed+1, edgeTicks)
 	f.edge += (f.first - f.edge) / f.eyed
+}
+
+// compare finds out which of the records foretells lateness better: what is new
+// counts for much only while the noise is another than it was.
+func (f *noise) compare(r float64) {
+	i := f.find(r)
+	slow, fast := f.slow[i]*f.fastSum, f.fast[i]*f.slowSum
+	floor := 1e-3 * f.slowSum * f.fastSum
+	f.newer += ((fast+floor)/(slow+fast+2*floor) - f.newer) / 24
+	f.share = fastLittle
+	if f.newer > 0.55 {
+		f.share = fastMuch
+	}
 }
 
 func age(rec *[noiseBins]float64, by float64) {
@@ -237,7 +276,8 @@ func (f *noise) sum() {
 		slow += f.slow[i]
 		fast += f.fast[i]
 	}
-	a, b := slowShare/slow, fastShare/fast
+	f.slowSum, f.fastSum = slow, fast
+	a, b := (coreShare-f.share)/slow, f.share/fast
 	var at, mean, sq float64
 	for i := range f.dens {
 		core := float64(a*f.slow[i]) + float64(b*f.fast[i])
@@ -251,7 +291,7 @@ func (f *noise) sum() {
 		sq += float64(core * mid * mid)
 	}
 	f.cum[noiseBins] = at
-	f.mean = mean / (slowShare + fastShare)
+	f.mean = mean / coreShare
 	f.sd = math.Sqrt(max(0, sq/(slowShare+fastShare)-float64(f.mean*f.mean)))
 	q10, q85 := f.quantile(0.10), f.quantile(0.85)
 	f.spread = q85 - q10

@@ -1,27 +1,36 @@
 package clock
 
-// score measures how well a bank foretells when ticks come, two beats ahead.
+// score measures how far a bank's line was off, about a constant, as hindsight
+// has it: against the trend through the bar of which the tick is the middle.
 type score struct {
-	at     [aheadTicks]point
-	period [aheadTicks]float64
-	seen   int
-	miss   float64 // mean miss, ns
+	seen int
+	mean float64 // ns
+	miss float64 // mean distance from mean, ns
 }
 
 const (
-	aheadTicks = 48
-	scoreTicks = 96
+	scoreFew   = 6
+	scoreTicks = 24 // looks, each trendStep ticks apart
 )
 
-// take notes what a line foretells, and weighs what it foretold of this tick.
-func (s *score) take(at Time, count int, late float64, l *line) {
-	i := count % aheadTicks
-	if s.seen >= aheadTicks {
-		p := &s.at[i]
-		miss := float64(at-p.at) - late - float64(float64(l.n-p.n)*s.period[i])
-		miss = min(max(miss, -miss), 2*l.period)
-		s.miss += (miss - s.miss) / min(float64(s.seen-aheadTicks+1), scoreTicks)
-	}
-	s.at[i], s.period[i] = point{l.n, l.at}, l.period
+// take weighs how far the line was off, ns.
+func (s *score) take(off float64) {
 	s.seen++
+	s.mean += (off - s.mean) / min(float64(s.seen), 2*scoreTicks)
+	miss := off - s.mean
+	s.miss += (max(miss, -miss) - s.miss) / min(float64(s.seen), scoreTicks)
+}
+
+// apart measures how far two lines lie apart, about a constant, beside what one of
+// them says of its error.
+type apart struct {
+	seen, mean, miss, err float64 // ns
+}
+
+func (a *apart) take(by, err float64) {
+	a.seen = min(a.seen+1, trendTicks)
+	a.mean += (by - a.mean) / a.seen
+	miss := by - a.mean
+	a.miss += (max(miss, -miss) - a.miss) / a.seen
+	a.err += (err - a.err) / a.seen
 }

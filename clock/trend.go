@@ -1,21 +1,28 @@
 package clock
 
+import "math"
+
 // trend draws a smooth curve through the last bar, through the middle of the
 // ticks: how they lie about it is their noise as it is seen over a bar, whatever
 // pattern it has from tick to tick.
 type trend struct {
-	late [trendStep]float64
+	late   [trendStep]float64
+	middle Time // where the curve has the middle tick of the window
+	full   bool // the window has its full length
+
+	power, next, seen float64 // mean squares of lateness, and of neighbours' product
 }
 
 const (
-	trendTicks = 96
-	trendStep  = 4
-	trendFirst = 24
+	trendTicks  = 96
+	trendStep   = 4
+	trendFirst  = 24
+	trendMemory = 60 // looks
 )
 
 // tick returns true when there is something new to learn.
 func (t *trend) tick(l *lock, at Time) bool {
-	if l.count < trendFirst || l.count%trendStep != 0 {
+	if l.count < trendFirst || l.count%trendStep != 0 || l.back(0).n-l.back(min(l.count, trendTicks)-1).n != int64(min(l.count, trendTicks))-1 {
 		return false
 	}
 	w, order := trendTicks, 3
@@ -54,6 +61,27 @@ func (t *trend) tick(l *lock, at Time) bool {
 			y -= float64(p[k] * c[k] / norm[k])
 		}
 		t.late[i] = y
+		if j == w/2 {
+			t.middle = l.back(w-1-j).at - Time(y)
+		}
 	}
+	t.full = w == trendTicks
+	t.seen = min(t.seen+1, trendMemory)
+	var power, next float64
+	for i, y := range t.late {
+		power += y * y / trendStep
+		if i > 0 {
+			next += y * t.late[i-1] / (trendStep - 1)
+		}
+	}
+	t.power += (power - t.power) / t.seen
+	t.next += (next - t.next) / t.seen
 	return true
+}
+
+// spread returns the standard deviation of a noise without pattern that would
+// leave as much doubt as the ticks have: more where neighbours are alike.
+func (t *trend) spread() float64 {
+	alike := min(max(t.next/t.power, 0), 0.9)
+	return math.Sqrt(t.power * (1 + alike) / (1 - alike))
 }

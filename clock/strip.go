@@ -1,0 +1,135 @@
+package clock
+
+// strip keeps all straight lines that the last ticks allow, where each tick says
+// within which step of a lattice it fell: a convex polygon over where the newest
+// tick fell, and the period. Its middle is the best guess, however the ticks fall
+// in their steps; a filter that sums up what it knows in a mean and a variance
+// counts the same bound anew with each tick. (Set-membership estimation: F. C.
+// Schweppe, 1968; from memory.)
+type strip struct {
+	at    [stripCorners]corner
+	n     int
+	ticks int     // that it rests on
+	slack float64 // by how far a tick may miss its step, ns
+}
+
+// corner is a line: off is when the newest tick fell, ns from when it arrived.
+type corner struct{ off, period float64 }
+
+const (
+	stripCorners = 32
+	stripLeast   = 24 // ticks that it takes to be of use
+)
+
+// begin allows every line about a period on which the tick fell at most late
+// before it arrived.
+func (s *strip) begin(period, soon, late float64) {
+	s.n, s.ticks = 4, 1
+	lo, hi := 0.7*period, 1.4*period
+	s.at[0], s.at[1] = corner{-late, lo}, corner{soon, lo}
+	s.at[2], s.at[3] = corner{soon, hi}, corner{-late, hi}
+}
+
+// tick takes a tick that came gap ns after the one before, and fell from late
+// before it to soon after. It returns false if no line is left.
+func (s *strip) tick(gap, soon, late float64) bool {
+	for i := range s.n {
+		s.at[i].off += s.at[i].period - gap
+	}
+	s.ticks++
+	return s.cut(1, soon) && s.cut(-1, late)
+}
+
+// cut keeps what lies at sign·off ≤ most.
+func (s *strip) cut(sign, most float64) bool {
+	var kept [stripCorners]corner
+	n := 0
+	keep := func(c corner) {
+		if n > 0 && c.near(kept[n-1]) {
+			return // bounds that say the same meet in one corner, again and again
+		}
+		if n < stripCorners {
+			kept[n] = c
+			n++
+		}
+	}
+	for i := range s.n {
+		a, b := s.at[i], s.at[(i+1)%s.n]
+		da, db := most-sign*a.off, most-sign*b.off
+		if da >= 0 {
+			keep(a)
+		}
+		if (da < 0) != (db < 0) {
+			t := da / (da - db)
+			keep(corner{a.off + float64(t*(b.off-a.off)), a.period + float64(t*(b.period-a.period))})
+		}
+	}
+	if n > 1 && kept[0].near(kept[n-1]) {
+		n--
+	}
+	s.at, s.n = kept, n
+	return n >= 3 && n < stripCorners
+}
+
+// near tells whether two lines are the same to within a nanosecond in a tick.
+func (c corner) near(o corner) bool {
+	off, period := c.off-o.off, c.period-o.period
+	return max(off, -off) < 100 && max(period, -period) < 1
+}
+
+// middle returns the mean of all lines, and half of how far apart they lie.
+func (s *strip) middle() (mid, half corner) {
+	lo, hi := s.at[0], s.at[0]
+	var area float64
+	o := s.at[0]
+	for i := 1; i < s.n; i++ {
+		a := s.at[i]
+		lo.off, hi.off = min(lo.off, a.off), max(hi.off, a.off)
+		lo.period, hi.period = min(lo.period, a.period), max(hi.period, a.period)
+		if i+1 < s.n {
+			b := s.at[i+1]
+			w := float64((a.off-o.off)*(b.period-o.period)) - float64((b.off-o.off)*(a.period-o.period))
+			area += w
+			mid.off += float64(w * (a.off + b.off + o.off) / 3)
+			mid.period += float64(w * (a.period + b.period + o.period) / 3)
+		}
+	}
+	half = corner{(hi.off - lo.off) / 2, (hi.period - lo.period) / 2}
+	if area == 0 {
+		return corner{(hi.off + lo.off) / 2, (hi.period + lo.period) / 2}, half
+	}
+	return corner{mid.off / area, mid.period / area}, half
+}
+
+// follow takes the newest tick of a lock. Where no line is left, it goes back for
+// the longest run of ticks that one fits.
+func (s *strip) follow(l *lock, gap float64) {
+	every := l.lattice.every
+	if s.n > 0 && s.tick(gap, s.slack, every+s.slack) {
+		return
+	}
+	age := int(max(l.banks[stepBank].hyps[l.banks[stepBank].best].age, stripLeast))
+	for run := min(ringTicks*3/4, age); run >= 6; run /= 2 {
+		for slack := 0.005 * every; run <= l.count && slack < 0.1*every; slack *= 2.5 {
+			if slack < l.lattice.jitter/2 {
+				continue
+			}
+			s.slack = slack
+			if s.fit(l, run, slack, every+slack) {
+				return
+			}
+		}
+	}
+	s.n = 0
+}
+
+// fit draws the lines through the last ticks of a lock.
+func (s *strip) fit(l *lock, run int, soon, late float64) bool {
+	s.begin(l.line.period, soon, late)
+	for i := run - 2; i >= 0; i-- {
+		if !s.tick(float64(l.back(i).at-l.back(i+1).at), soon, late) {
+			return false
+		}
+	}
+	return true
+}
