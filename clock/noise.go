@@ -292,7 +292,7 @@ func (f *noise) sum() {
 	}
 	f.cum[noiseBins] = at
 	f.mean = mean / coreShare
-	f.sd = math.Sqrt(max(0, sq/(slowShare+fastShare)-float64(f.mean*f.mean)))
+	f.sd = math.Sqrt(max(0, sq/coreShare-float64(f.mean*f.mean)))
 	q10, q85 := f.quantile(0.10), f.quantile(0.85)
 	f.spread = q85 - q10
 	q5 := f.quantile(0.05)
@@ -307,7 +307,7 @@ func (f *noise) quantile(p float64) float64 {
 		slow += f.slow[i]
 		fast += f.fast[i]
 	}
-	a, b := slowShare/slow/(slowShare+fastShare), fastShare/fast/(slowShare+fastShare)
+	a, b := (1-f.share/coreShare)/slow, f.share/coreShare/fast
 	var at float64
 	for i := range f.slow {
 		v := float64(a*f.slow[i]) + float64(b*f.fast[i])
