@@ -4,18 +4,19 @@ import "math"
 
 // A bank weighs several readings of the ticks beside each other.
 type bank struct {
-	hyps  [maxHyps]hypothesis
-	live  int
-	best  int // the likeliest
-	count int
-	noise noise
-	bell  *bell
-	line  line
-	lines [trendTicks]Time // where the last ticks were thought to fall
-	score score
-	young float64 // share of the last bar in which the likeliest reading was new
-	drift float64 // share of the last bars in which the tempo drifted
-	fits  float64 // stepBank: share of the last ticks that its lattice explains
+	hyps   [maxHyps]hypothesis
+	live   int
+	best   int // the likeliest
+	count  int
+	noise  noise
+	bell   *bell
+	line   line
+	lines  [trendTicks]Time // where the last ticks were thought to fall
+	score  score
+	astray bool    // what it takes for noise is more than hindsight finds
+	young  float64 // share of the last bar in which the likeliest reading was new
+	drift  float64 // share of the last bars in which the tempo drifted
+	fits   float64 // stepBank: share of the last ticks that its lattice explains
 }
 
 // first takes the first tick after a restart, which is number n: all that is known
@@ -81,8 +82,8 @@ func (b *bank) tick(gap float64, which int) {
 		bent = 0
 	}
 	b.drift += (bent - b.drift) / 192
-	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare {
-		b.learn(-h.off, math.Sqrt(h.vOff))
+	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray {
+		b.learn(-h.off, math.Sqrt(h.vOff), h.age >= settledAge || b.count < 2*lockTicks)
 	}
 }
 
@@ -135,12 +136,26 @@ func (b *bank) follow(n int64) {
 	b.line.n = n
 }
 
+// correct has a bank learn from hindsight while it takes a tempo that drifts away
+// from it for noise.
+func (b *bank) correct(t *trend) {
+	sd := math.Sqrt(t.power)
+	b.astray = t.full && b.noise.spread > astraySpread*sd
+	if !b.astray {
+		return
+	}
+	for _, r := range t.late {
+		b.learn(r+1.5*sd+b.noise.edge, 0, true)
+	}
+}
+
 // past returns where tick number count since the restart was thought to fall.
 func (b *bank) past(count int) *Time { return &b.lines[count%trendTicks] }
 
-// learn takes a lateness that is known to within sd.
-func (b *bank) learn(r, sd float64) {
-	b.noise.learn(r, sd)
+// learn takes a lateness that is known to within sd. One that is seen while the
+// reading is new may be its error.
+func (b *bank) learn(r, sd float64, settled bool) {
+	b.noise.learn(r, sd, settled)
 	if shift := b.noise.fit(); shift != 0 {
 		for i := range b.live {
 			b.hyps[i].off += shift

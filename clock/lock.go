@@ -59,6 +59,7 @@ type line struct {
 const (
 	maxHyps    = 28
 	youngTicks = 6
+	settledAge = 24
 	lockTicks  = 24
 	fewTicks   = 6
 	firstNoise = 1e6 // ns of mean lateness, until known
@@ -196,6 +197,7 @@ func (l *lock) choose(at Time) {
 		w := &l.banks[wideBank].noise
 		w.normal(l.trend.spread())
 		w.edge += (-1.5*math.Sqrt(l.trend.power) - w.edge) / min(l.trend.seen, 200)
+		l.banks[closeBank].correct(&l.trend)
 		for i := range l.banks {
 			if b := &l.banks[i]; b.live > 0 && l.trend.full {
 				b.score.take(float64(*b.past(l.count + 1 - trendTicks/2) - l.trend.middle))
@@ -221,7 +223,7 @@ func (l *lock) choose(at Time) {
 	}
 	a, w := &l.banks[closeBank], &l.banks[wideBank]
 	if l.count >= lockTicks {
-		l.apart.take(float64(a.line.at-w.line.at), w.line.err-leastErr)
+		l.apart.take(float64(a.line.at-w.line.at), math.Sqrt(l.trend.power))
 	}
 	shown := l.shown
 	if shown == stepBank {
@@ -232,7 +234,7 @@ func (l *lock) choose(at Time) {
 		shown = closeBank
 	case w.score.miss < 0.7*a.score.miss && l.apart.miss > l.apart.err:
 		shown = wideBank
-	case w.score.miss > 0.9*a.score.miss || l.apart.miss < 0.7*l.apart.err:
+	case w.score.miss > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
 		shown = closeBank
 	}
 	if l.banks[stepBank].live > 0 {

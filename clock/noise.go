@@ -31,7 +31,8 @@ type noise struct {
 	top                            float64 // of a lattice: its step
 	first, mean, spread, sd        float64 // of the density: edge, mean, 10 to 85 %, standard deviation
 	broad                          [noiseBins]float64
-	steps                          float64 // length of the lattice that ticks come on, or 0
+	pools                          [noiseBins]pooled // scratch
+	steps                          float64           // length of the lattice that ticks come on, or 0
 }
 
 const (
@@ -197,14 +198,18 @@ func (f *noise) put(rec *[noiseBins]float64, lo, hi, weight float64) {
 }
 
 // learn takes a lateness that is known to within sd.
-func (f *noise) learn(r, sd float64) {
+func (f *noise) learn(r, sd float64, settled bool) {
 	f.compare(r)
-	f.seen = min(f.seen+1, slowTicks)
-	age(&f.slow, 1-1/f.seen)
+	if settled {
+		f.seen = min(f.seen+1, slowTicks)
+		age(&f.slow, 1-1/f.seen)
+	}
 	age(&f.fast, 1-1/min(f.seen, fastTicks))
 	reach := max(1.7*sd, stampErr)
 	wide := max(reach, f.spread*min(0.12, 0.5/math.Sqrt(f.seen)))
-	f.put(&f.slow, r-wide, r+wide, 1)
+	if settled {
+		f.put(&f.slow, r-wide, r+wide, 1)
+	}
 	wide = max(reach, f.spread*0.12)
 	f.put(&f.fast, r-wide, r+wide, 1)
 	f.sum()
@@ -278,11 +283,15 @@ func (f *noise) sum() {
 	}
 	f.slowSum, f.fastSum = slow, fast
 	a, b := (coreShare-f.share)/slow, f.share/fast
+	for i := range f.dens {
+		f.dens[i] = (float64(a*f.slow[i]) + float64(b*f.fast[i])) / (f.edges[i+1] - f.edges[i])
+	}
+	f.smooth()
 	var at, mean, sq float64
 	for i := range f.dens {
-		core := float64(a*f.slow[i]) + float64(b*f.fast[i])
-		p := core + f.broad[i]
 		w := f.edges[i+1] - f.edges[i]
+		core := f.dens[i] * w
+		p := core + f.broad[i]
 		f.dens[i] = p / w
 		f.cum[i] = at
 		at += p
@@ -297,6 +306,60 @@ func (f *noise) sum() {
 	f.spread = q85 - q10
 	q5 := f.quantile(0.05)
 	f.first = q5 - (q10 - q5)
+}
+
+// smooth has the density rise to one top and fall from there. Where ticks come on
+// whole milliseconds, what was seen of them has a comb of tops, and a filter would
+// settle on a tempo at which it fits the next ones.
+func (f *noise) smooth() {
+	top, most := 0, 0.0
+	const reach = 4
+	var sum float64
+	for i := range noiseBins {
+		sum += f.dens[i] * (f.edges[i+1] - f.edges[i])
+		if i >= reach {
+			sum -= f.dens[i-reach] * (f.edges[i-reach+1] - f.edges[i-reach])
+		}
+		if d := sum / (f.edges[i+1] - f.edges[max(0, i-reach+1)]); d > most {
+			most, top = d, max(0, i-reach/2)
+		}
+	}
+	f.pool(top, noiseBins, 1)
+	f.pool(top, -1, -1)
+}
+
+// pool averages the density from one bin on, before another, over stretches in
+// which it would rise (pool adjacent violators; Ayer and others, 1955; from memory).
+func (f *noise) pool(from, before, by int) {
+	n := 0
+	for i := from; i != before; i += by {
+		lo, hi := f.edges[i], f.edges[i+1]
+		p := pooled{f.dens[i] * (hi - lo), hi - lo, i}
+		for n > 0 && p.mass*f.pools[n-1].width > f.pools[n-1].mass*p.width {
+			n--
+			p.mass += f.pools[n].mass
+			p.width += f.pools[n].width
+			p.from = f.pools[n].from
+		}
+		f.pools[n] = p
+		n++
+	}
+	for k := range n {
+		end := before
+		if k+1 < n {
+			end = f.pools[k+1].from
+		}
+		d := f.pools[k].mass / f.pools[k].width
+		for i := f.pools[k].from; i != end; i += by {
+			f.dens[i] = d
+		}
+	}
+}
+
+// pooled is a stretch of bins that have one density.
+type pooled struct {
+	mass, width float64
+	from        int
 }
 
 // quantile returns the lateness that a share of ticks stays below, what may be

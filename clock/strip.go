@@ -110,7 +110,7 @@ func (s *strip) follow(l *lock, gap float64) {
 	}
 	age := int(max(l.banks[stepBank].hyps[l.banks[stepBank].best].age, stripLeast))
 	for run := min(ringTicks*3/4, age); run >= 6; run /= 2 {
-		for slack := 0.005 * every; run <= l.count && slack < 0.1*every; slack *= 2.5 {
+		for slack := 0.005 * every; run <= l.count && slack < max(0.035*every, 2*l.lattice.jitter); slack *= 2.5 {
 			if slack < l.lattice.jitter/2 {
 				continue
 			}

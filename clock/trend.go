@@ -14,10 +14,11 @@ type trend struct {
 }
 
 const (
-	trendTicks  = 96
-	trendStep   = 4
-	trendFirst  = 24
-	trendMemory = 60 // looks
+	trendTicks   = 96
+	trendStep    = 4
+	trendFirst   = 24
+	astraySpread = 3  // standard deviations: no noise is as wide in its core
+	trendMemory  = 60 // looks
 )
 
 // tick returns true when there is something new to learn.
