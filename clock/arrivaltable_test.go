@@ -116,7 +116,7 @@ type verdict struct {
 	who             string
 	cover           float64 // share of looks within Err
 	miscount        int     // traces that end a tick off
-	shown           [numBanks]int
+	shown           [numBanks + 1]int
 }
 
 // about takes off the constant part: the mean of what lies about the median, held to
@@ -240,7 +240,7 @@ func TestArrivalTable(t *testing.T) {
 		if mark != "" {
 			bad++
 		}
-		t.Logf("%-42s %8.2f %8.2f %8.2f | %7.2f %-13s cover %5.1f  %3d %3d%s", m.name, v.p50, v.p99, v.worst, v.rival, v.who, 100*v.cover, 100*v.shown[1]/(v.shown[0]+v.shown[1]+v.shown[2]), 100*v.shown[2]/(v.shown[0]+v.shown[1]+v.shown[2]), mark)
+		t.Logf("%-42s %8.2f %8.2f %8.2f | %7.2f %-13s cover %5.1f  %3d %3d %3d%s", m.name, v.p50, v.p99, v.worst, v.rival, v.who, 100*v.cover, 100*v.shown[1]/(v.shown[0]+v.shown[1]+v.shown[2]+v.shown[3]), 100*v.shown[2]/(v.shown[0]+v.shown[1]+v.shown[2]+v.shown[3]), 100*v.shown[3]/(v.shown[0]+v.shown[1]+v.shown[2]+v.shown[3]), mark)
 	}
 	t.Logf("%d of %d rows fall short", bad, len(arrivalModels))
 }

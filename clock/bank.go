@@ -13,6 +13,7 @@ type bank struct {
 	line   line
 	lines  [trendTicks]Time // where the last ticks were thought to fall
 	score  score
+	far    int     // for how many ticks all readings have been far off
 	astray bool    // what it takes for noise is more than hindsight finds
 	young  float64 // share of the last bar in which the likeliest reading was new
 	drift  float64 // share of the last bars in which the tempo drifted
@@ -134,6 +135,29 @@ func (b *bank) follow(n int64) {
 		h.off += float64(float64(by) * h.period)
 	}
 	b.line.n = n
+}
+
+// lost tells whether ticks have been more than a tick off all readings for a beat:
+// none of them will come back by itself.
+func (b *bank) lost(l *lock) bool {
+	h := &b.hyps[b.best]
+	if off := h.off; h.held || max(off, -off) < 1.2*h.period {
+		b.far = 0
+		return false
+	}
+	b.far++
+	return b.far >= lockTicks && l.count > lockTicks
+}
+
+// again begins anew on a straight line through the last beat.
+func (b *bank) again(l *lock) {
+	n := b.hyps[b.best].n
+	off, period := l.recent(lockTicks)
+	b.far, b.live, b.best = 0, 1, 0
+	b.hyps[0] = hypothesis{
+		n: n, off: off + float64(period) - float64(l.last-l.back(0).at), period: period,
+		vOff: sq(period / 2), vPeriod: sq(0.02 * period), weight: 1,
+	}
 }
 
 // correct has a bank learn from hindsight while it takes a tempo that drifts away
@@ -329,7 +353,7 @@ func (b *bank) conclude(at Time) {
 
 // narrow draws the line through the middle of a strip, where the tempo stands.
 func (b *bank) narrow(s *strip, at Time) {
-	if s.n == 0 || s.ticks < stripLeast || b.hyps[b.best].kind != steadyGait || b.hyps[b.best].age < stripLeast {
+	if s.n == 0 || s.ticks < 2*stripLeast || b.hyps[b.best].kind != steadyGait || b.hyps[b.best].age < stripLeast {
 		return
 	}
 	mid, half := s.middle()

@@ -21,6 +21,7 @@ type lock struct {
 	trend   trend
 	apart   apart // how far the lines of the close and the wide bank lie apart
 	lattice lattice
+	loop    loop
 	strip   strip
 	half    float64 // half a step of the lattice, ns: ticks are taken to fall in its middle
 }
@@ -36,6 +37,7 @@ const (
 	wideBank         // as it is seen over a bar
 	stepBank         // ticks come in steps
 	numBanks
+	plainLoop = numBanks
 
 	ringTicks = 256
 	leastErr  = 250e3 // ns
@@ -154,7 +156,7 @@ func (l *lock) fits(t Time) bool {
 		return false
 	}
 	late := float64(t-l.line.at) - l.line.period
-	f := &l.banks[l.shown].noise
+	f := &l.banks[closeBank].noise
 	return late > -2*l.line.err-f.spread && late < 2*l.line.err+2*f.spread
 }
 
@@ -173,14 +175,21 @@ func (l *lock) tick(at Time) bool {
 			b.first(l.n+1, l.line.period)
 		} else {
 			b.tick(gap, i)
+			if b.lost(l) {
+				b.again(l)
+			}
 		}
 		b.conclude(at)
 		*b.past(l.count) = b.line.at
 	}
 	*l.back(0) = point{l.banks[closeBank].line.n, at}
 	l.choose(at)
-	b := &l.banks[l.shown]
-	l.n, l.line = b.line.n, b.line
+	if l.shown == plainLoop {
+		l.line = l.loop.line
+	} else {
+		l.line = l.banks[l.shown].line
+	}
+	l.n = l.line.n
 	l.line.at += Time(l.half)
 	l.line.err += l.half
 	for i := range l.banks {
@@ -203,6 +212,9 @@ func (l *lock) choose(at Time) {
 				b.score.take(float64(*b.past(l.count + 1 - trendTicks/2) - l.trend.middle))
 			}
 		}
+		if l.trend.full && l.loop.seen >= trendTicks {
+			l.loop.score.take(float64(l.loop.lines[(l.count+1-trendTicks/2)%trendTicks] - l.trend.middle))
+		}
 	}
 	if l.half > 0 && l.lattice.every == 0 {
 		l.half = max(0, l.half-halfFade)
@@ -221,21 +233,28 @@ func (l *lock) choose(at Time) {
 	} else {
 		l.strip.n = 0
 	}
-	a, w := &l.banks[closeBank], &l.banks[wideBank]
+	l.plain(at)
+	a := &l.banks[closeBank]
+	other, line, best := wideBank, &l.banks[wideBank].line, l.banks[wideBank].score.miss
+	if l.loop.score.seen >= scoreFew && l.loop.score.miss < 0.9*best {
+		other, line, best = plainLoop, &l.loop.line, l.loop.score.miss
+	}
 	if l.count >= lockTicks {
-		l.apart.take(float64(a.line.at-w.line.at), math.Sqrt(l.trend.power))
+		l.apart.take(float64(a.line.at-line.at), math.Sqrt(l.trend.power))
 	}
 	shown := l.shown
 	if shown == stepBank {
 		shown = closeBank
 	}
 	switch {
-	case w.score.seen < scoreFew:
+	case a.score.seen < scoreFew:
 		shown = closeBank
-	case w.score.miss < 0.7*a.score.miss && l.apart.miss > l.apart.err:
-		shown = wideBank
-	case w.score.miss > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
+	case best < 0.7*a.score.miss && l.apart.miss > l.apart.err:
+		shown = other
+	case best > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
 		shown = closeBank
+	case shown != closeBank:
+		shown = other
 	}
 	if l.banks[stepBank].live > 0 {
 		shown = stepBank
@@ -243,8 +262,24 @@ func (l *lock) choose(at Time) {
 	l.shown = shown
 }
 
+// plain follows the ticks with the loop.
+func (l *lock) plain(at Time) {
+	d := &l.loop
+	if l.count == lockTicks {
+		d.begin(l.recent(lockTicks))
+		return
+	}
+	if l.count < lockTicks {
+		return
+	}
+	off := d.tick(float64(at - l.back(1).at))
+	d.lines[l.count%trendTicks] = at + Time(off)
+	d.line = l.banks[wideBank].line
+	d.line.at, d.line.period, d.line.bend = at+Time(off+l.banks[wideBank].noise.edge), d.period, 0
+}
+
 // late returns by how much ticks come later than the earliest, on average.
 func (l *lock) late() Time {
-	f := &l.banks[l.shown].noise
+	f := &l.banks[closeBank].noise
 	return Time(max(0, f.mean-f.edge))
 }
