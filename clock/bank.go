@@ -13,6 +13,7 @@ type bank struct {
 	line   line
 	lines  [trendTicks]Time // where the last ticks were thought to fall
 	score  score
+	deaf   bool    // nothing is learned from ticks that have been learned from
 	far    int     // for how many ticks all readings have been far off
 	astray bool    // what it takes for noise is more than hindsight finds
 	young  float64 // share of the last bar in which the likeliest reading was new
@@ -83,7 +84,7 @@ func (b *bank) tick(gap float64, which int) {
 		bent = 0
 	}
 	b.drift += (bent - b.drift) / 192
-	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray {
+	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray && !b.deaf {
 		b.learn(-h.off, math.Sqrt(h.vOff), h.age >= settledAge || b.count < 2*lockTicks)
 	}
 }
@@ -175,6 +176,18 @@ func (b *bank) correct(t *trend) {
 
 // past returns where tick number count since the restart was thought to fall.
 func (b *bank) past(count int) *Time { return &b.lines[count%trendTicks] }
+
+// rethink takes all ticks since the restart anew, with what has been learned of the
+// noise from them: the first were judged by little.
+func (b *bank) rethink(l *lock) {
+	n := l.count
+	b.first(l.back(n-1).n, l.line.period)
+	b.deaf = true
+	for i := n - 2; i >= 0; i-- {
+		b.tick(float64(l.back(i).at-l.back(i+1).at), closeBank)
+	}
+	b.deaf = false
+}
 
 // learn takes a lateness that is known to within sd. One that is seen while the
 // reading is new may be its error.

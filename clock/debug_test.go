@@ -2,6 +2,7 @@ package clock
 
 import (
 	"os"
+	"strconv"
 	"testing"
 )
 
@@ -11,7 +12,8 @@ func TestDebug(t *testing.T) {
 		if m.name != os.Getenv("ROW") {
 			continue
 		}
-		tr := m.trace(0)
+		seed, _ := strconv.Atoi(os.Getenv("SEED"))
+		tr := m.trace(uint64(seed))
 		p := NewTransport(Config{})
 		k := 0
 		for _, e := range tr.events {

@@ -183,6 +183,11 @@ func (l *lock) tick(at Time) bool {
 		*b.past(l.count) = b.line.at
 	}
 	*l.back(0) = point{l.banks[closeBank].line.n, at}
+	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks {
+		b := &l.banks[closeBank]
+		b.rethink(l)
+		b.conclude(at)
+	}
 	l.choose(at)
 	if l.shown == plainLoop {
 		l.line = l.loop.line
