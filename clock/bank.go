@@ -7,6 +7,7 @@ type bank struct {
 	hyps   [maxHyps]hypothesis
 	live   int
 	best   int // the likeliest
+	proven int // the likeliest of those that have stood for some ticks
 	count  int
 	noise  noise
 	bell   *bell
@@ -95,7 +96,7 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
 	silent := gap > holdAfter*period+float64(holdExtra)
-	if !silent && (b.count < fewTicks/2 || 2*b.noise.spread > quietShare*period || b.stepped(period)) {
+	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > quietShare*period || b.stepped(period)) {
 		return
 	}
 	if late > lostShare*period {
@@ -107,6 +108,7 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		for range roundToInt(late / period) {
 			h.step(0)
 		}
+		h.age = 0
 	} else if late < -extraShare*period {
 		odds := oddsExtra / period
 		if gap < 0.1*period {
@@ -294,7 +296,7 @@ func (b *bank) room() {
 	least, at := everything, -1
 	for i := range b.live {
 		h := &b.hyps[i]
-		if i == b.best {
+		if i == b.best || i == b.proven {
 			continue
 		}
 		w := h.weight
@@ -313,6 +315,9 @@ func (b *bank) drop(i int) {
 	if b.best == b.live {
 		b.best = i
 	}
+	if b.proven == b.live {
+		b.proven = i
+	}
 	b.hyps[i] = b.hyps[b.live]
 }
 
@@ -330,43 +335,56 @@ func (b *bank) prune() {
 		}
 		best = 1
 	}
+	b.proven = -1
+	for i := range b.live {
+		h := &b.hyps[i]
+		h.weight = max(h.weight/best, faintWeight)
+		if h.age >= provenAge && (b.proven < 0 || h.weight > b.hyps[b.proven].weight) {
+			b.proven = i
+		}
+	}
 	for i := 0; i < b.live; i++ {
 		h := &b.hyps[i]
-		h.weight /= best
-		if h.weight < leastWeight && h.age >= youngTicks && i != b.best {
+		if h.weight < leastWeight && h.age >= youngTicks && i != b.best && i != b.proven {
 			b.drop(i)
 			i--
 		}
 	}
+	if b.proven < 0 {
+		b.proven = b.best
+	}
 }
 
-// conclude draws the line from the readings that share the likeliest count.
+// conclude draws the line from the readings that share the likeliest count. One
+// that is new has to stand for some ticks first: a tick that was held up makes many.
 func (b *bank) conclude(at Time) {
-	best := &b.hyps[b.best]
+	best := &b.hyps[b.proven]
 	var w, off, period, bend, sqOff, sqPeriod float64
 	for i := range b.live {
 		h := &b.hyps[i]
-		if h.n != best.n {
+		if h.n != best.n || h.age < provenAge && i != b.proven {
 			continue
 		}
-		w += h.weight
-		off += float64(h.weight * h.off)
-		period += float64(h.weight * h.period)
-		bend += float64(h.weight * h.bend)
-		sqOff += float64(h.weight * (h.vOff + sq(h.off-best.off)))
-		sqPeriod += float64(h.weight * (h.vPeriod + sq(h.period-best.period)))
+		like := sq(h.weight)
+		w += like
+		off += float64(like * h.off)
+		period += float64(like * h.period)
+		bend += float64(like * h.bend)
+		sqOff += float64(like * (h.vOff + sq(h.off-best.off)))
+		sqPeriod += float64(like * (h.vPeriod + sq(h.period-best.period)))
 	}
 	off /= w
 	period /= w
 	bend /= w
 	err := math.Sqrt(max(0, sqOff/w-sq(off-best.off)))
 	drift := math.Sqrt(max(0, sqPeriod/w-sq(period-best.period)))
-	b.line = line{best.n, at + Time(off+b.noise.edge), min(max(period, minPeriod), maxPeriod), 2*err + 0.08*b.noise.spread + leastErr, 2 * drift, bend}
+	period = min(max(period, minPeriod), maxPeriod)
+	b.line = line{best.n, at + Time(off+b.noise.edge), period, 2*err + 0.08*b.noise.spread + leastErr, 2 * drift, bend}
 }
 
 // narrow draws the line through the middle of a strip, where the tempo stands.
 func (b *bank) narrow(s *strip, at Time) {
-	if s.n == 0 || s.ticks < 2*stripLeast || b.hyps[b.best].kind != steadyGait || b.hyps[b.best].age < stripLeast {
+	if s.n == 0 || s.ticks < 2*stripLeast || b.hyps[b.proven].kind != steadyGait || b.hyps[b.proven].age < stripLeast {
 		return
 	}
 	mid, half := s.middle()

@@ -19,6 +19,7 @@ type lock struct {
 	bell    *bell
 	ring    [ringTicks]point // the last ticks
 	trend   trend
+	upset   int   // ticks until the trend has none in it that were held up
 	apart   apart // how far the lines of the close and the wide bank lie apart
 	lattice lattice
 	loop    loop
@@ -59,13 +60,15 @@ type line struct {
 }
 
 const (
-	maxHyps    = 28
-	youngTicks = 6
-	settledAge = 24
-	lockTicks  = 24
-	fewTicks   = 6
-	firstNoise = 1e6 // ns of mean lateness, until known
-	stampErr   = 5e3 // what a time stamp is good for, ns
+	maxHyps     = 28
+	youngTicks  = 6
+	provenAge   = 3
+	faintWeight = 1e-30
+	settledAge  = 24
+	lockTicks   = 24
+	fewTicks    = 6
+	firstNoise  = 1e6 // ns of mean lateness, until known
+	stampErr    = 5e3 // what a time stamp is good for, ns
 
 	minPeriod   = 60e15 / 24 / float64(MaxTempo)
 	maxPeriod   = 60e15 / 24 / float64(MinTempo)
@@ -81,7 +84,7 @@ const (
 	oddsSweep  = 1e-4 // to change fast
 	oddsSlip   = 1e-4 // all ticks come later from now on, or earlier
 	oddsSettle = 2e-2 // a drift ends
-	oddsLoose  = 1e-3
+	oddsLoose  = 1e-4
 	queueOdds  = 3e-7 // density of a tick that waited, per ns
 	quietShare = 0.4  // of the tick: noise this wide
 	lostShare  = 0.6
@@ -207,7 +210,12 @@ func (l *lock) tick(at Time) bool {
 
 // choose picks the bank to show.
 func (l *lock) choose(at Time) {
-	if l.trend.tick(l, at) {
+	if h := &l.banks[closeBank].hyps[l.banks[closeBank].best]; h.held || h.spare || -h.off > 1.5*h.period {
+		l.upset = trendTicks
+	}
+	if l.upset > 0 {
+		l.upset--
+	} else if l.trend.tick(l, at) {
 		w := &l.banks[wideBank].noise
 		w.normal(l.trend.spread())
 		w.edge += (-1.5*math.Sqrt(l.trend.power) - w.edge) / min(l.trend.seen, 200)
@@ -252,9 +260,9 @@ func (l *lock) choose(at Time) {
 		shown = closeBank
 	}
 	switch {
-	case a.score.seen < scoreFew:
+	case a.score.seen < scoreFew || l.upset > 0:
 		shown = closeBank
-	case best < 0.7*a.score.miss && l.apart.miss > l.apart.err:
+	case best < 0.7*a.score.miss-leastErr && l.apart.miss > l.apart.err+leastErr:
 		shown = other
 	case best > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
 		shown = closeBank
