@@ -60,7 +60,7 @@ type line struct {
 }
 
 const (
-	maxHyps     = 28
+	maxHyps     = 24
 	youngTicks  = 6
 	provenAge   = 3
 	faintWeight = 1e-30
@@ -78,12 +78,12 @@ const (
 
 // How likely, beforehand, each is at any tick.
 const (
-	oddsStep   = 3e-4 // a step to a tempo nearby
-	oddsLeap   = 1e-4 // to any tempo
-	oddsBend   = 3e-4 // the tempo begins to drift
-	oddsSweep  = 1e-4 // to change fast
-	oddsSlip   = 1e-4 // all ticks come later from now on, or earlier
-	oddsSettle = 2e-2 // a drift ends
+	oddsStep   = 3e-4   // a step to a tempo nearby
+	oddsLeap   = 1e-4   // to any tempo
+	oddsBend   = 1.5e-3 // the tempo begins to drift
+	oddsSweep  = 4e-4   // to change fast
+	oddsSlip   = 1e-4   // all ticks come later from now on, or earlier
+	oddsSettle = 2e-2   // a drift ends
 	oddsLoose  = 1e-4
 	queueOdds  = 3e-7 // density of a tick that waited, per ns
 	quietShare = 0.4  // of the tick: noise this wide
@@ -186,7 +186,7 @@ func (l *lock) tick(at Time) bool {
 		*b.past(l.count) = b.line.at
 	}
 	*l.back(0) = point{l.banks[closeBank].line.n, at}
-	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks {
+	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks || c == 8*lockTicks {
 		b := &l.banks[closeBank]
 		b.rethink(l)
 		b.conclude(at)

@@ -28,6 +28,7 @@ type noise struct {
 	eyed                           float64 // looks that it rests on
 	wide                           float64 // spread when it was last begun anew
 	newer, share, slowSum, fastSum float64
+	plain                          float64 // a normal density of this standard deviation, or 0
 	top                            float64 // of a lattice: its step
 	first, mean, spread, sd        float64 // of the density: edge, mean, 10 to 85 %, standard deviation
 	broad                          [noiseBins]float64
@@ -103,7 +104,7 @@ func (f *noise) normal(sd float64) {
 		return
 	}
 	edge := f.edge
-	*f = noise{top: -1, edge: edge}
+	*f = noise{top: -1, edge: edge, plain: sd}
 	bin := leastBin
 	for sd/bin > 16 {
 		bin *= 2

@@ -1,12 +1,14 @@
 package clock
 
+import "math"
+
 // bell is exp(-z²/2), as a table: the library's exp is not the same on every
 // processor.
 type bell [bellSteps*bellReach + 2]float64
 
 const (
 	bellSteps = 32
-	bellReach = 6 // standard deviations
+	bellReach = 5 // standard deviations
 )
 
 func newBell() *bell {
@@ -48,9 +50,12 @@ func decay(x float64) float64 {
 // mean and standard deviation, by the density of the noise. It returns the
 // likelihood, and the mean and variance of what is then known of the lateness.
 func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
+	if f.plain > 0 {
+		return f.weighPlain(b, mean, sd)
+	}
 	lo, hi := mean-bellReach*sd, mean+bellReach*sd
 	var z0, z1, z2 float64
-	stride := max(1, int(sd/4/f.bin))
+	stride := max(1, int(sd/3/f.bin))
 	for i := f.find(lo); i < noiseBins && f.edges[i] < hi; {
 		j := i + 1
 		d := f.dens[i]
@@ -80,3 +85,16 @@ func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 	m := z1 / z0
 	return z0 * 0.3989422804014327, mean + float64(sd*m), sd * sd * max(z2/z0-float64(m*m), 1e-6)
 }
+
+// weighPlain is weigh for a normal density, in closed form.
+func (f *noise) weighPlain(b *bell, mean, sd float64) (like, at, v float64) {
+	s, r := sd*sd, f.plain*f.plain
+	both := math.Sqrt(s + r)
+	near := b.at(mean/both) * 0.3989422804014327 / both
+	floor := plainFloor / (max(mean, -mean) + both)
+	// What may be anywhere says nothing: the rest is weighed by its share.
+	share := near / (near + floor)
+	return near + floor, mean - float64(share*mean*s/(s+r)), s - float64(share*s*s/(s+r))
+}
+
+const plainFloor = 0.004 // of a tick that is late or early by something else
