@@ -71,7 +71,7 @@ func (b *bank) tick(gap float64, which int) {
 			b.fits += (in - b.fits) / 48
 		}
 		if !(h.period > minPeriod && h.period < maxPeriod) {
-			h.weight = 0
+			h.weight, h.period, h.bend = 0, min(max(before.period, minPeriod), maxPeriod), 0 // no tempo
 		}
 	}
 	b.prune()
@@ -108,7 +108,7 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		for range roundToInt(late / period) {
 			h.step(0)
 		}
-		h.age = 0
+		h.age = provenAge // it goes on as before: there is nothing to wait for
 	} else if late < -extraShare*period {
 		odds := oddsExtra / period
 		if gap < 0.1*period {
@@ -117,6 +117,7 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		h := b.child(before, odds, before.kind)
 		h.off -= gap
 		h.spare = true
+		h.age = provenAge
 	}
 }
 
@@ -156,7 +157,7 @@ func (b *bank) lost(l *lock) bool {
 func (b *bank) again(l *lock) {
 	n := b.hyps[b.best].n
 	off, period := l.recent(lockTicks)
-	b.far, b.live, b.best = 0, 1, 0
+	b.far, b.live, b.best, b.proven = 0, 1, 0, 0
 	b.hyps[0] = hypothesis{
 		n: n, off: off + float64(period) - float64(l.last-l.back(0).at), period: period,
 		vOff: sq(period / 2), vPeriod: sq(0.02 * period), weight: 1,

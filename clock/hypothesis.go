@@ -53,6 +53,7 @@ func (h *hypothesis) step(passed float64) {
 	h.vPeriod += 2*h.cPeriodBend + h.vBend + float64(g.period*h.period*g.period*h.period)
 	h.cPeriodBend += h.vBend
 	h.vBend += float64(g.bend * h.period * g.bend * h.period)
+	h.vOff, h.vPeriod, h.vBend = max(h.vOff, 1), max(h.vPeriod, 0), max(h.vBend, 0)
 	h.n++
 	h.age++
 }

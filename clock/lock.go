@@ -1,6 +1,6 @@
 package clock
 
-import "math"
+import ("math"; "fmt")
 
 // A lock turns the arrivals of MIDI ticks into a line: tick number against
 // time. It follows them by up to three readings of how they are late, beside each
@@ -198,6 +198,9 @@ func (l *lock) tick(at Time) bool {
 		l.line = l.banks[l.shown].line
 	}
 	l.n = l.line.n
+	if !(l.line.period > 0) || !(l.line.err < 1e18) || l.line.bend != l.line.bend {
+		panic(fmt.Sprintf("%d %+v %+v", l.shown, l.line, l.banks[0].noise.edge))
+	}
 	l.line.at += Time(l.half)
 	l.line.err += l.half
 	for i := range l.banks {

@@ -83,6 +83,9 @@ func (t *trend) tick(l *lock, at Time) bool {
 // spread returns the standard deviation of a noise without pattern that would
 // leave as much doubt as the ticks have: more where neighbours are alike.
 func (t *trend) spread() float64 {
+	if t.power <= 0 {
+		return 0
+	}
 	alike := min(max(t.next/t.power, 0), 0.9)
 	return math.Sqrt(t.power * (1 + alike) / (1 - alike))
 }
