@@ -85,7 +85,7 @@ func (b *bank) tick(gap float64, which int) {
 		bent = 0
 	}
 	b.drift += (bent - b.drift) / 192
-	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray && !b.deaf {
+	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray && !b.deaf && b.count > lockTicks {
 		b.learn(-h.off, math.Sqrt(h.vOff), h.age >= settledAge || b.count < 2*lockTicks)
 	}
 }
@@ -179,6 +179,25 @@ func (b *bank) correct(t *trend) {
 
 // past returns where tick number count since the restart was thought to fall.
 func (b *bank) past(count int) *Time { return &b.lines[count%trendTicks] }
+
+// gauge learns the noise of the first beat from a straight line through it.
+func (b *bank) gauge(l *lock) {
+	off, period := l.recent(l.count)
+	var late [lockTicks]float64
+	least := everything
+	n := min(l.count, lockTicks)
+	for i := range n {
+		p := l.back(i)
+		late[i] = float64(p.at-l.back(0).at) - off + float64(period*float64(i))
+		least = min(least, late[i])
+	}
+	b.noise.begin()
+	for _, r := range late[:n] {
+		if r -= least; r < 2*period { // else it was held up
+			b.noise.learn(r, 0, true)
+		}
+	}
+}
 
 // rethink takes all ticks since the restart anew, with what has been learned of the
 // noise from them: the first were judged by little.

@@ -1,6 +1,9 @@
 package clock
 
-import ("math"; "fmt")
+import (
+	"fmt"
+	"math"
+)
 
 // A lock turns the arrivals of MIDI ticks into a line: tick number against
 // time. It follows them by up to three readings of how they are late, beside each
@@ -188,6 +191,9 @@ func (l *lock) tick(at Time) bool {
 	*l.back(0) = point{l.banks[closeBank].line.n, at}
 	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks || c == 8*lockTicks {
 		b := &l.banks[closeBank]
+		if c == lockTicks {
+			b.gauge(l)
+		}
 		b.rethink(l)
 		b.conclude(at)
 	}
@@ -197,6 +203,7 @@ func (l *lock) tick(at Time) bool {
 	} else {
 		l.line = l.banks[l.shown].line
 	}
+	l.first(at)
 	l.n = l.line.n
 	if !(l.line.period > 0) || !(l.line.err < 1e18) || l.line.bend != l.line.bend {
 		panic(fmt.Sprintf("%d %+v %+v", l.shown, l.line, l.banks[0].noise.edge))
@@ -209,6 +216,27 @@ func (l *lock) tick(at Time) bool {
 	l.back(0).n = l.n
 	l.locked = l.count >= lockTicks && l.line.err < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 	return true
+}
+
+// first draws a straight line through the first beat, if one fits: there is no
+// noise to weigh readings by yet.
+func (l *lock) first(at Time) {
+	if l.count < 3 || l.count >= lockTicks {
+		return
+	}
+	off, period := l.recent(l.count)
+	var wide float64
+	for i := range l.count {
+		p := l.back(i)
+		late := float64(p.at-at) - off + float64(period*float64(i))
+		wide = max(wide, late, -late)
+	}
+	if wide > 0.6*period {
+		return
+	}
+	n := float64(l.count)
+	l.line.at, l.line.period, l.line.bend = at+Time(off-wide/2), period, 0
+	l.line.err, l.line.drift = wide+leastErr, 2*wide/n
 }
 
 // choose picks the bank to show.
