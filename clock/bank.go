@@ -25,7 +25,7 @@ type bank struct {
 // first takes the first tick after a restart, which is number n: all that is known
 // of the tempo is what it was before.
 func (b *bank) first(n int64, before float64) {
-	b.count, b.live, b.drift = 1, 0, 0
+	b.count, b.live, b.drift, b.best, b.proven = 1, 0, 0, 0, 0
 	f := &b.noise
 	add := func(period, sd, weight float64) {
 		b.hyps[b.live] = hypothesis{n: n, off: -f.mean, period: period, vOff: sq(f.sd) + 1e8, vPeriod: sq(sd), weight: weight}
@@ -355,13 +355,19 @@ func (b *bank) prune() {
 		}
 		best = 1
 	}
-	b.proven = -1
+	proven := -1
 	for i := range b.live {
 		h := &b.hyps[i]
 		h.weight = max(h.weight/best, faintWeight)
-		if h.age >= provenAge && (b.proven < 0 || h.weight > b.hyps[b.proven].weight) {
-			b.proven = i
+		if h.age >= provenAge && (proven < 0 || h.weight > b.hyps[proven].weight) {
+			proven = i
 		}
+	}
+	if proven < 0 {
+		proven = b.best
+	}
+	if b.proven >= b.live || b.hyps[proven].weight > provenOdds*b.hyps[b.proven].weight {
+		b.proven = proven
 	}
 	for i := 0; i < b.live; i++ {
 		h := &b.hyps[i]
@@ -370,36 +376,17 @@ func (b *bank) prune() {
 			i--
 		}
 	}
-	if b.proven < 0 {
-		b.proven = b.best
-	}
 }
 
-// conclude draws the line from the readings that share the likeliest count. One
-// that is new has to stand for some ticks first: a tick that was held up makes many.
+// conclude draws the line from the reading that has proved itself. A new one has to
+// stand for some ticks first, and to be clearly likelier: a tick that was held up
+// makes many.
 func (b *bank) conclude(at Time) {
-	best := &b.hyps[b.proven]
-	var w, off, period, bend, sqOff, sqPeriod float64
-	for i := range b.live {
-		h := &b.hyps[i]
-		if h.n != best.n || h.age < provenAge && i != b.proven {
-			continue
-		}
-		like := sq(h.weight)
-		w += like
-		off += float64(like * h.off)
-		period += float64(like * h.period)
-		bend += float64(like * h.bend)
-		sqOff += float64(like * (h.vOff + sq(h.off-best.off)))
-		sqPeriod += float64(like * (h.vPeriod + sq(h.period-best.period)))
+	h := &b.hyps[b.proven]
+	b.line = line{
+		n: h.n, at: at + Time(h.off+b.noise.edge), period: min(max(h.period, minPeriod), maxPeriod), bend: h.bend,
+		err: 2*math.Sqrt(h.vOff) + 0.08*b.noise.spread + leastErr, drift: 2 * math.Sqrt(h.vPeriod),
 	}
-	off /= w
-	period /= w
-	bend /= w
-	err := math.Sqrt(max(0, sqOff/w-sq(off-best.off)))
-	drift := math.Sqrt(max(0, sqPeriod/w-sq(period-best.period)))
-	period = min(max(period, minPeriod), maxPeriod)
-	b.line = line{best.n, at + Time(off+b.noise.edge), period, 2*err + 0.08*b.noise.spread + leastErr, 2 * drift, bend}
 }
 
 // narrow draws the line through the middle of a strip, where the tempo stands.
