@@ -96,6 +96,9 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
 	silent := gap > holdAfter*period+float64(holdExtra)
+	if best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
+		return // no line to judge by
+	}
 	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > quietShare*period || b.stepped(period)) {
 		return
 	}

@@ -65,7 +65,7 @@ type line struct {
 const (
 	maxHyps     = 24
 	youngTicks  = 6
-	provenOdds  = 10
+	provenOdds  = 3.0
 	provenAge   = 3
 	faintWeight = 1e-30
 	settledAge  = 24

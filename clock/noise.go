@@ -306,7 +306,7 @@ func (f *noise) sum() {
 	q10, q85 := f.quantile(0.10), f.quantile(0.85)
 	f.spread = q85 - q10
 	q5 := f.quantile(0.05)
-	f.first = q5 - (q10 - q5)
+	f.first = q5 - 2*(q10-q5)
 }
 
 // smooth has the density rise to one top and fall from there. Where ticks come on
