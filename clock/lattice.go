@@ -153,10 +153,9 @@ func (g *lattice) even(gaps []float64, every float64, usual int64, odd int) bool
 	if odd*8 > len(gaps) {
 		return true
 	}
-	if odd < 4 && !known(every, 0.002) {
-		return false
-	}
-	return seen < 2 || long <= short+short/3+2
+	// Few odd ones are ticks that were lost or came twice as well, unless the step
+	// is one that computers work in.
+	return known(every, 0.002) && (seen < 2 || long <= short+short/3+2)
 }
 
 // known tells whether an interval is one that computers are known to work in:

@@ -86,7 +86,7 @@ const (
 	oddsLeap   = 1e-4   // to any tempo
 	oddsBend   = 1.5e-3 // the tempo begins to drift
 	oddsSweep  = 4e-4   // to change fast
-	oddsSlip   = 1e-4   // all ticks come later from now on, or earlier
+	oddsSlip   = 2e-6   // all ticks come later from now on, or earlier
 	oddsSettle = 2e-2   // a drift ends
 	oddsLoose  = 1e-4
 	queueOdds  = 3e-7 // density of a tick that waited, per ns
@@ -310,11 +310,12 @@ func (l *lock) choose(at Time) {
 // plain follows the ticks with the loop.
 func (l *lock) plain(at Time) {
 	d := &l.loop
-	if l.count == lockTicks {
-		d.begin(l.recent(lockTicks))
+	if l.count < lockTicks {
 		return
 	}
-	if l.count < lockTicks {
+	if n := l.banks[l.shown%numBanks].line.n; l.count == lockTicks || n != d.line.n+1 {
+		d.begin(l.recent(lockTicks)) // at first, and when the count was put right
+		d.line.n = n
 		return
 	}
 	off := d.tick(float64(at - l.back(1).at))
