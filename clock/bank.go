@@ -385,16 +385,30 @@ func (b *bank) prune() {
 // stand for some ticks first, and to be clearly likelier: a tick that was held up
 // makes many.
 func (b *bank) conclude(at Time) {
-	h := &b.hyps[b.proven]
+	best := &b.hyps[b.proven]
+	alone := best.kind == steadyGait && best.age >= 2*lockTicks
+	var w, off, period, bend float64
+	for i := range b.live {
+		h := &b.hyps[i]
+		if i != b.proven && (alone || h.n != best.n || h.age < provenAge) {
+			continue
+		}
+		w += h.weight
+		off += float64(h.weight * h.off)
+		period += float64(h.weight * h.period)
+		bend += float64(h.weight * h.bend)
+	}
 	b.line = line{
-		n: h.n, at: at + Time(h.off+b.noise.edge), period: min(max(h.period, minPeriod), maxPeriod), bend: h.bend,
-		err: 2*math.Sqrt(h.vOff) + 0.08*b.noise.spread + leastErr, drift: 2 * math.Sqrt(h.vPeriod),
+		n: best.n, at: at + Time(off/w+b.noise.edge), period: min(max(period/w, minPeriod), maxPeriod), bend: bend / w,
+		err: 2*math.Sqrt(best.vOff) + 0.08*b.noise.spread + leastErr, drift: 2 * math.Sqrt(best.vPeriod),
 	}
 }
 
 // narrow draws the line through the middle of a strip, where the tempo stands.
 func (b *bank) narrow(s *strip, at Time) {
-	if s.n == 0 || s.ticks < 2*stripLeast || b.hyps[b.proven].kind != steadyGait || b.hyps[b.proven].age < stripLeast {
+	h := &b.hyps[b.proven]
+	settled := h.kind == steadyGait && h.age >= stripLeast && s.ticks >= 2*stripLeast
+	if s.n == 0 || !settled && s.ticks < stripLong {
 		return
 	}
 	mid, half := s.middle()

@@ -18,7 +18,8 @@ type corner struct{ off, period float64 }
 
 const (
 	stripCorners = 32
-	stripLeast   = 24 // ticks that it takes to be of use
+	stripLeast   = 24  // ticks that it takes to be of use
+	stripLong    = 192 // ticks on one straight line: the tempo stands
 )
 
 // begin allows every line about a period on which the tick fell at most late
@@ -108,8 +109,7 @@ func (s *strip) follow(l *lock, gap float64) {
 	if s.n > 0 && s.tick(gap, s.slack, every+s.slack) {
 		return
 	}
-	age := int(max(l.banks[stepBank].hyps[l.banks[stepBank].best].age, stripLeast))
-	for run := min(ringTicks*3/4, age); run >= 6; run /= 2 {
+	for run := stripLong; run >= fewTicks; run /= 2 {
 		for slack := 0.005 * every; run <= l.count && slack < max(0.035*every, 2*l.lattice.jitter); slack *= 2.5 {
 			if slack < l.lattice.jitter/2 {
 				continue
