@@ -3,7 +3,7 @@
 //
 //	clock.Arrivals, clock.Position ──► Append ──► a few words, for a line
 //	                              └──► Of ──────► sentences, what would help, how grave
-//	how late the DAW's notes are   ──► AppendBars ► a sentence
+//	how late the DAW's bars are    ──► AppendBars ► a sentence
 //
 // The terminal, the log, the page and the report about a computer all take
 // their words from here, so that they say the same.

@@ -41,7 +41,7 @@ type Words struct {
 
 // Of says how the clock comes in, from what a Transport knows of it at a moment.
 func Of(a *clock.Arrivals, p *clock.Position) Words {
-	w := Words{Level: levelOf(a, p), Short: string(Append(nil, a, p))}
+	w := Words{Level: LevelOf(a, p), Short: string(Append(nil, a, p))}
 	switch {
 	case p.Source != clock.MIDI:
 		w.Long, w.Help = unled(a, p)
@@ -97,7 +97,9 @@ func learning(a *clock.Arrivals, p *clock.Position) bool {
 	return p.Sync == clock.Acquiring || a.Feed == clock.Learning && p.Sync != clock.Locked
 }
 
-func levelOf(a *clock.Arrivals, p *clock.Position) Level {
+// LevelOf says how much there is to do, from what a Transport knows of the clock at
+// a moment. A tempo that no MIDI clock leads is Well.
+func LevelOf(a *clock.Arrivals, p *clock.Position) Level {
 	switch {
 	case p.Source != clock.MIDI:
 		return Well

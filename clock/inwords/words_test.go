@@ -217,11 +217,11 @@ func TestMilliseconds(t *testing.T) {
 }
 
 func TestBars(t *testing.T) {
-	assert.Equal(t, "the DAW's bars are 21 ms (1 clock tick) later than counted, 3 notes agree: press Align bars to follow them",
-		string(AppendBars(nil, 1, 20_833_333, 3)))
-	assert.Equal(t, "the DAW's bars are 42 ms (2 clock ticks) earlier than counted, 4 notes agree: press Align bars to follow them",
-		string(AppendBars(nil, -2, -41_666_667, 4)))
-	assert.Empty(t, AppendBars(nil, 0, 0, 3))
+	assert.Equal(t, "the DAW's bars are 21 ms later than counted (3 notes agree): press Align bars to follow them",
+		string(AppendBars(nil, 20_833_333, 3)))
+	assert.Equal(t, "the DAW's bars are 42 ms earlier than counted (4 notes agree): press Align bars to follow them",
+		string(AppendBars(nil, -41_666_667, 4)))
+	assert.Empty(t, AppendBars(nil, 0, 3))
 }
 
 func TestLevelNames(t *testing.T) {
@@ -234,5 +234,5 @@ func TestLevelNames(t *testing.T) {
 func TestAppendAllocs(t *testing.T) {
 	b := make([]byte, 0, 200)
 	a, p := clock.Arrivals{Feed: clock.InSteps, Every: 21 * ms}, led(3*ms)
-	assert.Zero(t, testing.AllocsPerRun(100, func() { b = AppendBars(Append(b[:0], &a, &p), 2, 42*ms, 3) }))
+	assert.Zero(t, testing.AllocsPerRun(100, func() { b = AppendBars(Append(b[:0], &a, &p), 42*ms, 3) }))
 }
