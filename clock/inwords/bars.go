@@ -17,7 +17,7 @@ func AppendBars(b []byte, by clock.Time, notes int) []byte {
 	if by < 0 {
 		way, by = " earlier", -by
 	}
-	b = append(appendMS(append(b, "the DAW's bars are "...), by), way...)
+	b = append(appendNear(append(b, "the DAW's bars are "...), by), way...)
 	b = strconv.AppendInt(append(b, " than counted ("...), int64(notes), 10)
 	return append(b, " notes agree): press Align bars to follow them"...)
 }

@@ -81,7 +81,7 @@ func Append(b []byte, a *clock.Arrivals, p *clock.Position) []byte {
 	case clock.Uneven:
 		b = append(b, "uneven, "...)
 	case clock.InSteps:
-		b = append(appendMS(append(b, "every "...), a.Every), ", "...)
+		b = append(appendNear(append(b, "every "...), a.Every), ", "...)
 	case clock.InBursts:
 		b = append(b, "in bursts, "...)
 	}
@@ -137,7 +137,7 @@ func comes(a *clock.Arrivals) string {
 	case clock.Uneven:
 		return "The clock comes in unevenly, its ticks up to " + late() + " late."
 	case clock.InSteps:
-		return "Your DAW sends clock every " + string(appendMS(nil, a.Every)) + ", most likely once for each audio buffer."
+		return "Your DAW sends clock every " + string(appendNear(nil, a.Every)) + ", most likely once for each audio buffer."
 	case clock.InBursts:
 		return "The clock is held up now and then, and its ticks then come at once, up to " + late() + " late."
 	}
@@ -205,14 +205,28 @@ func ticks(n uint32) string {
 	return strconv.FormatUint(uint64(n), 10) + " ticks"
 }
 
+const tenth = int64(clock.Millisecond / 10)
+
 // appendMS appends a time in milliseconds, never less than it is: tenths below
 // 10 ms.
 func appendMS(b []byte, t clock.Time) []byte {
-	const tenth = clock.Millisecond / 10
-	tenths := max((int64(t)+int64(tenth)-1)/int64(tenth), 1)
-	if tenths >= 100 {
+	tenths := max((int64(t)+tenth-1)/tenth, 1)
+	if tenths > 100 {
 		tenths = (tenths + 9) / 10 * 10
 	}
+	return appendTenths(b, tenths)
+}
+
+// appendNear appends a time to the nearest millisecond, or tenth below 10 ms.
+func appendNear(b []byte, t clock.Time) []byte {
+	tenths := (int64(t) + tenth/2) / tenth
+	if tenths > 100 {
+		tenths = (int64(t)/tenth + 5) / 10 * 10
+	}
+	return appendTenths(b, tenths)
+}
+
+func appendTenths(b []byte, tenths int64) []byte {
 	b = strconv.AppendInt(b, tenths/10, 10)
 	if tenths%10 != 0 {
 		b = strconv.AppendInt(append(b, '.'), tenths%10, 10)
