@@ -79,7 +79,7 @@ export class Health {
       ["Errors of outputs", r.errors], ["Notes for what the show lacks", r.unknown], ["MIDI dropped", r.dropped],
     ];
     const c = r.clock, clock = [
-      ["Who leads, and how the lock stands", `${r.source}, ${r.sync}`], ["Beat, at most off by about", `${r.errorMs} ms`],
+      ["Who leads, and the lock", `${r.source}, ${r.sync}`], ["Beat, at most off by about", `${r.errorMs} ms`],
       ["Pattern of the ticks", c.feed + (c.everyMs ? `, every ${c.everyMs} ms` : "")], ["Ticks late, on average", `${c.lateMs} ms`],
       ["19 ticks in 20 late by less than", `${c.spreadMs} ms`], ["A delay that all share, at most", `${c.unknownMs} ms`],
       ["Ticks put in", c.lost], ["Ticks taken out", c.extra],
@@ -95,7 +95,7 @@ function notesOf(r, last) {
   for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show goes on as it was before the edit. Mend the file and save it." });
   if (r.outputFault) list.push({ bad: true, words: `Light does not go out: ${r.outputFault}`, todo: "Look at the network cable and the interface. It is tried again with every frame." });
   list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
-  if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands with the controls. A tick or two got lost on the way; all cues and effects are beside the music by so much." });
+  if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });
   for (const p of r.ports ?? []) {
     if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is gone. ${p.fault}`, todo: "Plug it in again; it is tried by itself." });
     else if (p.quiet < 0 || p.quiet > 10) list.push({ bad: false, words: `MIDI input ${p.name} is open and silent${p.quiet < 0 ? "" : ` for ${Math.round(p.quiet)} s`}.`, todo: "If the DAW plays: let it send clock and notes to this port." });
