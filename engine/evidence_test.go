@@ -34,6 +34,7 @@ type daw struct {
 	at    clock.Time // of the last
 	deaf  bool       // nothing arrives
 	early clock.Time // how early its notes are drawn
+	took  *Journal
 }
 
 const dawTick = clock.Second / 48
@@ -90,8 +91,8 @@ const partTicks = 192 // ticks
 
 // startDAW begins the song and plays four parts.
 func startDAW(t *testing.T, early clock.Time) *daw {
-	d := &daw{early: early, n: -1}
-	d.gig = play(t, func(c *LoopConfig) { c.Engine = New(sectioned(t, 30)) })
+	d := &daw{early: early, n: -1, took: NewJournal(1 << 16)}
+	d.gig = play(t, func(c *LoopConfig) { c.Engine, c.Journal = New(sectioned(t, 30)), d.took })
 	d.command(Command{Kind: SelectSong, Index: 0})
 	d.at = clock.Second
 	d.goOn(48, dawTick, 1<<20) // a clock that runs before it starts
@@ -134,6 +135,33 @@ func TestNotesTellOfLostTicks(t *testing.T) {
 			require.NoError(t, d.end())
 		})
 	}
+}
+
+// A journal holds what a press came to, and gives the same light again.
+func TestAlignedBarsAreReplayed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := startDAW(t, 0)
+		d.gain()
+		d.goOn(2*partTicks+48, dawTick, partTicks)
+		d.command(Command{Kind: AlignBars})
+		d.goOn(partTicks, dawTick, partTicks)
+		require.NoError(t, d.end())
+		d.took.Close()
+		r := NewReplay(sectioned(t, 30), clock.Config{}, 0)
+		pressed := false
+		for rec := range d.took.Records() {
+			require.NotEqual(t, Gap, rec.Kind)
+			if rec.Kind == Done && rec.Command.Kind == AlignBars {
+				pressed = true
+				require.Equal(t, int32(-2), rec.Command.Index)
+			}
+			if u := r.Take(&rec); rec.Kind == Framed {
+				require.Equal(t, rec.Sum, Sum(u), "frame %d", rec.Frame)
+			}
+		}
+		require.True(t, pressed)
+		require.Equal(t, -2*clock.Tick, r.engine.play.lean)
+	})
 }
 
 // What the count or the next note mends, what one note does, and what the DAW's
