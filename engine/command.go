@@ -49,6 +49,7 @@ const (
 	Downbeat                               // the nearest beat is the first of a bar
 	FireName                               // Index: into Program.Called, a name that a section of the song may have
 	ArmName                                // likewise, When
+	AlignBars                              // Index: ticks that the DAW's bars are later than counted, ±12; a Loop fills it in
 	NumCommands
 )
 

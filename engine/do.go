@@ -32,6 +32,8 @@ func (s *State) do(p *Program, c *Command, pos clock.Position) {
 		s.work.to(0, p.Ease, pos.At)
 	case HalfTime, DoubleTime, StraightTime, Downbeat:
 		s.doFeel(p, c.Kind, pos)
+	case AlignBars:
+		s.align(p, c.Index, pos)
 	default:
 		s.unknown++
 	}

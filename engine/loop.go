@@ -26,6 +26,9 @@ type Output interface {
 type Input struct {
 	Event   clock.Event // ignored when its Kind is 0
 	Command Command     // ignored when its Kind is 0
+	// At is when the Command came, for a note of the DAW that leads the tempo; else
+	// 0. The bars that are counted are held against such notes.
+	At clock.Time
 	// Revision is another program to go on with, or nil. It is taken once a frame
 	// has left; what comes after it waits, for it means the new one.
 	Revision *Revision
@@ -57,6 +60,7 @@ type Loop struct {
 	board    board
 	grid     frameGrid
 	late     laggards
+	evidence evidence
 }
 
 // LoopConfig says what a loop drives and how.
@@ -184,6 +188,7 @@ func (l *Loop) move(level float64, over, now clock.Time) {
 // handle hands an event to the clock.
 func (l *Loop) handle(e clock.Event, now clock.Time) {
 	l.clock.Handle(e)
+	l.evidence.handle(e.Kind)
 	l.journal.Note(&Record{Kind: Handled, At: now, Event: e})
 }
 
@@ -233,6 +238,7 @@ func (l *Loop) frame(now clock.Time, pos clock.Position) {
 	mark := l.engine.nextMark(pos)
 	to, ok := l.clock.When(mark)
 	l.grid.plan(mark, to-l.lead, ok)
+	l.health.Arrivals, l.health.Bars = l.clock.Arrivals(), l.evidence.bars(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
 }
 
@@ -269,7 +275,12 @@ func (l *Loop) drain(now clock.Time) {
 			continue // the goodbye has it
 		}
 		if in.Command.Kind != 0 {
+			if in.Command.Kind == AlignBars {
+				in.Command.Index = l.evidence.shown() // so that a record holds it
+				l.evidence.aligned()
+			}
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
+			l.weigh(&in)
 			l.journal.Note(&Record{Kind: Done, At: now, Command: in.Command})
 		}
 	}

@@ -15,8 +15,11 @@ type playback struct {
 	// origin is the transport's beat at the song's first downbeat. Entering a
 	// section anywhere moves it, so that the plan goes on from there.
 	origin clock.Beat
-	base   clock.Beat // what origin returns to when the transport jumps
+	base   clock.Beat // what origin returns to when the transport jumps, and lean ends
 	floor  clock.Beat // the song does not stand before this place
+	// lean is how much later the DAW's beats are than the transport's, as its notes
+	// have shown; until the transport jumps.
+	lean clock.Beat
 	// skew is how far the pulse, which effects ride on, is past the beat since a
 	// section was entered while the transport stood.
 	skew   clock.Beat
@@ -69,7 +72,7 @@ func (p *playback) heard(pos clock.Position) clock.Beat {
 	if pos.Playing {
 		at -= pos.Tempo.Beats(p.ahead)
 	}
-	return at.RoundTo(p.grid)
+	return (at - p.lean).RoundTo(p.grid) + p.lean
 }
 
 // early reports whether what is heard at pos is a little early: its boundary is
@@ -110,7 +113,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 		broken = true
 		p.armed.clear()
 		p.section, p.passes = None, [MaxSections]uint8{}
-		p.floor, p.stay = noFloor, 0
+		p.floor, p.stay, p.lean = noFloor, 0, 0
 		// A DAW that winds back when it is stopped does not move the light.
 		p.live = pos.Playing
 		if !runsOn {
@@ -130,8 +133,8 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	}
 	if pos.Playing && p.settle {
 		p.settle = false
-		p.base = p.heard(pos)
-		p.origin = p.base
+		p.origin = p.heard(pos)
+		p.base = p.origin - p.lean
 		p.floor = 0
 	}
 	return broken
@@ -148,14 +151,13 @@ func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool, 
 	p.section, p.passes = None, [MaxSections]uint8{}
 	p.settle = false
 	p.floor, p.stay = noFloor, 0
-	p.base = 0
+	p.origin, p.base = 0, 0
 	if pos.Playing {
-		p.base = at
+		p.origin, p.base = at, at-p.lean
 		p.floor = 0
 	} else if runsOn {
 		p.settle = true
 	}
-	p.origin = p.base
 }
 
 // enterNow goes to a section at pos. While the transport stands, its effects
@@ -180,7 +182,7 @@ func (p *playback) enter(s *Section, at clock.Beat) {
 	p.live = true
 	if p.settle { // a song chosen before the clock: this is where it lies
 		p.settle = false
-		p.base = p.origin
+		p.base = p.origin - p.lean
 	}
 	p.armed.clear()
 }

@@ -58,15 +58,18 @@ func (e *Engine) Status(pos clock.Position) Status {
 	return s
 }
 
-// Health counts what the loop did and what went wrong.
+// Health counts what the loop did and what went wrong, and says how good what came
+// in was.
 type Health struct {
-	Frames   uint64     // sent
-	Missed   uint64     // skipped because a whole period had passed
-	Late     clock.Time // how late the last frame woke
-	WorstAt  clock.Time // how late the worst frame since the last snapshot woke
-	Errors   uint64     // of outputs
-	LastErr  error      // the last of them; nil while all is well
-	LastGood clock.Time // when every output last took a frame
+	Frames   uint64         // sent
+	Missed   uint64         // skipped because a whole period had passed
+	Late     clock.Time     // how late the last frame woke
+	WorstAt  clock.Time     // how late the worst frame since the last snapshot woke
+	Errors   uint64         // of outputs
+	LastErr  error          // the last of them; nil while all is well
+	LastGood clock.Time     // when every output last took a frame
+	Arrivals clock.Arrivals // how the clock came in, up to the last frame
+	Bars     Bars           // how the DAW's bars lie to those counted
 }
 
 // Snapshot is a copy of the last frame for those who look on.

@@ -40,6 +40,14 @@ func newMetrics(p *Panel) *metrics {
 	add(now, "wake_late_seconds", "How late the last frame woke.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Late) / float64(clock.Second) })
 	add(now, "tempo_quarters_per_minute", "The tempo in quarter notes a minute.", func(s *engine.Snapshot, _ *Report) float64 { return s.Pos.Tempo.BPM() })
 	add(now, "beat_error_seconds", "About how far the beat may be off the master's.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Pos.Err) / float64(clock.Second) })
+	add(now, "clock_feed", "How the clock's ticks arrive: 0 none, 1 learning, 2 even, 3 uneven, 4 in steps, 5 in bursts.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Arrivals.Feed) })
+	add(now, "clock_step_seconds", "How far apart the moments lie at which ticks arrive in steps; else 0.", arrival(func(a *clock.Arrivals) clock.Time { return a.Every }))
+	add(now, "clock_late_seconds", "How much later ticks come than the earliest do, on average.", arrival(func(a *clock.Arrivals) clock.Time { return a.Late }))
+	add(now, "clock_spread_seconds", "What 19 in 20 ticks' lateness stays below.", arrival(func(a *clock.Arrivals) clock.Time { return a.Spread }))
+	add(now, "clock_unknown_seconds", "How far off the beat may be by a delay that all ticks share.", arrival(func(a *clock.Arrivals) clock.Time { return a.Unknown }))
+	add(count, "clock_ticks_lost_total", "Ticks of the clock that were put in.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Arrivals.Lost) })
+	add(count, "clock_ticks_extra_total", "Ticks of the clock that were taken out.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Arrivals.Extra) })
+	add(now, "bars_later_ticks", "How many clock ticks the DAW's bars are later than counted, as its notes show.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Bars.Ticks) })
 	add(now, "clock_locked", "1 while a clock leads and is locked.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Pos.Sync == clock.Locked) })
 	add(now, "playing", "1 while the transport plays.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Pos.Playing) })
 	add(now, "held", "1 while the light is held.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Held) })
@@ -48,6 +56,13 @@ func newMetrics(p *Panel) *metrics {
 	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Health.LastErr != nil) })
 	add(now, "viewers", "Event streams that are open.", func(*engine.Snapshot, *Report) float64 { return float64(p.stream.count()) })
 	return m
+}
+
+// arrival is a time of how the clock comes in, in seconds.
+func arrival(of func(*clock.Arrivals) clock.Time) func(*engine.Snapshot, *Report) float64 {
+	return func(s *engine.Snapshot, _ *Report) float64 {
+		return float64(of(&s.Health.Arrivals)) / float64(clock.Second)
+	}
 }
 
 func one(yes bool) float64 {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tactus/clock"
+	"tactus/clock/inwords"
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
@@ -28,6 +29,9 @@ type Moment struct {
 	Sync     string  `json:"sync"`
 	Playing  bool    `json:"playing"`
 	ErrorMS  float64 `json:"errorMs"` // of the beat, about
+	Feed     string  `json:"feed"`    // by what pattern the clock's ticks arrive
+	Clock    string  `json:"clock"`   // how the clock comes in, in a few words
+	Bars     string  `json:"bars"`    // how the DAW's bars lie to those counted; "": they agree
 	// What waits, where, and how many quarter notes on.
 	Armed      int32   `json:"armed"`
 	ArmedSong  int32   `json:"armedSong"`
@@ -61,8 +65,9 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 		Song: st.Song, Section: st.Section, Cue: st.Cue, Pass: st.Pass, Energy: st.Energy,
 		Beat: round(quarters(st.Beat), 1000), Look: st.Look,
 		BPM: round(s.Pos.Tempo.BPM(), 100), Source: s.Pos.Source.String(), Sync: s.Pos.Sync.String(), Playing: s.Pos.Playing,
-		ErrorMS: round(float64(s.Pos.Err)/float64(clock.Millisecond), 10),
-		Armed:   st.Armed, ArmedSong: st.SongArmed,
+		ErrorMS: milliseconds(s.Pos.Err),
+		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.Bars),
+		Armed: st.Armed, ArmedSong: st.SongArmed,
 		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), Overrides: st.Overrides, Feel: st.Feel,
 		Light: light(s),
 	}

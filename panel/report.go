@@ -25,6 +25,8 @@ type Report struct {
 	Source      string  `json:"source"`
 	Sync        string  `json:"sync"`
 	ErrorMS     float64 `json:"errorMs"`
+	Clock       Clock   `json:"clock"`
+	Bars        Bars    `json:"bars"`
 }
 
 // Limiter is what the flash limiter does.
@@ -57,6 +59,7 @@ func (p *Panel) report(s *engine.Snapshot) Report {
 		r.Limiter = Limiter{f.Acting, f.Count, fmt.Sprintf("%s, %.3g a second asked for, %.3g let through", f.Area, f.Asked, f.Let)}
 	}
 	r.Source, r.Sync = s.Pos.Source.String(), s.Pos.Sync.String()
-	r.ErrorMS = round(float64(s.Pos.Err)/float64(clock.Millisecond), 10)
+	r.ErrorMS = milliseconds(s.Pos.Err)
+	r.Clock, r.Bars = clockOf(s), barsOf(s)
 	return r
 }

@@ -44,6 +44,7 @@ func controls() []control {
 		{"halve the tempo", "Half the tempo that was tapped; 121 unless said.", halveTempo, 121, true},
 		{"double the tempo", "Twice the tempo that was tapped; 122 unless said.", doubleTempo, 122, true},
 		{"release overrides", "Let go of what an operator holds by hand; 123 unless said.", engine.ReleaseOverride, 123, true},
+		{"align bars", "The bars follow the beats that the DAW's notes keep to, once three agree; 124 unless said.", engine.AlignBars, 124, true},
 	}
 }
 

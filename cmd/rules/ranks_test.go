@@ -34,6 +34,11 @@ func layers() []layer {
 			"what counts as a flash is said in one place, for the show before doors and for the frame on its way out",
 		},
 		{
+			"1",
+			[]string{"clock/inwords"},
+			"how a clock comes in is said in one place, for the terminal, the page, the log and the report about a computer",
+		},
+		{
 			"2",
 			[]string{"fixtures/gdtf"},
 			"a file of others becomes a profile of ours before any show is read",

@@ -154,6 +154,7 @@ func grants() []grant {
 		{"github.com/getkin/kin-openapi", nil, true, "an independent reader of the API's description"},
 		{"pgregory.net/rapid", nil, true, "property tests"},
 		{"github.com/google/go-cmp", nil, true, "readable differences"},
+		{"github.com/stretchr/testify", nil, true, "assertions that say what they have and what they want"},
 		{"go.uber.org/goleak", nil, true, "goroutines left behind"},
 		{"github.com/rogpeppe/go-internal", nil, true, "the real binary from text scripts"},
 		{"github.com/santhosh-tekuri/jsonschema/v6", nil, true, "an independent reader of the schema we print"},

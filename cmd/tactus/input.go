@@ -41,7 +41,11 @@ func (t *translator) input(m midi.Message) (engine.Input, bool) {
 	case midi.ControlChange:
 		command, ok = t.notes.ControlChange(m.Channel(), m.Controller(), m.Value())
 	}
-	return engine.Input{Command: command}, ok
+	in := engine.Input{Command: command}
+	if command.Kind == engine.FireNote && m.Port == t.clockPort {
+		in.At = m.At // the DAW's own note tells where its bars are; a pad's does not
+	}
+	return in, ok
 }
 
 // revise hands a revision to the pump. It returns false when ctx ended first.

@@ -31,7 +31,7 @@ func TestTranslator(t *testing.T) {
 		{"clock", message(0, 0xF8), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tick24}}, true},
 		{"song position", message(0, 0xF2, 8, 0), engine.Input{Event: clock.Event{At: 5, Kind: clock.Locate, Sixteenths: 8}}, true},
 		{"clock of a second port", message(1, 0xF8), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tick24}}, false},
-		{"fire", message(0, 0x90, 36, 100), engine.Input{Command: engine.Command{Kind: engine.FireNote, Index: 36}}, true},
+		{"fire", message(0, 0x90, 36, 100), engine.Input{At: 5, Command: engine.Command{Kind: engine.FireNote, Index: 36}}, true},
 		{"fire from a second port", message(1, 0x90, 36, 100), engine.Input{Command: engine.Command{Kind: engine.FireNote, Index: 36}}, true},
 		{"note off", message(0, 0x80, 36, 0), engine.Input{}, false},
 		{"note on with velocity 0 is note off", message(0, 0x90, 36, 0), engine.Input{}, false},

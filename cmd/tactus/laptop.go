@@ -29,8 +29,9 @@ func newLaptop() *cobra.Command {
 		Short: "Find out whether this computer is fit to run a show",
 		Long: `Run the show, or the demo, for 30 seconds with the loop of "tactus run", and say
 in plain words whether this computer is fit: how late frames wake, how many are
-missed, errors in sending, how evenly MIDI clock arrives (with --midi), and what
-can be seen of battery, power saving, Wi-Fi and memory.
+missed, errors in sending, how MIDI clock comes in on your own port (with --midi)
+and how far off the beat is by that, and what can be seen of battery, power
+saving, Wi-Fi and memory.
 
 Packets go to a port of this program's own on this computer, so that nothing
 leaves it. With --interface they go where the show says, with --to to an
@@ -197,9 +198,7 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	}
 	if ticks != nil {
 		j := ticks.Jitter()
-		if snap.Pos.Sync == clock.Locked {
-			j.BeatError = float64(snap.Pos.Err) / float64(clock.Millisecond)
-		}
+		j.Locked(&h.Arrivals, &snap.Pos)
 		m.Clock = &j
 	}
 	got := s.timer.got

@@ -12,6 +12,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/clock/inwords"
 	"tactus/engine"
 	"tactus/engine/journal"
 	"tactus/panel"
@@ -291,6 +292,7 @@ func (s *session) watchHealth(ctx context.Context) {
 	defer tick.Stop()
 	var snap engine.Snapshot
 	var last report
+	var heard hearing
 	var worst clock.Time
 	for n := 1; ; n++ {
 		select {
@@ -301,6 +303,7 @@ func (s *session) watchHealth(ctx context.Context) {
 		s.loop.Snapshot(&snap)
 		worst = max(worst, snap.Health.WorstAt)
 		last = s.trouble(&snap, last)
+		heard.look(&snap, s.log)
 		s.tellBeside()
 		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
 			s.healthLine(&snap, worst)
@@ -360,6 +363,7 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Uint64("send_errors", snap.Health.Errors).
 		Stringer("clock", snap.Pos.Source).
 		Stringer("sync", snap.Pos.Sync).
+		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
 		Str("place", place(snap.Program, snap))
 	for _, line := range s.wire.nodes(s.base.Now()) {
 		e = e.Str("node", line)

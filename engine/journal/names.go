@@ -65,6 +65,7 @@ func commands() []named[engine.CommandKind] {
 		{engine.Downbeat, "downbeat"},
 		{engine.FireName, "fire-name"},
 		{engine.ArmName, "arm-name"},
+		{engine.AlignBars, "align-bars"},
 	}
 }
 

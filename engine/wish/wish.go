@@ -77,6 +77,7 @@ func Buttons() []Button {
 		{engine.DoubleTime, "time/double", "double time: effects at twice their rate"},
 		{engine.StraightTime, "time/straight", "straight time: effects at their own rate"},
 		{engine.Downbeat, "downbeat", "downbeat: the nearest beat is the first of a bar"},
+		{engine.AlignBars, "bars/align", "align bars: follow the beats that the DAW's notes keep to"},
 		{engine.ReleaseOverride, "overrides/release", "let go of what is held by hand"},
 	}
 }

@@ -155,6 +155,12 @@ export class Hands {
     pressed(find("dark"), m.blackout, m.blackout ? "Restore" : "Blackout");
     pressed(find("work"), m.workLight, m.workLight ? "Work light off" : "Work light");
     find("disarm").disabled = !this.may || m.armed < 0;
+    if (this.bars !== m.bars) {
+      this.bars = m.bars;
+      find("bars").hidden = !m.bars;
+      find("bars-say").textContent = m.bars && m.bars[0].toUpperCase() + m.bars.slice(1) + ".";
+      if (m.bars) this.said(m.bars);
+    }
     if (m.player) {
       pressed(find("go"), m.player.plays, m.player.plays ? "Stop" : "Play");
       pressed(find("round"), m.player.loops, "Go round");

@@ -61,7 +61,7 @@ export class Slots {
 
 /** What is well and what is not, in words, with what to do. */
 export class Health {
-  constructor(find) { this.notes = find("notes"); this.numbers = find("numbers"); this.worry = find("worry"); }
+  constructor(find) { this.notes = find("notes"); this.numbers = find("numbers"); this.clock = find("clock-numbers"); this.worry = find("worry"); }
 
   report(r) {
     const list = notesOf(r, this.last);
@@ -77,25 +77,25 @@ export class Health {
     const rows = [
       ["Frames", r.frames], ["Frames missed", r.missed], ["Worst wake in the last second", `${r.lateMs} ms late`],
       ["Errors of outputs", r.errors], ["Notes for what the show lacks", r.unknown], ["MIDI dropped", r.dropped],
-      ["Beat, at most off by about", `${r.errorMs} ms`],
     ];
-    this.numbers.replaceChildren(...rows.flatMap(([a, b]) => [element("dt", a), element("dd", String(b))]));
+    const c = r.clock, clock = [
+      ["Who leads, and the lock", `${r.source}, ${r.sync}`], ["Beat, at most off by about", `${r.errorMs} ms`],
+      ["Pattern of the ticks", c.feed + (c.everyMs ? `, every ${c.everyMs} ms` : "")], ["Ticks late, on average", `${c.lateMs} ms`],
+      ["19 ticks in 20 late by less than", `${c.spreadMs} ms`], ["A delay that all share, at most", `${c.unknownMs} ms`],
+      ["Ticks put in", c.lost], ["Ticks taken out", c.extra],
+    ];
+    for (const [list, into] of [[rows, this.numbers], [clock, this.clock]]) {
+      into.replaceChildren(...list.flatMap(([a, b]) => [element("dt", a), element("dd", String(b))]));
+    }
   }
 }
 
-const clocks = {
-  locked: ["The clock is locked", false, ""],
-  acquiring: ["The clock has just come; the tempo is being found", false, ""],
-  holdover: ["The clock has gone; the tempo carries on as it was", true, "Look at the DAW and the MIDI cable. The light plays on meanwhile."],
-  free: ["No clock leads", false, "The internal tempo runs. Start the DAW, or tap."],
-};
-
 function notesOf(r, last) {
   const list = [];
-  const [words, bad, todo] = clocks[r.sync] ?? [`Clock: ${r.sync}`, false, ""];
   for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show goes on as it was before the edit. Mend the file and save it." });
   if (r.outputFault) list.push({ bad: true, words: `Light does not go out: ${r.outputFault}`, todo: "Look at the network cable and the interface. It is tried again with every frame." });
-  list.push({ bad, words: `${words} (${r.source}).`, todo });
+  list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
+  if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });
   for (const p of r.ports ?? []) {
     if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is gone. ${p.fault}`, todo: "Plug it in again; it is tried by itself." });
     else if (p.quiet < 0 || p.quiet > 10) list.push({ bad: false, words: `MIDI input ${p.name} is open and silent${p.quiet < 0 ? "" : ` for ${Math.round(p.quiet)} s`}.`, todo: "If the DAW plays: let it send clock and notes to this port." });

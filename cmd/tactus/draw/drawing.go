@@ -28,7 +28,9 @@ type layout struct {
 	apart, words       int
 	marks              int
 	energy, energyRows int
-	names, health      int
+	names              int
+	clock              int // 0: in the row of health
+	health             int
 }
 
 // New prepares to draw a show on a terminal of width by height cells, in true
@@ -56,6 +58,7 @@ func layoutFor(h int) layout {
 	l.names = h - 2
 	if h >= 22 {
 		l.names--
+		l.clock = h - 2
 	}
 	l.energy = l.names - l.energyRows
 	l.marks = l.energy - 1
@@ -82,8 +85,7 @@ func (d *Drawing) Frame(dst []byte, s *engine.Snapshot) []byte {
 		d.drawApart(s)
 		d.drawWords(s)
 		d.drawRibbon(s)
-		d.text = appendHealth(d.text[:0], s)
-		c.text(1, d.lay.health, c.w-1, d.text, d.tone(faint), 0)
+		d.drawHealth(s)
 	}
 	dst = append(dst, begin...)
 	if d.fresh {
@@ -151,6 +153,22 @@ func (d *Drawing) drawAlarm(s *engine.Snapshot) {
 			p.style |= reverse
 		}
 	}
+}
+
+// drawHealth writes the last rows: how the clock comes in, and what the loop
+// counted. Where there is one row for both, the clock comes second.
+func (d *Drawing) drawHealth(s *engine.Snapshot) {
+	c := &d.canvas
+	if y := d.lay.clock; y > 0 {
+		d.text = appendClock(d.text[:0], s)
+		shade := faint
+		if s.Health.Bars.Ticks != 0 {
+			shade = strong
+		}
+		c.text(1, y, c.w-1, d.text, d.tone(shade), 0)
+	}
+	d.text = appendHealth(d.text[:0], s, d.lay.clock == 0)
+	c.text(1, d.lay.health, c.w-1, d.text, d.tone(faint), 0)
 }
 
 // drawBeats counts the bar's beats: the present one is filled.

@@ -64,6 +64,7 @@ func TestFrameGolden(t *testing.T) {
 	stopped := playing(p, 0, 0, 0)
 	stopped.Pos.Playing, stopped.Status.Song, stopped.Status.Section = false, engine.None, engine.None
 	stopped.Status.Look, stopped.Pos.Sync, stopped.Pos.Source = "doors", clock.Free, clock.Internal
+	stopped.Health.Arrivals = clock.Arrivals{}
 	for _, c := range []struct {
 		name   string
 		w, h   int

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"tactus/clock"
+	"tactus/clock/inwords"
 	"tactus/engine"
 )
 
@@ -19,16 +20,21 @@ type said struct {
 	look                 string
 	alarm                uint8
 	sync                 clock.Sync
+	feed                 clock.Feed
+	cost                 inwords.Level
+	apart                int32 // ticks
 	playing              bool
 }
 
 // Plain appends a line of text, with its newline, when the song, section or
-// bar has changed, when what is armed or wrong has, and after ten seconds. Else
+// bar has changed, when what is armed or wrong or how the clock comes in has, and
+// after ten seconds. Else
 // it appends nothing.
 func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	now := said{
 		any: true, at: s.Pos.At, song: s.Status.Song, section: s.Status.Section, armed: s.Status.Armed,
 		look: s.Status.Look, alarm: alarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
+		feed: s.Health.Arrivals.Feed, cost: inwords.LevelOf(&s.Health.Arrivals, &s.Pos), apart: s.Health.Bars.Ticks,
 	}
 	if song := songOf(d.prog, s); song != nil {
 		now.bar, _, _ = barBeat(song, s.Status.Beat)
@@ -39,11 +45,15 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	if last == now && now.at-d.said.at < plainEvery {
 		return dst
 	}
+	told := last.any && last.feed == now.feed && last.cost == now.cost && last.apart == now.apart
 	d.said = now
 	start := len(dst)
 	dst = appendTime(dst, s.Pos.At)
 	dst = append(dst, "  "...)
 	dst = d.appendLine(dst, s)
+	if !told {
+		dst = appendClock(append(dst, dot...), s)
+	}
 	disarm(dst[start:])
 	return append(dst, '\n')
 }

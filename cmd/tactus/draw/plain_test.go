@@ -16,7 +16,7 @@ func TestPlain(t *testing.T) {
 	line := func() string { return string(d.Plain(nil, s)) }
 	want := "03:07  Lanterns on the Pier · chorus 2, bar 1 beat 1 · 96.0 BPM · midi locked · " +
 		"playing · energy 8 · then bridge in 8 bars · wash 25-95 % blue+violet · warmer 40 % warm white · " +
-		"front 62 % · house 5 % · haze 35 % fan 50 %\n"
+		"front 62 % · house 5 % · haze 35 % fan 50 % · clock: even, beat within 0.4 ms\n"
 	if got := line(); got != want {
 		t.Errorf("have %q\nwant %q", got, want)
 	}
@@ -37,6 +37,8 @@ func TestPlain(t *testing.T) {
 		{"nine seconds", func() { s.Pos.At += 9 * clock.Second }, ""},
 		{"ten seconds", func() { s.Pos.At += clock.Second }, "03:17  "},
 		{"quiet after it", func() { s.Pos.At += clock.Second }, ""},
+		{"it comes again, worse", func() { s.Pos.Sync, s.Pos.Err = clock.Locked, 9*clock.Millisecond }, "clock: even, beat within 9 ms"},
+		{"notes disagree with it", func() { s.Health.Bars = engine.Bars{Ticks: -2, Notes: 3, By: -42 * clock.Millisecond} }, "42 ms earlier than counted (3 notes agree): press Align bars"},
 		{"the song is left", func() { s.Status.Song, s.Status.Section = engine.None, engine.None }, "no song · look lift"},
 		{"another look", func() { s.Status.Look = "doors" }, "look doors"},
 	}

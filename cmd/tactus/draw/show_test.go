@@ -124,14 +124,16 @@ func playing(p *engine.Program, songIndex int32, section int32, into clock.Beat)
 	s := &engine.Snapshot{
 		Pos: clock.Position{
 			At: 187 * clock.Second, Beat: at, Pulse: at, Tempo: song.Tempo, Playing: true,
-			Sync: clock.Locked, Source: clock.MIDI,
+			Sync: clock.Locked, Source: clock.MIDI, Err: 400 * clock.Microsecond,
 		},
 		Status: engine.Status{
 			Song: songIndex, Section: section, Cue: section, Look: "waves", Beat: at,
 			Armed: engine.None, Grand: 1,
 		},
-		Health: engine.Health{Frames: 8228, WorstAt: 312 * clock.Microsecond},
-		Heads:  make([]fixtures.State, len(p.Heads)),
+		Health: engine.Health{
+			Frames: 8228, WorstAt: 312 * clock.Microsecond, Arrivals: clock.Arrivals{Feed: clock.Even, Spread: clock.Millisecond},
+		},
+		Heads: make([]fixtures.State, len(p.Heads)),
 	}
 	for h := range p.Heads {
 		state := &s.Heads[h]

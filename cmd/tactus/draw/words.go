@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"tactus/clock"
+	"tactus/clock/inwords"
 	"tactus/engine"
 	"tactus/shows"
 )
@@ -185,8 +186,19 @@ func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []b
 	return b
 }
 
-// appendHealth prints what the loop counted.
-func appendHealth(b []byte, s *engine.Snapshot) []byte {
+// appendClock prints how the DAW's bars lie to those counted, if they do not
+// agree, and how its clock comes in: "clock: even, beat within 0.4 ms".
+func appendClock(b []byte, s *engine.Snapshot) []byte {
+	if bars := &s.Health.Bars; bars.Ticks != 0 {
+		b = inwords.AppendBars(b, bars.By, int(bars.Notes))
+		b = append(b, dot...)
+	}
+	return inwords.Append(append(b, "clock: "...), &s.Health.Arrivals, &s.Pos)
+}
+
+// appendHealth prints what the loop counted, and the clock if it is to: last, or
+// sooner where there is something to do about it, for the row may be cut.
+func appendHealth(b []byte, s *engine.Snapshot, clock bool) []byte {
 	h := &s.Health
 	switch {
 	case h.LastErr != nil:
@@ -197,6 +209,10 @@ func appendHealth(b []byte, s *engine.Snapshot) []byte {
 		b = appendCount(b, int64(h.Errors), "error")
 	default:
 		b = append(b, "output well"...)
+	}
+	costs := h.Bars.Ticks != 0 || inwords.LevelOf(&h.Arrivals, &s.Pos) > inwords.Well
+	if clock && costs {
+		b = appendClock(append(b, dot...), s)
 	}
 	b = append(b, dot...)
 	b = appendCount(b, int64(h.Frames), "frame")
@@ -214,6 +230,9 @@ func appendHealth(b []byte, s *engine.Snapshot) []byte {
 		b = append(b, dot...)
 		b = appendCount(b, int64(s.Status.Unknown), "command")
 		b = append(b, " not understood"...)
+	}
+	if clock && !costs {
+		b = appendClock(append(b, dot...), s)
 	}
 	return b
 }

@@ -7,6 +7,8 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func TestTitle(t *testing.T) {
@@ -76,10 +78,25 @@ func TestHealth(t *testing.T) {
 		},
 	} {
 		c.change()
-		if got := string(appendHealth(nil, s)); got != c.want {
+		if got := string(appendHealth(nil, s, false)); got != c.want {
 			t.Errorf("have %q\nwant %q", got, c.want)
 		}
 	}
+}
+
+// The clock has a row of its own, or the second place; what the DAW's notes have
+// shown comes first, and all of it before a row of 80 ends.
+func TestClockWords(t *testing.T) {
+	s := playing(harbour(t), 0, 4, 0)
+	assert.Equal(t, "clock: even, beat within 0.4 ms", string(appendClock(nil, s)))
+	assert.Equal(t, "output well · 8228 frames, none missed · worst wake 0.3 ms late · clock: even, beat within 0.4 ms", string(appendHealth(nil, s, true)))
+	s.Pos.Err = 8 * clock.Millisecond
+	assert.Equal(t, "output well · clock: even, beat within 8 ms · 8228 frames, none missed · worst wake 0.3 ms late", string(appendHealth(nil, s, true)))
+	s.Pos.Err = 400 * clock.Microsecond
+	s.Health.Bars = engine.Bars{Ticks: 2, Notes: 3, By: 42 * clock.Millisecond}
+	got := string(appendClock(nil, s))
+	assert.Equal(t, "the DAW's bars are 42 ms later than counted (3 notes agree): press Align bars to follow them · clock: even, beat within 0.4 ms", got)
+	assert.Contains(t, got[:78], "press Align bars")
 }
 
 func TestVoices(t *testing.T) {

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"tactus/clock/inwords"
 )
 
 // Verdict is the answer in a word or two.
@@ -107,8 +109,9 @@ func (r *Report) measured(m *Measured) {
 	}
 }
 
-// clock judges MIDI clock as received. The lock takes out what is common to all
-// ticks; 5 ms of noise is the worst model that it is tested with.
+// clock judges MIDI clock as received, and what the tempo lock made of it. The
+// lock takes out what is common to all ticks; 5 ms of noise is the worst model
+// that it is tested with.
 func (r *Report) clock(j *Jitter) {
 	const wire = "use a cable and not a network, another port or driver, and close what loads the DAW's computer"
 	switch {
@@ -121,6 +124,13 @@ func (r *Report) clock(j *Jitter) {
 		r.note(wire, "MIDI clock arrives unevenly, by %.1f ms", j.Noise)
 	case j.Latest > 20:
 		r.note(wire, "a tick of MIDI clock came %.0f ms late", j.Latest)
+	}
+	switch {
+	case j == nil:
+	case j.Level == inwords.Grave.String():
+		r.grave(j.Help, "%s", j.Words)
+	case j.Level == inwords.Remark.String():
+		r.note(j.Help, "%s", j.Words)
 	}
 }
 
@@ -168,8 +178,10 @@ func (r *Report) WriteText(w io.Writer) {
 	if j := m.Clock; j != nil && j.Tempo > 0 {
 		fmt.Fprintf(w, "  MIDI clock  %d ticks, %.2f BPM give or take %.3f %%, noise %.2f ms, mean delay %.2f ms, latest %.1f ms\n",
 			j.Ticks, j.Tempo, j.TempoError, j.Noise, j.Delay, j.Latest)
-		if j.BeatError > 0 {
-			fmt.Fprintf(w, "              so the beat is off by at most about %.2f ms\n", j.BeatError)
+		for _, words := range []string{j.Words, j.Help} {
+			if words != "" && j.Level == inwords.Well.String() { // else it is a remark
+				fmt.Fprintf(w, "              %s\n", words)
+			}
 		}
 	}
 	if !r.Facts.Looked {

@@ -4,12 +4,42 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tactus/clock"
 )
 
 func good() Measured {
 	return Measured{
 		Seconds: 30, Rate: 44, Timer: "a timer", Frames: 1320,
 		Late: Spread{0.05, 0.2, 1}, Work: Spread{0.1, 0.3, 1},
+	}
+}
+
+// heard is a clock in steps of 21 ms, by which the beat is off by err.
+func heard(err clock.Time) func(*Measured) {
+	return func(m *Measured) {
+		m.Clock = &Jitter{Ticks: 999, Tempo: 120, Noise: 4}
+		m.Clock.Locked(
+			&clock.Arrivals{Feed: clock.InSteps, Every: 21 * clock.Millisecond},
+			&clock.Position{Source: clock.MIDI, Sync: clock.Locked, Err: err},
+		)
+	}
+}
+
+// A clock that the lock is not on has no words.
+func TestClockIsTakenWhenLocked(t *testing.T) {
+	var j Jitter
+	j.Locked(&clock.Arrivals{Feed: clock.Even}, &clock.Position{Source: clock.MIDI, Sync: clock.Holdover, Err: 1})
+	j.Locked(&clock.Arrivals{Feed: clock.Even}, &clock.Position{Sync: clock.Locked, Err: 1})
+	assert.Equal(t, Jitter{}, j)
+	j.Locked(&clock.Arrivals{Feed: clock.Even, Lost: 2, Extra: 1}, &clock.Position{Source: clock.MIDI, Sync: clock.Locked, Err: clock.Millisecond / 2})
+	src, err := json.Marshal(j)
+	require.NoError(t, err)
+	for _, want := range []string{`"beat_error_ms":0.5`, `"feed":"even"`, `"lost":2`, `"extra":1`, `"level":"well"`, `"words":"The clock comes in evenly. `} {
+		assert.Contains(t, string(src), want)
 	}
 }
 
@@ -36,6 +66,9 @@ func TestJudge(t *testing.T) {
 		{"good clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Tempo: 120, Noise: 1} }, Facts{}, Fit, "120.00 BPM"},
 		{"uneven clock", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Noise: 5.1} }, Facts{}, Remarks, "unevenly"},
 		{"late tick", func(m *Measured) { m.Clock = &Jitter{Ticks: 999, Latest: 40} }, Facts{}, Remarks, "40 ms late"},
+		{"clock that costs nothing", heard(3 * clock.Millisecond), Facts{}, Fit, "Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees.\n              Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.\n"},
+		{"clock that may be seen", heard(6 * clock.Millisecond), Facts{}, Remarks, "- Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 6 ms of the DAW's; a keen eye may see it.\n      Smaller audio buffers"},
+		{"clock that is bad", heard(25 * clock.Millisecond), Facts{}, NotFit, "! Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat may be off by 25 ms, and that can be seen.\n      Smaller audio buffers"},
 		{"battery", nil, Facts{Battery: true}, Remarks, "charger"},
 		{"saving", nil, Facts{Saving: "the governor is powersave"}, Remarks, "powersave"},
 		{"Wi-Fi", nil, Facts{WiFi: []string{"wlan0"}}, Remarks, "Wi-Fi (wlan0)"},

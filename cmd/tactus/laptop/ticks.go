@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tactus/clock"
+	"tactus/clock/inwords"
 )
 
 // Ticks keeps the arrival of MIDI clock ticks. It belongs to one goroutine and
@@ -47,6 +48,32 @@ type Jitter struct {
 	// BeatError is what the tempo lock made of it: how far the beat may be off,
 	// at the end, in milliseconds; 0 if it was not locked then.
 	BeatError float64 `json:"beat_error_ms"`
+	// The rest is as the tempo lock saw it at the end, where it was locked then.
+	//
+	// Feed is the pattern by which ticks came: none (not known), learning, even,
+	// uneven, steps or bursts; Every how far apart their moments lay, in steps.
+	Feed  string  `json:"feed"`
+	Every float64 `json:"every_ms"`
+	// Lost and Extra count ticks that were put in and taken out.
+	Lost  uint32 `json:"lost"`
+	Extra uint32 `json:"extra"`
+	// Words says it all in plain words, Help what would be steadier, and Level what
+	// there is to do: well (nothing), remark, grave.
+	Words string `json:"words"`
+	Help  string `json:"help"`
+	Level string `json:"level"`
+}
+
+// Locked adds what the tempo lock saw, if it is locked to the clock.
+func (j *Jitter) Locked(a *clock.Arrivals, p *clock.Position) {
+	if p.Source != clock.MIDI || p.Sync != clock.Locked {
+		return
+	}
+	const ms = float64(clock.Millisecond)
+	w := inwords.Of(a, p)
+	j.BeatError, j.Feed, j.Every = float64(p.Err)/ms, a.Feed.String(), float64(a.Every)/ms
+	j.Lost, j.Extra = a.Lost, a.Extra
+	j.Words, j.Help, j.Level = w.Long, w.Help, w.Level.String()
 }
 
 // Jitter measures what has come so far. Stretches across a pause, which is more

@@ -1,0 +1,235 @@
+package inwords
+
+import (
+	"strconv"
+
+	"tactus/clock"
+)
+
+// Level says how much there is to do about a clock.
+type Level uint8
+
+// The levels. A clock that is gone is Grave too.
+const (
+	Well   Level = iota // nothing, though it might be better
+	Remark              // a keen eye may see it
+	Grave               // it can be seen
+)
+
+// String names the level as reports print it.
+func (l Level) String() string {
+	if l > Grave {
+		return "unknown"
+	}
+	return [...]string{"well", "remark", "grave"}[l]
+}
+
+// Limits of Position.Err. Common practice, no source.
+const (
+	unseen = 5 * clock.Millisecond
+	seen   = 20 * clock.Millisecond
+	vague  = clock.Second // an error this large says nothing
+)
+
+// Words is what there is to say about a clock.
+type Words struct {
+	Level Level
+	Short string // a few words, to stand behind "clock: "
+	Long  string // sentences
+	Help  string // what would help, in sentences; "": nothing
+}
+
+// Of says how the clock comes in, from what a Transport knows of it at a moment.
+func Of(a *clock.Arrivals, p *clock.Position) Words {
+	w := Words{Level: LevelOf(a, p), Short: string(Append(nil, a, p))}
+	switch {
+	case p.Source != clock.MIDI:
+		w.Long, w.Help = unled(a, p)
+	case p.Sync == clock.Holdover:
+		w.Long = "The clock has stopped coming in. The tempo carries on as it was, and the light plays on."
+		w.Help = "Look at the DAW and the MIDI cable."
+	case learning(a, p):
+		w.Long = "The clock has just come in, and its tempo is being found. That takes a bar or two."
+	default:
+		w.Long = string(appendWithin(append([]byte(comes(a)), ' '), p))
+		w.Help = help(a, w.Level)
+	}
+	if p.Source == clock.MIDI {
+		w.Long += counted(a)
+	}
+	return w
+}
+
+// Append appends a few words, to stand behind "clock: " in a line. It allocates
+// nothing where there is room.
+func Append(b []byte, a *clock.Arrivals, p *clock.Position) []byte {
+	switch {
+	case p.Source != clock.MIDI && a.Feed != clock.NoFeed:
+		return append(b, "comes in and is not followed"...)
+	case p.Source == clock.Tapped:
+		return append(b, "none comes in, taps lead"...)
+	case p.Source != clock.MIDI:
+		return append(b, "none comes in, the song's own tempo leads"...)
+	case p.Sync == clock.Holdover:
+		return append(b, "gone, the tempo carries on"...)
+	case learning(a, p):
+		return append(b, "just come in, finding its tempo"...)
+	}
+	switch a.Feed {
+	case clock.Even:
+		b = append(b, "even, "...)
+	case clock.Uneven:
+		b = append(b, "uneven, "...)
+	case clock.InSteps:
+		b = append(appendNear(append(b, "every "...), a.Every), ", "...)
+	case clock.InBursts:
+		b = append(b, "in bursts, "...)
+	}
+	if p.Err >= vague {
+		return append(b, "beat not known yet"...)
+	}
+	return appendMS(append(b, "beat within "...), p.Err)
+}
+
+// learning tells whether there is nothing to say yet. A clock whose pattern is
+// still looked at but that is locked has an error already.
+func learning(a *clock.Arrivals, p *clock.Position) bool {
+	return p.Sync == clock.Acquiring || a.Feed == clock.Learning && p.Sync != clock.Locked
+}
+
+// LevelOf says how much there is to do, from what a Transport knows of the clock at
+// a moment. A tempo that no MIDI clock leads is Well.
+func LevelOf(a *clock.Arrivals, p *clock.Position) Level {
+	switch {
+	case p.Source != clock.MIDI:
+		return Well
+	case p.Sync == clock.Holdover:
+		return Grave
+	case learning(a, p):
+		return Well
+	case p.Err >= seen:
+		return Grave
+	case p.Err >= unseen:
+		return Remark
+	}
+	return Well
+}
+
+// unled is for a tempo that no MIDI clock leads.
+func unled(a *clock.Arrivals, p *clock.Position) (long, help string) {
+	leads := "The song's own tempo leads."
+	if p.Source == clock.Tapped {
+		leads = "Taps lead the tempo."
+	}
+	if a.Feed != clock.NoFeed {
+		return "A MIDI clock comes in, and the show does not follow it. " + leads,
+			"If the light is to follow the DAW, see who leads the tempo: --clock, or show.yaml."
+	}
+	return "No MIDI clock comes in. " + leads, "If the light is to follow a DAW, start it; or tap."
+}
+
+// comes says by what pattern the ticks arrive.
+func comes(a *clock.Arrivals) string {
+	late := func() string { return string(appendMS(nil, a.Spread)) }
+	switch a.Feed {
+	case clock.Even:
+		return "The clock comes in evenly."
+	case clock.Uneven:
+		return "The clock comes in unevenly, its ticks up to " + late() + " late."
+	case clock.InSteps:
+		return "Your DAW sends clock every " + string(appendNear(nil, a.Every)) + ", most likely once for each audio buffer."
+	case clock.InBursts:
+		return "The clock is held up now and then, and its ticks then come at once, up to " + late() + " late."
+	}
+	return "The clock leads."
+}
+
+// appendWithin says what it comes to, as calmly as it deserves.
+func appendWithin(b []byte, p *clock.Position) []byte {
+	switch {
+	case p.Err >= vague:
+		return append(b, "How far the beat is off is not known."...)
+	case p.Err >= seen:
+		return append(appendMS(append(b, "The beat may be off by "...), p.Err), ", and that can be seen."...)
+	case p.Err >= unseen:
+		return append(appendMS(append(b, "The beat is within "...), p.Err), " of the DAW's; a keen eye may see it."...)
+	}
+	return append(appendMS(append(b, "The beat is within "...), p.Err), " of the DAW's, which nobody sees."...)
+}
+
+// help says what would make the clock steadier.
+func help(a *clock.Arrivals, l Level) string {
+	words := ""
+	switch a.Feed {
+	case clock.Uneven:
+		words = "A MIDI cable instead of a network, another port or driver, and less load on the DAW's computer would be steadier."
+	case clock.InSteps:
+		words = "Smaller audio buffers in the DAW would be steadier."
+	case clock.InBursts:
+		words = "Less load on the DAW's computer would be steadier, and a MIDI cable instead of a network."
+	case clock.Even:
+		if l != Well {
+			words = "All ticks share a delay that cannot be told from them. Smaller audio buffers in the DAW make it smaller."
+		}
+	default:
+		if l != Well {
+			words = "A MIDI cable instead of a network, and smaller audio buffers in the DAW, would be steadier."
+		}
+	}
+	if words != "" && l == Well {
+		return "Nothing needs to be done. " + words
+	}
+	return words
+}
+
+// counted says how many ticks were put in and taken out.
+func counted(a *clock.Arrivals) string {
+	words := ""
+	switch {
+	case a.Lost > 0 && a.Extra > 0:
+		words = ticks(a.Lost) + " got lost and " + ticks(a.Extra) + " too many came"
+	case a.Lost > 0:
+		words = ticks(a.Lost) + " got lost"
+	case a.Extra > 0:
+		words = ticks(a.Extra) + " too many came"
+	default:
+		return ""
+	}
+	return " So far " + words + "; the count was put right."
+}
+
+func ticks(n uint32) string {
+	if n == 1 {
+		return "1 tick"
+	}
+	return strconv.FormatUint(uint64(n), 10) + " ticks"
+}
+
+const tenth = int64(clock.Millisecond / 10)
+
+// appendMS appends a time in milliseconds, never less than it is: tenths below
+// 10 ms.
+func appendMS(b []byte, t clock.Time) []byte {
+	tenths := max((int64(t)+tenth-1)/tenth, 1)
+	if tenths > 100 {
+		tenths = (tenths + 9) / 10 * 10
+	}
+	return appendTenths(b, tenths)
+}
+
+// appendNear appends a time to the nearest millisecond, or tenth below 10 ms.
+func appendNear(b []byte, t clock.Time) []byte {
+	tenths := (int64(t) + tenth/2) / tenth
+	if tenths > 100 {
+		tenths = (int64(t)/tenth + 5) / 10 * 10
+	}
+	return appendTenths(b, tenths)
+}
+
+func appendTenths(b []byte, tenths int64) []byte {
+	b = strconv.AppendInt(b, tenths/10, 10)
+	if tenths%10 != 0 {
+		b = strconv.AppendInt(append(b, '.'), tenths%10, 10)
+	}
+	return append(b, " ms"...)
+}

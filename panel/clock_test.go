@@ -1,0 +1,51 @@
+package panel
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// What the loop knows of the clock and of the DAW's bars is in moments, reports
+// and metrics, in the same words.
+func TestClockIsTold(t *testing.T) {
+	s := newStage(t)
+	s.snap.Pos.Source, s.snap.Pos.Sync, s.snap.Pos.Err = clock.MIDI, clock.Locked, 3*clock.Millisecond
+	s.snap.Health.Arrivals = clock.Arrivals{
+		Feed: clock.InSteps, Every: 21333 * clock.Microsecond, Late: 10 * clock.Millisecond, Spread: 20 * clock.Millisecond,
+		Unknown: 2 * clock.Millisecond, Lost: 4, Extra: 1,
+	}
+	s.snap.Health.Bars = engine.Bars{Ticks: -2, Notes: 3, By: -41666 * clock.Microsecond}
+	const apart = "the DAW's bars are 42 ms earlier than counted (3 notes agree): press Align bars to follow them"
+
+	m := momentOf(&s.snap, 1, false)
+	assert.Equal(t, "steps", m.Feed)
+	assert.Equal(t, "every 21 ms, beat within 3 ms", m.Clock)
+	assert.Equal(t, apart, m.Bars)
+
+	r := s.report(&s.snap)
+	assert.Equal(t, Clock{
+		"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees. So far 4 ticks got lost and 1 tick too many came; the count was put right.",
+		"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
+		"well", "steps", 21.3, 10, 20, 2, 4, 1,
+	}, r.Clock)
+	assert.Equal(t, Bars{-2, -41.7, 3, apart}, r.Bars)
+
+	status, body, _ := s.request(t, "GET", "/metrics", "", "")
+	require.Equal(t, 200, status)
+	for _, want := range []string{
+		"tactus_clock_feed 4\n", "tactus_clock_step_seconds 0.021333\n", "tactus_clock_late_seconds 0.01\n", "tactus_clock_spread_seconds 0.02\n",
+		"tactus_clock_unknown_seconds 0.002\n", "tactus_clock_ticks_lost_total 4\n", "tactus_clock_ticks_extra_total 1\n", "tactus_bars_later_ticks -2\n",
+		"# TYPE tactus_clock_ticks_lost_total counter",
+	} {
+		assert.Contains(t, body, want)
+	}
+
+	s.snap.Health.Bars = engine.Bars{}
+	assert.Empty(t, momentOf(&s.snap, 1, false).Bars)
+	assert.Equal(t, Bars{}, s.report(&s.snap).Bars)
+}
