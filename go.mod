@@ -16,6 +16,7 @@ require (
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/schollz/progressbar/v3 v3.19.1
 	github.com/spf13/cobra v1.10.2
+	github.com/stretchr/testify v1.12.1
 	gitlab.com/gomidi/midi/v2 v2.3.18
 	go.uber.org/goleak v1.3.0
 	go.yaml.in/yaml/v3 v3.0.6
