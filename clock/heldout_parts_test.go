@@ -275,14 +275,14 @@ func heldWire(long Time) heldStage {
 }
 
 // heldSome does a stage to spells of so many ticks, chosen at random: share of
-// the spells.
+// the spells. The last four beats go free.
 func heldSome(spell int, share float64, s heldStage) heldStage {
 	return func(r *rand.Rand, at []Time) {
 		done := slices.Clone(at)
 		s(r, done)
-		for i := 0; i < len(at); i += spell {
+		for i := 0; i+spell <= len(at)-96; i += spell {
 			if r.Float64() < share {
-				copy(at[i:min(i+spell, len(at))], done[i:])
+				copy(at[i:i+spell], done[i:])
 			}
 		}
 		heldQueue(r, at)

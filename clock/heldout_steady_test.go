@@ -2,13 +2,17 @@ package clock
 
 // The models of one tempo and jitter that stays the same, or nearly so. All are
 // common practice, no source. A tick lasts 2500 ms divided by the BPM.
+//
+// Where the rounding creeps over more than a hundred ticks before it comes round,
+// because a tick is nearly a simple multiple or part of the buffer, the model is
+// not called steady: in the short run that is a drift like any other.
 
 // heldBuffers: programs that work in audio buffers.
 var heldBuffers = []heldModel{
 	// Stamped with the beginning of a very small buffer, as on a tuned machine.
 	{name: "buffer down 32 at 48, 128 BPM", steady: true, make: heldConstant(128, heldFloor(32, 48))},
 	// Stamped with the beginning of a small buffer.
-	{name: "buffer down 64 at 44.1, 97.5 BPM", steady: true, make: heldConstant(97.5, heldFloor(64, 44.1))},
+	{name: "buffer down 64 at 44.1, 97 BPM", steady: true, make: heldConstant(97, heldFloor(64, 44.1))},
 	// Sent when a small buffer is done.
 	{name: "buffer up 128 at 44.1, 140 BPM", steady: true, make: heldConstant(140, heldCeil(128, 44.1))},
 	// The usual buffer of a laptop on stage.
@@ -54,7 +58,7 @@ var heldBuffers = []heldModel{
 	// A common buffer and a radio interval of about its length.
 	{name: "buffer 512 at 48, radio 11.25, USB, 129 BPM", steady: true, make: heldConstant(129, heldCeil(512, 48), heldPoll(11.25), heldPoll(1))},
 	// A telephone's interval, from a tablet with a large buffer.
-	{name: "buffer 1024 at 48, radio 15, USB, 100 BPM", steady: true, make: heldConstant(100, heldCeil(1024, 48), heldNoise(exponential(Millisecond/2)), heldPoll(15), heldPoll(1))},
+	{name: "buffer 1024 at 48, radio 15, USB, 101.5 BPM", steady: true, make: heldConstant(101.5, heldCeil(1024, 48), heldNoise(exponential(Millisecond/2)), heldPoll(15), heldPoll(1))},
 	// A telephone that saves power.
 	{name: "buffer 480 at 48, radio 30, USB, 127 BPM", steady: true, make: heldConstant(127, heldCeil(480, 48), heldPoll(30), heldPoll(1))},
 	// Two programs chained, each with its own buffer and sound card.
@@ -104,7 +108,7 @@ var heldClocks = []heldModel{
 	// The same, rounded, at another tempo.
 	{name: "timer 15.625 ms nearest, 98.7 BPM", steady: true, make: heldConstant(98.7, heldTimer(15.625, heldNear))},
 	// A page in a browser in the background of another: 16 ms and a bit of noise.
-	{name: "timer 16 ms up + 1 ms, 104 BPM", steady: true, make: heldConstant(104, heldTimer(16, heldUp), heldNoise(halfNormal(Millisecond)))},
+	{name: "timer 16 ms up + 1 ms, 106 BPM", steady: true, make: heldConstant(106, heldTimer(16, heldUp), heldNoise(halfNormal(Millisecond)))},
 	// A page that draws 60 times a second and sends then.
 	{name: "picture 16.667 ms up, 115 BPM", steady: true, make: heldConstant(115, heldPoll(1000./60))},
 	// Whole milliseconds between ticks; each beat is put right.

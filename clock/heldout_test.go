@@ -37,6 +37,9 @@ func (m *heldModel) trace(seed uint64) *heldTrace {
 // heldFrom is the tick from which on it counts.
 const heldFrom = 192
 
+// heldSeen is the error, ns, below which nobody sees a difference.
+const heldSeen = 0.05e6
+
 // A heldLook is one look at the beat.
 type heldLook struct {
 	tick   int     // the last that truly fell
@@ -196,7 +199,7 @@ func (h *heldTrace) miscounts(looks []heldLook) (atEnd bool, before int) {
 type heldScore struct {
 	ours           []float64
 	rivals         [][]float64
-	covered        int // looks at which Position.Err covered the error
+	covered        int // looks at which Position.Err, and heldSeen, covered the error
 	ends, off      int // traces that ended miscounted; looks that were
 	back           int
 	p99, best      float64 // ms
@@ -212,7 +215,7 @@ func (m *heldModel) score(seeds int) *heldScore {
 		s.back += back
 		for _, x := range h.centre(looks, true) {
 			s.ours = append(s.ours, x.off)
-			if math.Abs(x.off) <= x.err {
+			if math.Abs(x.off) <= x.err+heldSeen {
 				s.covered++
 			}
 		}
@@ -231,8 +234,8 @@ func (m *heldModel) score(seeds int) *heldScore {
 	return s
 }
 
-// ratio compares with the best rival; below 0.05 ms nobody sees a difference.
-func (s *heldScore) ratio() float64 { return s.p99 / max(s.best, 0.05) }
+// ratio compares with the best rival.
+func (s *heldScore) ratio() float64 { return s.p99 / max(s.best, heldSeen/1e6) }
 
 func (s *heldScore) cover() float64 { return 100 * float64(s.covered) / float64(len(s.ours)) }
 
@@ -253,7 +256,11 @@ func (s *heldScore) judge(steady bool) {
 	}
 }
 
-// TestHeldOut prints a line for every model.
+// TestHeldOut prints a line for every model: errors in ms over all seeds (TACTUS_SEEDS,
+// else 4), each trace's constant taken off; the best rival's; and "!!" where ours
+// is more than 1.25 times the best rival's, or half of it for a steady model, where
+// Position.Err covers less than 95 % of the looks, where ticks are miscounted, or
+// where the beat runs back.
 func TestHeldOut(t *testing.T) {
 	if os.Getenv("TACTUS_HELDOUT") != "1" {
 		t.Skip("set TACTUS_HELDOUT=1 to run it")
