@@ -99,7 +99,7 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 	if best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
 		return // no line to judge by
 	}
-	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > quietShare*period || b.stepped(period)) {
+	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > b.quiet()*period || b.stepped(period)) {
 		return
 	}
 	if late > lostShare*period {
@@ -122,6 +122,15 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		h.spare = true
 		h.age = provenAge
 	}
+}
+
+// quiet returns how wide noise may be, as a part of a tick, for ticks to be told
+// apart. That of a lattice has sharp ends.
+func (b *bank) quiet() float64 {
+	if b.noise.top > 0 {
+		return latticeShare
+	}
+	return quietShare
 }
 
 // stepped tells whether ticks may come once in an audio buffer of their own length,

@@ -82,19 +82,20 @@ const (
 
 // How likely, beforehand, each is at any tick.
 const (
-	oddsStep   = 3e-4   // a step to a tempo nearby
-	oddsLeap   = 1e-4   // to any tempo
-	oddsBend   = 1.5e-3 // the tempo begins to drift
-	oddsSweep  = 4e-4   // to change fast
-	oddsSlip   = 2e-6   // all ticks come later from now on, or earlier
-	oddsSettle = 2e-2   // a drift ends
-	oddsLoose  = 1e-4
-	queueOdds  = 3e-7 // density of a tick that waited, per ns
-	quietShare = 0.4  // of the tick: noise this wide
-	lostShare  = 0.6
-	extraShare = 0.3
-	oddsLost   = 1e-4 // a tick was lost
-	oddsExtra  = 1e-4 // a tick came twice
+	oddsStep     = 3e-4   // a step to a tempo nearby
+	oddsLeap     = 1e-4   // to any tempo
+	oddsBend     = 1.5e-3 // the tempo begins to drift
+	oddsSweep    = 4e-4   // to change fast
+	oddsSlip     = 2e-6   // all ticks come later from now on, or earlier
+	oddsSettle   = 2e-2   // a drift ends
+	oddsLoose    = 1e-4
+	queueOdds    = 3e-7 // density of a tick that waited, per ns
+	quietShare   = 0.4  // of the tick: noise this wide
+	latticeShare = 0.7
+	lostShare    = 0.6
+	extraShare   = 0.3
+	oddsLost     = 1e-4 // a tick was lost
+	oddsExtra    = 1e-4 // a tick came twice
 )
 
 // periodOf returns the length of a tick, ns.
@@ -273,7 +274,8 @@ func (l *lock) choose(at Time) {
 		l.banks[stepBank].live = 0
 	}
 	if s := &l.banks[stepBank]; s.live > 0 {
-		l.strip.follow(l, float64(at-l.back(1).at))
+		l.back(0).n = s.line.n
+		l.strip.follow(l)
 		s.narrow(&l.strip, at)
 	} else {
 		l.strip.n = 0

@@ -94,7 +94,7 @@ func (f *noise) lattice(every, jitter float64) {
 	f.fast = f.slow
 	f.sum()
 	f.top = every
-	f.edge, f.top = 0, every
+	f.edge, f.top, f.seen = 0, every, slowTicks
 }
 
 // normal sets the density to a normal one around the origin.

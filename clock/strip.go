@@ -31,11 +31,15 @@ func (s *strip) begin(period, soon, late float64) {
 	s.at[2], s.at[3] = corner{soon, hi}, corner{-late, hi}
 }
 
-// tick takes a tick that came gap ns after the one before, and fell from late
-// before it to soon after. It returns false if no line is left.
-func (s *strip) tick(gap, soon, late float64) bool {
+// tick takes a tick that came gap ns after the one before, counts so many ticks
+// more, and fell from late before it to soon after. It returns false if no line is
+// left.
+func (s *strip) tick(gap float64, steps int64, soon, late float64) bool {
 	for i := range s.n {
-		s.at[i].off += s.at[i].period - gap
+		s.at[i].off += float64(float64(steps)*s.at[i].period) - gap
+	}
+	if steps == 0 {
+		return true // it came twice
 	}
 	s.ticks++
 	return s.cut(1, soon) && s.cut(-1, late)
@@ -104,9 +108,10 @@ func (s *strip) middle() (mid, half corner) {
 
 // follow takes the newest tick of a lock. Where no line is left, it goes back for
 // the longest run of ticks that one fits.
-func (s *strip) follow(l *lock, gap float64) {
+func (s *strip) follow(l *lock) {
+	gap, steps := l.gapTo(0)
 	every := l.lattice.every
-	if s.n > 0 && s.tick(gap, s.slack, every+s.slack) {
+	if s.n > 0 && s.tick(gap, steps, s.slack, every+s.slack) {
 		return
 	}
 	for run := stripLong; run >= fewTicks; run /= 2 {
@@ -127,9 +132,16 @@ func (s *strip) follow(l *lock, gap float64) {
 func (s *strip) fit(l *lock, run int, soon, late float64) bool {
 	s.begin(l.line.period, soon, late)
 	for i := run - 2; i >= 0; i-- {
-		if !s.tick(float64(l.back(i).at-l.back(i+1).at), soon, late) {
+		if gap, steps := l.gapTo(i); !s.tick(gap, steps, soon, late) {
 			return false
 		}
 	}
 	return true
+}
+
+// gapTo returns the time from the tick before one to it, and by how many ticks the
+// count went on.
+func (l *lock) gapTo(i int) (gap float64, steps int64) {
+	a, b := l.back(i), l.back(i+1)
+	return float64(a.at - b.at), min(max(a.n-b.n, 0), 16)
 }

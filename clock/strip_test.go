@@ -16,7 +16,7 @@ func TestStripDebug(t *testing.T) {
 		A := math.Floor(T/b) * b
 		if k == 0 {
 			s.begin(p*1.001, 0, b)
-		} else if !s.tick(A-last, 0, b) {
+		} else if !s.tick(A-last, 1, 0, b) {
 			t.Fatalf("empty at %d", k)
 		}
 		if A == last {
