@@ -38,5 +38,41 @@ type Arrivals struct {
 	Lost, Extra uint32
 }
 
+// evenSpread is how late the latest ticks may be that still count as even: what a
+// USB port adds that is asked once a millisecond, twice over. Common practice, no
+// source.
+const evenSpread = 2 * Millisecond
+
+// burstShare is the share of ticks out of a queue that makes a feed one of bursts.
+const burstShare = 0.02
+
 // Arrivals returns how the ticks of the MIDI clock come in.
-func (t *Transport) Arrivals() Arrivals { return Arrivals{} }
+func (t *Transport) Arrivals() Arrivals {
+	l := &t.lock
+	a := Arrivals{Lost: l.putIn, Extra: l.takenOut}
+	if t.source != MIDI {
+		return a
+	}
+	f := &l.banks[closeBank].noise
+	a.Late = l.late()
+	a.Spread = max(a.Late, Time(f.quantile(0.95)-f.edge))
+	a.Unknown = Time(l.half)
+	switch {
+	case l.count < lockTicks || !l.locked:
+		a.Feed = Learning
+	case l.lattice.every >= leastShown:
+		a.Feed, a.Every = InSteps, Time(l.lattice.every)
+		a.Late, a.Spread = a.Every/2, a.Every
+	case l.queued > burstShare:
+		a.Feed = InBursts
+	case a.Spread <= evenSpread:
+		a.Feed = Even
+	default:
+		a.Feed = Uneven
+	}
+	return a
+}
+
+// leastShown is the shortest step, in ns, that is told of: shorter ones are not
+// worth a word.
+const leastShown = 4e6

@@ -14,6 +14,7 @@ type bank struct {
 	line   line
 	lines  [trendTicks]Time // where the last ticks were thought to fall
 	score  score
+	shaken int     // ticks until one may be taken at its word again
 	deaf   bool    // nothing is learned from ticks that have been learned from
 	far    int     // for how many ticks all readings have been far off
 	astray bool    // what it takes for noise is more than hindsight finds
@@ -33,7 +34,7 @@ func (b *bank) first(n int64, before float64) {
 	}
 	add(before, 0.01*before, 0.3)
 	add(before, 0.1*before, 0.3)
-	for p := minPeriod * 1.2; p < maxPeriod; p *= 1.4 {
+	for p := minPeriod * 1.2; p < 1.2*maxPeriod; p *= 1.4 {
 		add(p, 0.2*p, 0.05)
 	}
 	b.prune()
@@ -70,11 +71,14 @@ func (b *bank) tick(gap float64, which int) {
 			}
 			b.fits += (in - b.fits) / 48
 		}
-		if !(h.period > minPeriod && h.period < maxPeriod) {
+		if !(h.period > 0.9*minPeriod && h.period < 1.1*maxPeriod) {
 			h.weight, h.period, h.bend = 0, min(max(before.period, minPeriod), maxPeriod), 0 // no tempo
 		}
 	}
 	b.prune()
+	if h := &b.hyps[b.best]; which == closeBank && (h.held || -h.off > h.period) {
+		b.shaken = 4
+	}
 	young := 0.0
 	if b.hyps[b.best].age < restless {
 		young = 1
@@ -96,7 +100,7 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
 	silent := gap > holdAfter*period+float64(holdExtra)
-	if best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
+	if b.count < fewTicks || silent && b.count < 2*fewTicks || best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
 		return // no line to judge by
 	}
 	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > b.quiet()*period || b.stepped(period)) {
@@ -203,9 +207,20 @@ func (b *bank) gauge(l *lock) {
 		late[i] = float64(p.at-l.back(0).at) - off + float64(period*float64(i))
 		least = min(least, late[i])
 	}
+	var wide float64
+	for i, r := range late[:n] {
+		late[i] = r - least
+		if late[i] < 2*period { // else it was held up
+			wide = max(wide, late[i])
+		}
+	}
 	b.noise.begin()
+	b.noise.rebin(b.noise.binFor(wide), 0)
+	b.noise.level(&b.noise.slow, 0.05)
+	b.noise.level(&b.noise.fast, 0.05)
+	b.noise.seen = 0.05
 	for _, r := range late[:n] {
-		if r -= least; r < 2*period { // else it was held up
+		if r <= wide {
 			b.noise.learn(r, 0, true)
 		}
 	}
@@ -260,8 +275,35 @@ func (b *bank) child(parent *hypothesis, odds float64, kind gait) *hypothesis {
 	return h
 }
 
+// expect lets a reading leave the one that is shown in which the tick to come ends
+// a period that a planned change falls in.
+func (b *bank) expect(ratio, share float64, sure bool) {
+	odds := oddsPlanned
+	if sure {
+		odds = 2 * provenOdds
+	}
+	p := b.hyps[b.proven]
+	h := b.child(&p, odds, p.kind)
+	// The period to come is the new one, but for its first part.
+	h.off += float64(share * (1 - ratio) * h.period)
+	h.period *= ratio
+	h.cOffPeriod *= ratio
+	h.vPeriod = h.vPeriod*ratio*ratio + sq(5e-4*h.period)
+	h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
+	if h.kind != looseGait {
+		h.kind = steadyGait
+	}
+	if sure {
+		h.age = 2 * lockTicks
+	}
+}
+
 // breed lets new readings leave the likeliest: that something changed just now.
 func (b *bank) breed(which int) {
+	if b.shaken > 0 {
+		b.shaken-- // what comes out of a stall tells of no other tempo
+		return
+	}
 	if b.count < 3 {
 		return
 	}

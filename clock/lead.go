@@ -8,7 +8,7 @@ func (t *Transport) tick(at Time) {
 	l := &t.lock
 	fresh := t.source != MIDI || !t.ticking(at)
 	starts := t.armed || t.early && at-t.armedAt < startWait
-	if fresh && t.source == MIDI && !starts && l.sure() {
+	if fresh && t.source == MIDI && !starts && l.sure() && (t.playing || at-l.last < recently) {
 		// After a stall, or with a cable put back, ticks go on where the line
 		// was going; the lock finds out which of them are missing.
 		fresh, l.gapped = false, true
@@ -18,9 +18,19 @@ func (t *Transport) tick(at Time) {
 	t.returned = fresh && t.source == MIDI || t.returned && !l.sure()
 	fresh = fresh || t.returned && at-l.last < Time(minPeriod/2)
 	if fresh || starts && !l.fits(at) {
-		l.restart(l.n+1, periodOf(t.tempo))
+		period := periodOf(t.tempo)
+		if fresh && t.plan.tempo != 0 {
+			period = periodOf(t.plan.tempo)
+		}
+		l.restart(l.n+1, period)
 	}
 	t.ticked, t.lost, t.source = true, false, MIDI
+	if t.playing && l.count > 0 {
+		now := Beat(roundToInt(t.base)) + Beat(l.n+1)*Tick
+		if ratio, share, sure, ok := t.plan.bend(now, l.line.period); ok {
+			l.expect(ratio, share, sure)
+		}
+	}
 	if !l.tick(at) {
 		return
 	}
@@ -49,7 +59,7 @@ func (t *Transport) tick(at Time) {
 		t.count(t.next)
 		t.glide.jump(at, max(t.target(at), float64(t.next)), rate)
 	default:
-		if fresh || l.renewed {
+		if fresh {
 			t.rebase()
 		}
 		start := at + t.ahead

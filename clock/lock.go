@@ -1,21 +1,19 @@
 package clock
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // A lock turns the arrivals of MIDI ticks into a line: tick number against
 // time. It follows them by up to three readings of how they are late, beside each
 // other (bank.go), and shows the one that has foretold them best.
 type lock struct {
-	n       int64 // number of the last tick
-	last    Time  // its arrival
-	line    line
-	count   int // ticks since the restart
-	locked  bool
-	gapped  bool // a silence came before, and it is not clear yet what it was
-	renewed bool
+	n               int64   // number of the last tick
+	last            Time    // its arrival
+	putIn, takenOut uint32  // whole ticks, as evidence had it
+	queued          float64 // share of the last ticks that came out of a queue
+	line            line
+	count           int // ticks since the restart
+	locked          bool
+	gapped          bool // a silence came before, and it is not clear yet what it was
 
 	shown   int // the bank that is shown
 	banks   [numBanks]bank
@@ -43,10 +41,11 @@ const (
 	numBanks
 	plainLoop = numBanks
 
-	ringTicks = 256
-	leastErr  = 250e3 // ns
-	halfFade  = 5e3   // ns a tick
-	bentTicks = 12
+	ringTicks   = 256
+	burstMemory = 200   // ticks
+	leastErr    = 250e3 // ns
+	halfFade    = 5e3   // ns a tick
+	bentTicks   = 12
 )
 
 // back returns the tick i places before the newest.
@@ -72,7 +71,7 @@ const (
 	lockTicks   = 24
 	fewTicks    = 6
 	firstNoise  = 1e6 // ns of mean lateness, until known
-	stampErr    = 5e3 // what a time stamp is good for, ns
+	stampErr    = 300 // what a time stamp is good for, ns
 
 	minPeriod   = 60e15 / 24 / float64(MaxTempo)
 	maxPeriod   = 60e15 / 24 / float64(MinTempo)
@@ -95,6 +94,7 @@ const (
 	lostShare    = 0.6
 	extraShare   = 0.3
 	oddsLost     = 1e-4 // a tick was lost
+	oddsPlanned  = 0.03 // the tempo changes as planned, though it was not as planned before
 	oddsExtra    = 1e-4 // a tick came twice
 )
 
@@ -170,8 +170,10 @@ func (l *lock) fits(t Time) bool {
 
 // tick takes one tick.
 func (l *lock) tick(at Time) bool {
-	l.renewed = false
 	gap := float64(at - l.last)
+	if gap < 1.5*l.line.period {
+		l.gapped = false
+	}
 	l.last = at
 	l.count++
 	for i := range l.banks {
@@ -206,10 +208,8 @@ func (l *lock) tick(at Time) bool {
 		l.line = l.banks[l.shown].line
 	}
 	l.first(at)
+	l.tally(l.line.n - l.n - 1)
 	l.n = l.line.n
-	if !(l.line.period > 0) || !(l.line.err < 1e18) || l.line.bend != l.line.bend {
-		panic(fmt.Sprintf("%d %+v %+v", l.shown, l.line, l.banks[0].noise.edge))
-	}
 	l.line.at += Time(l.half)
 	l.line.err += l.half
 	for i := range l.banks {
@@ -223,6 +223,9 @@ func (l *lock) tick(at Time) bool {
 // first draws a straight line through the first beat, if one fits: there is no
 // noise to weigh readings by yet.
 func (l *lock) first(at Time) {
+	if l.count == 1 {
+		l.line.at = at
+	}
 	if l.count < 3 || l.count >= lockTicks {
 		return
 	}
@@ -239,6 +242,17 @@ func (l *lock) first(at Time) {
 	n := float64(l.count)
 	l.line.at, l.line.period, l.line.bend = at+Time(off-wide/2), period, 0
 	l.line.err, l.line.drift = wide+leastErr, 2*wide/n
+}
+
+// expect lets readings in all banks take the next tick for the first of another
+// tempo, which the score plans: periods by ratio, after a share of the old one. If
+// it is sure, that reading is believed until ticks speak against it.
+func (l *lock) expect(ratio, share float64, sure bool) {
+	for i := range l.banks {
+		if b := &l.banks[i]; b.live > 0 && l.count > 2 {
+			b.expect(ratio, share, sure)
+		}
+	}
 }
 
 // choose picks the bank to show.
@@ -324,6 +338,20 @@ func (l *lock) plain(at Time) {
 	d.lines[l.count%trendTicks] = at + Time(off)
 	d.line = l.banks[wideBank].line
 	d.line.at, d.line.period, d.line.bend = at+Time(off+l.banks[wideBank].noise.edge), d.period, 0
+}
+
+// tally counts ticks that were put in or taken out.
+func (l *lock) tally(by int64) {
+	if by > 0 {
+		l.putIn += uint32(by)
+	} else if l.count > 1 {
+		l.takenOut += uint32(-by)
+	}
+	held := 0.0
+	if l.banks[closeBank].hyps[l.banks[closeBank].best].held {
+		held = 1
+	}
+	l.queued += (held - l.queued) / burstMemory
 }
 
 // late returns by how much ticks come later than the earliest, on average.

@@ -52,7 +52,7 @@ const (
 	soonShare  = 0.02 // and early
 
 	firstBin = 32e3 // ns
-	leastBin = 2e3
+	leastBin = 250.0
 	mostBin  = 4e6
 )
 
@@ -256,6 +256,15 @@ func (f *noise) fit() (shift float64) {
 		f.rebin(bin, shift)
 	}
 	return shift
+}
+
+// binFor returns how wide bins are for noise that is as wide.
+func (f *noise) binFor(wide float64) float64 {
+	bin := leastBin
+	for bin < mostBin && wide > 40*bin {
+		bin *= 2
+	}
+	return bin
 }
 
 // rebin moves what was seen into other bins, lateness shift becoming 0.

@@ -57,6 +57,7 @@ type Transport struct {
 	// returned: the clock has come back from holdover, not yet with a line
 	returned bool
 	taps     tapper
+	plan     plan
 
 	playing bool
 	armed   bool // the next tick starts it
@@ -127,6 +128,14 @@ func (t *Transport) Handle(e Event) {
 		}
 	case Lost:
 		t.lost, t.ticked = true, false
+	case Planned:
+		t.plan = plan{tempo: e.Tempo, at: e.Beat, next: e.Next}
+		if e.Tempo != 0 {
+			t.plan.tempo = inRange(e.Tempo)
+		}
+		if e.Next != 0 {
+			t.plan.next = inRange(e.Next)
+		}
 	case Halve:
 		t.scale(at, t.tempo/2)
 	case Double:

@@ -33,10 +33,53 @@ func (e *Engine) tempoBy(beat clock.Beat) int32 {
 	return song.tempoBy(here)
 }
 
+// planned returns what the score has the tempo be where the transport stands, and
+// its next change: the clock's event of that kind, without a time. While nothing is
+// chosen it is the tempo of the song that comes next.
+func (e *Engine) planned(pos clock.Position) clock.Event {
+	p := &e.play
+	ev := clock.Event{Kind: clock.Planned}
+	if p.song == None {
+		if next := int(p.place) + 1; next >= 0 && next < len(e.prog.SetList) {
+			ev.Tempo = e.prog.Songs[e.prog.SetList[next]].Tempo
+		}
+		return ev
+	}
+	song := &e.prog.Songs[p.song]
+	n := e.tempoBy(pos.Beat)
+	ev.Tempo = song.tempoNumber(n)
+	if int(n) >= len(song.Tempos) || !p.live {
+		return ev
+	}
+	at := song.Tempos[n].At
+	if p.armed.section != None && at >= p.armed.at {
+		return ev // it may not be played on to there
+	}
+	if p.section != None {
+		if s := &song.Sections[p.section]; s.Loop && at >= s.Start+s.Length {
+			return ev
+		}
+	}
+	ev.Beat, ev.Next = p.origin+at, song.Tempos[n].Tempo
+	return ev
+}
+
+// announce tells the clock what the score plans, whenever that is another thing.
+func (l *Loop) announce(now clock.Time) {
+	ev := l.engine.planned(l.clock.At(now))
+	if ev == l.plan {
+		return
+	}
+	l.plan = ev
+	ev.At = now
+	l.handle(ev, now)
+}
+
 // follow gives the tempo of a song that was chosen to the internal clock, and
 // each change of tempo in it. The clock takes a tempo up a little later than it
 // is told, so that a change that is to come is told ahead and falls on its beat.
 func (l *Loop) follow(now clock.Time) {
+	l.announce(now)
 	e := l.engine
 	p := &e.play
 	if p.song == None {

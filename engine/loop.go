@@ -47,10 +47,11 @@ type Loop struct {
 	lead     clock.Time
 	rise     clock.Time
 	goodbye  clock.Time
-	sentAt   clock.Time // when something was last sent
-	leaving  bool       // the goodbye has begun
-	song     int32      // whose tempo the internal clock was given
-	changes  int32      // of tempo in it, up to that one
+	sentAt   clock.Time  // when something was last sent
+	leaving  bool        // the goodbye has begun
+	song     int32       // whose tempo the internal clock was given
+	changes  int32       // of tempo in it, up to that one
+	plan     clock.Event // what the clock was told last of the planned tempo
 	dark     clock.Time
 	wait     func(clock.Time)
 	journal  *Journal

@@ -23,6 +23,7 @@ func events() []named[clock.Kind] {
 		{clock.Lost, "port-lost"},
 		{clock.Halve, "halve"},
 		{clock.Double, "double"},
+		{clock.Planned, "planned"},
 	}
 }
 

@@ -68,6 +68,10 @@ func appendEvent(b []byte, e *clock.Event) []byte {
 	if e.Sixteenths != 0 {
 		b = strconv.AppendInt(append(b, " sixteenths "...), int64(e.Sixteenths), 10)
 	}
+	if e.Next != 0 {
+		b = strconv.AppendInt(append(b, " at "...), int64(e.Beat), 10)
+		b = strconv.AppendInt(append(b, " next "...), int64(e.Next), 10)
+	}
 	return b
 }
 
@@ -157,6 +161,8 @@ func ParseRecord(line string) (engine.Record, error) {
 		r.Event.At = w.time()
 		r.Event.Tempo = clock.Tempo(w.int("tempo", 64))
 		r.Event.Sixteenths = int32(w.int("sixteenths", 32))
+		r.Event.Beat = clock.Beat(w.int("at", 64))
+		r.Event.Next = clock.Tempo(w.int("next", 64))
 	}
 	w.check(len(w.list) == 0, "its end")
 	if w.bad != "" {

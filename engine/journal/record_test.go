@@ -95,6 +95,7 @@ func TestRecordAsText(t *testing.T) {
 	}{
 		{"12.005123456 tick 12.003998123", engine.Record{Kind: engine.Handled, At: 12_005_123_456, Event: clock.Event{Kind: clock.Tick24, At: 12_003_998_123}}},
 		{"0.000000001 locate -0.500000000 sixteenths 16", engine.Record{Kind: engine.Handled, At: 1, Event: clock.Event{Kind: clock.Locate, At: -clock.Second / 2, Sixteenths: 16}}},
+		{"1.000000000 planned 1.000000000 tempo 120000000 at 13440000 next 96000000", engine.Record{Kind: engine.Handled, At: clock.Second, Event: clock.Event{Kind: clock.Planned, At: clock.Second, Tempo: clock.BPM(120), Beat: 2 * clock.Quarter, Next: clock.BPM(96)}}},
 		{"1.000000000 tempo 1.000000000 tempo 120000000", engine.Record{Kind: engine.Handled, At: clock.Second, Event: clock.Event{Kind: clock.SetTempo, At: clock.Second, Tempo: clock.BPM(120)}}},
 		{"2.000000000 do fire-section index 3", engine.Record{Kind: engine.Done, At: 2 * clock.Second, Command: engine.Command{Kind: engine.FireSection, Index: 3}}},
 		{"2.000000000 do group-master index 1 level 0.25 over 1.500000000", engine.Record{Kind: engine.Done, At: 2 * clock.Second, Command: engine.Command{Kind: engine.GroupMaster, Index: 1, Level: 0.25, Over: 3 * clock.Second / 2}}},
