@@ -15,6 +15,8 @@ type bank struct {
 	lines  [trendTicks]Time // where the last ticks were thought to fall
 	score  score
 	shaken int     // ticks until one may be taken at its word again
+	behind bool    // the last tick came more than a tick late
+	miss   float64 // how far ticks lie from where they are expected, ns
 	deaf   bool    // nothing is learned from ticks that have been learned from
 	far    int     // for how many ticks all readings have been far off
 	astray bool    // what it takes for noise is more than hindsight finds
@@ -76,8 +78,14 @@ func (b *bank) tick(gap float64, which int) {
 		}
 	}
 	b.prune()
-	if h := &b.hyps[b.best]; which == closeBank && (h.held || -h.off > h.period) {
-		b.shaken = 4
+	if h := &b.hyps[b.best]; which == closeBank {
+		late := -h.off > h.period
+		if h.held || late && !b.behind {
+			b.shaken = 4
+		}
+		b.behind = late
+		miss := -h.off - b.noise.mean
+		b.miss += (max(miss, -miss) - b.miss) / lockTicks
 	}
 	young := 0.0
 	if b.hyps[b.best].age < restless {
@@ -161,7 +169,10 @@ func (b *bank) follow(n int64) {
 // none of them will come back by itself.
 func (b *bank) lost(l *lock) bool {
 	h := &b.hyps[b.best]
-	if off := h.off; h.held || max(off, -off) < 1.2*h.period {
+	if h.held {
+		return false
+	}
+	if off := h.off; max(off, -off) < 1.2*h.period {
 		b.far = 0
 		return false
 	}
@@ -229,6 +240,7 @@ func (b *bank) gauge(l *lock) {
 // rethink takes all ticks since the restart anew, with what has been learned of the
 // noise from them: the first were judged by little.
 func (b *bank) rethink(l *lock) {
+	before := *b
 	n := l.count
 	b.first(l.back(n-1).n, l.line.period)
 	b.deaf = true
@@ -236,6 +248,10 @@ func (b *bank) rethink(l *lock) {
 		b.tick(float64(l.back(i).at-l.back(i+1).at), closeBank)
 	}
 	b.deaf = false
+	ratio := b.hyps[b.proven].period / before.hyps[before.proven].period
+	if alike := ratio > 0.97 && ratio < 1.03; n > lockTicks && !alike && b.miss > 0.8*before.miss {
+		*b = before // it was no better to begin anew
+	}
 }
 
 // learn takes a lateness that is known to within sd. One that is seen while the
