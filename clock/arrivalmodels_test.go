@@ -166,6 +166,7 @@ type arrivalModel struct {
 	law         law
 	stages      []func(*rand.Rand) stage
 	overtake    bool    // messages may overtake each other; else they queue
+	slips       bool    // a delay that all ticks get at once: nobody can tell it from the music being late
 	back        float64 // share of stamps that run back
 	lost, twice float64
 	from        int // first tick of that

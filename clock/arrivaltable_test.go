@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 )
 
 const songTicks = 2880 // a minute at 120 BPM
@@ -64,8 +66,8 @@ func makeArrivalModels() (ms []arrivalModel) {
 	add(arrivalModel{name: "0.3 % lost, 3 ms", law: at(90, n), stages: through(late(halfNormal(3 * Millisecond))), lost: 0.003, from: 0})
 	add(arrivalModel{name: "noise grows", law: at(120, n), stages: through(louder(halfNormal(300*Microsecond), halfNormal(5*Millisecond), 25*Second))})
 	add(arrivalModel{name: "noise falls", law: at(120, n), stages: through(louder(halfNormal(5*Millisecond), halfNormal(300*Microsecond), 25*Second))})
-	add(arrivalModel{name: "slips of a buffer", law: at(126, n), stages: through(buffer(48000, 1024), slips(21333333, 15*Second, 32*Second))})
-	add(arrivalModel{name: "slips of 10 ms, quiet", law: at(120, n), stages: through(quiet, slips(10*Millisecond, 15*Second, 32*Second))})
+	add(arrivalModel{name: "slips of a buffer", slips: true, law: at(126, n), stages: through(buffer(48000, 1024), slips(21333333, 15*Second, 32*Second))})
+	add(arrivalModel{name: "slips of 10 ms, quiet", slips: true, law: at(120, n), stages: through(quiet, slips(10*Millisecond, 15*Second, 32*Second))})
 	for _, q := range []struct {
 		name string
 		s    []func(*rand.Rand) stage
@@ -114,6 +116,46 @@ func (r *leastSquares) number(at float64) float64 {
 	return float64(r.n-1) + (at-newest-(sy-slope*sx)/n)/slope
 }
 
+// fallShort lists the models on which the lock does not reach the bounds: by how
+// much, of the best simple follower, and how often its error is within Position.Err.
+// They are bounds as well: nothing may get worse unseen.
+var fallShort = map[string]struct{ ratio, cover float64 }{
+	"buffer 1024/48000 at 117.3":             {0.99, 0.81},
+	"buffer 1024/48000 at 117":               {1.05, 0.85},
+	"whole ms rounded, right each beat, 120": {1.73, 0.87},
+	"whole ms rounded, right each beat, 124": {1.82, 0.90},
+	"whole ms cut, right each beat, 124":     {1.82, 0.90},
+	"whole ms rounded, right each beat, 137": {2.21, 0.90},
+	"whole ms cut, right each beat, 137":     {2.21, 0.90},
+	"pairs with equal stamps":                {0.24, 0.84},
+	"noise grows":                            {1.71, 0.64},
+	"slips of a buffer":                      {1.11, 0.29},
+	"slips of 10 ms, quiet":                  {1.26, 0.46},
+	"human 0.5 % over 8 bars, quiet":         {1.72, 0.90},
+	"human 0.5 % over 8 bars, 1 ms":          {1.59, 0.90},
+	"human 1 % over 4 bars, 1 ms":            {1.85, 0.86},
+	"steps of 5, 512":                        {1.88, 0.90},
+	"ramp of 8 over 4 bars, 1,024":           {1.68, 0.89},
+	"steps of 5, 1,024":                      {1.67, 0.90},
+	"human, buffer, radio":                   {4.07, 0.67},
+	"buffer, radio, usb":                     {2.69, 0.90},
+}
+
+// A follower makes a simple one for a clock whose ticks are tick ns apart.
+type follower struct {
+	name string
+	make func(tick float64) rival
+}
+
+func followers() []follower {
+	return []follower{
+		{"last-tick", func(float64) rival { return &waiting{} }},
+		{"dll-0.5-Hz", func(tick float64) rival { return &dll{bandwidth: 0.5, tau: tick / 1e9} }},
+		{"dll-1-Hz", func(tick float64) rival { return &dll{bandwidth: 1, tau: tick / 1e9} }},
+		{"least-squares", func(float64) rival { return &leastSquares{} }},
+	}
+}
+
 // verdict is what came of a model.
 type verdict struct {
 	p50, p99, worst float64 // ms, about the best constant
@@ -121,7 +163,6 @@ type verdict struct {
 	who             string
 	cover           float64 // share of looks within Err
 	miscount        int     // traces that end a tick off
-	shown           [numBanks + 1]int
 }
 
 // about takes off the constant part: the mean of what lies about the median, held to
@@ -184,7 +225,6 @@ func (m *arrivalModel) judge(seeds uint64) (v verdict) {
 		var errs []float64
 		s := t.follow(warmUp, p.Handle, func(at Time, i int) (float64, float64, Sync) {
 			q := p.At(at)
-			v.shown[p.lock.shown]++
 			errs = append(errs, float64(q.Err))
 			return float64(q.Beat) / float64(Tick), 1 / periodOf(q.Tempo), q.Sync
 		})
@@ -199,10 +239,8 @@ func (m *arrivalModel) judge(seeds uint64) (v verdict) {
 			v.miscount++
 		}
 		ours = append(ours, off...)
-		for name, r := range map[string]rival{
-			"last tick": &waiting{}, "DLL 0.5 Hz": &dll{bandwidth: 0.5, tau: tick / 1e9}, "DLL 1 Hz": &dll{bandwidth: 1, tau: tick / 1e9}, "least squares": &leastSquares{},
-		} {
-			rivals[name] = append(rivals[name], t.about(t.rival(warmUp, r), tick)...)
+		for _, f := range followers() {
+			rivals[f.name] = append(rivals[f.name], t.about(t.rival(warmUp, f.make(tick)), tick)...)
 		}
 	}
 	v.p50, v.p99, v.worst = percentile(ours, 0.5), percentile(ours, 0.99), percentile(ours, 1)
@@ -216,36 +254,39 @@ func (m *arrivalModel) judge(seeds uint64) (v verdict) {
 	return v
 }
 
+// TestArrivalTable holds the lock to every model: never much worse than the best of
+// the simple followers, at most half as far off where the tempo and the noise
+// stand, honest about its error, and no tick too many or too few.
+//
+// SEEDS and ROW in the environment ask for more seeds, and for the rows whose names
+// have a text in them.
 func TestArrivalTable(t *testing.T) {
-	seeds := uint64(3)
+	seeds := uint64(2)
 	if s, err := strconv.Atoi(os.Getenv("SEEDS")); err == nil {
 		seeds = uint64(s)
 	}
-	bad := 0
 	for i := range arrivalModels {
 		m := &arrivalModels[i]
-		if f := os.Getenv("ROW"); f != "" && !strings.Contains(m.name, f) {
+		if !strings.Contains(m.name, os.Getenv("ROW")) {
 			continue
 		}
 		v := m.judge(seeds)
-		most := 1.25
+		most, cover := 1.25, 0.95
 		if m.steady {
 			most = 0.5
 		}
+		short, falls := fallShort[m.name]
 		mark := ""
-		if v.p99 > most*v.rival && v.p99 > 0.05 {
-			mark += fmt.Sprintf(" WORSE(%.2f)", v.p99/v.rival)
+		if falls {
+			most, cover = max(most, short.ratio), short.cover
+			mark = "falls short"
 		}
-		if v.cover < 0.95 {
-			mark += " COVER"
+		t.Logf("%-38s p50 %6.2f p99 %6.2f worst %7.2f ms; best simple %7.2f (%s); within Err %5.1f %% %s",
+			m.name, v.p50, v.p99, v.worst, v.rival, v.who, 100*v.cover, mark)
+		assert.True(t, v.p99 <= most*v.rival || v.p99 <= 0.06, "%s: p99 %.3f ms, the best simple follower %.3f (%s); want at most %v of it", m.name, v.p99, v.rival, v.who, most)
+		assert.GreaterOrEqual(t, v.cover, cover, "%s: within Position.Err", m.name)
+		if !m.slips {
+			assert.Zero(t, v.miscount, "%s: traces that end a tick off", m.name)
 		}
-		if v.miscount > 0 {
-			mark += fmt.Sprintf(" MISCOUNT(%d)", v.miscount)
-		}
-		if mark != "" {
-			bad++
-		}
-		t.Logf("%-42s %8.2f %8.2f %8.2f | %7.2f %-13s cover %5.1f  %3d %3d %3d%s", m.name, v.p50, v.p99, v.worst, v.rival, v.who, 100*v.cover, 100*v.shown[1]/(v.shown[0]+v.shown[1]+v.shown[2]+v.shown[3]), 100*v.shown[2]/(v.shown[0]+v.shown[1]+v.shown[2]+v.shown[3]), 100*v.shown[3]/(v.shown[0]+v.shown[1]+v.shown[2]+v.shown[3]), mark)
 	}
-	t.Logf("%d of %d rows fall short", bad, len(arrivalModels))
 }

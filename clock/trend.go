@@ -35,8 +35,8 @@ func (t *trend) tick(l *lock, at Time) bool {
 	mid := float64(w-1) / 2
 	for i := range w {
 		x := float64(i) - mid
-		m2 += x * x
-		m4 += x * x * x * x
+		m2 += float64(x * x)
+		m4 += float64(x * x * x * x)
 	}
 	m2, m4 = m2/float64(w), m4/float64(w)
 	basis := func(x float64) [4]float64 {
@@ -70,7 +70,7 @@ func (t *trend) tick(l *lock, at Time) bool {
 	t.seen = min(t.seen+1, trendMemory)
 	var power, next float64
 	for i, y := range t.late {
-		power += y * y / trendStep
+		power += float64(y * y / trendStep)
 		if i > 0 {
 			next += y * t.late[i-1] / (trendStep - 1)
 		}

@@ -53,7 +53,7 @@ func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 	if f.plain > 0 {
 		return f.weighPlain(b, mean, sd)
 	}
-	lo, hi := mean-bellReach*sd, mean+bellReach*sd
+	lo, hi := mean-float64(bellReach*sd), mean+float64(bellReach*sd)
 	var z0, z1, z2 float64
 	stride := max(1, int(sd/3/f.bin))
 	for i := f.find(lo); i < noiseBins && f.edges[i] < hi; {
@@ -72,7 +72,7 @@ func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 		dz := (to - from) / sd / float64(parts)
 		z := (from-mean)/sd + dz/2
 		for range parts {
-			g := b.at(z) * dz * d
+			g := float64(b.at(z) * dz * d)
 			z0 += g
 			z1 += float64(g * z)
 			z2 += float64(g * (float64(z*z) + dz*dz/12))
@@ -88,7 +88,7 @@ func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 
 // weighPlain is weigh for a normal density, in closed form.
 func (f *noise) weighPlain(b *bell, mean, sd float64) (like, at, v float64) {
-	s, r := sd*sd, f.plain*f.plain
+	s, r := sq(sd), sq(f.plain)
 	both := math.Sqrt(s + r)
 	near := b.at(mean/both) * 0.3989422804014327 / both
 	floor := plainFloor / (max(mean, -mean) + both)
