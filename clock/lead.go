@@ -13,10 +13,6 @@ func (t *Transport) tick(at Time) {
 		// was going; the lock finds out which of them are missing.
 		fresh, l.gapped = false, true
 	}
-	// Where there is no line to judge by, ticks closer than any tempo has them
-	// are the burst that ends a stall: only the last of them is now.
-	t.returned = fresh && t.source == MIDI || t.returned && !l.sure()
-	fresh = fresh || t.returned && at-l.last < Time(minPeriod/2)
 	if fresh || starts && !l.fits(at) {
 		period := periodOf(t.tempo)
 		if fresh && t.plan.tempo != 0 {

@@ -54,10 +54,8 @@ type Transport struct {
 	base   float64 // Beats: the pulse of MIDI tick 0
 	ticked bool    // a MIDI tick has come since the port was last lost
 	lost   bool
-	// returned: the clock has come back from holdover, not yet with a line
-	returned bool
-	taps     tapper
-	plan     plan
+	taps   tapper
+	plan   plan
 
 	playing bool
 	armed   bool // the next tick starts it
