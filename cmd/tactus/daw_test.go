@@ -8,6 +8,7 @@ import (
 	"context"
 	"encoding/hex"
 	"fmt"
+	"hash/crc32"
 	"io"
 	"os"
 	"os/exec"
@@ -54,7 +55,7 @@ func needTools(t testing.TB, root bool, tools ...string) {
 // nothing a test sends can leave it.
 func namespace(t testing.TB) string {
 	t.Helper()
-	name := fmt.Sprintf("tactus-%d", os.Getpid())
+	name := fmt.Sprintf("tactus-%d-%x", os.Getpid(), crc32.ChecksumIEEE([]byte(t.Name())))
 	command(t, "ip", "netns", "add", name)
 	t.Cleanup(func() { _ = exec.Command("ip", "netns", "del", name).Run() })
 	command(t, "ip", "-n", name, "link", "set", "lo", "up")
@@ -148,19 +149,54 @@ func TestSequencerThroughFIFO(t *testing.T) {
 		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
-	show, problems := shows.Load(os.DirFS("../../testdata/shows/daw"), shows.Options{})
+	const folder = "../../testdata/shows/daw"
+	program := load(t, folder)
+	writes, packets := playSet(t, folder, t.TempDir(), scheduled(t, program))
+	checkCues(t, program, writes, packets)
+	checkPulse(t, program, writes, packets)
+	checkRates(t, packets)
+	checkEnd(t, packets)
+}
+
+func load(t testing.TB, folder string) *engine.Program {
+	t.Helper()
+	show, problems := shows.Load(os.DirFS(folder), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	ns, dir := namespace(t), t.TempDir()
+	return show.Program
+}
+
+// scheduled returns what a DAW sends for the set.
+func scheduled(t testing.TB, p *engine.Program) midi.Schedule {
+	t.Helper()
+	src, err := smf.Write(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := midi.ParseFile(src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return file.Schedule(4)
+}
+
+// playSet runs the show of a folder in a network of its own, with its files in
+// dir, and plays the schedule into it. It returns what was written when, and what
+// a capture holds.
+func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet) {
+	t.Helper()
+	ns := namespace(t)
 	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
 	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
 		t.Fatal(err)
 	}
 	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
-	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "../../testdata/shows/daw",
-		"--midi", fifo, "--rise", "0s", "--state", dir)
-	writes := playInto(t, fifo, show.Program)
+	run := start(t, "MIDI in", append([]string{
+		"ip", "netns", "exec", ns, binary(t), "run", folder,
+		"--midi", fifo, "--rise", "0s", "--state", dir,
+	}, flags...)...)
+	writes := playInto(t, fifo, s)
 	// One keep-alive of the universe that is sent on change must pass.
 	run.wait(t, time.After(1100*time.Millisecond))
 	run.stop(t, syscall.SIGTERM)
@@ -174,24 +210,13 @@ func TestSequencerThroughFIFO(t *testing.T) {
 			t.Fatalf("the dissector finds a malformed packet of universe %d", p.universe)
 		}
 	}
-	checkCues(t, show.Program, writes, packets)
-	checkPulse(t, show.Program, writes, packets)
-	checkRates(t, packets)
-	checkEnd(t, packets)
+	return writes, packets
 }
 
-// playInto writes the set into the FIFO as a DAW would, and returns what was
+// playInto writes a schedule into the FIFO as a DAW would, and returns what was
 // written when.
-func playInto(t *testing.T, fifo string, p *engine.Program) []write {
+func playInto(t *testing.T, fifo string, s midi.Schedule) []write {
 	t.Helper()
-	src, err := smf.Write(p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	file, err := midi.ParseFile(src)
-	if err != nil {
-		t.Fatal(err)
-	}
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
@@ -200,7 +225,7 @@ func playInto(t *testing.T, fifo string, p *engine.Program) []write {
 	w := &stampedWriter{w: f}
 	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer cancel()
-	if err := file.Schedule(4).Play(ctx, clock.NewBase(), w); err != nil {
+	if err := s.Play(ctx, clock.NewBase(), w); err != nil {
 		t.Fatal(err)
 	}
 	return w.writes
