@@ -195,16 +195,18 @@ func checkJournal(t *testing.T, p *engine.Program, plan midi.Schedule, name stri
 	assert.Equal(t, sent, r.ticks, "ticks")
 	first := engine.Status{Song: p.SetList[0], Section: 0}
 	for part, ahead := range r.ahead {
-		// Ticks of a whole buffer are here when it begins. The clock takes them to be
-		// early by half a buffer, and half of one has passed on average; what is left
-		// is how far the music is from the last tick: half a tick on average.
+		// The music is up to a tick ahead of the last that came. Where the machine is
+		// busy ticks come late, and it is ahead by more, but not of those that came in
+		// time: so it is the low end that tells. The clock takes ticks that come by
+		// buffers to be early by half of one, which is as long as is left of the
+		// buffer on average, so that the low end lies a little below 0.
 		slices.Sort(ahead)
-		middle := ahead[len(ahead)/2]
-		t.Logf("song %d, section %d: %d frames, median %.2f ticks ahead of the last that came", part.Song, part.Section, len(ahead), middle)
+		least, middle := ahead[len(ahead)/50], ahead[len(ahead)/2]
+		t.Logf("song %d, section %d: %d frames, %.2f ticks ahead of the last that came, one in 50 %.2f or less", part.Song, part.Section, len(ahead), middle, least)
 		if part == first {
 			continue // the clock is still settling
 		}
-		assert.InDelta(t, 0.5, middle, 0.75, "song %d, section %d: the place in the music is a tick off", part.Song, part.Section)
+		assert.InDelta(t, -0.3, least, 0.9, "song %d, section %d: the place in the music is a tick off", part.Song, part.Section)
 	}
 	for _, s := range p.SetList {
 		song := &p.Songs[s]
