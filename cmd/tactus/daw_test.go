@@ -8,6 +8,7 @@ import (
 	"context"
 	"encoding/hex"
 	"fmt"
+	"hash/crc32"
 	"io"
 	"os"
 	"os/exec"
@@ -15,7 +16,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -54,7 +54,7 @@ func needTools(t testing.TB, root bool, tools ...string) {
 // nothing a test sends can leave it.
 func namespace(t testing.TB) string {
 	t.Helper()
-	name := fmt.Sprintf("tactus-%d", os.Getpid())
+	name := fmt.Sprintf("tactus-%d-%x", os.Getpid(), crc32.ChecksumIEEE([]byte(t.Name())))
 	command(t, "ip", "netns", "add", name)
 	t.Cleanup(func() { _ = exec.Command("ip", "netns", "del", name).Run() })
 	command(t, "ip", "-n", name, "link", "set", "lo", "up")
@@ -148,19 +148,54 @@ func TestSequencerThroughFIFO(t *testing.T) {
 		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
-	show, problems := shows.Load(os.DirFS("../../testdata/shows/daw"), shows.Options{})
+	const folder = "../../testdata/shows/daw"
+	program := load(t, folder)
+	writes, packets := playSet(t, folder, t.TempDir(), scheduled(t, program))
+	checkCues(t, program, writes, packets)
+	checkPulse(t, program, writes, packets)
+	checkRates(t, packets)
+	checkEnd(t, packets)
+}
+
+func load(t testing.TB, folder string) *engine.Program {
+	t.Helper()
+	show, problems := shows.Load(os.DirFS(folder), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	ns, dir := namespace(t), t.TempDir()
+	return show.Program
+}
+
+// scheduled returns what a DAW sends for the set.
+func scheduled(t testing.TB, p *engine.Program) midi.Schedule {
+	t.Helper()
+	src, err := smf.Write(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := midi.ParseFile(src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return file.Schedule(4)
+}
+
+// playSet runs the show of a folder in a network of its own, with its files in
+// dir, and plays the schedule into it. It returns what was written when, and what
+// a capture holds.
+func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet) {
+	t.Helper()
+	ns := namespace(t)
 	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
 	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
 		t.Fatal(err)
 	}
 	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
-	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "../../testdata/shows/daw",
-		"--midi", fifo, "--rise", "0s", "--state", dir)
-	writes := playInto(t, fifo, show.Program)
+	run := start(t, "MIDI in", append([]string{
+		"ip", "netns", "exec", ns, binary(t), "run", folder,
+		"--midi", fifo, "--rise", "0s", "--state", dir,
+	}, flags...)...)
+	writes := playInto(t, fifo, s)
 	// One keep-alive of the universe that is sent on change must pass.
 	run.wait(t, time.After(1100*time.Millisecond))
 	run.stop(t, syscall.SIGTERM)
@@ -174,24 +209,13 @@ func TestSequencerThroughFIFO(t *testing.T) {
 			t.Fatalf("the dissector finds a malformed packet of universe %d", p.universe)
 		}
 	}
-	checkCues(t, show.Program, writes, packets)
-	checkPulse(t, show.Program, writes, packets)
-	checkRates(t, packets)
-	checkEnd(t, packets)
+	return writes, packets
 }
 
-// playInto writes the set into the FIFO as a DAW would, and returns what was
+// playInto writes a schedule into the FIFO as a DAW would, and returns what was
 // written when.
-func playInto(t *testing.T, fifo string, p *engine.Program) []write {
+func playInto(t *testing.T, fifo string, s midi.Schedule) []write {
 	t.Helper()
-	src, err := smf.Write(p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	file, err := midi.ParseFile(src)
-	if err != nil {
-		t.Fatal(err)
-	}
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
@@ -200,7 +224,7 @@ func playInto(t *testing.T, fifo string, p *engine.Program) []write {
 	w := &stampedWriter{w: f}
 	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer cancel()
-	if err := file.Schedule(4).Play(ctx, clock.NewBase(), w); err != nil {
+	if err := s.Play(ctx, clock.NewBase(), w); err != nil {
 		t.Fatal(err)
 	}
 	return w.writes
@@ -373,88 +397,4 @@ func checkEnd(t *testing.T, packets []packet) {
 			}
 		}
 	}
-}
-
-// process is a program that a test started.
-type process struct {
-	cmd  *exec.Cmd
-	name string
-	done chan error
-	out  *lockedBuffer
-}
-
-// start runs a program and waits until it has printed a phrase.
-func start(t testing.TB, phrase string, args ...string) *process {
-	t.Helper()
-	cmd := exec.Command(args[0], args[1:]...)
-	p := &process{cmd: cmd, name: filepath.Base(args[0]), done: make(chan error, 1), out: newLockedBuffer(phrase)}
-	cmd.Stdout, cmd.Stderr = p.out, p.out
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	go func() { p.done <- cmd.Wait() }()
-	t.Cleanup(func() { _ = cmd.Process.Kill() })
-	select {
-	case <-p.out.seen:
-	case err := <-p.done:
-		t.Fatalf("%v ended: %v\n%s", args, err, p.out)
-	case <-time.After(20 * time.Second):
-		t.Fatalf("%v does not print %q:\n%s", args, phrase, p.out)
-	}
-	return p
-}
-
-// wait lets the program run until the timer, or fails if it ends.
-func (p *process) wait(t testing.TB, timer <-chan time.Time) {
-	t.Helper()
-	select {
-	case err := <-p.done:
-		t.Fatalf("%s ended: %v\n%s", p.name, err, p.out)
-	case <-timer:
-	}
-}
-
-// stop sends a signal and waits for a clean exit.
-func (p *process) stop(t testing.TB, s os.Signal) {
-	t.Helper()
-	if err := p.cmd.Process.Signal(s); err != nil {
-		t.Fatal(err)
-	}
-	select {
-	case err := <-p.done:
-		if err != nil {
-			t.Fatalf("%s: %v\n%s", p.name, err, p.out)
-		}
-	case <-time.After(15 * time.Second):
-		t.Fatalf("%s does not end\n%s", p.name, p.out)
-	}
-}
-
-// lockedBuffer keeps what a program prints and tells when a phrase was seen.
-type lockedBuffer struct {
-	mu     sync.Mutex
-	text   bytes.Buffer
-	phrase string
-	seen   chan struct{}
-}
-
-func newLockedBuffer(phrase string) *lockedBuffer {
-	return &lockedBuffer{phrase: phrase, seen: make(chan struct{})}
-}
-
-func (b *lockedBuffer) Write(p []byte) (int, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.text.Write(p)
-	if b.phrase != "" && strings.Contains(b.text.String(), b.phrase) {
-		b.phrase = ""
-		close(b.seen)
-	}
-	return len(p), nil
-}
-
-func (b *lockedBuffer) String() string {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.text.String()
 }

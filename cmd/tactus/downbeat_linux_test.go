@@ -15,18 +15,26 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/midi"
-	"tactus/shows"
-	"tactus/shows/smf"
 )
 
-const (
-	downbeatBars    = 28 // of 2/4 at 163 BPM: 21 s
-	downbeatSettle  = 4  // the first bars, which are not counted
-	downbeatPreroll = 4  // quarters of clock before the start
-)
+const downbeatBars = 28 // of 2/4; at 163 BPM: 21 s
+
+// downbeatCase is how the bars are played.
+type downbeatCase struct {
+	bpm    int
+	grid   string
+	settle int                                   // the first bars, which are not counted
+	send   func([]midi.Entry) (writes []handout) // how the sender hands messages out
+}
+
+// handout is one write of a sender, at an offset from its beginning.
+type handout struct {
+	at    time.Duration
+	bytes []byte
+}
 
 // downbeatShow writes a show with a cue on every bar, each a level of its own.
-func downbeatShow(b *testing.B) (folder string) {
+func downbeatShow(b *testing.B, bpm int) (folder string) {
 	b.Helper()
 	folder = b.TempDir()
 	var cues strings.Builder
@@ -38,7 +46,7 @@ func downbeatShow(b *testing.B) (folder string) {
 		"rig.yaml":        "venue: Test bench\nuniverses:\n  bench: {sacn: 1, to: 127.0.0.1}\nfixtures:\n  marker: {profile: dimmer, universe: bench, address: 1}\ngroups:\n  markers: [marker]\n",
 		"looks.yaml":      "palette: {main: '#ffffff', second: '#ffffff', accent: '#ffffff', warm: '#ffffff'}\nlooks:\n  dark: {set: {markers: {intensity: 0 %}}}\n",
 		"sets/bars.yaml":  "set: Bars\nsongs: [bars]\n",
-		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\ntempo: 163 bpm\nmeter: 2/4\nsections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s", downbeatBars, &cues),
+		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\ntempo: %d bpm\nmeter: 2/4\nsections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s", bpm, downbeatBars, &cues),
 	} {
 		path := filepath.Join(folder, name)
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
@@ -54,8 +62,8 @@ func downbeatShow(b *testing.B) (folder string) {
 // delayed is the 5 ms model of late MIDI: half-normal 5 ms, for one message in
 // 200 up to 20 ms more, rounded up to the next millisecond, in a queue that
 // keeps its order. Common practice, no source.
-func delayed(entries []midi.Entry, r *rand.Rand) (arrivals []time.Duration) {
-	last := time.Duration(0)
+func delayed(entries []midi.Entry) (writes []handout) {
+	r, last := rand.New(rand.NewPCG(5, 163)), time.Duration(0)
 	for _, e := range entries {
 		d := math.Abs(r.NormFloat64()) * float64(5*time.Millisecond)
 		if r.Float64() < 0.005 {
@@ -63,9 +71,21 @@ func delayed(entries []midi.Entry, r *rand.Rand) (arrivals []time.Duration) {
 		}
 		at := (e.At + time.Duration(d) + time.Millisecond - 1).Truncate(time.Millisecond)
 		last = max(last, at)
-		arrivals = append(arrivals, last)
+		writes = append(writes, handout{last, e.Bytes[:e.Len]})
 	}
-	return arrivals
+	return writes
+}
+
+// buffered hands out once in each audio buffer what falls into it, in one write.
+func buffered(entries []midi.Entry) (writes []handout) {
+	for _, e := range byBuffer(midi.Schedule{Entries: entries}).Entries {
+		if n := len(writes); n > 0 && writes[n-1].at == e.At {
+			writes[n-1].bytes = append(writes[n-1].bytes, e.Bytes[:e.Len]...)
+			continue
+		}
+		writes = append(writes, handout{e.At, slices.Clone(e.Bytes[:e.Len])})
+	}
+	return writes
 }
 
 // trueBars returns when the first tick of each bar is due, without the delay.
@@ -83,11 +103,9 @@ func trueBars(s *midi.Schedule) (bars []time.Duration) {
 	return bars
 }
 
-// playLate writes the schedule into a FIFO, late, and returns when it began and
-// how far the wall clock, by which a capture is stamped, ran away meanwhile.
-func playLate(b *testing.B, fifo string, s *midi.Schedule) (began time.Time, away time.Duration) {
+// handOut makes the writes into a FIFO, and returns when it began and how far the wall clock, by which a capture is stamped, ran away meanwhile.
+func handOut(b *testing.B, fifo string, writes []handout) (began time.Time, away time.Duration) {
 	b.Helper()
-	arrivals := delayed(s.Entries, rand.New(rand.NewPCG(5, 163)))
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 	if err != nil {
 		b.Fatal(err)
@@ -102,9 +120,9 @@ func playLate(b *testing.B, fifo string, s *midi.Schedule) (began time.Time, awa
 		wait := newSleeper(base).wait
 		began = time.Now()
 		zero := base.Now()
-		for i, e := range s.Entries {
-			wait(zero + clock.Time(arrivals[i]))
-			if _, err := f.Write(e.Bytes[:e.Len]); err != nil {
+		for _, w := range writes {
+			wait(zero + clock.Time(w.at))
+			if _, err := f.Write(w.bytes); err != nil {
 				done <- err
 				return
 			}
@@ -121,29 +139,17 @@ func playLate(b *testing.B, fifo string, s *midi.Schedule) (began time.Time, awa
 
 // downbeatRun plays the bars once, and returns how far from its true downbeat
 // the first packet of each bar's cue was.
-func downbeatRun(b *testing.B, grid string) (off []time.Duration) {
-	folder, dir, ns := downbeatShow(b), b.TempDir(), namespace(b)
-	show, problems := shows.Load(os.DirFS(folder), shows.Options{})
-	if len(problems) > 0 {
-		b.Fatal(problems)
-	}
-	src, err := smf.Write(show.Program)
-	if err != nil {
-		b.Fatal(err)
-	}
-	file, err := midi.ParseFile(src)
-	if err != nil {
-		b.Fatal(err)
-	}
-	schedule := file.Schedule(downbeatPreroll)
+func downbeatRun(b *testing.B, c downbeatCase) (off []time.Duration) {
+	folder, dir, ns := downbeatShow(b, c.bpm), b.TempDir(), namespace(b)
+	schedule := scheduled(b, load(b, folder))
 	fifo, pcap := filepath.Join(dir, "late"), filepath.Join(dir, "run.pcapng")
 	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
 		b.Fatal(err)
 	}
 	capture := start(b, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
 	run := start(b, "MIDI in", "ip", "netns", "exec", ns, binary(b), "run", folder,
-		"--midi", fifo, "--grid", grid, "--rise", "0s", "--state", dir, "--for", "60s")
-	began, away := playLate(b, fifo, &schedule)
+		"--midi", fifo, "--grid", c.grid, "--rise", "0s", "--state", dir, "--for", "60s")
+	began, away := handOut(b, fifo, c.send(schedule.Entries))
 	if away.Abs() > 200*time.Microsecond {
 		b.Fatalf("the wall clock, by which packets are stamped, ran away by %v", away)
 	}
@@ -153,7 +159,7 @@ func downbeatRun(b *testing.B, grid string) (off []time.Duration) {
 	packets := parsePackets(b, command(b, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
 		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
 	for bar, at := range trueBars(&schedule) {
-		if bar < downbeatSettle || bar >= downbeatBars {
+		if bar < c.settle || bar >= downbeatBars {
 			continue
 		}
 		sent := first(packets, 1, byte(float64(2*bar+2)/100*255+0.5))
@@ -162,8 +168,8 @@ func downbeatRun(b *testing.B, grid string) (off []time.Duration) {
 		}
 		off = append(off, sent.Sub(began.Round(0).Add(at)))
 	}
-	if len(off) != downbeatBars-downbeatSettle {
-		b.Fatalf("%d downbeats, want %d", len(off), downbeatBars-downbeatSettle)
+	if len(off) != downbeatBars-c.settle {
+		b.Fatalf("%d downbeats, want %d", len(off), downbeatBars-c.settle)
 	}
 	return off
 }
@@ -177,17 +183,43 @@ func BenchmarkDownbeat(b *testing.B) {
 	needTools(b, true, "ip", "tshark", "dumpcap")
 	for _, c := range []struct{ name, grid string }{{"ours", "beat"}, {"free-grid", "free"}} {
 		b.Run(c.name, func(b *testing.B) {
-			off := downbeatRun(b, c.grid)
+			off := downbeatRun(b, downbeatCase{bpm: 163, grid: c.grid, settle: 4, send: delayed})
 			slices.Sort(off)
 			b.Logf("%s: %d downbeats, %v to %v", c.grid, len(off), off[0], off[len(off)-1])
-			for i := range off {
-				off[i] = off[i].Abs()
-			}
-			slices.Sort(off)
-			for name, i := range map[string]int{"p50-ms": len(off) / 2, "p99-ms": len(off) * 99 / 100, "worst-ms": len(off) - 1} {
-				b.ReportMetric(float64(off[i])/float64(time.Millisecond), name)
-			}
-			b.ReportMetric(0, "ns/op") // it takes as long as the music
+			reportApart(b, off, 0)
 		})
 	}
+}
+
+// BenchmarkDownbeatByBuffer is the same for ticks and notes that come once in each
+// audio buffer of 1,024 samples at 48 kHz, early by up to 21 ms. What is printed is
+// how far the packet leaves from a constant: the median of the run, half a buffer
+// early, for nothing tells that from a clock that is early. At 120 BPM a free grid
+// happens to have a frame on each beat, so it is no reference there.
+func BenchmarkDownbeatByBuffer(b *testing.B) {
+	needTools(b, true, "ip", "tshark", "dumpcap")
+	for _, c := range []struct {
+		name, grid string
+		bpm        int
+	}{{"120-BPM/ours", "beat", 120}, {"126-BPM/ours", "beat", 126}, {"126-BPM/free-grid", "free", 126}} {
+		b.Run(c.name, func(b *testing.B) {
+			off := downbeatRun(b, downbeatCase{bpm: c.bpm, grid: c.grid, settle: 8, send: buffered})
+			slices.Sort(off)
+			constant := off[len(off)/2]
+			b.Logf("%s, %d BPM: %d downbeats, %v to %v, constant %v", c.grid, c.bpm, len(off), off[0], off[len(off)-1], constant)
+			reportApart(b, off, constant)
+		})
+	}
+}
+
+// reportApart reports how far the offsets lie from a constant.
+func reportApart(b *testing.B, off []time.Duration, constant time.Duration) {
+	for i := range off {
+		off[i] = (off[i] - constant).Abs()
+	}
+	slices.Sort(off)
+	for name, i := range map[string]int{"p50-ms": len(off) / 2, "p99-ms": len(off) * 99 / 100, "worst-ms": len(off) - 1} {
+		b.ReportMetric(float64(off[i])/float64(time.Millisecond), name)
+	}
+	b.ReportMetric(0, "ns/op") // it takes as long as the music
 }
