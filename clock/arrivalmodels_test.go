@@ -14,9 +14,6 @@ import (
 // A stage says when a message that reaches it at t leaves it, ns.
 type stage func(r *rand.Rand, t float64) float64
 
-// A chain makes stages for a trace, so that each trace has its own phases.
-type chain func(r *rand.Rand) []stage
-
 // buffer hands messages out when the audio buffer that they fall in begins, as a
 // sender does that runs its MIDI in the audio callback: early, by up to a buffer.
 func buffer(rate, samples float64) func(*rand.Rand) stage {

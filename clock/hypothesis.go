@@ -45,7 +45,7 @@ var gaits = [numGaits]struct{ period, bend float64 }{
 func (h *hypothesis) step(passed float64) {
 	h.off += h.period - passed
 	h.period += h.bend
-	g := &gaits[h.kind]
+	g := gaits[h.kind]
 	// x' = x + p; p' = p + b
 	h.vOff += 2*h.cOffPeriod + h.vPeriod
 	h.cOffPeriod += h.vPeriod + h.cOffBend + h.cPeriodBend

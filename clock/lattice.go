@@ -93,10 +93,15 @@ func (g *lattice) find(l *lock, at Time) bool {
 	if every < leastLattice || every > mostLattice {
 		return false
 	}
+	return g.judge(gaps[:n], every, roundToInt(sorted[n/2]/every))
+}
+
+// judge takes a step for the lattice if gaps are whole numbers of it, of two kinds:
+// at a tempo they are the usual number of steps, or one more, or one less.
+func (g *lattice) judge(gaps []float64, every float64, usual int64) bool {
 	off, above, below := 0, 0, 0
 	var wide float64
-	usual := roundToInt(sorted[n/2] / every)
-	for _, d := range gaps[:n] {
+	for _, d := range gaps {
 		k := roundToInt(d / every)
 		miss := d - float64(float64(k)*every)
 		if miss = max(miss, -miss); miss > latticeJitter*every {
@@ -110,15 +115,11 @@ func (g *lattice) find(l *lock, at Time) bool {
 			below++
 		}
 	}
-	// At a tempo, gaps are of two lengths, a step apart.
 	odd := max(above, below)
-	if off*8 > odd || min(above, below)*8 > odd || odd == 0 {
+	if off*8 > odd || min(above, below)*8 > odd || odd == 0 || !g.even(gaps, every, usual, odd) {
 		return false
 	}
-	if !g.even(gaps[:n], every, usual, odd) {
-		return false
-	}
-	g.every, g.jitter = every, 2*wide/float64(n-off)
+	g.every, g.jitter = every, 2*wide/float64(len(gaps)-off)
 	return true
 }
 

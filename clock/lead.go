@@ -8,7 +8,7 @@ func (t *Transport) tick(at Time) {
 	l := &t.lock
 	fresh := t.source != MIDI || !t.ticking(at)
 	starts := t.armed || t.early && at-t.armedAt < startWait
-	if fresh && t.source == MIDI && !starts && l.sure() && (t.playing || at-l.last < recently) {
+	if fresh && t.source == MIDI && !starts && t.goesOn(at) {
 		// After a stall, or with a cable put back, ticks go on where the line
 		// was going; the lock finds out which of them are missing.
 		fresh, l.gapped = false, true
@@ -21,15 +21,8 @@ func (t *Transport) tick(at Time) {
 		l.restart(l.n+1, period)
 	}
 	t.ticked, t.lost, t.source = true, false, MIDI
-	if t.playing && l.count > 0 {
-		now := Beat(roundToInt(t.base)) + Beat(l.n+1)*Tick
-		if ratio, share, sure, ok := t.plan.bend(now, l.line.period); ok {
-			l.expect(ratio, share, sure)
-		}
-	}
-	if !l.tick(at) {
-		return
-	}
+	t.expect()
+	l.tick(at)
 	t.tempo = l.line.tempo()
 	rate := l.line.rate(at + t.ahead)
 	t.early = false
@@ -60,6 +53,29 @@ func (t *Transport) tick(at Time) {
 		}
 		start := at + t.ahead
 		t.glide.steer(start, t.target(start), rate)
+	}
+}
+
+// goesOn tells whether a clock that was silent is the one from before: while it
+// plays, or after a short silence. Without a line to judge by ticks are counted, for
+// they are held up more often than lost, but not across a port that was lost.
+func (t *Transport) goesOn(at Time) bool {
+	if !t.playing && at-t.lock.last >= recently {
+		return false
+	}
+	return t.lock.sure() || t.playing && !t.lost && t.lock.count >= fewTicks
+}
+
+// expect tells the lock of a change of tempo that the score has fall in the tick to
+// come.
+func (t *Transport) expect() {
+	l := &t.lock
+	if !t.playing || l.count == 0 {
+		return
+	}
+	now := Beat(roundToInt(t.base)) + Beat(l.n+1)*Tick
+	if ratio, share, sure, ok := t.plan.bend(now, l.line.period); ok {
+		l.expect(ratio, share, sure)
 	}
 }
 

@@ -1,7 +1,5 @@
 package clock
 
-import "math"
-
 // A lock turns the arrivals of MIDI ticks into a line: tick number against
 // time. It follows them by up to three readings of how they are late, beside each
 // other (bank.go), and shows the one that has foretold them best.
@@ -171,7 +169,7 @@ func (l *lock) fits(t Time) bool {
 }
 
 // tick takes one tick.
-func (l *lock) tick(at Time) bool {
+func (l *lock) tick(at Time) {
 	gap := float64(at - l.last)
 	if gap < 1.5*l.line.period {
 		l.gapped = false
@@ -219,7 +217,6 @@ func (l *lock) tick(at Time) bool {
 	}
 	l.back(0).n = l.n
 	l.locked = l.count >= lockTicks && l.line.err-l.half < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
-	return true
 }
 
 // first draws a straight line through the first beat, if one fits: there is no
@@ -255,91 +252,6 @@ func (l *lock) expect(ratio, share float64, sure bool) {
 			b.expect(ratio, share, sure)
 		}
 	}
-}
-
-// choose picks the bank to show.
-func (l *lock) choose(at Time) {
-	if h := &l.banks[closeBank].hyps[l.banks[closeBank].best]; h.held || h.spare || -h.off > 1.5*h.period {
-		l.upset = trendTicks
-	}
-	if l.upset > 0 {
-		l.upset--
-	} else if l.trend.tick(l, at) {
-		w := &l.banks[wideBank].noise
-		w.normal(l.trend.spread())
-		w.edge += (-1.5*math.Sqrt(l.trend.power) - w.edge) / min(l.trend.seen, 200)
-		l.banks[closeBank].correct(&l.trend)
-		for i := range l.banks {
-			if b := &l.banks[i]; b.live > 0 && l.trend.full {
-				b.score.take(float64(*b.past(l.count + 1 - trendTicks/2) - l.trend.middle))
-			}
-		}
-		if l.trend.full && l.loop.seen >= trendTicks {
-			l.loop.score.take(float64(l.loop.lines[(l.count+1-trendTicks/2)%trendTicks] - l.trend.middle))
-		}
-	}
-	if l.half > 0 && l.lattice.every == 0 {
-		l.half = max(0, l.half-halfFade)
-	}
-	switch l.lattice.tick(l, at) {
-	case latticeFound:
-		l.half = l.lattice.every / 2
-		l.banks[stepBank].replay(l)
-		l.banks[stepBank].conclude(at)
-	case latticeLost:
-		l.banks[stepBank].live = 0
-	}
-	if s := &l.banks[stepBank]; s.live > 0 {
-		l.back(0).n = s.line.n
-		l.strip.follow(l)
-		s.narrow(&l.strip, at)
-	} else {
-		l.strip.n = 0
-	}
-	l.plain(at)
-	a := &l.banks[closeBank]
-	other, line, best := wideBank, &l.banks[wideBank].line, l.banks[wideBank].score.miss
-	if l.loop.score.seen >= scoreFew && l.loop.score.miss < 0.9*best {
-		other, line, best = plainLoop, &l.loop.line, l.loop.score.miss
-	}
-	if l.count >= lockTicks {
-		l.apart.take(float64(a.line.at-line.at), math.Sqrt(l.trend.power))
-	}
-	shown := l.shown
-	if shown == stepBank {
-		shown = closeBank
-	}
-	switch {
-	case a.score.seen < scoreFew || l.upset > 0:
-		shown = closeBank
-	case best < 0.7*a.score.miss-leastErr && l.apart.miss > l.apart.err+leastErr:
-		shown = other
-	case best > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
-		shown = closeBank
-	case shown != closeBank:
-		shown = other
-	}
-	if l.banks[stepBank].live > 0 {
-		shown = stepBank
-	}
-	l.shown = shown
-}
-
-// plain follows the ticks with the loop.
-func (l *lock) plain(at Time) {
-	d := &l.loop
-	if l.count < lockTicks {
-		return
-	}
-	if n := l.banks[l.shown%numBanks].line.n; l.count == lockTicks || n != d.line.n+1 {
-		d.begin(l.recent(lockTicks)) // at first, and when the count was put right
-		d.line.n = n
-		return
-	}
-	off := d.tick(float64(at - l.back(1).at))
-	d.lines[l.count%trendTicks] = at + Time(off)
-	d.line = l.banks[wideBank].line
-	d.line.at, d.line.period, d.line.bend = at+Time(off+l.banks[wideBank].noise.edge), d.period, 0
 }
 
 // tally counts ticks that were put in or taken out, once the count has stood for a

@@ -33,7 +33,6 @@ type noise struct {
 	first, mean, spread, sd        float64 // of the density: edge, mean, 10 to 85 %, standard deviation
 	broad                          [noiseBins]float64
 	pools                          [noiseBins]pooled // scratch
-	steps                          float64           // length of the lattice that ticks come on, or 0
 }
 
 const (

@@ -17,8 +17,9 @@ const (
 	trendTicks   = 96
 	trendStep    = 4
 	trendFirst   = 24
-	astraySpread = 3  // standard deviations: no noise is as wide in its core
-	trendMemory  = 60 // looks
+	astraySpread = 3   // standard deviations: no noise is as wide in its core
+	trendEdge    = 1.5 // standard deviations from the middle of the ticks to the earliest, about
+	trendMemory  = 60  // looks
 )
 
 // tick returns true when there is something new to learn.

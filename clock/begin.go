@@ -1,0 +1,102 @@
+package clock
+
+// first takes the first tick after a restart, which is number n: all that is known
+// of the tempo is what it was before.
+func (b *bank) first(n int64, before float64) {
+	b.count, b.live, b.drift, b.best, b.proven = 1, 0, 0, 0, 0
+	f := &b.noise
+	add := func(period, sd, weight float64) {
+		b.hyps[b.live] = hypothesis{n: n, off: -f.mean, period: period, vOff: sq(f.sd) + 1e8, vPeriod: sq(sd), weight: weight}
+		b.live++
+	}
+	add(before, 0.01*before, 0.3)
+	add(before, 0.1*before, 0.3)
+	for p := minPeriod * 1.2; p < 1.2*maxPeriod; p *= 1.4 {
+		add(p, 0.2*p, 0.05)
+	}
+	b.prune()
+}
+
+// gauge learns the noise of the first beat from a straight line through it.
+func (b *bank) gauge(l *lock) {
+	off, period := l.recent(l.count)
+	var late [lockTicks]float64
+	least := everything
+	n := min(l.count, lockTicks)
+	for i := range n {
+		p := l.back(i)
+		late[i] = float64(p.at-l.back(0).at) - off + float64(period*float64(i))
+		least = min(least, late[i])
+	}
+	var wide float64
+	for i, r := range late[:n] {
+		late[i] = r - least
+		if late[i] < 2*period { // else it was held up
+			wide = max(wide, late[i])
+		}
+	}
+	b.noise.begin()
+	b.noise.rebin(b.noise.binFor(wide), 0)
+	b.noise.level(&b.noise.slow, 0.05)
+	b.noise.level(&b.noise.fast, 0.05)
+	b.noise.seen = 0.05
+	for _, r := range late[:n] {
+		if r <= wide {
+			b.noise.learn(r, 0, true)
+		}
+	}
+}
+
+// rethink takes all ticks since the restart anew, with what has been learned of the
+// noise from them: the first were judged by little.
+func (b *bank) rethink(l *lock) {
+	before := *b
+	n := l.count
+	b.first(l.back(n-1).n, l.line.period)
+	b.deaf = true
+	for i := n - 2; i >= 0; i-- {
+		b.tick(float64(l.back(i).at-l.back(i+1).at), closeBank)
+	}
+	b.deaf = false
+	ratio := b.hyps[b.proven].period / before.hyps[before.proven].period
+	if alike := ratio > 0.97 && ratio < 1.03; n > lockTicks && !alike && b.miss > 0.8*before.miss {
+		*b = before // it was no better to begin anew
+	}
+}
+
+// replay takes the last ticks of a lock anew, with the noise of its lattice.
+func (b *bank) replay(l *lock) {
+	b.noise.lattice(l.lattice.every, l.lattice.jitter)
+	b.fits, b.young = 1, 0
+	from := min(l.count, ringTicks*3/4)
+	b.first(l.back(from-1).n, l.line.period)
+	for i := from - 2; i >= 0; i-- {
+		b.tick(float64(l.back(i).at-l.back(i+1).at), stepBank)
+	}
+}
+
+// lost tells whether ticks have been more than a tick off all readings for a beat:
+// none of them will come back by itself.
+func (b *bank) lost(l *lock) bool {
+	h := &b.hyps[b.best]
+	if h.held {
+		return false
+	}
+	if off := h.off; max(off, -off) < 1.2*h.period {
+		b.far = 0
+		return false
+	}
+	b.far++
+	return b.far >= lockTicks && l.count > lockTicks
+}
+
+// again begins anew on a straight line through the last beat.
+func (b *bank) again(l *lock) {
+	n := b.hyps[b.best].n
+	off, period := l.recent(lockTicks)
+	b.far, b.live, b.best, b.proven = 0, 1, 0, 0
+	b.hyps[0] = hypothesis{
+		n: n, off: off + float64(period) - float64(l.last-l.back(0).at), period: period,
+		vOff: sq(period / 2), vPeriod: sq(0.02 * period), weight: 1,
+	}
+}

@@ -1,0 +1,103 @@
+package clock
+
+import "math"
+
+// choose picks the bank to show.
+func (l *lock) choose(at Time) {
+	l.lookBack(at)
+	l.followLattice(at)
+	l.plain(at)
+	if l.banks[stepBank].live > 0 {
+		l.shown = stepBank
+		return
+	}
+	a := &l.banks[closeBank]
+	other, line, best := wideBank, &l.banks[wideBank].line, l.banks[wideBank].score.miss
+	if l.loop.score.seen >= scoreFew && l.loop.score.miss < 0.9*best {
+		other, line, best = plainLoop, &l.loop.line, l.loop.score.miss
+	}
+	if l.count >= lockTicks {
+		l.apart.take(float64(a.line.at-line.at), math.Sqrt(l.trend.power))
+	}
+	switch {
+	case a.score.seen < scoreFew || l.upset > 0:
+		l.shown = closeBank
+	case best < 0.7*a.score.miss-leastErr && l.apart.miss > l.apart.err+leastErr:
+		l.shown = other
+	case l.shown == stepBank || best > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
+		l.shown = closeBank
+	case l.shown != closeBank:
+		l.shown = other
+	}
+}
+
+// lookBack measures the noise and all readings against the trend through the last
+// bar, unless ticks in it were held up.
+func (l *lock) lookBack(at Time) {
+	if h := &l.banks[closeBank].hyps[l.banks[closeBank].best]; h.held || h.spare || -h.off > 1.5*h.period {
+		l.upset = trendTicks
+	}
+	if l.upset > 0 {
+		l.upset--
+		return
+	}
+	if !l.trend.tick(l, at) {
+		return
+	}
+	w := &l.banks[wideBank].noise
+	w.normal(l.trend.spread())
+	w.edge += (-trendEdge*math.Sqrt(l.trend.power) - w.edge) / min(l.trend.seen, 200)
+	l.banks[closeBank].correct(&l.trend)
+	if !l.trend.full {
+		return
+	}
+	middle := l.count + 1 - trendTicks/2
+	for i := range l.banks {
+		if b := &l.banks[i]; b.live > 0 {
+			b.score.take(float64(*b.past(middle) - l.trend.middle))
+		}
+	}
+	if l.loop.seen >= trendTicks {
+		l.loop.score.take(float64(l.loop.lines[middle%trendTicks] - l.trend.middle))
+	}
+}
+
+// followLattice looks for a lattice, and follows the ticks by it while there is one.
+func (l *lock) followLattice(at Time) {
+	if l.half > 0 && l.lattice.every == 0 {
+		l.half = max(0, l.half-halfFade)
+	}
+	s := &l.banks[stepBank]
+	switch l.lattice.tick(l, at) {
+	case latticeFound:
+		l.half = l.lattice.every / 2
+		s.replay(l)
+		s.conclude(at)
+	case latticeLost:
+		s.live = 0
+	}
+	if s.live == 0 {
+		l.strip.n = 0
+		return
+	}
+	l.back(0).n = s.line.n
+	l.strip.follow(l)
+	s.narrow(&l.strip, at)
+}
+
+// plain follows the ticks with the loop.
+func (l *lock) plain(at Time) {
+	d := &l.loop
+	if l.count < lockTicks {
+		return
+	}
+	if n := l.banks[l.shown%numBanks].line.n; l.count == lockTicks || n != d.line.n+1 {
+		d.begin(l.recent(lockTicks)) // at first, and when the count was put right
+		d.line.n = n
+		return
+	}
+	off := d.tick(float64(at - l.back(1).at))
+	d.lines[l.count%trendTicks] = at + Time(off)
+	d.line = l.banks[wideBank].line
+	d.line.at, d.line.period, d.line.bend = at+Time(off+l.banks[wideBank].noise.edge), d.period, 0
+}
