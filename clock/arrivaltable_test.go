@@ -120,6 +120,7 @@ func (r *leastSquares) number(at float64) float64 {
 // much, of the best simple follower, and how often its error is within Position.Err.
 // They are bounds as well: nothing may get worse unseen.
 var fallShort = map[string]struct{ ratio, cover float64 }{
+	"congestion 100-300 ms each second":      {1.25, 0.5},
 	"buffer 1024/48000 at 117.3":             {0.99, 0.81},
 	"buffer 1024/48000 at 117":               {1.05, 0.85},
 	"whole ms rounded, right each beat, 120": {1.73, 0.87},

@@ -96,7 +96,7 @@ func (b *bank) again(l *lock) {
 	off, period := l.recent(lockTicks)
 	b.far, b.live, b.best, b.proven = 0, 1, 0, 0
 	b.hyps[0] = hypothesis{
-		n: n, off: off + float64(period) - float64(l.last-l.back(0).at), period: period,
+		n: n, off: off, period: period,
 		vOff: sq(period / 2), vPeriod: sq(0.02 * period), weight: 1,
 	}
 }

@@ -176,6 +176,7 @@ func (l *lock) tick(at Time) {
 	}
 	l.last = at
 	l.count++
+	*l.back(0) = point{l.n + 1, at}
 	for i := range l.banks {
 		b := &l.banks[i]
 		if i == stepBank && b.live == 0 {
@@ -192,7 +193,7 @@ func (l *lock) tick(at Time) {
 		b.conclude(at)
 		*b.past(l.count) = b.line.at
 	}
-	*l.back(0) = point{l.banks[closeBank].line.n, at}
+	l.back(0).n = l.banks[closeBank].line.n
 	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks || c == 8*lockTicks {
 		b := &l.banks[closeBank]
 		if c == lockTicks {
