@@ -22,9 +22,10 @@ func (l *lock) choose(at Time) {
 	switch {
 	case a.score.seen < scoreFew || l.upset > 0:
 		l.shown = closeBank
-	case best < 0.7*a.score.miss-leastErr && l.apart.miss > l.apart.err+leastErr:
+	case best < 0.7*a.score.miss-leastErr && l.apart.miss > l.apart.err+leastErr,
+		best < 0.55*a.score.miss-leastErr && a.noise.spread > boundedSpread*l.apart.err:
 		l.shown = other
-	case l.shown == stepBank || best > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err:
+	case l.shown == stepBank || best > 0.9*a.score.miss || l.apart.miss < 0.5*l.apart.err && best > 0.7*a.score.miss:
 		l.shown = closeBank
 	case l.shown != closeBank:
 		l.shown = other

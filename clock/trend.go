@@ -14,12 +14,13 @@ type trend struct {
 }
 
 const (
-	trendTicks   = 96
-	trendStep    = 4
-	trendFirst   = 24
-	astraySpread = 3   // standard deviations: no noise is as wide in its core
-	trendEdge    = 1.5 // standard deviations from the middle of the ticks to the earliest, about
-	trendMemory  = 60  // looks
+	trendTicks    = 96
+	trendStep     = 4
+	trendFirst    = 24
+	astraySpread  = 3   // standard deviations: no noise is as wide in its core
+	boundedSpread = 1.9 // standard deviations: the core of noise without a long tail
+	trendEdge     = 1.5 // standard deviations from the middle of the ticks to the earliest, about
+	trendMemory   = 60  // looks
 )
 
 // tick returns true when there is something new to learn.
