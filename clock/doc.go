@@ -43,27 +43,64 @@
 // Stop always acts at once; a Continue after it goes on with the next tick of
 // the count. Ticks while stopped move the tempo and the pulse, not the beat.
 //
-// # How the tempo lock sees through jitter
+// # How the tempo lock reads its ticks
 //
-// A tick is late, never early: by little mostly, now and then by much. So the
-// lock asks which lines no tick lies under (hull.go), takes the mean of them all,
-// each by how likely it makes the ticks, and looks as far back as the tempo has
-// stood (fit.go), or along a bend where it drifts. Ticks that are lost, doubled or
-// come in a burst are counted right before they reach the line (lock.go).
-// testdata/midi holds traces, modelled and recorded; TestTempoLock and
-// BenchmarkTempoLock compare with the last tick and with the loop of F. Adriaensen
-// ("Using a DLL to filter time", 2005).
+// Ticks are counted; what else they may be needs proof. The lock (lock.go) does not
+// ask how late a tick came, but which readings of all ticks so far are likely.
+//
+//	tick ──► hypotheses ──► the likeliest ──► line  n, at, period, bend
+//	           ▲    │
+//	           │    └── how late it came ──► noise, learned
+//	           └──────────── its density ◄──────┘
+//
+// A hypothesis (hypothesis.go) is where the last tick truly fell, the period, and how
+// that drifts, each a mean and a variance: a Kalman filter, but for its noise. How
+// late ticks come is a density that is learned from them (noise.go): of any form
+// with one top, of the last beats and of the last bars. What a tick tells is then
+// worked out by sums over it (weigh.go; assumed-density filtering, P. S. Maybeck,
+// 1982; from memory). So late ticks, ticks late to both sides, bounded and
+// heavy-tailed ones need no case of their own.
+//
+// From the likeliest hypothesis others leave all the time (breed.go): the tempo
+// stepped, began to drift, settled; all ticks come later from now on; one was lost;
+// one came twice; the score plans another tempo here (plan.go). Each starts with the
+// odds that such a thing has at any tick, and lives as long as ticks speak for it. It
+// is shown once it has stood for three ticks and is three times as likely (multiple
+// hypothesis tracking; Bayesian online change-point detection, R. Adams and D.
+// MacKay, 2007; from memory). That a tick was lost or came twice is asked only where
+// noise is far smaller than a tick. Ticks out of a queue that empties at once are
+// counted, and say nothing else.
+//
+// Some noise has a pattern from tick to tick, which such a filter takes for a tempo:
+//
+//   - Ticks that come only at moments a fixed time apart, as audio buffers, radio
+//     slots and coarse timers have it. The step is estimated from the gaps
+//     (lattice.go), and each tick then says within which step it fell. All straight
+//     lines that the ticks allow are kept as a polygon (strip.go; set-membership
+//     estimation).
+//   - Any other. A trend through the last bar, with hindsight, measures the noise and
+//     how alike neighbours are (trend.go), and how far each bank of hypotheses, and a
+//     plain delay-locked loop (loop.go; F. Adriaensen, 2005), were off (score.go). If
+//     the bank that looks from tick to tick is clearly the worse, another is shown
+//     (choose.go).
+//
+// The first beat is a straight line; when its noise is known the ticks are gone
+// through again (begin.go).
+//
+// TestArrivalTable and BenchmarkArrivals hold it against the last tick, two
+// delay-locked loops, least squares, and a smoother that knows what comes, on a
+// library of ways in which ticks arrive; TestHeldOut on another that nobody tunes to.
 //
 // # What is left of an error
 //
-// [Position].Err says how far the beat may be off. It rests on the ticks alone: a
-// delay that all of them have cannot be seen, and is what the lead is for.
+// [Position].Err says how far the beat may be off. A delay that all ticks have
+// cannot be seen, and is what the lead is for. Where ticks come in steps they may
+// fall anywhere in theirs, all alike: half a step is part of Err, and
+// [Arrivals].Unknown.
 //
 // The beat never runs backwards while playing except where Jumps counts. A
 // correction bends the line by a tenth of the tempo, or by half of it if more
-// than half a tick is to be made up. Ticks that are lost, come twice or come in
-// a burst are recognised within a quarter of a beat once the lock has a beat to
-// go by; before that a doubled tick counts.
+// than half a tick is to be made up.
 //
 // Sources: MIDI 1.0 Detailed Specification (system real time messages, song
 // position pointer).

@@ -14,7 +14,7 @@ import (
 // and metrics, in the same words.
 func TestClockIsTold(t *testing.T) {
 	s := newStage(t)
-	s.snap.Pos.Source, s.snap.Pos.Sync, s.snap.Pos.Err = clock.MIDI, clock.Locked, 3*clock.Millisecond
+	s.snap.Pos.Source, s.snap.Pos.Sync, s.snap.Pos.Err = clock.MIDI, clock.Locked, 5*clock.Millisecond
 	s.snap.Health.Arrivals = clock.Arrivals{
 		Feed: clock.InSteps, Every: 21333 * clock.Microsecond, Late: 10 * clock.Millisecond, Spread: 20 * clock.Millisecond,
 		Unknown: 2 * clock.Millisecond, Lost: 4, Extra: 1,

@@ -24,7 +24,8 @@ func (l Level) String() string {
 	return [...]string{"well", "remark", "grave"}[l]
 }
 
-// Limits of Position.Err. Common practice, no source.
+// Limits of what the beat sways by: Position.Err less what all ticks share. Common
+// practice, no source.
 const (
 	unseen = 5 * clock.Millisecond
 	seen   = 20 * clock.Millisecond
@@ -51,7 +52,7 @@ func Of(a *clock.Arrivals, p *clock.Position) Words {
 	case learning(a, p):
 		w.Long = "The clock has just come in, and its tempo is being found. That takes a bar or two."
 	default:
-		w.Long = string(appendWithin(append([]byte(comes(a)), ' '), p))
+		w.Long = string(appendWithin(append([]byte(comes(a)), ' '), a, p)) + alike(a)
 		w.Help = help(a, w.Level)
 	}
 	if p.Source == clock.MIDI {
@@ -88,7 +89,7 @@ func Append(b []byte, a *clock.Arrivals, p *clock.Position) []byte {
 	if p.Err >= vague {
 		return append(b, "beat not known yet"...)
 	}
-	return appendMS(append(b, "beat within "...), p.Err)
+	return appendMS(append(b, "beat within "...), sway(a, p))
 }
 
 // learning tells whether there is nothing to say yet. A clock whose pattern is
@@ -107,9 +108,9 @@ func LevelOf(a *clock.Arrivals, p *clock.Position) Level {
 		return Grave
 	case learning(a, p):
 		return Well
-	case p.Err >= seen:
+	case sway(a, p) >= seen:
 		return Grave
-	case p.Err >= unseen:
+	case sway(a, p) >= unseen:
 		return Remark
 	}
 	return Well
@@ -144,17 +145,29 @@ func comes(a *clock.Arrivals) string {
 	return "The clock leads."
 }
 
+// sway is how far the beat may be off besides what all ticks share.
+func sway(a *clock.Arrivals, p *clock.Position) clock.Time { return max(p.Err-a.Unknown, 0) }
+
+// alike tells of a delay that all ticks may share, where it is worth a word.
+func alike(a *clock.Arrivals) string {
+	if a.Unknown < unseen {
+		return ""
+	}
+	return " All of it may be up to " + string(appendMS(nil, a.Unknown)) + " early or late alike, which the lead sets off."
+}
+
 // appendWithin says what it comes to, as calmly as it deserves.
-func appendWithin(b []byte, p *clock.Position) []byte {
+func appendWithin(b []byte, a *clock.Arrivals, p *clock.Position) []byte {
+	off := sway(a, p)
 	switch {
 	case p.Err >= vague:
 		return append(b, "How far the beat is off is not known."...)
-	case p.Err >= seen:
-		return append(appendMS(append(b, "The beat may be off by "...), p.Err), ", and that can be seen."...)
-	case p.Err >= unseen:
-		return append(appendMS(append(b, "The beat is within "...), p.Err), " of the DAW's; a keen eye may see it."...)
+	case off >= seen:
+		return append(appendMS(append(b, "The beat may be off by "...), off), ", and that can be seen."...)
+	case off >= unseen:
+		return append(appendMS(append(b, "The beat is within "...), off), " of the DAW's; a keen eye may see it."...)
 	}
-	return append(appendMS(append(b, "The beat is within "...), p.Err), " of the DAW's, which nobody sees."...)
+	return append(appendMS(append(b, "The beat is within "...), off), " of the DAW's, which nobody sees."...)
 }
 
 // help says what would make the clock steadier.

@@ -19,7 +19,7 @@ func led(err clock.Time) clock.Position {
 
 // Every pattern and every edge in words, short and long.
 func TestWords(t *testing.T) {
-	steps := clock.Arrivals{Feed: clock.InSteps, Every: 21 * ms, Late: 10 * ms, Spread: 20 * ms, Unknown: 2 * ms}
+	steps := clock.Arrivals{Feed: clock.InSteps, Every: 21 * ms, Late: 10 * ms, Spread: 20 * ms, Unknown: 10 * ms}
 	for _, c := range []struct {
 		name  string
 		a     clock.Arrivals
@@ -39,9 +39,9 @@ func TestWords(t *testing.T) {
 		{
 			"even, with a delay that all share",
 			clock.Arrivals{Feed: clock.Even, Unknown: 6 * ms},
-			led(6 * ms), Remark,
+			led(12 * ms), Remark,
 			"even, beat within 6 ms",
-			"The clock comes in evenly. The beat is within 6 ms of the DAW's; a keen eye may see it.",
+			"The clock comes in evenly. The beat is within 6 ms of the DAW's; a keen eye may see it. All of it may be up to 6 ms early or late alike, which the lead sets off.",
 			"All ticks share a delay that cannot be told from them. Smaller audio buffers in the DAW make it smaller.",
 		},
 		{
@@ -61,21 +61,21 @@ func TestWords(t *testing.T) {
 			"A MIDI cable instead of a network, another port or driver, and less load on the DAW's computer would be steadier.",
 		},
 		{
-			"steps", steps, led(3 * ms), Well,
+			"steps", steps, led(13 * ms), Well,
 			"every 21 ms, beat within 3 ms",
-			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees.",
+			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
-			"steps, just below what may be seen", steps, led(unseen - 1), Well,
+			"steps, just below what may be seen", steps, led(10*ms + unseen - 1), Well,
 			"every 21 ms, beat within 5 ms",
-			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's, which nobody sees.",
+			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's, which nobody sees. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
-			"steps, that may be seen", steps, led(unseen), Remark,
+			"steps, that may be seen", steps, led(10*ms + unseen), Remark,
 			"every 21 ms, beat within 5 ms",
-			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's; a keen eye may see it.",
+			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's; a keen eye may see it. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
