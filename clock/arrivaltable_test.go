@@ -66,6 +66,10 @@ func makeArrivalModels() (ms []arrivalModel) {
 		add(arrivalModel{name: d.name + ", usb, 87.5", steady: true, law: at(87.5, n), stages: through(late(d.d), usb())})
 	}
 	add(arrivalModel{name: "usb", steady: true, law: at(120, n), stages: through(usb())})
+	for _, s := range []struct{ ms, bpm float64 }{{100, 120}, {200, 80}} {
+		add(arrivalModel{name: fmt.Sprintf("packets each %v ms at %v", s.ms, s.bpm), law: at(s.bpm, n), stages: through(slot(Time(s.ms * 1e6)))})
+	}
+	add(arrivalModel{name: "exponential 30 ms, queued, at 170", law: at(170, n), stages: through(late(exponential(30 * Millisecond)))})
 	add(arrivalModel{name: "pareto", law: at(120, n), stages: through(late(pareto(Millisecond)))})
 	add(arrivalModel{name: "pareto, overtaking", law: at(120, n), stages: through(late(pareto(4 * Millisecond))), overtake: true})
 	add(arrivalModel{name: "congestion 100-300 ms each second", law: at(120, n), stages: through(late(halfNormal(Millisecond)), congestion(Second, 100*Millisecond, 300*Millisecond))})
@@ -138,6 +142,7 @@ func (r *leastSquares) number(at float64) float64 {
 // much, of the best simple follower, and how often its error is within Position.Err.
 // They are bounds as well: nothing may get worse unseen.
 var fallShort = map[string]struct{ ratio, cover float64 }{
+	"exponential 30 ms, queued, at 170":      {2.3, 0.85},
 	"congestion 100-300 ms each second":      {1.25, 0.5},
 	"buffer 1024/48000 at 117.3":             {0.99, 0.81},
 	"buffer 1024/48000 at 117":               {1.05, 0.85},
@@ -279,6 +284,7 @@ func (m *arrivalModel) judge(seeds uint64) (v verdict) {
 // SEEDS and ROW in the environment ask for more seeds, and for the rows whose names
 // have a text in them.
 func TestArrivalTable(t *testing.T) {
+	numbersOnly(t)
 	seeds := uint64(2)
 	if s, err := strconv.Atoi(os.Getenv("SEEDS")); err == nil {
 		seeds = uint64(s)

@@ -1,5 +1,7 @@
 package clock
 
+import "math"
+
 // first takes the first tick after a restart, which is number n: all that is known
 // of the tempo is what it was before.
 func (b *bank) first(n int64, before float64) {
@@ -75,14 +77,15 @@ func (b *bank) replay(l *lock) {
 	}
 }
 
-// lost tells whether ticks have been more than a tick off all readings for a beat:
+// lost tells whether ticks have been more than a tick, and far more than hindsight
+// finds them late, off all readings for a beat:
 // none of them will come back by itself.
 func (b *bank) lost(l *lock) bool {
 	h := &b.hyps[b.best]
 	if h.held {
 		return false
 	}
-	if off := h.off; max(off, -off) < 1.2*h.period {
+	if off := h.off; max(off, -off) < 1.2*h.period+3*math.Sqrt(l.trend.power) {
 		b.far = 0
 		return false
 	}

@@ -24,7 +24,7 @@ const (
 	latticeFew    = 10
 	restless      = 32
 	leastLattice  = 2e6
-	mostLattice   = 100e6
+	mostLattice   = 400e6
 	latticeJitter = 0.17 // of every
 )
 
@@ -93,12 +93,13 @@ func (g *lattice) find(l *lock, at Time) bool {
 	if every < leastLattice || every > mostLattice {
 		return false
 	}
-	return g.judge(gaps[:n], every, roundToInt(sorted[n/2]/every))
+	return g.judge(gaps[:n], every, sorted[n/2])
 }
 
 // judge takes a step for the lattice if gaps are whole numbers of it, of two kinds:
 // at a tempo they are the usual number of steps, or one more, or one less.
-func (g *lattice) judge(gaps []float64, every float64, usual int64) bool {
+func (g *lattice) judge(gaps []float64, every, median float64) bool {
+	usual := roundToInt(median / every)
 	off, above, below := 0, 0, 0
 	var wide float64
 	for _, d := range gaps {
@@ -114,6 +115,9 @@ func (g *lattice) judge(gaps []float64, every float64, usual int64) bool {
 		} else if k < usual {
 			below++
 		}
+	}
+	if mean := total(gaps) / float64(len(gaps)); usual == 0 && median > 0.3*mean {
+		return false // a stall among ticks that come one by one
 	}
 	odd := max(above, below)
 	if off*8 > odd || min(above, below)*8 > odd || odd == 0 || !g.even(gaps, every, usual, odd) {
@@ -151,8 +155,8 @@ func (g *lattice) even(gaps []float64, every float64, usual int64, odd int) bool
 	if most-least > 2 || max(miss, -miss) > 0.05*every {
 		return false
 	}
-	if odd*8 > len(gaps) {
-		return true
+	if odd*8 > len(gaps) || usual == 0 && seen >= 2 && long <= 2*short {
+		return true // most ticks come at once with others: nothing else does that
 	}
 	// Few odd ones are ticks that were lost or came twice as well, unless the step
 	// is one that computers work in.
@@ -178,3 +182,10 @@ func known(every, within float64) bool {
 }
 
 func near(a, b, within float64) bool { return a > (1-within)*b && a < (1+within)*b }
+
+func total(x []float64) (sum float64) {
+	for _, v := range x {
+		sum += v
+	}
+	return sum
+}

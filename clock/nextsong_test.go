@@ -9,6 +9,7 @@ import (
 // A song at another tempo, after a pause without ticks, is locked to before its
 // downbeat: two beats of ticks come before the Start. 5 ms of jitter.
 func TestTempoLockNextSong(t *testing.T) {
+	numbersOnly(t)
 	bad, worst := 0, 0.0
 	for seed := range uint64(400) {
 		r := rand.New(rand.NewPCG(seed, 9))

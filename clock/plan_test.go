@@ -47,6 +47,7 @@ func (c *plannedCase) offs(told bool, seed uint64) []float64 {
 }
 
 func TestPlannedTempo(t *testing.T) {
+	numbersOnly(t)
 	fivems := halfNormal(5 * Millisecond)
 	for _, c := range []plannedCase{
 		{"a step of 40 up, as planned", 100, 140, 100, 140, 960, fivems, 2},
@@ -80,6 +81,7 @@ func TestPlannedTempo(t *testing.T) {
 // A planned ramp is a step on each beat, as scores have it; the master's tempo
 // rises or falls from tick to tick.
 func TestPlannedRamp(t *testing.T) {
+	numbersOnly(t)
 	const from, beats = 960, 40
 	for _, slope := range []float64{30, -30, 12} {
 		var told, untold []float64

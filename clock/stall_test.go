@@ -10,6 +10,7 @@ import (
 // them. Neither moves the tempo or the beat, however long it takes: the clock
 // goes on where it was going.
 func TestStallsAndGaps(t *testing.T) {
+	numbersOnly(t)
 	for _, bpm := range []float64{60, 72, 128, 174} {
 		for _, length := range []Time{40, 100, 250, 430, 800, 1500, 4000} {
 			for _, apart := range []Time{50 * Microsecond, Millisecond} {
