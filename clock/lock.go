@@ -1,8 +1,8 @@
 package clock
 
-// A lock turns the arrivals of MIDI ticks into a line: tick number against
-// time. It follows them by up to three readings of how they are late, beside each
-// other (bank.go), and shows the one that has foretold them best.
+// A lock turns the arrivals of MIDI ticks into a line: tick number against time. It
+// follows them with up to three banks of readings, each with its own idea of how
+// ticks are late (bank.go), and a plain loop, and shows one of them (choose.go).
 type lock struct {
 	n               int64   // number of the last tick
 	last            Time    // its arrival
@@ -41,11 +41,11 @@ const (
 	numBanks
 	plainLoop = numBanks
 
-	ringTicks   = 256
-	burstMemory = 200   // ticks
-	leastErr    = 250e3 // ns
-	halfFade    = 5e3   // ns a tick
-	bentTicks   = 12
+	ringTicks   = 256   // a power of two
+	burstMemory = 200   // ticks that the share of queued ones is of
+	leastErr    = 250e3 // ns: no port stamps better
+	halfFade    = 5e3   // ns a tick by which half shrinks once there is no lattice
+	bentTicks   = 12    // how far ahead a drift of the tempo is trusted
 )
 
 // back returns the tick i places before the newest.
@@ -87,12 +87,12 @@ const (
 	oddsSweep    = 4e-4   // to change fast
 	oddsSlip     = 2e-6   // all ticks come later from now on, or earlier
 	oddsSettle   = 2e-2   // a drift ends
-	oddsLoose    = 1e-4
+	oddsLoose    = 1e-4   // it wanders
 	queueOdds    = 3e-7 // density of a tick that waited, per ns
-	quietShare   = 0.4  // of the tick: noise this wide
-	latticeShare = 0.7
-	lostShare    = 0.6
-	extraShare   = 0.3
+	quietShare   = 0.4  // of a tick: noise narrower than half of it leaves ticks apart
+	latticeShare = 0.7  // the same where noise has sharp ends
+	lostShare    = 0.6  // of a tick: later than this one may have been lost
+	extraShare   = 0.3  // earlier than this one may have come twice
 	oddsLost     = 1e-4 // a tick was lost
 	oddsPlanned  = 0.03 // the tempo changes as planned, though it was not as planned before
 	oddsExtra    = 1e-4 // a tick came twice
