@@ -88,14 +88,14 @@ const (
 	oddsSlip     = 2e-6   // all ticks come later from now on, or earlier
 	oddsSettle   = 2e-2   // a drift ends
 	oddsLoose    = 1e-4   // it wanders
-	queueOdds    = 3e-7 // density of a tick that waited, per ns
-	quietShare   = 0.4  // of a tick: noise narrower than half of it leaves ticks apart
-	latticeShare = 0.7  // the same where noise has sharp ends
-	lostShare    = 0.6  // of a tick: later than this one may have been lost
-	extraShare   = 0.3  // earlier than this one may have come twice
-	oddsLost     = 1e-4 // a tick was lost
-	oddsPlanned  = 0.03 // the tempo changes as planned, though it was not as planned before
-	oddsExtra    = 1e-4 // a tick came twice
+	queueOdds    = 3e-7   // density of a tick that waited, per ns
+	quietShare   = 0.4    // of a tick: noise narrower than half of it leaves ticks apart
+	latticeShare = 0.7    // the same where noise has sharp ends
+	lostShare    = 0.6    // of a tick: later than this one may have been lost
+	extraShare   = 0.3    // earlier than this one may have come twice
+	oddsLost     = 1e-4   // a tick was lost
+	oddsPlanned  = 0.03   // the tempo changes as planned, though it was not as planned before
+	oddsExtra    = 1e-4   // a tick came twice
 )
 
 // periodOf returns the length of a tick, ns.
