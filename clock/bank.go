@@ -16,6 +16,7 @@ type bank struct {
 	score  score
 	shaken int     // ticks until one may be taken at its word again
 	behind bool    // the last tick came more than a tick late
+	queue  bool    // ticks come at once after a silence
 	miss   float64 // how far ticks lie from where they are expected, ns
 	deaf   bool    // nothing is learned from ticks that have been learned from
 	far    int     // for how many ticks all readings have been far off
@@ -30,9 +31,12 @@ func (b *bank) tick(gap float64, which int) {
 	b.count++
 	b.breed(which)
 	before := b.hyps[b.best]
+	if gap >= 0.3*before.period {
+		b.queue = gap > float64(holdAfter*before.period)+float64(holdExtra)+b.noise.top
+	}
 	for i := range b.live {
 		h := &b.hyps[i]
-		h.held = which == closeBank && -h.off > 0.5*h.period && gap < 0.3*h.period
+		h.held = (which == closeBank || which == stepBank && b.queue) && -h.off > 0.5*h.period && gap < 0.3*h.period
 		h.spare = false
 		h.step(gap)
 	}
