@@ -46,7 +46,7 @@ func (b *bank) quiet() float64 {
 // stepped tells whether ticks may come once in an audio buffer of their own length,
 // so that now and then there are two or none in one.
 func (b *bank) stepped(period float64) bool {
-	return b.noise.spread < 0.01*period && known(period, 0.004)
+	return b.noise.spread < 0.25*period && known(period, 0.006)
 }
 
 // child lets a reading leave another, less likely by the odds.

@@ -55,7 +55,8 @@ func TestScheduleByBuffer(t *testing.T) {
 }
 
 // A sequencer that hands out ticks and notes once in each audio buffer plays the
-// set through a FIFO, at 126 quarters a minute. What is judged does not hang on how busy the machine is: that nothing is lost, that the count of ticks
+// set through a FIFO, at 120 quarters a minute and at 126. What is judged does not
+// hang on how busy the machine is: that nothing is lost, that the count of ticks
 // agrees with the place in the music, and that cues come in order, each at its place
 // or within a beat after. How far from a constant they come is printed; the loop's
 // own test, in fake time, holds that to 2 ms.
@@ -65,6 +66,7 @@ func TestSequencerByAudioBuffer(t *testing.T) {
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
 	for _, c := range []struct{ name, first, second string }{
+		{"120", "tempo: 120 bpm", "tempo: 80 bpm"},
 		{"126", "tempo: 126 bpm", "tempo: 84 bpm"}, // of dotted quarters
 	} {
 		t.Run(c.name, func(t *testing.T) {
