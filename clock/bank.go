@@ -74,16 +74,7 @@ func (b *bank) tick(gap float64, which int) {
 		miss := -h.off - b.noise.mean
 		b.miss += (max(miss, -miss) - b.miss) / lockTicks
 	}
-	young := 0.0
-	if b.hyps[b.best].age < restless {
-		young = 1
-	}
-	b.young += (young - b.young) / 96
-	bent := 1.0
-	if b.hyps[b.best].kind == steadyGait {
-		bent = 0
-	}
-	b.drift += (bent - b.drift) / 192
+	b.remember()
 	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray && !b.deaf && b.count > lockTicks {
 		b.learn(-h.off, math.Sqrt(h.vOff), h.age >= settledAge || b.count < 2*lockTicks)
 	}
@@ -236,4 +227,18 @@ func (b *bank) narrow(s *strip, at Time) {
 	b.line.at = at + Time(mid.off)
 	b.line.period, b.line.bend = mid.period, 0
 	b.line.err, b.line.drift = half.off+leastErr, half.period
+}
+
+// remember notes whether the likeliest reading is new, and whether its tempo drifts.
+func (b *bank) remember() {
+	young := 0.0
+	if b.hyps[b.best].age < restless {
+		young = 1
+	}
+	b.young += (young - b.young) / 96
+	bent := 1.0
+	if b.hyps[b.best].kind == steadyGait {
+		bent = 0
+	}
+	b.drift += (bent - b.drift) / 192
 }
