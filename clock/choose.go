@@ -65,8 +65,14 @@ func (l *lock) lookBack(at Time) {
 
 // followLattice looks for a lattice, and follows the ticks by it while there is one.
 func (l *lock) followLattice(at Time) {
-	if l.half > 0 && l.lattice.every == 0 {
-		l.half = max(0, l.half-halfFade)
+	if l.bare++; l.lattice.every > 0 {
+		l.bare = 0
+	} else if l.half > 0 {
+		fade := halfFade
+		if l.bare > bareTicks {
+			fade = max(fade, l.half/bareFade)
+		}
+		l.half = max(0, l.half-fade)
 	}
 	s := &l.banks[stepBank]
 	switch l.lattice.tick(l, at) {

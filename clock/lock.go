@@ -26,6 +26,7 @@ type lock struct {
 	loop    loop
 	strip   strip
 	half    float64 // half a step of the lattice, ns: ticks are taken to fall in its middle
+	bare    int     // ticks since there was a lattice
 }
 
 // point is tick number n, arrived at at.
@@ -45,6 +46,8 @@ const (
 	burstMemory = 200   // ticks that the share of queued ones is of
 	leastErr    = 250e3 // ns: no port stamps better
 	halfFade    = 5e3   // ns a tick by which half shrinks once there is no lattice
+	bareTicks   = 800   // from then on it shrinks faster: the sender has another
+	bareFade    = 100   // ticks in which it shrinks to a third
 	bentTicks   = 12    // how far ahead a drift of the tempo is trusted
 )
 
@@ -145,6 +148,7 @@ func (l *lock) restart(n int64, period float64) {
 	l.count, l.locked, l.gapped = 0, false, false
 	l.lattice, l.trend, l.apart = lattice{}, trend{}, apart{}
 	l.shown = closeBank
+	l.bare = max(l.bare, bareTicks-2*latticeTicks) // what comes after a silence may be another sender
 	for i := range l.banks {
 		l.banks[i].live = 0
 		l.banks[i].score = score{}
