@@ -5,9 +5,15 @@ package clock
 func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
-	silent := gap > float64(holdAfter*period)+float64(holdExtra)
+	silent := silent(gap, period)
+	if silent {
+		late -= b.noise.mean
+	}
 	if b.count < fewTicks || silent && b.count < 2*fewTicks || best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
 		return // no line to judge by
+	}
+	if silent && late < 4*b.noise.spread {
+		return // noise as wide explains it
 	}
 	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > b.quiet()*period || b.stepped(period)) {
 		return
@@ -31,6 +37,24 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		h.off -= gap
 		h.spare = true
 		h.age = provenAge
+	}
+}
+
+// silent tells whether a gap is so long that the clock was gone.
+func silent(gap, period float64) bool {
+	return gap > float64(holdAfter*period)+float64(holdExtra)
+}
+
+// cruise has all readings carry on at the tempo of the last bar, which is known to a
+// variance, where it is known better than theirs.
+func (b *bank) cruise(period, variance float64) {
+	for i := range b.live {
+		h := &b.hyps[i]
+		if h.vPeriod < variance || h.period > 1.1*period || h.period < 0.9*period {
+			continue
+		}
+		h.kind, h.period, h.vPeriod, h.cOffPeriod = steadyGait, period, variance, 0
+		h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
 	}
 }
 

@@ -46,6 +46,7 @@ const (
 	burstMemory = 200   // ticks that the share of queued ones is of
 	leastErr    = 250e3 // ns: no port stamps better
 	halfFade    = 5e3   // ns a tick by which half shrinks once there is no lattice
+	straight    = 1.3   // times the noise as hindsight has it: ticks so far off lie on no straight line
 	bareTicks   = 800   // from then on it shrinks faster: the sender has another
 	bareFade    = 100   // ticks in which it shrinks to a third
 	bentTicks   = 12    // how far ahead a drift of the tempo is trusted
@@ -62,6 +63,7 @@ type line struct {
 	err    float64 // what its time may be off by, ns
 	drift  float64 // what the period may be off by, ns
 	bend   float64 // by how much the period grows each tick, ns
+	cruise float64 // the period further ahead than bentTicks; 0: the same
 }
 
 const (
@@ -109,6 +111,9 @@ func (l *line) tempo() Tempo { return Tempo(60e15/24/l.period + 0.5) }
 
 // rate returns the line's rate at t, in Beats a nanosecond.
 func (l *line) rate(t Time) float64 {
+	if l.cruise > 0 && float64(t-l.at) > bentTicks*l.period {
+		return float64(Tick) / l.cruise
+	}
 	return float64(Tick) / (l.period + float64(l.bend*l.ahead(t)))
 }
 
@@ -121,6 +126,9 @@ func (l *line) ahead(t Time) float64 {
 // beats returns the line's position at t, counted from tick 0.
 func (l *line) beats(t Time) float64 {
 	on, m := float64(t-l.at)/l.period, l.ahead(t)
+	if over := on - bentTicks; l.cruise > 0 && over > 0 {
+		on = bentTicks + over*l.period/l.cruise
+	}
 	on -= float64(l.bend/l.period) * m * m / 2
 	return float64(float64(l.n)*float64(Tick)) + float64(on*float64(Tick))
 }
@@ -181,10 +189,14 @@ func (l *lock) tick(at Time) {
 	l.last = at
 	l.count++
 	*l.back(0) = point{l.n + 1, at}
+	steady := l.line.cruise > 0 && silent(gap, l.line.period)
 	for i := range l.banks {
 		b := &l.banks[i]
 		if i == stepBank && b.live == 0 {
 			continue
+		}
+		if steady {
+			b.cruise(l.line.cruise, l.cruising())
 		}
 		if b.live == 0 {
 			b.first(l.n+1, l.line.period)
@@ -213,6 +225,7 @@ func (l *lock) tick(at Time) {
 		l.line = l.banks[l.shown].line
 	}
 	l.first(at)
+	l.line.cruise = l.cruise()
 	l.tally(l.line.n - l.n - 1)
 	l.n = l.line.n
 	l.line.at += Time(l.half)
@@ -222,6 +235,32 @@ func (l *lock) tick(at Time) {
 	}
 	l.back(0).n = l.n
 	l.locked = l.count >= lockTicks && l.line.err-l.half < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
+}
+
+// cruise returns the tempo to go on with should the clock fall silent: the mean of
+// the last bar where its ticks lie on a straight line and that is known better than
+// the tempo of the newest ticks. 0 stands for the latter: one late tick moves it.
+func (l *lock) cruise() float64 {
+	newest := &l.banks[closeBank].hyps[l.banks[closeBank].best]
+	if l.shown == stepBank || l.count < trendTicks || l.trend.power <= 0 ||
+		l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.cruising() {
+		return 0
+	}
+	off, period := l.recent(trendTicks)
+	var rest float64
+	for i := range trendTicks {
+		p := l.back(i)
+		rest += sq(float64(p.at-l.back(0).at) - off + float64(period*float64(i)))
+	}
+	if rest > float64(straight*trendTicks)*l.trend.power+sq(stampErr) {
+		return 0
+	}
+	return period
+}
+
+// cruising returns the variance of a tempo that is the mean of the last bar, ns².
+func (l *lock) cruising() float64 {
+	return 12 * l.trend.power / (trendTicks * trendTicks * trendTicks)
 }
 
 // first draws a straight line through the first beat, if one fits: there is no
