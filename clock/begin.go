@@ -85,7 +85,7 @@ func (b *bank) lost(l *lock) bool {
 	if h.held {
 		return false
 	}
-	if off := h.off; max(off, -off) < 1.2*h.period+3*math.Sqrt(l.trend.power) {
+	if off := h.off; max(off, -off) < float64(1.2*h.period)+float64(3*math.Sqrt(l.trend.power)) {
 		b.far = 0
 		return false
 	}

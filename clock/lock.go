@@ -252,7 +252,7 @@ func (l *lock) cruise() float64 {
 		p := l.back(i)
 		rest += sq(float64(p.at-l.back(0).at) - off + float64(period*float64(i)))
 	}
-	if rest > float64(straight*trendTicks)*l.trend.power+sq(stampErr) {
+	if rest > float64(straight*trendTicks*l.trend.power)+sq(stampErr) {
 		return 0
 	}
 	return period
