@@ -142,7 +142,7 @@ func (r *leastSquares) number(at float64) float64 {
 // much, of the best simple follower, and how often its error is within Position.Err.
 // They are bounds as well: nothing may get worse unseen.
 var fallShort = map[string]struct{ ratio, cover float64 }{
-	"exponential 30 ms, queued, at 170":      {2.3, 0.85},
+	"exponential 30 ms, queued, at 170":      {2.3, 0.95},
 	"congestion 100-300 ms each second":      {1.25, 0.5},
 	"buffer 1024/48000 at 117.3":             {0.99, 0.81},
 	"buffer 1024/48000 at 117":               {1.05, 0.85},
@@ -151,7 +151,7 @@ var fallShort = map[string]struct{ ratio, cover float64 }{
 	"whole ms rounded, right each beat, 137": {1.9, 0.95},
 	"whole ms cut, right each beat, 137":     {2.21, 0.90},
 	"pairs with equal stamps":                {0.24, 0.84},
-	"noise grows":                            {1.71, 0.64},
+	"noise grows":                            {1.71, 0.95},
 	"slips of a buffer":                      {1.11, 0.29},
 	"slips of 10 ms, quiet":                  {1.26, 0.46},
 	"human 0.5 % over 8 bars, quiet":         {1.72, 0.90},
@@ -160,7 +160,7 @@ var fallShort = map[string]struct{ ratio, cover float64 }{
 	"steps of 5, 512":                        {1.88, 0.90},
 	"ramp of 8 over 4 bars, 1,024":           {1.68, 0.89},
 	"steps of 5, 1,024":                      {1.67, 0.90},
-	"human, buffer, radio":                   {4.07, 0.67},
+	"human, buffer, radio":                   {4.07, 0.86},
 	"buffer, radio, usb":                     {2.69, 0.90},
 }
 

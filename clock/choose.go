@@ -35,9 +35,17 @@ func (l *lock) choose(at Time) {
 // lookBack measures the noise and all readings against the trend through the last
 // bar, unless ticks in it were held up.
 func (l *lock) lookBack(at Time) {
-	if h := &l.banks[closeBank].hyps[l.banks[closeBank].best]; h.held || h.spare || -h.off > 1.5*h.period {
+	odd := 0.0
+	h := &l.banks[closeBank].hyps[l.banks[closeBank].best]
+	late := -h.off > 1.5*h.period
+	if late && !l.delayed {
+		odd = 1
+	}
+	l.delayed = late
+	if (h.held || h.spare || late) && l.unruly < unrulyShare {
 		l.upset = trendTicks
 	}
+	l.unruly += (odd - l.unruly) / burstMemory
 	if l.upset > 0 {
 		l.upset--
 		return
@@ -58,6 +66,7 @@ func (l *lock) lookBack(at Time) {
 			b.score.take(float64(*b.past(middle) - l.trend.middle))
 		}
 	}
+	l.doubt.look(middle%trendTicks, l.trend.middle)
 	if l.loop.seen >= trendTicks {
 		l.loop.score.take(float64(l.loop.lines[middle%trendTicks] - l.trend.middle))
 	}

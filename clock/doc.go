@@ -96,7 +96,8 @@
 // [Position].Err says how far the beat may be off. A delay that all ticks have
 // cannot be seen, and is what the lead is for. Where ticks come in steps they may
 // fall anywhere in theirs, all alike: half a step is part of Err, and
-// [Arrivals].Unknown.
+// [Arrivals].Unknown. Err is held to what hindsight finds: it grows while more than
+// one look in twenty was further off than it said (score.go).
 //
 // The beat never runs backwards while playing except where Jumps counts. A
 // correction bends the line by a tenth of the tempo, or by half of it if more

@@ -20,8 +20,11 @@ type lock struct {
 	bell    *bell
 	ring    [ringTicks]point // the last ticks
 	trend   trend
-	upset   int   // ticks until the trend has none in it that were held up
-	apart   apart // how far the lines of the close and the wide bank lie apart
+	unruly  float64 // share of the last ticks with which a delay of more than a tick began
+	delayed bool    // the last tick was more than a tick late
+	upset   int     // ticks until the trend has none in it that were held up
+	apart   apart   // how far the lines of the close and the wide bank lie apart
+	doubt   doubt   // how much more than lines say they are off
 	lattice lattice
 	loop    loop
 	strip   strip
@@ -46,6 +49,7 @@ const (
 	burstMemory = 200   // ticks that the share of queued ones is of
 	leastErr    = 250e3 // ns: no port stamps better
 	halfFade    = 5e3   // ns a tick by which half shrinks once there is no lattice
+	unrulyShare = 0.04  // from then on delays are what is usual, and hindsight takes them in
 	straight    = 1.3   // times the noise as hindsight has it: ticks so far off lie on no straight line
 	bareTicks   = 800   // from then on it shrinks faster: the sender has another
 	bareFade    = 100   // ticks in which it shrinks to a third
@@ -143,6 +147,11 @@ func (l *line) off(t Time) float64 {
 	return off
 }
 
+// off returns what the beat may be off by at t, ns.
+func (l *lock) off(t Time) float64 {
+	return float64(max(l.doubt.by, 1)*(l.line.off(t)-l.half)) + l.half
+}
+
 // restart forgets the ticks before. The next has number n; until there are a
 // few, the tempo of period helps.
 func (l *lock) restart(n int64, period float64) {
@@ -154,7 +163,7 @@ func (l *lock) restart(n int64, period float64) {
 		}
 	}
 	l.count, l.locked, l.gapped = 0, false, false
-	l.lattice, l.trend, l.apart = lattice{}, trend{}, apart{}
+	l.lattice, l.trend, l.apart, l.doubt = lattice{}, trend{}, apart{}, doubt{}
 	l.shown = closeBank
 	l.bare = max(l.bare, bareTicks-2*latticeTicks) // what comes after a silence may be another sender
 	for i := range l.banks {
@@ -225,6 +234,7 @@ func (l *lock) tick(at Time) {
 		l.line = l.banks[l.shown].line
 	}
 	l.first(at)
+	l.doubt.note(l.count%trendTicks, l.line.at, l.line.err)
 	l.line.cruise = l.cruise()
 	l.tally(l.line.n - l.n - 1)
 	l.n = l.line.n

@@ -165,7 +165,7 @@ func (t *Transport) At(at Time) Position {
 	if t.source == MIDI {
 		p.Late = t.lock.late()
 		astray := (t.glide.at(at) - t.target(at)) / rateOf(t.tempo)
-		p.Err = Time(min(t.lock.line.off(at)+max(astray, -astray), float64(maxTime)))
+		p.Err = Time(min(t.lock.off(at)+max(astray, -astray), float64(maxTime)))
 	}
 	return p
 }
