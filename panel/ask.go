@@ -7,7 +7,7 @@ import (
 	"io"
 	"net/http"
 
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/protocol/osc"
 )
 
@@ -28,7 +28,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusBadRequest, err)
 		return
 	}
-	list := wish.List()
+	list := commands.Addresses()
 	for i := range list {
 		if list[i].Path != path {
 			continue
@@ -36,7 +36,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 		program, _ := p.current()
 		in, err := list[i].Read(program, args)
 		switch {
-		case errors.Is(err, wish.ErrReleased):
+		case errors.Is(err, commands.ErrReleased):
 			w.WriteHeader(http.StatusNoContent)
 		case err != nil:
 			refuse(w, http.StatusUnprocessableEntity, err)

@@ -6,7 +6,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/fixtures"
 	"tactus/shows"
 )
@@ -120,8 +120,8 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 	for i := range p.Songs {
 		d.Songs[i] = describeSong(&p.Songs[i])
 	}
-	for _, w := range wish.List() {
-		d.Wishes = append(d.Wishes, Wish{w.Path, w.Args, w.Words})
+	for _, a := range commands.Addresses() {
+		d.Wishes = append(d.Wishes, Wish{a.Path, a.Args(), a.Does()})
 	}
 	return d
 }

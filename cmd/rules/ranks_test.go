@@ -50,7 +50,12 @@ func layers() []layer {
 		},
 		{
 			"3",
-			[]string{"shows/smf", "engine/journal", "engine/wish"},
+			[]string{"engine/commands"},
+			"every command has its words in one place, for journals, show files, OSC, the page and the documentation",
+		},
+		{
+			"3",
+			[]string{"shows/smf", "engine/journal"},
 			"a file format lies below the shows that read it",
 		},
 		{

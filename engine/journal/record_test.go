@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -68,7 +70,8 @@ func TestRecordReadsBack(t *testing.T) {
 }
 
 // Every command and event has a word of its own: numbers are for what does not
-// exist. Fails when a kind is added without a line in names.go.
+// exist. Fails when a kind is added without a row in the table of commands, or an
+// event without a line in names.go.
 func TestEveryKindHasItsWord(t *testing.T) {
 	seen := map[string]bool{}
 	for k := engine.SelectSong; k < engine.NumCommands; k++ {
@@ -84,6 +87,16 @@ func TestEveryKindHasItsWord(t *testing.T) {
 			t.Errorf("event %d: word %q is missing or taken", k, word)
 		}
 		seen[word] = true
+	}
+}
+
+// A journal of before a command was renamed still says the same.
+func TestOlderWordsAreRead(t *testing.T) {
+	for word, want := range map[string]engine.CommandKind{"house-free": engine.HouseFree, "release-override": engine.ReleaseOverride} {
+		r, err := ParseRecord("1.000000000 do " + word)
+		require.NoError(t, err)
+		assert.Equal(t, want, r.Command.Kind, word)
+		assert.NotContains(t, string(AppendRecord(nil, &r)), word+"\n", "written by its present name")
 	}
 }
 
