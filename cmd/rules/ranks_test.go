@@ -85,7 +85,7 @@ func layers() []layer {
 		},
 		{
 			"5",
-			[]string{"cmd/tactus/draw", "cmd/tactus/laptop"},
+			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/reference"},
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{
