@@ -11,15 +11,15 @@ import (
 	"tactus/protocol/osc"
 )
 
-// Asked is what goes with a wish: texts and numbers, in order.
+// Asked is what goes with a request: texts and numbers, in order.
 type Asked struct {
 	With []any `json:"with"`
 }
 
-// maxBody is more than any wish needs.
+// maxBody is more than any request needs, in bytes.
 const maxBody = 4 << 10
 
-// ask hands a wish to the loop. It answers as soon as it is handed over: what
+// ask hands a command to the loop. It answers as soon as it is handed over: what
 // came of it is in the next moments.
 func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 	path := r.PathValue("wish")

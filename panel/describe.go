@@ -26,8 +26,8 @@ type Description struct {
 	Set       string     `json:"set"`
 	SetList   []int32    `json:"setList"` // songs in the order of the night
 	Looks     []string   `json:"looks"`
-	Wishes    []Wish     `json:"wishes"` // all that can be asked for, under ask/
-	Player    []Wish     `json:"player"` // and of a rehearsal's player, under player/
+	Wishes    []Request  `json:"wishes"` // all that can be asked for, under ask/
+	Player    []Request  `json:"player"` // and of a rehearsal's player, under player/
 }
 
 // Head is one light.
@@ -89,8 +89,9 @@ type Cue struct {
 	Written string  `json:"written"` // file and line
 }
 
-// Wish is something that can be asked for.
-type Wish struct {
+// Request is something that can be asked for, and in words what goes with it and
+// what it does.
+type Request struct {
 	Path  string `json:"path"`
 	With  string `json:"with"`
 	Words string `json:"words"`
@@ -121,7 +122,7 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 		d.Songs[i] = describeSong(&p.Songs[i])
 	}
 	for _, a := range commands.Addresses() {
-		d.Wishes = append(d.Wishes, Wish{a.Path, a.Args(), a.Does()})
+		d.Wishes = append(d.Wishes, Request{a.Path, a.Args(), a.Does()})
 	}
 	return d
 }
@@ -186,7 +187,7 @@ func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
 	d.Revision, d.Rehearsal, d.Walk = revision, p.c.Rehearsal, p.c.Walker != nil
 	if p.c.Player != nil {
 		for _, x := range playerWishes() {
-			d.Player = append(d.Player, Wish{x.path, x.with, x.words})
+			d.Player = append(d.Player, Request{x.path, x.with, x.words})
 		}
 	}
 	send(w, http.StatusOK, d)
