@@ -31,6 +31,15 @@ run: ## rehearse the demo in the terminal and in a browser (ARGS="--for 20s")
 build: ## build bin/tactus
 	go build -o bin/tactus ./cmd/tactus
 
+.PHONY: docs
+docs: ## write the reference pages in docs from the program
+	rm -rf docs/reference
+	go run ./cmd/tactus docs docs
+
+.PHONY: man
+man: ## write man pages into bin/man
+	SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct 2>/dev/null || date +%s) go run ./cmd/tactus docs --man bin/man
+
 .PHONY: test
 test: ## everything that CI checks: each stage below, timed
 	@FUZZTIME=$(if $(filter file,$(origin FUZZTIME)),8000x,$(FUZZTIME)) .ci/stages $(STAGES)

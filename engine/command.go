@@ -72,7 +72,8 @@ func (w When) String() string {
 	return nameOf([]string{"beat", "bar", "section end", "phrase", "once"}, int(w))
 }
 
-// Command is a wish of a person or a DAW. It is a value, applied at a frame.
+// Command is what a person or a DAW asks of the show. It is a value, applied at a
+// frame. Package commands has the words for each kind.
 type Command struct {
 	Kind  CommandKind
 	When  When

@@ -44,7 +44,7 @@ type evidence struct {
 const (
 	agree  = 3 // notes of as many sections
 	enough = 2 // notes of as many sections make a habit
-	// drawn is how early notes are drawn on purpose, as the README has it; by the
+	// drawn is how early notes are drawn on purpose, as docs/night.md has it; by the
 	// lead more.
 	drawn = 50 * clock.Millisecond
 	// stray is how exactly a DAW's notes come at best: they are drawn in steps of

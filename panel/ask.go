@@ -7,19 +7,19 @@ import (
 	"io"
 	"net/http"
 
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/protocol/osc"
 )
 
-// Asked is what goes with a wish: texts and numbers, in order.
+// Asked is what goes with a request: texts and numbers, in order.
 type Asked struct {
 	With []any `json:"with"`
 }
 
-// maxBody is more than any wish needs.
+// maxBody is more than any request needs, in bytes.
 const maxBody = 4 << 10
 
-// ask hands a wish to the loop. It answers as soon as it is handed over: what
+// ask hands a command to the loop. It answers as soon as it is handed over: what
 // came of it is in the next moments.
 func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 	path := r.PathValue("wish")
@@ -28,7 +28,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusBadRequest, err)
 		return
 	}
-	list := wish.List()
+	list := commands.Addresses()
 	for i := range list {
 		if list[i].Path != path {
 			continue
@@ -36,7 +36,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 		program, _ := p.current()
 		in, err := list[i].Read(program, args)
 		switch {
-		case errors.Is(err, wish.ErrReleased):
+		case errors.Is(err, commands.ErrReleased):
 			w.WriteHeader(http.StatusNoContent)
 		case err != nil:
 			refuse(w, http.StatusUnprocessableEntity, err)

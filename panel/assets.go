@@ -1,9 +1,14 @@
 package panel
 
 import (
+	"bytes"
 	"embed"
+	"html/template"
 	"io/fs"
 	"net/http"
+	"strings"
+
+	"tactus/engine/commands"
 )
 
 //go:embed page openapi.yaml
@@ -15,15 +20,59 @@ func described(w http.ResponseWriter, r *http.Request) {
 	http.ServeFileFS(w, r, embedded, "openapi.yaml")
 }
 
+// button is a command's button on the page.
+type button struct {
+	ID, Class, Path, Undo, Label, UndoLabel string
+	Twice                                   bool
+}
+
+// group returns the buttons of a group of commands, in the order of the table.
+func group(name string) (list []button) {
+	for _, r := range commands.Table() {
+		if r.Button.Group != name {
+			continue
+		}
+		b := button{ID: strings.ReplaceAll(r.Path, "/", "-"), Path: r.Path, Label: r.Button.Label, Twice: r.Button.Twice}
+		var classes []string
+		if r.Button.Large {
+			classes = append(classes, "big")
+		}
+		if r.Button.Twice {
+			classes = append(classes, "grave")
+		}
+		b.Class = strings.Join(classes, " ")
+		if undo, ok := commands.Of(r.Button.Undo); ok {
+			b.Undo, b.UndoLabel = undo.Path, undo.Button.Label
+		}
+		list = append(list, b)
+	}
+	return list
+}
+
+// index makes the page's document, with the buttons of the command table.
+func index(root fs.FS) []byte {
+	t := template.Must(template.New("index.html").Funcs(template.FuncMap{"group": group}).ParseFS(root, "index.html"))
+	var out bytes.Buffer
+	if err := t.Execute(&out, nil); err != nil {
+		panic(err) // the document is embedded, and a test makes it
+	}
+	return out.Bytes()
+}
+
 // assets serves the page. It is in the binary: no network is asked for anything.
 func assets() http.Handler {
 	root, err := fs.Sub(embedded, "page")
 	if err != nil {
 		panic(err) // the folder is embedded above
 	}
-	files := http.FileServerFS(root)
+	files, page := http.FileServerFS(root), index(root)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "no-cache") // a new binary has a new page
+		if r.URL.Path == "/" {
+			w.Header().Set("Content-Type", "text/html; charset=utf-8")
+			_, _ = w.Write(page) // the reader may be gone
+			return
+		}
 		files.ServeHTTP(w, r)
 	})
 }

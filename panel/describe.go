@@ -6,7 +6,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/fixtures"
 	"tactus/shows"
 )
@@ -26,8 +26,8 @@ type Description struct {
 	Set       string     `json:"set"`
 	SetList   []int32    `json:"setList"` // songs in the order of the night
 	Looks     []string   `json:"looks"`
-	Wishes    []Wish     `json:"wishes"` // all that can be asked for, under ask/
-	Player    []Wish     `json:"player"` // and of a rehearsal's player, under player/
+	Wishes    []Request  `json:"wishes"` // all that can be asked for, under ask/
+	Player    []Request  `json:"player"` // and of a rehearsal's player, under player/
 }
 
 // Head is one light.
@@ -89,8 +89,9 @@ type Cue struct {
 	Written string  `json:"written"` // file and line
 }
 
-// Wish is something that can be asked for.
-type Wish struct {
+// Request is something that can be asked for, and in words what goes with it and
+// what it does.
+type Request struct {
 	Path  string `json:"path"`
 	With  string `json:"with"`
 	Words string `json:"words"`
@@ -120,8 +121,8 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 	for i := range p.Songs {
 		d.Songs[i] = describeSong(&p.Songs[i])
 	}
-	for _, w := range wish.List() {
-		d.Wishes = append(d.Wishes, Wish{w.Path, w.Args, w.Words})
+	for _, a := range commands.Addresses() {
+		d.Wishes = append(d.Wishes, Request{a.Path, a.Args(), a.Does()})
 	}
 	return d
 }
@@ -186,7 +187,7 @@ func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
 	d.Revision, d.Rehearsal, d.Walk = revision, p.c.Rehearsal, p.c.Walker != nil
 	if p.c.Player != nil {
 		for _, x := range playerWishes() {
-			d.Player = append(d.Player, Wish{x.path, x.with, x.words})
+			d.Player = append(d.Player, Request{x.path, x.with, x.words})
 		}
 	}
 	send(w, http.StatusOK, d)

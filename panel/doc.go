@@ -2,8 +2,8 @@
 // controls that a night needs.
 //
 //	browser ◄── server-sent events ── stream ◄── engine.Snapshot (a copy, 30 a second)
-//	   │                                               ▲ never waited for
-//	   └── POST /api/v1/ask/... ──► wish.Read ──► Ask ─┴─► engine.Loop
+//	   │                                                   ▲ never waited for
+//	   └── POST /api/v1/ask/... ──► commands.Address ─► Ask ─┴─► engine.Loop
 //
 // Light never waits for a browser: one goroutine looks at the loop's copy of a
 // frame and writes it out once, each connection sends what is newest when it can,

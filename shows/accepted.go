@@ -1,6 +1,9 @@
 package shows
 
-import "tactus/engine"
+import (
+	"tactus/engine"
+	"tactus/engine/commands"
+)
 
 // Accepted is a finding that somebody has looked at and left, for a reason.
 type Accepted struct {
@@ -61,9 +64,9 @@ func (c *compiler) accepted() (list []Accepted) {
 // notesWritten lists the notes that show.yaml names.
 func (c *compiler) notesWritten() (list []NoteWritten) {
 	v := c.show.get("daw").get("notes")
-	for _, ctl := range controls() {
-		if at := v.get(ctl.key); at != nil && at.word() != "none" {
-			list = append(list, NoteWritten{ctl.key, int(at.number), ctl.kind, at.where()})
+	for _, r := range commands.Noted() {
+		if at := v.get(r.Name); at != nil && at.word() != "none" {
+			list = append(list, NoteWritten{r.Name, int(at.number), r.Kind(), at.where()})
 		}
 	}
 	return list

@@ -7,6 +7,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/commands"
 )
 
 func (c *compiler) compileShow() {
@@ -99,35 +100,36 @@ func (c *compiler) compileChannels(v *value) {
 func (c *compiler) compileControls(v *value) {
 	taken := map[int64]string{}
 	n := &c.program.Notes
-	for _, ctl := range controls() { // notes that the show gives away come first
-		if at := v.get(ctl.key); at != nil && at.word() != "none" && taken[at.number] == "" {
-			taken[at.number] = ctl.key
+	rows := commands.Noted()
+	for _, r := range rows { // notes that the show gives away come first
+		if at := v.get(r.Name); at != nil && at.word() != "none" && taken[at.number] == "" {
+			taken[at.number] = r.Name
 		}
 	}
 	yield := n.Control == 0 || n.Control == n.Fire || slices.Contains(n.Arm[:], n.Control)
-	for _, ctl := range controls() {
-		at := v.get(ctl.key)
-		if at.word() == "none" || at == nil && ctl.yields && (yield || taken[ctl.note] != "") {
+	for _, r := range rows {
+		at, usual := v.get(r.Name), int64(r.Note)
+		if at.word() == "none" || at == nil && r.Yields && (yield || taken[usual] != "") {
 			continue
 		}
-		note := at.num(ctl.note)
-		if other := taken[note]; other != "" && other != ctl.key {
+		note := at.num(usual)
+		if other := taken[note]; other != "" && other != r.Name {
 			if at == nil {
 				at = v.get(other)
 			}
-			c.at(at, fmt.Sprintf("note %d is both %q and %q", note, other, ctl.key), "give each a note of its own, or none", "")
+			c.at(at, fmt.Sprintf("note %d is both %q and %q", note, other, r.Name), "give each a note of its own, or none", "")
 			continue
 		}
-		taken[note] = ctl.key
-		switch ctl.kind {
-		case 0:
+		taken[note] = r.Name
+		switch r.Event {
+		case clock.Tap:
 			n.Tap = uint8(note)
-		case halveTempo:
+		case clock.Halve:
 			n.Halve = uint8(note)
-		case doubleTempo:
+		case clock.Double:
 			n.Double = uint8(note)
 		default:
-			n.Controls[note] = ctl.kind
+			n.Controls[note] = r.Kind()
 		}
 	}
 }

@@ -1,6 +1,12 @@
 package shows
 
-import "sync"
+import (
+	"fmt"
+	"strings"
+	"sync"
+
+	"tactus/engine/commands"
+)
 
 // shapes are made once, for their patterns take longer to compile than a file
 // to check. Nothing changes them.
@@ -75,16 +81,24 @@ func dawShape() *shape {
 			"How early a note or program change may come and still wait for the eighth it is meant for (sixteenth in meters counted in them), at most half of that; 120 ms unless said, 0 ms for none."),
 		may("first section note", whole(0, 127, "a MIDI note", 36),
 			"The sections of a song take notes upwards from here; 36 unless said."),
-		may("notes", recordOf(controlFields()), "What notes on the control channel do; none switches one off."),
+		may("notes", recordOf(noteFields()), "What notes on the control channel do; none switches one off."),
 		may("faders", tableOf(name("grand master, or a group's name", "grand master"), whole(0, 119, "the number of a MIDI controller, 0 to 119", 20), 1, 0),
 			"Which control changes on the control channel move the grand master and the groups' masters; none unless said."),
 	})
 }
 
-func controlFields() []field {
+// noteFields are the notes of show.yaml: a key for every command that a note can
+// give.
+func noteFields() []field {
 	var fields []field
-	for _, c := range controls() {
-		fields = append(fields, may(c.key, note(), c.about))
+	for _, r := range commands.Noted() {
+		does := strings.ToUpper(r.Does[:1]) + r.Does[1:]
+		fields = append(fields, may(r.Name, note(), fmt.Sprintf("%s; %d unless said.", does, r.Note)))
 	}
 	return fields
 }
+
+// firstSectionNote is where section notes start unless the show says: C2 where
+// middle C is C4, the low end of most pad controllers (common practice, no
+// source).
+const firstSectionNote = 36

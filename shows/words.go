@@ -33,8 +33,11 @@ const (
 	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + musical + `)?`
 )
 
+// ofNames is how messages end that ask for a name.
+const ofNames = ": letters, digits and spaces, 64 at most"
+
 func name(what string, examples ...any) *shape {
-	return matching(plainName, what+": letters, digits and spaces, 64 at most", examples...).upTo(64)
+	return matching(plainName, what+ofNames, examples...).upTo(64)
 }
 
 func text(what string, examples ...any) *shape {

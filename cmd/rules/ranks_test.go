@@ -50,7 +50,12 @@ func layers() []layer {
 		},
 		{
 			"3",
-			[]string{"shows/smf", "engine/journal", "engine/wish"},
+			[]string{"engine/commands"},
+			"every command has its words in one place, for journals, show files, OSC, the page and the documentation",
+		},
+		{
+			"3",
+			[]string{"shows/smf", "engine/journal"},
 			"a file format lies below the shows that read it",
 		},
 		{
@@ -80,7 +85,7 @@ func layers() []layer {
 		},
 		{
 			"5",
-			[]string{"cmd/tactus/draw", "cmd/tactus/laptop"},
+			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/reference"},
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{

@@ -30,6 +30,7 @@ func rules() []rule {
 		{"variables", "shared mutable state makes two runs differ", variables},
 		{"names", "a file is named after what is in it", names},
 		{"words", "unfinished work and one machine's paths stay out of the tree", words},
+		{"links", "a link that leads nowhere is worse than none", links},
 		{"fuzz seeds", "without a seed a fuzz target tests little in a short run", fuzzSeeds},
 	}
 }
@@ -133,6 +134,12 @@ var broken = map[string][][2]string{
 		{"README.md\nFIX" + "ME", "FIX" + "ME"},
 		{"Makefile\nrun:\n\tcat /wo" + "rk/x", "/wo" + "rk/"},
 	},
+	"links": {
+		{"README.md\nSee [the map](docs/map.md).", "docs/map.md, which does not exist"},
+		{"docs/night.md\n![the page](page.png)", "page.png, which does not exist"},
+		{"docs/night.md\n<img src=\"page.png\" alt=\"the page\">", "page.png, which does not exist"},
+		{"README.md\n# One `night`\n\n[there](#one-day)", "no such heading"},
+	},
 	"fuzz seeds": {
 		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc FuzzParse(f *testing.F) { run(f) }\nfunc run(f *testing.F) { f.Helper() }", "FuzzParse"},
 		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc FuzzParse(f *testing.F) { f.Fuzz(func(*testing.T, []byte) {}) }", "FuzzParse"},
@@ -185,6 +192,7 @@ func name(i int) string {
 		"clock/beat_test.go":             {Data: []byte("package clock\n\nimport \"testing\"\n\nfunc FuzzBeat(f *testing.F) { f.Add(1); f.Fuzz(func(*testing.T, int) {}) }\nfunc FuzzTick(f *testing.F) {}\nfunc FuzzTap(f *testing.F) { run(f) }\nfunc run(f *testing.F) { f.Add(1) }\n")},
 		"clock/now_test.go":              {Data: []byte("package clock\n\nimport (\n\t\"testing/synctest\"\n\t\"time\"\n)\n\nfunc f() { time.Sleep(1); synctest.Wait() }\n")},
 		"clock/testdata/fuzz/FuzzTick/a": {Data: []byte("go test fuzz v1\n")},
+		"README.md":                      {Data: []byte("# What? `one night`\n\n## Again\n\n## Again\n\n[up](#what-one-night) [on](clock/doc.go) [again](README.md#again-1) [out](https://example.org/#x)\n")},
 		"cmd/tactus/main.go":             {Data: []byte("// Tactus plays.\npackage main\n\nimport _ \"tactus/clock\"\n")},
 	})
 	if err != nil {

@@ -155,6 +155,7 @@ func grants() []grant {
 		{"pgregory.net/rapid", nil, true, "property tests"},
 		{"github.com/google/go-cmp", nil, true, "readable differences"},
 		{"github.com/stretchr/testify", nil, true, "assertions that say what they have and what they want"},
+		{"github.com/yuin/goldmark", nil, true, "an independent reader of our Markdown pages"},
 		{"go.uber.org/goleak", nil, true, "goroutines left behind"},
 		{"github.com/rogpeppe/go-internal", nil, true, "the real binary from text scripts"},
 		{"github.com/santhosh-tekuri/jsonschema/v6", nil, true, "an independent reader of the schema we print"},

@@ -47,7 +47,7 @@ func load(fsys fs.FS) (*tree, error) {
 			return err
 		case d.IsDir() && slices.Contains(skipped, d.Name()):
 			return fs.SkipDir
-		case !d.Type().IsRegular():
+		case !d.Type().IsRegular() || d.Name() == ".git": // a file, in a second checkout of git's
 			return nil
 		}
 		src, err := fs.ReadFile(fsys, p)

@@ -273,21 +273,21 @@ func TestPageInBrowser(t *testing.T) {
 	t.Run("blackout takes a second tap, and restore one", func(t *testing.T) {
 		b.t = t
 		bright := b.watch(200)
-		b.js(`document.getElementById("dark").click()`, nil)
+		b.js(`document.getElementById("blackout").click()`, nil)
 		b.watch(400)
 		pressed := ""
-		b.js(`document.getElementById("dark").getAttribute("aria-pressed")`, &pressed)
+		b.js(`document.getElementById("blackout").getAttribute("aria-pressed")`, &pressed)
 		if pressed != "false" {
 			t.Fatal("one tap blacks out")
 		}
-		b.js(`document.getElementById("dark").click()`, nil)
-		b.until(`document.getElementById("dark").getAttribute("aria-pressed") === "true"`)
+		b.js(`document.getElementById("blackout").click()`, nil)
+		b.until(`document.getElementById("blackout").getAttribute("aria-pressed") === "true"`)
 		dark := b.watch(600)
 		if a, z := bright[0].Light, dark[len(dark)-1].Light; z > a/2 {
 			t.Errorf("light %.1f before and %.1f in blackout", a, z)
 		}
-		b.js(`document.getElementById("dark").click()`, nil)
-		b.until(`document.getElementById("dark").getAttribute("aria-pressed") === "false"`)
+		b.js(`document.getElementById("blackout").click()`, nil)
+		b.until(`document.getElementById("blackout").getAttribute("aria-pressed") === "false"`)
 	})
 
 	t.Run("a head says why", func(t *testing.T) {

@@ -141,7 +141,7 @@ Flashing light can harm people: read the cautions in README.md.`,
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newPassphrase(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
-		newFixture(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay())
+		newFixture(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newDocs())
 	for _, c := range root.Commands() {
 		if check := c.Args; check != nil {
 			c.Args = func(c *cobra.Command, args []string) error {

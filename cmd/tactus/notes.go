@@ -10,7 +10,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 )
 
 func newNotes() *cobra.Command {
@@ -59,19 +59,10 @@ func printNotes(out io.Writer, p *engine.Program) {
 	channel(n.Control, "the notes below and program changes")
 	w.Flush()
 	fmt.Fprintf(out, "\nOther notes, on %s\n", channelName(n.Control))
-	for _, c := range wish.Buttons() {
-		if i := slices.Index(n.Controls[:], c.Kind); i >= 0 {
-			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, c.Words)
+	for _, r := range commands.Noted() {
+		if i := noteOf(n, &r); i >= 0 {
+			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, r.Words())
 		}
-	}
-	if n.Tap <= 127 {
-		fmt.Fprintf(w, "  %s\t%d\ttap the tempo\n", noteName(n.Tap), n.Tap)
-	}
-	if n.Halve <= 127 {
-		fmt.Fprintf(w, "  %s\t%d\thalf the tempo that was tapped\n", noteName(n.Halve), n.Halve)
-	}
-	if n.Double <= 127 {
-		fmt.Fprintf(w, "  %s\t%d\ttwice the tempo that was tapped\n", noteName(n.Double), n.Double)
 	}
 	w.Flush()
 	printFaders(out, w, p)
@@ -79,6 +70,23 @@ func printNotes(out io.Writer, p *engine.Program) {
 		printSongNotes(out, w, i, &p.Songs[s])
 	}
 	printAddresses(out, w)
+}
+
+// noteOf returns the note that gives a command in a show, or -1.
+func noteOf(n *engine.Notes, r *commands.Row) int {
+	note := slices.Index(n.Controls[:], r.Kind())
+	switch r.Event {
+	case clock.Tap:
+		note = int(n.Tap)
+	case clock.Halve:
+		note = int(n.Halve)
+	case clock.Double:
+		note = int(n.Double)
+	}
+	if note > 127 {
+		return -1
+	}
+	return note
 }
 
 // printFaders lists the controllers that move masters, if any do.
@@ -101,8 +109,12 @@ func printFaders(out io.Writer, w *tabwriter.Writer, p *engine.Program) {
 
 func printAddresses(out io.Writer, w *tabwriter.Writer) {
 	fmt.Fprintf(out, "\nOSC, with --osc-listen\n")
-	for _, a := range wish.List() {
-		fmt.Fprintf(w, "  %s\t%s\t%s\n", wish.OSC+a.Path, a.Args, a.Words)
+	for _, a := range commands.Addresses() {
+		with := ""
+		if args := a.Args(); args != "" {
+			with = " (" + args + ")"
+		}
+		fmt.Fprintf(w, "  %s\t%s%s\n", commands.OSC+a.Path, a.Does(), with)
 	}
 	w.Flush()
 }

@@ -12,7 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/protocol/osc"
 )
 
@@ -20,7 +20,7 @@ import (
 // its own; the loop gets values, as it does from MIDI.
 type remote struct {
 	receiver *osc.Receiver
-	list     []wish.Wish
+	list     []commands.Address
 	program  atomic.Pointer[engine.Program]
 	base     clock.Base
 	to       chan<- engine.Input
@@ -50,7 +50,7 @@ func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.
 	if !receiver.Addr().Addr().IsLoopback() {
 		log.Warn().Msg("OSC has no password: whoever reaches that port can move the light")
 	}
-	r := &remote{receiver: receiver, list: wish.List(), base: base, to: to}
+	r := &remote{receiver: receiver, list: commands.Addresses(), base: base, to: to}
 	r.program.Store(p)
 	return r, nil
 }
@@ -73,15 +73,15 @@ func (r *remote) take(m *osc.Message, now clock.Time) {
 	known := false
 	for i := range r.list {
 		a := &r.list[i]
-		if !osc.Match(m.Address, wish.OSC+a.Path) {
+		if !osc.Match(m.Address, commands.OSC+a.Path) {
 			continue
 		}
 		known = true
 		in, err := a.Read(r.program.Load(), m.Args)
 		switch {
-		case errors.Is(err, wish.ErrReleased):
+		case errors.Is(err, commands.ErrReleased):
 		case err != nil:
-			r.wrong(wish.OSC+a.Path, err)
+			r.wrong(commands.OSC+a.Path, err)
 		default:
 			in.Event.At = now
 			select {

@@ -11,7 +11,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/protocol/osc"
 	"tactus/shows"
 )
@@ -128,10 +128,10 @@ func TestRemote(t *testing.T) {
 // Whatever comes is taken, or counted; nothing panics, nobody waits.
 func TestRemoteTakesAnything(t *testing.T) {
 	r, to := listener(t, 1)
-	list := wish.List()
+	list := commands.Addresses()
 	rapid.Check(t, func(t *rapid.T) {
 		m := osc.Message{Address: rapid.OneOf(rapid.Just("/*/*"), rapid.Just("/tactus/*/*"), rapid.String(),
-			rapid.Custom(func(t *rapid.T) string { return wish.OSC + rapid.SampledFrom(list).Draw(t, "address").Path })).Draw(t, "path")}
+			rapid.Custom(func(t *rapid.T) string { return commands.OSC + rapid.SampledFrom(list).Draw(t, "address").Path })).Draw(t, "path")}
 		for range rapid.IntRange(0, 3).Draw(t, "arguments") {
 			m.Args = append(m.Args, osc.Arg{
 				Tag:  rapid.SampledFrom([]byte("ifsbhdtTFNI?")).Draw(t, "tag"),

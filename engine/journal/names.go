@@ -1,8 +1,11 @@
 package journal
 
 import (
+	"slices"
+
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/commands"
 )
 
 // named is a word and what it stands for. Files keep the words.
@@ -27,49 +30,6 @@ func events() []named[clock.Kind] {
 	}
 }
 
-func commands() []named[engine.CommandKind] {
-	return []named[engine.CommandKind]{
-		{engine.SelectSong, "select-song"},
-		{engine.NextSong, "next-song"},
-		{engine.FireSection, "fire-section"},
-		{engine.ArmSection, "arm-section"},
-		{engine.FireNote, "fire-note"},
-		{engine.ArmNote, "arm-note"},
-		{engine.Disarm, "disarm"},
-		{engine.ShowLook, "show-look"},
-		{engine.ShowWalkIn, "walk-in"},
-		{engine.ShowWalkOut, "walk-out"},
-		{engine.Hold, "hold"},
-		{engine.Release, "release"},
-		{engine.Blackout, "blackout"},
-		{engine.Restore, "restore"},
-		{engine.GrandMaster, "grand-master"},
-		{engine.PreviousSong, "previous-song"},
-		{engine.SelectPlace, "select-place"},
-		{engine.RestartSong, "restart-song"},
-		{engine.NextSection, "next-section"},
-		{engine.PreviousSection, "previous-section"},
-		{engine.ShowTalk, "talk"},
-		{engine.ShowPad, "pad"},
-		{engine.HouseUp, "house-up"},
-		{engine.HouseHalf, "house-half"},
-		{engine.HouseOut, "house-out"},
-		{engine.HouseFree, "house-free"},
-		{engine.GroupMaster, "group-master"},
-		{engine.Override, "override"},
-		{engine.ReleaseOverride, "release-override"},
-		{engine.WorkLight, "work-light"},
-		{engine.WorkLightOff, "work-light-off"},
-		{engine.HalfTime, "half-time"},
-		{engine.DoubleTime, "double-time"},
-		{engine.StraightTime, "straight-time"},
-		{engine.Downbeat, "downbeat"},
-		{engine.FireName, "fire-name"},
-		{engine.ArmName, "arm-name"},
-		{engine.AlignBars, "align-bars"},
-	}
-}
-
 // wordOf returns the word of a kind, or "".
 func wordOf[K comparable](list []named[K], kind K) string {
 	for _, n := range list {
@@ -91,4 +51,20 @@ func kindOf[K comparable](list []named[K], word string) (kind K, ok bool) {
 }
 
 // CommandName returns the word of a command, or "" for one that there is not.
-func CommandName(k engine.CommandKind) string { return wordOf(commands(), k) }
+func CommandName(k engine.CommandKind) string {
+	row, ok := commands.Of(k)
+	if !ok {
+		return ""
+	}
+	return row.Journal()
+}
+
+// commandOf returns the kind that a word stands for, now or in older journals.
+func commandOf(word string) (engine.CommandKind, bool) {
+	for _, row := range commands.Table() {
+		if row.Kind() != 0 && (row.Journal() == word || slices.Contains(row.Was, word)) {
+			return row.Kind(), true
+		}
+	}
+	return 0, false
+}

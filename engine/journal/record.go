@@ -173,7 +173,7 @@ func ParseRecord(line string) (engine.Record, error) {
 
 func (w *words) command(c *engine.Command) {
 	c.Kind = engine.CommandKind(w.numbered(w.next(), "command-", func(s string) (uint8, bool) {
-		k, ok := kindOf(commands(), s)
+		k, ok := commandOf(s)
 		return uint8(k), ok
 	}))
 	c.Index = int32(w.int("index", 32))

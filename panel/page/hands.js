@@ -35,6 +35,9 @@ export function sure(button, act, tap) {
 
 let say = () => {};
 
+/** Where a moment says that a command is in force, by the command's path. */
+const inForce = { hold: "held", blackout: "blackout", "work-light/on": "workLight" };
+
 export class Hands {
   /** tell(error) shows why something was not done; said(words) is read aloud. */
   constructor(find, tell, said) {
@@ -44,26 +47,27 @@ export class Hands {
     this.plays = false;
     say = said;
     for (const b of document.querySelectorAll("[data-ask]")) {
-      b.addEventListener("click", () => this.ask(b.dataset.ask));
+      b.addEventListener("click", () => this.ask(this.on(b) ? b.dataset.undo : b.dataset.ask));
     }
     for (const b of document.querySelectorAll("[data-player]")) {
       b.addEventListener("click", () => this.player(b.dataset.player, ...JSON.parse(b.dataset.with)));
     }
     for (const b of document.querySelectorAll("[data-sure]")) {
-      const act = () => this.ask(b.id === "dark" && this.m?.blackout ? "restore" : b.dataset.sure);
-      if (b.id !== "dark") { sure(b, act); continue; }
+      const act = () => this.ask(this.on(b) ? b.dataset.undo : b.dataset.sure);
+      if (!b.dataset.undo) { sure(b, act); continue; }
       // Back from blackout is one tap: a dark stage with people on it is not safe.
       sure(b, act, () => {
-        if (this.m?.blackout) this.ask("restore");
-        else said("Blackout: once more, or press and hold");
+        if (this.on(b)) act();
+        else said(`${b.dataset.words}: once more, or press and hold`);
       });
     }
-    find("hold").addEventListener("click", () => this.ask(this.m?.held ? "release" : "hold"));
-    find("work").addEventListener("click", () => this.ask(this.m?.workLight ? "work-light/off" : "work-light/on"));
     find("go").addEventListener("click", () => this.player(this.m?.player?.plays ? "stop" : "play"));
     find("round").addEventListener("click", () => this.player("loop", this.m?.player?.loops ? 0 : 1));
     find("speed").addEventListener("change", (e) => this.player("speed", Number(e.target.value)));
   }
+
+  /** Whether what a button asks for is in force, so that it asks for the way back. */
+  on(b) { return Boolean(b.dataset.undo && this.m?.[inForce[b.dataset.ask ?? b.dataset.sure]]); }
 
   async ask(path, ...words) { await this.doing(() => ask(path, ...words)); }
   async player(path, ...words) { await this.doing(() => player(path, ...words)); }
@@ -151,10 +155,8 @@ export class Hands {
       for (const b of document.querySelectorAll("#songs button")) b.setAttribute("aria-current", String(Number(b.dataset.song) === m.song));
       this.playing = m.song;
     }
-    pressed(find("hold"), m.held, m.held ? "Release" : "Hold");
-    pressed(find("dark"), m.blackout, m.blackout ? "Restore" : "Blackout");
-    pressed(find("work"), m.workLight, m.workLight ? "Work light off" : "Work light");
-    find("disarm").disabled = !this.may || m.armed < 0;
+    for (const b of document.querySelectorAll("[data-undo]")) pressed(b, this.on(b), this.on(b) ? b.dataset.undoWords : b.dataset.words);
+    find("section-disarm").disabled = !this.may || m.armed < 0;
     if (this.bars !== m.bars) {
       this.bars = m.bars;
       find("bars").hidden = !m.bars;

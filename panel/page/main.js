@@ -190,12 +190,12 @@ setInterval(() => { if (view === "play") find("lights").setAttribute("aria-label
 
 const keys = [
   [" ", "space: play or stop, in a rehearsal", () => find("go").click()],
-  ["n", "n: next section at the next bar", () => find("onward").click()],
+  ["n", "n: next section at the next bar", () => find("section-next").click()],
   ["h", "h: hold, and release", () => find("hold").click()],
   ["t", "t: tap the tempo", () => find("tap").click()],
-  ["w", "w: work light, and off", () => find("work").click()],
-  ["b", "b, twice: blackout; once: back from it", () => find("dark").click()],
-  ["x", "x: forget what is armed", () => find("disarm").click()],
+  ["w", "w: work light, and off", () => find("work-light-on").click()],
+  ["b", "b, twice: blackout; once: back from it", () => find("blackout").click()],
+  ["x", "x: forget what is armed", () => find("section-disarm").click()],
   [",", "comma: the cue before, in a rehearsal", () => hands.player("browse", -1)],
   [".", "full stop: the next cue, in a rehearsal", () => hands.player("browse", 1)],
 ];

@@ -6,7 +6,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/engine/wish"
+	"tactus/engine/commands"
 	"tactus/shows"
 )
 
@@ -51,8 +51,8 @@ func places(song *engine.Song) string {
 func trouble(s *shows.Show) Leaf {
 	n := &s.Program.Notes
 	t := Grid{Heads: []string{"note", "what it does"}, Share: []float64{.22, .78}}
-	for _, b := range wish.Buttons() {
-		switch b.Kind {
+	for _, r := range commands.Noted() {
+		switch r.Kind() {
 		case engine.Hold, engine.Release, engine.Blackout, engine.Restore, engine.WorkLight, engine.WorkLightOff,
 			engine.HouseUp, engine.ShowWalkIn, engine.ShowTalk, engine.NextSong, engine.RestartSong, engine.NextSection:
 		default:
@@ -60,12 +60,12 @@ func trouble(s *shows.Show) Leaf {
 		}
 		note := "no note; page or OSC"
 		for i, kind := range n.Controls {
-			if kind == b.Kind {
+			if kind == r.Kind() {
 				note = noteWords(uint8(i))
 				break
 			}
 		}
-		t.Rows = append(t.Rows, Line{Cells: []string{note, b.Words}, Energy: -1})
+		t.Rows = append(t.Rows, Line{Cells: []string{note, r.Words()}, Energy: -1})
 	}
 	channel := "any channel"
 	if n.Control != 0 {

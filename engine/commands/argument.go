@@ -1,0 +1,147 @@
+package commands
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/osc"
+)
+
+// ArgumentKind says what an argument means and what it may be.
+type ArgumentKind uint8
+
+// The kinds of arguments.
+const (
+	SectionName    ArgumentKind = iota + 1 // text: a name that some song of the show has
+	SectionNumber                          // whole number from 1, in the song that plays
+	SongName                               // text
+	SongNumber                             // whole number from 1, in the set
+	LookName                               // text
+	GroupName                              // text
+	Level                                  // number, 0 to 1
+	Seconds                                // number, 0 to MaxSeconds
+	Boundary                               // text: beat, bar, phrase or section end
+	BoundaryOrOnce                         // text: the same, or once
+	numKinds
+)
+
+const (
+	// MaxSeconds is the longest time that a command may take, in seconds.
+	MaxSeconds = 1000
+	// maxNumber is the highest number of a section or song that is looked at.
+	maxNumber = 1e6
+)
+
+// Argument is one of those that go with a command.
+type Argument struct {
+	Kind     ArgumentKind
+	Optional bool
+}
+
+// Words says what the argument may be, with its range and what holds without it.
+func (a Argument) Words() string {
+	words := [numKinds]string{
+		SectionName: "a section's name", SectionNumber: "its number in the song, from 1",
+		SongName: "a song's name", SongNumber: "its number in the set, from 1",
+		LookName: "a look's name", GroupName: "a group's name",
+		Level: "a level 0 to 1", Seconds: fmt.Sprintf("seconds 0 to %d", MaxSeconds),
+		Boundary:       "beat, bar, phrase or section end",
+		BoundaryOrOnce: "beat, bar, phrase, section end or once",
+	}[a.Kind]
+	switch {
+	case !a.Optional:
+		return words
+	case a.Kind == Seconds:
+		return words + " (0 unless said)"
+	}
+	return words + " (bar unless said)"
+}
+
+// read puts an argument into a command. The error says what is wrong with it.
+func (a Argument) read(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
+	switch a.Kind {
+	case SectionName:
+		c.Index, err = find(arg, p.Called, "section")
+	case SongName:
+		c.Index, err = find(arg, namesOf(p.Songs, func(s *engine.Song) string { return s.Name }), "song")
+	case LookName:
+		c.Index, err = find(arg, namesOf(p.Looks, func(l *engine.Cue) string { return l.Name }), "look")
+	case GroupName:
+		c.Index, err = find(arg, namesOf(p.Groups, func(g *engine.Group) string { return g.Name }), "group")
+	case SectionNumber:
+		c.Index, err = count(arg, "section")
+	case SongNumber:
+		c.Index, err = count(arg, "song")
+	case Level:
+		c.Level, err = number(arg, 1, "level of 0 to 1")
+	case Seconds:
+		var seconds float64
+		seconds, err = number(arg, MaxSeconds, fmt.Sprintf("time of 0 to %d seconds", MaxSeconds))
+		c.Over = clock.Time(seconds * float64(clock.Second))
+	case Boundary:
+		c.When, err = boundary(arg, engine.NextPhrase)
+	case BoundaryOrOnce:
+		c.When, err = boundary(arg, engine.AtOnce)
+	}
+	return err
+}
+
+func namesOf[T any](list []T, name func(*T) string) []string {
+	names := make([]string, len(list))
+	for i := range list {
+		names[i] = name(&list[i])
+	}
+	return names
+}
+
+// find returns the place of a name in a list.
+func find(arg osc.Arg, names []string, what string) (int32, error) {
+	if arg.Tag != 's' {
+		return 0, fmt.Errorf("%s is not the name of a %s", said(arg), what)
+	}
+	if i := slices.Index(names, arg.Text); i >= 0 {
+		return int32(i), nil
+	}
+	return 0, fmt.Errorf("no %s %s", what, said(arg))
+}
+
+// count returns a number from 1 as an index from 0.
+func count(arg osc.Arg, what string) (int32, error) {
+	if n, ok := arg.Number(); ok && n >= 1 && n <= maxNumber && n == math.Trunc(n) {
+		return int32(n) - 1, nil
+	}
+	return 0, fmt.Errorf("%s is neither the name nor the number of a %s", said(arg), what)
+}
+
+// number returns a number of 0 to most.
+func number(arg osc.Arg, most float64, what string) (float64, error) {
+	n, ok := arg.Number()
+	if !ok || !(n >= 0 && n <= most) {
+		return 0, fmt.Errorf("%s is no %s", said(arg), what)
+	}
+	return n, nil
+}
+
+// boundary returns the boundary that a text names, at most last.
+func boundary(arg osc.Arg, last engine.When) (engine.When, error) {
+	for w := engine.NextBeat; w <= last; w++ {
+		if arg.Tag == 's' && arg.Text == w.String() {
+			return w, nil
+		}
+	}
+	return 0, fmt.Errorf("%s is no boundary", said(arg))
+}
+
+// said is an argument for a message, cut short.
+func said(a osc.Arg) string {
+	if n, ok := a.Number(); ok {
+		return fmt.Sprintf("%.6g", n)
+	}
+	if a.Tag == 's' {
+		return fmt.Sprintf("%.40q", a.Text)
+	}
+	return fmt.Sprintf("an argument of type %q", a.Tag)
+}

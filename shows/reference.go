@@ -1,0 +1,184 @@
+package shows
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Reference returns a page in Markdown about a kind of file: every key, what may
+// stand there and what it means, from the same description that the loader checks
+// with and [Schema] prints.
+func Reference(kind Kind) []byte {
+	s := shapeOf(kind)
+	r := &reference{seen: map[string]string{}}
+	r.section(whereOf(kind), s)
+	var out strings.Builder
+	fmt.Fprintf(&out, "# %s files\n\n%s\n\n", strings.ToUpper(string(kind[:1]))+string(kind[1:]), s.about)
+	out.WriteString("Names are letters, digits and spaces, 64 at most. `NAME` stands for a name of your own.\n")
+	for _, text := range r.sections {
+		out.WriteString(text)
+	}
+	return []byte(out.String())
+}
+
+// whereOf says where in a show folder the files of a kind are.
+func whereOf(kind Kind) string {
+	switch kind {
+	case SongFile, SetFile, ProfileFile:
+		return string(kind) + "s/NAME.yaml"
+	}
+	return string(kind) + ".yaml"
+}
+
+// reference collects a section for each mapping with known keys. Mappings that
+// are alike are described once.
+type reference struct {
+	sections []string
+	seen     map[string]string // the text of a section without its title, and its link
+}
+
+// section describes a record and returns the link to its description.
+func (r *reference) section(title string, s *shape) string {
+	place := len(r.sections)
+	r.sections = append(r.sections, "")
+	inside := title + "."
+	if place == 0 {
+		inside = "" // the file itself
+	}
+	var body strings.Builder
+	body.WriteString("\n| key | may be | |\n|---|---|---|\n")
+	for _, f := range s.fields {
+		key := "`" + f.key + "`"
+		if f.need {
+			key += ", needed"
+		}
+		fmt.Fprintf(&body, "| %s | %s | %s |\n", key, cell(r.words(inside+f.key, f.shape)), cell(f.about))
+	}
+	for i, rule := range s.rules {
+		if i == 0 {
+			body.WriteString("\n")
+		}
+		fmt.Fprintf(&body, "- %s\n", rule.words())
+	}
+	if link, ok := r.seen[body.String()]; ok {
+		r.sections = r.sections[:place]
+		return link
+	}
+	link := "#" + anchor(title)
+	r.seen[body.String()] = link
+	r.sections[place] = fmt.Sprintf("\n## `%s`\n%s", title, body.String())
+	return link
+}
+
+// words says what a shape may be, and describes the records in it.
+func (r *reference) words(path string, s *shape) string {
+	switch s.form {
+	case number:
+		limits := fmt.Sprintf("%d to %d", s.low, s.high)
+		if strings.Contains(s.called, limits) {
+			return s.called
+		}
+		return s.called + ", " + limits
+	case word:
+		if s.options != nil {
+			return choice(s.options)
+		}
+		return strings.TrimSuffix(s.called, ofNames)
+	case record:
+		return fmt.Sprintf("[keys](%s)", r.section(path, s))
+	case table:
+		return fmt.Sprintf("by name (%s): %s", r.words(path, s.keys), r.words(path+".NAME", s.of))
+	case list:
+		return fmt.Sprintf("a list%s: %s", s.howMany(), r.words(path, s.of))
+	case either:
+		var parts []string
+		for i, f := range s.forms {
+			if f.form == list && i > 0 && f.of == s.forms[i-1] {
+				parts = append(parts, "a list"+f.howMany()+" of such")
+				continue
+			}
+			parts = append(parts, r.words(path, f))
+		}
+		return strings.Join(parts, "; or ")
+	}
+	return "text"
+}
+
+func (s *shape) howMany() string {
+	switch {
+	case s.most == 0:
+		return ""
+	case s.least == s.most:
+		return fmt.Sprintf(" of %d", s.most)
+	}
+	return fmt.Sprintf(" of %d to %d", s.least, s.most)
+}
+
+// choice lists the words of which one may stand somewhere.
+func choice(options []string) string {
+	quoted := make([]string, len(options))
+	for i, o := range options {
+		quoted[i] = "`" + o + "`"
+	}
+	return oneOfThese(quoted)
+}
+
+// words says a rule as a sentence.
+func (r rule) words() string {
+	keys := func(list []string) []string {
+		list = slices.Clone(list)
+		for i, k := range list {
+			list[i] = "`" + k + "`"
+		}
+		return list
+	}
+	var parts []string
+	if r.need != nil {
+		parts = append(parts, "needs "+strings.Join(keys(r.need), " and "))
+	}
+	if r.any != nil {
+		parts = append(parts, "needs at least one of "+strings.Join(keys(r.any), ", "))
+	}
+	if r.one != nil {
+		parts = append(parts, "needs exactly one of "+strings.Join(keys(r.one), ", "))
+	}
+	if r.ban != nil {
+		parts = append(parts, "takes no "+oneOfThese(keys(r.ban)))
+	}
+	text := strings.Join(parts, " and ")
+	switch {
+	case r.when.key == "":
+		return "It " + text + "."
+	case r.when.is != nil:
+		return fmt.Sprintf("With `%s: %s` it %s.", r.when.key, strings.Join(r.when.is, "` or `"), text)
+	case r.when.not != nil:
+		return fmt.Sprintf("With `%s` other than `%s` it %s.", r.when.key, strings.Join(r.when.not, "` and `"), text)
+	}
+	return fmt.Sprintf("With `%s` it %s.", r.when.key, text)
+}
+
+// oneOfThese joins words with commas and a last "or".
+func oneOfThese(words []string) string {
+	if len(words) == 1 {
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
+
+// cell is a text for a cell of a Markdown table.
+func cell(text string) string { return strings.ReplaceAll(text, "|", `\|`) }
+
+// anchor is the link to a heading, as GitHub makes it: small letters, digits and
+// hyphens.
+func anchor(title string) string {
+	return strings.Map(func(c rune) rune {
+		switch {
+		case c == ' ':
+			return '-'
+		case c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-':
+			return c
+		}
+		return -1
+	}, strings.ToLower(title))
+}
