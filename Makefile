@@ -42,7 +42,7 @@ man: ## write man pages into bin/man
 
 .PHONY: test
 test: ## everything that CI checks: each stage below, timed
-	@FUZZTIME=$(if $(filter file,$(origin FUZZTIME)),8000x,$(FUZZTIME)) .ci/stages $(STAGES)
+	@FUZZTIME=$(if $(filter file,$(origin FUZZTIME)),4000x,$(FUZZTIME)) .ci/stages $(STAGES)
 
 .PHONY: setup
 setup: ## install what the tests need, or say how to
@@ -80,12 +80,12 @@ rtmidi: ## compile with the operating system's MIDI ports (Linux: ALSA headers)
 	@.ci/rtmidi
 
 .PHONY: unit
-unit: ## all Go tests, with the race detector
-	go test $$(.ci/race) $(TESTFLAGS) ./...
+unit: ## all Go tests, with the race detector where goroutines are
+	@.ci/tests unit $(TESTFLAGS)
 
 .PHONY: quiet
 quiet: ## what the race detector would disturb: allocations counted, real time watched, a day of music
-	TACTUS_SOAK=$(SOAK) go test -p 1 $(TESTFLAGS) $$(grep -rl --include='*_test.go' --exclude-dir=node_modules AllocsPerRun . | xargs -n1 dirname | sort -u)
+	@SOAK=$(SOAK) .ci/tests quiet $(TESTFLAGS)
 
 .PHONY: golden-v3
 golden-v3: ## golden tests again where the compiler may fuse multiply-add
