@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -97,16 +98,55 @@ func (m *metrics) median(unit string) float64 {
 	return (v[(n-1)/2] + v[n/2]) / 2
 }
 
+// spread returns how far the runs lie apart, as a part of their middle; NaN for a
+// single run.
+func (m *metrics) spread(unit string) float64 {
+	v := m.of[unit]
+	if len(v) < 2 {
+		return math.NaN()
+	}
+	apart := slices.Max(v) - slices.Min(v)
+	if apart == 0 {
+		return 0
+	}
+	return apart / math.Abs(m.median(unit))
+}
+
+// figure returns what the runs say of a unit.
+func (m *metrics) figure(unit string) figure { return figure{m.median(unit), m.spread(unit)} }
+
+// figure is the middle of some runs, and how far they lie apart as a part of it.
+type figure struct{ value, spread float64 }
+
 // row is a line of the table; refs are in the order of their benchmarks.
 type row struct {
 	name, unit string
-	own        float64
+	own        figure
 	refs       []reference
 }
 
 type reference struct {
-	name  string
-	value float64
+	name string
+	figure
+}
+
+// wild is the spread from which runs differ too much to be compared (common
+// practice, no source).
+const wild = 0.3
+
+// trust says what stands against believing figures.
+func trust(figures ...figure) string {
+	most := 0.0
+	for _, f := range figures {
+		if math.IsNaN(f.spread) {
+			return "one run: no"
+		}
+		most = max(most, f.spread)
+	}
+	if most > wild {
+		return fmt.Sprintf("runs differ by %.0f %%: no", 100*most)
+	}
+	return "yes"
 }
 
 // rows puts what belongs together into one line.
@@ -117,12 +157,12 @@ func (t *table) rows() (list []row) {
 		switch {
 		case part == ownPart:
 			for _, unit := range m.shown() {
-				list = append(list, row{group, unit, m.median(unit), t.beside(group, unit)})
+				list = append(list, row{group, unit, m.figure(unit), t.beside(group, unit)})
 			}
 		case t.values[group+"/"+ownPart] != nil: // in the row of ours, but for what ours has not
 			for _, unit := range m.shown() {
 				if t.values[group+"/"+ownPart].of[unit] == nil {
-					list = append(list, row{name, unit, m.median(unit), nil})
+					list = append(list, row{name, unit, m.figure(unit), nil})
 				}
 			}
 		default:
@@ -144,7 +184,7 @@ func cut(name string) (group, part string) {
 func (t *table) beside(group, unit string) (refs []reference) {
 	for _, other := range t.names {
 		if g, part := cut(other); g == group && part != ownPart && part != "" && t.values[other].of[unit] != nil {
-			refs = append(refs, reference{part, t.values[other].median(unit)})
+			refs = append(refs, reference{part, t.values[other].figure(unit)})
 		}
 	}
 	return refs
@@ -160,10 +200,10 @@ func (m *metrics) alone(name string) (list []row) {
 		if isRef(unit) {
 			continue
 		}
-		r := row{name: name, unit: unit, own: m.median(unit)}
+		r := row{name: name, unit: unit, own: m.figure(unit)}
 		for _, u := range shown {
 			if ref, ok := strings.CutSuffix(u, "-"+unit); ok {
-				r.refs = append(r.refs, reference{ref, m.median(u)})
+				r.refs = append(r.refs, reference{ref, m.figure(u)})
 			}
 		}
 		list = append(list, r)
@@ -171,14 +211,15 @@ func (m *metrics) alone(name string) (list []row) {
 	return list
 }
 
-// write prints the table: a ratio below 1 is less than the reference.
+// write prints the table: a ratio below 1 is less than the reference. The last
+// column says whether the runs agree well enough for the row to be believed.
 func (t *table) write(out io.Writer) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "benchmark\tunit\tours\treference\tours / reference")
+	fmt.Fprintln(w, "benchmark\tunit\tours\treference\tours / reference\ttrust")
 	for _, r := range t.rows() {
-		first := fmt.Sprintf("%s\t%s\t%s", r.name, r.unit, short(r.own))
+		first := fmt.Sprintf("%s\t%s\t%s", r.name, r.unit, short(r.own.value))
 		if len(r.refs) == 0 {
-			fmt.Fprintf(w, "%s\t\t\n", first)
+			fmt.Fprintf(w, "%s\t\t\t%s\n", first, trust(r.own))
 		}
 		for i, ref := range r.refs {
 			if i > 0 {
@@ -186,9 +227,9 @@ func (t *table) write(out io.Writer) {
 			}
 			ratio := "-"
 			if ref.value != 0 {
-				ratio = fmt.Sprintf("%.2f", r.own/ref.value)
+				ratio = fmt.Sprintf("%.2f", r.own.value/ref.value)
 			}
-			fmt.Fprintf(w, "%s\t%s %s\t%s\n", first, short(ref.value), ref.name, ratio)
+			fmt.Fprintf(w, "%s\t%s %s\t%s\t%s\n", first, short(ref.value), ref.name, ratio, trust(r.own, ref.figure))
 		}
 	}
 	w.Flush()

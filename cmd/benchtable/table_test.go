@@ -15,6 +15,10 @@ BenchmarkLock/steady/dll-2         1   9 ns/op  4.5 p99-ms  7 x-only
 BenchmarkLock/steady/ours-2        1   9 ns/op  0.7 p99-ms  0.1 p50-ms
 BenchmarkLock/steady/ours-2        1   9 ns/op  0.8 p99-ms  0.1 p50-ms
 BenchmarkPeer-2   500  2300 ns/op  36 ns/universe  360 peer-ns/universe  0 B/op
+BenchmarkSame-2   500  2300 ns/op  36 ns/u  360 peer-ns/u
+BenchmarkSame-2   500  2300 ns/op  38 ns/u  362 peer-ns/u
+BenchmarkWild-2   500  20 ns/op
+BenchmarkWild-2   500  30 ns/op
 BenchmarkPlain-2  500  23.5 ns/op  0 B/op  0 allocs/op
 BenchmarkLeaky    500  23.5 ns/op  16 B/op  2 allocs/op
 BenchmarkNothing
@@ -35,15 +39,17 @@ func TestTable(t *testing.T) {
 		have = append(have, strings.Join(strings.Fields(l), " "))
 	}
 	want := []string{
-		"benchmark unit ours reference ours / reference",
-		"Lock/steady p99-ms 0.8 9.9 last-tick 0.08",
-		"4.5 dll 0.18",
-		"Lock/steady p50-ms 0.1 5 last-tick 0.02",
-		"Lock/steady/dll x-only 7",
-		"Peer ns/universe 36 360 peer 0.10",
-		"Plain ns/op 23.5",
-		"Leaky ns/op 23.5",
-		"Leaky allocs/op 2",
+		"benchmark unit ours reference ours / reference trust",
+		"Lock/steady p99-ms 0.8 9.9 last-tick 0.08 one run: no",
+		"4.5 dll 0.18 one run: no",
+		"Lock/steady p50-ms 0.1 5 last-tick 0.02 one run: no",
+		"Lock/steady/dll x-only 7 one run: no",
+		"Peer ns/universe 36 360 peer 0.10 one run: no",
+		"Same ns/u 37 361 peer 0.10 yes",
+		"Wild ns/op 25 runs differ by 40 %: no",
+		"Plain ns/op 23.5 one run: no",
+		"Leaky ns/op 23.5 one run: no",
+		"Leaky allocs/op 2 one run: no",
 	}
 	if d := cmp.Diff(want, have); d != "" {
 		t.Error(d)
