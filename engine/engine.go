@@ -6,32 +6,20 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Engine shows a Program: it keeps a State and makes the light that it stands
+// Engine shows a Program: it keeps a memory and makes the light that it stands
 // for. One goroutine owns it; others send that goroutine Commands or read a
 // Snapshot.
 type Engine struct {
-	State
-	prog *Program
+	memory          // all that the next frame depends on
+	prog   *Program // replaced as a whole by Revise; nobody writes to it
 
-	cue     *Cue     // in force, of a song or a look; nil at first
-	waves   []Effect // that it means, when it is gone from the program; else nil
-	house   *Palette // of looks outside songs
-	palette *Palette
-	meter   Meter
+	// The last frame, for those who read it:
+	lit []fixtures.State // one a head, as encoded
+	out []dmx.Universe
 
-	// One state a head:
-	kept  []fixtures.State // what kept heads show unless a cue names them
-	still []fixtures.State // the cue in force, settled and without effects
-	from  []fixtures.State // the light when the fade began
-	under []float64        // intensity when the floors began to hold or to let go
-	light []fixtures.State // the light before the operator and the masters
-	lit   []fixtures.State // the light as encoded
-	out   []dmx.Universe
-
-	limit limiter // of flashes: the last layer
-
-	gap   []fixtures.State // from the light to what was lit before a revision
-	apart slide            // how much of it is left
+	// copied: no frame is made here, as in a View and while a show is revised, and
+	// the flash limiter shows what it let through in the last one.
+	copied bool
 }
 
 // plain is the palette of a show without one, common the meter outside songs.
@@ -43,32 +31,15 @@ var (
 // New prepares to play a program and shows its walk-in look. Everything that
 // the frames need is made here.
 func New(p *Program) *Engine {
-	n := len(p.Heads)
 	e := &Engine{
-		State:   p.Start(),
-		prog:    p,
-		palette: &plain,
-		meter:   common,
+		memory: newMemory(p), prog: p,
+		lit: make([]fixtures.State, len(p.Heads)), out: make([]dmx.Universe, p.Patch.Universes()),
 	}
-	e.room(n, p.Patch.Universes())
-	e.limit = newLimiter(p)
-	if p.House != (Palette{}) {
-		e.palette = &p.House
-	}
-	e.house = e.palette
 	if c := e.shown.of(p); c != nil {
 		e.show(c)
 	}
 	e.layers(clock.Position{}) // a light to hold or to fade from before the first frame
 	return e
-}
-
-// room makes space for n heads and for universes.
-func (e *Engine) room(n, universes int) {
-	e.kept, e.still, e.from = make([]fixtures.State, n), make([]fixtures.State, n), make([]fixtures.State, n)
-	e.light, e.lit = make([]fixtures.State, n), make([]fixtures.State, n)
-	e.under = make([]float64, n)
-	e.out = make([]dmx.Universe, universes)
 }
 
 // Program returns what is being played.

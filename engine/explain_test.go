@@ -134,8 +134,7 @@ func TestViewOfALoop(t *testing.T) {
 	p := asPlayed(t)
 	e := New(p)
 	e.Frame(clock.Position{At: 1})
-	var v View
-	v.engine.room(len(p.Heads), p.Patch.Universes())
+	v := View{engine: *New(p)}
 	if got := testing.AllocsPerRun(100, func() { v.take(e, clock.Position{At: 2}) }); got != 0 && !raceDetector {
 		t.Errorf("%v allocations a copy", got)
 	}

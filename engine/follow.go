@@ -65,39 +65,39 @@ func (e *Engine) planned(pos clock.Position) clock.Event {
 }
 
 // announce tells the clock what the score plans, whenever that is another thing.
-func (l *Loop) announce(now clock.Time) {
-	ev := l.engine.planned(l.clock.At(now))
-	if ev == l.plan {
+func (f *frames) announce(now clock.Time) {
+	ev := f.engine.planned(f.clock.At(now))
+	if ev == f.plan {
 		return
 	}
-	l.plan = ev
+	f.plan = ev
 	ev.At = now
-	l.handle(ev, now)
+	f.handle(ev, now)
 }
 
 // follow gives the tempo of a song that was chosen to the internal clock, and
 // each change of tempo in it. The clock takes a tempo up a little later than it
 // is told, so that a change that is to come is told ahead and falls on its beat.
-func (l *Loop) follow(now clock.Time) {
-	l.announce(now)
-	e := l.engine
+func (f *frames) follow(now clock.Time) {
+	f.announce(now)
+	e := f.engine
 	p := &e.play
 	if p.song == None {
 		return
 	}
-	pos := l.clock.At(now + l.clock.Ahead())
+	pos := f.clock.At(now + f.clock.Ahead())
 	changes := e.tempoBy(pos.Beat)
-	if p.song == l.song && changes == l.changes {
+	if p.song == f.song && changes == f.changes {
 		return
 	}
 	at := now
-	if p.song == l.song && changes == l.changes+1 {
-		on := p.origin + e.prog.Songs[p.song].Tempos[l.changes].At
-		if to, ok := l.clock.When(on); ok && to <= now+l.clock.Ahead() {
+	if p.song == f.song && changes == f.changes+1 {
+		on := p.origin + e.prog.Songs[p.song].Tempos[f.changes].At
+		if to, ok := f.clock.When(on); ok && to <= now+f.clock.Ahead() {
 			// Played on to it since the last frame; further back it is a jump.
-			at = max(to-l.clock.Ahead(), now-2*clock.Second/clock.Time(l.rate))
+			at = max(to-f.clock.Ahead(), now-2*clock.Second/clock.Time(f.rate))
 		}
 	}
-	l.song, l.changes = p.song, changes
-	l.handle(clock.Event{At: at, Kind: clock.SetTempo, Tempo: e.Tempo(pos.Beat)}, now)
+	f.song, f.changes = p.song, changes
+	f.handle(clock.Event{At: at, Kind: clock.SetTempo, Tempo: e.Tempo(pos.Beat)}, now)
 }

@@ -23,6 +23,8 @@ const (
 //	lit     ─┐ ┌─┐ ┌───╮╭─╮╭─╮╭───    stays up, and moves by less than a Step
 //	         └─┘ └─┘   ╰╯ ╰╯ ╰╯
 //
+// What it remembers is a part of what a frame depends on: see memory.
+//
 // Rules, for a limit of n flashes a second:
 //
 //   - a rise may be the last of 2n changes within a second; a fall only if the
@@ -51,7 +53,6 @@ type limiter struct {
 
 	at            clock.Time // of the frame before
 	begun         bool
-	retold        bool // no frame is made, as when a copy explains: it shows what was let through
 	blackout      urgent
 	work          urgent
 	softening     Softening
@@ -115,11 +116,11 @@ func (m *limiter) put(name string, heads []int32) int32 {
 // limitFlashes lays the limiter over the light that is to be encoded.
 func (e *Engine) limitFlashes(now clock.Time) {
 	m := &e.limit
-	if m.retold {
-		copy(e.lit, m.shown)
+	if len(m.areas) == 0 {
 		return
 	}
-	if len(m.areas) == 0 {
+	if e.copied {
+		copy(e.lit, m.shown)
 		return
 	}
 	m.limit = flash.PerSecond

@@ -37,21 +37,15 @@ type Input struct {
 // Loop runs an engine in real time. It owns the engine, the clock and the
 // outputs from Run on, and holds the only timer of the program.
 type Loop struct {
-	engine   *Engine
-	clock    *clock.Transport
+	frames
 	base     clock.Base
 	input    <-chan Input
 	outputs  []Output
 	messages Messages
-	rate     int
-	lead     clock.Time
 	rise     clock.Time
 	goodbye  clock.Time
-	sentAt   clock.Time  // when something was last sent
-	leaving  bool        // the goodbye has begun
-	song     int32       // whose tempo the internal clock was given
-	changes  int32       // of tempo in it, up to that one
-	plan     clock.Event // what the clock was told last of the planned tempo
+	sentAt   clock.Time // when something was last sent
+	leaving  bool       // the goodbye has begun
 	dark     clock.Time
 	wait     func(clock.Time)
 	journal  *Journal
@@ -59,7 +53,6 @@ type Loop struct {
 	health   Health
 	revision *Revision // to be taken after the next frame
 	board    board
-	grid     frameGrid
 	late     laggards
 	evidence evidence
 }
@@ -101,12 +94,11 @@ func NewLoop(c LoopConfig) *Loop {
 		panic("engine: a loop runs at 1 to 44 frames a second")
 	}
 	l := &Loop{
-		engine: c.Engine, clock: c.Clock, base: c.Base, input: c.Input, outputs: c.Outputs, messages: c.Messages,
-		rate: c.Rate, lead: c.Lead + longest(c.Leads), rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, song: None,
-		journal: c.Journal,
+		frames: newFrames(c.Engine, c.Clock, c.Rate, c.Lead+longest(c.Leads), c.Free),
+		base:   c.Base, input: c.Input, outputs: c.Outputs, messages: c.Messages,
+		rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, journal: c.Journal,
 	}
-	l.engine.play.ahead = l.lead
-	l.grid.free = c.Free
+	l.handled = l.note
 	l.late = newLaggards(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate)
 	l.board.last.Program = c.Engine.prog
 	l.board.last.Status = c.Engine.Status(clock.Position{})
@@ -186,9 +178,8 @@ func (l *Loop) move(level float64, over, now clock.Time) {
 	l.journal.Note(&Record{Kind: Moved, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
 }
 
-// handle hands an event to the clock.
-func (l *Loop) handle(e clock.Event, now clock.Time) {
-	l.clock.Handle(e)
+// note takes down what the clock was handed.
+func (l *Loop) note(e clock.Event, now clock.Time) {
 	l.evidence.handle(e.Kind)
 	l.journal.Note(&Record{Kind: Handled, At: now, Event: e})
 }
@@ -210,21 +201,18 @@ func (l *Loop) step(now clock.Time) {
 		return
 	}
 	l.drain(now)
-	pos := l.clock.At(now + l.lead)
-	if to, ok := l.clock.When(l.grid.mark); ok && l.grid.short(now, pos.Beat, to-l.lead) {
-		return
+	if pos, ok := l.position(now); ok {
+		l.emit(now, pos)
 	}
-	l.frame(now, pos)
 }
 
-// frame is steps 6 to 10 of a frame: light, wire, snapshot, and where the next
-// one lies.
-func (l *Loop) frame(now clock.Time, pos clock.Position) {
-	due := l.grid.next()
+// emit makes a frame and sends it: light, wire, snapshot, and where the next one
+// lies.
+func (l *Loop) emit(now clock.Time, pos clock.Position) {
+	due, errs := l.grid.next(), l.health.Errors
 	l.health.Late = now - due
-	missed, errs := l.grid.wake(now), l.health.Errors
+	universes, missed := l.frame(now, pos)
 	l.health.Missed += missed
-	universes := l.engine.Frame(pos)
 	l.send(now, universes, l.late.lead)
 	l.deliver()
 	if l.journal != nil {
@@ -236,9 +224,7 @@ func (l *Loop) frame(now clock.Time, pos clock.Position) {
 	l.grid.sent(l.base.Now())
 	l.late.put(due, universes)
 	l.revise(now, pos)
-	mark := l.engine.nextMark(pos)
-	to, ok := l.clock.When(mark)
-	l.grid.plan(mark, to-l.lead, ok)
+	l.placed(pos)
 	l.health.Arrivals, l.health.Bars = l.clock.Arrivals(), l.evidence.bars(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
 }

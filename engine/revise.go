@@ -23,34 +23,37 @@ func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
 		e.effects(pos)
 		e.cross(pos)
 	}
-	for h, to := range r.heads {
-		r.kept[to], r.still[to], r.from[to] = e.kept[h], e.still[h], e.from[h]
-		r.was[to], r.under[to] = e.light[h], e.under[h]
-	}
-	r.limit.carry(&e.limit, r.heads, r.groups)
-	e.limit = r.limit
-	e.State = r.Carry(e.State, pos)
-	e.prog = r.prog
-	e.kept, e.still, e.from, e.under, e.light, e.lit, e.gap = r.kept, r.still, r.from, r.under, r.light, r.lit, r.gap
-	e.house = &plain
-	if e.prog.House != (Palette{}) {
-		e.house = &e.prog.House
-	}
+	r.carry(&e.memory, pos)
+	e.memory, e.prog, e.lit = r.memory, r.prog, r.lit
 	if c := e.shown.of(e.prog); c != nil && !c.Only { // one that only sends has left the light as it was
 		e.show(c)
 	} else if e.cue != nil {
 		e.linger(r)
 	}
-	e.apart = slide{}
 	if e.held {
 		copy(e.light, r.was)
 	} else {
 		e.part(r.was, pos)
 	}
-	e.limit.retold = true // nothing is sent here: what was let through stays as it is
+	e.copied = true // nothing is sent here: what was let through stays as it is
 	e.layers(pos)
-	e.limit.retold = false
+	e.copied = false
 	return true
+}
+
+// carry takes over the whole memory of the old program, after the frame at pos:
+// state by names, light and the limiter's counts by heads and groups. The palette
+// of looks is the new program's from the start.
+func (r *Revision) carry(from *memory, pos clock.Position) {
+	m := &r.memory
+	m.State = r.Carry(from.State, pos)
+	m.cue, m.waves, m.palette, m.meter = from.cue, from.waves, from.palette, from.meter
+	for h, to := range r.heads {
+		m.kept[to], m.still[to], m.from[to] = from.kept[h], from.still[h], from.from[h]
+		m.under[to] = from.under[h]
+		r.was[to] = from.light[h]
+	}
+	m.limit.carry(&from.limit, r.heads, r.groups)
 }
 
 // linger keeps the cue in force though the program lacks it.

@@ -25,11 +25,10 @@ type Revision struct {
 	heads, songs, looks, groups, places []int32
 	plans                               []plan
 
-	waves []Effect // the old program's effects, for a cue that is gone
-	// One a head of the new program, for the engine:
-	kept, still, from, light, lit, gap, was []fixtures.State
-	under                                   []float64
-	limit                                   limiter
+	waves  []Effect         // the old program's effects, for a cue that is gone
+	memory memory           // that the engine goes on with
+	lit    []fixtures.State // the same, one a head of the new program
+	was    []fixtures.State // the light before, by the new program's heads
 }
 
 // NewRevision works out how to go from one program to another. It returns
@@ -55,12 +54,8 @@ func NewRevision(old, to *Program) (*Revision, error) {
 	for i := range r.waves {
 		r.waves[i].Heads = slices.Clone(r.waves[i].Heads)
 	}
-	n := len(to.Heads)
-	for _, list := range []*[]fixtures.State{&r.kept, &r.still, &r.from, &r.light, &r.lit, &r.gap, &r.was} {
-		*list = make([]fixtures.State, n)
-	}
-	r.under = make([]float64, n)
-	r.limit = newLimiter(r.prog)
+	r.memory = newMemory(r.prog)
+	r.lit, r.was = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
 	return r, nil
 }
 

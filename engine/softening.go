@@ -126,6 +126,20 @@ func (m *limiter) strobes(lit []fixtures.State, now clock.Time) {
 	}
 }
 
+// copy makes m equal to another limiter. They share what is never written to: the
+// heads and which of them an area has.
+func (m *limiter) copy(from *limiter) {
+	own := *m
+	*m = *from
+	m.areas = append(own.areas[:0], from.areas...)
+	m.want = append(own.want[:0], from.want...)
+	m.light = append(own.light[:0], from.light...)
+	m.was = append(own.was[:0], from.was...)
+	m.shown = append(own.shown[:0], from.shown...)
+	m.share = append(own.share[:0], from.share...)
+	m.soft = append(own.soft[:0], from.soft...)
+}
+
 // carry takes over what was counted by another program's limiter. heads and
 // groups say what the old ones are now, or None.
 func (m *limiter) carry(old *limiter, heads, groups []int32) {

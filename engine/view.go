@@ -2,10 +2,8 @@ package engine
 
 import (
 	"context"
-	"slices"
 
 	"tactus/clock"
-	"tactus/fixtures"
 )
 
 // View is a copy of all that the light of one frame was made of. It is for those
@@ -26,29 +24,10 @@ func (e *Engine) View(pos clock.Position) *View {
 // take copies an engine. It touches no heap once v has had one of that size,
 // unless a revision of the show has lost the cue in force.
 func (v *View) take(e *Engine, pos clock.Position) {
-	own := v.engine
-	v.engine, v.pos = *e, pos
-	for _, c := range []struct {
-		to       *[]fixtures.State
-		own, its []fixtures.State
-	}{
-		{&v.engine.kept, own.kept, e.kept},
-		{&v.engine.still, own.still, e.still},
-		{&v.engine.from, own.from, e.from},
-		{&v.engine.light, own.light, e.light},
-		{&v.engine.lit, own.lit, e.lit},
-		{&v.engine.gap, own.gap, e.gap},
-		{&v.engine.limit.shown, own.limit.shown, e.limit.shown},
-	} {
-		*c.to = append(c.own[:0], c.its...)
-	}
-	v.engine.limit.retold = true
-	v.engine.under = append(own.under[:0], e.under...)
-	v.engine.out = append(own.out[:0], e.out...)
-	v.engine.waves = slices.Clone(e.waves) // mostly nil; a later revision writes to them
-	for i := range v.engine.waves {
-		v.engine.waves[i].Heads = slices.Clone(v.engine.waves[i].Heads)
-	}
+	v.engine.memory.copy(&e.memory)
+	v.engine.prog, v.engine.copied, v.pos = e.prog, true, pos
+	v.engine.lit = append(v.engine.lit[:0], e.lit...)
+	v.engine.out = append(v.engine.out[:0], e.out...)
 }
 
 // Program returns the show that was being played.
@@ -68,11 +47,11 @@ type wish struct {
 // frames, one a frame, so that light never waits. Without a frame it returns the
 // context's error.
 func (l *Loop) View(ctx context.Context) (*View, error) {
-	w := &wish{view: &View{}, done: make(chan struct{})}
 	l.board.mu.Lock()
-	n, u := len(l.board.last.Heads), len(l.board.last.Universes)
-	w.view.engine.room(n, u)
-	w.view.engine.gap, w.view.engine.limit.shown = make([]fixtures.State, n), make([]fixtures.State, n)
+	p := l.board.last.Program
+	l.board.mu.Unlock()
+	w := &wish{view: &View{engine: *New(p)}, done: make(chan struct{})} // the loop has nothing to make
+	l.board.mu.Lock()
 	last := &l.board.wishes
 	for *last != nil {
 		last = &(*last).next

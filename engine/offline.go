@@ -1,0 +1,58 @@
+package engine
+
+import (
+	"tactus/clock"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// Offline makes the frames that a Loop with the same engine, clock and input
+// makes, without a timer and without outputs: the caller says what time it is, and
+// a night goes by as fast as its frames can be made.
+type Offline struct{ frames }
+
+// NewOffline prepares to make frames from time 0 on, up to 44 a second and with no
+// lead. It owns the engine and the clock from then on.
+func NewOffline(e *Engine, c *clock.Transport) *Offline {
+	o := &Offline{frames: newFrames(e, c, dmx.MaxRate, 0, false)}
+	o.grid.start(0, o.rate)
+	return o
+}
+
+// Next returns when the next frame is due.
+func (o *Offline) Next() clock.Time { return o.grid.next() }
+
+// At returns where the music is at a moment, as things stand.
+func (o *Offline) At(now clock.Time) clock.Position { return o.clock.At(now) }
+
+// Step takes what has happened up to now, in order, and makes the frame that is
+// due: now is what Next returned. It returns false if that frame waits, by less
+// than a millisecond, for a beat or cue; then ask Next again. Input that holds a
+// Revision is not for here. The universes are the engine's own and change with the
+// next call.
+func (o *Offline) Step(now clock.Time, in ...Input) (pos clock.Position, u []dmx.Universe, made bool) {
+	for i := range in {
+		if in[i].Event.Kind != 0 {
+			o.handle(in[i].Event, now)
+		}
+		if in[i].Command.Kind != 0 {
+			o.engine.Do(in[i].Command, o.clock.At(now))
+		}
+	}
+	o.follow(now)
+	pos, made = o.position(now)
+	if !made {
+		return pos, nil, false
+	}
+	u, _ = o.frame(now, pos)
+	o.grid.sent(now)
+	o.placed(pos)
+	return pos, u, true
+}
+
+// Lit returns the state of each head in the last frame. It is the engine's own and
+// changes with the next Step.
+func (o *Offline) Lit() []fixtures.State { return o.engine.Lit() }
+
+// View copies what the last frame was made of, for those who ask why.
+func (o *Offline) View(pos clock.Position) *View { return o.engine.View(pos) }
