@@ -7,6 +7,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -54,8 +55,9 @@ func evenings() *rapid.Generator[evening] {
 	})
 }
 
-// live plays an evening in a bubble and returns its journal and its sends.
-func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []sending) {
+// live plays an evening in a bubble and returns its journal, its sends and what the
+// engine remembers at the end.
+func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []sending, end *memory) {
 	synctest.Test(t, func(*testing.T) {
 		base, input, j, o := clock.NewBase(), make(chan Input, 256), NewJournal(1<<16), &tape{}
 		l := NewLoop(LoopConfig{
@@ -72,9 +74,9 @@ func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []send
 		for r := range j.Records() {
 			records = append(records, r)
 		}
-		sends = o.sends
+		sends, end = o.sends, &l.engine.memory
 	})
-	return records, sends
+	return records, sends, end
 }
 
 func (e *evening) most() clock.Time { return e.lead + longest(e.leads) }
@@ -109,13 +111,13 @@ func (e *evening) drive(base clock.Base, input chan<- Input) {
 }
 
 // Whatever happens in an evening, its journal gives the same bytes at the same
-// moments again, those of universes with less lead too.
+// moments again, those of universes with less lead too, and the same memory.
 func TestReplayEqualsLive(t *testing.T) {
 	p := asPlayed(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		show := anyHall(rt, *p)
 		e := evenings().Draw(rt, "evening")
-		records, sends := e.live(t, show)
+		records, sends, end := e.live(t, show)
 		r := NewReplay(show, clock.Config{Ahead: e.most() + 50*clock.Millisecond}, e.most())
 		var frames [][]dmx.Universe
 		sent := 0
@@ -138,6 +140,7 @@ func TestReplayEqualsLive(t *testing.T) {
 		if last := records[len(records)-1]; sent != len(sends) || last.Kind != Ended {
 			rt.Fatalf("%d sends of %d; the last record is of kind %d", sent, len(sends), last.Kind)
 		}
+		require.Equal(rt, *end, r.engine.memory, "what the engine remembers after the night and after its replay")
 	})
 }
 
