@@ -54,5 +54,20 @@ func (o *Offline) Step(now clock.Time, in ...Input) (pos clock.Position, u []dmx
 // changes with the next Step.
 func (o *Offline) Lit() []fixtures.State { return o.engine.Lit() }
 
-// View copies what the last frame was made of, for those who ask why.
-func (o *Offline) View(pos clock.Position) *View { return o.engine.View(pos) }
+// Flashings returns how many parts of the rig are counted; see Engine.Flashings.
+func (o *Offline) Flashings() int { return o.engine.Flashings() }
+
+// Flashing returns part i of those; see Engine.Flashing.
+func (o *Offline) Flashing(i int) Flashing { return o.engine.Flashing(i) }
+
+// View copies what the last frame, at pos, was made of, for those who ask why. If
+// there are commands they are done first, and the frame is made again with them.
+func (o *Offline) View(pos clock.Position, then ...Command) *View {
+	for _, c := range then {
+		o.engine.Do(c, pos)
+	}
+	if len(then) > 0 {
+		o.engine.Frame(pos)
+	}
+	return o.engine.View(pos)
+}

@@ -9,12 +9,13 @@
 //	track 1   tempo, meter and marker of   │Song: verse 1   │Song: chorus 1 … │gap│ next song …
 //	track 2   program change, then notes   │PC ♪            │♪                │   │ PC ♪ …       walk-out ♪
 //
-// All songs of the set list lie on one timeline. At each first downbeat comes
+// All songs of the set list lie on one timeline, as package night has it. At each first downbeat comes
 // the program change (or the note for the next song) that selects the song,
 // then the note of its first section; every other section's note is on its own
 // downbeat. Between songs lie two bars, or as many more as it takes for the
 // next song to start on a whole quarter note, so that song position (in
 // sixteenths) and the engine's grid (eighths) can name the place.
+// A file cannot stop: the transport plays through these rests.
 //
 // One timeline suits both kinds of DAW session. A song that is selected while
 // the transport plays starts where it was selected (engine's playback), whether

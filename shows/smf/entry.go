@@ -3,6 +3,7 @@ package smf
 import (
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/night"
 )
 
 // Entry is one thing on the timeline: a section's downbeat or the walk-out.
@@ -29,16 +30,11 @@ type Select struct {
 	Note    uint8 // asks for the next song of the set list; engine.NoNote if not
 }
 
-// gapBars lie between songs at the least, and between the last song and the
-// walk-out; tailBars are what the walk-out has to itself.
-const (
-	gapBars  = 2
-	tailBars = 4
-)
+// tailBars are what the walk-out has to itself.
+const tailBars = 4
 
 // Plan lists the timeline in order of time: each section of each song of the
-// set list, and the walk-out if a note asks for it. Songs without sections are
-// left out.
+// night as planned, and the walk-out if a note asks for it.
 func Plan(p *engine.Program) []Entry {
 	entries, _ := lay(p)
 	return entries
@@ -47,43 +43,36 @@ func Plan(p *engine.Program) []Entry {
 // lay returns the timeline and where it ends.
 func lay(p *engine.Program) (entries []Entry, end clock.Beat) {
 	var t timeline
-	for place, index := range p.SetList {
-		song := &p.Songs[index]
-		if len(song.Sections) == 0 {
-			continue
-		}
-		if place > 0 && t.last != nil {
-			t.gap()
-		}
-		t.begin(song)
-		for i := range song.Sections {
-			s := &song.Sections[i]
-			e := Entry{
-				Beat: t.start + s.Start, At: t.at(t.start + s.Start),
-				Song: index, Section: int32(i), Name: song.Name + ": " + s.Name,
+	songs := night.Of(p)
+	for i := range songs {
+		s := &songs[i]
+		song := &p.Songs[s.Index]
+		t.begin(song, s.Start)
+		for n, part := range s.Sections {
+			section := &song.Sections[part.Index]
+			at := s.Start + section.Start
+			e := Entry{Beat: at, At: t.at(at), Song: s.Index, Section: part.Index, Name: song.Name + ": " + section.Name}
+			if n == 0 {
+				e.Select = selection(p, s.Place)
 			}
-			if i == 0 {
-				e.Select = selection(p, place)
-			}
-			e.Channel, e.Note = sectionNote(p, song, int32(i))
+			e.Channel, e.Note = sectionNote(p, song, part.Index)
 			entries = append(entries, e)
 		}
 	}
-	if t.last == nil {
+	if len(songs) == 0 {
 		return nil, 0
 	}
-	t.gap()
-	if e, ok := walkOut(p, &t); ok {
+	end = songs[len(songs)-1].Next(p)
+	if e, ok := walkOut(p, &t, end); ok {
 		entries = append(entries, e)
-		return entries, t.start + tailBars*t.last.MeterAt(t.last.Length()).Bar()
+		end += tailBars * t.last.MeterAt(t.last.Length()).Bar()
 	}
-	return entries, t.start
+	return entries, end
 }
 
-// timeline is where the writing stands.
+// timeline is how far the writing has come.
 type timeline struct {
-	last  *engine.Song // on the timeline, or nil
-	start clock.Beat   // of the last song; after gap, of what comes next
+	last *engine.Song // on the timeline, or nil
 
 	// Elapsed time at from, the last song's first downbeat, in ticks ×
 	// microseconds a quarter note, so that nothing is rounded on the way.
@@ -91,28 +80,13 @@ type timeline struct {
 	elapsed int64
 }
 
-// begin puts a song at start.
-func (t *timeline) begin(s *engine.Song) {
+// begin puts a song at a beat.
+func (t *timeline) begin(s *engine.Song, at clock.Beat) {
 	if t.last != nil {
-		t.elapsed = t.sum(t.start)
+		t.elapsed = t.sum(at)
 	}
-	t.from = t.start
+	t.from = at
 	t.last = s
-}
-
-// gap moves start past the last song, to a bar line on a whole quarter note.
-func (t *timeline) gap() {
-	end := t.last.Length()
-	bar := t.last.MeterAt(end).Bar()
-	if len(t.last.Meters) == 0 {
-		end = end.CeilTo(bar)
-	}
-	t.start += end + gapBars*bar
-	for range 4 { // a bar is a whole number of sixteenths
-		if t.start%clock.Quarter != 0 {
-			t.start += bar
-		}
-	}
 }
 
 // at returns when a beat of the last song, or after it, falls.
@@ -134,13 +108,13 @@ func (t *timeline) sum(b clock.Beat) int64 {
 	return sum + int64(ticks(b-from))*micros
 }
 
-func walkOut(p *engine.Program, t *timeline) (Entry, bool) {
+func walkOut(p *engine.Program, t *timeline, at clock.Beat) (Entry, bool) {
 	note := controlNote(p, engine.ShowWalkOut)
 	if p.WalkOut == engine.None || note == engine.NoNote {
 		return Entry{}, false
 	}
 	return Entry{
-		At: t.at(t.start), Beat: t.start, Song: engine.None, Section: engine.None,
+		At: t.at(at), Beat: at, Song: engine.None, Section: engine.None,
 		Name: "walk-out", Select: Select{Program: -1, Note: engine.NoNote},
 		Channel: controlChannel(p), Note: note,
 	}, true

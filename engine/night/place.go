@@ -1,0 +1,60 @@
+package night
+
+import (
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// Place is a place in a show: a beat of a song, or a look by itself.
+type Place struct {
+	Song    int32      // index into Program.Songs; None: a look
+	Look    int32      // index into Program.Looks when Song is None
+	Section int32      // of the song
+	At      clock.Beat // in the song, in that section
+	Pass    int        // which time the section is played, from 1
+}
+
+// shown is how long a look by itself has been up.
+const shown = 60 * clock.Second
+
+// View plays the night up to a place and returns the frame that is lit there: the
+// last at or before it, which on a beat and on a cue is the very frame; the first
+// of the section if there is none before. Where a pass is asked for, the section
+// goes round as often. A look by itself has been up for a minute after the walk-in.
+//
+// then are given at that moment, and the frame is made again with them: what would
+// be lit.
+func View(p *engine.Program, at Place, then ...engine.Command) *engine.View {
+	if at.Song == engine.None {
+		r := Play(p, nil)
+		for r.Frame() {
+		}
+		return r.look(at.Look, then)
+	}
+	songs := UpTo(p, at.Song)
+	last := &songs[len(songs)-1]
+	last.Sections = last.Sections[:at.Section:at.Section]
+	for pass := range max(1, at.Pass) {
+		last.Sections = append(last.Sections, Section{at.Section, pass + 1})
+	}
+	r := Play(p, songs)
+	for r.Frame() {
+		if r.n == len(songs)-1 && r.m == len(last.Sections)-1 && r.playing && r.ahead() > at.At {
+			break
+		}
+	}
+	return r.offline.View(r.pos, then...)
+}
+
+// look shows a look after all that was played.
+func (r *Run) look(index int32, then []engine.Command) *engine.View {
+	r.input = append(r.input, engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: index}})
+	for r.next += shown; r.Frame(); {
+	}
+	return r.offline.View(r.pos, then...)
+}
+
+// ahead returns where in the song the next frame will be.
+func (r *Run) ahead() clock.Beat {
+	return r.Beat() + r.offline.At(r.offline.Next()).Beat - r.pos.Beat
+}

@@ -1,0 +1,86 @@
+package night
+
+import (
+	"slices"
+
+	"tactus/clock"
+	"tactus/engine"
+)
+
+// WalkIn is how long the walk-in look is up before the first song is started.
+const WalkIn = 10 * clock.Second
+
+// restBars lie between songs at the least.
+const restBars = 2
+
+// Song is a song as it comes in the night.
+type Song struct {
+	Index    int32      // in Program.Songs
+	Place    int        // in Program.SetList; -1: it is not in the set
+	Start    clock.Beat // its first downbeat, counted from that of the first song
+	Rest     clock.Beat // from its end to the first downbeat of what follows
+	Sections []Section  // in order
+}
+
+// Section is a section as it comes in the night.
+type Section struct {
+	Index int32 // in the song's sections
+	Pass  int   // which time it is played, from 1
+}
+
+// Of lists the songs of the set in order. Songs without sections are left out.
+func Of(p *engine.Program) (list []Song) {
+	at := clock.Beat(0)
+	for place, index := range p.SetList {
+		if len(p.Songs[index].Sections) == 0 {
+			continue
+		}
+		s := songOf(p, index, place, at)
+		list = append(list, s)
+		at = s.Next(p)
+	}
+	return list
+}
+
+// UpTo lists what is played up to the end of a song: the songs of the set up to
+// its first place there; a song that is not in the set comes right after the
+// walk-in.
+func UpTo(p *engine.Program, song int32) []Song {
+	list := Of(p)
+	if i := slices.IndexFunc(list, func(s Song) bool { return s.Index == song }); i >= 0 {
+		return list[:i+1]
+	}
+	return []Song{songOf(p, song, -1, 0)}
+}
+
+func songOf(p *engine.Program, index int32, place int, at clock.Beat) Song {
+	song := &p.Songs[index]
+	s := Song{Index: index, Place: place, Start: at, Rest: restAfter(song, at)}
+	for i := range song.Sections {
+		s.Sections = append(s.Sections, Section{int32(i), 1})
+	}
+	return s
+}
+
+// Next returns where what follows the song begins, on the line that Start is on.
+func (s *Song) Next(p *engine.Program) clock.Beat {
+	return s.Start + p.Songs[s.Index].Length() + s.Rest
+}
+
+// restAfter returns how long the transport stands after a song that begins at a
+// beat of the night.
+func restAfter(song *engine.Song, at clock.Beat) clock.Beat {
+	end := song.Length()
+	bar := song.MeterAt(end).Bar()
+	next := end
+	if len(song.Meters) == 0 {
+		next = end.CeilTo(bar)
+	}
+	next += restBars * bar
+	for range 4 { // a bar is a whole number of sixteenths
+		if (at+next)%clock.Quarter != 0 {
+			next += bar
+		}
+	}
+	return next - end
+}

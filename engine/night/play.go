@@ -1,0 +1,163 @@
+package night
+
+import (
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+)
+
+// Run is a night that is being played, from the walk-in on. It costs what the
+// frames cost; nothing waits.
+type Run struct {
+	program *engine.Program
+	songs   []Song
+	offline *engine.Offline
+
+	// Where it stands: song n of the list, not started yet or playing section m.
+	n, m    int
+	playing bool
+	next    clock.Time // when the song that is selected starts
+	end     clock.Beat // of the present section, on the transport
+	input   []engine.Input
+
+	pos    clock.Position
+	frame  []dmx.Universe
+	inputs func(now clock.Time, in []engine.Input) // is told what is sent; or nil
+}
+
+// Play prepares to play songs of a program after its walk-in look.
+func Play(p *engine.Program, songs []Song) *Run {
+	r := &Run{
+		program: p, songs: songs, next: WalkIn,
+		offline: engine.NewOffline(engine.New(p), clock.NewTransport(Clock(p))),
+	}
+	r.choose()
+	return r
+}
+
+// Clock is the clock of a night as planned: its own, at the tempos of the score.
+func Clock(p *engine.Program) clock.Config {
+	c := clock.Config{Lead: clock.LeadInternal}
+	if len(p.SetList) > 0 {
+		c.Internal = p.Songs[p.SetList[0]].Tempo
+	}
+	return c
+}
+
+// Inputs lets f see what is sent, each time right before the frame that takes it.
+func (r *Run) Inputs(f func(now clock.Time, in []engine.Input)) { r.inputs = f }
+
+// choose selects the next song while the transport stands.
+func (r *Run) choose() {
+	if r.n == len(r.songs) {
+		return
+	}
+	c := engine.Command{Kind: engine.SelectSong, Index: r.songs[r.n].Index}
+	if place := r.songs[r.n].Place; place >= 0 {
+		c = engine.Command{Kind: engine.SelectPlace, Index: int32(place)}
+	}
+	r.input = append(r.input, engine.Input{Command: c})
+}
+
+// Frame makes the next frame. It returns false once the rest after the last song
+// is over.
+func (r *Run) Frame() bool {
+	for {
+		now := r.offline.Next()
+		if !r.playing && now >= r.next && r.n == len(r.songs) {
+			return false
+		}
+		r.happen(now)
+		if r.inputs != nil && len(r.input) > 0 {
+			r.inputs(now, r.input)
+		}
+		var made bool
+		r.pos, r.frame, made = r.offline.Step(now, r.input...)
+		r.input = r.input[:0]
+		if made {
+			return true
+		}
+	}
+}
+
+// happen adds what has come about by the frame at now: a song starts, a section is
+// entered, a song ends.
+func (r *Run) happen(now clock.Time) {
+	if !r.playing {
+		if now >= r.next {
+			r.playing, r.m, r.end = true, 0, 0
+			r.input = append(r.input, engine.Input{Event: clock.Event{At: now, Kind: clock.Start}})
+			r.enter()
+		}
+		return
+	}
+	beat := r.offline.At(now).Beat
+	for beat >= r.end {
+		if r.m++; r.m == len(r.songs[r.n].Sections) {
+			r.stop(now)
+			return
+		}
+		r.enter()
+	}
+}
+
+// enter enters the present section.
+func (r *Run) enter() {
+	s := r.songs[r.n].Sections[r.m].Index
+	r.end += r.program.Songs[r.songs[r.n].Index].Sections[s].Length
+	r.input = append(r.input, engine.Input{Command: engine.Command{Kind: engine.FireSection, Index: s}})
+}
+
+// stop ends the present song, and selects the next.
+func (r *Run) stop(now clock.Time) {
+	s := &r.songs[r.n]
+	r.input = append(r.input, engine.Input{Event: clock.Event{At: now, Kind: clock.Stop}})
+	song := &r.program.Songs[s.Index]
+	r.playing, r.next = false, now+song.TempoAt(song.Length()).Span(s.Rest)
+	r.n++
+	r.choose()
+}
+
+// Song returns the song that the last frame is of, or nil in the walk-in and
+// between songs.
+func (r *Run) Song() *Song {
+	if !r.playing {
+		return nil
+	}
+	return &r.songs[r.n]
+}
+
+// Section returns the section that the last frame is of, or nil.
+func (r *Run) Section() *Section {
+	if !r.playing {
+		return nil
+	}
+	return &r.songs[r.n].Sections[r.m]
+}
+
+// Position returns where the music is in the last frame, on the transport.
+func (r *Run) Position() clock.Position { return r.pos }
+
+// Beat returns where in the song the last frame is.
+func (r *Run) Beat() clock.Beat {
+	if !r.playing {
+		return 0
+	}
+	s := &r.program.Songs[r.songs[r.n].Index].Sections[r.Section().Index]
+	return s.Start + s.Length - (r.end - r.pos.Beat)
+}
+
+// Universes returns the last frame as it is sent. They change with the next one.
+func (r *Run) Universes() []dmx.Universe { return r.frame }
+
+// Lit returns the state of each head in the last frame. They change with the next
+// one.
+func (r *Run) Lit() []fixtures.State { return r.offline.Lit() }
+
+// Flashings returns how many parts of the rig have their flashes counted, as
+// engine.Engine does.
+func (r *Run) Flashings() int { return r.offline.Flashings() }
+
+// Flashing returns part i of those.
+func (r *Run) Flashing(i int) engine.Flashing { return r.offline.Flashing(i) }
