@@ -50,6 +50,9 @@ func UpTo(p *engine.Program, song int32) []Song {
 	if i := slices.IndexFunc(list, func(s Song) bool { return s.Index == song }); i >= 0 {
 		return list[:i+1]
 	}
+	if len(p.Songs[song].Sections) == 0 {
+		return nil
+	}
 	return []Song{songOf(p, song, -1, 0)}
 }
 

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -46,8 +47,16 @@ func (j *judge) gap(from, to clock.Beat) {
 }
 
 // asked reports whether a cue with a dark look holds in a stretch, or the light is
-// still on its way up from one.
+// still on its way up from one; that may be the last of the song before.
 func (j *judge) asked(from, to clock.Beat) bool {
+	if j.song.Before != engine.None {
+		cues := j.night.Show.Program.Songs[j.song.Before].Cues
+		if i := lastLit(cues); i >= 0 && j.unlit(&cues[i]) {
+			if first := slices.IndexFunc(j.plan.Cues, func(c engine.Cue) bool { return !c.Only }); first >= 0 && j.rising(first, from) {
+				return true
+			}
+		}
+	}
 	for i := range j.plan.Cues {
 		c := &j.plan.Cues[i]
 		if c.At > to || !j.unlit(c) {
@@ -60,12 +69,27 @@ func (j *judge) asked(from, to clock.Beat) bool {
 		if next == len(j.plan.Cues) {
 			return true
 		}
-		up := &j.plan.Cues[next]
-		if from <= j.plan.BeatAt(j.plan.TimeAt(up.At)+takes(j.plan, up)) {
+		if j.rising(next, from) {
 			return true
 		}
 	}
 	return false
+}
+
+// rising reports whether the fade of a cue is not over before a place.
+func (j *judge) rising(cue int, at clock.Beat) bool {
+	up := &j.plan.Cues[cue]
+	return at <= j.plan.BeatAt(j.plan.TimeAt(up.At)+takes(j.plan, up))
+}
+
+// lastLit returns the last of a song's cues that is about light, or -1.
+func lastLit(cues []engine.Cue) int {
+	for i := len(cues) - 1; i >= 0; i-- {
+		if !cues[i].Only {
+			return i
+		}
+	}
+	return -1
 }
 
 // unlit reports whether a cue leaves the stage all but dark.

@@ -7,7 +7,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/flash"
-	"tactus/fixtures"
+	"tactus/engine/night"
 	"tactus/shows"
 )
 
@@ -15,12 +15,13 @@ import (
 type Options struct {
 	// Songs are indexes of Program.Songs; nil: those of the set, each once.
 	Songs []int32
-	// Progress is told how many seconds of music have been measured; or nil.
+	// Progress is told how many seconds of music have been played; or nil.
 	Progress func(done, all clock.Time)
 }
 
-// Measure plays songs as planned and measures their light. Each begins as the
-// first of a night: after the walk-in look. It ends early with ctx's error.
+// Measure plays the night as planned and measures the light of songs: each follows
+// from what came before it in the set, and is measured where it comes first. A song
+// outside the set comes right after the walk-in. It ends early with ctx's error.
 func Measure(ctx context.Context, show *shows.Show, o Options) (*Night, error) {
 	p := show.Program
 	n := &Night{Show: show, Heads: flash.Heads(p.Patch)}
@@ -33,335 +34,130 @@ func Measure(ctx context.Context, show *shows.Show, o Options) (*Night, error) {
 			n.Stage = append(n.Stage, int32(h))
 		}
 	}
-	songs := o.Songs
-	if songs == nil {
-		songs = once(p.SetList)
+	wanted := o.Songs
+	if wanted == nil {
+		wanted = once(p.SetList)
 	}
-	all, done := clock.Time(0), clock.Time(0)
-	for _, s := range songs {
-		all += p.Songs[s].TimeAt(p.Songs[s].Length())
+	w := newWatch(p, o.Progress)
+	runs := runsOf(p, wanted)
+	for _, run := range runs {
+		w.expect(run)
 	}
-	for _, s := range songs {
-		m := newMeter(n, s)
-		err := m.run(ctx, func(t clock.Time) {
-			if o.Progress != nil {
-				o.Progress(done+t, all)
-			}
-		})
-		if err != nil {
+	songs := map[int32]Song{}
+	for _, run := range runs {
+		if err := n.measure(ctx, run, wanted, w, songs); err != nil {
 			return nil, err
 		}
-		done += m.song.Time
-		n.Songs = append(n.Songs, m.song)
+	}
+	for _, s := range wanted {
+		n.Songs = append(n.Songs, songs[s])
 	}
 	return n, nil
 }
 
 // once drops what comes again.
 func once(list []int32) (out []int32) {
-	seen := map[int32]bool{}
 	for _, s := range list {
-		if !seen[s] {
-			seen[s] = true
+		if !slices.Contains(out, s) {
 			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// meter measures a song. What a frame needs is made once.
-type meter struct {
-	night   *Night
-	plan    *engine.Song
-	song    Song
-	engine  *engine.Engine
-	stage   flash.Area
-	faces   flash.Area
-	shares  []float64 // by head: of the stage's light at full; 0 for others
-	lights  []fixtures.RGB
-	seen    []fixtures.OKLab // what each head of the stage showed a frame ago
-	ways    []fixtures.OKLab // colours that the palette explains
-	first   bool
-	sums    []sums // by section
-	section int
-	settled clock.Beat // from where colours are the song's own
-	cue     int        // the next of the song
-	faded   clock.Time // when the slow fade is over
-	bar     bar
-}
-
-// bar is what moved in a bar. Slow fades are left out: they are no movement.
-type bar struct {
-	motion      float64
-	frames, all int // that are no slow fade
-	end         clock.Beat
-}
-
-// slow is how long a fade takes that is not felt as movement (common practice, no
-// source).
-const slow = clock.Second
-
-// sums are what a section's frames add up to.
-type sums struct {
-	columns          int
-	light, faces     []float64 // luminance, of each frame
-	motion           []float64 // a second, of each bar
-	lit              float64
-	chroma, contrast float64
-	all, strange     float64 // light, and light of colours that the palette lacks
-	flashes          float64
-}
-
-func newMeter(n *Night, index int32) *meter {
-	p := n.Show.Program
-	s := &p.Songs[index]
-	m := &meter{
-		night: n, plan: s, engine: engine.New(p), first: true,
-		stage: flash.NewArea("stage", n.Heads, n.Stage), faces: flash.NewArea("faces", n.Heads, n.Faces),
-		shares: make([]float64, len(p.Heads)), lights: make([]fixtures.RGB, len(p.Heads)),
-		seen: make([]fixtures.OKLab, len(p.Heads)), sums: make([]sums, len(s.Sections)), ways: waysOf(&s.Palette),
-		song: Song{Index: index, Name: s.Name, Length: s.Length(), Time: s.TimeAt(s.Length()), Strobe: none()},
-	}
-	for i, h := range m.stage.Heads {
-		m.shares[h] = m.stage.Shares[i]
-	}
-	for i := range s.Sections {
-		x := &s.Sections[i]
-		m.song.Sections = append(m.song.Sections, Section{
-			Index: int32(i), Name: x.Name, Start: x.Start, Length: x.Length,
-			From: s.TimeAt(x.Start), To: s.TimeAt(x.Start + x.Length), Energy: x.Energy, Spoken: x.Spoken,
-		})
-	}
-	columns := int(s.Length()*PerQuarter/clock.Quarter) + 1
-	m.song.Columns = make([]Column, 0, columns)
-	for i := range s.Cues {
-		if c := &s.Cues[i]; c.At <= 0 {
-			m.settled = s.BeatAt(s.TimeAt(max(0, c.At)) + takes(s, c))
+// runsOf lists what has to be played for some songs: the set up to the last of
+// them, and each that is not in the set by itself.
+func runsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
+	var set []night.Song
+	for _, s := range once(wanted) {
+		songs := night.UpTo(p, s)
+		switch {
+		case len(songs) == 0: // it has no sections
+		case songs[0].Place < 0:
+			runs = append(runs, songs)
+		case len(songs) > len(set):
+			set = songs
 		}
 	}
-	return m
+	if set != nil {
+		runs = append([][]night.Song{set}, runs...)
+	}
+	return runs
 }
 
-// run plays the song from its first downbeat to its end.
-func (m *meter) run(ctx context.Context, progress func(clock.Time)) error {
-	const settle = 10 * clock.Second // of the walk-in look
-	pos := clock.Position{At: clock.Second, Tempo: m.plan.Tempo}
-	m.engine.Frame(pos)
-	pos.At += settle
-	m.engine.Frame(pos)
-	began := pos.At
-	m.engine.Do(engine.Command{Kind: engine.SelectSong, Index: m.song.Index}, pos)
-	pos.Playing = true
-	pos.Jumps++
-	entered := 0
-	for i := range int(m.song.Time*Rate/clock.Second) + 1 {
-		t := clock.Time(i) * clock.Second / Rate
-		if i%(Rate*4) == 0 {
-			if err := ctx.Err(); err != nil {
-				return err
+// measure plays songs and measures those that are wanted and have not been.
+func (n *Night) measure(ctx context.Context, songs []night.Song, wanted []int32, w *watch, done map[int32]Song) error {
+	run := night.Play(n.Show.Program, songs)
+	before := engine.None
+	var m *meter
+	for at := (*night.Song)(nil); run.Frame(); {
+		if now := run.Song(); now != at {
+			if m != nil {
+				done[m.song.Index] = m.finished()
+				m = nil
 			}
-			progress(t)
+			if at != nil {
+				before = at.Index
+			}
+			if at = now; at != nil {
+				if _, have := done[at.Index]; !have && slices.Contains(wanted, at.Index) {
+					m = newMeter(n, at.Index, before, run)
+				}
+			}
 		}
-		pos.At = began + t
-		pos.Beat = m.plan.BeatAt(t)
-		if pos.Beat >= m.song.Length {
-			break
+		if m != nil {
+			m.frame()
 		}
-		entered = m.enter(entered, began, pos)
-		pos.Pulse, pos.Tempo = pos.Beat, m.plan.TempoAt(pos.Beat)
-		m.engine.Frame(pos)
-		m.frame(pos)
+		if err := w.frame(ctx, run); err != nil {
+			return err
+		}
 	}
-	m.finish(began)
-	progress(m.song.Time)
 	return nil
 }
 
-// enter enters the sections that have begun by pos after one that would go round
-// until somebody does, as the plan has it: on their first downbeat.
-func (m *meter) enter(entered int, began clock.Time, pos clock.Position) int {
-	for next := entered + 1; next < len(m.song.Sections) && pos.Beat >= m.song.Sections[next].Start; next++ {
-		entered = next
-		if !m.plan.Sections[next-1].Loop {
-			continue
-		}
-		at := m.song.Sections[next].Start
-		pos.At, pos.Beat, pos.Pulse, pos.Tempo = began+m.plan.TimeAt(at), at, at, m.plan.TempoAt(at)
-		m.engine.Do(engine.Command{Kind: engine.FireSection, Index: int32(next)}, pos)
-	}
-	return entered
+// watch tells how far it is, and whether to go on.
+type watch struct {
+	program   *engine.Program
+	progress  func(done, all clock.Time)
+	done, all clock.Time
+	song      *night.Song
+	frames    int
 }
 
-// frame measures the light of one frame.
-func (m *meter) frame(pos clock.Position) {
-	beat := pos.Beat
-	lit := m.engine.Lit()
-	for h := range lit {
-		m.lights[h] = m.night.Heads[h].Light(&lit[h])
-		if hertz := m.night.Heads[h].Rate(&lit[h]); hertz > m.song.Strobe.Hertz {
-			m.song.Strobe = Strobe{hertz, int32(h), beat}
-		}
+func newWatch(p *engine.Program, progress func(done, all clock.Time)) *watch {
+	if progress == nil {
+		progress = func(_, _ clock.Time) {}
 	}
-	for m.section+1 < len(m.sums) && beat >= m.song.Sections[m.section+1].Start {
-		m.endBar()
-		m.section++
-	}
-	if beat >= m.bar.end {
-		m.endBar()
-		m.bar.end = m.plan.NextBar(beat)
-	}
-	s := &m.sums[m.section]
-	light, faces := flash.Luminance(m.stage.Sum(m.lights)), flash.Luminance(m.faces.Sum(m.lights))
-	s.light = append(s.light, light)
-	s.faces = append(s.faces, faces)
-	for ; m.cue < len(m.plan.Cues) && m.plan.Cues[m.cue].At <= beat; m.cue++ {
-		if c := &m.plan.Cues[m.cue]; !c.Only {
-			m.faded = 0
-			if t := takes(m.plan, c); t >= slow {
-				m.faded = m.plan.TimeAt(max(0, c.At)) + t
-			}
-		}
-	}
-	m.moved(m.plan.TimeAt(beat) < m.faded)
-	if n := clock.Beat(len(m.song.Columns)); beat >= n*clock.Quarter/PerQuarter {
-		m.column(s, n*clock.Quarter/PerQuarter, light)
-	}
-	m.song.Frames++
-	for i := range m.engine.Flashings() {
-		f := m.engine.Flashing(i)
-		s.flashes = max(s.flashes, f.Asked.Rate(pos.At).Most())
+	return &watch{program: p, progress: progress}
+}
+
+// expect adds what is going to be played.
+func (w *watch) expect(songs []night.Song) {
+	for i := range songs {
+		w.all += w.length(&songs[i])
 	}
 }
 
-// moved adds what changed since the frame before, of all heads by their share of
-// the stage's light.
-func (m *meter) moved(fading bool) {
-	m.bar.all++
-	if !fading {
-		m.bar.frames++
-	}
-	for _, h := range m.stage.Heads {
-		now := m.lights[h].OKLab()
-		if !m.first && !fading {
-			d := fixtures.OKLab{L: now.L - m.seen[h].L, A: now.A - m.seen[h].A, B: now.B - m.seen[h].B}
-			m.bar.motion += float64(m.shares[h] * length(d))
-		}
-		m.seen[h] = now
-	}
-	m.first = false
+func (w *watch) length(s *night.Song) clock.Time {
+	song := &w.program.Songs[s.Index]
+	return song.TimeAt(song.Length())
 }
 
-// endBar notes how much the bar moved. Each bar counts alike, so that the jump at
-// the start of a section is one bar among others.
-func (m *meter) endBar() {
-	if m.bar.frames > 0 && 2*m.bar.frames >= m.bar.all {
-		s := &m.sums[m.section]
-		s.motion = append(s.motion, m.bar.motion*Rate/float64(m.bar.frames))
-	}
-	m.bar = bar{}
-}
-
-// litFrom is the share of its own full from which a head counts as lit: below, a
-// lamp glows and lights nothing (common practice, no source).
-const litFrom = 0.01
-
-// column keeps the light of a moment, and measures what need not be measured in
-// every frame.
-func (m *meter) column(s *sums, at clock.Beat, light float64) {
-	c := Column{Beat: at, Lights: append([]fixtures.RGB(nil), m.lights...), Brightness: fixtures.Lightness(light)}
-	m.song.Columns = append(m.song.Columns, c)
-	s.columns++
-	lit, weight := 0, 0.0
-	var mean fixtures.OKLab
-	for _, h := range m.stage.Heads {
-		y := flash.Luminance(m.lights[h])
-		if y < litFrom {
-			continue
+// frame looks at a frame, and now and then at ctx.
+func (w *watch) frame(ctx context.Context, run *night.Run) error {
+	now := run.Song()
+	if now != w.song {
+		if w.song != nil {
+			w.done += w.length(w.song)
+			w.progress(w.done, w.all)
 		}
-		lit++
-		w := float64(m.shares[h] * y)
-		weight += w
-		mean.A += float64(w * m.seen[h].A)
-		mean.B += float64(w * m.seen[h].B)
-		if at >= m.settled {
-			m.away(s, m.lights[h], w)
-		}
+		w.song = now
 	}
-	if len(m.stage.Heads) > 0 {
-		s.lit += float64(lit) / float64(len(m.stage.Heads))
+	if w.frames++; w.frames%(Rate*4) != 0 {
+		return nil
 	}
-	if weight == 0 {
-		return
+	if now != nil {
+		w.progress(w.done+w.program.Songs[now.Index].TimeAt(run.Beat()), w.all)
 	}
-	mean.A, mean.B = mean.A/weight, mean.B/weight
-	for _, h := range m.stage.Heads {
-		y := flash.Luminance(m.lights[h])
-		if y < litFrom {
-			continue
-		}
-		w := float64(m.shares[h]*y) / weight
-		s.chroma += float64(w * length(fixtures.OKLab{A: m.seen[h].A, B: m.seen[h].B}))
-		s.contrast += float64(w * length(fixtures.OKLab{A: m.seen[h].A - mean.A, B: m.seen[h].B - mean.B}))
-	}
-}
-
-// finish turns sums into measures.
-func (m *meter) finish(began clock.Time) {
-	m.endBar()
-	for i := range m.sums {
-		s, x := &m.sums[i], &m.song.Sections[i]
-		if len(s.light) == 0 {
-			continue
-		}
-		slices.Sort(s.light)
-		slices.Sort(s.faces)
-		slices.Sort(s.motion)
-		columns := float64(max(s.columns, 1))
-		beats := float64(max(1, m.plan.BeatsUntil(x.Start, x.Start+x.Length)))
-		x.Measures = Measures{
-			Brightness: fixtures.Lightness(middle(s.light)), Peak: fixtures.Lightness(s.light[len(s.light)-1]), Lowest: fixtures.Lightness(s.light[0]),
-			Share: s.lit / columns, PerSecond: middle(s.motion),
-			Chroma: s.chroma / columns, Contrast: s.contrast / columns,
-			Faces: fixtures.Lightness(middle(s.faces)), FacesLow: fixtures.Lightness(s.faces[len(s.faces)/10]), Flashes: s.flashes,
-		}
-		x.PerBeat = x.PerSecond * seconds(x.To-x.From) / beats
-		if s.all > 0 {
-			x.Away = s.strange / s.all
-		}
-		x.Strength = x.strength()
-	}
-	for i := range m.engine.Flashings() {
-		f := m.engine.Flashing(i)
-		w := Flashes{Area: f.Name, Heads: f.Heads, General: f.Asked.Worst(flash.General), Red: f.Asked.Worst(flash.Red)}
-		w.General.End -= began
-		w.Red.End -= began
-		m.song.Flashes = append(m.song.Flashes, w)
-	}
-}
-
-// middle returns the interquartile mean of a sorted list: the mean of its middle
-// half, parts of values counting as parts. Unlike a mean it leaves out the fade
-// from what was before and the dark beat before a lift, and unlike a median it
-// does not take one side of light that goes up and down.
-func middle(sorted []float64) float64 {
-	if len(sorted) == 0 {
-		return 0
-	}
-	low := float64(len(sorted)) / 4
-	high, sum := float64(3*low), 0.0
-	for i, v := range sorted {
-		if w := min(float64(i+1), high) - max(float64(i), low); w > 0 {
-			sum += float64(w * v)
-		}
-	}
-	return sum / (high - low)
-}
-
-// strength is one number to hold against the energy that was asked for: mostly
-// how bright it is, then how much it moves, then how many heads take part. The
-// weights are ours: people judge a stage first by its brightness (common
-// practice, no source). Moving by busyAt a second or more counts in full.
-func (m *Measures) strength() float64 {
-	const busyAt = 0.15
-	return float64(6.5*m.Brightness/100) + float64(2.5*min(1, m.PerSecond/busyAt)) + float64(1*m.Share)
+	return ctx.Err()
 }

@@ -26,6 +26,7 @@ type Night struct {
 // Song is a song of the set.
 type Song struct {
 	Index    int32 // in Program.Songs
+	Before   int32 // the song that it follows, in Program.Songs; engine.None: the walk-in
 	Name     string
 	Length   clock.Beat // in quarter notes' parts
 	Time     clock.Time // that it takes as planned
