@@ -54,6 +54,9 @@ func (o *Offline) Step(now clock.Time, in ...Input) (pos clock.Position, u []dmx
 // changes with the next Step.
 func (o *Offline) Lit() []fixtures.State { return o.engine.Lit() }
 
+// Status returns where the show stood at the last frame, at pos.
+func (o *Offline) Status(pos clock.Position) Status { return o.engine.Status(pos) }
+
 // Flashings returns how many parts of the rig are counted; see Engine.Flashings.
 func (o *Offline) Flashings() int { return o.engine.Flashings() }
 

@@ -69,32 +69,6 @@ func TestChangesOfASong(t *testing.T) {
 	}
 }
 
-// The planned player is at every section, and at every beat, when the tempos
-// written say.
-func TestPlannedLandsOnTime(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		song := changing(t)
-		p := player{engine: engine.New(bare(song)), program: bare(song)}
-		p.pos = clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
-		p.engine.Frame(p.pos)
-		last := int32(len(song.Sections) - 1)
-		for i := range song.Sections {
-			q := p
-			q.engine = engine.New(p.program)
-			q.engine.Frame(q.pos)
-			q.song(0, Place{Section: int32(i), At: song.Sections[i].Start, Pass: 1})
-			want := clock.Second + song.TimeAt(song.Sections[i].Start)
-			if off := q.pos.At - want; off < -clock.Microsecond || off > clock.Microsecond {
-				t.Fatalf("%s comes %d ns off", song.Sections[i].Name, off)
-			}
-		}
-		p.song(0, Place{Section: last, At: song.Length(), Pass: 1})
-		if off := p.pos.At - clock.Second - song.TimeAt(song.Length()); off < -clock.Microsecond || off > clock.Microsecond {
-			t.Fatalf("the end comes %d ns off", off)
-		}
-	})
-}
-
 // What is printed of a place is found again, whatever the meters.
 func TestPositionsOfChangingSongs(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -9,16 +9,11 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/night"
 )
 
 // Place is a place in a show: a beat of a song, or a look by itself.
-type Place struct {
-	Song    int32      // index into Program.Songs; None: a look
-	Look    int32      // index into Program.Looks when Song is None
-	Section int32      // of the song
-	At      clock.Beat // in the song
-	Pass    int        // which time the section is played, from 1
-}
+type Place = night.Place
 
 var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 

@@ -8,56 +8,9 @@ import (
 
 	"pgregory.net/rapid"
 
-	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/night"
 )
-
-// The light that is explained is the light of the night: the set played through,
-// frame by frame, shows the same on the way. Fades begin from the
-// light of a frame, which is why both have one as long before each cue.
-func TestPlannedIsWhatIsPlayed(t *testing.T) {
-	show := demoShow(t)
-	for _, index := range show.Program.SetList[1:] { // kept groups stay as the first song left them
-		for i := range show.Program.Songs[index].Cues {
-			c := &show.Program.Songs[index].Cues[i]
-			c.Parts = slices.DeleteFunc(c.Parts, func(p engine.Part) bool { return show.Program.Heads[p.Heads[0]].Keep })
-		}
-	}
-	p := player{engine: engine.New(show.Program), program: show.Program}
-	p.pos = clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
-	p.engine.Frame(p.pos)
-	n := 0
-	for _, index := range show.Program.SetList {
-		song := &show.Program.Songs[index]
-		p.send(engine.SelectSong, index)
-		p.pos.Tempo, p.pos.Playing, p.pos.Beat, p.pos.Pulse = song.Tempo, true, 0, 0
-		p.pos.Jumps++
-		for i := range song.Sections {
-			p.send(engine.FireSection, int32(i))
-			for at := song.Sections[i].Start; at < song.Sections[i].Start+song.Sections[i].Length; at += clock.Quarter / 64 {
-				out := p.engine.Frame(p.pos)
-				if n++; n%997 == 0 {
-					v := show.Planned(Place{Song: index, Look: engine.None, Section: int32(i), At: at, Pass: 1})
-					for f, l := range show.Program.Patch.Placements() {
-						for _, h := range show.Why(v, int32(f), 0).Heads {
-							for _, s := range h.Slots {
-								if got := int(out[l.Universe].Slots[s.Address-1]); got != s.Value {
-									t.Errorf("%s, %s: slot %d of %s is %d, explained as %d", song.Name, PositionName(song, at), s.Address, l.Name, got, s.Value)
-								}
-							}
-						}
-					}
-				}
-				p.on(clock.Quarter / 64)
-			}
-		}
-		p.pos.Playing = false
-		p.engine.Frame(p.pos)
-	}
-	if n < 997*30 {
-		t.Errorf("%d frames", n)
-	}
-}
 
 // Of every parameter the last layer's value is the one that is sent, the layer
 // that decides is among the reasons once, and those after it change nothing.
@@ -70,7 +23,7 @@ func TestWhyAddsUp(t *testing.T) {
 				then = append(then, engine.Command{Kind: k})
 			}
 		}
-		v := show.Planned(anyPlace(t, show), then...)
+		v := night.View(show.Program, anyPlace(t, show), then...)
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
 		w := show.Why(v, int32(fixture), 0)
 		for _, h := range w.Heads {
@@ -105,7 +58,7 @@ func TestWhyInWords(t *testing.T) {
 		if fault != nil {
 			t.Fatal(fault)
 		}
-		w := show.Why(show.Planned(at, then...), f, head)
+		w := show.Why(night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
 			lines = append(lines, r.Layer+": "+r.Because)

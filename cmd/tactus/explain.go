@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/engine"
+	"tactus/engine/night"
 	"tactus/shows"
 )
 
@@ -89,7 +90,7 @@ func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 	if f.blackout {
 		then = append(then, engine.Command{Kind: engine.Blackout})
 	}
-	why := show.Why(show.Planned(at, then...), fixture, head)
+	why := show.Why(night.View(show.Program, at, then...), fixture, head)
 	if f.json {
 		enc := json.NewEncoder(out)
 		enc.SetIndent("", "  ")

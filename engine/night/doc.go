@@ -20,7 +20,7 @@
 // the transport stands, starts at its first downbeat and plays at its written
 // tempos. Every section is entered by a command on its first downbeat and played
 // once, those that go round too. At the end of the song the transport stops, and
-// stands for the rest before the next song: two bars, and as many more as it takes
+// stands for the rest before the next song: two bars, and as much more as it takes
 // to come to a whole quarter note, so that a song position can name the next first
 // downbeat in a file that has the whole set. Nobody touches a master, and no note
 // is early or late.

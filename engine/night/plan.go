@@ -85,5 +85,7 @@ func restAfter(song *engine.Song, at clock.Beat) clock.Beat {
 			next += bar
 		}
 	}
-	return next - end
+	// The bars before a change of meter may have left a part of a quarter that no
+	// whole bar makes up for.
+	return (at + next).CeilTo(clock.Quarter) - at - end
 }

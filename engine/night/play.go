@@ -155,6 +155,9 @@ func (r *Run) Universes() []dmx.Universe { return r.frame }
 // one.
 func (r *Run) Lit() []fixtures.State { return r.offline.Lit() }
 
+// Status returns where the show stands in the last frame.
+func (r *Run) Status() engine.Status { return r.offline.Status(r.pos) }
+
 // Flashings returns how many parts of the rig have their flashes counted, as
 // engine.Engine does.
 func (r *Run) Flashings() int { return r.offline.Flashings() }

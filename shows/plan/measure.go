@@ -17,6 +17,9 @@ type Options struct {
 	Songs []int32
 	// Progress is told how many seconds of music have been played; or nil.
 	Progress func(done, all clock.Time)
+
+	// sampled is told of each frame that is measured; or nil. It is for tests.
+	sampled func(*night.Run)
 }
 
 // Measure plays the night as planned and measures the light of songs: each follows
@@ -34,22 +37,21 @@ func Measure(ctx context.Context, show *shows.Show, o Options) (*Night, error) {
 			n.Stage = append(n.Stage, int32(h))
 		}
 	}
-	wanted := o.Songs
-	if wanted == nil {
-		wanted = once(p.SetList)
+	if o.Songs == nil {
+		o.Songs = once(p.SetList)
 	}
 	w := newWatch(p, o.Progress)
-	runs := runsOf(p, wanted)
+	runs := runsOf(p, o.Songs)
 	for _, run := range runs {
 		w.expect(run)
 	}
 	songs := map[int32]Song{}
 	for _, run := range runs {
-		if err := n.measure(ctx, run, wanted, w, songs); err != nil {
+		if err := n.measure(ctx, run, &o, w, songs); err != nil {
 			return nil, err
 		}
 	}
-	for _, s := range wanted {
+	for _, s := range o.Songs {
 		n.Songs = append(n.Songs, songs[s])
 	}
 	return n, nil
@@ -86,7 +88,7 @@ func runsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
 }
 
 // measure plays songs and measures those that are wanted and have not been.
-func (n *Night) measure(ctx context.Context, songs []night.Song, wanted []int32, w *watch, done map[int32]Song) error {
+func (n *Night) measure(ctx context.Context, songs []night.Song, o *Options, w *watch, done map[int32]Song) error {
 	run := night.Play(n.Show.Program, songs)
 	before := engine.None
 	var m *meter
@@ -100,13 +102,16 @@ func (n *Night) measure(ctx context.Context, songs []night.Song, wanted []int32,
 				before = at.Index
 			}
 			if at = now; at != nil {
-				if _, have := done[at.Index]; !have && slices.Contains(wanted, at.Index) {
+				if _, have := done[at.Index]; !have && slices.Contains(o.Songs, at.Index) {
 					m = newMeter(n, at.Index, before, run)
 				}
 			}
 		}
 		if m != nil {
 			m.frame()
+			if o.sampled != nil {
+				o.sampled(run)
+			}
 		}
 		if err := w.frame(ctx, run); err != nil {
 			return err
