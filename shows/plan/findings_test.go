@@ -9,6 +9,9 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 )
 
@@ -39,7 +42,8 @@ func laid(t *testing.T, name string) (files fstest.MapFS) {
 }
 
 // Every song of the shelf says on top what is to be found in it, and that is all
-// that is found. There is one for every kind.
+// that is found. There is one for every kind. Where there is a set, what the song
+// before left is a part of it.
 func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 	dirs, err := os.ReadDir(shelf)
 	if err != nil {
@@ -91,5 +95,26 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 		if !seen[string(k)] {
 			t.Errorf("no song for %s", k)
 		}
+	}
+}
+
+// The spoken section of faces-dark-before says nothing of the front light. After the
+// walk-in it is lit; after the song that comes before it in the set it is not.
+func TestFacesAreAsTheSongBeforeLeftThem(t *testing.T) {
+	files := laid(t, "faces-dark-before")
+	found := func() []Kind {
+		n, err := Measure(context.Background(), load(t, files), Options{Songs: []int32{0}})
+		require.NoError(t, err)
+		var kinds []Kind
+		_, songs := n.Check()
+		for _, f := range songs[0] {
+			kinds = append(kinds, f.Kind)
+		}
+		return kinds
+	}
+	assert.Equal(t, []Kind{FacesDark}, found())
+	for _, set := range []string{"[song, tale]", "[tale]"} {
+		files["sets/set.yaml"] = &fstest.MapFile{Data: []byte("set: Set\nsongs: " + set + "\nwalk-in: low\n")}
+		assert.Empty(t, found(), "the set is %s", set)
 	}
 }
