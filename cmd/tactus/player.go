@@ -8,13 +8,15 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/night"
 	"tactus/panel"
 )
 
 // player plays the set of a rehearsal as a DAW would on the night: MIDI clock
-// without a pause, program changes, start, stop, song position. Where the song
-// stands it reads from the show, so that a section that is entered again takes it
-// along.
+// without a pause, program changes, start, stop, song position. What comes after
+// what, and how long the transport stands in between, it has from package night.
+// Where the song stands it reads from the show, so that a section that is entered
+// again takes it along.
 type player struct {
 	base   clock.Base
 	out    chan<- engine.Input
@@ -31,6 +33,8 @@ type player struct {
 	began  bool
 	peek   int // ticks until it stops, 0: it does not
 	looped bool
+	starts clock.Time // when the song that is selected starts by itself; 0: it does not
+	leaves clock.Time // when a section that goes round is over as planned; 0: there is none
 }
 
 const (
@@ -131,8 +135,17 @@ func (r *player) tick(at clock.Time) bool {
 	if r.ticks == preroll && r.alone && !r.began {
 		r.start(at, 0, 0)
 	}
+	if r.starts > 0 && at >= r.starts {
+		r.start(at, r.at.Place, 0)
+	}
 	r.event(at, clock.Tick24)
 	r.ticks++
+	if r.leaves > 0 && at >= r.leaves-r.interval()/2 {
+		r.leaves = 0
+		if !r.leave(at) {
+			return false
+		}
+	}
 	if r.peek > 0 {
 		if r.peek--; r.peek == 0 {
 			r.stop(at)
@@ -156,24 +169,77 @@ func (r *player) watch(at clock.Time) bool {
 		r.send(engine.Input{Command: engine.Command{Kind: engine.ArmSection, Index: st.Section, When: engine.SectionEnd}})
 		r.looped = true
 	}
-	if st.Beat < p.Songs[st.Song].Length() {
+	r.plan(at)
+	if song := &p.Songs[st.Song]; st.Beat >= song.Length() {
+		return r.end(at, r.snap.Pos.At-song.TempoAt(st.Beat).Span(st.Beat-song.Length()))
+	}
+	return true
+}
+
+// plan finds when a section that goes round is over as planned: on the night the
+// DAW enters the next one then. Who has taken the controls goes round. What is known
+// shortly before that moment stands, for the show is rendered ahead of the music,
+// and may have gone round already.
+func (r *player) plan(at clock.Time) {
+	p, st := r.snap.Program, &r.snap.Status
+	if r.leaves > 0 && r.leaves-at < 2*lookTicks*r.interval() {
+		return
+	}
+	r.leaves = 0
+	if !r.alone || r.at.Loops || st.Section == engine.None || st.Armed != engine.None {
+		return
+	}
+	song := &p.Songs[st.Song]
+	if s := &song.Sections[st.Section]; s.Loop {
+		r.leaves = r.snap.Pos.At + song.TimeAt(s.Start+s.Length) - song.TimeAt(st.Beat)
+	}
+}
+
+// leave enters the section after the present one, or ends the song. It returns
+// false at the end of the set.
+func (r *player) leave(at clock.Time) bool {
+	p, st := r.snap.Program, &r.snap.Status
+	if st.Song == engine.None || st.Section == engine.None {
 		return true
 	}
-	if next := r.at.Place + 1; next < len(p.SetList) && r.alone {
-		r.stop(at)
-		r.start(at, next, 0)
+	if next := st.Section + 1; int(next) < len(p.Songs[st.Song].Sections) {
+		r.send(engine.Input{Command: engine.Command{Kind: engine.FireSection, Index: next}})
 		return true
 	}
+	return r.end(at, at)
+}
+
+// end stops after the end of a song, which came at over. Left alone the player selects
+// the next one and starts it after the rest. It returns false at the end of the set.
+func (r *player) end(at, over clock.Time) bool {
 	r.stop(at)
-	return !r.alone || !r.ends()
+	if !r.alone {
+		return true
+	}
+	p := r.snap.Program
+	set := night.Of(p)
+	i := slices.IndexFunc(set, func(s night.Song) bool { return s.Place >= r.at.Place })
+	if i < 0 || i+1 == len(set) || set[i].Place != r.at.Place {
+		return !r.ends()
+	}
+	song := &p.Songs[set[i].Index]
+	r.starts = over + song.TempoAt(song.Length()).Span(set[i].Rest)
+	r.choose(set[i+1].Place)
+	return true
+}
+
+// choose selects a song of the set.
+func (r *player) choose(place int) {
+	r.send(engine.Input{Command: engine.Command{Kind: engine.SelectPlace, Index: int32(place)}})
+	r.at.Place = place
 }
 
 // start plays a song of the set from a place in it.
 func (r *player) start(at clock.Time, place int, beat clock.Beat) {
 	if !r.began || place != r.at.Place {
-		r.send(engine.Input{Command: engine.Command{Kind: engine.SelectPlace, Index: int32(place)}})
+		r.choose(place)
 	}
-	r.began, r.at.Plays, r.at.Place = true, true, place
+	r.began, r.at.Plays, r.starts, r.leaves = true, true, 0, 0
 	if beat == 0 {
 		r.event(at, clock.Start)
 		return
@@ -193,7 +259,7 @@ func (r *player) stop(at clock.Time) {
 
 // take does what somebody wishes. From then on the set does not go on by itself.
 func (r *player) take(w panel.PlayerWish, at clock.Time) {
-	r.alone, r.peek = false, 0
+	r.alone, r.peek, r.starts, r.leaves = false, 0, 0, 0
 	r.look(&r.snap)
 	r.follow()
 	switch w.Kind {

@@ -7,10 +7,13 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/night"
 	"tactus/panel"
+	"tactus/shows"
 )
 
 // rehearsed plays the demo with a player, in fake time.
@@ -22,8 +25,13 @@ type rehearsed struct {
 
 func rehearsal(t *testing.T, act func(r *rehearsed)) {
 	t.Helper()
+	rehearsalOf(t, demoShow(t), act)
+}
+
+func rehearsalOf(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
+	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
-		s, err := newSession(demoShow(t), &liveFlags{protocol: protocolVirtual}, zerolog.Nop())
+		s, err := newSession(show, &liveFlags{protocol: protocolVirtual}, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -53,7 +61,7 @@ func (r *rehearsed) wish(w panel.PlayerWish) {
 }
 
 // Left alone the player plays the set to its end, each song from its first
-// downbeat, and then ends the rehearsal.
+// downbeat after the rest that the night has there, and then ends the rehearsal.
 func TestPlayerPlaysTheSet(t *testing.T) {
 	rehearsal(t, func(r *rehearsed) {
 		p := r.show.Program
@@ -70,6 +78,14 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 			case <-r.ended:
 				t.Fatal("it ended in the middle")
 			case <-time.After(time.Duration(left)):
+			}
+			if place+1 < len(p.SetList) {
+				s := &p.Songs[song]
+				rest := time.Duration(s.TempoAt(s.Length()).Span(night.Of(p)[place].Rest))
+				if s := r.after(rest - 200*time.Millisecond); s.Pos.Playing || s.Status.Song != p.SetList[place+1] {
+					t.Errorf("in the rest: %+v", s.Status)
+				}
+				time.Sleep(200 * time.Millisecond)
 			}
 		}
 		select {
@@ -119,6 +135,29 @@ func TestPlayerObeys(t *testing.T) {
 		if want := song.TempoAt(from).Beats(2 * clock.Second); to-from < want*98/100 || to-from > want*102/100 {
 			t.Errorf("4 s at half the tempo are %d, want %d", to-from, want)
 		}
+	})
+}
+
+// Left alone a section that goes round is played once, as on the night; one at the
+// end of a song ends it.
+func TestPlayerLeavesLoopsAsPlanned(t *testing.T) {
+	show := demoShow(t)
+	song := &show.Program.Songs[show.Program.SetList[0]]
+	last := len(song.Sections) - 1
+	song.Sections[1].Loop, song.Sections[last].Loop = true, true
+	rehearsalOf(t, show, func(r *rehearsed) {
+		s := r.after(5 * time.Second)
+		assert.Equal(t, int32(0), s.Status.Section)
+		for i := 1; i <= last; i++ {
+			left := song.TimeAt(song.Sections[i].Start) - song.TimeAt(s.Status.Beat)
+			s = r.after(time.Duration(left + 200*clock.Millisecond))
+			assert.Equal(t, int32(i), s.Status.Section)
+			assert.Equal(t, 1, s.Status.Pass, song.Sections[i].Name)
+			assert.InDelta(t, 0.2, song.TempoAt(s.Status.Beat).Span(s.Status.Beat-song.Sections[i].Start).Sub(0).Seconds(), 0.05, song.Sections[i].Name)
+		}
+		s = r.after(time.Duration(song.TimeAt(song.Length()) - song.TimeAt(s.Status.Beat) + clock.Second))
+		assert.False(t, s.Pos.Playing)
+		assert.Equal(t, show.Program.SetList[1], s.Status.Song)
 	})
 }
 
