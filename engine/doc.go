@@ -40,17 +40,19 @@
 // the next beat on, whoever leads the tempo, while tempo and song position stand.
 // A tempo that was tapped at half or twice its rate is mended in package clock.
 //
-// Engine.Frame does all of that as a function of the position and of the
-// commands given to Do before it. It reads no clock, does no I/O, cannot fail
-// and does not touch the heap, so that the live loop, rehearsal, analysis and
-// pictures all call the same one. Loop owns an Engine and a clock and is the
-// only timer.
+// Engine.Frame does all of that as a function of the program, the position, the
+// commands given to Do before it, and the engine's memory (memory.go): one struct
+// with all that frames before have left behind, such as where a fade came from and
+// what flashed in the last second. It reads no clock, does no I/O, cannot fail and
+// does not touch the heap, so that the live loop, rehearsal, analysis and pictures
+// all call the same one. Loop owns an Engine and a clock and is the only timer;
+// Offline takes the same steps (frames.go) without one.
 //
 // # A show that is edited while it plays
 //
 // A Revision is another program, matched by name off the loop. The loop takes it
-// once a frame has left: Revision.Carry moves the state, Engine.Revise the light,
-// by heads. By how much the new light differs from what was lit is taken off over
+// once a frame has left, and the engine's whole memory is carried over: its state
+// by Revision.Carry, light and what the flash limiter counts by heads and groups. By how much the new light differs from what was lit is taken off over
 // Program.Ease, so that the wire does not jump; equal programs give equal bytes.
 //
 // # The grid of frames

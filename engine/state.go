@@ -2,11 +2,11 @@ package engine
 
 import "tactus/clock"
 
-// State is where a show stands, complete: equal programs and equal States go on
-// alike from equal events. It is a value without pointers, so that it can be
-// copied, compared and kept. What is lit is a view of it (layers.go); the only
-// memory beside it is the light that a cross-fade comes from, and that kept
-// heads were left in.
+// State is where a show stands: equal programs and equal States go on to equal
+// States from equal events. It is a value without pointers, so that it can be
+// copied, compared and kept. The light of a frame depends on more: the light that
+// a fade comes from, that kept heads were left in, and what the flash limiter has
+// let through. All of that, with the State in it, is the engine's memory.
 type State struct {
 	play    playback
 	masters masters

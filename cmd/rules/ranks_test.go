@@ -50,6 +50,11 @@ func layers() []layer {
 		},
 		{
 			"3",
+			[]string{"engine/night"},
+			"the night as planned is played in one place, from a compiled program alone: measured, explained, rehearsed and written to a file from there",
+		},
+		{
+			"3",
 			[]string{"engine/commands"},
 			"every command has its words in one place, for journals, show files, OSC, the page and the documentation",
 		},

@@ -20,7 +20,7 @@ func rules() []rule {
 		{"ranks", "the core must run and be tested without any adapter", ranks},
 		{"bans", "each ban carries its own reason", bans},
 		{"third party", "whatever may fail at a show is chosen on purpose", thirdParty},
-		{"time", "light is a function of the beat: time is an argument, read in one file", clockReads},
+		{"time", "a frame reads no clock: time is an argument, read in one file", clockReads},
 		{"timers", "the loop's timer paces the show; each other timer is one more thing that can be late", timers},
 		{"sleep", "a sleep is either too short or too long: wait for what you wait for", sleeps},
 		{"package docs", "a package's job, picture and sources are where a reader looks first", packageDocs},

@@ -29,8 +29,9 @@ func newCheck() *cobra.Command {
 		Long: `Read all files of a show and print every fault in one go, each with file, line
 and column, what is allowed there and the nearest valid name.
 
-Without faults, the songs of the set are played as planned, here and without any
-hardware, and their light is measured: how strong each section is (0 to 10:
+Without faults, the set is played as planned from the walk-in on, here and without
+any hardware, each song after the one before; a song outside the set follows the
+walk-in. Its light is measured: how strong each section is (0 to 10:
 brightness, movement, how many fixtures), against the energy it declares; L* is
 brightness, 0 to 100; motion is how far light goes a second, a blackout about 1;
 flashes is the most in any second. What should be looked at is printed with its

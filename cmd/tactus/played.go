@@ -11,6 +11,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/journal"
+	"tactus/engine/night"
 	"tactus/protocol/dmx"
 )
 
@@ -185,10 +186,8 @@ func (p *playedReport) planned(i int) int32 {
 // the songs.
 func (p *playedReport) left(out io.Writer) {
 	var lines []string
-	for i, n := range p.program.SetList {
-		if slices.Contains(p.program.SetList[:i], n) {
-			continue
-		}
+	for _, s := range night.Of(p.program) {
+		n := s.Index
 		song := &p.program.Songs[n]
 		if !slices.ContainsFunc(p.rows, func(r played) bool { return r.song == n && r.section != engine.None }) {
 			lines = append(lines, song.Name)

@@ -85,7 +85,7 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 				if s := r.after(rest - 200*time.Millisecond); s.Pos.Playing || s.Status.Song != p.SetList[place+1] {
 					t.Errorf("in the rest: %+v", s.Status)
 				}
-				time.Sleep(200 * time.Millisecond)
+				r.after(200 * time.Millisecond)
 			}
 		}
 		select {

@@ -12,9 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tactus/clock"
 	"tactus/shows"
-	"tactus/shows/plan"
 	"tactus/shows/plot"
 )
 
@@ -157,17 +155,7 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 // unless only the overview was asked for.
 func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper plot.Paper, errOut io.Writer) (list []picture, err error) {
 	if len(songs) > 0 {
-		seconds := 0
-		for _, s := range songs {
-			song := &show.Program.Songs[s]
-			seconds += int(song.TimeAt(song.Length()) / clock.Second)
-		}
-		p, at := newProgress(errOut, "measuring songs", seconds, clock.NewBase().Now), 0
-		measured, err := plan.Measure(ctx, show, plan.Options{Songs: songs, Progress: func(done, _ clock.Time) {
-			p.step(int(done/clock.Second) - at)
-			at = int(done / clock.Second)
-		}})
-		p.done()
+		measured, err := measureSongs(ctx, show, songs, errOut)
 		if err != nil {
 			return nil, err
 		}

@@ -25,7 +25,8 @@ func newRehearse() *cobra.Command {
 a ribbon, where we are. The engine is the one of "tactus run". Files that are edited meanwhile are taken over
 as in a run; the plan goes on as it began.
 
-Without --midi the set is played as planned, as a DAW would send it. With
+Without --midi the set is played as planned, as a DAW would send it, with two bars
+or a little more between songs. With
 --to, --interface or --protocol the light also goes to the network.
 
 Where the output is not a terminal, it is plain text: a line for each bar.`,

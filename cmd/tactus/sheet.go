@@ -11,10 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tactus/clock"
 	"tactus/shows"
 	"tactus/shows/paper"
-	"tactus/shows/plan"
 )
 
 type sheetFlags struct {
@@ -106,11 +104,7 @@ func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer
 		file := filepath.Base(show.Files[place.Song])
 		return paper.NewBook(show, paper.Options{Songs: []int32{place.Song}, Only: true}), strings.TrimSuffix(file, filepath.Ext(file)), nil
 	}
-	far := newProgress(errOut, "measuring songs", 1000, clock.NewBase().Now)
-	defer far.done()
-	night, err := plan.Measure(ctx, show, plan.Options{Progress: func(done, all clock.Time) {
-		far.step(int(done*1000/max(1, all)) - far.at)
-	}})
+	night, err := measureSongs(ctx, show, nil, errOut)
 	if errors.Is(err, context.Canceled) {
 		err = errBroken
 	}

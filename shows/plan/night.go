@@ -8,7 +8,7 @@ import (
 	"tactus/shows"
 )
 
-// Rate is how many frames a second are measured, as many as the loop sends.
+// Rate is how many frames a second are measured at most, as many as the loop sends.
 const Rate = 44
 
 // PerQuarter is how many Columns a quarter note has.
