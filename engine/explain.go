@@ -35,6 +35,7 @@ type Explanation struct {
 	Named   uint16         // bit 1<<Param: the cue names it for this head
 	Steps   []Step         // in order; the layers that act, or that spare the head
 	State   fixtures.State // as encoded
+	Flash   Softening      // of what holds this head back, or would: see Decider for whether it does
 	Slots   []Slot         // of the head, in order, with what never changes
 }
 
@@ -86,6 +87,7 @@ func (v *View) Explain(heads ...int32) []Explanation {
 	for i := range list {
 		list[i].State = e.lit[heads[i]]
 		list[i].Slots = e.prog.slots(heads[i], out)
+		list[i].Flash = e.limit.about(heads[i], v.pos.At)
 	}
 	return list
 }

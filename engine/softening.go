@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"tactus/clock"
 	"tactus/engine/flash"
 	"tactus/fixtures"
@@ -50,6 +52,26 @@ func (m *limiter) note(now clock.Time) {
 	if asked[s.Kind] >= s.Asked || now-s.asked >= clock.Second { // the most of late
 		s.Asked, s.asked = asked[s.Kind], now
 	}
+}
+
+// about says which part of the rig that a head is in flashes most, as wanted: the
+// head itself, unless a group of it or the whole rig does more.
+func (m *limiter) about(head int32, now clock.Time) (s Softening) {
+	s.Limit, s.Asked = m.limit, -1
+	for i := range m.areas {
+		a := &m.areas[i]
+		if !slices.Contains(a.Heads, head) {
+			continue
+		}
+		asked, let := a.asked.Rate(now), a.out.Rate(now)
+		for k := range flash.NumKinds {
+			if asked[k] > s.Asked {
+				s.Area, s.Kind, s.Asked, s.Let = a.Name, k, asked[k], let[k]
+			}
+		}
+	}
+	s.Asked = max(s.Asked, 0) // a head that gives no light is in no part
+	return s
 }
 
 // mix makes of the state that is wanted the one whose light lies a share of the

@@ -117,7 +117,7 @@ func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
 	case engine.BlackoutLayer:
 		return "blackout" + spared(s)
 	case engine.FlashLayer:
-		f := &b.x.Status.Flash
+		f := &b.x.Flash
 		return fmt.Sprintf("would flash too often, held back: %s, %.1f %s flashes a second asked, %.1f let through, %d may be", f.Area, f.Asked, f.Kind, f.Let, f.Limit)
 	case engine.WorkLayer:
 		return "work light at " + percentOf(s.Level)

@@ -224,7 +224,7 @@ func explainedAs(t require.TestingT, show *shows.Show, f *sample) string {
 			}
 			for _, q := range h.Params {
 				if q.Decider == engine.FlashLayer.String() {
-					words.WriteString(q.Layers[len(q.Layers)-1].Because + "\n")
+					words.WriteString(h.Head + ": " + q.Layers[len(q.Layers)-1].Because + "\n")
 				}
 			}
 		}
@@ -254,7 +254,7 @@ func TestFlashingIsExplainedAsItIsPlayed(t *testing.T) {
 		if words := explainedAs(t, show, last); words != "" {
 			named++
 			assert.Greater(t, at, chorus)
-			assert.Contains(t, words, "would flash too often, held back: ")
+			assert.Contains(t, words, "lamp 1: would flash too often, held back: lamp 1, ")
 			assert.Contains(t, words, " general flashes a second asked, 3.0 let through, 3 may be")
 		}
 	}
