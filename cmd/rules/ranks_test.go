@@ -90,6 +90,16 @@ func layers() []layer {
 		},
 		{
 			"5",
+			[]string{"cmd/tactus/realtime", "cmd/tactus/usage", "cmd/tactus/wholefile"},
+			"waiting, telling mistakes and writing files know of no show",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/showfiles"},
+			"files are opened and looked at by whoever plays, checks or replays a show",
+		},
+		{
+			"5",
 			[]string{"cmd/tactus", "cmd/rules", "cmd/benchtable"},
 			"the wiring is at the end: nothing hangs on it",
 		},
@@ -161,7 +171,7 @@ func importBans() []ban {
 		{
 			packages: []string{""},
 			imports:  []string{"unsafe", "C"},
-			except:   []string{"cmd/tactus/wait_windows.go"}, // its timer takes the address of a number; x/sys has no call for it
+			except:   []string{"cmd/tactus/realtime/sleeper_windows.go"}, // its timer takes the address of a number; x/sys has no call for it
 			why:      "default builds are pure Go; x/sys and the MIDI library wrap what we need",
 		},
 	}

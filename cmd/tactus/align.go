@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/protocol/midi"
@@ -78,13 +79,13 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 func (f *alignFlags) checked() error {
 	switch {
 	case len(f.fixtures) == 0:
-		return usagef("--fixture is missing: the name of a fixture in the rig")
+		return usage.Errorf("--fixture is missing: the name of a fixture in the rig")
 	case !(f.tempo >= 20 && f.tempo <= mostFlashes):
-		return usagef("--tempo %g: want 20 to %d; more than two flashes a second can harm people", f.tempo, mostFlashes)
+		return usage.Errorf("--tempo %g: want 20 to %d; more than two flashes a second can harm people", f.tempo, mostFlashes)
 	case f.note > 127:
-		return usagef("--note %d: want 0 to 127", f.note)
+		return usage.Errorf("--note %d: want 0 to 127", f.note)
 	case f.channel < 1 || f.channel > 16:
-		return usagef("--channel %d: want 1 to 16", f.channel)
+		return usage.Errorf("--channel %d: want 1 to 16", f.channel)
 	}
 	return f.live.checked()
 }
@@ -184,7 +185,7 @@ func newAligner(show *shows.Show, f *alignFlags, log zerolog.Logger) (*aligner, 
 	if live.protocol != "" {
 		for i := range only.Outputs.Universes { // the others stay where they are: nowhere
 			if !slices.Contains(universes, i) && live.protocol != protocolVirtual {
-				return nil, usagef("--protocol %s would send every universe: want virtual", live.protocol)
+				return nil, usage.Errorf("--protocol %s would send every universe: want virtual", live.protocol)
 			}
 		}
 	}

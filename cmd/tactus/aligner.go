@@ -15,6 +15,7 @@ import (
 	"golang.org/x/term"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/realtime"
 	"tactus/engine"
 	"tactus/protocol/midi"
 )
@@ -55,11 +56,11 @@ const noteLength = 50 * clock.Millisecond
 // one; a beat that was missed has none.
 func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
 	base := a.session.base
-	nap := &sleeper{base: base, nap: goNap()}
+	nap := realtime.NewPlainSleeper(base)
 	if a.exact {
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
-		nap = newSleeper(base)
+		nap = realtime.NewSleeper(base)
 	}
 	// until waits for a moment that may move.
 	until := func(moment func() clock.Time) bool {
@@ -67,7 +68,7 @@ func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
 			if ctx.Err() != nil {
 				return false
 			}
-			nap.wait(min(moment(), base.Now()+10*clock.Millisecond))
+			nap.Wait(min(moment(), base.Now()+10*clock.Millisecond))
 		}
 		return true
 	}

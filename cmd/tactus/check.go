@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/shows"
 	"tactus/shows/plan"
@@ -64,7 +65,7 @@ light harms nobody. Local rules and the hall's own come first.`,
 
 func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer) error {
 	if f.files && (f.json || f.strict || len(f.songs) > 0) {
-		return usagef("--files measures nothing; leave out --json, --strict and --song")
+		return usage.Errorf("--files measures nothing; leave out --json, --strict and --song")
 	}
 	show, err := loadShow(name, f.set, errOut)
 	if err != nil {
@@ -104,7 +105,7 @@ func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 			return nil, fault
 		}
 		if place.Song == engine.None || place.At != 0 {
-			return nil, usagef("--song %q: want the name of a song", name)
+			return nil, usage.Errorf("--song %q: want the name of a song", name)
 		}
 		songs = append(songs, place.Song)
 	}

@@ -34,7 +34,7 @@ func TestExitRules(t *testing.T) {
 			t.Fatal(problems)
 		}
 		show.Outputs.Exit = shows.Exit{Rule: c.rule, Over: 100 * clock.Millisecond}
-		f := liveFlags{protocol: protocolSACN, to: heard.LocalAddr().String(), state: t.TempDir()}
+		f := liveFlags{outputOptions: outputOptions{protocol: protocolSACN, to: heard.LocalAddr().String(), state: t.TempDir()}}
 		s, err := newSession(show, &f, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
 	"tactus/engine/journal"
 	"tactus/protocol/artnet"
@@ -20,7 +21,7 @@ import (
 // film is a replay's packets as a capture: the frames go through the senders of
 // a run, which hand their packets over instead of sending them.
 type film struct {
-	file    *part
+	file    *wholefile.Part
 	buf     *bufio.Writer
 	out     *pcapng.Writer
 	started time.Time
@@ -64,7 +65,7 @@ func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
 		return nil, errors.New("--pcapng: the run was virtual: nothing went over a wire")
 	}
 	var err error
-	if v.file, err = newPart(name); err != nil {
+	if v.file, err = wholefile.Begin(name); err != nil {
 		return nil, err
 	}
 	v.buf = bufio.NewWriterSize(v.file, 1<<20)
@@ -74,7 +75,7 @@ func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
 
 // open makes the senders that the run had.
 func (v *film) open(h *journal.Header, show *shows.Show) error {
-	f := &liveFlags{to: h.To, iface: h.Interface, protocol: h.Protocol}
+	f := &outputOptions{to: h.To, iface: h.Interface, protocol: h.Protocol}
 	o := &show.Outputs
 	universes, err := redirected(o.Universes, f)
 	if err != nil {
@@ -151,5 +152,5 @@ func (v *film) keep() error {
 	if err := v.buf.Flush(); err != nil {
 		return err
 	}
-	return v.file.keep()
+	return v.file.Keep()
 }

@@ -9,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/fixtures/gdtf"
 )
 
@@ -94,7 +96,7 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 		_, err = out.Write(draft.AppendTo(nil))
 		return err
 	}
-	if err := writeNew(f.out, draft.AppendTo(nil), f.force); err != nil {
+	if err := wholefile.WriteNew(f.out, draft.AppendTo(nil), f.force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s: %d slots. Compare it with the fixture's manual.\n", f.out, len(draft.Channels))
@@ -153,9 +155,9 @@ func chooseMode(f *gdtf.Fixture, name string) (*gdtf.Mode, error) {
 		}
 	}
 	if name == "" {
-		return nil, usagef("--mode is missing; %s has these:%s", printable(f.Name), list.String())
+		return nil, usage.Errorf("--mode is missing; %s has these:%s", printable(f.Name), list.String())
 	}
-	return nil, usagef("no mode %q; %s has these:%s", name, printable(f.Name), list.String())
+	return nil, usage.Errorf("no mode %q; %s has these:%s", name, printable(f.Name), list.String())
 }
 
 func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
@@ -172,5 +174,5 @@ func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
 	if len(drafts) == 0 {
 		return nil, errors.New("the mode has no slots")
 	}
-	return nil, usagef("--break: this mode has a start address each for: %s; import them one by one", strings.Join(list, ", "))
+	return nil, usage.Errorf("--break: this mode has a start address each for: %s; import them one by one", strings.Join(list, ", "))
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/midi"
 	"tactus/shows/smf"
 )
@@ -81,7 +82,7 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 		_, err = out.Write(song.AppendTo(nil))
 		return err
 	}
-	if err := writeNew(to, song.AppendTo(nil), force); err != nil {
+	if err := wholefile.WriteNew(to, song.AppendTo(nil), force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s: %d sections. Put the energies right, then add looks, or let 'tactus draft' do it.\n", to, len(song.Song.Sections))

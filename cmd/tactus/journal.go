@@ -1,13 +1,10 @@
 package main
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
-	"path"
 	"runtime"
 	"runtime/debug"
 
@@ -16,7 +13,6 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/journal"
-	"tactus/shows"
 )
 
 // Bounds of a journal. An hour takes about 10 MB.
@@ -148,29 +144,6 @@ func (j *journalFile) close() {
 		j.Close()
 		<-j.done
 	}
-}
-
-// contentOf returns the SHA-256 of a show's files, names and all, in hex. Files
-// too large for a show are no part of one.
-func contentOf(name string) (string, error) {
-	files, err := openShow(name)
-	if err != nil {
-		return "", err
-	}
-	sum := sha256.New()
-	err = fs.WalkDir(files, ".", func(at string, d fs.DirEntry, err error) error {
-		if err != nil || !d.Type().IsRegular() || path.Ext(at) != ".yaml" {
-			return err
-		}
-		if info, err := d.Info(); err != nil || info.Size() > shows.MaxFileBytes {
-			return err
-		}
-		src, err := fs.ReadFile(files, at)
-		fmt.Fprintf(sum, "%q %d\n", at, len(src))
-		sum.Write(src)
-		return err
-	})
-	return hex.EncodeToString(sum.Sum(nil)), err
 }
 
 // programName says which program this is, for the head of a journal.

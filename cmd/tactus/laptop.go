@@ -16,6 +16,9 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
 	"tactus/protocol/dmx"
 	"tactus/shows"
@@ -49,7 +52,7 @@ Leave the computer as it will be on the night: the same programs, the same power
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
-			return checkLaptop(c, append(args, demoName)[0], &f, jsonTo, picture)
+			return checkLaptop(c, append(args, showfiles.Demo)[0], &f, jsonTo, picture)
 		},
 	}
 	f.add(c)
@@ -67,9 +70,9 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	}
 	switch {
 	case f.duration == 0:
-		return usagef("--for 0s: want a time to measure, like 30s")
+		return usage.Errorf("--for 0s: want a time to measure, like 30s")
 	case picture != "" && !strings.HasSuffix(picture, ".svg") && !strings.HasSuffix(picture, ".png"):
-		return usagef("--picture %q: want a name that ends in .svg or .png", picture)
+		return usage.Errorf("--picture %q: want a name that ends in .svg or .png", picture)
 	}
 	show, err := loadShow(name, f.set, c.ErrOrStderr())
 	if err != nil {
@@ -124,7 +127,7 @@ func leavesBy(o *shows.Outputs, f *liveFlags) (names []string) {
 		return []string{f.iface}
 	}
 	names = append(names, o.SACN.Interface, o.ArtNet.Interface)
-	targets, err := redirected(o.Universes, f)
+	targets, err := redirected(o.Universes, &f.outputOptions)
 	if err != nil {
 		return names
 	}
@@ -192,7 +195,7 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	s.loop.Snapshot(&snap)
 	h := &snap.Health
 	m := laptop.Measured{
-		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.timer.sleeper.kind,
+		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.timer.Sleeper.Kind,
 		Frames: h.Frames, Missed: h.Missed, Errors: h.Errors, Fault: fault,
 		Late: f.probe.Late(), Work: f.probe.Work(),
 	}
@@ -201,9 +204,9 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 		j.Locked(&h.Arrivals, &snap.Pos)
 		m.Clock = &j
 	}
-	got := s.timer.got
-	facts.RealTime, facts.Remedy, facts.AsAsked = got.words(), got.remedy, !f.realTime
-	facts.Refused = f.realTime && !got.whole()
+	got := s.timer.Got
+	facts.RealTime, facts.Remedy, facts.AsAsked = got.String(), got.Remedy, !f.realTime
+	facts.Refused = f.realTime && !got.Whole()
 	r := laptop.Judge(m, facts)
 	return &r, nil
 }
@@ -239,7 +242,7 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		if strings.HasSuffix(picture, ".png") {
 			write = p.WritePNG
 		}
-		if err := writeFile(context.Background(), picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
+		if err := wholefile.Write(context.Background(), picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
 			return err
 		}
 	}
@@ -256,7 +259,7 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		r.WriteText(out)
 	default:
 		r.WriteText(out)
-		err = writeFile(context.Background(), jsonTo, asJSON)
+		err = wholefile.Write(context.Background(), jsonTo, asJSON)
 	}
 	if err == nil && r.Verdict == laptop.NotFit {
 		return errShown
@@ -271,11 +274,11 @@ func writable(names ...string) error {
 		if name == "" || name == "-" {
 			continue
 		}
-		p, err := newPart(name)
+		p, err := wholefile.Begin(name)
 		if err != nil {
 			return err
 		}
-		p.drop()
+		p.Drop()
 	}
 	return nil
 }

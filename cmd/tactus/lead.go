@@ -2,6 +2,7 @@ package main
 
 import (
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/shows"
 )
 
@@ -39,23 +40,10 @@ func oneLead(o *shows.Outputs, universes []target) error {
 				first = i
 			}
 			if leads[i] != leads[first] {
-				return usagef("--protocol brings %q with a lead of %d ms and %q with %d ms together, which would be synchronized and have to leave at once; give both the same lead in rig.yaml, or leave the synchronization out",
+				return usage.Errorf("--protocol brings %q with a lead of %d ms and %q with %d ms together, which would be synchronized and have to leave at once; give both the same lead in rig.yaml, or leave the synchronization out",
 					universes[first].Name, leads[first]/clock.Millisecond, universes[i].Name, leads[i]/clock.Millisecond)
 			}
 		}
 	}
 	return nil
-}
-
-// freeGrid returns how frames are laid: what --grid says, else the show.
-func freeGrid(name string, show bool) (bool, error) {
-	switch name {
-	case "":
-		return show, nil
-	case "beat":
-		return false, nil
-	case "free":
-		return true, nil
-	}
-	return false, usagef("--grid %q: want beat or free", name)
 }

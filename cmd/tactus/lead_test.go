@@ -9,6 +9,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/shows"
 )
 
@@ -18,17 +19,6 @@ func TestLeadsOf(t *testing.T) {
 	}})
 	if want := []clock.Time{10, 40, 40, 0}; most != 40 || !slices.Equal(leads, want) {
 		t.Errorf("leads %v, the most %v; want %v and 40", leads, most, want)
-	}
-}
-
-func TestFreeGrid(t *testing.T) {
-	for _, c := range []struct {
-		flag             string
-		show, want, fail bool
-	}{{"", true, true, false}, {"", false, false, false}, {"beat", true, false, false}, {"free", false, true, false}, {"bar", false, false, true}} {
-		if got, err := freeGrid(c.flag, c.show); got != c.want || (err != nil) != c.fail {
-			t.Errorf("--grid %q over %v: %v, %v", c.flag, c.show, got, err)
-		}
 	}
 }
 
@@ -57,7 +47,7 @@ func TestProtocolOverrideKeepsSynchronizedTogether(t *testing.T) {
 		{show(7, true, 40*clock.Millisecond), "sacn", true},
 		{show(7, true, 40*clock.Millisecond), "art-net", true},
 	} {
-		universes, err := redirected(c.outputs.Universes, &liveFlags{protocol: c.flag})
+		universes, err := redirected(c.outputs.Universes, &outputOptions{protocol: c.flag})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -65,12 +55,12 @@ func TestProtocolOverrideKeepsSynchronizedTogether(t *testing.T) {
 		if c.want && err != nil {
 			t.Errorf("--protocol %q, leads 40 ms and %v: %v", c.flag, c.outputs.Universes[1].Lead.Sub(0), err)
 		}
-		var usage usageError
+		var usage usage.Error
 		if !c.want && (!errors.As(err, &usage) || !strings.Contains(err.Error(), `"stage" with a lead of 40 ms and "foyer" with 0 ms`)) {
 			t.Errorf("--protocol %q: %v, want a usage error that names both", c.flag, err)
 		}
 	}
-	_, err := openWire(show(7, false, 0), &liveFlags{protocol: "sacn"}, zerolog.Nop())
+	_, err := openWire(show(7, false, 0), &outputOptions{protocol: "sacn"}, zerolog.Nop())
 	if err == nil || !strings.Contains(err.Error(), "synchronized") {
 		t.Errorf("%v, want it refused before anything is opened", err)
 	}

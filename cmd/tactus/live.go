@@ -10,15 +10,14 @@ import (
 
 	"tactus/cmd/tactus/draw"
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/usage"
 )
 
 // liveFlags are the flags that run and rehearse share.
 type liveFlags struct {
-	midi     []string
-	set      string
-	to       string
-	iface    string
-	protocol string
+	midi []string
+	set  string
+	outputOptions
 	clock    string
 	log      string
 	duration time.Duration
@@ -26,7 +25,6 @@ type liveFlags struct {
 	rise     time.Duration
 	lead     time.Duration
 	grid     string
-	state    string
 	journal  string // file; "": none
 	name     string // of the show, as it was given
 	midiOut  string
@@ -85,11 +83,11 @@ const mostLead = 200 * time.Millisecond
 func (f *liveFlags) checked() error {
 	for name, d := range map[string]time.Duration{"for": f.duration, "rise": f.rise, "health": f.health} {
 		if d < 0 {
-			return usagef("--%s %s is below zero", name, d)
+			return usage.Errorf("--%s %s is below zero", name, d)
 		}
 	}
 	if f.lead < 0 || f.lead > mostLead {
-		return usagef("--lead %s: want 0s to %s", f.lead, mostLead)
+		return usage.Errorf("--lead %s: want 0s to %s", f.lead, mostLead)
 	}
 	return nil
 }

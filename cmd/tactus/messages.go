@@ -8,6 +8,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/protocol/osc"
@@ -36,7 +37,7 @@ func openMessages(show *shows.Show, f *liveFlags, base clock.Base, log zerolog.L
 	if f.oscTo != "" {
 		var err error
 		if to, err = netip.ParseAddrPort(f.oscTo); err != nil || to.Port() == 0 {
-			return nil, usagef("--osc-to %q: want an address and a port, like 127.0.0.1:9000", f.oscTo)
+			return nil, usage.Errorf("--osc-to %q: want an address and a port, like 127.0.0.1:9000", f.oscTo)
 		}
 	}
 	m := &messages{}

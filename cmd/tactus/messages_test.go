@@ -21,6 +21,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -219,7 +220,7 @@ func TestWhereCuesSend(t *testing.T) {
 		t.Errorf("the flag's port: %+v, %v", m, err)
 	}
 	for _, bad := range []string{"here", "127.0.0.1", "127.0.0.1:0", ":9"} {
-		var usage usageError
+		var usage usage.Error
 		if _, _, err := open(liveFlags{oscTo: bad}); !errors.As(err, &usage) {
 			t.Errorf("--osc-to %q: %v, want a usage error", bad, err)
 		}

@@ -14,6 +14,7 @@ import (
 
 	"golang.org/x/net/netutil"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/panel"
 )
@@ -34,7 +35,7 @@ type page struct {
 func (s *session) openPage(on, state string, spare, rehearsal bool, files *notice) (*page, error) {
 	at, err := net.ResolveTCPAddr("tcp", on)
 	if err != nil {
-		return nil, usagef("--panel-at %s: %v; want an address and a port, like %s", on, err, panelAddress)
+		return nil, usage.Errorf("--panel-at %s: %v; want an address and a port, like %s", on, err, panelAddress)
 	}
 	access, err := accessAt(at, state)
 	if err != nil {
@@ -45,7 +46,7 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 		listen, err = net.ListenTCP("tcp", &net.TCPAddr{IP: at.IP})
 	}
 	if err != nil {
-		return nil, usagef("--panel-at %s: %v", on, err)
+		return nil, usage.Errorf("--panel-at %s: %v", on, err)
 	}
 	p := &page{listen: netutil.LimitListener(thinListener{listen}, maxPages), files: files}
 	c := panel.Config{
@@ -95,7 +96,7 @@ func accessAt(on *net.TCPAddr, state string) (panel.Access, error) {
 	}
 	access, err := readAccess(state)
 	if err == nil && access.Control == nil {
-		err = usagef("--panel-at %s: others can reach it, and no passphrase is set; set one with: tactus passphrase control", on)
+		err = usage.Errorf("--panel-at %s: others can reach it, and no passphrase is set; set one with: tactus passphrase control", on)
 	}
 	return access, err
 }

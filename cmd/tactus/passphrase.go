@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
 
@@ -40,7 +41,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 		ValidArgs: []string{"control", "watch"},
 		RunE: func(c *cobra.Command, args []string) error {
 			if !slices.Contains(c.ValidArgs, args[0]) {
-				return usagef("%q: want control or watch", args[0])
+				return usage.Errorf("%q: want control or watch", args[0])
 			}
 			path, err := passphrasePath(state, args[0])
 			if err != nil {

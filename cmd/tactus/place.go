@@ -8,6 +8,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/shows"
 )
@@ -45,7 +46,7 @@ func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
 		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly}
 	case "json":
 	default:
-		return zerolog.Nop(), usagef("--log %q: want console or json", form)
+		return zerolog.Nop(), usage.Errorf("--log %q: want console or json", form)
 	}
 	return zerolog.New(out).With().Timestamp().Logger(), nil
 }

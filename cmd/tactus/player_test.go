@@ -23,7 +23,7 @@ type rehearsed struct {
 func rehearsal(t *testing.T, act func(r *rehearsed)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
-		s, err := newSession(demoShow(t), &liveFlags{protocol: protocolVirtual}, zerolog.Nop())
+		s, err := newSession(demoShow(t), &liveFlags{outputOptions: outputOptions{protocol: protocolVirtual}}, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/draw"
+	"tactus/cmd/tactus/showfiles"
 	"tactus/engine"
 )
 
@@ -85,7 +86,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	file, onScreen := screen(c.OutOrStdout())
 	onScreen = onScreen && !plain
 	s.tellPage(&note, onScreen, c.ErrOrStderr())
-	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
+	s.follow(showfiles.NewReloader(name, f.set, show), func(bad bool, lines []string) {
 		note.tell(bad, lines)
 		for i := 0; i < len(lines) && !onScreen; i++ {
 			fmt.Fprintln(c.ErrOrStderr(), lines[i])

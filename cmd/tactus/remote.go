@@ -11,6 +11,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/engine/commands"
 	"tactus/protocol/osc"
@@ -40,7 +41,7 @@ func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.
 	}
 	at, err := netip.ParseAddrPort(on)
 	if err != nil {
-		return nil, usagef("--osc-listen %q: want a port, like 9001, or an address and a port, like 10.0.0.5:9001", on)
+		return nil, usage.Errorf("--osc-listen %q: want a port, like 9001, or an address and a port, like 10.0.0.5:9001", on)
 	}
 	receiver, err := osc.NewReceiver(at)
 	if err != nil {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
 	"tactus/engine/journal"
 	"tactus/protocol/dmx"
@@ -114,7 +117,7 @@ func replay(c *cobra.Command, args []string, capture string, report bool) error 
 		if err != nil {
 			return err
 		}
-		defer film.file.drop()
+		defer film.file.Drop()
 		r.watch(film.frame, film.other)
 		if err := r.run(); err != nil {
 			return err
@@ -139,7 +142,7 @@ func (r *replayed) load(c *cobra.Command, names []string) error {
 		if err != nil {
 			return err
 		}
-		if err := sameOutputs(r.show, edited); err != nil {
+		if err := showfiles.SameOutputs(r.show, edited); err != nil {
 			return fmt.Errorf("%s is no edit of the show before: %w", name, err)
 		}
 		r.edited = append(r.edited, edited)
@@ -149,7 +152,7 @@ func (r *replayed) load(c *cobra.Command, names []string) error {
 
 // notes tells what makes a replay other than the run.
 func notes(out io.Writer, h *journal.Header, name string) {
-	if content, err := contentOf(name); err == nil && content != h.Content {
+	if content, err := showfiles.Content(name); err == nil && content != h.Content {
 		fmt.Fprintf(out, "%s is not the show that was played: its files have changed; frames may differ\n", name)
 	}
 	if program := programName(); program != h.Program {
@@ -266,4 +269,18 @@ func (r *replayed) verdict(out, errOut io.Writer) error {
 		return errShown
 	}
 	return nil
+}
+
+// heedingReader is a reader that ends with a context.
+type heedingReader struct {
+	ctx  context.Context
+	from io.Reader
+}
+
+func (r heedingReader) Read(b []byte) (int, error) {
+	n, err := r.from.Read(b)
+	if r.ctx.Err() != nil {
+		return 0, wholefile.ErrBroken
+	}
+	return n, err
 }

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/showfiles"
 	"tactus/engine"
 	"tactus/engine/journal"
 	"tactus/protocol/dmx"
@@ -177,7 +178,7 @@ func FuzzReplay(f *testing.F) {
 	if len(problems) > 0 {
 		f.Fatal(problems)
 	}
-	h := journal.Header{Show: demoName, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
+	h := journal.Header{Show: showfiles.Demo, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
 	head := h.AppendTo(nil)
 	for _, lines := range []string{
 		"", "0.100000000 frame 0 00000000\n0.200000000 end\n",

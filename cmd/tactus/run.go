@@ -1,6 +1,7 @@
 package main
 
 import (
+	"tactus/cmd/tactus/showfiles"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -65,7 +66,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if s.page != nil {
 		log.Info().Str("page", s.page.url()).Msg("open it in a browser")
 	}
-	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
+	s.follow(showfiles.NewReloader(name, f.set, show), func(bad bool, lines []string) {
 		files.tell(bad, lines)
 		s.logged(bad, lines)
 	})

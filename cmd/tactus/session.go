@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"sync"
 	"time"
 
@@ -13,6 +14,9 @@ import (
 
 	"tactus/clock"
 	"tactus/clock/inwords"
+	"tactus/cmd/tactus/realtime"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/engine/journal"
 	"tactus/panel"
@@ -43,7 +47,7 @@ type session struct {
 	lead   clock.Time
 	health time.Duration
 	watch  func(context.Context) // looks at the show's files; or nil
-	timer  *realTime             // nil: the loop's own timer, on any thread
+	timer  *realtime.Thread      // nil: the loop's own timer, on any thread
 	record *journalFile          // nil: nothing is recorded
 }
 
@@ -64,7 +68,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 	leads, most := leadsOf(&show.Outputs)
 	s.lead += most
 	if s.lead > shows.MostLead {
-		return nil, usagef("--lead %s and the %s of a universe are more than %s together", f.lead, time.Duration(most), time.Duration(shows.MostLead))
+		return nil, usage.Errorf("--lead %s and the %s of a universe are more than %s together", f.lead, time.Duration(most), time.Duration(shows.MostLead))
 	}
 	free, err := freeGrid(f.grid, show.Outputs.Free)
 	if err != nil {
@@ -80,7 +84,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 	if err := s.openPorts(f); err != nil {
 		return nil, err
 	}
-	if s.wire, err = openWire(&show.Outputs, f, log); err != nil {
+	if s.wire, err = openWire(&show.Outputs, &f.outputOptions, log); err != nil {
 		return nil, err
 	}
 	if err := s.openBeside(f); err != nil {
@@ -112,7 +116,7 @@ func (s *session) openRecord(f *liveFlags, ticking clock.Config) (*engine.Journa
 	if f.journal == "" {
 		return nil, nil
 	}
-	content, err := contentOf(f.name)
+	content, err := showfiles.Content(f.name)
 	if err != nil {
 		return nil, err
 	}
@@ -142,13 +146,13 @@ func (s *session) waiting(f *liveFlags) func(clock.Time) {
 	if !f.exact {
 		return nil
 	}
-	s.timer = newRealTime(s.base, f.realTime, s.log)
+	s.timer = realtime.NewThread(s.base, f.realTime, s.log)
 	if f.probe == nil {
-		return s.timer.sleeper.wait
+		return s.timer.Sleeper.Wait
 	}
 	return func(until clock.Time) {
 		f.probe.Asleep(s.base.Now())
-		s.timer.sleeper.wait(until)
+		s.timer.Sleeper.Wait(until)
 		f.probe.Woke(until, s.base.Now())
 	}
 }
@@ -159,7 +163,7 @@ func (s *session) runLoop(ctx context.Context) error {
 	if s.timer == nil {
 		return run()
 	}
-	return s.timer.run(run)
+	return s.timer.Run(run)
 }
 
 // longestGap returns how long a frame may wait to be sent by the universe with
@@ -197,7 +201,7 @@ func leadOf(name string, s shows.Sources) (clock.Lead, error) {
 	case "internal":
 		return clock.LeadInternal, nil
 	}
-	return 0, usagef("--clock %q: want auto, midi, tap or internal", name)
+	return 0, usage.Errorf("--clock %q: want auto, midi, tap or internal", name)
 }
 
 func firstTempo(p *engine.Program) clock.Tempo {
@@ -211,7 +215,7 @@ func firstTempo(p *engine.Program) clock.Tempo {
 func (s *session) openPorts(f *liveFlags) error {
 	for i, spec := range f.midi {
 		if slices.Contains(f.midi[:i], spec) {
-			return usagef("--midi %q is given twice: each would get a part of what is sent", spec)
+			return usage.Errorf("--midi %q is given twice: each would get a part of what is sent", spec)
 		}
 		port, err := s.openPort(spec, uint8(i), f.repeat)
 		if err != nil {
@@ -374,4 +378,35 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 // flashWords says what the flash limiter holds back.
 func flashWords(f *engine.Softening) string {
 	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Asked, f.Let)
+}
+
+// announce logs what is played and where it goes.
+func (s *session) announce() {
+	p := s.show.Program
+	s.log.Info().Str("show", p.Name).Str("set", p.SetName).Int("songs", len(p.SetList)).Int("heads", len(p.Heads)).Msg("playing")
+	for _, line := range s.wire.describe {
+		s.log.Info().Msg(line)
+	}
+	if len(s.wire.outputs) == 0 {
+		s.log.Info().Msg("virtual: nothing leaves this computer")
+	}
+	for i, port := range s.ports {
+		s.log.Info().Str("port", port.Name()).Str("clock", strconv.FormatBool(i == 0)).Msg("MIDI in")
+	}
+	if len(s.ports) == 0 {
+		s.log.Warn().Msg("no --midi: the walk-in look stays; --clock internal plays the first song of the set")
+	}
+}
+
+// freeGrid returns how frames are laid: what --grid says, else the show.
+func freeGrid(name string, show bool) (bool, error) {
+	switch name {
+	case "":
+		return show, nil
+	case "beat":
+		return false, nil
+	case "free":
+		return true, nil
+	}
+	return false, usage.Errorf("--grid %q: want beat or free", name)
 }

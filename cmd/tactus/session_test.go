@@ -178,3 +178,14 @@ func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 		}
 	})
 }
+
+func TestFreeGrid(t *testing.T) {
+	for _, c := range []struct {
+		flag             string
+		show, want, fail bool
+	}{{"", true, true, false}, {"", false, false, false}, {"beat", true, false, false}, {"free", false, true, false}, {"bar", false, false, true}} {
+		if got, err := freeGrid(c.flag, c.show); got != c.want || (err != nil) != c.fail {
+			t.Errorf("--grid %q over %v: %v, %v", c.flag, c.show, got, err)
+		}
+	}
+}

@@ -14,6 +14,7 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -77,7 +78,7 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 		return err
 	}
 	if f.level < 5 || f.level > 60 {
-		return usagef("--level %d: want 5 to 60 %%", f.level)
+		return usage.Errorf("--level %d: want 5 to 60 %%", f.level)
 	}
 	show, err := loadShow(name, f.live.set, c.ErrOrStderr())
 	if err != nil {

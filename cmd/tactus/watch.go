@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
 	"tactus/shows"
@@ -59,10 +60,10 @@ sent here by unicast or broadcast arrives in any case.`,
 
 func watch(c *cobra.Command, args []string, f *watchFlags) error {
 	if f.every < 10*time.Millisecond {
-		return usagef("--every %s: want 10ms or more", f.every)
+		return usage.Errorf("--every %s: want 10ms or more", f.every)
 	}
 	if f.protocol != "" && f.protocol != protocolSACN && f.protocol != protocolArtNet {
-		return usagef("--protocol %q: want sacn or art-net", f.protocol)
+		return usage.Errorf("--protocol %q: want sacn or art-net", f.protocol)
 	}
 	var show *shows.Show
 	if len(args) == 1 {
@@ -73,7 +74,7 @@ func watch(c *cobra.Command, args []string, f *watchFlags) error {
 	}
 	join, err := joins(f.universes, show)
 	if err != nil {
-		return usageError{err}
+		return usage.Wrap(err)
 	}
 	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: show, json: f.json}
 	ctx, cancel := context.WithCancel(c.Context())

@@ -10,7 +10,9 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"reflect"
 	"strings"
+	"tactus/shows"
 	"testing"
 	"time"
 )
@@ -147,5 +149,21 @@ func TestWatchRate(t *testing.T) {
 	a.Rate = 43.96
 	if got := w.text([]arrival{a}); !strings.Contains(got, ": live, 44.0 Hz, 44 packets") {
 		t.Errorf("have %q", got)
+	}
+}
+
+func TestJoins(t *testing.T) {
+	got, err := joins("1,5-7", nil)
+	if err != nil || !reflect.DeepEqual(got, []uint16{1, 5, 6, 7}) {
+		t.Errorf("1,5-7 joins %v, %v", got, err)
+	}
+	show := &shows.Show{Outputs: shows.Outputs{Universes: someUniverses}}
+	if got, _ := joins("", show); !reflect.DeepEqual(got, []uint16{7}) {
+		t.Errorf("a show's universes: %v, want 7", got)
+	}
+	for _, bad := range []string{"0", "64000", "5-3", "a", "1,,2", "-"} {
+		if list, err := joins(bad, nil); err == nil {
+			t.Errorf("--universes %q joins %v", bad, list)
+		}
 	}
 }

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"net/netip"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
@@ -23,6 +23,15 @@ const (
 	protocolVirtual = "virtual"
 )
 
+// outputOptions change where a show's universes go. Each is empty where the
+// show's own choice counts.
+type outputOptions struct {
+	to       string // ADDRESS or ADDRESS:PORT that takes everything by unicast
+	iface    string // network interface to send from
+	protocol string // sacn, art-net or virtual, for all universes
+	state    string // folder of this installation's sACN identity
+}
+
 // wire is every output of a session.
 type wire struct {
 	outputs  []engine.Output
@@ -34,7 +43,7 @@ type wire struct {
 
 // openWire makes the outputs of a show as the flags change them. A universe
 // that is virtual goes nowhere.
-func openWire(o *shows.Outputs, f *liveFlags, log zerolog.Logger) (wire, error) {
+func openWire(o *shows.Outputs, f *outputOptions, log zerolog.Logger) (wire, error) {
 	var w wire
 	universes, err := redirected(o.Universes, f)
 	if err != nil {
@@ -60,7 +69,7 @@ type target struct {
 }
 
 // redirected applies --protocol and --to to a copy of the universes.
-func redirected(universes []shows.Universe, f *liveFlags) ([]target, error) {
+func redirected(universes []shows.Universe, f *outputOptions) ([]target, error) {
 	var list []target
 	for _, u := range universes {
 		t := target{Universe: u}
@@ -91,7 +100,7 @@ func redirected(universes []shows.Universe, f *liveFlags) ([]target, error) {
 		case protocolVirtual:
 			u.Protocol = shows.Virtual
 		default:
-			return nil, usagef("--protocol %q: want sacn, art-net or virtual", f.protocol)
+			return nil, usage.Errorf("--protocol %q: want sacn, art-net or virtual", f.protocol)
 		}
 		if to.IsValid() {
 			u.to, u.Multicast, u.Broadcast = []netip.AddrPort{to}, false, false
@@ -115,13 +124,13 @@ func address(text string) (netip.AddrPort, error) {
 	}
 	a, err := netip.ParseAddr(text)
 	if err != nil || !a.Is4() {
-		return netip.AddrPort{}, usagef("--to %q: want an IPv4 address, like 127.0.0.1 or 10.0.0.7:5568", text)
+		return netip.AddrPort{}, usage.Errorf("--to %q: want an IPv4 address, like 127.0.0.1 or 10.0.0.7:5568", text)
 	}
 	return netip.AddrPortFrom(a, 0), nil
 }
 
 // sacnConfig says which universes go out as sACN, and where to.
-func sacnConfig(o *shows.Outputs, universes []target, f *liveFlags) sacn.SenderConfig {
+func sacnConfig(o *shows.Outputs, universes []target, f *outputOptions) sacn.SenderConfig {
 	c := sacn.SenderConfig{SourceName: o.SACN.SourceName, Interface: o.SACN.Interface, Sync: o.SACN.Sync, OnExit: exitOf(o.Exit.Rule)}
 	if f.iface != "" {
 		c.Interface = f.iface
@@ -137,7 +146,7 @@ func sacnConfig(o *shows.Outputs, universes []target, f *liveFlags) sacn.SenderC
 	return c
 }
 
-func (w *wire) openSACN(o *shows.Outputs, universes []target, f *liveFlags, log zerolog.Logger) error {
+func (w *wire) openSACN(o *shows.Outputs, universes []target, f *outputOptions, log zerolog.Logger) error {
 	c := sacnConfig(o, universes, f)
 	if len(c.Universes) == 0 {
 		return nil
@@ -165,7 +174,7 @@ func exitOf(e shows.ExitRule) sacn.OnExit {
 }
 
 // artNetConfig says which universes go out as Art-Net, and where to.
-func artNetConfig(o *shows.Outputs, universes []target, f *liveFlags) artnet.SenderConfig {
+func artNetConfig(o *shows.Outputs, universes []target, f *outputOptions) artnet.SenderConfig {
 	c := artnet.SenderConfig{
 		Interface: o.ArtNet.Interface, Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
 	}
@@ -185,7 +194,7 @@ func artNetConfig(o *shows.Outputs, universes []target, f *liveFlags) artnet.Sen
 	return c
 }
 
-func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *liveFlags) error {
+func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *outputOptions) error {
 	c := artNetConfig(o, universes, f)
 	if len(c.Universes) == 0 {
 		return nil
@@ -241,22 +250,4 @@ func nodeText(n artnet.Node) string {
 
 func lines(text string) []string {
 	return strings.Split(strings.TrimRight(text, "\n"), "\n")
-}
-
-// announce logs what is played and where it goes.
-func (s *session) announce() {
-	p := s.show.Program
-	s.log.Info().Str("show", p.Name).Str("set", p.SetName).Int("songs", len(p.SetList)).Int("heads", len(p.Heads)).Msg("playing")
-	for _, line := range s.wire.describe {
-		s.log.Info().Msg(line)
-	}
-	if len(s.wire.outputs) == 0 {
-		s.log.Info().Msg("virtual: nothing leaves this computer")
-	}
-	for i, port := range s.ports {
-		s.log.Info().Str("port", port.Name()).Str("clock", strconv.FormatBool(i == 0)).Msg("MIDI in")
-	}
-	if len(s.ports) == 0 {
-		s.log.Warn().Msg("no --midi: the walk-in look stays; --clock internal plays the first song of the set")
-	}
 }

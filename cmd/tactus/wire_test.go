@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"testing"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/protocol/artnet"
 	"tactus/shows"
 )
@@ -18,7 +19,7 @@ var someUniverses = []shows.Universe{
 
 // --to sends everything to one address and nothing anywhere else.
 func TestToSendsNothingElsewhere(t *testing.T) {
-	list, err := redirected(someUniverses, &liveFlags{to: "127.0.0.1:9000"})
+	list, err := redirected(someUniverses, &outputOptions{to: "127.0.0.1:9000"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,7 +35,7 @@ func TestToSendsNothingElsewhere(t *testing.T) {
 
 func TestProtocolOverride(t *testing.T) {
 	for flag, want := range map[string]shows.Protocol{"sacn": shows.SACN, "art-net": shows.ArtNet, "virtual": shows.Virtual} {
-		list, err := redirected(someUniverses, &liveFlags{protocol: flag})
+		list, err := redirected(someUniverses, &outputOptions{protocol: flag})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -59,7 +60,7 @@ func TestProtocolOverrideSharesNoNumber(t *testing.T) {
 		"sacn":    {{Protocol: shows.ArtNet, Number: 9}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 1}, {Protocol: shows.SACN, Number: 3}},
 		"art-net": {{Protocol: shows.SACN, Number: 9}, {Protocol: shows.ArtNet, Number: 0}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 2}},
 	} {
-		list, err := redirected(universes, &liveFlags{protocol: flag})
+		list, err := redirected(universes, &outputOptions{protocol: flag})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -75,25 +76,9 @@ func TestProtocolOverrideSharesNoNumber(t *testing.T) {
 
 func TestAddressFaults(t *testing.T) {
 	for _, bad := range []string{"here", "::1", "[::1]:5568", "10.0.0", "10.0.0.1:99999", ""} {
-		var usage usageError
+		var usage usage.Error
 		if _, err := address(bad); !errors.As(err, &usage) {
 			t.Errorf("--to %q: %v, want a usage error", bad, err)
-		}
-	}
-}
-
-func TestJoins(t *testing.T) {
-	got, err := joins("1,5-7", nil)
-	if err != nil || !reflect.DeepEqual(got, []uint16{1, 5, 6, 7}) {
-		t.Errorf("1,5-7 joins %v, %v", got, err)
-	}
-	show := &shows.Show{Outputs: shows.Outputs{Universes: someUniverses}}
-	if got, _ := joins("", show); !reflect.DeepEqual(got, []uint16{7}) {
-		t.Errorf("a show's universes: %v, want 7", got)
-	}
-	for _, bad := range []string{"0", "64000", "5-3", "a", "1,,2", "-"} {
-		if list, err := joins(bad, nil); err == nil {
-			t.Errorf("--universes %q joins %v", bad, list)
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"github.com/ebitengine/purego"
@@ -71,8 +71,8 @@ func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 
 // raise tells the system that the calling thread computes for up to 2 ms in
 // each frame and must be done within 5. There is no need to lock memory.
-func raise(func()) (lower func(), got grant) {
-	got = grant{noMemory: true, remedy: "macOS refused a time constraint; close other programs"}
+func raise(func()) (lower func(), got Grant) {
+	got = Grant{noMemory: true, Remedy: "macOS refused a time constraint; close other programs"}
 	m, ok := openMach()
 	if !ok {
 		return func() {}, got
@@ -84,7 +84,7 @@ func raise(func()) (lower func(), got grant) {
 		preemptible: 1,
 	}
 	if m.threadPolicySet(m.threadSelf(), threadTimeConstraintPolicy, &policy, threadTimeConstraintCount) == kernSuccess {
-		got.priority, got.remedy = "a time constraint", ""
+		got.priority, got.Remedy = "a time constraint", ""
 	}
 	return func() {}, got // the thread ends, and the policy with it
 }

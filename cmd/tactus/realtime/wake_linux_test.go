@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"bufio"
@@ -111,9 +111,9 @@ func ours(ask bool) func(clock.Base) (func(clock.Time), func()) {
 		raiseThreads()
 		end := func() {}
 		if ask {
-			end, _ = raise(func() {})
+			end, _ = Raise(func() {})
 		}
-		return newSleeper(base).wait, end
+		return NewSleeper(base).Wait, end
 	}
 }
 
@@ -214,7 +214,7 @@ func BenchmarkWake(b *testing.B) {
 			fifo := make(chan bool, 1)
 			go func() {
 				runtime.LockOSThread()
-				end, got := raise(func() {})
+				end, got := Raise(func() {})
 				end()
 				fifo <- got.priority != ""
 			}()

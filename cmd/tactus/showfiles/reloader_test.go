@@ -1,4 +1,4 @@
-package main
+package showfiles
 
 import (
 	"os"
@@ -10,76 +10,34 @@ import (
 	"tactus/shows"
 )
 
-// folder is a show folder of the test's own.
-type folder struct {
-	t   *testing.T
-	dir string
-}
-
-func newFolder(t *testing.T) folder {
-	t.Helper()
-	f := folder{t, filepath.Join(t.TempDir(), "hall")}
-	if err := os.CopyFS(f.dir, os.DirFS("../../testdata/shows/daw")); err != nil {
-		t.Fatal(err)
-	}
-	return f
-}
-
-func (f folder) read(name string) string {
+func (f folder) reloader() *Reloader {
 	f.t.Helper()
-	b, err := os.ReadFile(filepath.Join(f.dir, name))
+	files, err := Open(f.dir)
 	if err != nil {
 		f.t.Fatal(err)
 	}
-	return string(b)
-}
-
-// write replaces a file as editors do: by a rename.
-func (f folder) write(name, text string) {
-	f.t.Helper()
-	whole := filepath.Join(f.dir, name)
-	if err := os.WriteFile(whole+"~", []byte(text), 0o644); err != nil {
-		f.t.Fatal(err)
+	show, problems := shows.Load(files, shows.Options{})
+	if len(problems) > 0 {
+		f.t.Fatal(problems)
 	}
-	if err := os.Rename(whole+"~", whole); err != nil {
-		f.t.Fatal(err)
-	}
-}
-
-// edit replaces a part of a file, which must be there.
-func (f folder) edit(name, old, to string) {
-	f.t.Helper()
-	text := f.read(name)
-	if !strings.Contains(text, old) {
-		f.t.Fatalf("%s has no %q", name, old)
-	}
-	f.write(name, strings.ReplaceAll(text, old, to))
-}
-
-func (f folder) reloader() *reloader {
-	f.t.Helper()
-	show, err := loadShow(f.dir, "", f.t.Output())
-	if err != nil {
-		f.t.Fatal(err)
-	}
-	return newReloader(f.dir, "", show)
+	return NewReloader(f.dir, "", show)
 }
 
 // looked looks twice: the first look sees a change, the second that it stands.
-func looked(t *testing.T, r *reloader) *edit {
+func looked(t *testing.T, r *Reloader) *Edit {
 	t.Helper()
 	if e := r.look(); e != nil {
-		t.Fatalf("taken at the first look: %q", e.lines())
+		t.Fatalf("taken at the first look: %q", e.Lines())
 	}
 	return r.look()
 }
 
-func wantLines(t *testing.T, e *edit, phrases ...string) {
+func wantLines(t *testing.T, e *Edit, phrases ...string) {
 	t.Helper()
 	if e == nil {
 		t.Fatalf("nothing found; want %q", phrases)
 	}
-	all := strings.Join(e.lines(), "\n")
+	all := strings.Join(e.Lines(), "\n")
 	for _, p := range phrases {
 		if !strings.Contains(all, p) {
 			t.Errorf("no %q in:\n%s", p, all)
@@ -91,16 +49,16 @@ func TestReloadTakesAnEditOnce(t *testing.T) {
 	f := newFolder(t)
 	r := f.reloader()
 	if e := looked(t, r); e != nil {
-		t.Fatalf("nothing was edited: %q", e.lines())
+		t.Fatalf("nothing was edited: %q", e.Lines())
 	}
 	f.edit("looks.yaml", "intensity: 10 %", "intensity: 60 %") // of the same size
 	e := looked(t, r)
 	wantLines(t, e, "taken over")
-	if e.revision == nil || e.revision.Program() != r.program {
+	if e.Revision == nil || e.Revision.Program() != r.program {
 		t.Fatal("no revision")
 	}
 	if e := looked(t, r); e != nil {
-		t.Errorf("told twice: %q", e.lines())
+		t.Errorf("told twice: %q", e.Lines())
 	}
 	f.write("songs/third.yaml", strings.Replace(f.read("songs/first.yaml"), "song: First\nprogram: 1", "song: Third\nprogram: 3", 1))
 	wantLines(t, looked(t, r), "taken over")
@@ -120,7 +78,7 @@ func TestReloadWaitsForTheWholeFile(t *testing.T) {
 			t.Fatal(err)
 		}
 		if e := r.look(); e != nil {
-			t.Fatalf("%d bytes of %d were taken: %q", i, len(whole), e.lines())
+			t.Fatalf("%d bytes of %d were taken: %q", i, len(whole), e.Lines())
 		}
 	}
 	f.write("looks.yaml", whole+"# done\n")
@@ -140,7 +98,7 @@ func TestReloadTellsFaults(t *testing.T) {
 		t.Error("a faulty show plays")
 	}
 	if e := looked(t, r); e != nil {
-		t.Errorf("told twice: %q", e.lines())
+		t.Errorf("told twice: %q", e.Lines())
 	}
 	f.edit("looks.yaml", "intensity: 20 %", "intensity: twenty")
 	wantLines(t, looked(t, r), "faults: 3", "looks.yaml:4:")
@@ -149,13 +107,13 @@ func TestReloadTellsFaults(t *testing.T) {
 	f.edit("songs/second.yaml", "look: sixteen", "look: sixty")
 	e := looked(t, r)
 	wantLines(t, e, "as they play")
-	if e.revision != nil || r.program != playing {
+	if e.Revision != nil || r.program != playing {
 		t.Error("a revision without a change")
 	}
 	if err := os.RemoveAll(filepath.Join(f.dir, "songs")); err != nil {
 		t.Fatal(err)
 	}
-	if e := looked(t, r); e == nil || e.faults == nil {
+	if e := looked(t, r); e == nil || e.Faults == nil {
 		t.Error("a show without songs is taken")
 	}
 }
@@ -177,7 +135,7 @@ func TestReloadAsksForARestart(t *testing.T) {
 		f.edit("looks.yaml", "intensity: 10 %", "intensity: 60 %")
 		e := looked(t, r)
 		wantLines(t, e, want, "restart", "nothing changes")
-		if e.revision != nil || r.program != playing {
+		if e.Revision != nil || r.program != playing {
 			t.Errorf("%s: taken all the same", want)
 		}
 	}
@@ -185,7 +143,7 @@ func TestReloadAsksForARestart(t *testing.T) {
 
 // The demo that is built in has no files to watch.
 func TestReloadLeavesTheDemo(t *testing.T) {
-	if newReloader(demoName, "", &shows.Show{Program: &engine.Program{}}) != nil {
+	if NewReloader(Demo, "", &shows.Show{Program: &engine.Program{}}) != nil {
 		t.Error("the demo is watched")
 	}
 }

@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"testing"
@@ -9,13 +9,13 @@ import (
 // A wait never ends early, costs no heap, and returns at once for what is past.
 func TestSleeper(t *testing.T) {
 	base := clock.NewBase()
-	own := newSleeper(base)
-	for _, s := range []*sleeper{own, {base: base, kind: "Go's own timer", nap: goNap()}} {
-		t.Run(s.kind, func(t *testing.T) {
+	own := NewSleeper(base)
+	for _, s := range []*Sleeper{own, {base: base, Kind: "Go's own timer", nap: goNap()}} {
+		t.Run(s.Kind, func(t *testing.T) {
 			var worst clock.Time
 			for range 50 {
 				until := base.Now() + 2*clock.Millisecond
-				s.wait(until)
+				s.Wait(until)
 				late := base.Now() - until
 				if late < 0 {
 					t.Fatalf("woke %v early", (-late).Sub(0))
@@ -23,8 +23,8 @@ func TestSleeper(t *testing.T) {
 				worst = max(worst, late)
 			}
 			t.Logf("latest of 50 wakes: %v", worst.Sub(0))
-			s.wait(base.Now() - clock.Second)
-			if n := testing.AllocsPerRun(20, func() { s.wait(base.Now() + clock.Microsecond) }); n != 0 && !raceEnabled {
+			s.Wait(base.Now() - clock.Second)
+			if n := testing.AllocsPerRun(20, func() { s.Wait(base.Now() + clock.Microsecond) }); n != 0 && !raceEnabled {
 				t.Errorf("%v allocations a wait, want 0", n)
 			}
 		})
@@ -37,18 +37,18 @@ func TestSleeperStops(t *testing.T) {
 	base := clock.NewBase()
 	var asked clock.Time
 	naps := 0
-	s := &sleeper{base: base, nap: func(now, until clock.Time) {
+	s := &Sleeper{base: base, nap: func(now, until clock.Time) {
 		asked = until - now
 		naps++
 		for naps > 3 && base.Now() < until { // the first three come to nothing
 		}
 	}}
 	start := base.Now()
-	s.wait(start + clock.Millisecond)
+	s.Wait(start + clock.Millisecond)
 	if took := base.Now() - start; naps < 4 || took < clock.Millisecond {
 		t.Errorf("%d naps, over after %v; want more than 3 and 1 ms", naps, took.Sub(0))
 	}
-	s.wait(base.Now() + 3600*clock.Second)
+	s.Wait(base.Now() + 3600*clock.Second)
 	if asked > longestSleep {
 		t.Errorf("slept for %v in one go, want at most %v", asked.Sub(0), longestSleep.Sub(0))
 	}

@@ -1,4 +1,4 @@
-package main
+package showfiles
 
 import (
 	"context"
@@ -18,10 +18,10 @@ import (
 	"tactus/shows"
 )
 
-// reloader looks at the files of a show while it plays. What it finds is taken
+// Reloader looks at the files of a show while it plays. What it finds is taken
 // when two looks in a row saw the same content, so that a file which is being
 // written is not; and all of it or nothing.
-type reloader struct {
+type Reloader struct {
 	dir, set string
 	show     *shows.Show     // whose outputs are open
 	program  *engine.Program // that plays
@@ -50,29 +50,20 @@ const (
 	freshFor  = 6 // looks: 3 s
 )
 
-// newReloader watches a folder whose show has just been loaded. The demo that is
+// NewReloader watches a folder whose show has just been loaded. The demo that is
 // built in is not watched: the result is nil.
-func newReloader(dir, set string, show *shows.Show) *reloader {
-	if dir == demoName {
+func NewReloader(dir, set string, show *shows.Show) *Reloader {
+	if dir == Demo {
 		return nil
 	}
-	r := &reloader{dir: dir, set: set, show: show, program: show.Program, files: map[string]stamp{}}
+	r := &Reloader{dir: dir, set: set, show: show, program: show.Program, files: map[string]stamp{}}
 	r.seen = r.content()
 	r.dealt, r.played = r.seen, r.seen
 	return r
 }
 
-// edit is what came of a change in the files: one of the three, or none if the
-// files are again as they play.
-type edit struct {
-	revision *engine.Revision
-	show     *shows.Show // with the revision
-	faults   shows.Problems
-	restart  error // what cannot be changed while it plays
-}
-
-// run looks now and then until ctx ends.
-func (r *reloader) run(ctx context.Context, take func(*edit)) {
+// Run looks now and then until ctx ends.
+func (r *Reloader) Run(ctx context.Context, take func(*Edit)) {
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()
 	for {
@@ -88,7 +79,7 @@ func (r *reloader) run(ctx context.Context, take func(*edit)) {
 }
 
 // look returns what came of a change, once for each content; else nil.
-func (r *reloader) look() *edit {
+func (r *Reloader) look() *Edit {
 	now := r.content()
 	steady := now == r.seen
 	r.seen = now
@@ -97,7 +88,7 @@ func (r *reloader) look() *edit {
 	}
 	if now == r.played {
 		r.dealt = now
-		return &edit{}
+		return &Edit{}
 	}
 	show, problems := r.load()
 	if r.content() != now { // written to while it was read
@@ -105,30 +96,30 @@ func (r *reloader) look() *edit {
 	}
 	r.dealt = now
 	if len(problems) > 0 {
-		return &edit{faults: problems}
+		return &Edit{Faults: problems}
 	}
-	if err := sameOutputs(r.show, show); err != nil {
-		return &edit{restart: err}
+	if err := SameOutputs(r.show, show); err != nil {
+		return &Edit{Restart: err}
 	}
 	revision, err := engine.NewRevision(r.program, show.Program)
 	if err != nil {
-		return &edit{restart: err}
+		return &Edit{Restart: err}
 	}
 	r.program, r.played = revision.Program(), now
 	show.Program = r.program
-	return &edit{revision: revision, show: show}
+	return &Edit{Revision: revision, Show: show}
 }
 
-func (r *reloader) load() (*shows.Show, shows.Problems) {
-	files, err := openShow(r.dir)
+func (r *Reloader) load() (*shows.Show, shows.Problems) {
+	files, err := Open(r.dir)
 	if err != nil {
 		return nil, shows.Problems{{File: r.dir, What: err.Error()}}
 	}
 	return shows.Load(files, shows.Options{Set: r.set})
 }
 
-// sameOutputs refuses what is set up once, at the start.
-func sameOutputs(old, to *shows.Show) error {
+// SameOutputs refuses what is set up once, at the start.
+func SameOutputs(old, to *shows.Show) error {
 	var errs []error
 	if !reflect.DeepEqual(old.Outputs, to.Outputs) {
 		errs = append(errs, fmt.Errorf("%w: universes, where they go or what happens on exit", engine.ErrRestart))
@@ -140,7 +131,7 @@ func sameOutputs(old, to *shows.Show) error {
 }
 
 // content looks at every YAML file in the folder and in those right below it.
-func (r *reloader) content() content {
+func (r *Reloader) content() content {
 	fsys := os.DirFS(r.dir)
 	found := map[string]stamp{}
 	r.scan(fsys, ".", found)
@@ -158,7 +149,7 @@ func (r *reloader) content() content {
 	return content(all.Sum(nil))
 }
 
-func (r *reloader) scan(fsys fs.FS, dir string, found map[string]stamp) {
+func (r *Reloader) scan(fsys fs.FS, dir string, found map[string]stamp) {
 	entries, err := fs.ReadDir(fsys, dir)
 	if err != nil {
 		return // what is missing is reported when it is loaded
@@ -177,7 +168,7 @@ func (r *reloader) scan(fsys fs.FS, dir string, found map[string]stamp) {
 }
 
 // stamp tells what a file holds. It reads it when that may have changed.
-func (r *reloader) stamp(fsys fs.FS, name string) stamp {
+func (r *Reloader) stamp(fsys fs.FS, name string) stamp {
 	info, err := fs.Stat(fsys, name)
 	if err != nil {
 		return stamp{}

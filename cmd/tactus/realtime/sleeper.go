@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"time"
@@ -10,27 +10,32 @@ import (
 // to stop notices within it. Frames are nearer to each other than that.
 const longestSleep = 50 * clock.Millisecond
 
-// sleeper waits for moments with the best timer that this system has. It is
+// Sleeper waits for moments with the best timer that this system has. It is
 // used by one goroutine, on a thread that it has locked.
-type sleeper struct {
+type Sleeper struct {
 	base clock.Base
-	kind string // in words, for the log
+	Kind string // in words, for the log
 	nap  func(now, until clock.Time)
 }
 
-// newSleeper finds the timer.
-func newSleeper(base clock.Base) *sleeper {
-	s := &sleeper{base: base}
-	if s.kind, s.nap = systemNap(base); s.nap == nil {
-		s.kind, s.nap = "Go's own timer", goNap()
+// NewSleeper finds the timer.
+func NewSleeper(base clock.Base) *Sleeper {
+	kind, nap := systemNap(base)
+	if nap == nil {
+		return NewPlainSleeper(base)
 	}
-	return s
+	return &Sleeper{base: base, Kind: kind, nap: nap}
 }
 
-// wait blocks until a moment, or for 50 ms if that comes first: the loop looks
+// NewPlainSleeper waits with Go's own timer, as fake time needs.
+func NewPlainSleeper(base clock.Base) *Sleeper {
+	return &Sleeper{base: base, Kind: "Go's own timer", nap: goNap()}
+}
+
+// Wait blocks until a moment, or for 50 ms if that comes first: the loop looks
 // whether it is to stop, and waits again. Whatever else wakes the thread, such
 // as a signal, only has it look at the time.
-func (s *sleeper) wait(until clock.Time) {
+func (s *Sleeper) Wait(until clock.Time) {
 	now := s.base.Now()
 	until = min(until, now+longestSleep)
 	for now < until {

@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"os"
@@ -56,10 +56,10 @@ func permitted(t *testing.T) {
 // meanwhile; afterwards none has, and no memory is locked.
 func TestRaiseDoesNotLeak(t *testing.T) {
 	permitted(t)
-	r := newRealTime(clock.NewBase(), true, zerolog.Nop())
-	_ = r.run(func() error {
-		if !r.got.whole() {
-			t.Errorf("as root got only %s", r.got.words())
+	r := NewThread(clock.NewBase(), true, zerolog.Nop())
+	_ = r.Run(func() error {
+		if !r.Got.Whole() {
+			t.Errorf("as root got only %s", r.Got.String())
 		}
 		release := make(chan struct{})
 		for range 5 {
@@ -89,9 +89,9 @@ func TestRaiseDoesNotLeak(t *testing.T) {
 func TestSpinLosesPriority(t *testing.T) {
 	permitted(t)
 	told := make(chan struct{})
-	r := newRealTime(clock.NewBase(), false, zerolog.Nop())
-	_ = r.run(func() error {
-		lower, got := raise(func() { close(told) })
+	r := NewThread(clock.NewBase(), false, zerolog.Nop())
+	_ = r.Run(func() error {
+		lower, got := Raise(func() { close(told) })
 		defer lower()
 		if got.priority == "" {
 			t.Error("as root got no priority")

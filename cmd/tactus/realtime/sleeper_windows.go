@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"unsafe"
@@ -47,8 +47,8 @@ func systemNap(clock.Base) (string, func(now, until clock.Time)) {
 // raise asks for the scheduling class of audio programs, else for the highest
 // priority of a thread. Go reads time from a counter that steps with the
 // system's timer interrupt; that is asked to come each millisecond.
-func raise(func()) (lower func(), got grant) {
-	got = grant{noMemory: true, remedy: "Windows refused a higher priority for the thread; close other programs"}
+func raise(func()) (lower func(), got Grant) {
+	got = Grant{noMemory: true, Remedy: "Windows refused a higher priority for the thread; close other programs"}
 	fine := windows.TimeBeginPeriod(1) == nil
 	undo := audioClass()
 	got.priority = "the audio class"
@@ -59,7 +59,7 @@ func raise(func()) (lower func(), got grant) {
 	if undo == nil {
 		undo, got.priority = func() {}, ""
 	} else {
-		got.remedy = ""
+		got.Remedy = ""
 	}
 	return func() {
 		undo()

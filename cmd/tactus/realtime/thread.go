@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"runtime"
@@ -9,19 +9,19 @@ import (
 	"tactus/clock"
 )
 
-// grant is what a system gave the loop's thread.
-type grant struct {
+// Grant is what a system gave the loop's thread.
+type Grant struct {
 	priority string // in words; empty when refused
 	memory   bool   // locked, so that nothing is read back from a disk
 	noMemory bool   // the system has no such lock, or needs none
-	remedy   string // what to do about what was refused
+	Remedy   string // what to do about what was refused
 }
 
-// whole reports whether nothing was refused.
-func (g grant) whole() bool { return g.priority != "" && (g.memory || g.noMemory) }
+// Whole reports whether nothing was refused.
+func (g Grant) Whole() bool { return g.priority != "" && (g.memory || g.noMemory) }
 
-// words says what was got.
-func (g grant) words() string {
+// String says what was got.
+func (g Grant) String() string {
 	var list []string
 	if g.priority != "" {
 		list = append(list, g.priority)
@@ -37,29 +37,29 @@ func (g grant) words() string {
 	return strings.Join(list, ", ")
 }
 
-// realTime runs the loop on a thread of its own at the system's real-time
+// Thread runs the loop on a thread of its own at the system's real-time
 // priority. The thread ends with it, so that no other work inherits anything.
-type realTime struct {
-	sleeper *sleeper
+type Thread struct {
+	Sleeper *Sleeper
 	ask     bool // for priority and memory; else the thread is like any other
 	log     zerolog.Logger
-	got     grant // once run has begun
+	Got     Grant // once run has begun
 }
 
-// newRealTime finds the timer; nothing is asked of the system before run.
-func newRealTime(base clock.Base, ask bool, log zerolog.Logger) *realTime {
-	return &realTime{sleeper: newSleeper(base), ask: ask, log: log}
+// NewThread finds the timer; nothing is asked of the system before run.
+func NewThread(base clock.Base, ask bool, log zerolog.Logger) *Thread {
+	return &Thread{Sleeper: NewSleeper(base), ask: ask, log: log}
 }
 
-// run runs f and returns what it returns. It logs one line about what was got.
-func (r *realTime) run(f func() error) error {
+// Run runs f and returns what it returns. It logs one line about what was got.
+func (r *Thread) Run(f func() error) error {
 	raiseThreads()
 	done := make(chan error, 1)
 	go func() {
 		runtime.LockOSThread() // never undone: the thread ends with this goroutine
 		lower := func() {}
 		if r.ask {
-			lower, r.got = raise(r.spun)
+			lower, r.Got = Raise(r.spun)
 		}
 		r.tell()
 		err := f()
@@ -70,20 +70,20 @@ func (r *realTime) run(f func() error) error {
 }
 
 // tell logs what was got, and what to do about what was not.
-func (r *realTime) tell() {
+func (r *Thread) tell() {
 	switch {
 	case !r.ask:
-		r.log.Info().Str("timer", r.sleeper.kind).Msg("frames wake without real-time priority, as asked")
-	case r.got.whole():
-		r.log.Info().Str("timer", r.sleeper.kind).Str("got", r.got.words()).Msg("frames wake in real time")
+		r.log.Info().Str("timer", r.Sleeper.Kind).Msg("frames wake without real-time priority, as asked")
+	case r.Got.Whole():
+		r.log.Info().Str("timer", r.Sleeper.Kind).Str("got", r.Got.String()).Msg("frames wake in real time")
 	default:
-		r.log.Warn().Str("timer", r.sleeper.kind).Str("got", r.got.words()).Str("remedy", r.got.remedy).
+		r.log.Warn().Str("timer", r.Sleeper.Kind).Str("got", r.Got.String()).Str("remedy", r.Got.Remedy).
 			Msg("frames may wake late when this computer is busy")
 	}
 }
 
 // spun is called when the loop's thread ran on and on and lost its priority.
-func (r *realTime) spun() {
+func (r *Thread) spun() {
 	r.log.Error().Msg("the loop took all of a processor: its real-time priority is given up")
 }
 

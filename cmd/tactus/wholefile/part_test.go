@@ -1,4 +1,4 @@
-package main
+package wholefile
 
 import (
 	"context"
@@ -28,12 +28,12 @@ func TestWriteFile(t *testing.T) {
 			cancel()
 			_, err := io.WriteString(w, "w")
 			return err
-		}, errBroken, "the old file", "the old file"},
+		}, ErrBroken, "the old file", "the old file"},
 		{"cancelled after the last byte", func(cancel func(), w io.Writer) error {
 			_, err := io.WriteString(w, "new")
 			cancel()
 			return err
-		}, errBroken, "the old file", "the old file"},
+		}, ErrBroken, "the old file", "the old file"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()
@@ -45,7 +45,7 @@ func TestWriteFile(t *testing.T) {
 			}
 			ctx, cancel := context.WithCancel(t.Context())
 			defer cancel()
-			err := writeFile(ctx, name, func(w io.Writer) error { return c.write(cancel, w) })
+			err := Write(ctx, name, func(w io.Writer) error { return c.write(cancel, w) })
 			if !errors.Is(err, c.want) {
 				t.Errorf("error %v, want %v", err, c.want)
 			}
@@ -73,12 +73,12 @@ func TestWriteFileKeepsLinks(t *testing.T) {
 	if err := os.Symlink(file, link); err != nil {
 		t.Skip("no links here: ", err)
 	}
-	err := writeFile(t.Context(), link, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err })
+	err := Write(t.Context(), link, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err })
 	got, _ := os.ReadFile(file)
 	if info, _ := os.Lstat(link); err != nil || string(got) != "new" || info.Mode()&os.ModeSymlink == 0 {
 		t.Errorf("%v; %q in the file; the link is %v", err, got, info.Mode())
 	}
-	if err := writeFile(t.Context(), dir, func(io.Writer) error { return nil }); err == nil {
+	if err := Write(t.Context(), dir, func(io.Writer) error { return nil }); err == nil {
 		t.Error("a folder was written over")
 	}
 }

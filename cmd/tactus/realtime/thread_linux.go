@@ -1,4 +1,4 @@
-package main
+package realtime
 
 import (
 	"math"
@@ -22,11 +22,11 @@ const linuxRemedy = `put "@audio - rtprio 40" and "@audio - memlock unlimited" i
 	`join that group and log in again; or: sudo setcap cap_sys_nice,cap_ipc_lock+ep PROGRAM; ` +
 	`or in a systemd unit: LimitRTPRIO=40 and LimitMEMLOCK=infinity`
 
-// raise gives the calling thread, which must be locked, real-time priority and
+// Raise gives the calling thread, which must be locked, real-time priority and
 // exact timers, and locks the process's memory, as far as is permitted. lower
 // takes all of it back, on the same thread. spun is called if the thread
 // computes for a quarter of a second without a wait; its priority is gone then.
-func raise(spun func()) (lower func(), got grant) {
+func Raise(spun func()) (lower func(), got Grant) {
 	// Ordinary threads are woken up to 50 µs late to save power; this one is not.
 	_ = unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0)
 	end := func() {}
@@ -35,8 +35,8 @@ func raise(spun func()) (lower func(), got grant) {
 		end = guard(unix.Gettid(), spun)
 	}
 	got.memory = lockMemory() == nil
-	if !got.whole() {
-		got.remedy = linuxRemedy
+	if !got.Whole() {
+		got.Remedy = linuxRemedy
 	}
 	return func() {
 		end()
