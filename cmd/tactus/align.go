@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/fixtures"
@@ -66,13 +67,13 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 	flags.Float64Var(&f.tempo, "tempo", 60, "flashes a minute, 20 to 120")
 	flags.BoolVar(&f.bell, "bell", false, "ring the terminal's bell too; terminals add a delay of their own")
 	flags.DurationVar(&f.live.lead, "lead", 0, "lead to begin with (default: what the show has)")
-	flags.StringVar(&f.live.to, "to", "", "send by unicast to this ADDRESS[:PORT] instead of where the show says")
-	flags.StringVar(&f.live.iface, "interface", "", "network interface to send from, instead of the show's")
-	flags.StringVar(&f.live.protocol, "protocol", "", "send by sacn, art-net or virtual (not at all)")
+	flags.StringVar(&f.live.To, "to", "", "send by unicast to this ADDRESS[:PORT] instead of where the show says")
+	flags.StringVar(&f.live.Interface, "interface", "", "network interface to send from, instead of the show's")
+	flags.StringVar(&f.live.Protocol, "protocol", "", "send by sacn, art-net or virtual (not at all)")
 	flags.DurationVar(&f.live.duration, "for", 0, "stop by itself after this time and print the lead; no keys")
-	flags.StringVar(&f.live.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
+	flags.StringVar(&f.live.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	flags.BoolVar(&f.live.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
-	fixed(c, "protocol", []string{protocolSACN, protocolArtNet, protocolVirtual})
+	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet, senders.Virtual})
 	return c
 }
 
@@ -182,10 +183,10 @@ func newAligner(show *shows.Show, f *alignFlags, log zerolog.Logger) (*aligner, 
 	}
 	live := f.live
 	live.clock, live.lead, live.rise, live.health = "internal", 0, 0, time.Hour
-	if live.protocol != "" {
+	if live.Protocol != "" {
 		for i := range only.Outputs.Universes { // the others stay where they are: nowhere
-			if !slices.Contains(universes, i) && live.protocol != protocolVirtual {
-				return nil, usage.Errorf("--protocol %s would send every universe: want virtual", live.protocol)
+			if !slices.Contains(universes, i) && live.Protocol != senders.Virtual {
+				return nil, usage.Errorf("--protocol %s would send every universe: want virtual", live.Protocol)
 			}
 		}
 	}

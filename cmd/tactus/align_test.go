@@ -16,6 +16,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/protocol/sacn"
 	"tactus/shows"
@@ -42,7 +43,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 	for _, tempo := range []float64{60, 97, 120} {
 		synctest.Test(t, func(t *testing.T) {
 			f := &alignFlags{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
-			f.live.protocol = protocolVirtual
+			f.live.Protocol = senders.Virtual
 			f.live.lead, f.leadSaid = 40*time.Millisecond, true
 			show := demoShow(t)
 			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
@@ -204,7 +205,7 @@ func TestAlignBeginsWithTheShowsLead(t *testing.T) {
 	show := demoShow(t)
 	show.Outputs.Universes[0].Lead = 33 * clock.Millisecond
 	f := &alignFlags{fixtures: []string{demoFixture}, tempo: 60, channel: 10}
-	f.live.protocol = protocolVirtual
+	f.live.Protocol = senders.Virtual
 	a, err := newAligner(show, f, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)

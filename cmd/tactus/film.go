@@ -8,13 +8,12 @@ import (
 	"time"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
 	"tactus/engine/journal"
-	"tactus/protocol/artnet"
 	"tactus/protocol/dmx"
 	"tactus/protocol/pcapng"
-	"tactus/protocol/sacn"
 	"tactus/shows"
 )
 
@@ -50,7 +49,7 @@ func filmFrom() netip.AddrPort {
 
 func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
 	v := &film{started: h.Started, due: map[clock.Time][]bool{}, ring: make([]filmed, filmKept)}
-	leads, most := leadsOf(&show.Outputs)
+	leads, most := senders.LeadsOf(&show.Outputs)
 	for i, lead := range leads {
 		late := most - lead
 		if v.due[late] == nil {
@@ -58,45 +57,20 @@ func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
 		}
 		v.due[late][i] = true
 	}
-	if err := v.open(h, show); err != nil {
+	var err error
+	options := &senders.Options{To: h.To, Interface: h.Interface, Protocol: h.Protocol}
+	if v.outputs, err = senders.Capture(&show.Outputs, options, h.CID, v.take); err != nil {
 		return nil, err
 	}
 	if len(v.outputs) == 0 {
 		return nil, errors.New("--pcapng: the run was virtual: nothing went over a wire")
 	}
-	var err error
 	if v.file, err = wholefile.Begin(name); err != nil {
 		return nil, err
 	}
 	v.buf = bufio.NewWriterSize(v.file, 1<<20)
 	v.out, err = pcapng.NewWriter(v.buf, programName())
 	return v, err
-}
-
-// open makes the senders that the run had.
-func (v *film) open(h *journal.Header, show *shows.Show) error {
-	f := &outputOptions{to: h.To, iface: h.Interface, protocol: h.Protocol}
-	o := &show.Outputs
-	universes, err := redirected(o.Universes, f)
-	if err != nil {
-		return err
-	}
-	if c := sacnConfig(o, universes, f); len(c.Universes) > 0 {
-		c.CID, c.Open = h.CID, sacn.Capture(v.take)
-		s, err := sacn.NewSender(c)
-		if err != nil {
-			return err
-		}
-		v.outputs = append(v.outputs, s)
-	}
-	if c := artNetConfig(o, universes, f); len(c.Universes) > 0 {
-		s, err := artnet.Capture(c, v.take)
-		if err != nil {
-			return err
-		}
-		v.outputs = append(v.outputs, s)
-	}
-	return nil
 }
 
 // take writes a packet that leaves now.

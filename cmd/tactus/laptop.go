@@ -16,6 +16,7 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
@@ -99,14 +100,14 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 // keepHere sends to a port of our own unless the user asked for another place.
 // That one needs no goodbye.
 func keepHere(f *liveFlags, o *shows.Outputs) (closeSink func(), err error) {
-	if f.to != "" || f.iface != "" || f.protocol == protocolVirtual {
+	if f.To != "" || f.Interface != "" || f.Protocol == senders.Virtual {
 		return func() {}, nil
 	}
 	sink, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
 	if err != nil {
 		return nil, err
 	}
-	f.to, o.Exit.Rule = sink.LocalAddr().String(), shows.ExitTerminate
+	f.To, o.Exit.Rule = sink.LocalAddr().String(), shows.ExitTerminate
 	return func() { sink.Close() }, nil
 }
 
@@ -123,21 +124,12 @@ func look(o *shows.Outputs, f *liveFlags) laptop.Facts {
 // leavesBy names the interfaces that the show's light will leave by: those that
 // are named, and those that the system would choose. Asking sends nothing.
 func leavesBy(o *shows.Outputs, f *liveFlags) (names []string) {
-	if f.iface != "" {
-		return []string{f.iface}
+	if f.Interface != "" {
+		return []string{f.Interface}
 	}
 	names = append(names, o.SACN.Interface, o.ArtNet.Interface)
-	targets, err := redirected(o.Universes, &f.outputOptions)
-	if err != nil {
-		return names
-	}
-	for _, t := range targets {
-		for _, to := range t.to {
-			names = append(names, routeTo(to.Addr().String()))
-		}
-		if t.Protocol == shows.SACN && t.Multicast && o.SACN.Interface == "" {
-			names = append(names, routeTo("239.255.0.1")) // E1.31-2018 9.3.1
-		}
+	for _, to := range senders.Addresses(o, &f.Options) {
+		names = append(names, routeTo(to))
 	}
 	return names
 }

@@ -10,6 +10,7 @@ import (
 
 	"tactus/cmd/tactus/draw"
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 )
 
@@ -17,7 +18,7 @@ import (
 type liveFlags struct {
 	midi []string
 	set  string
-	outputOptions
+	senders.Options
 	clock    string
 	log      string
 	duration time.Duration
@@ -46,9 +47,9 @@ file, "demo" for the demo's file, "plan" for the set as planned. May be given
 more than once; the clock of the first counts`)
 	flags.StringVar(&f.set, "set", "", "set list to play, by name or file (default: the first)")
 	flags.StringVar(&f.clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal; the last two wait for no start from a DAW")
-	flags.StringVar(&f.to, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
-	flags.StringVar(&f.iface, "interface", "", "network interface to send from, instead of the show's")
-	flags.StringVar(&f.protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
+	flags.StringVar(&f.To, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
+	flags.StringVar(&f.Interface, "interface", "", "network interface to send from, instead of the show's")
+	flags.StringVar(&f.Protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time, like 90s")
 	flags.DurationVar(&f.rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
 	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
@@ -60,7 +61,7 @@ more than once; the clock of the first counts`)
 	flags.BoolVar(&f.panel, "panel", false, "serve a page for browsers, to see the stage and steer, on "+panelAddress)
 	flags.StringVar(&f.panelAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
 	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
-	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
+	flags.StringVar(&f.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{
 		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "grid": {"beat", "free"}, "log": {"console", "json"},
 	} {

@@ -120,8 +120,8 @@ func (s *session) openPanel(f *liveFlags, rehearsal bool, files *notice) (err er
 	if !f.panel && spare {
 		return nil
 	}
-	if s.page, err = s.openPage(on, f.state, spare && rehearsal, rehearsal, files); err != nil {
-		s.wire.close()
+	if s.page, err = s.openPage(on, f.State, spare && rehearsal, rehearsal, files); err != nil {
+		s.wire.Close()
 	}
 	return err
 }
@@ -188,7 +188,7 @@ func (p *page) run(ctx context.Context, s *session) {
 
 // report says what only the session knows.
 func (p *page) report(s *session) panel.Report {
-	r := panel.Report{Ports: s.book.list(s.base.Now()), Nodes: s.wire.nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
+	r := panel.Report{Ports: s.book.list(s.base.Now()), Nodes: s.wire.Nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
 	if p.files != nil {
 		p.files.mu.Lock()
 		r.Faults = append(r.Faults, p.files.bad...)

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
@@ -79,7 +80,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 
 // passphrasePath is where the hash for a right is kept.
 func passphrasePath(state, right string) (string, error) {
-	cid, err := identityPath(state)
+	cid, err := senders.IdentityPath(state)
 	if err != nil {
 		return "", err
 	}

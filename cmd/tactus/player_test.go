@@ -9,6 +9,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/panel"
 )
@@ -23,7 +24,7 @@ type rehearsed struct {
 func rehearsal(t *testing.T, act func(r *rehearsed)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
-		s, err := newSession(demoShow(t), &liveFlags{outputOptions: outputOptions{protocol: protocolVirtual}}, zerolog.Nop())
+		s, err := newSession(demoShow(t), &liveFlags{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/draw"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/engine"
 )
@@ -60,8 +61,8 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if alone && !f.panel {
 		f.midi = []string{"plan"}
 	}
-	if f.protocol == "" && f.to == "" && f.iface == "" {
-		f.protocol = protocolVirtual
+	if f.Protocol == "" && f.To == "" && f.Interface == "" {
+		f.Protocol = senders.Virtual
 	}
 	s, err := newSession(show, f, zerolog.Nop())
 	if err != nil {

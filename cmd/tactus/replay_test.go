@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/engine"
 	"tactus/engine/journal"
@@ -58,7 +59,7 @@ func listen(t *testing.T) (addr string, packets func() []string) {
 // packet and byte for byte, as an independent analyser reads it. With universes
 // of different leads, too.
 func TestCaptureIsWhatWentOverTheWire(t *testing.T) {
-	for _, protocol := range []string{protocolSACN, protocolArtNet} {
+	for _, protocol := range []string{senders.SACN, senders.ArtNet} {
 		t.Run(protocol, func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()
@@ -76,7 +77,7 @@ func TestCaptureIsWhatWentOverTheWire(t *testing.T) {
 				}
 				t.Skip("needs tshark: install the tshark package")
 			}
-			kind := map[string]string{protocolSACN: "acn", protocolArtNet: "artnet"}[protocol]
+			kind := map[string]string{senders.SACN: "acn", senders.ArtNet: "artnet"}[protocol]
 			out, err := exec.Command("tshark", "-r", film, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
 				"-T", "fields", "-e", "udp.payload", "-e", "frame.protocols", "-e", "_ws.malformed").Output()
 			if err != nil {

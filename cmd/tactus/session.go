@@ -15,6 +15,7 @@ import (
 	"tactus/clock"
 	"tactus/clock/inwords"
 	"tactus/cmd/tactus/realtime"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
@@ -35,7 +36,7 @@ type session struct {
 	ports  []midi.Port
 	turns  translator
 	input  chan engine.Input
-	wire   wire
+	wire   senders.Set
 	loop   *engine.Loop
 	beside *messages     // what cues send goes there; or nil
 	remote *remote       // OSC in; or nil
@@ -65,7 +66,7 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
 		lead: clock.Time(f.lead),
 	}
-	leads, most := leadsOf(&show.Outputs)
+	leads, most := senders.LeadsOf(&show.Outputs)
 	s.lead += most
 	if s.lead > shows.MostLead {
 		return nil, usage.Errorf("--lead %s and the %s of a universe are more than %s together", f.lead, time.Duration(most), time.Duration(shows.MostLead))
@@ -84,26 +85,26 @@ func newSession(show *shows.Show, f *liveFlags, log zerolog.Logger) (*session, e
 	if err := s.openPorts(f); err != nil {
 		return nil, err
 	}
-	if s.wire, err = openWire(&show.Outputs, &f.outputOptions, log); err != nil {
+	if s.wire, err = senders.Open(&show.Outputs, &f.Options, log); err != nil {
 		return nil, err
 	}
 	if err := s.openBeside(f); err != nil {
-		s.wire.close()
+		s.wire.Close()
 		return nil, err
 	}
 	goodbye := clock.Time(0)
-	if len(s.wire.outputs) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
+	if len(s.wire.List) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
 		goodbye = show.Outputs.Exit.Over
 	}
 	ticking := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
 	recorded, err := s.openRecord(f, ticking)
 	if err != nil {
-		s.wire.close()
+		s.wire.Close()
 		return nil, err
 	}
 	s.loop = engine.NewLoop(engine.LoopConfig{
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(ticking), Journal: recorded,
-		Base: s.base, Input: s.input, Outputs: s.wire.outputs,
+		Base: s.base, Input: s.input, Outputs: s.wire.List,
 		Lead: clock.Time(f.lead), Leads: leads, Free: free, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(),
 	})
@@ -122,7 +123,7 @@ func (s *session) openRecord(f *liveFlags, ticking clock.Config) (*engine.Journa
 	}
 	s.record, err = openJournal(f.journal, &journal.Header{
 		Show: f.name, Content: content, Set: f.set, Program: programName(), Started: s.base.Wall(0), Clock: ticking, Lead: s.lead,
-		To: f.to, Interface: f.iface, Protocol: f.protocol, CID: s.wire.cid,
+		To: f.To, Interface: f.Interface, Protocol: f.Protocol, CID: s.wire.CID,
 	}, s.log)
 	if err != nil {
 		return nil, err
@@ -259,7 +260,7 @@ func (s *session) portChanged(st midi.Status) {
 
 // run plays until ctx ends; then the outputs have said goodbye.
 func (s *session) run(ctx context.Context) error {
-	defer s.wire.close()
+	defer s.wire.Close()
 	side, cancel := context.WithCancel(context.Background())
 	var group sync.WaitGroup
 	group.Go(func() { s.turns.pump(side, s.inbox.Messages(), s.input) })
@@ -369,7 +370,7 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Stringer("sync", snap.Pos.Sync).
 		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
 		Str("place", place(snap.Program, snap))
-	for _, line := range s.wire.nodes(s.base.Now()) {
+	for _, line := range s.wire.Nodes(s.base.Now()) {
 		e = e.Str("node", line)
 	}
 	e.Msg("health")
@@ -384,10 +385,10 @@ func flashWords(f *engine.Softening) string {
 func (s *session) announce() {
 	p := s.show.Program
 	s.log.Info().Str("show", p.Name).Str("set", p.SetName).Int("songs", len(p.SetList)).Int("heads", len(p.Heads)).Msg("playing")
-	for _, line := range s.wire.describe {
+	for _, line := range s.wire.Describe {
 		s.log.Info().Msg(line)
 	}
-	if len(s.wire.outputs) == 0 {
+	if len(s.wire.List) == 0 {
 		s.log.Info().Msg("virtual: nothing leaves this computer")
 	}
 	for i, port := range s.ports {

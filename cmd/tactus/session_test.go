@@ -9,6 +9,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -27,7 +28,7 @@ func open(t *testing.T, f liveFlags) *evening {
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	f.protocol = protocolVirtual
+	f.Protocol = senders.Virtual
 	s, err := newSession(show, &f, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)

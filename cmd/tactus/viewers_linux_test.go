@@ -16,6 +16,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/shows"
 )
@@ -86,7 +87,7 @@ func crowd(t testing.TB, address string, reading, stalled int) {
 // watched is a run of the demo in real time with a page, until look returns.
 func watched(t testing.TB, look func(*page, *session)) *laptop.Probe {
 	t.Helper()
-	f := &liveFlags{outputOptions: outputOptions{protocol: protocolVirtual}, clock: "internal", exact: true, realTime: true, panel: true, panelAt: "127.0.0.1:0", probe: laptop.NewProbe()}
+	f := &liveFlags{Options: senders.Options{Protocol: senders.Virtual}, clock: "internal", exact: true, realTime: true, panel: true, panelAt: "127.0.0.1:0", probe: laptop.NewProbe()}
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)

@@ -93,10 +93,10 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	if err != nil {
 		return err
 	}
-	for _, line := range s.wire.describe {
+	for _, line := range s.wire.Describe {
 		fmt.Fprintln(c.OutOrStdout(), line)
 	}
-	if len(s.wire.outputs) == 0 {
+	if len(s.wire.List) == 0 {
 		fmt.Fprintln(c.OutOrStdout(), "virtual: nothing leaves this computer")
 	}
 	ctx, cancel := f.live.limited(c.Context())
@@ -125,7 +125,7 @@ type tour struct {
 // run lights the rig until ctx ends or somebody leaves.
 func (t *tour) run(ctx context.Context, cancel func(), in io.Reader) error {
 	s := t.session
-	defer s.wire.close()
+	defer s.wire.Close()
 	side, stop := context.WithCancel(context.Background())
 	var group sync.WaitGroup
 	group.Go(func() { t.listen(ctx) })

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
@@ -54,7 +55,7 @@ sent here by unicast or broadcast arrives in any case.`,
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time")
 	flags.DurationVar(&f.every, "every", time.Second, "how often to print")
 	flags.BoolVar(&f.json, "json", false, "print one JSON object a universe and line")
-	fixed(c, "protocol", []string{protocolSACN, protocolArtNet})
+	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet})
 	return c
 }
 
@@ -62,7 +63,7 @@ func watch(c *cobra.Command, args []string, f *watchFlags) error {
 	if f.every < 10*time.Millisecond {
 		return usage.Errorf("--every %s: want 10ms or more", f.every)
 	}
-	if f.protocol != "" && f.protocol != protocolSACN && f.protocol != protocolArtNet {
+	if f.protocol != "" && f.protocol != senders.SACN && f.protocol != senders.ArtNet {
 		return usage.Errorf("--protocol %q: want sacn or art-net", f.protocol)
 	}
 	var show *shows.Show
@@ -107,7 +108,7 @@ type watcher struct {
 // listen starts the receivers; the group is done when they have ended.
 func (w *watcher) listen(ctx context.Context, f *watchFlags, join []uint16) (*sync.WaitGroup, error) {
 	var done sync.WaitGroup
-	if f.protocol != protocolArtNet {
+	if f.protocol != senders.ArtNet {
 		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.iface, Universes: join, Discovery: true, Clock: w.base})
 		if err != nil {
 			return nil, err
@@ -120,7 +121,7 @@ func (w *watcher) listen(ctx context.Context, f *watchFlags, join []uint16) (*sy
 			})
 		})
 	}
-	if f.protocol != protocolSACN {
+	if f.protocol != senders.SACN {
 		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.iface, Base: w.base})
 		if err != nil {
 			return nil, err

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"strings"
+	"tactus/cmd/tactus/senders"
 	"tactus/shows"
 	"testing"
 	"time"
@@ -114,7 +115,7 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 			name := fmt.Sprintf("%s %d", a.Protocol, a.Universe)
 			if right := want[name]; right != nil && right(a.Slots) {
 				delete(want, name)
-				if a.Protocol == protocolSACN && (a.Source != "npm peer" || a.Priority != 120) {
+				if a.Protocol == senders.SACN && (a.Source != "npm peer" || a.Priority != 120) {
 					t.Errorf("source %q with priority %d, want npm peer with 120", a.Source, a.Priority)
 				}
 			}
@@ -141,7 +142,7 @@ func TestWatchNamesFixtures(t *testing.T) {
 // A rate is printed once there is one, not as 0.0 Hz beside packets that came.
 func TestWatchRate(t *testing.T) {
 	var w watcher
-	a := arrival{Protocol: protocolSACN, Universe: 1, From: "10.0.0.2", Source: "Hall", Priority: 100, Status: "live", Packets: 44}
+	a := arrival{Protocol: senders.SACN, Universe: 1, From: "10.0.0.2", Source: "Hall", Priority: 100, Status: "live", Packets: 44}
 	first := w.text([]arrival{a})
 	if want := "sacn universe 1 from 10.0.0.2 \"Hall\", priority 100: live, 44 packets\n"; first != want {
 		t.Errorf("have %q, want %q", first, want)
@@ -157,7 +158,9 @@ func TestJoins(t *testing.T) {
 	if err != nil || !reflect.DeepEqual(got, []uint16{1, 5, 6, 7}) {
 		t.Errorf("1,5-7 joins %v, %v", got, err)
 	}
-	show := &shows.Show{Outputs: shows.Outputs{Universes: someUniverses}}
+	show := &shows.Show{Outputs: shows.Outputs{Universes: []shows.Universe{
+		{Name: "stage", Protocol: shows.SACN, Number: 7}, {Name: "foyer", Protocol: shows.ArtNet, Number: 3}, {Name: "paper", Protocol: shows.Virtual},
+	}}}
 	if got, _ := joins("", show); !reflect.DeepEqual(got, []uint16{7}) {
 		t.Errorf("a show's universes: %v, want 7", got)
 	}

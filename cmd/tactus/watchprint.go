@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"tactus/cmd/tactus/senders"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
 	"tactus/shows"
@@ -46,7 +47,7 @@ func (w *watcher) arrivals() []arrival {
 	var list []arrival
 	for _, s := range w.sacn.Sources() {
 		a := arrival{
-			Protocol: protocolSACN, Universe: int(s.Universe), Source: s.Name.String(), From: s.From.Addr().String(),
+			Protocol: senders.SACN, Universe: int(s.Universe), Source: s.Name.String(), From: s.From.Addr().String(),
 			Priority: int(s.Priority), Status: s.Status.String(), Rate: s.Rate, Packets: s.Packets, Late: s.Late,
 			Ends: s.Ends, levels: s.Levels,
 		}
@@ -54,7 +55,7 @@ func (w *watcher) arrivals() []arrival {
 	}
 	for _, s := range w.artnet.Universes(now) {
 		a := arrival{
-			Protocol: protocolArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
+			Protocol: senders.ArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
 			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, levels: s.Levels,
 		}
 		if now.Sub(s.LastSeen) > silent {

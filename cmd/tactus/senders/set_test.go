@@ -1,4 +1,4 @@
-package main
+package senders
 
 import (
 	"errors"
@@ -19,7 +19,7 @@ var someUniverses = []shows.Universe{
 
 // --to sends everything to one address and nothing anywhere else.
 func TestToSendsNothingElsewhere(t *testing.T) {
-	list, err := redirected(someUniverses, &outputOptions{to: "127.0.0.1:9000"})
+	list, err := redirected(someUniverses, &Options{To: "127.0.0.1:9000"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -35,7 +35,7 @@ func TestToSendsNothingElsewhere(t *testing.T) {
 
 func TestProtocolOverride(t *testing.T) {
 	for flag, want := range map[string]shows.Protocol{"sacn": shows.SACN, "art-net": shows.ArtNet, "virtual": shows.Virtual} {
-		list, err := redirected(someUniverses, &outputOptions{protocol: flag})
+		list, err := redirected(someUniverses, &Options{Protocol: flag})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -60,7 +60,7 @@ func TestProtocolOverrideSharesNoNumber(t *testing.T) {
 		"sacn":    {{Protocol: shows.ArtNet, Number: 9}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 1}, {Protocol: shows.SACN, Number: 3}},
 		"art-net": {{Protocol: shows.SACN, Number: 9}, {Protocol: shows.ArtNet, Number: 0}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 2}},
 	} {
-		list, err := redirected(universes, &outputOptions{protocol: flag})
+		list, err := redirected(universes, &Options{Protocol: flag})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package main
+package senders
 
 import (
 	"fmt"
@@ -18,33 +18,33 @@ import (
 
 // The protocols by name.
 const (
-	protocolSACN    = "sacn"
-	protocolArtNet  = "art-net"
-	protocolVirtual = "virtual"
+	SACN    = "sacn"
+	ArtNet  = "art-net"
+	Virtual = "virtual"
 )
 
-// outputOptions change where a show's universes go. Each is empty where the
+// Options change where a show's universes go. Each is empty where the
 // show's own choice counts.
-type outputOptions struct {
-	to       string // ADDRESS or ADDRESS:PORT that takes everything by unicast
-	iface    string // network interface to send from
-	protocol string // sacn, art-net or virtual, for all universes
-	state    string // folder of this installation's sACN identity
+type Options struct {
+	To        string // ADDRESS or ADDRESS:PORT that takes everything by unicast
+	Interface string // network interface to send from
+	Protocol  string // sacn, art-net or virtual, for all universes
+	State     string // folder of this installation's sACN identity
 }
 
-// wire is every output of a session.
-type wire struct {
-	outputs  []engine.Output
-	describe []string
+// Set is every output of a session.
+type Set struct {
+	List     []engine.Output
+	Describe []string
 	artnet   *artnet.Sender // nil without Art-Net
 	identity *identity
-	cid      [16]byte // of sACN; zeros without
+	CID      [16]byte // of sACN; zeros without
 }
 
-// openWire makes the outputs of a show as the flags change them. A universe
+// Open makes the outputs of a show as the flags change them. A universe
 // that is virtual goes nowhere.
-func openWire(o *shows.Outputs, f *outputOptions, log zerolog.Logger) (wire, error) {
-	var w wire
+func Open(o *shows.Outputs, f *Options, log zerolog.Logger) (Set, error) {
+	var w Set
 	universes, err := redirected(o.Universes, f)
 	if err != nil {
 		return w, err
@@ -56,7 +56,7 @@ func openWire(o *shows.Outputs, f *outputOptions, log zerolog.Logger) (wire, err
 		return w, err
 	}
 	if err := w.openArtNet(o, universes, f); err != nil {
-		w.close()
+		w.Close()
 		return w, err
 	}
 	return w, nil
@@ -69,7 +69,7 @@ type target struct {
 }
 
 // redirected applies --protocol and --to to a copy of the universes.
-func redirected(universes []shows.Universe, f *outputOptions) ([]target, error) {
+func redirected(universes []shows.Universe, f *Options) ([]target, error) {
 	var list []target
 	for _, u := range universes {
 		t := target{Universe: u}
@@ -79,28 +79,28 @@ func redirected(universes []shows.Universe, f *outputOptions) ([]target, error) 
 		list = append(list, t)
 	}
 	var to netip.AddrPort
-	if f.to != "" {
+	if f.To != "" {
 		var err error
-		if to, err = address(f.to); err != nil {
+		if to, err = address(f.To); err != nil {
 			return nil, err
 		}
 	}
 	for i := range list {
 		u := &list[i]
-		switch f.protocol {
+		switch f.Protocol {
 		case "":
-		case protocolSACN:
+		case SACN:
 			if u.Protocol != shows.SACN {
 				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: unused(list, shows.SACN, i+1), Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
 			}
-		case protocolArtNet:
+		case ArtNet:
 			if u.Protocol != shows.ArtNet {
 				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: unused(list, shows.ArtNet, i), Rate: u.Rate}}
 			}
-		case protocolVirtual:
+		case Virtual:
 			u.Protocol = shows.Virtual
 		default:
-			return nil, usage.Errorf("--protocol %q: want sacn, art-net or virtual", f.protocol)
+			return nil, usage.Errorf("--protocol %q: want sacn, art-net or virtual", f.Protocol)
 		}
 		if to.IsValid() {
 			u.to, u.Multicast, u.Broadcast = []netip.AddrPort{to}, false, false
@@ -130,10 +130,10 @@ func address(text string) (netip.AddrPort, error) {
 }
 
 // sacnConfig says which universes go out as sACN, and where to.
-func sacnConfig(o *shows.Outputs, universes []target, f *outputOptions) sacn.SenderConfig {
+func sacnConfig(o *shows.Outputs, universes []target, f *Options) sacn.SenderConfig {
 	c := sacn.SenderConfig{SourceName: o.SACN.SourceName, Interface: o.SACN.Interface, Sync: o.SACN.Sync, OnExit: exitOf(o.Exit.Rule)}
-	if f.iface != "" {
-		c.Interface = f.iface
+	if f.Interface != "" {
+		c.Interface = f.Interface
 	}
 	for i, u := range universes {
 		if u.Protocol == shows.SACN {
@@ -146,19 +146,19 @@ func sacnConfig(o *shows.Outputs, universes []target, f *outputOptions) sacn.Sen
 	return c
 }
 
-func (w *wire) openSACN(o *shows.Outputs, universes []target, f *outputOptions, log zerolog.Logger) error {
+func (w *Set) openSACN(o *shows.Outputs, universes []target, f *Options, log zerolog.Logger) error {
 	c := sacnConfig(o, universes, f)
 	if len(c.Universes) == 0 {
 		return nil
 	}
-	c.CID, w.identity = identify(f.state, log)
-	w.cid = c.CID
+	c.CID, w.identity = identify(f.State, log)
+	w.CID = c.CID
 	s, err := sacn.NewSender(c)
 	if err != nil {
 		return err
 	}
-	w.outputs = append(w.outputs, s)
-	w.describe = append(w.describe, lines(s.Describe())...)
+	w.List = append(w.List, s)
+	w.Describe = append(w.Describe, lines(s.Describe())...)
 	return nil
 }
 
@@ -174,14 +174,14 @@ func exitOf(e shows.ExitRule) sacn.OnExit {
 }
 
 // artNetConfig says which universes go out as Art-Net, and where to.
-func artNetConfig(o *shows.Outputs, universes []target, f *outputOptions) artnet.SenderConfig {
+func artNetConfig(o *shows.Outputs, universes []target, f *Options) artnet.SenderConfig {
 	c := artnet.SenderConfig{
 		Interface: o.ArtNet.Interface, Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
 	}
-	if f.iface != "" {
-		c.Interface = f.iface
+	if f.Interface != "" {
+		c.Interface = f.Interface
 	}
-	if f.to != "" { // nothing but what was asked for leaves this machine
+	if f.To != "" { // nothing but what was asked for leaves this machine
 		c.Poll, c.Interface, c.BindPort = false, "", 0
 	}
 	for i, u := range universes {
@@ -194,7 +194,7 @@ func artNetConfig(o *shows.Outputs, universes []target, f *outputOptions) artnet
 	return c
 }
 
-func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *outputOptions) error {
+func (w *Set) openArtNet(o *shows.Outputs, universes []target, f *Options) error {
 	c := artNetConfig(o, universes, f)
 	if len(c.Universes) == 0 {
 		return nil
@@ -204,21 +204,21 @@ func (w *wire) openArtNet(o *shows.Outputs, universes []target, f *outputOptions
 		return err
 	}
 	w.artnet = s
-	w.outputs = append(w.outputs, s)
-	w.describe = append(w.describe, lines(s.Describe())...)
+	w.List = append(w.List, s)
+	w.Describe = append(w.Describe, lines(s.Describe())...)
 	return nil
 }
 
-// close closes outputs that the loop did not get to.
-func (w *wire) close() {
-	for _, o := range w.outputs {
+// Close closes outputs that the loop did not get to.
+func (w *Set) Close() {
+	for _, o := range w.List {
 		_ = o.Close() // a second time is harmless; the first has told
 	}
 	w.identity.release()
 }
 
-// nodes describes the Art-Net nodes that were found or are patched.
-func (w *wire) nodes(now clock.Time) []string {
+// Nodes describes the Art-Net nodes that were found or are patched.
+func (w *Set) Nodes(now clock.Time) []string {
 	if w.artnet == nil {
 		return nil
 	}

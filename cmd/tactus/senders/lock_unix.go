@@ -1,10 +1,12 @@
-package main
+//go:build unix
+
+package senders
 
 import (
 	"errors"
 	"os"
 
-	"golang.org/x/sys/windows"
+	"golang.org/x/sys/unix"
 )
 
 // lockFile makes path and locks it until it is closed or the process ends. The
@@ -14,10 +16,9 @@ func lockFile(path string) (*os.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	const flags = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
-	if err := windows.LockFileEx(windows.Handle(f.Fd()), flags, 0, 1, 0, new(windows.Overlapped)); err != nil {
+	if err := unix.Flock(int(f.Fd()), unix.LOCK_EX|unix.LOCK_NB); err != nil {
 		f.Close()
-		if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
+		if errors.Is(err, unix.EWOULDBLOCK) {
 			return nil, errTaken
 		}
 		return nil, err

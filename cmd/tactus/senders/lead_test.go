@@ -1,4 +1,4 @@
-package main
+package senders
 
 import (
 	"errors"
@@ -14,7 +14,7 @@ import (
 )
 
 func TestLeadsOf(t *testing.T) {
-	leads, most := leadsOf(&shows.Outputs{Universes: []shows.Universe{
+	leads, most := LeadsOf(&shows.Outputs{Universes: []shows.Universe{
 		{Protocol: shows.SACN, Lead: 10}, {Protocol: shows.Virtual}, {Protocol: shows.ArtNet, Lead: 40}, {Protocol: shows.SACN},
 	}})
 	if want := []clock.Time{10, 40, 40, 0}; most != 40 || !slices.Equal(leads, want) {
@@ -47,7 +47,7 @@ func TestProtocolOverrideKeepsSynchronizedTogether(t *testing.T) {
 		{show(7, true, 40*clock.Millisecond), "sacn", true},
 		{show(7, true, 40*clock.Millisecond), "art-net", true},
 	} {
-		universes, err := redirected(c.outputs.Universes, &outputOptions{protocol: c.flag})
+		universes, err := redirected(c.outputs.Universes, &Options{Protocol: c.flag})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -60,7 +60,7 @@ func TestProtocolOverrideKeepsSynchronizedTogether(t *testing.T) {
 			t.Errorf("--protocol %q: %v, want a usage error that names both", c.flag, err)
 		}
 	}
-	_, err := openWire(show(7, false, 0), &outputOptions{protocol: "sacn"}, zerolog.Nop())
+	_, err := Open(show(7, false, 0), &Options{Protocol: "sacn"}, zerolog.Nop())
 	if err == nil || !strings.Contains(err.Error(), "synchronized") {
 		t.Errorf("%v, want it refused before anything is opened", err)
 	}

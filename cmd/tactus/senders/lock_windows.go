@@ -1,12 +1,10 @@
-//go:build unix
-
-package main
+package senders
 
 import (
 	"errors"
 	"os"
 
-	"golang.org/x/sys/unix"
+	"golang.org/x/sys/windows"
 )
 
 // lockFile makes path and locks it until it is closed or the process ends. The
@@ -16,9 +14,10 @@ func lockFile(path string) (*os.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := unix.Flock(int(f.Fd()), unix.LOCK_EX|unix.LOCK_NB); err != nil {
+	const flags = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
+	if err := windows.LockFileEx(windows.Handle(f.Fd()), flags, 0, 1, 0, new(windows.Overlapped)); err != nil {
 		f.Close()
-		if errors.Is(err, unix.EWOULDBLOCK) {
+		if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
 			return nil, errTaken
 		}
 		return nil, err

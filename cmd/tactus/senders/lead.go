@@ -1,4 +1,4 @@
-package main
+package senders
 
 import (
 	"tactus/clock"
@@ -6,9 +6,9 @@ import (
 	"tactus/shows"
 )
 
-// leadsOf returns how far ahead each universe is sent, and the most of it. What
+// LeadsOf returns how far ahead each universe is sent, and the most of it. What
 // goes nowhere goes with the most, so that it makes no frames of its own.
-func leadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
+func LeadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
 	for i := range o.Universes {
 		most = max(most, o.Universes[i].Lead)
 	}
@@ -26,7 +26,7 @@ func leadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
 // different moments. A show file cannot have them; --protocol can bring them
 // together.
 func oneLead(o *shows.Outputs, universes []target) error {
-	leads, _ := leadsOf(o)
+	leads, _ := LeadsOf(o)
 	for _, p := range []struct {
 		protocol shows.Protocol
 		synced   bool

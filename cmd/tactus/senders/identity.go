@@ -1,4 +1,4 @@
-package main
+package senders
 
 import (
 	"errors"
@@ -22,7 +22,7 @@ var errTaken = errors.New("another tactus is running here")
 // identify returns the CID to send with. Whatever is wrong is told, and the
 // run gets a new CID of its own.
 func identify(state string, log zerolog.Logger) ([16]byte, *identity) {
-	path, err := identityPath(state)
+	path, err := IdentityPath(state)
 	if err != nil {
 		log.Warn().Err(err).Msg(strangerText)
 		return sacn.NewCID(), nil
@@ -50,8 +50,8 @@ func (i *identity) release() {
 	}
 }
 
-// identityPath is where this installation's CID is kept.
-func identityPath(state string) (string, error) {
+// IdentityPath is where this installation's CID is kept.
+func IdentityPath(state string) (string, error) {
 	if state == "" {
 		config, err := os.UserConfigDir()
 		if err != nil {
