@@ -181,7 +181,7 @@ func newAligner(show *shows.Show, f *alignFlags, log zerolog.Logger) (*aligner, 
 	if err != nil {
 		return nil, err
 	}
-	live := f.live
+	live := f.live.sessionOptions
 	live.clock, live.lead, live.rise, live.health = "internal", 0, 0, time.Hour
 	if live.Protocol != "" {
 		for i := range only.Outputs.Universes { // the others stay where they are: nowhere

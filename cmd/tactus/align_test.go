@@ -64,7 +64,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 			for range 9_000 {
 				time.Sleep(500 * time.Microsecond)
 				synctest.Wait()
-				a.session.loop.Snapshot(&snap)
+				a.session.snapshot(&snap)
 				bright := snap.Universes[a.universes[0]].Slots[demoDimmer-1] > 0
 				for len(clicked) > 0 {
 					clicks = append(clicks, <-clicked)

@@ -38,12 +38,8 @@ type aligner struct {
 // begin replaces what the session was to start with, so that both know when the
 // first beat is. It returns the clock that the clicks go by.
 func (a *aligner) begin() *clock.Transport {
-	for len(a.session.input) > 0 {
-		<-a.session.input
-	}
 	start := clock.Event{At: a.session.base.Now(), Kind: clock.Start}
-	a.session.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
-	a.session.input <- engine.Input{Event: start}
+	a.session.startWith(engine.Input{Command: engine.Command{Kind: engine.NextSong}}, engine.Input{Event: start})
 	t := clock.NewTransport(clock.Config{Internal: a.tempo, Lead: clock.LeadInternal})
 	t.Handle(start)
 	return t

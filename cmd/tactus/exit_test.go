@@ -35,7 +35,7 @@ func TestExitRules(t *testing.T) {
 			t.Fatal(problems)
 		}
 		show.Outputs.Exit = shows.Exit{Rule: c.rule, Over: 100 * clock.Millisecond}
-		f := liveFlags{Options: senders.Options{Protocol: senders.SACN, To: heard.LocalAddr().String(), State: t.TempDir()}}
+		f := sessionOptions{Options: senders.Options{Protocol: senders.SACN, To: heard.LocalAddr().String(), State: t.TempDir()}}
 		s, err := newSession(show, &f, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"runtime"
-	"runtime/debug"
 
 	"github.com/rs/zerolog"
 
@@ -144,18 +142,4 @@ func (j *journalFile) close() {
 		j.Close()
 		<-j.done
 	}
-}
-
-// programName says which program this is, for the head of a journal.
-func programName() string {
-	version := "unknown"
-	if info, ok := debug.ReadBuildInfo(); ok {
-		version = info.Main.Version
-		for _, s := range info.Settings {
-			if s.Key == "vcs.revision" {
-				version += " " + s.Value
-			}
-		}
-	}
-	return fmt.Sprintf("tactus %s %s/%s", version, runtime.GOOS, runtime.GOARCH)
 }

@@ -163,18 +163,18 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	var ticks *laptop.Ticks
 	if len(f.midi) > 0 {
 		ticks = laptop.NewTicks()
+		f.ticks = ticks
 	} else if f.clock == "" {
 		f.clock = "internal"
 	}
-	s, err := newSession(show, f, zerolog.Nop())
+	s, err := newSession(show, &f.sessionOptions, zerolog.Nop())
 	if err != nil {
 		return nil, err
 	}
-	s.turns.ticks = ticks
 	ctx, cancel := f.limited(c.Context())
 	defer cancel()
 	faults := make(chan string, 1)
-	go func() { faults <- s.progress(ctx, f.duration, c.ErrOrStderr()) }()
+	go func() { faults <- progressOf(ctx, s, f.duration, c.ErrOrStderr()) }()
 	start := s.base.Now()
 	err = s.run(ctx)
 	seconds := float64(s.base.Now()-start) / float64(clock.Second)
@@ -184,7 +184,7 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 		return nil, err
 	}
 	var snap engine.Snapshot
-	s.loop.Snapshot(&snap)
+	s.snapshot(&snap)
 	h := &snap.Health
 	m := laptop.Measured{
 		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.timer.Sleeper.Kind,
@@ -203,9 +203,9 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	return &r, nil
 }
 
-// progress says now and then how long it will take. It returns the last error
+// progressOf says now and then how long it will take. It returns the last error
 // in sending that was seen.
-func (s *session) progress(ctx context.Context, whole time.Duration, out io.Writer) (fault string) {
+func progressOf(ctx context.Context, s *session, whole time.Duration, out io.Writer) (fault string) {
 	tick := time.NewTicker(250 * time.Millisecond)
 	defer tick.Stop()
 	var snap engine.Snapshot
@@ -217,7 +217,7 @@ func (s *session) progress(ctx context.Context, whole time.Duration, out io.Writ
 			return fault
 		case <-tick.C:
 		}
-		if s.loop.Snapshot(&snap); snap.Health.LastErr != nil {
+		if s.snapshot(&snap); snap.Health.LastErr != nil {
 			fault = snap.Health.LastErr.Error()
 		}
 		if spent := s.base.Now().Sub(start).Truncate(5 * time.Second); spent > told && spent < whole {

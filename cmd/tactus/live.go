@@ -9,35 +9,14 @@ import (
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/draw"
-	"tactus/cmd/tactus/laptop"
-	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 )
 
 // liveFlags are the flags that run and rehearse share.
 type liveFlags struct {
-	midi []string
-	set  string
-	senders.Options
-	clock    string
+	sessionOptions
 	log      string
 	duration time.Duration
-	health   time.Duration
-	rise     time.Duration
-	lead     time.Duration
-	grid     string
-	journal  string // file; "": none
-	name     string // of the show, as it was given
-	midiOut  string
-	oscTo    string
-	oscIn    string
-	panel    bool
-	panelAt  string
-	messages bool // where cues send goes by what the show says, too
-	repeat   bool
-	realTime bool
-	probe    *laptop.Probe // of the loop's wakes; or nil
-	exact    bool          // wait for frames with the system's own sleep; not in fake time
 }
 
 func (f *liveFlags) add(c *cobra.Command) {
@@ -76,21 +55,12 @@ func fixed(c *cobra.Command, flag string, values []string) {
 	_ = c.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
 }
 
-// mostLead is as far ahead as the clock can be read without running back when
-// it is corrected: its 250 ms less what a frame may be late.
-const mostLead = 200 * time.Millisecond
-
 // checked refuses times below zero, and a lead that is too long.
 func (f *liveFlags) checked() error {
-	for name, d := range map[string]time.Duration{"for": f.duration, "rise": f.rise, "health": f.health} {
-		if d < 0 {
-			return usage.Errorf("--%s %s is below zero", name, d)
-		}
+	if f.duration < 0 {
+		return usage.Errorf("--for %s is below zero", f.duration)
 	}
-	if f.lead < 0 || f.lead > mostLead {
-		return usage.Errorf("--lead %s: want 0s to %s", f.lead, mostLead)
-	}
-	return nil
+	return f.sessionOptions.checked()
 }
 
 // limited ends ctx after --for.

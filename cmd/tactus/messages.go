@@ -26,7 +26,7 @@ type messages struct {
 
 // openMessages opens what the flags name, and in a run what the show names. It
 // returns nil when there is neither.
-func openMessages(show *shows.Show, f *liveFlags, base clock.Base, log zerolog.Logger, report func(midi.Status)) (*messages, error) {
+func openMessages(show *shows.Show, f *sessionOptions, base clock.Base, log zerolog.Logger, report func(midi.Status)) (*messages, error) {
 	port, to := f.midiOut, netip.AddrPort{}
 	if f.messages {
 		to = show.Outputs.Messages.OSC
@@ -131,7 +131,7 @@ func (m *messages) tell(log zerolog.Logger) {
 }
 
 // openBeside opens what the session has beside light: messages out, OSC in.
-func (s *session) openBeside(f *liveFlags) (err error) {
+func (s *session) openBeside(f *sessionOptions) (err error) {
 	if s.beside, err = openMessages(s.show, f, s.base, s.log, s.portChanged); err != nil {
 		return err
 	}

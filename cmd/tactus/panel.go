@@ -22,6 +22,13 @@ import (
 // panelAddress is where the page is unless --panel-at says otherwise.
 const panelAddress = "127.0.0.1:4480"
 
+// setPlayer plays the set of a rehearsal, and a page may steer it.
+type setPlayer interface {
+	panel.Player
+	// Run plays until ctx or the set ends.
+	Run(ctx context.Context)
+}
+
 // page serves the panel beside a session.
 type page struct {
 	panel  *panel.Panel
@@ -88,19 +95,6 @@ func (l thinListener) Accept() (net.Conn, error) {
 	return c, nil
 }
 
-// accessAt asks nobody where only this computer listens. Elsewhere there has to
-// be a passphrase.
-func accessAt(on *net.TCPAddr, state string) (panel.Access, error) {
-	if on.IP.IsLoopback() {
-		return panel.Access{}, nil
-	}
-	access, err := readAccess(state)
-	if err == nil && access.Control == nil {
-		err = usage.Errorf("--panel-at %s: others can reach it, and no passphrase is set; set one with: tactus passphrase control", on)
-	}
-	return access, err
-}
-
 // ownNames are what others may call this computer by.
 func ownNames() []string {
 	name, err := os.Hostname()
@@ -112,7 +106,7 @@ func ownNames() []string {
 }
 
 // openPanel opens the page if the flags ask for it.
-func (s *session) openPanel(f *liveFlags, rehearsal bool, files *notice) (err error) {
+func (s *session) openPanel(f *sessionOptions, rehearsal bool, files *notice) (err error) {
 	on, spare := f.panelAt, f.panelAt == ""
 	if spare {
 		on = panelAddress
@@ -137,12 +131,20 @@ func (s *session) tellPage(note *notice, onScreen bool, lines io.Writer) {
 	}
 }
 
-// playSet lets the set be played by a player, which a page may steer. The end of
-// the set ends the rehearsal unless somebody looks on.
-func (s *session) playSet() {
-	s.player = newPlayer(s.base, s.input, s.loop.Snapshot, s.show.Program, func() bool {
-		return s.page == nil || s.page.panel.Viewers() == 0
-	})
+// viewers is how many pages are open.
+func (s *session) viewers() int {
+	if s.page == nil {
+		return 0
+	}
+	return s.page.panel.Viewers()
+}
+
+// pageURL is what to open in a browser; "" without a page.
+func (s *session) pageURL() string {
+	if s.page == nil {
+		return ""
+	}
+	return s.page.url()
 }
 
 // runRehearsal runs the page and the player, where there are any.
@@ -152,7 +154,7 @@ func (s *session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
 	}
 	if s.player != nil {
 		group.Go(func() {
-			if s.player.run(ctx); ctx.Err() == nil {
+			if s.player.Run(ctx); ctx.Err() == nil {
 				close(s.ended)
 			}
 		})

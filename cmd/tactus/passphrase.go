@@ -14,7 +14,6 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
@@ -78,15 +77,6 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 	return c
 }
 
-// passphrasePath is where the hash for a right is kept.
-func passphrasePath(state, right string) (string, error) {
-	cid, err := senders.IdentityPath(state)
-	if err != nil {
-		return "", err
-	}
-	return filepath.Join(filepath.Dir(cid), "panel-"+right), nil
-}
-
 // readPassphrase asks twice on a terminal, and reads a line elsewhere.
 func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 	f, ok := in.(*os.File)
@@ -109,23 +99,4 @@ func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 		return "", errors.New("the two are not the same; nothing is changed")
 	}
 	return string(given[0]), nil
-}
-
-// readAccess returns the passphrases that are kept.
-func readAccess(state string) (a panel.Access, err error) {
-	for right, hash := range map[string]*[]byte{"control": &a.Control, "watch": &a.Watch} {
-		path, err := passphrasePath(state, right)
-		if err != nil {
-			return panel.Access{}, err
-		}
-		text, err := os.ReadFile(path)
-		if errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
-		if err != nil {
-			return panel.Access{}, err
-		}
-		*hash = bytes.TrimSpace(text)
-	}
-	return a, nil
 }

@@ -2,13 +2,8 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
-	"time"
 
-	"github.com/rs/zerolog"
-
-	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/shows"
 )
@@ -37,16 +32,4 @@ func standing(st *engine.Status) string {
 		words += ", BLACKOUT"
 	}
 	return words
-}
-
-// newLog makes the logger that --log asks for.
-func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
-	switch form {
-	case "console":
-		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly}
-	case "json":
-	default:
-		return zerolog.Nop(), usage.Errorf("--log %q: want console or json", form)
-	}
-	return zerolog.New(out).With().Timestamp().Logger(), nil
 }

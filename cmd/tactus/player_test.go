@@ -24,11 +24,11 @@ type rehearsed struct {
 func rehearsal(t *testing.T, act func(r *rehearsed)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
-		s, err := newSession(demoShow(t), &liveFlags{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
+		s, err := newSession(demoShow(t), &sessionOptions{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)
 		}
-		s.playSet()
+		s.player = runningPlayer{newPlayer(s.base, s.input, s.loop.Snapshot, s.show.Program, func() bool { return true })}
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan struct{})
 		go func() { defer close(done); _ = s.run(ctx) }()
@@ -42,7 +42,7 @@ func rehearsal(t *testing.T, act func(r *rehearsed)) {
 func (r *rehearsed) after(d time.Duration) *engine.Snapshot {
 	time.Sleep(d)
 	synctest.Wait()
-	r.loop.Snapshot(&r.snap)
+	r.snapshot(&r.snap)
 	return &r.snap
 }
 

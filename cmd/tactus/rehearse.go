@@ -64,15 +64,15 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if f.Protocol == "" && f.To == "" && f.Interface == "" {
 		f.Protocol = senders.Virtual
 	}
-	s, err := newSession(show, f, zerolog.Nop())
+	s, err := newSession(show, &f.sessionOptions, zerolog.Nop())
 	if err != nil {
 		return err
 	}
 	var note notice
 	if alone && f.panel {
-		s.playSet()
+		s.playedBy(runningPlayer{newPlayer(s.base, s.input, s.snapshot, show.Program, func() bool { return s.viewers() == 0 })})
 	}
-	if err := s.openPanel(f, true, &note); err != nil {
+	if err := s.openPanel(&f.sessionOptions, true, &note); err != nil {
 		return err
 	}
 	ctx, cancel := f.limited(c.Context())
@@ -130,7 +130,7 @@ func drawScreen(ctx context.Context, s *session, file *os.File, note *notice) {
 		if err != nil {
 			w, h = 80, 24
 		}
-		s.loop.Snapshot(&snap)
+		s.snapshot(&snap)
 		if d == nil || w != wide || h != high || snap.Program != program {
 			wide, high, program = w, h, snap.Program
 			d = draw.New(program, w, h, colour)
@@ -159,7 +159,7 @@ func drawPlain(ctx context.Context, s *session, out io.Writer) {
 			return
 		case <-tick.C:
 		}
-		s.loop.Snapshot(&snap)
+		s.snapshot(&snap)
 		if snap.Program != program {
 			program = snap.Program
 			d = draw.New(program, 0, 0, false)
@@ -169,3 +169,10 @@ func drawPlain(ctx context.Context, s *session, out io.Writer) {
 		}
 	}
 }
+
+// runningPlayer plays the set in a session. The end of the set ends the
+// rehearsal unless somebody looks on.
+type runningPlayer struct{ *player }
+
+// Run plays until ctx or the set ends.
+func (p runningPlayer) Run(ctx context.Context) { p.run(ctx) }

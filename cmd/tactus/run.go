@@ -42,7 +42,7 @@ the light stays, and everything is tried again until it is back.`,
 }
 
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
-	f.exact, f.name = true, name
+	f.exact, f.name, f.program = true, name, programName()
 	if err := f.checked(); err != nil {
 		return err
 	}
@@ -55,16 +55,16 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 		return err
 	}
 	f.messages = true
-	s, err := newSession(show, f, log)
+	s, err := newSession(show, &f.sessionOptions, log)
 	if err != nil {
 		return err
 	}
 	var files notice
-	if err := s.openPanel(f, false, &files); err != nil {
+	if err := s.openPanel(&f.sessionOptions, false, &files); err != nil {
 		return err
 	}
-	if s.page != nil {
-		log.Info().Str("page", s.page.url()).Msg("open it in a browser")
+	if url := s.pageURL(); url != "" {
+		log.Info().Str("page", url).Msg("open it in a browser")
 	}
 	s.follow(showfiles.NewReloader(name, f.set, show), func(bad bool, lines []string) {
 		files.tell(bad, lines)

@@ -22,7 +22,7 @@ type evening struct {
 }
 
 // open plays the demo until the test ends.
-func open(t *testing.T, f liveFlags) *evening {
+func open(t *testing.T, f sessionOptions) *evening {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
@@ -81,7 +81,7 @@ const (
 // begin; from there the song goes through its plan at the tapped tempo.
 func TestTapsCarryASong(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, liveFlags{clock: "tap"})
+		e := open(t, sessionOptions{clock: "tap"})
 		e.pass(10 * time.Second)
 		e.want(true, `look "walk-in"`) // until a song is chosen
 		e.send(0xC0|control, 0)
@@ -105,7 +105,7 @@ func TestTapsCarryASong(t *testing.T) {
 // The internal clock plays the first song by itself.
 func TestInternalClockPlaysTheSet(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, liveFlags{clock: "internal"})
+		e := open(t, sessionOptions{clock: "internal"})
 		e.pass(100 * time.Millisecond)
 		e.want(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
 		e.pass(16 * time.Minute / 72)
@@ -120,7 +120,7 @@ func TestInternalClockPlaysTheSet(t *testing.T) {
 // and their effects run at the song's tempo or the tapped one.
 func TestNotesAloneEnterSections(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, liveFlags{})
+		e := open(t, sessionOptions{})
 		e.send(0xC0|control, 0)
 		e.send(0x90, sectionAt, 100)
 		e.pass(30 * time.Second)
@@ -159,7 +159,7 @@ func TestLongestGap(t *testing.T) {
 // The line of health tells why the light does not follow.
 func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, liveFlags{clock: "auto"})
+		e := open(t, sessionOptions{clock: "auto"})
 		var snap engine.Snapshot
 		for _, c := range []struct {
 			note byte // on channel 16, as harbour-hall/show.yaml has it

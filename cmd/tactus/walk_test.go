@@ -161,23 +161,23 @@ func TestWalkOnTheWire(t *testing.T) {
 // nothing, and a note that means nothing is left alone.
 func TestWalkByNotes(t *testing.T) {
 	w, p := demoWalk(t)
-	s := &session{base: clock.NewBase(), input: make(chan engine.Input, 8)}
-	s.inbox = midi.NewInbox(s.base, 8, nil)
+	base, input := clock.NewBase(), make(chan engine.Input, 8)
+	inbox := midi.NewInbox(base, 8, nil)
 	said := make(lineChannel, 8)
-	tour := &tour{walker: w, session: s, out: said}
+	tour := newTour(w, base, input, said, "", "")
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	go tour.listen(ctx)
+	go tour.listen(ctx, inbox.Messages())
 	for _, m := range []midi.Message{
 		midi.NewNoteOn(1, 60, 100), midi.NewNoteOff(1, 60), midi.NewNoteOn(9, 99, 100), midi.NewNoteOn(3, 60, 1),
 	} {
-		s.inbox.Put(m)
+		inbox.Put(m)
 	}
 	for i, want := range []string{"1 of ", "2 of "} {
 		if line := <-said; !strings.HasPrefix(line, want) {
 			t.Errorf("said %q, want %q", line, want)
 		}
-		in := <-s.input
+		in := <-input
 		if name := p.Looks[in.Command.Index].Name; in.Command.Kind != engine.ShowLook || name != w.stops[i].name+", white" {
 			t.Errorf("note %d shows %q", i+1, name)
 		}
