@@ -100,6 +100,16 @@ func layers() []layer {
 		},
 		{
 			"5",
+			[]string{"cmd/tactus/senders"},
+			"a run and the replay of one open the same senders",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/live"},
+			"a show is played by a run, a rehearsal, a walk, an alignment or a test of the computer alike",
+		},
+		{
+			"5",
 			[]string{"cmd/tactus", "cmd/rules", "cmd/benchtable"},
 			"the wiring is at the end: nothing hangs on it",
 		},

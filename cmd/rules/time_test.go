@@ -23,7 +23,7 @@ func timerFiles() map[string]string {
 		"cmd/tactus/showfiles/reloader.go": "looks at the show's files, far from the loop",
 		"cmd/tactus/player.go":             "a rehearsal's DAW: it ticks as a cable would",
 		"cmd/tactus/rehearse.go":           "draws the screen at its own pace, from copies",
-		"cmd/tactus/session.go":            "the health line",
+		"cmd/tactus/live/health.go":        "the health line",
 		"cmd/tactus/realtime/sleeper.go":   "the loop's own waiting, where the system offers nothing better",
 		"cmd/tactus/watchprint.go":         "prints what arrives; there is no loop to ask",
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
@@ -66,13 +67,13 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 	flags.Uint8Var(&f.channel, "channel", 10, "channel of the click, 1 to 16")
 	flags.Float64Var(&f.tempo, "tempo", 60, "flashes a minute, 20 to 120")
 	flags.BoolVar(&f.bell, "bell", false, "ring the terminal's bell too; terminals add a delay of their own")
-	flags.DurationVar(&f.live.lead, "lead", 0, "lead to begin with (default: what the show has)")
+	flags.DurationVar(&f.live.Lead, "lead", 0, "lead to begin with (default: what the show has)")
 	flags.StringVar(&f.live.To, "to", "", "send by unicast to this ADDRESS[:PORT] instead of where the show says")
 	flags.StringVar(&f.live.Interface, "interface", "", "network interface to send from, instead of the show's")
 	flags.StringVar(&f.live.Protocol, "protocol", "", "send by sacn, art-net or virtual (not at all)")
 	flags.DurationVar(&f.live.duration, "for", 0, "stop by itself after this time and print the lead; no keys")
 	flags.StringVar(&f.live.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
-	flags.BoolVar(&f.live.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
+	flags.BoolVar(&f.live.RealTime, "real-time", true, "ask the system for real-time priority and locked memory")
 	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet, senders.Virtual})
 	return c
 }
@@ -92,7 +93,7 @@ func (f *alignFlags) checked() error {
 }
 
 func alignShow(c *cobra.Command, name string, f *alignFlags) error {
-	f.live.exact, f.leadSaid = true, c.Flags().Changed("lead")
+	f.live.Exact, f.leadSaid = true, c.Flags().Changed("lead")
 	if err := f.checked(); err != nil {
 		return err
 	}
@@ -109,7 +110,7 @@ func alignShow(c *cobra.Command, name string, f *alignFlags) error {
 		return err
 	}
 	if f.click != "" {
-		a.port, err = midi.OpenOutput(f.click, midi.OutputOptions{Base: a.session.base, Report: a.session.portChanged})
+		a.port, err = midi.OpenOutput(f.click, midi.OutputOptions{Base: a.session.Base, Report: a.session.PortChanged})
 		if err != nil {
 			return err
 		}
@@ -181,21 +182,21 @@ func newAligner(show *shows.Show, f *alignFlags, log zerolog.Logger) (*aligner, 
 	if err != nil {
 		return nil, err
 	}
-	live := f.live.sessionOptions
-	live.clock, live.lead, live.rise, live.health = "internal", 0, 0, time.Hour
-	if live.Protocol != "" {
+	o := f.live.Options
+	o.Clock, o.Lead, o.Rise, o.Health = "internal", 0, 0, time.Hour
+	if o.Protocol != "" {
 		for i := range only.Outputs.Universes { // the others stay where they are: nowhere
-			if !slices.Contains(universes, i) && live.Protocol != senders.Virtual {
-				return nil, usage.Errorf("--protocol %s would send every universe: want virtual", live.Protocol)
+			if !slices.Contains(universes, i) && o.Protocol != senders.Virtual {
+				return nil, usage.Errorf("--protocol %s would send every universe: want virtual", o.Protocol)
 			}
 		}
 	}
-	s, err := newSession(only, &live, log)
+	s, err := live.New(only, &o, log)
 	if err != nil {
 		return nil, err
 	}
-	a := &aligner{session: s, exact: live.exact, universes: universes, on: midi.NewNoteOn(f.channel, f.note, 100), off: midi.NewNoteOff(f.channel, f.note)}
-	a.lead.Store(int64(f.live.lead))
+	a := &aligner{session: s, exact: o.Exact, universes: universes, on: midi.NewNoteOn(f.channel, f.note, 100), off: midi.NewNoteOff(f.channel, f.note)}
+	a.lead.Store(int64(f.live.Lead))
 	if !f.leadSaid {
 		a.lead.Store(int64(show.Outputs.Universes[universes[0]].Lead))
 	}

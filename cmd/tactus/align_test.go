@@ -44,7 +44,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			f := &alignFlags{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
 			f.live.Protocol = senders.Virtual
-			f.live.lead, f.leadSaid = 40*time.Millisecond, true
+			f.live.Lead, f.leadSaid = 40*time.Millisecond, true
 			show := demoShow(t)
 			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
 			a, err := newAligner(show, f, zerolog.Nop())
@@ -58,19 +58,19 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 			clock24 := a.begin()
 			done := make(chan struct{}, 2)
 			go func() { a.clicks(ctx, clock24); done <- struct{}{} }()
-			go func() { _ = a.session.run(ctx); done <- struct{}{} }()
+			go func() { _ = a.session.Run(ctx); done <- struct{}{} }()
 			var snap engine.Snapshot
 			lit := false
 			for range 9_000 {
 				time.Sleep(500 * time.Microsecond)
 				synctest.Wait()
-				a.session.snapshot(&snap)
+				a.session.Snapshot(&snap)
 				bright := snap.Universes[a.universes[0]].Slots[demoDimmer-1] > 0
 				for len(clicked) > 0 {
 					clicks = append(clicks, <-clicked)
 				}
 				if bright && !lit {
-					flashes = append(flashes, a.session.base.Now())
+					flashes = append(flashes, a.session.Base.Now())
 				}
 				if lit = bright; len(clicks) == 3 {
 					a.lead.Store(int64(25 * clock.Millisecond))

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/term"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/realtime"
 	"tactus/engine"
 	"tactus/protocol/midi"
@@ -24,7 +25,7 @@ import (
 // lead. What one sees and hears is the distance of the two, so the light stays
 // on the grid of frames while the click moves, to the microsecond and at once.
 type aligner struct {
-	session   *session
+	session   *live.Session
 	exact     bool
 	universes []int
 	tempo     clock.Tempo
@@ -38,8 +39,8 @@ type aligner struct {
 // begin replaces what the session was to start with, so that both know when the
 // first beat is. It returns the clock that the clicks go by.
 func (a *aligner) begin() *clock.Transport {
-	start := clock.Event{At: a.session.base.Now(), Kind: clock.Start}
-	a.session.startWith(engine.Input{Command: engine.Command{Kind: engine.NextSong}}, engine.Input{Event: start})
+	start := clock.Event{At: a.session.Base.Now(), Kind: clock.Start}
+	a.session.StartWith(engine.Input{Command: engine.Command{Kind: engine.NextSong}}, engine.Input{Event: start})
 	t := clock.NewTransport(clock.Config{Internal: a.tempo, Lead: clock.LeadInternal})
 	t.Handle(start)
 	return t
@@ -51,7 +52,7 @@ const noteLength = 50 * clock.Millisecond
 // clicks sends one click a beat until ctx ends. Whatever the lead, each beat has
 // one; a beat that was missed has none.
 func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
-	base := a.session.base
+	base := a.session.Base
 	nap := realtime.NewPlainSleeper(base)
 	if a.exact {
 		runtime.LockOSThread()
@@ -93,7 +94,7 @@ func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
 
 func (a *aligner) click() {
 	if a.clicked != nil {
-		a.clicked(a.session.base.Now())
+		a.clicked(a.session.Base.Now())
 	}
 	if a.port != nil {
 		a.port.Send(a.on)
@@ -135,7 +136,7 @@ func (a *aligner) run(c *cobra.Command, f *alignFlags) error {
 			}
 		})
 	}
-	err := a.session.run(ctx)
+	err := a.session.Run(ctx)
 	clicks.Wait()
 	stop()
 	group.Wait()
@@ -149,7 +150,7 @@ func (a *aligner) run(c *cobra.Command, f *alignFlags) error {
 func (a *aligner) tell(w io.Writer) {
 	lead := clock.Time(a.lead.Load()) / clock.Millisecond
 	for _, i := range a.universes {
-		fmt.Fprintf(w, "\r\nIn rig.yaml, under universe %q:\r\n    lead: %d ms\r\n", a.session.show.Outputs.Universes[i].Name, lead)
+		fmt.Fprintf(w, "\r\nIn rig.yaml, under universe %q:\r\n    lead: %d ms\r\n", a.session.Show.Outputs.Universes[i].Name, lead)
 	}
 }
 
@@ -196,5 +197,5 @@ const (
 
 // move changes the lead within what run takes.
 func (a *aligner) move(by time.Duration) {
-	a.lead.Store(min(max(a.lead.Load()+int64(by), 0), int64(mostLead)))
+	a.lead.Store(min(max(a.lead.Load()+int64(by), 0), int64(live.MostLead)))
 }

@@ -4,8 +4,9 @@ import (
 	"bytes"
 	"image/png"
 	"io"
-	"tactus/cmd/tactus/showfiles"
 	"testing"
+
+	"tactus/cmd/tactus/showfiles"
 )
 
 // Every fixture type of the demo shows every colour of its palettes within 1

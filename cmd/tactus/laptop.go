@@ -16,6 +16,7 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/usage"
@@ -75,7 +76,7 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	case picture != "" && !strings.HasSuffix(picture, ".svg") && !strings.HasSuffix(picture, ".png"):
 		return usage.Errorf("--picture %q: want a name that ends in .svg or .png", picture)
 	}
-	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	show, err := loadShow(name, f.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
@@ -94,7 +95,7 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	if err != nil {
 		return err
 	}
-	return deliver(c.OutOrStdout(), f.probe, r, jsonTo, picture)
+	return deliver(c.OutOrStdout(), f.Probe, r, jsonTo, picture)
 }
 
 // keepHere sends to a port of our own unless the user asked for another place.
@@ -128,7 +129,7 @@ func leavesBy(o *shows.Outputs, f *liveFlags) (names []string) {
 		return []string{f.Interface}
 	}
 	names = append(names, o.SACN.Interface, o.ArtNet.Interface)
-	for _, to := range senders.Addresses(o, &f.Options) {
+	for _, to := range senders.Addresses(o, &f.Options.Options) {
 		names = append(names, routeTo(to))
 	}
 	return names
@@ -159,15 +160,15 @@ func routeTo(address string) string {
 
 // measure runs the loop and judges.
 func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Facts) (*laptop.Report, error) {
-	f.exact, f.probe = true, laptop.NewProbe()
+	f.Exact, f.Probe = true, laptop.NewProbe()
 	var ticks *laptop.Ticks
-	if len(f.midi) > 0 {
+	if len(f.MIDI) > 0 {
 		ticks = laptop.NewTicks()
-		f.ticks = ticks
-	} else if f.clock == "" {
-		f.clock = "internal"
+		f.Ticks = ticks
+	} else if f.Clock == "" {
+		f.Clock = "internal"
 	}
-	s, err := newSession(show, &f.sessionOptions, zerolog.Nop())
+	s, err := live.New(show, &f.Options, zerolog.Nop())
 	if err != nil {
 		return nil, err
 	}
@@ -175,41 +176,41 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	defer cancel()
 	faults := make(chan string, 1)
 	go func() { faults <- progressOf(ctx, s, f.duration, c.ErrOrStderr()) }()
-	start := s.base.Now()
-	err = s.run(ctx)
-	seconds := float64(s.base.Now()-start) / float64(clock.Second)
+	start := s.Base.Now()
+	err = s.Run(ctx)
+	seconds := float64(s.Base.Now()-start) / float64(clock.Second)
 	cancel()
 	fault := <-faults
 	if err != nil {
 		return nil, err
 	}
 	var snap engine.Snapshot
-	s.snapshot(&snap)
+	s.Snapshot(&snap)
 	h := &snap.Health
 	m := laptop.Measured{
-		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.timer.Sleeper.Kind,
+		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.Timer.Sleeper.Kind,
 		Frames: h.Frames, Missed: h.Missed, Errors: h.Errors, Fault: fault,
-		Late: f.probe.Late(), Work: f.probe.Work(),
+		Late: f.Probe.Late(), Work: f.Probe.Work(),
 	}
 	if ticks != nil {
 		j := ticks.Jitter()
 		j.Locked(&h.Arrivals, &snap.Pos)
 		m.Clock = &j
 	}
-	got := s.timer.Got
-	facts.RealTime, facts.Remedy, facts.AsAsked = got.String(), got.Remedy, !f.realTime
-	facts.Refused = f.realTime && !got.Whole()
+	got := s.Timer.Got
+	facts.RealTime, facts.Remedy, facts.AsAsked = got.String(), got.Remedy, !f.RealTime
+	facts.Refused = f.RealTime && !got.Whole()
 	r := laptop.Judge(m, facts)
 	return &r, nil
 }
 
 // progressOf says now and then how long it will take. It returns the last error
 // in sending that was seen.
-func progressOf(ctx context.Context, s *session, whole time.Duration, out io.Writer) (fault string) {
+func progressOf(ctx context.Context, s *live.Session, whole time.Duration, out io.Writer) (fault string) {
 	tick := time.NewTicker(250 * time.Millisecond)
 	defer tick.Stop()
 	var snap engine.Snapshot
-	start, told := s.base.Now(), time.Duration(0)
+	start, told := s.Base.Now(), time.Duration(0)
 	fmt.Fprintf(out, "measuring for %s; leave the computer as it will be on the night\n", whole)
 	for {
 		select {
@@ -217,10 +218,10 @@ func progressOf(ctx context.Context, s *session, whole time.Duration, out io.Wri
 			return fault
 		case <-tick.C:
 		}
-		if s.snapshot(&snap); snap.Health.LastErr != nil {
+		if s.Snapshot(&snap); snap.Health.LastErr != nil {
 			fault = snap.Health.LastErr.Error()
 		}
-		if spent := s.base.Now().Sub(start).Truncate(5 * time.Second); spent > told && spent < whole {
+		if spent := s.Base.Now().Sub(start).Truncate(5 * time.Second); spent > told && spent < whole {
 			told = spent
 			fmt.Fprintf(out, "  %s of %s\n", spent, whole)
 		}

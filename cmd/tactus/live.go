@@ -9,37 +9,38 @@ import (
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/draw"
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/usage"
 )
 
 // liveFlags are the flags that run and rehearse share.
 type liveFlags struct {
-	sessionOptions
+	live.Options
 	log      string
 	duration time.Duration
 }
 
 func (f *liveFlags) add(c *cobra.Command) {
 	flags := c.Flags()
-	flags.StringArrayVar(&f.midi, "midi", nil, `MIDI input: a port's name, a raw device or FIFO by path, file:PATH for a MIDI
+	flags.StringArrayVar(&f.MIDI, "midi", nil, `MIDI input: a port's name, a raw device or FIFO by path, file:PATH for a MIDI
 file, "demo" for the demo's file, "plan" for the set as planned. May be given
 more than once; the clock of the first counts`)
-	flags.StringVar(&f.set, "set", "", "set list to play, by name or file (default: the first)")
-	flags.StringVar(&f.clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal; the last two wait for no start from a DAW")
+	flags.StringVar(&f.Set, "set", "", "set list to play, by name or file (default: the first)")
+	flags.StringVar(&f.Clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal; the last two wait for no start from a DAW")
 	flags.StringVar(&f.To, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
 	flags.StringVar(&f.Interface, "interface", "", "network interface to send from, instead of the show's")
 	flags.StringVar(&f.Protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time, like 90s")
-	flags.DurationVar(&f.rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
-	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
-	flags.StringVar(&f.grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
-	flags.BoolVar(&f.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
-	flags.StringVar(&f.midiOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
-	flags.StringVar(&f.oscTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
-	flags.StringVar(&f.oscIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
-	flags.BoolVar(&f.panel, "panel", false, "serve a page for browsers, to see the stage and steer, on "+panelAddress)
-	flags.StringVar(&f.panelAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
-	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
+	flags.DurationVar(&f.Rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
+	flags.DurationVar(&f.Lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
+	flags.StringVar(&f.Grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
+	flags.BoolVar(&f.RealTime, "real-time", true, "ask the system for real-time priority and locked memory")
+	flags.StringVar(&f.MIDIOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
+	flags.StringVar(&f.OSCTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
+	flags.StringVar(&f.OSCIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
+	flags.BoolVar(&f.Page, "panel", false, "serve a page for browsers, to see the stage and steer, on "+live.PageAddress)
+	flags.StringVar(&f.PageAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
+	flags.BoolVar(&f.Repeat, "repeat", false, "play a MIDI file again at its end")
 	flags.StringVar(&f.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{
 		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "grid": {"beat", "free"}, "log": {"console", "json"},
@@ -60,7 +61,7 @@ func (f *liveFlags) checked() error {
 	if f.duration < 0 {
 		return usage.Errorf("--for %s is below zero", f.duration)
 	}
-	return f.sessionOptions.checked()
+	return f.Options.Check()
 }
 
 // limited ends ctx after --for.

@@ -2,8 +2,9 @@ package main
 
 import (
 	"io"
-	"tactus/cmd/tactus/usage"
 	"time"
+
+	"tactus/cmd/tactus/usage"
 
 	"github.com/rs/zerolog"
 )

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
@@ -43,7 +44,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 			if !slices.Contains(c.ValidArgs, args[0]) {
 				return usage.Errorf("%q: want control or watch", args[0])
 			}
-			path, err := passphrasePath(state, args[0])
+			path, err := live.PassphrasePath(state, args[0])
 			if err != nil {
 				return err
 			}

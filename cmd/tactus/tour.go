@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 	"sync"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/protocol/midi"

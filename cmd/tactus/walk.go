@@ -8,6 +8,7 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/usage"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -63,7 +64,7 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	if f.level < 5 || f.level > 60 {
 		return usage.Errorf("--level %d: want 5 to 60 %%", f.level)
 	}
-	show, err := loadShow(name, f.live.set, c.ErrOrStderr())
+	show, err := loadShow(name, f.live.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
@@ -71,30 +72,30 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	walked := *show
 	walked.Program = w.program(show.Program, float64(f.level)/100)
 	walked.Clock = shows.Sources{MIDI: true}                // nothing starts by itself
-	f.live.midiOut, f.live.oscTo, f.live.oscIn = "", "", "" // a walk has cues of its own, which send nothing
+	f.live.MIDIOut, f.live.OSCTo, f.live.OSCIn = "", "", "" // a walk has cues of its own, which send nothing
 	log := zerolog.New(zerolog.ConsoleWriter{Out: c.ErrOrStderr(), NoColor: !coloured(c.ErrOrStderr()), TimeFormat: time.TimeOnly}).With().Timestamp().Logger()
-	s, err := newSession(&walked, &f.live.sessionOptions, log)
+	s, err := live.New(&walked, &f.live.Options, log)
 	if err != nil {
 		return err
 	}
-	for _, line := range s.describe() {
+	for _, line := range s.Describe() {
 		fmt.Fprintln(c.OutOrStdout(), line)
 	}
 	ctx, cancel := f.live.limited(c.Context())
 	defer cancel()
-	t := newTour(w, s.base, s.input, c.OutOrStdout(), f.marks, show.Program.Name)
-	s.walkedBy(t.over(ctx))
-	if err := s.openPanel(&f.live.sessionOptions, false, &notice{}); err != nil {
+	t := newTour(w, s.Base, s.Input, c.OutOrStdout(), f.marks, show.Program.Name)
+	s.WalkedBy(t.over(ctx))
+	if err := s.OpenPage(&f.live.Options, false, &live.Notice{}); err != nil {
 		return err
 	}
-	if url := s.pageURL(); url != "" {
+	if url := s.PageURL(); url != "" {
 		fmt.Fprintf(c.ErrOrStderr(), "page: %s\n", url)
 	}
-	s.takeMIDI(func(_ context.Context, from <-chan midi.Message) { t.listen(ctx, from) })
+	s.TakeMIDI(func(_ context.Context, from <-chan midi.Message) { t.listen(ctx, from) })
 	go func() { // a read cannot be called off: it ends with the program
-		if t.read(ctx, c.InOrStdin()) || !s.reachable() {
+		if t.read(ctx, c.InOrStdin()) || !s.Reachable() {
 			cancel()
 		}
 	}()
-	return s.run(ctx)
+	return s.Run(ctx)
 }

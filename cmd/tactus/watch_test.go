@@ -12,10 +12,11 @@ import (
 	"path/filepath"
 	"reflect"
 	"strings"
-	"tactus/cmd/tactus/senders"
-	"tactus/shows"
 	"testing"
 	"time"
+
+	"tactus/cmd/tactus/senders"
+	"tactus/shows"
 )
 
 func needPeers(t testing.TB) {

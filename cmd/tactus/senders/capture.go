@@ -2,6 +2,7 @@ package senders
 
 import (
 	"net/netip"
+
 	"tactus/engine"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"bytes"
@@ -6,12 +6,13 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"testing"
+
 	"tactus/clock"
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
-	"testing"
 
 	"github.com/rs/zerolog"
 )
@@ -23,28 +24,28 @@ func TestWhereCuesSend(t *testing.T) {
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	open := func(f sessionOptions) (*messages, string, error) {
+	open := func(f Options) (*messages, string, error) {
 		var log bytes.Buffer
 		m, err := openMessages(show, &f, clock.NewBase(), zerolog.New(&log), func(midi.Status) {})
 		return m, log.String(), err
 	}
-	if m, log, err := open(sessionOptions{}); m != nil || log != "" || err != nil {
+	if m, log, err := open(Options{}); m != nil || log != "" || err != nil {
 		t.Errorf("a rehearsal opens %v, says %q, %v", m, log, err)
 	}
-	if m, log, err := open(sessionOptions{messages: true}); m != nil || err != nil || strings.Count(log, "nothing says where") != 2 {
+	if m, log, err := open(Options{Messages: true}); m != nil || err != nil || strings.Count(log, "nothing says where") != 2 {
 		t.Errorf("a run without a way opens %v, says %q, %v", m, log, err)
 	}
 	show.Outputs.Messages.MIDI = "file:" + filepath.Join(t.TempDir(), "of the show")
-	m, log, err := open(sessionOptions{messages: true, oscTo: "127.0.0.1:9"})
+	m, log, err := open(Options{Messages: true, OSCTo: "127.0.0.1:9"})
 	if err != nil || m.midi == nil || m.midi.Name() != show.Outputs.Messages.MIDI || m.osc == nil || strings.Contains(log, "nothing says") {
 		t.Errorf("the show's port: %+v, %q, %v", m, log, err)
 	}
-	if m, _, err = open(sessionOptions{messages: true, midiOut: "file:other"}); err != nil || m.midi.Name() != "file:other" || m.osc != nil {
+	if m, _, err = open(Options{Messages: true, MIDIOut: "file:other"}); err != nil || m.midi.Name() != "file:other" || m.osc != nil {
 		t.Errorf("the flag's port: %+v, %v", m, err)
 	}
 	for _, bad := range []string{"here", "127.0.0.1", "127.0.0.1:0", ":9"} {
 		var usage usage.Error
-		if _, _, err := open(sessionOptions{oscTo: bad}); !errors.As(err, &usage) {
+		if _, _, err := open(Options{OSCTo: bad}); !errors.As(err, &usage) {
 			t.Errorf("--osc-to %q: %v, want a usage error", bad, err)
 		}
 	}
@@ -59,7 +60,7 @@ func TestDeliverWithoutHeap(t *testing.T) {
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	f := sessionOptions{midiOut: "file:" + filepath.Join(t.TempDir(), "slides"), oscTo: "127.0.0.1:9"}
+	f := Options{MIDIOut: "file:" + filepath.Join(t.TempDir(), "slides"), OSCTo: "127.0.0.1:9"}
 	m, err := openMessages(show, &f, clock.NewBase(), zerolog.Nop(), func(midi.Status) {})
 	if err != nil {
 		t.Fatal(err)

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -35,13 +35,13 @@ func TestExitRules(t *testing.T) {
 			t.Fatal(problems)
 		}
 		show.Outputs.Exit = shows.Exit{Rule: c.rule, Over: 100 * clock.Millisecond}
-		f := sessionOptions{Options: senders.Options{Protocol: senders.SACN, To: heard.LocalAddr().String(), State: t.TempDir()}}
-		s, err := newSession(show, &f, zerolog.Nop())
+		f := Options{Options: senders.Options{Protocol: senders.SACN, To: heard.LocalAddr().String(), State: t.TempDir()}}
+		s, err := New(show, &f, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)
 		}
 		ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
-		if err := s.run(ctx); err != nil {
+		if err := s.Run(ctx); err != nil {
 			t.Error(err)
 		}
 		cancel()

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -21,7 +21,7 @@ func TestTranslator(t *testing.T) {
 	n.Controls[96] = engine.Hold
 	n.ByProgram[2] = 1
 	n.Faders[21] = 3
-	tr := translator{notes: &n}
+	tr := Translator{Notes: &n}
 	cases := []struct {
 		name string
 		m    midi.Message
@@ -46,7 +46,7 @@ func TestTranslator(t *testing.T) {
 		{"port lost", midi.Message{At: 5}, engine.Input{Event: clock.Event{At: 5, Kind: clock.Lost}}, true},
 	}
 	for _, c := range cases {
-		got, ok := tr.input(c.m)
+		got, ok := tr.Input(c.m)
 		if ok != c.ok || ok && got != c.want {
 			t.Errorf("%s: %+v, %v; want %+v, %v", c.name, got, ok, c.want, c.ok)
 		}
@@ -57,7 +57,7 @@ func TestTranslator(t *testing.T) {
 // counted.
 func TestPumpDropsRatherThanWaits(t *testing.T) {
 	n := engine.NewNotes()
-	tr := translator{notes: &n}
+	tr := Translator{Notes: &n}
 	from, to := make(chan midi.Message), make(chan engine.Input, 2)
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan struct{})

@@ -1,7 +1,8 @@
-package main
+package live
 
 import (
 	"slices"
+
 	"tactus/cmd/tactus/usage"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -9,12 +10,12 @@ import (
 )
 
 // openPorts opens what --midi names. The first of them is the clock's.
-func (s *session) openPorts(f *sessionOptions) error {
-	for i, spec := range f.midi {
-		if slices.Contains(f.midi[:i], spec) {
+func (s *Session) openPorts(f *Options) error {
+	for i, spec := range f.MIDI {
+		if slices.Contains(f.MIDI[:i], spec) {
 			return usage.Errorf("--midi %q is given twice: each would get a part of what is sent", spec)
 		}
-		port, err := s.openPort(spec, uint8(i), f.repeat)
+		port, err := s.openPort(spec, uint8(i), f.Repeat)
 		if err != nil {
 			return err
 		}
@@ -23,14 +24,14 @@ func (s *session) openPorts(f *sessionOptions) error {
 	return nil
 }
 
-func (s *session) openPort(spec string, number uint8, repeat bool) (midi.Port, error) {
+func (s *Session) openPort(spec string, number uint8, repeat bool) (midi.Port, error) {
 	o := midi.Options{Number: number, Loop: repeat, Preroll: 4}
 	switch spec {
 	case "demo":
 		o.FS = shows.Demo()
 		return midi.Open("file:"+shows.DemoMIDI, o)
 	case "plan":
-		src, err := smf.Write(s.show.Program)
+		src, err := smf.Write(s.Show.Program)
 		if err != nil {
 			return nil, err
 		}
@@ -40,13 +41,13 @@ func (s *session) openPort(spec string, number uint8, repeat bool) (midi.Port, e
 }
 
 // inputChanged notes that an input came or went, and logs it.
-func (s *session) inputChanged(st midi.Status) {
+func (s *Session) inputChanged(st midi.Status) {
 	s.book.changed(st)
-	s.portChanged(st)
+	s.PortChanged(st)
 }
 
-// portChanged logs a port that came or went.
-func (s *session) portChanged(st midi.Status) {
+// PortChanged logs a port that came or went.
+func (s *Session) PortChanged(st midi.Status) {
 	if st.Up {
 		s.log.Info().Str("port", st.Port).Msg("MIDI port open")
 		return

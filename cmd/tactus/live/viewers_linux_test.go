@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"bufio"
@@ -85,27 +85,27 @@ func crowd(t testing.TB, address string, reading, stalled int) {
 }
 
 // watched is a run of the demo in real time with a page, until look returns.
-func watched(t testing.TB, look func(*page, *session)) *laptop.Probe {
+func watched(t testing.TB, look func(*page, *Session)) *laptop.Probe {
 	t.Helper()
-	f := &sessionOptions{Options: senders.Options{Protocol: senders.Virtual}, clock: "internal", exact: true, realTime: true, panel: true, panelAt: "127.0.0.1:0", probe: laptop.NewProbe()}
+	f := &Options{Options: senders.Options{Protocol: senders.Virtual}, Clock: "internal", Exact: true, RealTime: true, Page: true, PageAt: "127.0.0.1:0", Probe: laptop.NewProbe()}
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	s, err := newSession(show, f, zerolog.Nop())
+	s, err := New(show, f, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := s.openPanel(f, false, &notice{}); err != nil {
+	if err := s.OpenPage(f, false, &Notice{}); err != nil {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
-	go func() { defer close(done); _ = s.run(ctx) }()
+	go func() { defer close(done); _ = s.Run(ctx) }()
 	look(s.page, s)
 	cancel()
 	<-done
-	return f.probe
+	return f.Probe
 }
 
 // BenchmarkViewers says how late frames wake while a hundred browsers look on,
@@ -118,12 +118,12 @@ func BenchmarkViewers(b *testing.B) {
 	}{{"nobody", 0, 0}, {"ours", 80, 20}} {
 		b.Run(c.name, func(b *testing.B) {
 			var snap engine.Snapshot
-			p := watched(b, func(p *page, s *session) {
+			p := watched(b, func(p *page, s *Session) {
 				if c.reading > 0 {
 					crowd(b, p.listen.Addr().String(), c.reading, c.stalled)
 				}
 				<-time.After(8 * time.Second)
-				s.snapshot(&snap)
+				s.Snapshot(&snap)
 			})
 			late := p.Late()
 			b.ReportMetric(late.P50*1000, "p50-µs")
@@ -142,7 +142,7 @@ func BenchmarkViewers(b *testing.B) {
 
 // Those who do not read are let go, and the others never notice.
 func TestStalledViewersAreLetGo(t *testing.T) {
-	watched(t, func(p *page, s *session) {
+	watched(t, func(p *page, s *Session) {
 		crowd(t, p.listen.Addr().String(), 80, 20)
 		end, tick := time.After(viewerWait), time.NewTicker(50*time.Millisecond)
 		defer tick.Stop()
@@ -158,7 +158,7 @@ func TestStalledViewersAreLetGo(t *testing.T) {
 			}
 		}
 		var snap engine.Snapshot
-		s.snapshot(&snap)
+		s.Snapshot(&snap)
 		if snap.Health.Frames == 0 {
 			t.Error("no frames")
 		}
@@ -167,7 +167,7 @@ func TestStalledViewersAreLetGo(t *testing.T) {
 
 // A client that sends its request letter by letter is let go.
 func TestSlowRequestsAreLetGo(t *testing.T) {
-	watched(t, func(p *page, _ *session) {
+	watched(t, func(p *page, _ *Session) {
 		c, err := net.Dial("tcp", p.listen.Addr().String())
 		if err != nil {
 			t.Fatal(err)

@@ -1,19 +1,21 @@
-package main
+package live
 
 import (
 	"fmt"
 	"sync"
 )
 
-// notice keeps what is to be seen on a screen's last line: the first fault, or
+// Notice keeps what is to be seen on a screen's last line: the first fault, or
 // else where the page is.
-type notice struct {
+type Notice struct {
 	page string // where to open a browser; ""
 	mu   sync.Mutex
 	bad  []string
 }
 
-func (n *notice) tell(bad bool, lines []string) {
+// Tell takes lines about the files, of which the first is a headline; they are
+// kept when bad, and what was kept before is forgotten.
+func (n *Notice) Tell(bad bool, lines []string) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	n.bad = nil
@@ -22,8 +24,8 @@ func (n *notice) tell(bad bool, lines []string) {
 	}
 }
 
-// appendTo appends the notice in the last row of a screen, if there is one.
-func (n *notice) appendTo(dst []byte, width, height int) []byte {
+// AppendTo appends the notice in the last row of a screen, if there is one.
+func (n *Notice) AppendTo(dst []byte, width, height int) []byte {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	if len(n.bad) == 0 {

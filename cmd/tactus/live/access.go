@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"bytes"
@@ -7,13 +7,14 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
 
-// passphrasePath is where the hash for a right is kept.
-func passphrasePath(state, right string) (string, error) {
+// PassphrasePath is where the hash for a right is kept.
+func PassphrasePath(state, right string) (string, error) {
 	cid, err := senders.IdentityPath(state)
 	if err != nil {
 		return "", err
@@ -24,7 +25,7 @@ func passphrasePath(state, right string) (string, error) {
 // readAccess returns the passphrases that are kept.
 func readAccess(state string) (a panel.Access, err error) {
 	for right, hash := range map[string]*[]byte{"control": &a.Control, "watch": &a.Watch} {
-		path, err := passphrasePath(state, right)
+		path, err := PassphrasePath(state, right)
 		if err != nil {
 			return panel.Access{}, err
 		}

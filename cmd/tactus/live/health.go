@@ -1,18 +1,19 @@
-package main
+package live
 
 import (
 	"context"
 	"fmt"
 	"math"
+	"time"
+
 	"tactus/clock"
 	"tactus/clock/inwords"
 	"tactus/engine"
-	"time"
 )
 
 // watchHealth prints a line now and then, and every new trouble within a
 // second.
-func (s *session) watchHealth(ctx context.Context) {
+func (s *Session) watchHealth(ctx context.Context) {
 	tick := time.NewTicker(time.Second)
 	defer tick.Stop()
 	var snap engine.Snapshot
@@ -46,7 +47,7 @@ type report struct {
 }
 
 // trouble logs what is new since the last report.
-func (s *session) trouble(snap *engine.Snapshot, last report) report {
+func (s *Session) trouble(snap *engine.Snapshot, last report) report {
 	now := report{
 		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
 		softened: snap.Status.Flash.Last(),
@@ -71,7 +72,7 @@ func (s *session) trouble(snap *engine.Snapshot, last report) report {
 		s.log.Warn().Uint64("count", now.lost-last.lost).Msg("what was playing, armed or held is no longer in the show's files; the light stays")
 	}
 	if now.dropped > last.dropped {
-		s.record.note(&engine.Record{Kind: engine.Dropped, At: s.base.Now(), Count: now.dropped - last.dropped})
+		s.record.note(&engine.Record{Kind: engine.Dropped, At: s.Base.Now(), Count: now.dropped - last.dropped})
 		s.log.Warn().Uint64("messages", now.dropped-last.dropped).Msg("MIDI came faster than it could be used")
 	}
 	if now.sync != last.sync {
@@ -80,7 +81,7 @@ func (s *session) trouble(snap *engine.Snapshot, last report) report {
 	return now
 }
 
-func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
+func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 	e := s.log.Info().
 		Uint64("frames", snap.Health.Frames).
 		Uint64("missed", snap.Health.Missed).
@@ -90,7 +91,7 @@ func (s *session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Stringer("sync", snap.Pos.Sync).
 		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
 		Str("place", place(snap.Program, snap))
-	for _, line := range s.wire.Nodes(s.base.Now()) {
+	for _, line := range s.wire.Nodes(s.Base.Now()) {
 		e = e.Str("node", line)
 	}
 	e.Msg("health")

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -19,8 +19,8 @@ import (
 	"tactus/panel"
 )
 
-// panelAddress is where the page is unless --panel-at says otherwise.
-const panelAddress = "127.0.0.1:4480"
+// PageAddress is where the page is unless --panel-at says otherwise.
+const PageAddress = "127.0.0.1:4480"
 
 // setPlayer plays the set of a rehearsal, and a page may steer it.
 type setPlayer interface {
@@ -34,15 +34,15 @@ type page struct {
 	panel  *panel.Panel
 	server *http.Server
 	listen net.Listener
-	files  *notice // what keeps an edit out
+	files  *Notice // what keeps an edit out
 }
 
 // openPage listens where on says. Where spare is set, a port that is in use is no
 // fault: another is taken.
-func (s *session) openPage(on, state string, spare, rehearsal bool, files *notice) (*page, error) {
+func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notice) (*page, error) {
 	at, err := net.ResolveTCPAddr("tcp", on)
 	if err != nil {
-		return nil, usage.Errorf("--panel-at %s: %v; want an address and a port, like %s", on, err, panelAddress)
+		return nil, usage.Errorf("--panel-at %s: %v; want an address and a port, like %s", on, err, PageAddress)
 	}
 	access, err := accessAt(at, state)
 	if err != nil {
@@ -57,7 +57,7 @@ func (s *session) openPage(on, state string, spare, rehearsal bool, files *notic
 	}
 	p := &page{listen: netutil.LimitListener(thinListener{listen}, maxPages), files: files}
 	c := panel.Config{
-		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
+		Show: s.Show, Base: s.Base, Snapshot: s.loop.Snapshot, View: s.loop.View,
 		Ask: s.ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
 		Access: access, Names: ownNames(),
 	}
@@ -105,13 +105,13 @@ func ownNames() []string {
 	return []string{name, name + ".local"} // the second by multicast DNS (RFC 6762, 3)
 }
 
-// openPanel opens the page if the flags ask for it.
-func (s *session) openPanel(f *sessionOptions, rehearsal bool, files *notice) (err error) {
-	on, spare := f.panelAt, f.panelAt == ""
+// OpenPage opens the page if the flags ask for it.
+func (s *Session) OpenPage(f *Options, rehearsal bool, files *Notice) (err error) {
+	on, spare := f.PageAt, f.PageAt == ""
 	if spare {
-		on = panelAddress
+		on = PageAddress
 	}
-	if !f.panel && spare {
+	if !f.Page && spare {
 		return nil
 	}
 	if s.page, err = s.openPage(on, f.State, spare && rehearsal, rehearsal, files); err != nil {
@@ -120,8 +120,8 @@ func (s *session) openPanel(f *sessionOptions, rehearsal bool, files *notice) (e
 	return err
 }
 
-// tellPage says where the page is: on the screen, or in a line.
-func (s *session) tellPage(note *notice, onScreen bool, lines io.Writer) {
+// TellPage says where the page is: on the screen, or in a line.
+func (s *Session) TellPage(note *Notice, onScreen bool, lines io.Writer) {
 	switch {
 	case s.page == nil:
 	case onScreen:
@@ -131,16 +131,16 @@ func (s *session) tellPage(note *notice, onScreen bool, lines io.Writer) {
 	}
 }
 
-// viewers is how many pages are open.
-func (s *session) viewers() int {
+// Viewers is how many pages are open.
+func (s *Session) Viewers() int {
 	if s.page == nil {
 		return 0
 	}
 	return s.page.panel.Viewers()
 }
 
-// pageURL is what to open in a browser; "" without a page.
-func (s *session) pageURL() string {
+// PageURL is what to open in a browser; "" without a page.
+func (s *Session) PageURL() string {
 	if s.page == nil {
 		return ""
 	}
@@ -148,14 +148,14 @@ func (s *session) pageURL() string {
 }
 
 // runRehearsal runs the page and the player, where there are any.
-func (s *session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
+func (s *Session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
 	if s.page != nil {
 		group.Go(func() { s.page.run(ctx, s) })
 	}
 	if s.player != nil {
 		group.Go(func() {
 			if s.player.Run(ctx); ctx.Err() == nil {
-				close(s.ended)
+				close(s.Ended)
 			}
 		})
 	}
@@ -165,9 +165,9 @@ func (s *session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
 func (p *page) url() string { return "http://" + p.listen.Addr().String() + "/" }
 
 // ask hands a wish to the loop, or says that there is no room.
-func (s *session) ask(in engine.Input) bool {
+func (s *Session) ask(in engine.Input) bool {
 	select {
-	case s.input <- in:
+	case s.Input <- in:
 		return true
 	default:
 		return false
@@ -175,7 +175,7 @@ func (s *session) ask(in engine.Input) bool {
 }
 
 // run serves until ctx ends.
-func (p *page) run(ctx context.Context, s *session) {
+func (p *page) run(ctx context.Context, s *Session) {
 	var group sync.WaitGroup
 	group.Go(func() { p.panel.Run(ctx) })
 	group.Go(func() {
@@ -189,8 +189,8 @@ func (p *page) run(ctx context.Context, s *session) {
 }
 
 // report says what only the session knows.
-func (p *page) report(s *session) panel.Report {
-	r := panel.Report{Ports: s.book.list(s.base.Now()), Nodes: s.wire.Nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
+func (p *page) report(s *Session) panel.Report {
+	r := panel.Report{Ports: s.book.list(s.Base.Now()), Nodes: s.wire.Nodes(s.Base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
 	if p.files != nil {
 		p.files.mu.Lock()
 		r.Faults = append(r.Faults, p.files.bad...)

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -26,18 +26,18 @@ type messages struct {
 
 // openMessages opens what the flags name, and in a run what the show names. It
 // returns nil when there is neither.
-func openMessages(show *shows.Show, f *sessionOptions, base clock.Base, log zerolog.Logger, report func(midi.Status)) (*messages, error) {
-	port, to := f.midiOut, netip.AddrPort{}
-	if f.messages {
+func openMessages(show *shows.Show, f *Options, base clock.Base, log zerolog.Logger, report func(midi.Status)) (*messages, error) {
+	port, to := f.MIDIOut, netip.AddrPort{}
+	if f.Messages {
 		to = show.Outputs.Messages.OSC
 		if port == "" {
 			port = show.Outputs.Messages.MIDI
 		}
 	}
-	if f.oscTo != "" {
+	if f.OSCTo != "" {
 		var err error
-		if to, err = netip.ParseAddrPort(f.oscTo); err != nil || to.Port() == 0 {
-			return nil, usage.Errorf("--osc-to %q: want an address and a port, like 127.0.0.1:9000", f.oscTo)
+		if to, err = netip.ParseAddrPort(f.OSCTo); err != nil || to.Port() == 0 {
+			return nil, usage.Errorf("--osc-to %q: want an address and a port, like 127.0.0.1:9000", f.OSCTo)
 		}
 	}
 	m := &messages{}
@@ -54,7 +54,7 @@ func openMessages(show *shows.Show, f *sessionOptions, base clock.Base, log zero
 		}
 		log.Info().Stringer("to", to).Msg("OSC out, for what cues send")
 	}
-	if f.messages {
+	if f.Messages {
 		m.wanting(show.Program, log)
 	}
 	if m.midi == nil && m.osc == nil {
@@ -131,24 +131,24 @@ func (m *messages) tell(log zerolog.Logger) {
 }
 
 // openBeside opens what the session has beside light: messages out, OSC in.
-func (s *session) openBeside(f *sessionOptions) (err error) {
-	if s.beside, err = openMessages(s.show, f, s.base, s.log, s.portChanged); err != nil {
+func (s *Session) openBeside(f *Options) (err error) {
+	if s.beside, err = openMessages(s.Show, f, s.Base, s.log, s.PortChanged); err != nil {
 		return err
 	}
-	s.remote, err = openRemote(f.oscIn, s.show.Program, s.base, s.input, s.log)
+	s.remote, err = openRemote(f.OSCIn, s.Show.Program, s.Base, s.Input, s.log)
 	s.turns.remote = s.remote
 	return err
 }
 
 // sends returns who takes what cues send; nil is nobody.
-func (s *session) sends() engine.Messages {
+func (s *Session) sends() engine.Messages {
 	if s.beside == nil {
 		return nil
 	}
 	return s.beside
 }
 
-func (s *session) runBeside(ctx context.Context, group *sync.WaitGroup) {
+func (s *Session) runBeside(ctx context.Context, group *sync.WaitGroup) {
 	if s.beside != nil {
 		group.Go(func() { s.beside.run(ctx) })
 	}
@@ -157,7 +157,7 @@ func (s *session) runBeside(ctx context.Context, group *sync.WaitGroup) {
 	}
 }
 
-func (s *session) tellBeside() {
+func (s *Session) tellBeside() {
 	if s.beside != nil {
 		s.beside.tell(s.log)
 	}

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -18,24 +18,24 @@ import (
 // evening is a session on the demo in a bubble of fake time, without outputs.
 type evening struct {
 	t *testing.T
-	s *session
+	s *Session
 }
 
 // open plays the demo until the test ends.
-func open(t *testing.T, f sessionOptions) *evening {
+func open(t *testing.T, f Options) *evening {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
 	f.Protocol = senders.Virtual
-	s, err := newSession(show, &f, zerolog.Nop())
+	s, err := New(show, &f, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
-	go func() { done <- s.run(ctx) }()
+	go func() { done <- s.Run(ctx) }()
 	t.Cleanup(func() {
 		cancel()
 		if err := <-done; err != nil {
@@ -53,10 +53,10 @@ func (e *evening) pass(d time.Duration) {
 
 // send is what a port does with MIDI that comes in now.
 func (e *evening) send(bytes ...byte) {
-	m := midi.Message{At: e.s.base.Now(), Len: uint8(len(bytes))}
+	m := midi.Message{At: e.s.Base.Now(), Len: uint8(len(bytes))}
 	copy(m.Bytes[:], bytes)
-	if in, ok := e.s.turns.input(m); ok {
-		e.s.input <- in
+	if in, ok := e.s.turns.Input(m); ok {
+		e.s.Input <- in
 	}
 }
 
@@ -65,7 +65,7 @@ func (e *evening) want(playing bool, where string) {
 	e.t.Helper()
 	var snap engine.Snapshot
 	e.s.loop.Snapshot(&snap)
-	if got := place(e.s.show.Program, &snap); got != where || snap.Pos.Playing != playing {
+	if got := place(e.s.Show.Program, &snap); got != where || snap.Pos.Playing != playing {
 		e.t.Errorf("playing %v, %s; want %v, %s", snap.Pos.Playing, got, playing, where)
 	}
 }
@@ -81,7 +81,7 @@ const (
 // begin; from there the song goes through its plan at the tapped tempo.
 func TestTapsCarryASong(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, sessionOptions{clock: "tap"})
+		e := open(t, Options{Clock: "tap"})
 		e.pass(10 * time.Second)
 		e.want(true, `look "walk-in"`) // until a song is chosen
 		e.send(0xC0|control, 0)
@@ -105,7 +105,7 @@ func TestTapsCarryASong(t *testing.T) {
 // The internal clock plays the first song by itself.
 func TestInternalClockPlaysTheSet(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, sessionOptions{clock: "internal"})
+		e := open(t, Options{Clock: "internal"})
 		e.pass(100 * time.Millisecond)
 		e.want(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
 		e.pass(16 * time.Minute / 72)
@@ -120,7 +120,7 @@ func TestInternalClockPlaysTheSet(t *testing.T) {
 // and their effects run at the song's tempo or the tapped one.
 func TestNotesAloneEnterSections(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, sessionOptions{})
+		e := open(t, Options{})
 		e.send(0xC0|control, 0)
 		e.send(0x90, sectionAt, 100)
 		e.pass(30 * time.Second)
@@ -159,7 +159,7 @@ func TestLongestGap(t *testing.T) {
 // The line of health tells why the light does not follow.
 func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		e := open(t, sessionOptions{clock: "auto"})
+		e := open(t, Options{Clock: "auto"})
 		var snap engine.Snapshot
 		for _, c := range []struct {
 			note byte // on channel 16, as harbour-hall/show.yaml has it
@@ -173,7 +173,7 @@ func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 			e.send(0x9f, c.note, 100)
 			e.pass(100 * time.Millisecond)
 			e.s.loop.Snapshot(&snap)
-			if got := place(e.s.show.Program, &snap); got != c.want {
+			if got := place(e.s.Show.Program, &snap); got != c.want {
 				t.Errorf("after note %d: %s, want %s", c.note, got, c.want)
 			}
 		}

@@ -1,14 +1,15 @@
-package main
+package live
 
 import (
 	"context"
+
 	"tactus/cmd/tactus/showfiles"
 )
 
-// follow lets edits of the show's files reach the show while it plays. A nil
+// Follow lets edits of the show's files reach the show while it plays. A nil
 // reloader is none. tell gets lines for people, the first is a headline; bad
 // means that something keeps an edit out.
-func (s *session) follow(r *showfiles.Reloader, tell func(bad bool, lines []string)) {
+func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []string)) {
 	if r == nil {
 		return
 	}
@@ -24,8 +25,8 @@ func (s *session) follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 	}
 }
 
-// logged tells the log.
-func (s *session) logged(bad bool, lines []string) {
+// Logged tells the log.
+func (s *Session) Logged(bad bool, lines []string) {
 	for _, line := range lines {
 		if bad {
 			s.log.Error().Msg(line)

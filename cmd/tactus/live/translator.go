@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -10,9 +10,9 @@ import (
 	"tactus/protocol/midi"
 )
 
-// translator turns MIDI messages into what the loop takes, in order.
-type translator struct {
-	notes *engine.Notes
+// Translator turns MIDI messages into what the loop takes, in order.
+type Translator struct {
+	Notes *engine.Notes
 	// clockPort is the port whose clock counts; the others' is ignored, since
 	// exactly one source may lead.
 	clockPort uint8
@@ -23,8 +23,8 @@ type translator struct {
 	heard     func(*midi.Message) // is told of every message; or nil
 }
 
-// input returns what a message asks for, if anything.
-func (t *translator) input(m midi.Message) (engine.Input, bool) {
+// Input returns what a message asks for, if anything.
+func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
 	if event, ok := m.Clock(); ok {
 		return engine.Input{Event: event}, m.Port == t.clockPort
 	}
@@ -32,14 +32,14 @@ func (t *translator) input(m midi.Message) (engine.Input, bool) {
 	ok := false
 	switch m.Kind() {
 	case midi.NoteOn:
-		if kind, ok := t.notes.Clock(m.Channel(), m.Note()); ok {
+		if kind, ok := t.Notes.Clock(m.Channel(), m.Note()); ok {
 			return engine.Input{Event: clock.Event{At: m.At, Kind: kind}}, true
 		}
-		command, ok = t.notes.NoteOn(m.Channel(), m.Note())
+		command, ok = t.Notes.NoteOn(m.Channel(), m.Note())
 	case midi.ProgramChange:
-		command, ok = t.notes.ProgramChange(m.Channel(), m.Program())
+		command, ok = t.Notes.ProgramChange(m.Channel(), m.Program())
 	case midi.ControlChange:
-		command, ok = t.notes.ControlChange(m.Channel(), m.Controller(), m.Value())
+		command, ok = t.Notes.ControlChange(m.Channel(), m.Controller(), m.Value())
 	}
 	in := engine.Input{Command: command}
 	if command.Kind == engine.FireNote && m.Port == t.clockPort {
@@ -49,7 +49,7 @@ func (t *translator) input(m midi.Message) (engine.Input, bool) {
 }
 
 // revise hands a revision to the pump. It returns false when ctx ended first.
-func (t *translator) revise(ctx context.Context, r *engine.Revision) bool {
+func (t *Translator) revise(ctx context.Context, r *engine.Revision) bool {
 	select {
 	case t.revisions <- r:
 		return true
@@ -61,7 +61,7 @@ func (t *translator) revise(ctx context.Context, r *engine.Revision) bool {
 // pump moves messages from the inbox to the loop until ctx ends. When the loop
 // does not keep up it drops and counts: the loop is never waited for, since a
 // late tick is worse than a lost one.
-func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
+func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
 	for {
 		select {
 		case <-ctx.Done():
@@ -70,7 +70,7 @@ func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			// In order with the messages: those before it mean the old show's indexes.
 			select {
 			case to <- engine.Input{Revision: r}:
-				t.notes = &r.Program().Notes
+				t.Notes = &r.Program().Notes
 				if t.remote != nil {
 					t.remote.program.Store(r.Program())
 				}
@@ -80,7 +80,7 @@ func (t *translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			if t.heard != nil {
 				t.heard(&m)
 			}
-			in, ok := t.input(m)
+			in, ok := t.Input(m)
 			if !ok {
 				continue
 			}

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"context"
@@ -21,15 +21,15 @@ import (
 	"tactus/shows"
 )
 
-// session is a show being played: ports in, the loop, outputs out.
-type session struct {
-	show   *shows.Show
+// Session is a show being played: ports in, the loop, outputs out.
+type Session struct {
+	Show   *shows.Show // that is played
 	log    zerolog.Logger
-	base   clock.Base
+	Base   clock.Base // of every time in it
 	inbox  *midi.Inbox
 	ports  []midi.Port
-	turns  translator
-	input  chan engine.Input
+	turns  Translator
+	Input  chan engine.Input // what the loop is asked for; a full one means that it does not keep up
 	wire   senders.Set
 	loop   *engine.Loop
 	beside *messages     // what cues send goes there; or nil
@@ -38,12 +38,12 @@ type session struct {
 	player setPlayer     // that plays the set in a rehearsal; or nil
 	walker panel.Walker  // that walks the rig; or nil
 	book   portBook      // how the MIDI inputs do
-	ended  chan struct{} // closed when a MIDI file has been played
+	Ended  chan struct{} // closed when a MIDI file has been played
 	lead   clock.Time
 	health time.Duration
 	watch  func(context.Context)                               // looks at the show's files; or nil
 	taking func(ctx context.Context, from <-chan midi.Message) // what MIDI asks for; until ctx ends
-	timer  *realtime.Thread                                    // nil: the loop's own timer, on any thread
+	Timer  *realtime.Thread                                    // nil: the loop's own timer, on any thread
 	record *journalFile                                        // nil: nothing is recorded
 }
 
@@ -53,28 +53,28 @@ const (
 	inputSize = 512
 )
 
-// newSession opens everything that the show and the flags ask for. Nothing is
+// New opens everything that the show and the flags ask for. Nothing is
 // sent before run.
-func newSession(show *shows.Show, f *sessionOptions, log zerolog.Logger) (*session, error) {
-	s := &session{
-		show: show, log: log, base: clock.NewBase(), health: f.health,
-		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
-		lead: clock.Time(f.lead),
+func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
+	s := &Session{
+		Show: show, log: log, Base: clock.NewBase(), health: f.Health,
+		Input: make(chan engine.Input, inputSize), Ended: make(chan struct{}),
+		lead: clock.Time(f.Lead),
 	}
 	leads, most := senders.LeadsOf(&show.Outputs)
 	s.lead += most
 	if s.lead > shows.MostLead {
-		return nil, usage.Errorf("--lead %s and the %s of a universe are more than %s together", f.lead, time.Duration(most), time.Duration(shows.MostLead))
+		return nil, usage.Errorf("--lead %s and the %s of a universe are more than %s together", f.Lead, time.Duration(most), time.Duration(shows.MostLead))
 	}
-	free, err := freeGrid(f.grid, show.Outputs.Free)
+	free, err := freeGrid(f.Grid, show.Outputs.Free)
 	if err != nil {
 		return nil, err
 	}
-	s.inbox = midi.NewInbox(s.base, inboxSize, s.inputChanged)
-	s.turns.heard, s.turns.ticks = s.book.heard, f.ticks
-	s.taking = func(ctx context.Context, from <-chan midi.Message) { s.turns.pump(ctx, from, s.input) }
-	s.turns.notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Revision)
-	leading, err := leadOf(f.clock, show.Clock)
+	s.inbox = midi.NewInbox(s.Base, inboxSize, s.inputChanged)
+	s.turns.heard, s.turns.ticks = s.book.heard, f.Ticks
+	s.taking = func(ctx context.Context, from <-chan midi.Message) { s.turns.pump(ctx, from, s.Input) }
+	s.turns.Notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Revision)
+	leading, err := leadOf(f.Clock, show.Clock)
 	if err != nil {
 		return nil, err
 	}
@@ -100,8 +100,8 @@ func newSession(show *shows.Show, f *sessionOptions, log zerolog.Logger) (*sessi
 	}
 	s.loop = engine.NewLoop(engine.LoopConfig{
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(ticking), Journal: recorded,
-		Base: s.base, Input: s.input, Outputs: s.wire.List,
-		Lead: clock.Time(f.lead), Leads: leads, Free: free, Rise: clock.Time(f.rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
+		Base: s.Base, Input: s.Input, Outputs: s.wire.List,
+		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(),
 	})
 	s.startAlone(leading)
@@ -109,16 +109,16 @@ func newSession(show *shows.Show, f *sessionOptions, log zerolog.Logger) (*sessi
 }
 
 // openRecord begins the journal that was asked for, if one was.
-func (s *session) openRecord(f *sessionOptions, ticking clock.Config) (*engine.Journal, error) {
-	if f.journal == "" {
+func (s *Session) openRecord(f *Options, ticking clock.Config) (*engine.Journal, error) {
+	if f.Journal == "" {
 		return nil, nil
 	}
-	content, err := showfiles.Content(f.name)
+	content, err := showfiles.Content(f.Name)
 	if err != nil {
 		return nil, err
 	}
-	s.record, err = openJournal(f.journal, &journal.Header{
-		Show: f.name, Content: content, Set: f.set, Program: f.program, Started: s.base.Wall(0), Clock: ticking, Lead: s.lead,
+	s.record, err = openJournal(f.Journal, &journal.Header{
+		Show: f.Name, Content: content, Set: f.Set, Program: f.Program, Started: s.Base.Wall(0), Clock: ticking, Lead: s.lead,
 		To: f.To, Interface: f.Interface, Protocol: f.Protocol, CID: s.wire.CID,
 	}, s.log)
 	if err != nil {
@@ -129,42 +129,42 @@ func (s *session) openRecord(f *sessionOptions, ticking clock.Config) (*engine.J
 
 // startAlone plays without waiting for a DAW's start: the first song of the set
 // with the internal clock; with taps what a note or program change chooses.
-func (s *session) startAlone(leading clock.Lead) {
+func (s *Session) startAlone(leading clock.Lead) {
 	if leading == clock.LeadInternal {
-		s.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
+		s.Input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
 	}
 	if leading == clock.LeadInternal || leading == clock.LeadTap {
-		s.input <- engine.Input{Event: clock.Event{At: s.base.Now(), Kind: clock.Start}}
+		s.Input <- engine.Input{Event: clock.Event{At: s.Base.Now(), Kind: clock.Start}}
 	}
 }
 
 // waiting returns what waits for a frame; nil is the loop's timer.
-func (s *session) waiting(f *sessionOptions) func(clock.Time) {
-	if !f.exact {
+func (s *Session) waiting(f *Options) func(clock.Time) {
+	if !f.Exact {
 		return nil
 	}
-	s.timer = realtime.NewThread(s.base, f.realTime, s.log)
-	if f.probe == nil {
-		return s.timer.Sleeper.Wait
+	s.Timer = realtime.NewThread(s.Base, f.RealTime, s.log)
+	if f.Probe == nil {
+		return s.Timer.Sleeper.Wait
 	}
 	return func(until clock.Time) {
-		f.probe.Asleep(s.base.Now())
-		s.timer.Sleeper.Wait(until)
-		f.probe.Woke(until, s.base.Now())
+		f.Probe.Asleep(s.Base.Now())
+		s.Timer.Sleeper.Wait(until)
+		f.Probe.Woke(until, s.Base.Now())
 	}
 }
 
 // runLoop runs the loop where it wakes best.
-func (s *session) runLoop(ctx context.Context) error {
+func (s *Session) runLoop(ctx context.Context) error {
 	run := func() error { return s.loop.Run(ctx) }
-	if s.timer == nil {
+	if s.Timer == nil {
 		return run()
 	}
-	return s.timer.Run(run)
+	return s.Timer.Run(run)
 }
 
-// run plays until ctx ends; then the outputs have said goodbye.
-func (s *session) run(ctx context.Context) error {
+// Run plays until ctx ends; then the outputs have said goodbye.
+func (s *Session) Run(ctx context.Context) error {
 	defer s.wire.Close()
 	side, cancel := context.WithCancel(context.Background())
 	var group sync.WaitGroup
@@ -186,7 +186,7 @@ func (s *session) run(ctx context.Context) error {
 		})
 	}
 	if len(s.ports) > 0 {
-		group.Go(func() { files.Wait(); close(s.ended) })
+		group.Go(func() { files.Wait(); close(s.Ended) })
 	}
 	err := s.runLoop(ctx)
 	cancel()
@@ -195,11 +195,11 @@ func (s *session) run(ctx context.Context) error {
 	return err
 }
 
-// announce logs what is played and where it goes.
-func (s *session) announce() {
-	p := s.show.Program
+// Announce logs what is played and where it goes.
+func (s *Session) Announce() {
+	p := s.Show.Program
 	s.log.Info().Str("show", p.Name).Str("set", p.SetName).Int("songs", len(p.SetList)).Int("heads", len(p.Heads)).Msg("playing")
-	for _, line := range s.describe() {
+	for _, line := range s.Describe() {
 		s.log.Info().Msg(line)
 	}
 	for i, port := range s.ports {
@@ -210,36 +210,36 @@ func (s *session) announce() {
 	}
 }
 
-// describe says where the light goes, a line each.
-func (s *session) describe() []string {
+// Describe says where the light goes, a line each.
+func (s *Session) Describe() []string {
 	if len(s.wire.List) == 0 {
 		return []string{"virtual: nothing leaves this computer"}
 	}
 	return s.wire.Describe
 }
 
-// reachable reports whether anything but a keyboard can ask for something.
-func (s *session) reachable() bool { return len(s.ports) > 0 || s.page != nil }
+// Reachable reports whether anything but a keyboard can ask for something.
+func (s *Session) Reachable() bool { return len(s.ports) > 0 || s.page != nil }
 
-// startWith replaces what the session was to start with.
-func (s *session) startWith(inputs ...engine.Input) {
-	for len(s.input) > 0 {
-		<-s.input
+// StartWith replaces what the session was to start with.
+func (s *Session) StartWith(inputs ...engine.Input) {
+	for len(s.Input) > 0 {
+		<-s.Input
 	}
 	for _, in := range inputs {
-		s.input <- in
+		s.Input <- in
 	}
 }
 
-// takeMIDI lets take have the messages of the inputs until its ctx ends. Without
+// TakeMIDI lets take have the messages of the inputs until its ctx ends. Without
 // it they drive the show.
-func (s *session) takeMIDI(take func(ctx context.Context, from <-chan midi.Message)) { s.taking = take }
+func (s *Session) TakeMIDI(take func(ctx context.Context, from <-chan midi.Message)) { s.taking = take }
 
-// playedBy lets the set be played by p, beside what comes in.
-func (s *session) playedBy(p setPlayer) { s.player = p }
+// PlayedBy lets the set be played by p, beside what comes in.
+func (s *Session) PlayedBy(p setPlayer) { s.player = p }
 
-// walkedBy lets a page ask w.
-func (s *session) walkedBy(w panel.Walker) { s.walker = w }
+// WalkedBy lets a page ask w.
+func (s *Session) WalkedBy(w panel.Walker) { s.walker = w }
 
-// snapshot copies how the show stands. It waits for nobody.
-func (s *session) snapshot(to *engine.Snapshot) { s.loop.Snapshot(to) }
+// Snapshot copies how the show stands. It waits for nobody.
+func (s *Session) Snapshot(to *engine.Snapshot) { s.loop.Snapshot(to) }
