@@ -4,11 +4,7 @@ import (
 	"bytes"
 	"context"
 	"io"
-	"net"
-	"os"
-	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -18,23 +14,6 @@ import (
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
 	"tactus/engine"
-	"tactus/protocol/sacn"
-	"tactus/shows"
-)
-
-func demoShow(t *testing.T) *shows.Show {
-	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
-	return show
-}
-
-// demoFixture names a fixture of the demo, and demoDimmer its slot of intensity.
-const (
-	demoFixture = "wash 1"
-	demoDimmer  = 1
 )
 
 // In fake time the flash leaves before the click by the lead, at any tempo that
@@ -42,9 +21,9 @@ const (
 func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 	for _, tempo := range []float64{60, 97, 120} {
 		synctest.Test(t, func(t *testing.T) {
-			f := &alignFlags{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
-			f.live.Protocol = senders.Virtual
-			f.live.Lead, f.leadSaid = 40*time.Millisecond, true
+			f := &alignOptions{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
+			f.Protocol = senders.Virtual
+			f.Lead, f.leadSaid = 40*time.Millisecond, true
 			show := demoShow(t)
 			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
 			a, err := newAligner(show, f, zerolog.Nop())
@@ -96,73 +75,6 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 	}
 }
 
-// shared is a buffer that ports and the session log to, as they do to a terminal.
-type shared struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (s *shared) Write(b []byte) (int, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.b.Write(b)
-}
-
-func (s *shared) String() string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.b.String()
-}
-
-// The real thing on loopback: packets with a flash, clicks in a file, the line
-// for the rig. Only sanity: real time is not the test's to promise.
-func TestAlignOnLoopback(t *testing.T) {
-	in, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer in.Close()
-	clicks := filepath.Join(t.TempDir(), "clicks")
-	lit := make(chan int, 1)
-	go func() {
-		buf, rises, was := make([]byte, 2048), 0, false
-		for {
-			n, err := in.Read(buf)
-			if err != nil {
-				lit <- rises
-				return
-			}
-			var p sacn.DataPacket
-			if p.Parse(buf[:n]) != nil {
-				continue
-			}
-			bright := p.Slots[demoDimmer-1] > 0
-			if bright && !was {
-				rises++
-			}
-			was = bright
-		}
-	}()
-	var out bytes.Buffer
-	var errOut shared
-	code := run([]string{
-		"align", "demo", "--fixture", demoFixture, "--to", in.LocalAddr().String(), "--state", t.TempDir(),
-		"--tempo", "120", "--lead", "40ms", "--for", "2200ms", "--click", "file:" + clicks, "--note", "76", "--real-time=false",
-	}, strings.NewReader(""), &out, &errOut)
-	in.Close()
-	b, err := os.ReadFile(clicks)
-	if err != nil || code != exitOK {
-		t.Fatalf("exit code %d, %v: %s", code, err, &errOut)
-	}
-	on, off := bytes.Count(b, []byte{0x99, 76, 100}), bytes.Count(b, []byte{0x89, 76, 64})
-	if n := <-lit; on < 3 || on > 6 || on != off || n < 3 || n > 6 {
-		t.Errorf("%d note-ons, %d note-offs, %d flashes in 2.2 s at 120 BPM", on, off, n)
-	}
-	if !strings.Contains(out.String(), "lead: 40 ms") || !strings.Contains(errOut.String(), "CAUTION") {
-		t.Errorf("said %q and %q", &out, &errOut)
-	}
-}
-
 func TestAlignKeys(t *testing.T) {
 	for keys, want := range map[string]struct {
 		lead  int64
@@ -204,8 +116,8 @@ func TestAlignEscapeDoesNotBlock(t *testing.T) {
 func TestAlignBeginsWithTheShowsLead(t *testing.T) {
 	show := demoShow(t)
 	show.Outputs.Universes[0].Lead = 33 * clock.Millisecond
-	f := &alignFlags{fixtures: []string{demoFixture}, tempo: 60, channel: 10}
-	f.live.Protocol = senders.Virtual
+	f := &alignOptions{fixtures: []string{demoFixture}, tempo: 60, channel: 10}
+	f.Protocol = senders.Virtual
 	a, err := newAligner(show, f, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
@@ -213,15 +125,5 @@ func TestAlignBeginsWithTheShowsLead(t *testing.T) {
 	var out bytes.Buffer
 	if a.tell(&out); !strings.Contains(out.String(), "lead: 33 ms") {
 		t.Errorf("said %q", &out)
-	}
-}
-
-func TestAlignRefuses(t *testing.T) {
-	for _, args := range [][]string{
-		{"--tempo", "121"}, {"--tempo", "NaN"}, {"--tempo", "5"}, {"--note", "128"}, {"--channel", "0"}, {"--lead", "1s"},
-	} {
-		if code := run(append([]string{"align", "demo", "--fixture", demoFixture}, args...), strings.NewReader(""), io.Discard, io.Discard); code != exitUsage {
-			t.Errorf("%v: exit code %d", args, code)
-		}
 	}
 }

@@ -7,18 +7,22 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
 
-	"github.com/spf13/cobra"
+	"github.com/rs/zerolog"
 	"golang.org/x/term"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/realtime"
+	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/midi"
+	"tactus/shows"
 )
 
 // aligner flashes a fixture by a session and sends a click that is later by the
@@ -34,6 +38,40 @@ type aligner struct {
 	port      *midi.Output // or nil
 	bell      io.Writer    // or nil
 	clicked   func(clock.Time)
+}
+
+// newAligner opens a session that flashes the fixtures.
+func newAligner(show *shows.Show, f *alignOptions, log zerolog.Logger) (*aligner, error) {
+	only, universes, err := flashing(show, f.fixtures, f.tempo)
+	if err != nil {
+		return nil, err
+	}
+	o := f.Options
+	o.Clock, o.Lead, o.Rise, o.Health = "internal", 0, 0, time.Hour
+	if o.Protocol != "" {
+		for i := range only.Outputs.Universes { // the others stay where they are: nowhere
+			if !slices.Contains(universes, i) && o.Protocol != senders.Virtual {
+				return nil, usage.Errorf("--protocol %s would send every universe: want virtual", o.Protocol)
+			}
+		}
+	}
+	s, err := live.New(only, &o, log)
+	if err != nil {
+		return nil, err
+	}
+	a := &aligner{session: s, exact: o.Exact, universes: universes, on: midi.NewNoteOn(f.channel, f.note, 100), off: midi.NewNoteOff(f.channel, f.note)}
+	a.lead.Store(int64(f.Lead))
+	if !f.leadSaid {
+		a.lead.Store(int64(show.Outputs.Universes[universes[0]].Lead))
+	}
+	a.tempo = clock.BPM(f.tempo)
+	return a, nil
+}
+
+// openClick opens the MIDI output that clicks go to.
+func (a *aligner) openClick(name string) (err error) {
+	a.port, err = midi.OpenOutput(name, midi.OutputOptions{Base: a.session.Base, Report: a.session.PortChanged})
+	return err
 }
 
 // begin replaces what the session was to start with, so that both know when the
@@ -104,10 +142,9 @@ func (a *aligner) click() {
 	}
 }
 
-// run flashes and clicks until Enter, q, the end of --for or a signal.
-func (a *aligner) run(c *cobra.Command, f *alignFlags) error {
-	ctx, cancel := f.live.limited(c.Context())
-	defer cancel()
+// run flashes and clicks until ctx ends; with keys, until Enter or q on in. Then,
+// but for q, it prints the lead to out.
+func (a *aligner) run(ctx context.Context, cancel func(), keys bool, in io.Reader, out, errOut io.Writer) error {
 	var group sync.WaitGroup
 	side, stop := context.WithCancel(context.Background())
 	t := a.begin()
@@ -119,15 +156,15 @@ func (a *aligner) run(c *cobra.Command, f *alignFlags) error {
 	var clicks sync.WaitGroup
 	clicks.Go(func() { a.clicks(clicking, t) })
 	told := true
-	if f.live.duration == 0 {
-		if file, ok := c.InOrStdin().(*os.File); ok && term.IsTerminal(int(file.Fd())) {
+	if keys {
+		if file, ok := in.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
 			if old, err := term.MakeRaw(int(file.Fd())); err == nil {
 				defer func() { _ = term.Restore(int(file.Fd()), old) }()
 			}
 		}
 		told = false
 		done := make(chan bool, 1)
-		go func() { done <- a.keys(c.InOrStdin(), c.ErrOrStderr()) }()
+		go func() { done <- a.keys(in, errOut) }()
 		group.Go(func() {
 			select {
 			case told = <-done:
@@ -141,7 +178,7 @@ func (a *aligner) run(c *cobra.Command, f *alignFlags) error {
 	stop()
 	group.Wait()
 	if told {
-		a.tell(c.OutOrStdout())
+		a.tell(out)
 	}
 	return err
 }

@@ -103,16 +103,6 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 	return nil
 }
 
-// printable keeps control characters of a file off the terminal.
-func printable(text string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r >= 0x7f && r < 0xa0 {
-			return ' '
-		}
-		return r
-	}, text)
-}
-
 func readFixture(name string) (*gdtf.Fixture, error) {
 	info, err := os.Stat(name)
 	if err != nil {

@@ -172,7 +172,7 @@ func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Fact
 	if err != nil {
 		return nil, err
 	}
-	ctx, cancel := f.limited(c.Context())
+	ctx, cancel := limited(c.Context(), f.duration)
 	defer cancel()
 	faults := make(chan string, 1)
 	go func() { faults <- progressOf(ctx, s, f.duration, c.ErrOrStderr()) }()

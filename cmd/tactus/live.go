@@ -2,13 +2,11 @@ package main
 
 import (
 	"context"
-	"os"
+	"errors"
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
-	"tactus/cmd/tactus/draw"
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/usage"
 )
@@ -57,29 +55,20 @@ func fixed(c *cobra.Command, flag string, values []string) {
 }
 
 // checked refuses times below zero, and a lead that is too long.
-func (f *liveFlags) checked() error {
-	if f.duration < 0 {
-		return usage.Errorf("--for %s is below zero", f.duration)
+func (f *liveFlags) checked() error { return errors.Join(f.Check(), notBelowZero(f.duration)) }
+
+// notBelowZero refuses a --for that is over before it began.
+func notBelowZero(d time.Duration) error {
+	if d < 0 {
+		return usage.Errorf("--for %s is below zero", d)
 	}
-	return f.Options.Check()
+	return nil
 }
 
-// limited ends ctx after --for.
-func (f *liveFlags) limited(ctx context.Context) (context.Context, context.CancelFunc) {
-	if f.duration == 0 {
+// limited ends ctx after a time; 0 is no limit.
+func limited(ctx context.Context, d time.Duration) (context.Context, context.CancelFunc) {
+	if d == 0 {
 		return context.WithCancel(ctx)
 	}
-	return context.WithTimeout(ctx, f.duration)
-}
-
-// screen returns the file behind w when it is a terminal.
-func screen(w any) (*os.File, bool) {
-	f, ok := w.(*os.File)
-	return f, ok && term.IsTerminal(int(f.Fd()))
-}
-
-// coloured reports whether w is a terminal that may be written to in colour.
-func coloured(w any) bool {
-	_, ok := screen(w)
-	return ok && draw.WantsColour(os.Getenv)
+	return context.WithTimeout(ctx, d)
 }

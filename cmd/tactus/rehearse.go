@@ -76,7 +76,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if err := s.OpenPage(&f.Options, true, &note); err != nil {
 		return err
 	}
-	ctx, cancel := f.limited(c.Context())
+	ctx, cancel := limited(c.Context(), f.duration)
 	defer cancel()
 	go func() { // the end of a MIDI file ends a rehearsal
 		select {

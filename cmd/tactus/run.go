@@ -73,7 +73,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 		s.Logged(bad, lines)
 	})
 	s.Announce()
-	ctx, cancel := f.limited(c.Context())
+	ctx, cancel := limited(c.Context(), f.duration)
 	defer cancel()
 	err = s.Run(ctx)
 	log.Info().Msg("goodbye")

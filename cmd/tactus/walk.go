@@ -81,7 +81,7 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	for _, line := range s.Describe() {
 		fmt.Fprintln(c.OutOrStdout(), line)
 	}
-	ctx, cancel := f.live.limited(c.Context())
+	ctx, cancel := limited(c.Context(), f.live.duration)
 	defer cancel()
 	t := newTour(w, s.Base, s.Input, c.OutOrStdout(), f.marks, show.Program.Name)
 	s.WalkedBy(t.over(ctx))

@@ -1,32 +1,20 @@
 package main
 
 import (
-	"context"
-	"fmt"
-	"strconv"
-	"strings"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"tactus/clock"
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
-	"tactus/protocol/artnet"
-	"tactus/protocol/sacn"
-	"tactus/shows"
 )
 
 // watchFlags are the flags of watch.
 type watchFlags struct {
-	iface     string
+	watchOptions
 	universes string
-	protocol  string
 	set       string
 	duration  time.Duration
-	every     time.Duration
-	json      bool
 }
 
 func newWatch() *cobra.Command {
@@ -66,104 +54,18 @@ func watch(c *cobra.Command, args []string, f *watchFlags) error {
 	if f.protocol != "" && f.protocol != senders.SACN && f.protocol != senders.ArtNet {
 		return usage.Errorf("--protocol %q: want sacn or art-net", f.protocol)
 	}
-	var show *shows.Show
 	if len(args) == 1 {
 		var err error
-		if show, err = loadShow(args[0], f.set, c.ErrOrStderr()); err != nil {
+		if f.show, err = loadShow(args[0], f.set, c.ErrOrStderr()); err != nil {
 			return err
 		}
 	}
-	join, err := joins(f.universes, show)
-	if err != nil {
+	var err error
+	if f.join, err = joins(f.universes, f.show); err != nil {
 		return usage.Wrap(err)
 	}
-	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: show, json: f.json}
-	ctx, cancel := context.WithCancel(c.Context())
-	if f.duration > 0 {
-		ctx, cancel = context.WithTimeout(c.Context(), f.duration)
-	}
+	f.redraw = coloured(c.OutOrStdout()) && !f.json
+	ctx, cancel := limited(c.Context(), max(0, f.duration))
 	defer cancel()
-	done, err := w.listen(ctx, f, join)
-	if err != nil {
-		return err
-	}
-	w.screen = coloured(c.OutOrStdout()) && !f.json
-	w.print(ctx, c.OutOrStdout(), f.every)
-	done.Wait()
-	return nil
-}
-
-// watcher gathers what the receivers hear.
-type watcher struct {
-	base   clock.Base
-	show   *shows.Show
-	json   bool
-	screen bool // redraw in place
-
-	mu     sync.Mutex
-	sacn   *sacn.Monitor
-	artnet *artnet.Monitor
-}
-
-// listen starts the receivers; the group is done when they have ended.
-func (w *watcher) listen(ctx context.Context, f *watchFlags, join []uint16) (*sync.WaitGroup, error) {
-	var done sync.WaitGroup
-	if f.protocol != senders.ArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.iface, Universes: join, Discovery: true, Clock: w.base})
-		if err != nil {
-			return nil, err
-		}
-		done.Go(func() {
-			r.Run(ctx, func(p sacn.Packet) {
-				w.mu.Lock()
-				w.sacn.Take(p)
-				w.mu.Unlock()
-			})
-		})
-	}
-	if f.protocol != senders.SACN {
-		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.iface, Base: w.base})
-		if err != nil {
-			return nil, err
-		}
-		done.Go(func() {
-			_ = r.Run(ctx, func(p artnet.Packet) { // ends with ctx
-				w.mu.Lock()
-				w.artnet.Take(p)
-				w.mu.Unlock()
-			})
-		})
-	}
-	return &done, nil
-}
-
-// joins lists the sACN universes whose groups to join.
-func joins(text string, show *shows.Show) ([]uint16, error) {
-	if text == "" && show == nil {
-		text = "1-16"
-	}
-	var list []uint16
-	if text == "" {
-		for _, u := range show.Outputs.Universes {
-			if u.Protocol == shows.SACN {
-				list = append(list, uint16(u.Number))
-			}
-		}
-		return list, nil
-	}
-	for part := range strings.SplitSeq(text, ",") {
-		low, high, isRange := strings.Cut(strings.TrimSpace(part), "-")
-		if !isRange {
-			high = low
-		}
-		from, err1 := strconv.ParseUint(low, 10, 16)
-		to, err2 := strconv.ParseUint(high, 10, 16)
-		if err1 != nil || err2 != nil || from < sacn.MinUniverse || to > sacn.MaxUniverse || to < from {
-			return nil, fmt.Errorf("--universes %q: want numbers and ranges of %d to %d, like 1,5-8", part, sacn.MinUniverse, sacn.MaxUniverse)
-		}
-		for n := from; n <= to; n++ {
-			list = append(list, uint16(n))
-		}
-	}
-	return list, nil
+	return watchWire(ctx, c.OutOrStdout(), &f.watchOptions)
 }

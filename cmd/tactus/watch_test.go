@@ -10,13 +10,11 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"reflect"
 	"strings"
 	"testing"
 	"time"
 
 	"tactus/cmd/tactus/senders"
-	"tactus/shows"
 )
 
 func needPeers(t testing.TB) {
@@ -136,38 +134,6 @@ func TestWatchNamesFixtures(t *testing.T) {
 	for _, want := range []string{"sacn universe 1 from 127.0.0.1 \"Wire test\", priority 100: live", "marker", "intensity", "art-net universe 4"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("watch does not print %q:\n%s", want, out)
-		}
-	}
-}
-
-// A rate is printed once there is one, not as 0.0 Hz beside packets that came.
-func TestWatchRate(t *testing.T) {
-	var w watcher
-	a := arrival{Protocol: senders.SACN, Universe: 1, From: "10.0.0.2", Source: "Hall", Priority: 100, Status: "live", Packets: 44}
-	first := w.text([]arrival{a})
-	if want := "sacn universe 1 from 10.0.0.2 \"Hall\", priority 100: live, 44 packets\n"; first != want {
-		t.Errorf("have %q, want %q", first, want)
-	}
-	a.Rate = 43.96
-	if got := w.text([]arrival{a}); !strings.Contains(got, ": live, 44.0 Hz, 44 packets") {
-		t.Errorf("have %q", got)
-	}
-}
-
-func TestJoins(t *testing.T) {
-	got, err := joins("1,5-7", nil)
-	if err != nil || !reflect.DeepEqual(got, []uint16{1, 5, 6, 7}) {
-		t.Errorf("1,5-7 joins %v, %v", got, err)
-	}
-	show := &shows.Show{Outputs: shows.Outputs{Universes: []shows.Universe{
-		{Name: "stage", Protocol: shows.SACN, Number: 7}, {Name: "foyer", Protocol: shows.ArtNet, Number: 3}, {Name: "paper", Protocol: shows.Virtual},
-	}}}
-	if got, _ := joins("", show); !reflect.DeepEqual(got, []uint16{7}) {
-		t.Errorf("a show's universes: %v, want 7", got)
-	}
-	for _, bad := range []string{"0", "64000", "5-3", "a", "1,,2", "-"} {
-		if list, err := joins(bad, nil); err == nil {
-			t.Errorf("--universes %q joins %v", bad, list)
 		}
 	}
 }

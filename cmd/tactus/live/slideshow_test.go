@@ -10,7 +10,7 @@ import (
 func slideShow(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../testdata/shows/good/plain")); err != nil {
+	if err := os.CopyFS(dir, os.DirFS("../../../testdata/shows/good/plain")); err != nil {
 		t.Fatal(err)
 	}
 	song := `song: Song
