@@ -90,7 +90,7 @@ func layers() []layer {
 		},
 		{
 			"5",
-			[]string{"cmd/tactus/realtime", "cmd/tactus/usage", "cmd/tactus/wholefile"},
+			[]string{"cmd/tactus/realtime", "cmd/tactus/terminal", "cmd/tactus/usage", "cmd/tactus/wholefile"},
 			"waiting, telling mistakes and writing files know of no show",
 		},
 		{
@@ -107,6 +107,11 @@ func layers() []layer {
 			"5",
 			[]string{"cmd/tactus/live"},
 			"a show is played by a run, a rehearsal, a walk, an alignment or a test of the computer alike",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/align", "cmd/tactus/walk", "cmd/tactus/watch"},
+			"each is one command's work",
 		},
 		{
 			"5",

@@ -25,7 +25,7 @@ func timerFiles() map[string]string {
 		"cmd/tactus/rehearse.go":           "draws the screen at its own pace, from copies",
 		"cmd/tactus/live/health.go":        "the health line",
 		"cmd/tactus/realtime/sleeper.go":   "the loop's own waiting, where the system offers nothing better",
-		"cmd/tactus/watchprint.go":         "prints what arrives; there is no loop to ask",
+		"cmd/tactus/watch/arrival.go":      "prints what arrives; there is no loop to ask",
 	}
 }
 

@@ -7,12 +7,14 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/align"
 	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/terminal"
 )
 
 // alignFlags are the flags of align.
 type alignFlags struct {
-	alignOptions
+	align.Options
 	click    string
 	bell     bool
 	duration time.Duration
@@ -44,11 +46,11 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 		RunE:              func(c *cobra.Command, args []string) error { return alignShow(c, args[0], &f) },
 	}
 	flags := c.Flags()
-	flags.StringArrayVar(&f.fixtures, "fixture", nil, "fixture to flash, by its name in the rig; may be given more than once")
+	flags.StringArrayVar(&f.Fixtures, "fixture", nil, "fixture to flash, by its name in the rig; may be given more than once")
 	flags.StringVar(&f.click, "click", "", "MIDI output for the click: a port's name, a raw device or FIFO by path, or file:PATH")
-	flags.Uint8Var(&f.note, "note", 37, "note of the click, 0 to 127")
-	flags.Uint8Var(&f.channel, "channel", 10, "channel of the click, 1 to 16")
-	flags.Float64Var(&f.tempo, "tempo", 60, "flashes a minute, 20 to 120")
+	flags.Uint8Var(&f.Note, "note", 37, "note of the click, 0 to 127")
+	flags.Uint8Var(&f.Channel, "channel", 10, "channel of the click, 1 to 16")
+	flags.Float64Var(&f.Tempo, "tempo", 60, "flashes a minute, 20 to 120")
 	flags.BoolVar(&f.bell, "bell", false, "ring the terminal's bell too; terminals add a delay of their own")
 	flags.DurationVar(&f.Lead, "lead", 0, "lead to begin with (default: what the show has)")
 	flags.StringVar(&f.To, "to", "", "send by unicast to this ADDRESS[:PORT] instead of where the show says")
@@ -62,32 +64,32 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 }
 
 func alignShow(c *cobra.Command, name string, f *alignFlags) error {
-	f.Exact, f.leadSaid = true, c.Flags().Changed("lead")
-	if err := errors.Join(f.check(), notBelowZero(f.duration)); err != nil {
+	f.Exact, f.LeadSaid = true, c.Flags().Changed("lead")
+	if err := errors.Join(f.CheckAll(), notBelowZero(f.duration)); err != nil {
 		return err
 	}
 	show, err := loadShow(name, "", c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
-	log, err := newLog("console", c.ErrOrStderr(), coloured(c.ErrOrStderr()))
+	log, err := newLog("console", c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
 	if err != nil {
 		return err
 	}
-	a, err := newAligner(show, &f.alignOptions, log)
+	a, err := align.New(show, &f.Options, log)
 	if err != nil {
 		return err
 	}
 	if f.click != "" {
-		if err := a.openClick(f.click); err != nil {
+		if err := a.OpenClick(f.click); err != nil {
 			return err
 		}
 	}
 	if f.bell {
-		a.bell = c.OutOrStdout()
+		a.Bell = c.OutOrStdout()
 	}
 	fmt.Fprintln(c.ErrOrStderr(), "CAUTION: flashing light. All else on this universe goes dark.")
 	ctx, cancel := limited(c.Context(), f.duration)
 	defer cancel()
-	return a.run(ctx, cancel, f.duration == 0, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
+	return a.Run(ctx, cancel, f.duration == 0, c.InOrStdin(), c.OutOrStdout(), c.ErrOrStderr())
 }

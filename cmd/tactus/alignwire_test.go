@@ -8,8 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
-	"tactus/protocol/sacn"
 	"testing"
+
+	"tactus/protocol/sacn"
 )
 
 // The real thing on loopback: packets with a flash, clicks in a file, the line

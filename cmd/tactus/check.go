@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/shows"
@@ -115,14 +116,14 @@ func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 // measureSongs measures songs, those of the set when there are none, and tells how far
 // it is.
 func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut io.Writer) (*plan.Night, error) {
-	var p *progress
-	defer func() { p.done() }()
+	var p *terminal.Progress
+	defer func() { p.Done() }()
 	at := 0
 	return plan.Measure(ctx, show, plan.Options{Songs: songs, Progress: func(done, all clock.Time) {
 		if p == nil {
-			p = newProgress(errOut, "measuring songs", int(all/clock.Second), clock.NewBase().Now)
+			p = terminal.NewProgress(errOut, "measuring songs", int(all/clock.Second), clock.NewBase().Now)
 		}
-		p.step(int(done/clock.Second) - at)
+		p.Step(int(done/clock.Second) - at)
 		at = int(done / clock.Second)
 	}})
 }

@@ -1,8 +1,9 @@
 package main
 
 import (
-	"tactus/shows"
 	"testing"
+
+	"tactus/shows"
 )
 
 func demoShow(t *testing.T) *shows.Show {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/fixtures/gdtf"
@@ -75,7 +76,7 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	for _, w := range fixture.Warnings {
-		fmt.Fprintf(errOut, "note: %s\n", printable(w))
+		fmt.Fprintf(errOut, "note: %s\n", terminal.Printable(w))
 	}
 	mode, err := chooseMode(fixture, f.mode)
 	if err != nil {
@@ -90,7 +91,7 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 		return err
 	}
 	for _, l := range draft.Left {
-		fmt.Fprintf(errOut, "not used: %s\n", printable(l))
+		fmt.Fprintf(errOut, "not used: %s\n", terminal.Printable(l))
 	}
 	if f.out == "" {
 		_, err = out.Write(draft.AppendTo(nil))
@@ -139,15 +140,15 @@ func chooseMode(f *gdtf.Fixture, name string) (*gdtf.Mode, error) {
 			return m, nil
 		}
 		_, slots := m.Footprint()
-		fmt.Fprintf(&list, "\n  %q, %s slots", printable(m.Name), strings.Trim(strings.Join(strings.Fields(fmt.Sprint(slots)), " and "), "[]"))
+		fmt.Fprintf(&list, "\n  %q, %s slots", terminal.Printable(m.Name), strings.Trim(strings.Join(strings.Fields(fmt.Sprint(slots)), " and "), "[]"))
 		if m.Hazard != "" {
 			list.WriteString(", refused: it can do harm")
 		}
 	}
 	if name == "" {
-		return nil, usage.Errorf("--mode is missing; %s has these:%s", printable(f.Name), list.String())
+		return nil, usage.Errorf("--mode is missing; %s has these:%s", terminal.Printable(f.Name), list.String())
 	}
-	return nil, usage.Errorf("no mode %q; %s has these:%s", name, printable(f.Name), list.String())
+	return nil, usage.Errorf("no mode %q; %s has these:%s", name, terminal.Printable(f.Name), list.String())
 }
 
 func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {

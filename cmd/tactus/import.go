@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/midi"
 	"tactus/shows/smf"
@@ -68,7 +69,7 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 		return err
 	}
 	stem := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
-	song, err := smf.Read(src, printable(stem))
+	song, err := smf.Read(src, terminal.Printable(stem))
 	if err != nil {
 		return fmt.Errorf("%s: %w", file, err)
 	}
@@ -76,7 +77,7 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 		song.Song.Name = smf.SongName(name)
 	}
 	for _, l := range song.Left {
-		fmt.Fprintf(errOut, "note: %s\n", printable(l))
+		fmt.Fprintf(errOut, "note: %s\n", terminal.Printable(l))
 	}
 	if to == "" {
 		_, err = out.Write(song.AppendTo(nil))

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
@@ -164,12 +165,12 @@ func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, p
 			song := &show.Program.Songs[s]
 			seconds += int(song.TimeAt(song.Length()) / clock.Second)
 		}
-		p, at := newProgress(errOut, "measuring songs", seconds, clock.NewBase().Now), 0
+		p, at := terminal.NewProgress(errOut, "measuring songs", seconds, clock.NewBase().Now), 0
 		measured, err := plan.Measure(ctx, show, plan.Options{Songs: songs, Progress: func(done, _ clock.Time) {
-			p.step(int(done/clock.Second) - at)
+			p.Step(int(done/clock.Second) - at)
 			at = int(done / clock.Second)
 		}})
-		p.done()
+		p.Done()
 		if err != nil {
 			return nil, err
 		}

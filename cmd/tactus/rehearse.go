@@ -15,6 +15,7 @@ import (
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
 	"tactus/engine"
 )
 
@@ -85,7 +86,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		case <-ctx.Done():
 		}
 	}()
-	file, onScreen := screen(c.OutOrStdout())
+	file, onScreen := terminal.Screen(c.OutOrStdout())
 	onScreen = onScreen && !plain
 	s.TellPage(&note, onScreen, c.ErrOrStderr())
 	s.Follow(showfiles.NewReloader(name, f.Set, show), func(bad bool, lines []string) {

@@ -12,6 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
 	"tactus/engine/journal"
@@ -81,8 +82,8 @@ func replay(c *cobra.Command, args []string, capture string, report bool) error 
 		return err
 	}
 	defer file.Close()
-	far := newBytesRead(c.ErrOrStderr(), "replaying", file)
-	defer far.done()
+	far := terminal.NewReader(c.ErrOrStderr(), "replaying", file)
+	defer far.Done()
 	read, err := journal.NewReader(heedingReader{c.Context(), far})
 	if err != nil {
 		return fmt.Errorf("%s: %w", args[0], err)

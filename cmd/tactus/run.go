@@ -5,6 +5,7 @@ import (
 
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
 
 	"github.com/spf13/cobra"
 )
@@ -48,7 +49,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err := f.checked(); err != nil {
 		return err
 	}
-	log, err := newLog(f.log, c.ErrOrStderr(), coloured(c.ErrOrStderr()))
+	log, err := newLog(f.log, c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
 	if err != nil {
 		return err
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
@@ -108,10 +109,10 @@ func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer
 		file := filepath.Base(show.Files[place.Song])
 		return paper.NewBook(show, paper.Options{Songs: []int32{place.Song}, Only: true}), strings.TrimSuffix(file, filepath.Ext(file)), nil
 	}
-	far := newProgress(errOut, "measuring songs", 1000, clock.NewBase().Now)
-	defer far.done()
+	far := terminal.NewProgress(errOut, "measuring songs", 1000, clock.NewBase().Now)
+	defer far.Done()
 	night, err := plan.Measure(ctx, show, plan.Options{Progress: func(done, all clock.Time) {
-		far.step(int(done*1000/max(1, all)) - far.at)
+		far.Step(int(done*1000/max(1, all)) - far.At)
 	}})
 	if errors.Is(err, context.Canceled) {
 		err = wholefile.ErrBroken

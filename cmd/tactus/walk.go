@@ -3,13 +3,13 @@ package main
 import (
 	"context"
 	"fmt"
-	"time"
 
-	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/walk"
 	"tactus/protocol/midi"
 	"tactus/shows"
 )
@@ -31,7 +31,7 @@ otherwise; house lights and whatever else blackout spares stay at half, and
 hazers stay off. Nothing flashes, nothing moves.
 
 Type a word and Enter:
-` + tourWords + `
+` + walk.Words + `
 
 The end of input leaves too, unless there is a MIDI port or a page to go on with. MIDI
 notes of any channel do the same: 60 next, 58 back, 62 group, 64 colour,
@@ -46,7 +46,7 @@ CAUTION: tell people on ladders before light comes up, and keep eyes off lenses.
   tactus walk demo --protocol virtual`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return walk(c, args[0], &f) },
+		RunE:              func(c *cobra.Command, args []string) error { return runWalk(c, args[0], &f) },
 	}
 	f.live.add(c)
 	for _, name := range []string{"clock", "repeat", "lead", "set"} {
@@ -57,7 +57,7 @@ CAUTION: tell people on ladders before light comes up, and keep eyes off lenses.
 	return c
 }
 
-func walk(c *cobra.Command, name string, f *walkFlags) error {
+func runWalk(c *cobra.Command, name string, f *walkFlags) error {
 	if err := f.live.checked(); err != nil {
 		return err
 	}
@@ -68,12 +68,15 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	if err != nil {
 		return err
 	}
-	w := newWalker(show)
+	w := walk.New(show)
 	walked := *show
-	walked.Program = w.program(show.Program, float64(f.level)/100)
+	walked.Program = w.Program(show.Program, float64(f.level)/100)
 	walked.Clock = shows.Sources{MIDI: true}                // nothing starts by itself
 	f.live.MIDIOut, f.live.OSCTo, f.live.OSCIn = "", "", "" // a walk has cues of its own, which send nothing
-	log := zerolog.New(zerolog.ConsoleWriter{Out: c.ErrOrStderr(), NoColor: !coloured(c.ErrOrStderr()), TimeFormat: time.TimeOnly}).With().Timestamp().Logger()
+	log, err := newLog("console", c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
+	if err != nil {
+		return err
+	}
 	s, err := live.New(&walked, &f.live.Options, log)
 	if err != nil {
 		return err
@@ -83,17 +86,17 @@ func walk(c *cobra.Command, name string, f *walkFlags) error {
 	}
 	ctx, cancel := limited(c.Context(), f.live.duration)
 	defer cancel()
-	t := newTour(w, s.Base, s.Input, c.OutOrStdout(), f.marks, show.Program.Name)
-	s.WalkedBy(t.over(ctx))
+	t := walk.NewTour(w, s.Base, s.Input, c.OutOrStdout(), f.marks, show.Program.Name)
+	s.WalkedBy(t.For(ctx))
 	if err := s.OpenPage(&f.live.Options, false, &live.Notice{}); err != nil {
 		return err
 	}
 	if url := s.PageURL(); url != "" {
 		fmt.Fprintf(c.ErrOrStderr(), "page: %s\n", url)
 	}
-	s.TakeMIDI(func(_ context.Context, from <-chan midi.Message) { t.listen(ctx, from) })
+	s.TakeMIDI(func(_ context.Context, from <-chan midi.Message) { t.Listen(ctx, from) })
 	go func() { // a read cannot be called off: it ends with the program
-		if t.read(ctx, c.InOrStdin()) || !s.Reachable() {
+		if t.Read(ctx, c.InOrStdin()) || !s.Reachable() {
 			cancel()
 		}
 	}()

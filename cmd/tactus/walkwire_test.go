@@ -3,9 +3,10 @@ package main
 import (
 	"io"
 	"net"
-	"tactus/protocol/sacn"
 	"testing"
 	"time"
+
+	"tactus/protocol/sacn"
 )
 
 // The walk goes out by the show's own wire: wash 1's dimmer rises on slot 1.

@@ -6,12 +6,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/watch"
 )
 
 // watchFlags are the flags of watch.
 type watchFlags struct {
-	watchOptions
+	watch.Options
 	universes string
 	set       string
 	duration  time.Duration
@@ -33,39 +35,39 @@ sent here by unicast or broadcast arrives in any case.`,
   tactus watch --interface lo --json --every 500ms`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return watch(c, args, &f) },
+		RunE:              func(c *cobra.Command, args []string) error { return runWatch(c, args, &f) },
 	}
 	flags := c.Flags()
-	flags.StringVar(&f.iface, "interface", "", "network interface to listen on, like eth0 or lo")
+	flags.StringVar(&f.Interface, "interface", "", "network interface to listen on, like eth0 or lo")
 	flags.StringVar(&f.universes, "universes", "", "sACN universes to join, like 1,5-8 (default: the show's, or 1-16)")
-	flags.StringVar(&f.protocol, "protocol", "", "listen for sacn or art-net only")
+	flags.StringVar(&f.Protocol, "protocol", "", "listen for sacn or art-net only")
 	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time")
-	flags.DurationVar(&f.every, "every", time.Second, "how often to print")
-	flags.BoolVar(&f.json, "json", false, "print one JSON object a universe and line")
+	flags.DurationVar(&f.Every, "every", time.Second, "how often to print")
+	flags.BoolVar(&f.JSON, "json", false, "print one JSON object a universe and line")
 	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet})
 	return c
 }
 
-func watch(c *cobra.Command, args []string, f *watchFlags) error {
-	if f.every < 10*time.Millisecond {
-		return usage.Errorf("--every %s: want 10ms or more", f.every)
+func runWatch(c *cobra.Command, args []string, f *watchFlags) error {
+	if f.Every < 10*time.Millisecond {
+		return usage.Errorf("--every %s: want 10ms or more", f.Every)
 	}
-	if f.protocol != "" && f.protocol != senders.SACN && f.protocol != senders.ArtNet {
-		return usage.Errorf("--protocol %q: want sacn or art-net", f.protocol)
+	if f.Protocol != "" && f.Protocol != senders.SACN && f.Protocol != senders.ArtNet {
+		return usage.Errorf("--protocol %q: want sacn or art-net", f.Protocol)
 	}
 	if len(args) == 1 {
 		var err error
-		if f.show, err = loadShow(args[0], f.set, c.ErrOrStderr()); err != nil {
+		if f.Show, err = loadShow(args[0], f.set, c.ErrOrStderr()); err != nil {
 			return err
 		}
 	}
 	var err error
-	if f.join, err = joins(f.universes, f.show); err != nil {
+	if f.Join, err = watch.Joins(f.universes, f.Show); err != nil {
 		return usage.Wrap(err)
 	}
-	f.redraw = coloured(c.OutOrStdout()) && !f.json
+	f.Redraw = terminal.Coloured(c.OutOrStdout()) && !f.JSON
 	ctx, cancel := limited(c.Context(), max(0, f.duration))
 	defer cancel()
-	return watchWire(ctx, c.OutOrStdout(), &f.watchOptions)
+	return watch.Run(ctx, c.OutOrStdout(), &f.Options)
 }

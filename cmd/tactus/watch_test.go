@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/watch"
 )
 
 func needPeers(t testing.TB) {
@@ -53,16 +54,16 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 	command(t, "ip", "-n", ns, "link", "set", "lo", "multicast", "on")
 	command(t, "ip", "-n", ns, "route", "add", "239.0.0.0/8", "dev", "lo")
 
-	watch := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--interface", "lo", "--universes", "7", "--json", "--every", "200ms")
-	out, err := watch.StdoutPipe()
+	watching := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--interface", "lo", "--universes", "7", "--json", "--every", "200ms")
+	out, err := watching.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
 	}
-	watch.Stderr = os.Stderr
-	if err := watch.Start(); err != nil {
+	watching.Stderr = os.Stderr
+	if err := watching.Start(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = watch.Process.Kill(); _ = watch.Wait() })
+	t.Cleanup(func() { _ = watching.Process.Kill(); _ = watching.Wait() })
 
 	in := peer(t, ns, "sacn-send.mjs", "127.0.0.1", "7", "3")
 	peer(t, ns, "artnet-dmxnet-send.mjs", "127.0.0.1", "6454", "1", "2", "3", "7000")
@@ -107,7 +108,7 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 			if !ok {
 				t.Fatal("watch has ended")
 			}
-			var a arrival
+			var a watch.Arrival
 			if err := json.Unmarshal([]byte(line), &a); err != nil {
 				t.Fatalf("%v in %s", err, line)
 			}

@@ -1,4 +1,4 @@
-package main
+package watch
 
 import (
 	"context"
@@ -7,35 +7,36 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
+
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
 	"tactus/shows"
-	"time"
 )
 
-// watchOptions say what to listen for, and how to print it.
-type watchOptions struct {
-	show     *shows.Show   // whose fixtures levels are named by; or nil
-	iface    string        // network interface to listen on; "": the system's choice
-	join     []uint16      // sACN universes whose groups to join
-	protocol string        // sacn or art-net alone; "": both
-	every    time.Duration // between prints
-	json     bool          // one JSON object a universe and line
-	redraw   bool          // in place, as on a terminal
+// Options say what to listen for, and how to print it.
+type Options struct {
+	Show      *shows.Show   // whose fixtures levels are named by; or nil
+	Interface string        // network interface to listen on; "": the system's choice
+	Join      []uint16      // sACN universes whose groups to join
+	Protocol  string        // sacn or art-net alone; "": both
+	Every     time.Duration // between prints
+	JSON      bool          // one JSON object a universe and line
+	Redraw    bool          // in place, as on a terminal
 }
 
-// watchWire prints what arrives until ctx ends, and once more then.
-func watchWire(ctx context.Context, out io.Writer, f *watchOptions) error {
-	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: f.show, json: f.json, screen: f.redraw}
+// Run prints what arrives until ctx ends, and once more then.
+func Run(ctx context.Context, out io.Writer, f *Options) error {
+	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: f.Show, json: f.JSON, screen: f.Redraw}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	done, err := w.listen(ctx, f)
 	if err != nil {
 		return err
 	}
-	w.print(ctx, out, f.every)
+	w.print(ctx, out, f.Every)
 	done.Wait()
 	return nil
 }
@@ -53,10 +54,10 @@ type watcher struct {
 }
 
 // listen starts the receivers; the group is done when they have ended.
-func (w *watcher) listen(ctx context.Context, f *watchOptions) (*sync.WaitGroup, error) {
+func (w *watcher) listen(ctx context.Context, f *Options) (*sync.WaitGroup, error) {
 	var done sync.WaitGroup
-	if f.protocol != senders.ArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.iface, Universes: f.join, Discovery: true, Clock: w.base})
+	if f.Protocol != senders.ArtNet {
+		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Discovery: true, Clock: w.base})
 		if err != nil {
 			return nil, err
 		}
@@ -68,8 +69,8 @@ func (w *watcher) listen(ctx context.Context, f *watchOptions) (*sync.WaitGroup,
 			})
 		})
 	}
-	if f.protocol != senders.SACN {
-		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.iface, Base: w.base})
+	if f.Protocol != senders.SACN {
+		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.Interface, Base: w.base})
 		if err != nil {
 			return nil, err
 		}
@@ -84,8 +85,8 @@ func (w *watcher) listen(ctx context.Context, f *watchOptions) (*sync.WaitGroup,
 	return &done, nil
 }
 
-// joins lists the sACN universes whose groups to join.
-func joins(text string, show *shows.Show) ([]uint16, error) {
+// Joins lists the sACN universes whose groups to join.
+func Joins(text string, show *shows.Show) ([]uint16, error) {
 	if text == "" && show == nil {
 		text = "1-16"
 	}

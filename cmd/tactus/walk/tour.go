@@ -1,4 +1,4 @@
-package main
+package walk
 
 import (
 	"bufio"
@@ -11,12 +11,14 @@ import (
 	"sync"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/terminal"
 	"tactus/engine"
+	"tactus/panel"
 	"tactus/protocol/midi"
 )
 
-// tourWords are the words that a tour obeys, for its help.
-const tourWords = `  Enter, next, n      the next fixture, in the order of the patch
+// Words are the words that a tour obeys, for its help.
+const Words = `  Enter, next, n      the next fixture, in the order of the patch
   back, b             the one before
   find NAME, f        a fixture or group by its name
   group, g            the next group
@@ -26,10 +28,10 @@ const tourWords = `  Enter, next, n      the next fixture, in the order of the p
   wrong WHY, w        write down that this fixture is wrong, and why
   quit, q             fade out and leave`
 
-// tour joins a walk to what is typed and played, and to a running show.
-type tour struct {
+// Tour joins a walk to what is typed and played, and to a running show.
+type Tour struct {
 	mu     sync.Mutex // keyboard and MIDI take turns
-	walker *walker
+	walker *Walker
 	base   clock.Base
 	to     chan<- engine.Input
 	out    io.Writer
@@ -37,14 +39,14 @@ type tour struct {
 	show   string
 }
 
-// newTour walks by w. Looks are asked for through to; what comes of it is
+// NewTour walks by w. Looks are asked for through to; what comes of it is
 // written to out, and what is wrong to the file marks, under the show's name.
-func newTour(w *walker, base clock.Base, to chan<- engine.Input, out io.Writer, marks, show string) *tour {
-	return &tour{walker: w, base: base, to: to, out: out, marks: marks, show: show}
+func NewTour(w *Walker, base clock.Base, to chan<- engine.Input, out io.Writer, marks, show string) *Tour {
+	return &Tour{walker: w, base: base, to: to, out: out, marks: marks, show: show}
 }
 
-// read obeys lines until one says to leave, or input ends.
-func (t *tour) read(ctx context.Context, in io.Reader) (leave bool) {
+// Read obeys lines until one says to leave, or input ends.
+func (t *Tour) Read(ctx context.Context, in io.Reader) (leave bool) {
 	t.say(t.walker.says() + "\nType help for the words.")
 	lines := bufio.NewScanner(in)
 	for lines.Scan() {
@@ -57,10 +59,10 @@ func (t *tour) read(ctx context.Context, in io.Reader) (leave bool) {
 	return false
 }
 
-func (t *tour) say(text string) { fmt.Fprintln(t.out, text) }
+func (t *Tour) say(text string) { fmt.Fprintln(t.out, text) }
 
 // obey does what a word asks and shows it.
-func (t *tour) obey(ctx context.Context, word, rest string) {
+func (t *Tour) obey(ctx context.Context, word, rest string) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.say(t.answer(ctx, word, rest))
@@ -68,10 +70,10 @@ func (t *tour) obey(ctx context.Context, word, rest string) {
 
 // answer does what a word asks and tells what came of it: all that a way of
 // asking needs, be it keys, notes or a page. The caller holds mu.
-func (t *tour) answer(ctx context.Context, word, rest string) string {
+func (t *Tour) answer(ctx context.Context, word, rest string) string {
 	switch word {
 	case "help", "?":
-		return tourWords
+		return Words
 	case "wrong", "w":
 		line, err := t.mark(rest)
 		if err != nil {
@@ -91,12 +93,12 @@ func (t *tour) answer(ctx context.Context, word, rest string) string {
 
 // byPage asks a tour from a page.
 type byPage struct {
-	*tour
+	*Tour
 	ctx context.Context
 }
 
-// over returns the tour for a page, while ctx lasts.
-func (t *tour) over(ctx context.Context) byPage { return byPage{t, ctx} }
+// For returns the tour for a page, while ctx lasts.
+func (t *Tour) For(ctx context.Context) panel.Walker { return byPage{t, ctx} }
 
 // Walk implements [panel.Walker].
 func (b byPage) Walk(word, rest string) string {
@@ -108,7 +110,7 @@ func (b byPage) Walk(word, rest string) string {
 }
 
 // mark adds a line to the file of what is wrong.
-func (t *tour) mark(why string) (line string, err error) {
+func (t *Tour) mark(why string) (line string, err error) {
 	if t.walker.at < 0 {
 		return "", errors.New("no fixture is lit")
 	}
@@ -121,7 +123,7 @@ func (t *tour) mark(why string) (line string, err error) {
 		return "", err
 	}
 	at := t.base.Wall(t.base.Now()).Format("2006-01-02 15:04")
-	line = fmt.Sprintf("%s  %s: %s (%s): %s", at, t.show, s.name, s.where, printable(why))
+	line = fmt.Sprintf("%s  %s: %s (%s): %s", at, t.show, s.name, s.where, terminal.Printable(why))
 	_, err = fmt.Fprintln(file, line)
 	return line, errors.Join(err, file.Close())
 }
@@ -145,8 +147,8 @@ func walkNotes(note uint8) (word string, ok bool) {
 	return "", false
 }
 
-// listen obeys MIDI notes until ctx ends.
-func (t *tour) listen(ctx context.Context, from <-chan midi.Message) {
+// Listen obeys MIDI notes until ctx ends.
+func (t *Tour) Listen(ctx context.Context, from <-chan midi.Message) {
 	for {
 		select {
 		case <-ctx.Done():

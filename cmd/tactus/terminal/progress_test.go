@@ -1,4 +1,4 @@
-package main
+package terminal
 
 import (
 	"strings"
@@ -11,32 +11,32 @@ import (
 func TestPlainProgressGolden(t *testing.T) {
 	var out strings.Builder
 	now := clock.Time(0)
-	p := newProgress(&out, "measuring songs", 12, func() clock.Time { return now })
+	p := NewProgress(&out, "measuring songs", 12, func() clock.Time { return now })
 	for range 12 {
 		now += 700 * clock.Millisecond
-		p.step(1)
+		p.Step(1)
 	}
-	p.done()
+	p.Done()
 	want := "measuring songs: 25 %\nmeasuring songs: 50 %\nmeasuring songs: 75 %\nmeasuring songs: 100 %\n"
 	if out.String() != want {
 		t.Errorf("%q, want %q", out.String(), want)
 	}
 	out.Reset()
-	p = newProgress(&out, "printing", 60, func() clock.Time { return now })
+	p = NewProgress(&out, "printing", 60, func() clock.Time { return now })
 	for range 60 {
-		p.step(1)
+		p.Step(1)
 	}
-	if p.done(); out.Len() != 0 {
+	if p.Done(); out.Len() != 0 {
 		t.Errorf("short work said %q", out.String())
 	}
-	p = newProgress(&out, "printing", 4, func() clock.Time { return now })
+	p = NewProgress(&out, "printing", 4, func() clock.Time { return now })
 	now += between
-	p.step(1)
-	p.done()
+	p.Step(1)
+	p.Done()
 	if want := "printing: 25 %\nprinting: stopped at 25 %\n"; out.String() != want {
 		t.Errorf("%q, want %q", out.String(), want)
 	}
 	p = nil
-	p.step(1)
-	p.done()
+	p.Step(1)
+	p.Done()
 }

@@ -1,4 +1,4 @@
-package main
+package align
 
 import (
 	"bufio"
@@ -36,13 +36,13 @@ type aligner struct {
 	lead      atomic.Int64 // clock.Time
 	on, off   midi.Message
 	port      *midi.Output // or nil
-	bell      io.Writer    // or nil
+	Bell      io.Writer    // or nil
 	clicked   func(clock.Time)
 }
 
-// newAligner opens a session that flashes the fixtures.
-func newAligner(show *shows.Show, f *alignOptions, log zerolog.Logger) (*aligner, error) {
-	only, universes, err := flashing(show, f.fixtures, f.tempo)
+// New opens a session that flashes the fixtures.
+func New(show *shows.Show, f *Options, log zerolog.Logger) (*aligner, error) {
+	only, universes, err := flashing(show, f.Fixtures, f.Tempo)
 	if err != nil {
 		return nil, err
 	}
@@ -59,17 +59,17 @@ func newAligner(show *shows.Show, f *alignOptions, log zerolog.Logger) (*aligner
 	if err != nil {
 		return nil, err
 	}
-	a := &aligner{session: s, exact: o.Exact, universes: universes, on: midi.NewNoteOn(f.channel, f.note, 100), off: midi.NewNoteOff(f.channel, f.note)}
+	a := &aligner{session: s, exact: o.Exact, universes: universes, on: midi.NewNoteOn(f.Channel, f.Note, 100), off: midi.NewNoteOff(f.Channel, f.Note)}
 	a.lead.Store(int64(f.Lead))
-	if !f.leadSaid {
+	if !f.LeadSaid {
 		a.lead.Store(int64(show.Outputs.Universes[universes[0]].Lead))
 	}
-	a.tempo = clock.BPM(f.tempo)
+	a.tempo = clock.BPM(f.Tempo)
 	return a, nil
 }
 
-// openClick opens the MIDI output that clicks go to.
-func (a *aligner) openClick(name string) (err error) {
+// OpenClick opens the MIDI output that clicks go to.
+func (a *aligner) OpenClick(name string) (err error) {
 	a.port, err = midi.OpenOutput(name, midi.OutputOptions{Base: a.session.Base, Report: a.session.PortChanged})
 	return err
 }
@@ -137,14 +137,14 @@ func (a *aligner) click() {
 	if a.port != nil {
 		a.port.Send(a.on)
 	}
-	if a.bell != nil {
-		io.WriteString(a.bell, "\a")
+	if a.Bell != nil {
+		io.WriteString(a.Bell, "\a")
 	}
 }
 
-// run flashes and clicks until ctx ends; with keys, until Enter or q on in. Then,
+// Run flashes and clicks until ctx ends; with keys, until Enter or q on in. Then,
 // but for q, it prints the lead to out.
-func (a *aligner) run(ctx context.Context, cancel func(), keys bool, in io.Reader, out, errOut io.Writer) error {
+func (a *aligner) Run(ctx context.Context, cancel func(), keys bool, in io.Reader, out, errOut io.Writer) error {
 	var group sync.WaitGroup
 	side, stop := context.WithCancel(context.Background())
 	t := a.begin()

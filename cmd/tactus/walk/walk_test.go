@@ -1,4 +1,4 @@
-package main
+package walk
 
 import (
 	"context"
@@ -15,14 +15,14 @@ import (
 	"tactus/shows"
 )
 
-func demoWalk(t *testing.T) (*walker, *engine.Program) {
+func demoWalk(t *testing.T) (*Walker, *engine.Program) {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	w := newWalker(show)
-	return w, w.program(show.Program, 0.3)
+	w := New(show)
+	return w, w.Program(show.Program, 0.3)
 }
 
 // Every fixture comes once, in the order of universes and addresses; back is
@@ -129,10 +129,10 @@ func TestWalkByNotes(t *testing.T) {
 	base, input := clock.NewBase(), make(chan engine.Input, 8)
 	inbox := midi.NewInbox(base, 8, nil)
 	said := make(lineChannel, 8)
-	tour := newTour(w, base, input, said, "", "")
+	tour := NewTour(w, base, input, said, "", "")
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	go tour.listen(ctx, inbox.Messages())
+	go tour.Listen(ctx, inbox.Messages())
 	for _, m := range []midi.Message{
 		midi.NewNoteOn(1, 60, 100), midi.NewNoteOff(1, 60), midi.NewNoteOn(9, 99, 100), midi.NewNoteOn(3, 60, 1),
 	} {

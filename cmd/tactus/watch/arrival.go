@@ -1,4 +1,4 @@
-package main
+package watch
 
 import (
 	"context"
@@ -14,8 +14,8 @@ import (
 	"tactus/shows"
 )
 
-// arrival is one universe from one source, as printed.
-type arrival struct {
+// Arrival is one universe from one source, as printed.
+type Arrival struct {
 	Protocol string            `json:"protocol"`
 	Universe int               `json:"universe"`
 	Source   string            `json:"source,omitempty"`
@@ -39,14 +39,14 @@ type levels map[string]float64
 const silent = 4 * time.Second
 
 // arrivals copies what is known now.
-func (w *watcher) arrivals() []arrival {
+func (w *watcher) arrivals() []Arrival {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	now := w.base.Now()
 	w.sacn.Expire(now)
-	var list []arrival
+	var list []Arrival
 	for _, s := range w.sacn.Sources() {
-		a := arrival{
+		a := Arrival{
 			Protocol: senders.SACN, Universe: int(s.Universe), Source: s.Name.String(), From: s.From.Addr().String(),
 			Priority: int(s.Priority), Status: s.Status.String(), Rate: s.Rate, Packets: s.Packets, Late: s.Late,
 			Ends: s.Ends, levels: s.Levels,
@@ -54,7 +54,7 @@ func (w *watcher) arrivals() []arrival {
 		list = append(list, w.finish(a, s.Slots, shows.SACN))
 	}
 	for _, s := range w.artnet.Universes(now) {
-		a := arrival{
+		a := Arrival{
 			Protocol: senders.ArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
 			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, levels: s.Levels,
 		}
@@ -67,7 +67,7 @@ func (w *watcher) arrivals() []arrival {
 }
 
 // finish adds slots, and fixtures when a show is known.
-func (w *watcher) finish(a arrival, slots int, p shows.Protocol) arrival {
+func (w *watcher) finish(a Arrival, slots int, p shows.Protocol) Arrival {
 	a.Slots = make([]int, slots)
 	for i := range a.Slots {
 		a.Slots[i] = int(a.levels[i])
@@ -130,7 +130,7 @@ func (w *watcher) print(ctx context.Context, out io.Writer, every time.Duration)
 }
 
 // text is the readable form.
-func (w *watcher) text(list []arrival) string {
+func (w *watcher) text(list []Arrival) string {
 	var b strings.Builder
 	if w.screen {
 		b.WriteString("\x1b[H\x1b[2J")
@@ -163,7 +163,7 @@ func (w *watcher) text(list []arrival) string {
 }
 
 // fixtureLines prints the fixtures of a universe in patch order.
-func (w *watcher) fixtureLines(b *strings.Builder, a *arrival) {
+func (w *watcher) fixtureLines(b *strings.Builder, a *Arrival) {
 	for _, f := range w.show.Program.Patch.Placements() {
 		l, ok := a.Fixtures[f.Name]
 		if !ok {

@@ -1,9 +1,10 @@
-package main
+package align
 
 import (
 	"fmt"
 	"slices"
 	"strings"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"

@@ -1,4 +1,4 @@
-package main
+package walk
 
 import (
 	"fmt"
@@ -20,9 +20,9 @@ type stop struct {
 	lit   bool // any of it gives light: a hazer stays off
 }
 
-// walker knows where a walk through the rig stands. It is a pure value: words
+// Walker knows where a walk through the rig stands. It is a pure value: words
 // in, the index of a look out.
-type walker struct {
+type Walker struct {
 	stops    []stop
 	fixtures int // the first of the stops; then groups, then all
 	at       int // -1: dark
@@ -53,8 +53,9 @@ const walkFade = clock.Second
 // people are on the stage, and the rest of it is dark.
 const houseLevel = 0.5
 
-func newWalker(s *shows.Show) *walker {
-	w := &walker{at: -1}
+// New begins a walk before the first fixture of a show.
+func New(s *shows.Show) *Walker {
+	w := &Walker{at: -1}
 	p := s.Program
 	heads := make([][]int32, len(p.Patch.Placements()))
 	var every []int32
@@ -86,10 +87,10 @@ func lights(p *engine.Program, heads []int32) bool {
 	})
 }
 
-// program makes a show of one look a stop and colour, at a level of 0..1. Look
+// Program makes a show of one look a stop and colour, at a level of 0..1. Look
 // 0 is dark but for what blackout spares. Nothing in it moves, and haze stays
 // off.
-func (w *walker) program(show *engine.Program, level float64) *engine.Program {
+func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	p := *show
 	p.Songs, p.SetList, p.Effects, p.Floors = nil, nil, nil, nil
 	p.Haze = engine.Duty{}
@@ -122,7 +123,7 @@ func (w *walker) program(show *engine.Program, level float64) *engine.Program {
 }
 
 // look is the index of the look that shows where the walk stands.
-func (w *walker) look() int32 {
+func (w *Walker) look() int32 {
 	if w.at < 0 {
 		return 0
 	}
@@ -130,7 +131,7 @@ func (w *walker) look() int32 {
 }
 
 // says tells where the walk stands.
-func (w *walker) says() string {
+func (w *Walker) says() string {
 	if w.at < 0 {
 		return "dark; house lights stay"
 	}
@@ -146,7 +147,7 @@ func (w *walker) says() string {
 }
 
 // step moves along part of the stops, from low up to high, and stays in it.
-func (w *walker) step(by, low, high int) {
+func (w *Walker) step(by, low, high int) {
 	switch {
 	case high == low:
 		return
@@ -162,7 +163,7 @@ func (w *walker) step(by, low, high int) {
 }
 
 // find goes to a fixture or group by its name, in any case.
-func (w *walker) find(name string) error {
+func (w *Walker) find(name string) error {
 	i := slices.IndexFunc(w.stops, func(s stop) bool { return s.name == name })
 	if i < 0 {
 		i = slices.IndexFunc(w.stops, func(s stop) bool { return strings.EqualFold(s.name, name) })
@@ -175,7 +176,7 @@ func (w *walker) find(name string) error {
 }
 
 // do obeys one line that somebody typed.
-func (w *walker) do(word, rest string) error {
+func (w *Walker) do(word, rest string) error {
 	groups := len(w.stops) - 1
 	switch word {
 	case "", "next", "n":
@@ -202,7 +203,7 @@ func (w *walker) do(word, rest string) error {
 }
 
 // paint goes to a colour by name, or to the next one.
-func (w *walker) paint(name string) error {
+func (w *Walker) paint(name string) error {
 	if name == "" {
 		w.colour = (w.colour + 1) % len(walkColours())
 		return nil

@@ -1,4 +1,4 @@
-package main
+package align
 
 import (
 	"bytes"
@@ -21,12 +21,12 @@ import (
 func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 	for _, tempo := range []float64{60, 97, 120} {
 		synctest.Test(t, func(t *testing.T) {
-			f := &alignOptions{fixtures: []string{demoFixture}, tempo: tempo, channel: 10, note: 37}
+			f := &Options{Fixtures: []string{demoFixture}, Tempo: tempo, Channel: 10, Note: 37}
 			f.Protocol = senders.Virtual
-			f.Lead, f.leadSaid = 40*time.Millisecond, true
+			f.Lead, f.LeadSaid = 40*time.Millisecond, true
 			show := demoShow(t)
 			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
-			a, err := newAligner(show, f, zerolog.Nop())
+			a, err := New(show, f, zerolog.Nop())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -116,9 +116,9 @@ func TestAlignEscapeDoesNotBlock(t *testing.T) {
 func TestAlignBeginsWithTheShowsLead(t *testing.T) {
 	show := demoShow(t)
 	show.Outputs.Universes[0].Lead = 33 * clock.Millisecond
-	f := &alignOptions{fixtures: []string{demoFixture}, tempo: 60, channel: 10}
+	f := &Options{Fixtures: []string{demoFixture}, Tempo: 60, Channel: 10}
 	f.Protocol = senders.Virtual
-	a, err := newAligner(show, f, zerolog.Nop())
+	a, err := New(show, f, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}
