@@ -1,4 +1,4 @@
-package main
+package replay
 
 import (
 	"bufio"
@@ -17,9 +17,10 @@ import (
 	"tactus/shows"
 )
 
-// film is a replay's packets as a capture: the frames go through the senders of
+// capture is a replay's packets as a capture: the frames go through the senders of
 // a run, which hand their packets over instead of sending them.
-type film struct {
+type capture struct {
+	name    string
 	file    *wholefile.Part
 	buf     *bufio.Writer
 	out     *pcapng.Writer
@@ -27,28 +28,28 @@ type film struct {
 	at      clock.Time
 	outputs []engine.Output
 	due     map[clock.Time][]bool // universes by how much less lead they have
-	ring    []filmed              // frames that universes with less lead wait for
+	ring    []keptFrame           // frames that universes with less lead wait for
 	packets int
 	err     error // the first of the file
 }
 
-// filmed is a frame that is kept.
-type filmed struct {
+// keptFrame is a frame that is kept.
+type keptFrame struct {
 	number uint64
 	u      []dmx.Universe
 }
 
-// filmKept is more frames than the longest lead has.
-const filmKept = 64
+// keptFrames is more frames than the longest lead has.
+const keptFrames = 64
 
-// filmFrom stands for the address that the run had, which is not recorded: one
+// captureFrom stands for the address that the run had, which is not recorded: one
 // for documentation (RFC 5737).
-func filmFrom() netip.AddrPort {
+func captureFrom() netip.AddrPort {
 	return netip.AddrPortFrom(netip.AddrFrom4([4]byte{192, 0, 2, 1}), 49152)
 }
 
-func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
-	v := &film{started: h.Started, due: map[clock.Time][]bool{}, ring: make([]filmed, filmKept)}
+func newCapture(name, program string, h *journal.Header, show *shows.Show) (*capture, error) {
+	v := &capture{name: name, started: h.Started, due: map[clock.Time][]bool{}, ring: make([]keptFrame, keptFrames)}
 	leads, most := senders.LeadsOf(&show.Outputs)
 	for i, lead := range leads {
 		late := most - lead
@@ -69,22 +70,22 @@ func newFilm(name string, h *journal.Header, show *shows.Show) (*film, error) {
 		return nil, err
 	}
 	v.buf = bufio.NewWriterSize(v.file, 1<<20)
-	v.out, err = pcapng.NewWriter(v.buf, programName())
+	v.out, err = pcapng.NewWriter(v.buf, program)
 	return v, err
 }
 
 // take writes a packet that leaves now.
-func (v *film) take(to netip.AddrPort, packet []byte) {
+func (v *capture) take(to netip.AddrPort, packet []byte) {
 	if v.err == nil {
-		v.err = v.out.WriteUDP(v.started.Add(time.Duration(v.at)), filmFrom(), to, packet)
+		v.err = v.out.WriteUDP(v.started.Add(time.Duration(v.at)), captureFrom(), to, packet)
 		v.packets++
 	}
 }
 
 // frame sends a frame to the universes with the longest lead.
-func (v *film) frame(r *engine.Record, u []dmx.Universe) error {
+func (v *capture) frame(r *engine.Record, u []dmx.Universe) error {
 	if len(v.due) > 1 {
-		kept := &v.ring[r.Frame%filmKept]
+		kept := &v.ring[r.Frame%keptFrames]
 		kept.number = r.Frame
 		kept.u = append(kept.u[:0], u...)
 	}
@@ -92,10 +93,10 @@ func (v *film) frame(r *engine.Record, u []dmx.Universe) error {
 }
 
 // other sends a frame to the universes with less lead, and ends with the show.
-func (v *film) other(r *engine.Record) error {
+func (v *capture) other(r *engine.Record) error {
 	switch r.Kind {
 	case engine.Followed:
-		kept, due := &v.ring[r.Frame%filmKept], v.due[r.Delay]
+		kept, due := &v.ring[r.Frame%keptFrames], v.due[r.Delay]
 		if kept.number != r.Frame || due == nil || kept.u == nil {
 			return fmt.Errorf("--pcapng: frame %d is sent again, but the journal and the show do not fit together", r.Frame)
 		}
@@ -111,7 +112,7 @@ func (v *film) other(r *engine.Record) error {
 	return v.err
 }
 
-func (v *film) send(at clock.Time, u []dmx.Universe, due []bool) error {
+func (v *capture) send(at clock.Time, u []dmx.Universe, due []bool) error {
 	v.at = at
 	for _, o := range v.outputs {
 		if err := o.Send(at, u, due); err != nil {
@@ -122,7 +123,7 @@ func (v *film) send(at clock.Time, u []dmx.Universe, due []bool) error {
 }
 
 // keep ends the file and puts it in its place.
-func (v *film) keep() error {
+func (v *capture) keep() error {
 	if err := v.buf.Flush(); err != nil {
 		return err
 	}
