@@ -110,7 +110,7 @@ func layers() []layer {
 		},
 		{
 			"5",
-			[]string{"cmd/tactus/align", "cmd/tactus/replay", "cmd/tactus/walk", "cmd/tactus/watch"},
+			[]string{"cmd/tactus/align", "cmd/tactus/replay", "cmd/tactus/trial", "cmd/tactus/walk", "cmd/tactus/watch"},
 			"each is one command's work",
 		},
 		{

@@ -18,7 +18,7 @@ func timerFiles() map[string]string {
 		"protocol/midi/schedule.go":        "plays a MIDI file in real time, as a DAW would send it",
 		"protocol/sacn/receiver.go":        "an error that stays must not spin; a receiver has no loop to ask",
 		"panel/stream.go":                  "looks at the loop's copy for those who look on; no light waits for it",
-		"cmd/tactus/laptop.go":             "tells how far the test is, from copies",
+		"cmd/tactus/trial/trial.go":        "tells how far the test is, from copies",
 		"cmd/tactus/main.go":               "the first Ctrl-C may come twice; only a later one means at once",
 		"cmd/tactus/showfiles/reloader.go": "looks at the show's files, far from the loop",
 		"cmd/tactus/player.go":             "a rehearsal's DAW: it ticks as a cable would",
