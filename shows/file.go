@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	yaml "go.yaml.in/yaml/v3"
+	yaml "go.yaml.in/yaml/v4"
 )
 
 // Kind is a kind of show file.

@@ -1,49 +1,24 @@
 package shows
 
-import (
-	"fmt"
-	"strings"
-)
+import "strings"
 
-// unclosed looks for what people leave open: quotes, brackets, and colours
-// without quotes, whose "#" begins a comment. It is asked only about text that
-// is not YAML, where readers notice such a fault lines later. It returns line 0
-// when it finds none.
-func unclosed(src []byte) (line, column int, what string) {
-	var s opened
+// misquoted looks for quotes that open and do not close on their line, or close
+// too early, and for colours without quotes, whose "#" begins a comment. It is
+// asked only about text that is not YAML, where a reader notices such a fault
+// lines later. It returns line 0 when it finds none.
+func misquoted(src []byte) (line, column int, what string) {
+	depth := 0 // brackets that are open
 	for i, text := range strings.Split(string(src), "\n") {
-		if s.depth > 0 && outside(text, s.indent) {
-			break
-		}
-		if column, what := s.read(i+1, strings.TrimRight(text, "\r")); what != "" {
+		if column, what := misquotedLine([]rune(strings.TrimRight(text, "\r")), &depth); what != "" {
 			return i + 1, column, what
 		}
 	}
-	if s.depth == 0 {
-		return 0, 0, ""
-	}
-	return s.line, s.column, fmt.Sprintf("%q opens here and is not closed", s.bracket)
+	return 0, 0, ""
 }
 
-// outside reports a line that cannot belong to brackets which opened on a line
-// with this indent.
-func outside(text string, indent int) bool {
-	body := strings.TrimLeft(text, " ")
-	return body != "" && !strings.ContainsAny(body[:1], "]},#\r") && len(text)-len(body) <= indent
-}
-
-// opened is the outermost bracket that is open.
-type opened struct {
-	depth        int
-	bracket      string
-	line, column int // from 1
-	indent       int // of its line
-}
-
-// read follows the quotes and brackets of a line. It returns a fault and its
-// column, or "".
-func (s *opened) read(line int, text string) (column int, what string) {
-	runes := []rune(text)
+// misquotedLine follows the quotes and brackets of a line. It returns a fault
+// and its column, or "".
+func misquotedLine(runes []rune, depth *int) (column int, what string) {
 	starts := true    // whether a value may start here
 	last := rune(' ') // the last that is no space
 	for i := 0; i < len(runes); i++ {
@@ -53,7 +28,7 @@ func (s *opened) read(line int, text string) (column int, what string) {
 			starts = starts || last == ':' || last == '-'
 			continue
 		case r == '#' && (i == 0 || runes[i-1] == ' '):
-			if s.depth > 0 && last == ':' {
+			if *depth > 0 && last == ':' {
 				return i + 1, `"#" begins a comment here; a colour goes in quotes, such as "#ff8040"`
 			}
 			return 0, ""
@@ -67,21 +42,14 @@ func (s *opened) read(line int, text string) (column int, what string) {
 			}
 			i = end
 		case r == '{' || r == '[':
-			s.open(line, i+1, text, string(r))
+			*depth++
 		case r == '}' || r == ']':
-			s.depth = max(0, s.depth-1)
+			*depth = max(0, *depth-1)
 		}
 		starts = strings.ContainsRune("{[,", r)
 		last = r
 	}
 	return 0, ""
-}
-
-func (s *opened) open(line, column int, text, bracket string) {
-	if s.depth++; s.depth == 1 {
-		s.line, s.column, s.bracket = line, column, bracket
-		s.indent = len(text) - len(strings.TrimLeft(text, " "))
-	}
 }
 
 // closing returns where the quote that opens at i ends, or -1.

@@ -8,8 +8,19 @@ import (
 	"pgregory.net/rapid"
 )
 
+// placeOf is where a text is said not to be YAML, and why; line 0 when it is.
+func placeOf(src string) (line, column int, what string) {
+	var found faults
+	read("a.yaml", []byte(src), &found)
+	if len(found.list) == 0 {
+		return 0, 0, ""
+	}
+	p := found.list[0]
+	return p.Line, p.Column, p.What
+}
+
 // Places by hand: what a person would point at.
-func TestUnclosed(t *testing.T) {
+func TestSyntaxPlaces(t *testing.T) {
 	for _, c := range []struct {
 		name, src    string
 		line, column int
@@ -29,7 +40,7 @@ func TestUnclosed(t *testing.T) {
 		{"an escaped quote", `a: "b \" c"`, 0, 0, ""},
 		{"line ends of other systems", "a: {b: 1,\r\n  c: 2}\r\n\r\nd: 'x'\r\n", 0, 0, ""},
 	} {
-		line, column, what := unclosed([]byte(c.src))
+		line, column, what := placeOf(c.src)
 		if line != c.line || column != c.column || !strings.Contains(what, c.want) || (what == "") != (c.want == "") {
 			t.Errorf("%s: %d:%d %q, want %d:%d %q", c.name, line, column, what, c.line, c.column, c.want)
 		}
@@ -37,10 +48,10 @@ func TestUnclosed(t *testing.T) {
 }
 
 // Whatever is typed, a place is one of the text's own.
-func TestUnclosedPlaces(t *testing.T) {
+func TestMisquotedPlaces(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		src := rapid.StringOf(rapid.RuneFrom([]rune("ab :-,{}[]\"'\\#\n\r\tü"))).Draw(t, "src")
-		line, column, what := unclosed([]byte(src))
+		line, column, what := misquoted([]byte(src))
 		if (line == 0) != (what == "") {
 			t.Fatalf("line %d, %q", line, what)
 		}
@@ -55,13 +66,13 @@ func TestUnclosedPlaces(t *testing.T) {
 }
 
 // The demo's files, which are YAML, have nothing open.
-func TestUnclosedDemo(t *testing.T) {
+func TestMisquotedDemo(t *testing.T) {
 	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "songs/saturday.yaml", "songs/breakwater.yaml", "sets/november.yaml"} {
 		src, err := fs.ReadFile(Demo(), name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if line, column, what := unclosed(src); line != 0 {
+		if line, column, what := misquoted(src); line != 0 {
 			t.Errorf("%s:%d:%d: %s", name, line, column, what)
 		}
 	}
