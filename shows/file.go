@@ -27,6 +27,9 @@ const (
 // Kinds lists the kinds that a show folder has.
 func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile, ProfileFile} }
 
+// folderHas says what belongs where.
+const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
+
 // MaxFileBytes is the largest file that is read. A long song has some
 // kilobytes.
 const MaxFileBytes = 4 << 20
