@@ -14,28 +14,12 @@ type Accepted struct {
 	Written string // file and line
 }
 
-// Findings are the names of what may be accepted. Package plan finds them.
-func Findings() []string {
-	return []string{
-		"does-not-follow", "inversion", "flat", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "flashing",
-	}
-}
-
 // NoteWritten is a note that show.yaml gives a meaning itself.
 type NoteWritten struct {
 	Key     string
 	Note    int
 	Kind    engine.CommandKind
 	Written string // file and line
-}
-
-// acceptedShape is what a song accepts.
-func acceptedShape() *shape {
-	return listOf(recordOf([]field{
-		need("finding", option(Findings()...), `What "check" calls it.`),
-		may("in", name("a section", "bridge"), "The section it is in; the whole song unless said."),
-		need("because", text("a reason", "the band stops here"), "Why it is right as it is."),
-	}), 1, 100)
 }
 
 // accepted reads what songs accept.

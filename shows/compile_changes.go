@@ -18,9 +18,6 @@ type change struct {
 	used         bool
 }
 
-// changePlace is a bar of a section, or a beat of one.
-const changePlace = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?`
-
 // changesOf reads a song's list of changes.
 func changesOf(v *value) (all []*change) {
 	for _, item := range v.get("changes").items() {

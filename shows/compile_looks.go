@@ -88,3 +88,44 @@ func (c *compiler) effectsOf(v *value) []*effect {
 	}
 	return effects
 }
+
+// colour reads a role or a colour of its own.
+func (c *compiler) colour(v *value) engine.Colour {
+	if v == nil {
+		return engine.Colour{}
+	}
+	for i, r := range roleNames() {
+		if r == v.word() {
+			return engine.Colour{Role: engine.Role(i)}
+		}
+	}
+	return engine.Colour{Fixed: true, RGB: c.ownColour(v)}
+}
+
+// ownColour reads a colour that is no role.
+func (c *compiler) ownColour(v *value) fixtures.RGB {
+	rgb, err := fixtures.ParseColour(v.text, c.white())
+	if err != nil {
+		c.at(v, err.Error(), "", "")
+	}
+	return rgb
+}
+
+// checkWhite reports a white that is no light.
+func (c *compiler) checkWhite() {
+	if v := c.rig.get("white"); v != nil {
+		if _, err := fixtures.ParseXY(v.text); err != nil {
+			c.at(v, err.Error(), "", "")
+		}
+	}
+}
+
+// white is the rig's: 5600 K unless said.
+func (c *compiler) white() fixtures.XY {
+	if v := c.rig.get("white"); v != nil {
+		if at, err := fixtures.ParseXY(v.text); err == nil {
+			return at
+		}
+	}
+	return fixtures.WhiteOf(5600, 0)
+}

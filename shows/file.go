@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	yaml "go.yaml.in/yaml/v3"
+	yaml "go.yaml.in/yaml/v4"
 )
 
 // Kind is a kind of show file.
@@ -26,6 +26,9 @@ const (
 
 // Kinds lists the kinds that a show folder has.
 func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile, ProfileFile} }
+
+// folderHas says what belongs where.
+const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
 
 // MaxFileBytes is the largest file that is read. A long song has some
 // kilobytes.

@@ -39,25 +39,6 @@ type Level struct {
 // Word is a key and the text under it, such as intensity and 40 %.
 type Word struct{ Key, Text string }
 
-func ladderShape() *shape {
-	light := []field{
-		need("look", name("a look", "embers"), "Which look."),
-		may("effects", effectList(), "The effects over it; those of the look unless said."),
-	}
-	moment := oneOf(name("a look", "dark"),
-		recordOf(append(light[:2:2], may("set", levelsShape(), "Levels over the look."))))
-	return recordOf([]field{
-		need("rungs", listOf(recordOf(append([]field{
-			need("energy", whole(0, 10, "an energy", 4), "From which energy of a section on, up to that of the next rung."),
-		}, light...)), 1, 64), "What sections look like, from the calmest to the strongest. Several of one energy take turns."),
-		may("begin", levelsShape(), "What a song sets with its first light, such as fronts and house lights."),
-		may("pickup", moment, "What a song goes to for a beat before a large lift; nothing unless said."),
-		may("breakdown", moment, "What a breakdown drops to; the rung of its energy unless said."),
-		may("spoken", moment, "The light while someone speaks; the rung of its energy, without effects, unless said."),
-		may("end", moment, "What the last bars of a song fade to; nothing unless said."),
-	})
-}
-
 // compileLadder reads the ladder; nil where there is none.
 func (c *compiler) compileLadder(v *value) *Ladder {
 	if v == nil {

@@ -10,10 +10,6 @@ import (
 // clock can still be corrected without a step.
 const MostLead = 200 * clock.Millisecond
 
-func leadTime() *shape {
-	return measured(`(200|1[0-9][0-9]|[1-9]?[0-9]) ?ms`, "a time such as 30 ms, 0 ms to 200 ms", "30 ms")
-}
-
 // compileLead sets how far ahead a universe is sent. Synchronized universes act
 // together, so they have to leave together.
 func (c *compiler) compileLead(u *Universe, v *value) {

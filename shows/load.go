@@ -21,8 +21,6 @@ type Options struct {
 	Instead map[string][]byte
 }
 
-const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
-
 // Open returns the show folder as a file system out of which no link leads.
 func Open(dir string) (fs.FS, error) {
 	root, err := os.OpenRoot(dir)

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	yaml "go.yaml.in/yaml/v3"
+	yaml "go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
 )
 

@@ -122,3 +122,7 @@ func travelShape() *shape {
 		may("invert", yesNo(), "Whether it hangs the other way round, so that 0 % of a look is at to; no unless said."),
 	}, rule{any: []string{"from", "to", "invert"}})
 }
+
+func leadTime() *shape {
+	return measured(`(200|1[0-9][0-9]|[1-9]?[0-9]) ?ms`, "a time such as 30 ms, 0 ms to 200 ms", "30 ms")
+}

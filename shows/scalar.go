@@ -3,7 +3,7 @@ package shows
 import (
 	"regexp"
 
-	yaml "go.yaml.in/yaml/v3"
+	yaml "go.yaml.in/yaml/v4"
 )
 
 // scalarKind is what YAML's core schema takes a scalar for.

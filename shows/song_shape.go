@@ -72,3 +72,19 @@ func setShape() *shape {
 	s.about = "The songs of one night, in order."
 	return s
 }
+
+// Findings are the names of what may be accepted. Package plan finds them.
+func Findings() []string {
+	return []string{
+		"does-not-follow", "inversion", "flat", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "flashing",
+	}
+}
+
+// acceptedShape is what a song accepts.
+func acceptedShape() *shape {
+	return listOf(recordOf([]field{
+		need("finding", option(Findings()...), `What "check" calls it.`),
+		may("in", name("a section", "bridge"), "The section it is in; the whole song unless said."),
+		need("because", text("a reason", "the band stops here"), "Why it is right as it is."),
+	}), 1, 100)
+}

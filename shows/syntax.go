@@ -2,99 +2,48 @@ package shows
 
 import (
 	"errors"
-	"regexp"
-	"strconv"
+	"fmt"
 	"strings"
 
-	"github.com/goccy/go-yaml"
-	"github.com/goccy/go-yaml/parser"
+	yaml "go.yaml.in/yaml/v4"
 )
 
-// The other reader takes time that grows with the square of how deep a text is
-// nested (135 s for 100,000 brackets), so it is handed only texts that a person
-// may have typed.
-const (
-	maxSecondLook = 1 << 18 // bytes
-	maxLine       = 2000    // bytes
-	maxBrackets   = 200     // open at once
-)
-
-func readable(src []byte) bool {
-	depth, line := 0, 0
-	for _, b := range src {
-		switch b {
-		case '[', '{':
-			depth++
-		case ']', '}':
-			depth = max(0, depth-1)
-		case '\n':
-			line = -1
-		}
-		if line++; line > maxLine || depth > maxBrackets {
-			return false
-		}
-	}
-	return len(src) <= maxSecondLook
-}
-
-var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?(?s:(.*))`)
-
-// syntax reports text that is not YAML. The reader that we build on knows at
-// best the line, and for a bracket or quote that is never closed a wrong one;
-// another reader, asked only now, knows the place.
+// syntax reports text that is not YAML. Of a bracket or quote that is never
+// closed the reader tells where it opened, which is what a person looks for.
 func syntax(name string, src []byte, err error) Problem {
 	p := Problem{File: name, Line: 1, Column: 1, What: "not YAML: " + err.Error()}
-	if m := yamlLine.FindStringSubmatch(err.Error()); m != nil {
-		p.What = "not YAML: " + m[2]
-		if n, err := strconv.Atoi(m[1]); err == nil {
-			p.Line = n
-		}
+	var fault *yaml.LoadError
+	if errors.As(err, &fault) {
+		p.Line, p.Column, p.What, p.Allowed = explained(fault, src)
 	}
-	if line, column, what := secondLook(src); line > 0 {
-		p.Line, p.Column, p.What = line, column, "not YAML: "+what
-	}
-	p.Line = min(max(1, p.Line), 1+strings.Count(string(src), "\n"))
-	p.What, p.Allowed = advice(p.What)
-	if line, column, what := unclosed(src); line > 0 && line <= p.Line {
+	p.Line, p.Column = min(max(1, p.Line), 1+strings.Count(string(src), "\n")), max(1, p.Column)
+	if line, column, what := misquoted(src); line > 0 && line <= p.Line {
 		p.Line, p.Column, p.What, p.Allowed = line, column, "not YAML: "+what, ""
-	}
-	if line := lineOf(src, p.Line); strings.HasPrefix(strings.TrimLeft(line, " "), "\t") {
-		p.Allowed = "indent with spaces, not tabs"
 	}
 	return p
 }
 
-// advice says what to do about the faults that people make most. The readers'
-// own words are for those who write readers.
-func advice(what string) (string, string) {
+// explained says where a fault is, what it is, and what to do about the faults
+// that people make most. The reader's own words are for those who write readers.
+func explained(f *yaml.LoadError, src []byte) (line, column int, what, allowed string) {
+	at, from := f.Mark, f.ContextMark
 	switch {
-	case strings.Contains(what, "non-map value"), strings.Contains(what, "unexpected key name"):
-		return "not YAML: a key without a value, or without its colon", `want "key: value", with a space after the colon`
-	case strings.Contains(what, "not allowed in this context"):
-		return "not YAML: out of line with what is above or below",
+	case f.ContextMsg == "while parsing a flow mapping":
+		return from.Line, from.Column, `not YAML: "{" opens here and is not closed`, ""
+	case f.ContextMsg == "while parsing a flow sequence":
+		return from.Line, from.Column, `not YAML: "[" opens here and is not closed`, ""
+	case f.ContextMsg == "while scanning a quoted scalar" && strings.Contains(f.Message, "end of"):
+		return from.Line, from.Column, "not YAML: a quote opens here and is not closed", ""
+	case f.ContextMsg == "while scanning a simple key":
+		return from.Line, from.Column, "not YAML: a key without a value, or without its colon", `want "key: value", with a space after the colon`
+	case strings.Contains(f.Message, "not allowed in this context"), strings.Contains(f.Message, "did not find expected key"),
+		strings.Contains(f.Message, "did not find expected '-' indicator"):
+		return at.Line, at.Column, "not YAML: out of line with what is above or below",
 			"what belongs together starts in the same column, and each item of a list with a -"
+	case strings.HasPrefix(strings.TrimLeft(lineOf(src, at.Line), " "), "\t"):
+		return at.Line, at.Column, "not YAML: found a tab", "indent with spaces, not tabs"
 	}
-	return strings.ReplaceAll(what, "character '\t' that cannot start any token", "a tab"), ""
-}
-
-// secondLook returns line 0 when the other reader finds no fault, or falls over
-// the text, which is why it is not the one that we build on.
-func secondLook(src []byte) (line, column int, what string) {
-	if !readable(src) {
-		return 0, 0, ""
-	}
-	defer func() {
-		if recover() != nil {
-			line = 0
-		}
-	}()
-	_, err := parser.ParseBytes(src, 0)
-	var fault *yaml.SyntaxError
-	if !errors.As(err, &fault) || fault.Token == nil || fault.Token.Position == nil {
-		return 0, 0, ""
-	}
-	at := fault.Token.Position
-	return at.Line, max(1, at.Column), strings.ReplaceAll(fault.Message, "\n", " ")
+	return at.Line, at.Column, fmt.Sprintf("not YAML: %s", strings.ReplaceAll(f.Message, "\n", " ")), ""
 }
 
 func lineOf(src []byte, n int) string {

@@ -163,3 +163,6 @@ func blends() *shape { return option(engine.BlendNames()...) }
 func target() *shape {
 	return name("a group or fixture", "washes", "wash 1", "wash 1-4")
 }
+
+// changePlace is a bar of a section, or a beat of one.
+const changePlace = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?`

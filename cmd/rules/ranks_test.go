@@ -95,6 +95,31 @@ func layers() []layer {
 		},
 		{
 			"5",
+			[]string{"cmd/tactus/realtime", "cmd/tactus/terminal", "cmd/tactus/usage", "cmd/tactus/wholefile"},
+			"waiting, telling mistakes and writing files know of no show",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/showfiles"},
+			"files are opened and looked at by whoever plays, checks or replays a show",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/senders"},
+			"a run and the replay of one open the same senders",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/live"},
+			"a show is played by a run, a rehearsal, a walk, an alignment or a test of the computer alike",
+		},
+		{
+			"5",
+			[]string{"cmd/tactus/align", "cmd/tactus/replay", "cmd/tactus/trial", "cmd/tactus/walk", "cmd/tactus/watch"},
+			"each is one command's work",
+		},
+		{
+			"5",
 			[]string{"cmd/tactus", "cmd/rules", "cmd/benchtable"},
 			"the wiring is at the end: nothing hangs on it",
 		},
@@ -166,7 +191,7 @@ func importBans() []ban {
 		{
 			packages: []string{""},
 			imports:  []string{"unsafe", "C"},
-			except:   []string{"cmd/tactus/wait_windows.go"}, // its timer takes the address of a number; x/sys has no call for it
+			except:   []string{"cmd/tactus/realtime/sleeper_windows.go"}, // its timer takes the address of a number; x/sys has no call for it
 			why:      "default builds are pure Go; x/sys and the MIDI library wrap what we need",
 		},
 	}

@@ -39,13 +39,7 @@ func grants() []grant {
 			"serial ports, socket options and scheduling that the standard library has no call for",
 		},
 		{
-			"github.com/goccy/go-yaml",
-			[]string{"shows"},
-			false,
-			"show files, with the line and column of every fault",
-		},
-		{
-			"go.yaml.in/yaml/v3",
+			"go.yaml.in/yaml/v4",
 			[]string{"shows"},
 			false,
 			"show files, with the line and column of every fault",
@@ -163,7 +157,7 @@ func grants() []grant {
 		{"golang.org/x/sys", nil, true, "FIFOs and namespaces"},
 		{"gitlab.com/gomidi/midi/v2", nil, true, "an independent writer of what we read"},
 		{"github.com/goccy/go-yaml", nil, true, "an independent reader of what we print"},
-		{"go.yaml.in/yaml/v3", nil, true, "an independent reader of what we print"},
+		{"go.yaml.in/yaml/v4", nil, true, "an independent reader of what we print"},
 	}
 }
 

@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/shows"
 	"tactus/shows/plan"
@@ -65,7 +67,7 @@ light harms nobody. Local rules and the hall's own come first.`,
 
 func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer) error {
 	if f.files && (f.json || f.strict || len(f.songs) > 0) {
-		return usagef("--files measures nothing; leave out --json, --strict and --song")
+		return usage.Errorf("--files measures nothing; leave out --json, --strict and --song")
 	}
 	show, err := loadShow(name, f.set, errOut)
 	if err != nil {
@@ -105,7 +107,7 @@ func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 			return nil, fault
 		}
 		if place.Song == engine.None || place.At != 0 {
-			return nil, usagef("--song %q: want the name of a song", name)
+			return nil, usage.Errorf("--song %q: want the name of a song", name)
 		}
 		songs = append(songs, place.Song)
 	}
@@ -115,14 +117,14 @@ func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 // measureSongs measures songs, those of the set when there are none, and tells how far
 // it is.
 func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut io.Writer) (*plan.Night, error) {
-	var p *progress
-	defer func() { p.done() }()
+	var p *terminal.Progress
+	defer func() { p.Done() }()
 	at := 0
 	return plan.Measure(ctx, show, plan.Options{Songs: songs, Progress: func(done, all clock.Time) {
 		if p == nil {
-			p = newProgress(errOut, "measuring songs", int(all/clock.Second), clock.NewBase().Now)
+			p = terminal.NewProgress(errOut, "measuring songs", int(all/clock.Second), clock.NewBase().Now)
 		}
-		p.step(int(done/clock.Second) - at)
+		p.Step(int(done/clock.Second) - at)
 		at = int(done / clock.Second)
 	}})
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
@@ -40,7 +41,7 @@ looked at in the hall.`,
 			if err := s.print(c.OutOrStdout()); err != nil || picture == "" {
 				return err
 			}
-			return writeFile(c.Context(), picture, s.draw)
+			return wholefile.Write(c.Context(), picture, s.draw)
 		},
 	}
 	c.Flags().StringVar(&picture, "picture", "", "draw a sheet of swatches into this PNG file")

@@ -5,12 +5,14 @@ import (
 	"image/png"
 	"io"
 	"testing"
+
+	"tactus/cmd/tactus/showfiles"
 )
 
 // Every fixture type of the demo shows every colour of its palettes within 1
 // ΔE00 of the same, as it goes out in 8 bits, and the sheet has them all.
 func TestDemoTypesMatch(t *testing.T) {
-	show, err := loadShow(demoName, "", io.Discard)
+	show, err := loadShow(showfiles.Demo, "", io.Discard)
 	if err != nil {
 		t.Fatal(err)
 	}

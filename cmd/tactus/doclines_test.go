@@ -63,14 +63,14 @@ var remark = regexp.MustCompile(`\s+#.*|\s{3,}.*|\s+[>|] .*`)
 // word is a word of a command line, in quotes or not.
 var word = regexp.MustCompile(`"[^"]*"|\S+`)
 
-// usage tells a line of help, such as "tactus run SHOW [flags]", which says
-// what may be left out in brackets.
-var usage = regexp.MustCompile(`\s*\[[^\]]*\]`)
+// flagParts are what may be left out of a line of help, such as
+// "tactus run SHOW [flags]", which has it in brackets.
+var flagParts = regexp.MustCompile(`\s*\[[^\]]*\]`)
 
 // try takes a command line apart as the program does, without running it.
 func (l docLine) try() error {
 	line := remark.ReplaceAllString(l.line, "")
-	form := usage.ReplaceAllString(line, "")
+	form := flagParts.ReplaceAllString(line, "")
 	whole := l.whole && form == line
 	args := word.FindAllString(form, -1)[1:]
 	for i := range args {

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/realtime"
 	"tactus/protocol/midi"
 )
 
@@ -114,10 +115,10 @@ func handOut(b *testing.B, fifo string, writes []handout) (began time.Time, away
 	done := make(chan error, 1)
 	go func() {
 		runtime.LockOSThread() // never undone: the priority ends with the thread
-		lower, _ := raise(func() {})
+		lower, _ := realtime.Raise(func() {})
 		defer lower()
 		base := clock.NewBase()
-		wait := newSleeper(base).wait
+		wait := realtime.NewSleeper(base).Wait
 		began = time.Now()
 		zero := base.Now()
 		for _, w := range writes {

@@ -15,6 +15,9 @@ import (
 	"github.com/rogpeppe/go-internal/diff"
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/draft"
 )
@@ -76,7 +79,7 @@ func findSong(args []string, errOut io.Writer) (*songFile, error) {
 		s.show, s.file = filepath.Dir(folder), path.Join("songs", filepath.Base(args[0]))
 	}
 	var err error
-	if s.fsys, err = openShow(s.show); err != nil {
+	if s.fsys, err = showfiles.Open(s.show); err != nil {
 		return nil, err
 	}
 	if s.file == "" {
@@ -90,18 +93,18 @@ func findSong(args []string, errOut io.Writer) (*songFile, error) {
 
 // whichSong says what is missing from a command line with one word.
 func whichSong(name string) error {
-	files, err := openShow(name)
+	files, err := showfiles.Open(name)
 	if err != nil {
 		if _, missing := os.Stat(name); missing == nil {
-			return usagef("%q is no song of a show; a song is a file in the folder songs of one", name)
+			return usage.Errorf("%q is no song of a show; a song is a file in the folder songs of one", name)
 		}
-		return usagef("no file %q; want a song's file such as my-hall/songs/long-shore.yaml, or a show and a song", name)
+		return usage.Errorf("no file %q; want a song's file such as my-hall/songs/long-shore.yaml, or a show and a song", name)
 	}
 	names, _ := fs.Glob(files, "songs/*.yaml")
 	for i := range names {
 		names[i] = strings.TrimSuffix(path.Base(names[i]), ".yaml")
 	}
-	return usagef("which song of %s? It has: %s", name, strings.Join(names, ", "))
+	return usage.Errorf("which song of %s? It has: %s", name, strings.Join(names, ", "))
 }
 
 // songNamed finds a song by its file's name, which takes no whole show without
@@ -120,9 +123,9 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 	at, fault := show.FindPlace(name)
 	if fault != nil || at.Song < 0 {
 		if fault != nil && fault.Nearest != "" {
-			return "", usagef("no song %q; did you mean %q?", name, fault.Nearest)
+			return "", usage.Errorf("no song %q; did you mean %q?", name, fault.Nearest)
 		}
-		return "", usagef("no song %q; 'tactus notes' lists them", name)
+		return "", usage.Errorf("no song %q; 'tactus notes' lists them", name)
 	}
 	return show.Files[at.Song], nil
 }
@@ -169,12 +172,12 @@ func (s *songFile) print(out io.Writer, now []byte) error {
 
 func (s *songFile) write(now []byte) error {
 	switch {
-	case s.show == demoName:
-		return usagef("the demo is built in and cannot be written; 'tactus new my-hall' copies it, and --dry-run shows what a draft would be")
+	case s.show == showfiles.Demo:
+		return usage.Errorf("the demo is built in and cannot be written; 'tactus new my-hall' copies it, and --dry-run shows what a draft would be")
 	case string(now) == string(s.src):
 		return nil
 	}
-	return writeNew(filepath.Join(s.show, filepath.FromSlash(s.file)), now, true)
+	return wholefile.WriteNew(filepath.Join(s.show, filepath.FromSlash(s.file)), now, true)
 }
 
 // printDraft prints what each part of the song looks like, and why.

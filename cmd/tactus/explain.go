@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/engine/night"
 	"tactus/shows"
@@ -62,11 +63,11 @@ the flash limiter have left it. A song outside the set follows the walk-in.
 func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 	switch {
 	case f.at == "":
-		return usagef(`--at is missing; want such as --at "SONG, chorus 2, bar 3 beat 1"`)
+		return usage.Errorf(`--at is missing; want such as --at "SONG, chorus 2, bar 3 beat 1"`)
 	case f.fixture == "":
-		return usagef("--fixture is missing; want the name of a fixture")
+		return usage.Errorf("--fixture is missing; want the name of a fixture")
 	case f.head < 0:
-		return usagef("--head %d: heads are numbered from 1", f.head)
+		return usage.Errorf("--head %d: heads are numbered from 1", f.head)
 	}
 	show, err := loadShow(name, f.set, errOut)
 	if err != nil {

@@ -10,6 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/smf"
 )
@@ -76,13 +78,13 @@ func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
 			return fault
 		}
 		if place.Song < 0 || place.At != 0 {
-			return usagef("--song %q: want the name of a song", f.song)
+			return usage.Errorf("--song %q: want the name of a song", f.song)
 		}
 		songs = []int32{place.Song}
 	}
 	single := strings.HasSuffix(strings.ToLower(f.out), ".mid")
 	if single && f.song == "" {
-		return usagef("--out %s is one file; want --song with it, or a folder", f.out)
+		return usage.Errorf("--out %s is one file; want --song with it, or a folder", f.out)
 	}
 	for _, i := range songs {
 		name := f.out
@@ -114,7 +116,7 @@ func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut 
 			return err
 		}
 	}
-	if err := writeNew(name, src, force); err != nil {
+	if err := wholefile.WriteNew(name, src, force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", name, song.Name, len(song.Sections), len(song.Sections)-len(mute))

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/live"
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
@@ -88,7 +89,7 @@ func playedBy(t *testing.T, p *engine.Program, file *midi.File, song int32) map[
 	schedule := file.Schedule(8)
 	transport := clock.NewTransport(clock.Config{})
 	e := engine.New(p)
-	tr := translator{notes: &p.Notes}
+	tr := live.Translator{Notes: &p.Notes}
 	lit := map[clock.Beat]clock.Time{}
 	zero := clock.Time(schedule.First)
 	now := clock.Time(0)
@@ -114,7 +115,7 @@ func playedBy(t *testing.T, p *engine.Program, file *midi.File, song int32) map[
 			frame()
 		}
 		m := midi.Message{At: clock.Time(entry.At), Bytes: entry.Bytes, Len: entry.Len}
-		if in, ok := tr.input(m); ok {
+		if in, ok := tr.Input(m); ok {
 			if in.Event.Kind != 0 {
 				transport.Handle(in.Event)
 			} else {

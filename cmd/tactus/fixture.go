@@ -9,6 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/fixtures/gdtf"
 )
 
@@ -73,7 +76,7 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	for _, w := range fixture.Warnings {
-		fmt.Fprintf(errOut, "note: %s\n", printable(w))
+		fmt.Fprintf(errOut, "note: %s\n", terminal.Printable(w))
 	}
 	mode, err := chooseMode(fixture, f.mode)
 	if err != nil {
@@ -88,27 +91,17 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 		return err
 	}
 	for _, l := range draft.Left {
-		fmt.Fprintf(errOut, "not used: %s\n", printable(l))
+		fmt.Fprintf(errOut, "not used: %s\n", terminal.Printable(l))
 	}
 	if f.out == "" {
 		_, err = out.Write(draft.AppendTo(nil))
 		return err
 	}
-	if err := writeNew(f.out, draft.AppendTo(nil), f.force); err != nil {
+	if err := wholefile.WriteNew(f.out, draft.AppendTo(nil), f.force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s: %d slots. Compare it with the fixture's manual.\n", f.out, len(draft.Channels))
 	return nil
-}
-
-// printable keeps control characters of a file off the terminal.
-func printable(text string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r >= 0x7f && r < 0xa0 {
-			return ' '
-		}
-		return r
-	}, text)
 }
 
 func readFixture(name string) (*gdtf.Fixture, error) {
@@ -147,15 +140,15 @@ func chooseMode(f *gdtf.Fixture, name string) (*gdtf.Mode, error) {
 			return m, nil
 		}
 		_, slots := m.Footprint()
-		fmt.Fprintf(&list, "\n  %q, %s slots", printable(m.Name), strings.Trim(strings.Join(strings.Fields(fmt.Sprint(slots)), " and "), "[]"))
+		fmt.Fprintf(&list, "\n  %q, %s slots", terminal.Printable(m.Name), strings.Trim(strings.Join(strings.Fields(fmt.Sprint(slots)), " and "), "[]"))
 		if m.Hazard != "" {
 			list.WriteString(", refused: it can do harm")
 		}
 	}
 	if name == "" {
-		return nil, usagef("--mode is missing; %s has these:%s", printable(f.Name), list.String())
+		return nil, usage.Errorf("--mode is missing; %s has these:%s", terminal.Printable(f.Name), list.String())
 	}
-	return nil, usagef("no mode %q; %s has these:%s", name, printable(f.Name), list.String())
+	return nil, usage.Errorf("no mode %q; %s has these:%s", name, terminal.Printable(f.Name), list.String())
 }
 
 func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
@@ -172,5 +165,5 @@ func chooseBreak(drafts []gdtf.Draft, number int) (*gdtf.Draft, error) {
 	if len(drafts) == 0 {
 		return nil, errors.New("the mode has no slots")
 	}
-	return nil, usagef("--break: this mode has a start address each for: %s; import them one by one", strings.Join(list, ", "))
+	return nil, usage.Errorf("--break: this mode has a start address each for: %s; import them one by one", strings.Join(list, ", "))
 }

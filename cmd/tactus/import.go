@@ -9,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/midi"
 	"tactus/shows/smf"
 )
@@ -67,7 +69,7 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 		return err
 	}
 	stem := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
-	song, err := smf.Read(src, printable(stem))
+	song, err := smf.Read(src, terminal.Printable(stem))
 	if err != nil {
 		return fmt.Errorf("%s: %w", file, err)
 	}
@@ -75,13 +77,13 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 		song.Song.Name = smf.SongName(name)
 	}
 	for _, l := range song.Left {
-		fmt.Fprintf(errOut, "note: %s\n", printable(l))
+		fmt.Fprintf(errOut, "note: %s\n", terminal.Printable(l))
 	}
 	if to == "" {
 		_, err = out.Write(song.AppendTo(nil))
 		return err
 	}
-	if err := writeNew(to, song.AppendTo(nil), force); err != nil {
+	if err := wholefile.WriteNew(to, song.AppendTo(nil), force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s: %d sections. Put the energies right, then add looks, or let 'tactus draft' do it.\n", to, len(song.Song.Sections))

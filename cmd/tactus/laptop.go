@@ -3,22 +3,18 @@ package main
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"io"
-	"net"
-	"os"
-	"runtime"
 	"strings"
 	"time"
 
-	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
-	"tactus/clock"
 	"tactus/cmd/tactus/laptop"
-	"tactus/engine"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/trial"
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/dmx"
-	"tactus/shows"
 )
 
 func newLaptop() *cobra.Command {
@@ -49,7 +45,7 @@ Leave the computer as it will be on the night: the same programs, the same power
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
-			return checkLaptop(c, append(args, demoName)[0], &f, jsonTo, picture)
+			return checkLaptop(c, append(args, showfiles.Demo)[0], &f, jsonTo, picture)
 		},
 	}
 	f.add(c)
@@ -67,169 +63,22 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	}
 	switch {
 	case f.duration == 0:
-		return usagef("--for 0s: want a time to measure, like 30s")
+		return usage.Errorf("--for 0s: want a time to measure, like 30s")
 	case picture != "" && !strings.HasSuffix(picture, ".svg") && !strings.HasSuffix(picture, ".png"):
-		return usagef("--picture %q: want a name that ends in .svg or .png", picture)
+		return usage.Errorf("--picture %q: want a name that ends in .svg or .png", picture)
 	}
-	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	show, err := loadShow(name, f.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
 	if err := writable(jsonTo, picture); err != nil {
 		return err
 	}
-	// Before the test, which is a load itself, and before --to takes the
-	// place of where the show goes.
-	facts := look(&show.Outputs, f)
-	closeSink, err := keepHere(f, &show.Outputs)
+	r, err := trial.Run(c.Context(), show, &f.Options, f.duration, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
-	defer closeSink()
-	r, err := measure(c, show, f, facts)
-	if err != nil {
-		return err
-	}
-	return deliver(c.OutOrStdout(), f.probe, r, jsonTo, picture)
-}
-
-// keepHere sends to a port of our own unless the user asked for another place.
-// That one needs no goodbye.
-func keepHere(f *liveFlags, o *shows.Outputs) (closeSink func(), err error) {
-	if f.to != "" || f.iface != "" || f.protocol == protocolVirtual {
-		return func() {}, nil
-	}
-	sink, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		return nil, err
-	}
-	f.to, o.Exit.Rule = sink.LocalAddr().String(), shows.ExitTerminate
-	return func() { sink.Close() }, nil
-}
-
-// look gathers what can be seen of this computer.
-func look(o *shows.Outputs, f *liveFlags) laptop.Facts {
-	var facts laptop.Facts
-	if runtime.GOOS == "linux" {
-		facts = laptop.Look(os.DirFS("/"), runtime.NumCPU(), leavesBy(o, f))
-	}
-	facts.System = runtime.GOOS
-	return facts
-}
-
-// leavesBy names the interfaces that the show's light will leave by: those that
-// are named, and those that the system would choose. Asking sends nothing.
-func leavesBy(o *shows.Outputs, f *liveFlags) (names []string) {
-	if f.iface != "" {
-		return []string{f.iface}
-	}
-	names = append(names, o.SACN.Interface, o.ArtNet.Interface)
-	targets, err := redirected(o.Universes, f)
-	if err != nil {
-		return names
-	}
-	for _, t := range targets {
-		for _, to := range t.to {
-			names = append(names, routeTo(to.Addr().String()))
-		}
-		if t.Protocol == shows.SACN && t.Multicast && o.SACN.Interface == "" {
-			names = append(names, routeTo("239.255.0.1")) // E1.31-2018 9.3.1
-		}
-	}
-	return names
-}
-
-// routeTo names the interface that the system would send from; "" when none.
-func routeTo(address string) string {
-	c, err := net.Dial("udp4", net.JoinHostPort(address, "5568"))
-	if err != nil {
-		return ""
-	}
-	defer c.Close()
-	from, ok := c.LocalAddr().(*net.UDPAddr)
-	interfaces, err := net.Interfaces()
-	if err != nil || !ok {
-		return ""
-	}
-	for _, i := range interfaces {
-		addresses, _ := i.Addrs()
-		for _, a := range addresses {
-			if n, ok := a.(*net.IPNet); ok && n.IP.Equal(from.IP) {
-				return i.Name
-			}
-		}
-	}
-	return ""
-}
-
-// measure runs the loop and judges.
-func measure(c *cobra.Command, show *shows.Show, f *liveFlags, facts laptop.Facts) (*laptop.Report, error) {
-	f.exact, f.probe = true, laptop.NewProbe()
-	var ticks *laptop.Ticks
-	if len(f.midi) > 0 {
-		ticks = laptop.NewTicks()
-	} else if f.clock == "" {
-		f.clock = "internal"
-	}
-	s, err := newSession(show, f, zerolog.Nop())
-	if err != nil {
-		return nil, err
-	}
-	s.turns.ticks = ticks
-	ctx, cancel := f.limited(c.Context())
-	defer cancel()
-	faults := make(chan string, 1)
-	go func() { faults <- s.progress(ctx, f.duration, c.ErrOrStderr()) }()
-	start := s.base.Now()
-	err = s.run(ctx)
-	seconds := float64(s.base.Now()-start) / float64(clock.Second)
-	cancel()
-	fault := <-faults
-	if err != nil {
-		return nil, err
-	}
-	var snap engine.Snapshot
-	s.loop.Snapshot(&snap)
-	h := &snap.Health
-	m := laptop.Measured{
-		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.timer.sleeper.kind,
-		Frames: h.Frames, Missed: h.Missed, Errors: h.Errors, Fault: fault,
-		Late: f.probe.Late(), Work: f.probe.Work(),
-	}
-	if ticks != nil {
-		j := ticks.Jitter()
-		j.Locked(&h.Arrivals, &snap.Pos)
-		m.Clock = &j
-	}
-	got := s.timer.got
-	facts.RealTime, facts.Remedy, facts.AsAsked = got.words(), got.remedy, !f.realTime
-	facts.Refused = f.realTime && !got.whole()
-	r := laptop.Judge(m, facts)
-	return &r, nil
-}
-
-// progress says now and then how long it will take. It returns the last error
-// in sending that was seen.
-func (s *session) progress(ctx context.Context, whole time.Duration, out io.Writer) (fault string) {
-	tick := time.NewTicker(250 * time.Millisecond)
-	defer tick.Stop()
-	var snap engine.Snapshot
-	start, told := s.base.Now(), time.Duration(0)
-	fmt.Fprintf(out, "measuring for %s; leave the computer as it will be on the night\n", whole)
-	for {
-		select {
-		case <-ctx.Done():
-			return fault
-		case <-tick.C:
-		}
-		if s.loop.Snapshot(&snap); snap.Health.LastErr != nil {
-			fault = snap.Health.LastErr.Error()
-		}
-		if spent := s.base.Now().Sub(start).Truncate(5 * time.Second); spent > told && spent < whole {
-			told = spent
-			fmt.Fprintf(out, "  %s of %s\n", spent, whole)
-		}
-	}
+	return deliver(c.OutOrStdout(), f.Probe, r, jsonTo, picture)
 }
 
 // deliver writes what was asked for; errShown says that the answer is no.
@@ -239,7 +88,7 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		if strings.HasSuffix(picture, ".png") {
 			write = p.WritePNG
 		}
-		if err := writeFile(context.Background(), picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
+		if err := wholefile.Write(context.Background(), picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
 			return err
 		}
 	}
@@ -256,7 +105,7 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 		r.WriteText(out)
 	default:
 		r.WriteText(out)
-		err = writeFile(context.Background(), jsonTo, asJSON)
+		err = wholefile.Write(context.Background(), jsonTo, asJSON)
 	}
 	if err == nil && r.Verdict == laptop.NotFit {
 		return errShown
@@ -271,11 +120,11 @@ func writable(names ...string) error {
 		if name == "" || name == "-" {
 			continue
 		}
-		p, err := newPart(name)
+		p, err := wholefile.Begin(name)
 		if err != nil {
 			return err
 		}
-		p.drop()
+		p.Drop()
 	}
 	return nil
 }

@@ -2,67 +2,44 @@ package main
 
 import (
 	"context"
-	"os"
+	"errors"
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
-	"tactus/cmd/tactus/draw"
-	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/usage"
 )
 
 // liveFlags are the flags that run and rehearse share.
 type liveFlags struct {
-	midi     []string
-	set      string
-	to       string
-	iface    string
-	protocol string
-	clock    string
+	live.Options
 	log      string
 	duration time.Duration
-	health   time.Duration
-	rise     time.Duration
-	lead     time.Duration
-	grid     string
-	state    string
-	journal  string // file; "": none
-	name     string // of the show, as it was given
-	midiOut  string
-	oscTo    string
-	oscIn    string
-	panel    bool
-	panelAt  string
-	messages bool // where cues send goes by what the show says, too
-	repeat   bool
-	realTime bool
-	probe    *laptop.Probe // of the loop's wakes; or nil
-	exact    bool          // wait for frames with the system's own sleep; not in fake time
 }
 
 func (f *liveFlags) add(c *cobra.Command) {
 	flags := c.Flags()
-	flags.StringArrayVar(&f.midi, "midi", nil, `MIDI input: a port's name, a raw device or FIFO by path, file:PATH for a MIDI
+	flags.StringArrayVar(&f.MIDI, "midi", nil, `MIDI input: a port's name, a raw device or FIFO by path, file:PATH for a MIDI
 file, "demo" for the demo's file, "plan" for the set as planned. May be given
 more than once; the clock of the first counts`)
-	flags.StringVar(&f.set, "set", "", "set list to play, by name or file (default: the first)")
-	flags.StringVar(&f.clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal; the last two wait for no start from a DAW")
-	flags.StringVar(&f.to, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
-	flags.StringVar(&f.iface, "interface", "", "network interface to send from, instead of the show's")
-	flags.StringVar(&f.protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
+	flags.StringVar(&f.Set, "set", "", "set list to play, by name or file (default: the first)")
+	flags.StringVar(&f.Clock, "clock", "", "who leads the tempo, instead of the show's choice: auto (midi, then tap, then internal), midi, tap, internal; the last two wait for no start from a DAW")
+	flags.StringVar(&f.To, "to", "", "send everything by unicast to this ADDRESS[:PORT] instead of where the show says")
+	flags.StringVar(&f.Interface, "interface", "", "network interface to send from, instead of the show's")
+	flags.StringVar(&f.Protocol, "protocol", "", "send all universes by sacn, art-net or virtual (not at all)")
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time, like 90s")
-	flags.DurationVar(&f.rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
-	flags.DurationVar(&f.lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
-	flags.StringVar(&f.grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
-	flags.BoolVar(&f.realTime, "real-time", true, "ask the system for real-time priority and locked memory")
-	flags.StringVar(&f.midiOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
-	flags.StringVar(&f.oscTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
-	flags.StringVar(&f.oscIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
-	flags.BoolVar(&f.panel, "panel", false, "serve a page for browsers, to see the stage and steer, on "+panelAddress)
-	flags.StringVar(&f.panelAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
-	flags.BoolVar(&f.repeat, "repeat", false, "play a MIDI file again at its end")
-	flags.StringVar(&f.state, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
+	flags.DurationVar(&f.Rise, "rise", 2*time.Second, "how long the stage takes to come up at the start; what blackout spares, such as\nhouse lights, is there at once")
+	flags.DurationVar(&f.Lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
+	flags.StringVar(&f.Grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
+	flags.BoolVar(&f.RealTime, "real-time", true, "ask the system for real-time priority and locked memory")
+	flags.StringVar(&f.MIDIOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
+	flags.StringVar(&f.OSCTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
+	flags.StringVar(&f.OSCIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
+	flags.BoolVar(&f.Page, "panel", false, "serve a page for browsers, to see the stage and steer, on "+live.PageAddress)
+	flags.StringVar(&f.PageAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
+	flags.BoolVar(&f.Repeat, "repeat", false, "play a MIDI file again at its end")
+	flags.StringVar(&f.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	for name, values := range map[string][]string{
 		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "grid": {"beat", "free"}, "log": {"console", "json"},
 	} {
@@ -77,39 +54,21 @@ func fixed(c *cobra.Command, flag string, values []string) {
 	_ = c.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
 }
 
-// mostLead is as far ahead as the clock can be read without running back when
-// it is corrected: its 250 ms less what a frame may be late.
-const mostLead = 200 * time.Millisecond
-
 // checked refuses times below zero, and a lead that is too long.
-func (f *liveFlags) checked() error {
-	for name, d := range map[string]time.Duration{"for": f.duration, "rise": f.rise, "health": f.health} {
-		if d < 0 {
-			return usagef("--%s %s is below zero", name, d)
-		}
-	}
-	if f.lead < 0 || f.lead > mostLead {
-		return usagef("--lead %s: want 0s to %s", f.lead, mostLead)
+func (f *liveFlags) checked() error { return errors.Join(f.Check(), notBelowZero(f.duration)) }
+
+// notBelowZero refuses a --for that is over before it began.
+func notBelowZero(d time.Duration) error {
+	if d < 0 {
+		return usage.Errorf("--for %s is below zero", d)
 	}
 	return nil
 }
 
-// limited ends ctx after --for.
-func (f *liveFlags) limited(ctx context.Context) (context.Context, context.CancelFunc) {
-	if f.duration == 0 {
+// limited ends ctx after a time; 0 is no limit.
+func limited(ctx context.Context, d time.Duration) (context.Context, context.CancelFunc) {
+	if d == 0 {
 		return context.WithCancel(ctx)
 	}
-	return context.WithTimeout(ctx, f.duration)
-}
-
-// screen returns the file behind w when it is a terminal.
-func screen(w any) (*os.File, bool) {
-	f, ok := w.(*os.File)
-	return f, ok && term.IsTerminal(int(f.Fd()))
-}
-
-// coloured reports whether w is a terminal that may be written to in colour.
-func coloured(w any) bool {
-	_, ok := screen(w)
-	return ok && draw.WantsColour(os.Getenv)
+	return context.WithTimeout(ctx, d)
 }

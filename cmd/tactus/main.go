@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/protocol/midi"
 )
 
@@ -48,7 +49,7 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	root.SetOut(out)
 	root.SetErr(errOut)
 	err := root.ExecuteContext(ctx)
-	var usage usageError
+	var usage usage.Error
 	switch {
 	case err == nil:
 		return exitOK
@@ -62,11 +63,6 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 		return exitFail
 	}
 }
-
-// usageError is a command line that makes no sense.
-type usageError struct{ error }
-
-func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
 
 // echo is how long after a signal another one is the same: programs that end
 // others often send it to the process and to its group.
@@ -115,9 +111,9 @@ func withSignals(parent context.Context, errOut io.Writer) (context.Context, fun
 // wrongArgs shows how a command is called.
 func wrongArgs(use string, have int) error {
 	if have == 0 {
-		return usagef("something is missing; want: tactus %s", use)
+		return usage.Errorf("something is missing; want: tactus %s", use)
 	}
-	return usagef("too many words; want: tactus %s; a name with spaces goes in quotes", use)
+	return usage.Errorf("too many words; want: tactus %s; a name with spaces goes in quotes", use)
 }
 
 func newRoot() *cobra.Command {
@@ -139,7 +135,7 @@ Flashing light can harm people: read the cautions in README.md.`,
 		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage.Wrap(err) })
 	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newPassphrase(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
 		newFixture(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newDocs())
 	for _, c := range root.Commands() {
@@ -154,7 +150,7 @@ Flashing light can harm people: read the cautions in README.md.`,
 	}
 	root.Args = func(_ *cobra.Command, args []string) error {
 		if len(args) > 0 {
-			return usagef("no command %q", args[0])
+			return usage.Errorf("no command %q", args[0])
 		}
 		return nil
 	}

@@ -17,36 +17,7 @@ import (
 	"syscall"
 	"testing"
 	"time"
-
-	"github.com/rs/zerolog"
-
-	"tactus/clock"
-	"tactus/engine"
-	"tactus/protocol/midi"
-	"tactus/shows"
 )
-
-// slideShow is the plainest show with a song whose cues send, at 0.8 s a bar.
-func slideShow(t *testing.T) string {
-	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../testdata/shows/good/plain")); err != nil {
-		t.Fatal(err)
-	}
-	song := `song: Song
-tempo: 300 bpm
-meter: 4/4
-sections:
-  - verse: {bars: 500, energy: 3, look: "on", send: [{midi: program 5 on 2}, {osc: /slides/show 1}]}
-  - chorus: {bars: 8, energy: 6, look: "off", send: [{midi: control 7 to 100 on 2}, {osc: "/slides/title 'it is 5' 0.5"}]}
-cues:
-  - {at: "verse, bar 3", send: [{midi: note 60 on 2}, {osc: /slides/show 2}]}
-`
-	if err := os.WriteFile(filepath.Join(dir, "songs", "song.yaml"), []byte(song), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	return dir
-}
 
 // oscPeer is an independent library in a process of its own: what it hears, and
 // a way to let it send.
@@ -190,66 +161,4 @@ func TestCuesSendAndOSCDrives(t *testing.T) {
 		}
 	}
 	run.stop(t, syscall.SIGTERM)
-}
-
-// What a show says of where its cues send holds in a run, and not in a
-// rehearsal; flags come first; without either a run tells once.
-func TestWhereCuesSend(t *testing.T) {
-	show, problems := shows.Load(os.DirFS(slideShow(t)), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
-	open := func(f liveFlags) (*messages, string, error) {
-		var log bytes.Buffer
-		m, err := openMessages(show, &f, clock.NewBase(), zerolog.New(&log), func(midi.Status) {})
-		return m, log.String(), err
-	}
-	if m, log, err := open(liveFlags{}); m != nil || log != "" || err != nil {
-		t.Errorf("a rehearsal opens %v, says %q, %v", m, log, err)
-	}
-	if m, log, err := open(liveFlags{messages: true}); m != nil || err != nil || strings.Count(log, "nothing says where") != 2 {
-		t.Errorf("a run without a way opens %v, says %q, %v", m, log, err)
-	}
-	show.Outputs.Messages.MIDI = "file:" + filepath.Join(t.TempDir(), "of the show")
-	m, log, err := open(liveFlags{messages: true, oscTo: "127.0.0.1:9"})
-	if err != nil || m.midi == nil || m.midi.Name() != show.Outputs.Messages.MIDI || m.osc == nil || strings.Contains(log, "nothing says") {
-		t.Errorf("the show's port: %+v, %q, %v", m, log, err)
-	}
-	if m, _, err = open(liveFlags{messages: true, midiOut: "file:other"}); err != nil || m.midi.Name() != "file:other" || m.osc != nil {
-		t.Errorf("the flag's port: %+v, %v", m, err)
-	}
-	for _, bad := range []string{"here", "127.0.0.1", "127.0.0.1:0", ":9"} {
-		var usage usageError
-		if _, _, err := open(liveFlags{oscTo: bad}); !errors.As(err, &usage) {
-			t.Errorf("--osc-to %q: %v, want a usage error", bad, err)
-		}
-	}
-}
-
-// Deliver neither waits nor touches the heap, whether anybody takes it or not.
-func TestDeliverWithoutHeap(t *testing.T) {
-	if raceEnabled {
-		t.Skip("the race detector allocates")
-	}
-	show, problems := shows.Load(os.DirFS(slideShow(t)), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
-	f := liveFlags{midiOut: "file:" + filepath.Join(t.TempDir(), "slides"), oscTo: "127.0.0.1:9"}
-	m, err := openMessages(show, &f, clock.NewBase(), zerolog.Nop(), func(midi.Status) {})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var to engine.Messages = m
-	n := testing.AllocsPerRun(1000, func() { // nobody runs: the queues fill, then overflow
-		for i := range show.Program.Sends {
-			to.Deliver(&show.Program.Sends[i])
-		}
-	})
-	if n != 0 {
-		t.Errorf("%v allocations", n)
-	}
-	if m.midi.Stats().Lost == 0 || m.osc.Stats().Lost == 0 {
-		t.Error("the queues have no end")
-	}
 }

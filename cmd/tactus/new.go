@@ -9,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/usage"
 	"tactus/shows"
 )
 
@@ -23,8 +25,8 @@ rig.yaml, then a song.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			folder := args[0]
-			if folder == demoName {
-				return usagef("%q is the name of the show that is built in; choose another", demoName)
+			if folder == showfiles.Demo {
+				return usage.Errorf("%q is the name of the show that is built in; choose another", showfiles.Demo)
 			}
 			if err := copyOut(shows.Demo(), folder); err != nil {
 				return err

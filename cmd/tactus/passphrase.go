@@ -14,6 +14,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
 
@@ -40,9 +42,9 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 		ValidArgs: []string{"control", "watch"},
 		RunE: func(c *cobra.Command, args []string) error {
 			if !slices.Contains(c.ValidArgs, args[0]) {
-				return usagef("%q: want control or watch", args[0])
+				return usage.Errorf("%q: want control or watch", args[0])
 			}
-			path, err := passphrasePath(state, args[0])
+			path, err := live.PassphrasePath(state, args[0])
 			if err != nil {
 				return err
 			}
@@ -76,15 +78,6 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 	return c
 }
 
-// passphrasePath is where the hash for a right is kept.
-func passphrasePath(state, right string) (string, error) {
-	cid, err := identityPath(state)
-	if err != nil {
-		return "", err
-	}
-	return filepath.Join(filepath.Dir(cid), "panel-"+right), nil
-}
-
 // readPassphrase asks twice on a terminal, and reads a line elsewhere.
 func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 	f, ok := in.(*os.File)
@@ -107,23 +100,4 @@ func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 		return "", errors.New("the two are not the same; nothing is changed")
 	}
 	return string(given[0]), nil
-}
-
-// readAccess returns the passphrases that are kept.
-func readAccess(state string) (a panel.Access, err error) {
-	for right, hash := range map[string]*[]byte{"control": &a.Control, "watch": &a.Watch} {
-		path, err := passphrasePath(state, right)
-		if err != nil {
-			return panel.Access{}, err
-		}
-		text, err := os.ReadFile(path)
-		if errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
-		if err != nil {
-			return panel.Access{}, err
-		}
-		*hash = bytes.TrimSpace(text)
-	}
-	return a, nil
 }

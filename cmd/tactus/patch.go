@@ -9,6 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/paper"
 )
@@ -62,9 +65,9 @@ CAUTION: mains distribution is for qualified people under local code.`,
 func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 	switch {
 	case f.write && !f.free:
-		return usagef("--write goes with --free")
+		return usage.Errorf("--write goes with --free")
 	case f.html && !f.sheet:
-		return usagef("--html goes with --sheet")
+		return usage.Errorf("--html goes with --sheet")
 	case f.free:
 		return freeAddresses(name, f.write, out, errOut)
 	}
@@ -87,7 +90,7 @@ func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 	}
 	var text writer
 	print(&text, show)
-	if err := writeNew(f.out, text, f.force); err != nil {
+	if err := wholefile.WriteNew(f.out, text, f.force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s.\n", f.out)
@@ -103,7 +106,7 @@ func (w *writer) Write(b []byte) (int, error) {
 }
 
 func freeAddresses(name string, write bool, out, errOut io.Writer) error {
-	files, err := openShow(name)
+	files, err := showfiles.Open(name)
 	if err != nil {
 		return err
 	}
@@ -130,14 +133,14 @@ func freeAddresses(name string, write bool, out, errOut io.Writer) error {
 		fmt.Fprintln(out, "Nothing was written; --write puts them into rig.yaml.")
 		return nil
 	}
-	if name == demoName {
+	if name == showfiles.Demo {
 		return errors.New("the demo is built in and stays as it is; 'tactus new FOLDER' makes a copy")
 	}
 	text, err := shows.Write(src, list)
 	if err != nil {
 		return err
 	}
-	if err := writeNew(filepath.Join(name, "rig.yaml"), text, true); err != nil {
+	if err := wholefile.WriteNew(filepath.Join(name, "rig.yaml"), text, true); err != nil {
 		return err
 	}
 	fmt.Fprintln(out, "Written into rig.yaml.")

@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/engine/night"
 	"tactus/panel"
@@ -18,7 +20,8 @@ import (
 
 // rehearsed plays the demo with a player, in fake time.
 type rehearsed struct {
-	*session
+	*live.Session
+	set  *player
 	t    *testing.T
 	snap engine.Snapshot
 }
@@ -31,15 +34,16 @@ func rehearsal(t *testing.T, act func(r *rehearsed)) {
 func rehearsalOf(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
-		s, err := newSession(show, &liveFlags{protocol: protocolVirtual}, zerolog.Nop())
+		s, err := live.New(show, &live.Options{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
 		if err != nil {
 			t.Fatal(err)
 		}
-		s.playSet()
+		set := newPlayer(s.Base, s.Input, s.Snapshot, s.Show.Program, func() bool { return true })
+		s.PlayedBy(runningPlayer{set})
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan struct{})
-		go func() { defer close(done); _ = s.run(ctx) }()
-		act(&rehearsed{session: s, t: t})
+		go func() { defer close(done); _ = s.Run(ctx) }()
+		act(&rehearsed{Session: s, set: set, t: t})
 		cancel()
 		<-done
 	})
@@ -49,12 +53,12 @@ func rehearsalOf(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
 func (r *rehearsed) after(d time.Duration) *engine.Snapshot {
 	time.Sleep(d)
 	synctest.Wait()
-	r.loop.Snapshot(&r.snap)
+	r.Snapshot(&r.snap)
 	return &r.snap
 }
 
 func (r *rehearsed) wish(w panel.PlayerWish) {
-	if !r.player.Wish(w) {
+	if !r.set.Wish(w) {
 		r.t.Fatal("no room for a wish")
 	}
 	synctest.Wait()
@@ -64,18 +68,18 @@ func (r *rehearsed) wish(w panel.PlayerWish) {
 // downbeat after the rest that the night has there, and then ends the rehearsal.
 func TestPlayerPlaysTheSet(t *testing.T) {
 	rehearsal(t, func(r *rehearsed) {
-		p := r.show.Program
+		p := r.Show.Program
 		at := time.Duration(0)
 		for place, song := range p.SetList {
 			// A look at the show is a sixteenth apart, and the preroll is four beats.
 			at = 5 * time.Second
 			s := r.after(at)
-			if s.Status.Song != song || !s.Pos.Playing || s.Status.Section != 0 || r.player.Playing().Place != place {
-				t.Fatalf("song %d of the set: %+v, player %+v", place+1, s.Status, r.player.Playing())
+			if s.Status.Song != song || !s.Pos.Playing || s.Status.Section != 0 || r.set.Playing().Place != place {
+				t.Fatalf("song %d of the set: %+v, player %+v", place+1, s.Status, r.set.Playing())
 			}
 			left := p.Songs[song].TimeAt(p.Songs[song].Length() - s.Status.Beat)
 			select {
-			case <-r.ended:
+			case <-r.Ended:
 				t.Fatal("it ended in the middle")
 			case <-time.After(time.Duration(left)):
 			}
@@ -89,7 +93,7 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 			}
 		}
 		select {
-		case <-r.ended:
+		case <-r.Ended:
 		case <-time.After(5 * time.Second):
 			t.Error("the rehearsal goes on after the set")
 		}
@@ -101,13 +105,13 @@ func TestPlayerObeys(t *testing.T) {
 		r.after(4 * time.Second)
 		r.wish(panel.PlayerWish{Kind: panel.Jump, Place: 1, Beat: 30}) // bar 11 of a waltz: the verse's third
 		s := r.after(time.Second)
-		song := &r.show.Program.Songs[r.show.Program.SetList[1]]
-		if got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second); s.Status.Song != r.show.Program.SetList[1] || got < want-clock.Quarter/4 || got > want+clock.Quarter/4 {
+		song := &r.Show.Program.Songs[r.Show.Program.SetList[1]]
+		if got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second); s.Status.Song != r.Show.Program.SetList[1] || got < want-clock.Quarter/4 || got > want+clock.Quarter/4 {
 			t.Errorf("a second after a jump to beat 30: %+v, want about beat %d", s.Status, want)
 		}
 		r.wish(panel.PlayerWish{Kind: panel.Stop})
 		stood := r.after(time.Second).Status.Beat
-		if s := r.after(2 * time.Second); s.Pos.Playing || s.Status.Beat != stood || r.player.Playing().Plays {
+		if s := r.after(2 * time.Second); s.Pos.Playing || s.Status.Beat != stood || r.set.Playing().Plays {
 			t.Errorf("after stop: %+v", s.Status)
 		}
 		// The next cue is seen, and the music stands at it.
@@ -166,7 +170,7 @@ func TestPlayerLoops(t *testing.T) {
 	rehearsal(t, func(r *rehearsed) {
 		r.after(4 * time.Second)
 		r.wish(panel.PlayerWish{Kind: panel.Loop, On: true})
-		song := &r.show.Program.Songs[r.show.Program.SetList[0]]
+		song := &r.Show.Program.Songs[r.Show.Program.SetList[0]]
 		round := time.Duration(song.TimeAt(song.Sections[0].Length))
 		for pass := 2; pass <= 3; pass++ {
 			if s := r.after(round); s.Status.Section != 0 || s.Status.Pass != pass {

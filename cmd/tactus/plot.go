@@ -12,6 +12,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/plot"
 )
@@ -99,18 +101,18 @@ func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer)
 func (f *plotFlags) check() (plot.Paper, error) {
 	for _, format := range f.format {
 		if format != "png" && format != "svg" {
-			return plot.Paper{}, usagef("--format %q: want png, svg or png,svg", format)
+			return plot.Paper{}, usage.Errorf("--format %q: want png, svg or png,svg", format)
 		}
 	}
 	if f.dpi < plot.LeastDPI || f.dpi > plot.MostDPI {
-		return plot.Paper{}, usagef("--dpi %d: want %d to %d", f.dpi, plot.LeastDPI, plot.MostDPI)
+		return plot.Paper{}, usage.Errorf("--dpi %d: want %d to %d", f.dpi, plot.LeastDPI, plot.MostDPI)
 	}
 	for _, p := range plot.Papers() {
 		if strings.EqualFold(f.paper, p.Name) {
 			return p, nil
 		}
 	}
-	return plot.Paper{}, usagef("--paper %q: want a4 or letter", f.paper)
+	return plot.Paper{}, usage.Errorf("--paper %q: want a4 or letter", f.paper)
 }
 
 // wanted returns the songs that are to be measured: none for a stage plan, those
@@ -131,7 +133,7 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 		return songs, nil
 	}
 	if f.overview {
-		return nil, usagef("--overview has every song of the set; leave out --song")
+		return nil, usage.Errorf("--overview has every song of the set; leave out --song")
 	}
 	f.each = true
 	var songs []int32
@@ -141,7 +143,7 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 			return nil, fault
 		}
 		if place.Song < 0 || place.At != 0 {
-			return nil, usagef("--song %q: want the name of a song", name)
+			return nil, usage.Errorf("--song %q: want the name of a song", name)
 		}
 		if slices.Contains(songs, place.Song) {
 			continue
@@ -190,7 +192,7 @@ func (f *plotFlags) write(ctx context.Context, p picture, out, errOut io.Writer)
 			}
 		}
 		file := filepath.Join(f.out, p.name+"."+format)
-		err := writeFile(ctx, file, func(w io.Writer) error {
+		err := wholefile.Write(ctx, file, func(w io.Writer) error {
 			_, err := w.Write(src)
 			return err
 		})

@@ -12,6 +12,10 @@ import (
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/draw"
+	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
 	"tactus/engine"
 )
 
@@ -43,51 +47,51 @@ Where the output is not a terminal, it is plain text: a line for each bar.`,
 	c.Flags().BoolVar(&plain, "plain", false, "plain text even on a terminal")
 	f.add(c)
 	page := c.Flags().Lookup("panel")
-	page.DefValue, f.panel = "true", true
+	page.DefValue, f.Page = "true", true
 	return c
 }
 
 func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
-	f.exact = true
+	f.Exact = true
 	if err := f.checked(); err != nil {
 		return err
 	}
-	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	show, err := loadShow(name, f.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
-	alone := len(f.midi) == 0 && f.clock != "internal" // nobody else plays
-	if alone && !f.panel {
-		f.midi = []string{"plan"}
+	alone := len(f.MIDI) == 0 && f.Clock != "internal" // nobody else plays
+	if alone && !f.Page {
+		f.MIDI = []string{"plan"}
 	}
-	if f.protocol == "" && f.to == "" && f.iface == "" {
-		f.protocol = protocolVirtual
+	if f.Protocol == "" && f.To == "" && f.Interface == "" {
+		f.Protocol = senders.Virtual
 	}
-	s, err := newSession(show, f, zerolog.Nop())
+	s, err := live.New(show, &f.Options, zerolog.Nop())
 	if err != nil {
 		return err
 	}
-	var note notice
-	if alone && f.panel {
-		s.playSet()
+	var note live.Notice
+	if alone && f.Page {
+		s.PlayedBy(runningPlayer{newPlayer(s.Base, s.Input, s.Snapshot, show.Program, func() bool { return s.Viewers() == 0 })})
 	}
-	if err := s.openPanel(f, true, &note); err != nil {
+	if err := s.OpenPage(&f.Options, true, &note); err != nil {
 		return err
 	}
-	ctx, cancel := f.limited(c.Context())
+	ctx, cancel := limited(c.Context(), f.duration)
 	defer cancel()
 	go func() { // the end of a MIDI file ends a rehearsal
 		select {
-		case <-s.ended:
+		case <-s.Ended:
 			cancel()
 		case <-ctx.Done():
 		}
 	}()
-	file, onScreen := screen(c.OutOrStdout())
+	file, onScreen := terminal.Screen(c.OutOrStdout())
 	onScreen = onScreen && !plain
-	s.tellPage(&note, onScreen, c.ErrOrStderr())
-	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
-		note.tell(bad, lines)
+	s.TellPage(&note, onScreen, c.ErrOrStderr())
+	s.Follow(showfiles.NewReloader(name, f.Set, show), func(bad bool, lines []string) {
+		note.Tell(bad, lines)
 		for i := 0; i < len(lines) && !onScreen; i++ {
 			fmt.Fprintln(c.ErrOrStderr(), lines[i])
 		}
@@ -101,7 +105,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		}
 		drawPlain(ctx, s, c.OutOrStdout())
 	}()
-	err = s.run(ctx)
+	err = s.Run(ctx)
 	<-drawn
 	return err
 }
@@ -113,7 +117,7 @@ const (
 )
 
 // drawScreen draws the show over the whole terminal until ctx ends.
-func drawScreen(ctx context.Context, s *session, file *os.File, note *notice) {
+func drawScreen(ctx context.Context, s *live.Session, file *os.File, note *live.Notice) {
 	colour := draw.WantsColour(os.Getenv)
 	tick := time.NewTicker(drawEvery)
 	defer tick.Stop()
@@ -129,12 +133,12 @@ func drawScreen(ctx context.Context, s *session, file *os.File, note *notice) {
 		if err != nil {
 			w, h = 80, 24
 		}
-		s.loop.Snapshot(&snap)
+		s.Snapshot(&snap)
 		if d == nil || w != wide || h != high || snap.Program != program {
 			wide, high, program = w, h, snap.Program
 			d = draw.New(program, w, h, colour)
 		}
-		buf = note.appendTo(d.Frame(buf[:0], &snap), w, h)
+		buf = note.AppendTo(d.Frame(buf[:0], &snap), w, h)
 		file.Write(buf)
 		select {
 		case <-ctx.Done():
@@ -145,10 +149,10 @@ func drawScreen(ctx context.Context, s *session, file *os.File, note *notice) {
 }
 
 // drawPlain prints lines until ctx ends.
-func drawPlain(ctx context.Context, s *session, out io.Writer) {
+func drawPlain(ctx context.Context, s *live.Session, out io.Writer) {
 	tick := time.NewTicker(plainEvery)
 	defer tick.Stop()
-	program := s.show.Program
+	program := s.Show.Program
 	d := draw.New(program, 0, 0, false)
 	var snap engine.Snapshot
 	var buf []byte
@@ -158,7 +162,7 @@ func drawPlain(ctx context.Context, s *session, out io.Writer) {
 			return
 		case <-tick.C:
 		}
-		s.loop.Snapshot(&snap)
+		s.Snapshot(&snap)
 		if snap.Program != program {
 			program = snap.Program
 			d = draw.New(program, 0, 0, false)
@@ -168,3 +172,10 @@ func drawPlain(ctx context.Context, s *session, out io.Writer) {
 		}
 	}
 }
+
+// runningPlayer plays the set in a session. The end of the set ends the
+// rehearsal unless somebody looks on.
+type runningPlayer struct{ *player }
+
+// Run plays until ctx or the set ends.
+func (p runningPlayer) Run(ctx context.Context) { p.run(ctx) }

@@ -1,18 +1,18 @@
 package main
 
 import (
-	"errors"
+	"context"
 	"fmt"
 	"io"
 	"os"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"tactus/clock"
-	"tactus/engine"
+	"tactus/cmd/tactus/replay"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/engine/journal"
-	"tactus/protocol/dmx"
 	"tactus/shows"
 )
 
@@ -45,7 +45,7 @@ and Art-Net polls, and nodes that were found by them, are missing.`,
   tactus replay friday.journal my-hall-at-eight my-hall-at-nine`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			return replay(c, args, capture, report)
+			return runReplay(c, args, capture, report)
 		},
 	}
 	c.Flags().StringVar(&capture, "pcapng", "", "write what went over the wire to this FILE, for a network analyser")
@@ -53,33 +53,14 @@ and Art-Net polls, and nodes that were found by them, are missing.`,
 	return c
 }
 
-// replayed is a journal on its way through the engine.
-type replayed struct {
-	read    *journal.Reader
-	show    *shows.Show
-	program *engine.Program // that plays: of the show, or as it was edited
-	edited  []*shows.Show   // after each edit that is still to come
-	play    *engine.Replay
-	frames  uint64
-	differ  uint64
-	lost    uint64 // records that are not in the journal
-	last    clock.Time
-	first   string // the first frame that differs
-	end     string // why it ends before its end; "" at the end
-	broken  bool   // the file cannot be what was written
-	onFrame []func(r *engine.Record, u []dmx.Universe) error
-	onOther []func(r *engine.Record) error
-	onEdit  func(at clock.Time, p *engine.Program)
-}
-
-func replay(c *cobra.Command, args []string, capture string, report bool) error {
+func runReplay(c *cobra.Command, args []string, capture string, report bool) error {
 	file, err := os.Open(args[0])
 	if err != nil {
 		return err
 	}
 	defer file.Close()
-	far := newBytesRead(c.ErrOrStderr(), "replaying", file)
-	defer far.done()
+	far := terminal.NewReader(c.ErrOrStderr(), "replaying", file)
+	defer far.Done()
 	read, err := journal.NewReader(heedingReader{c.Context(), far})
 	if err != nil {
 		return fmt.Errorf("%s: %w", args[0], err)
@@ -94,62 +75,49 @@ func replay(c *cobra.Command, args []string, capture string, report bool) error 
 		return err
 	}
 	notes(c.ErrOrStderr(), h, name)
-	r := &replayed{read: read, show: show, program: show.Program, play: engine.NewReplay(show.Program, h.Clock, h.Lead)}
-	if err := r.load(c, args[min(len(args), 2):]); err != nil {
+	edited, err := loadEdited(show, args[min(len(args), 2):], h.Set, c.ErrOrStderr())
+	if err != nil {
 		return err
 	}
-	var papers []*playedReport
+	r := replay.New(read, show, edited)
 	if report {
-		begin := func(at clock.Time, p *engine.Program) {
-			paper := newPlayedReport(p, h.Started, at, r.play)
-			papers = append(papers, paper)
-		}
-		begin(0, show.Program)
-		r.onEdit = begin
-		r.watch(func(rec *engine.Record, u []dmx.Universe) error { return papers[len(papers)-1].frame(rec, u) },
-			func(rec *engine.Record) error { return papers[len(papers)-1].other(rec) })
+		r.Report()
 	}
 	if capture != "" {
-		film, err := newFilm(capture, h, show)
+		drop, err := r.Capture(capture, programName())
 		if err != nil {
 			return err
 		}
-		defer film.file.drop()
-		r.watch(film.frame, film.other)
-		if err := r.run(); err != nil {
-			return err
-		}
-		if err := film.keep(); err != nil {
-			return err
-		}
-		fmt.Fprintf(c.OutOrStdout(), "%d packets in %s\n", film.packets, capture)
-	} else if err := r.run(); err != nil {
+		defer drop()
+	}
+	if err := r.Run(); err != nil {
 		return err
 	}
-	for _, paper := range papers {
-		paper.print(c.OutOrStdout())
-	}
-	return r.verdict(c.OutOrStdout(), c.ErrOrStderr())
-}
-
-// load reads the shows as they were edited.
-func (r *replayed) load(c *cobra.Command, names []string) error {
-	for _, name := range names {
-		edited, err := loadShow(name, r.read.Header.Set, c.ErrOrStderr())
-		if err != nil {
-			return err
-		}
-		if err := sameOutputs(r.show, edited); err != nil {
-			return fmt.Errorf("%s is no edit of the show before: %w", name, err)
-		}
-		r.edited = append(r.edited, edited)
+	r.Print(c.OutOrStdout())
+	if !r.Verdict(c.OutOrStdout(), c.ErrOrStderr()) {
+		return errShown
 	}
 	return nil
 }
 
+// loadEdited reads the shows as they were edited.
+func loadEdited(first *shows.Show, names []string, set string, errOut io.Writer) (list []*shows.Show, err error) {
+	for _, name := range names {
+		edited, err := loadShow(name, set, errOut)
+		if err != nil {
+			return nil, err
+		}
+		if err := showfiles.SameOutputs(first, edited); err != nil {
+			return nil, fmt.Errorf("%s is no edit of the show before: %w", name, err)
+		}
+		list = append(list, edited)
+	}
+	return list, nil
+}
+
 // notes tells what makes a replay other than the run.
 func notes(out io.Writer, h *journal.Header, name string) {
-	if content, err := contentOf(name); err == nil && content != h.Content {
+	if content, err := showfiles.Content(name); err == nil && content != h.Content {
 		fmt.Fprintf(out, "%s is not the show that was played: its files have changed; frames may differ\n", name)
 	}
 	if program := programName(); program != h.Program {
@@ -157,113 +125,16 @@ func notes(out io.Writer, h *journal.Header, name string) {
 	}
 }
 
-func (r *replayed) watch(frame func(*engine.Record, []dmx.Universe) error, other func(*engine.Record) error) {
-	r.onFrame = append(r.onFrame, frame)
-	r.onOther = append(r.onOther, other)
+// heedingReader is a reader that ends with a context.
+type heedingReader struct {
+	ctx  context.Context
+	from io.Reader
 }
 
-// run takes record after record, to the end or as far as there is sense in it.
-func (r *replayed) run() error {
-	r.end = "the journal ends without the end of the show"
-	for {
-		rec, err := r.read.Next()
-		switch {
-		case errors.Is(err, io.EOF):
-			return nil
-		case errors.Is(err, journal.ErrCut):
-			r.end = fmt.Sprintf("the journal is cut off in line %d; all before it is read", r.read.Line())
-			return nil
-		case errors.Is(err, journal.ErrLine):
-			r.end, r.broken = fmt.Sprintf("%v; all before it is read", err), true
-			return nil
-		case err != nil:
-			return err
-		}
-		if err := r.take(&rec); err != nil {
-			return err
-		}
-		switch rec.Kind {
-		case engine.Ended:
-			r.end = ""
-			return nil
-		case engine.Revised:
-			if err := r.edit(rec.At); err != nil {
-				r.end = fmt.Sprintf("the show was edited at %s while it ran; what follows was another show: %v", r.when(rec.At), err)
-				return nil
-			}
-		}
+func (r heedingReader) Read(b []byte) (int, error) {
+	n, err := r.from.Read(b)
+	if r.ctx.Err() != nil {
+		return 0, wholefile.ErrBroken
 	}
-}
-
-// edit goes on with the show as it was after the next edit.
-func (r *replayed) edit(at clock.Time) error {
-	if len(r.edited) == 0 {
-		return errors.New("give it too, behind SHOW, to go on")
-	}
-	revision, err := engine.NewRevision(r.program, r.edited[0].Program)
-	if err != nil {
-		return err
-	}
-	if !r.play.Revise(revision) {
-		return errors.New("it is not one of the show before")
-	}
-	r.program, r.edited = revision.Program(), r.edited[1:]
-	if r.onEdit != nil {
-		r.onEdit(at, r.program)
-	}
-	return nil
-}
-
-func (r *replayed) take(rec *engine.Record) error {
-	r.last = rec.At
-	if rec.Kind == engine.Gap {
-		r.lost += rec.Count
-	}
-	u := r.play.Take(rec)
-	if rec.Kind != engine.Framed {
-		for _, f := range r.onOther {
-			if err := f(rec); err != nil {
-				return err
-			}
-		}
-		return nil
-	}
-	r.frames++
-	if sum := engine.Sum(u); sum != rec.Sum {
-		if r.differ++; r.differ == 1 {
-			r.first = fmt.Sprintf("frame %d at %s: checksum %08x, in the journal %08x", rec.Frame, r.when(rec.At), sum, rec.Sum)
-		}
-	}
-	for _, f := range r.onFrame {
-		if err := f(rec, u); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// when names a moment: seconds as in the journal, and the time of day.
-func (r *replayed) when(at clock.Time) string {
-	wall := r.read.Header.Started.Add(time.Duration(at)).Local()
-	return fmt.Sprintf("%d.%09d s (%s)", at/clock.Second, at%clock.Second, wall.Format("15:04:05.000"))
-}
-
-// verdict says whether the replay is what was played.
-func (r *replayed) verdict(out, errOut io.Writer) error {
-	if r.end != "" {
-		fmt.Fprintln(errOut, r.end)
-	}
-	if r.lost > 0 {
-		fmt.Fprintf(errOut, "%d records were lost in the run: the disk was too slow; frames after that may differ\n", r.lost)
-	}
-	span := time.Duration(r.last).Round(time.Millisecond)
-	if r.differ > 0 {
-		fmt.Fprintf(errOut, "%s\n%d of %d frames differ\n", r.first, r.differ, r.frames)
-		return errShown
-	}
-	fmt.Fprintf(out, "%d frames in %s: every one as it was played\n", r.frames, span)
-	if r.broken {
-		return errShown
-	}
-	return nil
+	return n, err
 }

@@ -3,9 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/hex"
-	"errors"
 	"fmt"
-	"io"
 	"net"
 	"os"
 	"os/exec"
@@ -15,11 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"tactus/clock"
-	"tactus/engine"
-	"tactus/engine/journal"
-	"tactus/protocol/dmx"
-	"tactus/shows"
+	"tactus/cmd/tactus/senders"
 )
 
 // listen collects what comes to a port on loopback until the test asks for it.
@@ -57,7 +51,7 @@ func listen(t *testing.T) (addr string, packets func() []string) {
 // packet and byte for byte, as an independent analyser reads it. With universes
 // of different leads, too.
 func TestCaptureIsWhatWentOverTheWire(t *testing.T) {
-	for _, protocol := range []string{protocolSACN, protocolArtNet} {
+	for _, protocol := range []string{senders.SACN, senders.ArtNet} {
 		t.Run(protocol, func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir()
@@ -75,7 +69,7 @@ func TestCaptureIsWhatWentOverTheWire(t *testing.T) {
 				}
 				t.Skip("needs tshark: install the tshark package")
 			}
-			kind := map[string]string{protocolSACN: "acn", protocolArtNet: "artnet"}[protocol]
+			kind := map[string]string{senders.SACN: "acn", senders.ArtNet: "artnet"}[protocol]
 			out, err := exec.Command("tshark", "-r", film, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
 				"-T", "fields", "-e", "udp.payload", "-e", "frame.protocols", "-e", "_ws.malformed").Output()
 			if err != nil {
@@ -169,41 +163,4 @@ func rewrite(t *testing.T, name string, b []byte) {
 	if err := os.WriteFile(name, b, 0o600); err != nil {
 		t.Fatal(err)
 	}
-}
-
-// Whatever a journal says, a replay with a report ends without a panic.
-func FuzzReplay(f *testing.F) {
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		f.Fatal(problems)
-	}
-	h := journal.Header{Show: demoName, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
-	head := h.AppendTo(nil)
-	for _, lines := range []string{
-		"", "0.100000000 frame 0 00000000\n0.200000000 end\n",
-		"0.100000000 do select-song\n0.100000000 start 0.100000000\n0.100000000 frame 0 00000000\n72057594.000000000 frame 1 00000000\n0.000000000 frame 1 0\n",
-		"0.100000000 do override index 1 level NaN over -1.000000000 for 9.000000000 param 200\n0.100000000 frame 0 0\n0.200000000 again 0 delay 0.030000000\n",
-		"0.100000000 tick 0.100000000\n0.100000000 tempo 0.100000000 tempo -9223372036854775808\n0.100000000 locate 0.000000000 sixteenths -1\n0.100000000 gap 18446744073709551615\n1.0",
-		"0.100000000 master 1 over 72057594.000000000\n0.100000000 do command-255 index -1\n0.100000000 event-200 0.000000000\n0.200000000 frame 0 0\n0.300000000 revised\n",
-	} {
-		f.Add(append(bytes.Clone(head), lines...))
-	}
-	f.Fuzz(func(t *testing.T, src []byte) {
-		read, err := journal.NewReader(bytes.NewReader(src))
-		if err != nil {
-			return
-		}
-		r := &replayed{read: read, show: show, play: engine.NewReplay(show.Program, read.Header.Clock, read.Header.Lead)}
-		paper := newPlayedReport(show.Program, read.Header.Started, 0, r.play)
-		r.watch(paper.frame, paper.other)
-		seen := uint64(0)
-		r.watch(func(*engine.Record, []dmx.Universe) error { seen++; return nil }, func(*engine.Record) error { return nil })
-		if err := r.run(); err != nil {
-			t.Fatal(err)
-		}
-		paper.print(io.Discard)
-		if err := r.verdict(io.Discard, io.Discard); (r.differ > 0 || r.broken) != errors.Is(err, errShown) || seen != r.frames {
-			t.Fatalf("%+v: %v", r, err)
-		}
-	})
 }

@@ -3,6 +3,10 @@ package main
 import (
 	"time"
 
+	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
+
 	"github.com/spf13/cobra"
 )
 
@@ -34,45 +38,45 @@ the light stays, and everything is tried again until it is back.`,
 		},
 	}
 	c.Flags().StringVar(&f.log, "log", "console", "form of the log: console or json")
-	c.Flags().DurationVar(&f.health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
-	c.Flags().StringVar(&f.journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
+	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
+	c.Flags().StringVar(&f.Journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
 	f.add(c)
 	return c
 }
 
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
-	f.exact, f.name = true, name
+	f.Exact, f.Name, f.Program = true, name, programName()
 	if err := f.checked(); err != nil {
 		return err
 	}
-	log, err := newLog(f.log, c.ErrOrStderr(), coloured(c.ErrOrStderr()))
+	log, err := newLog(f.log, c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
 	if err != nil {
 		return err
 	}
-	show, err := loadShow(name, f.set, c.ErrOrStderr())
+	show, err := loadShow(name, f.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
-	f.messages = true
-	s, err := newSession(show, f, log)
+	f.Messages = true
+	s, err := live.New(show, &f.Options, log)
 	if err != nil {
 		return err
 	}
-	var files notice
-	if err := s.openPanel(f, false, &files); err != nil {
+	var files live.Notice
+	if err := s.OpenPage(&f.Options, false, &files); err != nil {
 		return err
 	}
-	if s.page != nil {
-		log.Info().Str("page", s.page.url()).Msg("open it in a browser")
+	if url := s.PageURL(); url != "" {
+		log.Info().Str("page", url).Msg("open it in a browser")
 	}
-	s.follow(newReloader(name, f.set, show), func(bad bool, lines []string) {
-		files.tell(bad, lines)
-		s.logged(bad, lines)
+	s.Follow(showfiles.NewReloader(name, f.Set, show), func(bad bool, lines []string) {
+		files.Tell(bad, lines)
+		s.Logged(bad, lines)
 	})
-	s.announce()
-	ctx, cancel := f.limited(c.Context())
+	s.Announce()
+	ctx, cancel := limited(c.Context(), f.duration)
 	defer cancel()
-	err = s.run(ctx)
+	err = s.Run(ctx)
 	log.Info().Msg("goodbye")
 	return err
 }

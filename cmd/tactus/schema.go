@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
 	"tactus/shows"
 )
 
@@ -26,7 +27,7 @@ The files that "tactus new" makes point to their schema already.`,
 		ValidArgs: kinds,
 		RunE: func(c *cobra.Command, args []string) error {
 			if !slices.Contains(kinds, args[0]) {
-				return usagef("no kind %q; kinds are: %s", args[0], strings.Join(kinds, ", "))
+				return usage.Errorf("no kind %q; kinds are: %s", args[0], strings.Join(kinds, ", "))
 			}
 			_, err := c.OutOrStdout().Write(shows.Schema(shows.Kind(args[0])))
 			return err

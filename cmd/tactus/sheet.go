@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/paper"
 )
@@ -54,11 +56,11 @@ and Cyrillic in the PDF; others show as boxes there, and as they are in the page
 func sheet(c *cobra.Command, name string, f *sheetFlags) error {
 	size, known := map[string]paper.Size{"a4": paper.A4, "letter": paper.Letter}[strings.ToLower(f.paper)]
 	if !known {
-		return usagef("--paper %s: want a4 or letter", f.paper)
+		return usage.Errorf("--paper %s: want a4 or letter", f.paper)
 	}
 	for _, format := range f.formats {
 		if format != "pdf" && format != "html" {
-			return usagef("--format %s: want pdf or html", format)
+			return usage.Errorf("--format %s: want pdf or html", format)
 		}
 	}
 	show, err := loadShow(name, f.set, c.ErrOrStderr())
@@ -77,7 +79,7 @@ func sheet(c *cobra.Command, name string, f *sheetFlags) error {
 		if _, err := os.Lstat(file); err == nil && !f.force {
 			return fmt.Errorf("%s exists; --force writes over it", file)
 		}
-		err := writeFile(c.Context(), file, func(w io.Writer) error {
+		err := wholefile.Write(c.Context(), file, func(w io.Writer) error {
 			if format == "pdf" {
 				return paper.PDF(w, book, size)
 			}
@@ -99,14 +101,14 @@ func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer
 			return nil, "", fault
 		}
 		if place.Song < 0 || place.At != 0 {
-			return nil, "", usagef("--song %q: want the name of a song", song)
+			return nil, "", usage.Errorf("--song %q: want the name of a song", song)
 		}
 		file := filepath.Base(show.Files[place.Song])
 		return paper.NewBook(show, paper.Options{Songs: []int32{place.Song}, Only: true}), strings.TrimSuffix(file, filepath.Ext(file)), nil
 	}
 	night, err := measureSongs(ctx, show, nil, errOut)
 	if errors.Is(err, context.Canceled) {
-		err = errBroken
+		err = wholefile.ErrBroken
 	}
 	if err != nil {
 		return nil, "", err

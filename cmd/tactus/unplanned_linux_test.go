@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/realtime"
 	"tactus/protocol/midi"
 	"tactus/shows"
 )
@@ -138,7 +139,7 @@ func playByHand(t *testing.T, fifo string, list []midi.Entry) time.Time {
 	}
 	defer f.Close()
 	base := clock.NewBase()
-	wait := newSleeper(base).wait
+	wait := realtime.NewSleeper(base).Wait
 	zero, began := base.Now(), time.Now()
 	for _, e := range list {
 		for due := zero + clock.Time(e.At); base.Now() < due; { // a wait is 50 ms at most

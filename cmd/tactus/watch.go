@@ -1,30 +1,22 @@
 package main
 
 import (
-	"context"
-	"fmt"
-	"strconv"
-	"strings"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"tactus/clock"
-	"tactus/protocol/artnet"
-	"tactus/protocol/sacn"
-	"tactus/shows"
+	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/watch"
 )
 
 // watchFlags are the flags of watch.
 type watchFlags struct {
-	iface     string
+	watch.Options
 	universes string
-	protocol  string
 	set       string
 	duration  time.Duration
-	every     time.Duration
-	json      bool
 }
 
 func newWatch() *cobra.Command {
@@ -43,125 +35,39 @@ sent here by unicast or broadcast arrives in any case.`,
   tactus watch --interface lo --json --every 500ms`,
 		Args:              cobra.MaximumNArgs(1),
 		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return watch(c, args, &f) },
+		RunE:              func(c *cobra.Command, args []string) error { return runWatch(c, args, &f) },
 	}
 	flags := c.Flags()
-	flags.StringVar(&f.iface, "interface", "", "network interface to listen on, like eth0 or lo")
+	flags.StringVar(&f.Interface, "interface", "", "network interface to listen on, like eth0 or lo")
 	flags.StringVar(&f.universes, "universes", "", "sACN universes to join, like 1,5-8 (default: the show's, or 1-16)")
-	flags.StringVar(&f.protocol, "protocol", "", "listen for sacn or art-net only")
+	flags.StringVar(&f.Protocol, "protocol", "", "listen for sacn or art-net only")
 	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time")
-	flags.DurationVar(&f.every, "every", time.Second, "how often to print")
-	flags.BoolVar(&f.json, "json", false, "print one JSON object a universe and line")
-	fixed(c, "protocol", []string{protocolSACN, protocolArtNet})
+	flags.DurationVar(&f.Every, "every", time.Second, "how often to print")
+	flags.BoolVar(&f.JSON, "json", false, "print one JSON object a universe and line")
+	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet})
 	return c
 }
 
-func watch(c *cobra.Command, args []string, f *watchFlags) error {
-	if f.every < 10*time.Millisecond {
-		return usagef("--every %s: want 10ms or more", f.every)
+func runWatch(c *cobra.Command, args []string, f *watchFlags) error {
+	if f.Every < 10*time.Millisecond {
+		return usage.Errorf("--every %s: want 10ms or more", f.Every)
 	}
-	if f.protocol != "" && f.protocol != protocolSACN && f.protocol != protocolArtNet {
-		return usagef("--protocol %q: want sacn or art-net", f.protocol)
+	if f.Protocol != "" && f.Protocol != senders.SACN && f.Protocol != senders.ArtNet {
+		return usage.Errorf("--protocol %q: want sacn or art-net", f.Protocol)
 	}
-	var show *shows.Show
 	if len(args) == 1 {
 		var err error
-		if show, err = loadShow(args[0], f.set, c.ErrOrStderr()); err != nil {
+		if f.Show, err = loadShow(args[0], f.set, c.ErrOrStderr()); err != nil {
 			return err
 		}
 	}
-	join, err := joins(f.universes, show)
-	if err != nil {
-		return usageError{err}
+	var err error
+	if f.Join, err = watch.Joins(f.universes, f.Show); err != nil {
+		return usage.Wrap(err)
 	}
-	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: show, json: f.json}
-	ctx, cancel := context.WithCancel(c.Context())
-	if f.duration > 0 {
-		ctx, cancel = context.WithTimeout(c.Context(), f.duration)
-	}
+	f.Redraw = terminal.Coloured(c.OutOrStdout()) && !f.JSON
+	ctx, cancel := limited(c.Context(), max(0, f.duration))
 	defer cancel()
-	done, err := w.listen(ctx, f, join)
-	if err != nil {
-		return err
-	}
-	w.screen = coloured(c.OutOrStdout()) && !f.json
-	w.print(ctx, c.OutOrStdout(), f.every)
-	done.Wait()
-	return nil
-}
-
-// watcher gathers what the receivers hear.
-type watcher struct {
-	base   clock.Base
-	show   *shows.Show
-	json   bool
-	screen bool // redraw in place
-
-	mu     sync.Mutex
-	sacn   *sacn.Monitor
-	artnet *artnet.Monitor
-}
-
-// listen starts the receivers; the group is done when they have ended.
-func (w *watcher) listen(ctx context.Context, f *watchFlags, join []uint16) (*sync.WaitGroup, error) {
-	var done sync.WaitGroup
-	if f.protocol != protocolArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.iface, Universes: join, Discovery: true, Clock: w.base})
-		if err != nil {
-			return nil, err
-		}
-		done.Go(func() {
-			r.Run(ctx, func(p sacn.Packet) {
-				w.mu.Lock()
-				w.sacn.Take(p)
-				w.mu.Unlock()
-			})
-		})
-	}
-	if f.protocol != protocolSACN {
-		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.iface, Base: w.base})
-		if err != nil {
-			return nil, err
-		}
-		done.Go(func() {
-			_ = r.Run(ctx, func(p artnet.Packet) { // ends with ctx
-				w.mu.Lock()
-				w.artnet.Take(p)
-				w.mu.Unlock()
-			})
-		})
-	}
-	return &done, nil
-}
-
-// joins lists the sACN universes whose groups to join.
-func joins(text string, show *shows.Show) ([]uint16, error) {
-	if text == "" && show == nil {
-		text = "1-16"
-	}
-	var list []uint16
-	if text == "" {
-		for _, u := range show.Outputs.Universes {
-			if u.Protocol == shows.SACN {
-				list = append(list, uint16(u.Number))
-			}
-		}
-		return list, nil
-	}
-	for part := range strings.SplitSeq(text, ",") {
-		low, high, isRange := strings.Cut(strings.TrimSpace(part), "-")
-		if !isRange {
-			high = low
-		}
-		from, err1 := strconv.ParseUint(low, 10, 16)
-		to, err2 := strconv.ParseUint(high, 10, 16)
-		if err1 != nil || err2 != nil || from < sacn.MinUniverse || to > sacn.MaxUniverse || to < from {
-			return nil, fmt.Errorf("--universes %q: want numbers and ranges of %d to %d, like 1,5-8", part, sacn.MinUniverse, sacn.MaxUniverse)
-		}
-		for n := from; n <= to; n++ {
-			list = append(list, uint16(n))
-		}
-	}
-	return list, nil
+	return watch.Run(ctx, c.OutOrStdout(), &f.Options)
 }

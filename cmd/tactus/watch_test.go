@@ -13,6 +13,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/watch"
 )
 
 func needPeers(t testing.TB) {
@@ -51,16 +54,16 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 	command(t, "ip", "-n", ns, "link", "set", "lo", "multicast", "on")
 	command(t, "ip", "-n", ns, "route", "add", "239.0.0.0/8", "dev", "lo")
 
-	watch := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--interface", "lo", "--universes", "7", "--json", "--every", "200ms")
-	out, err := watch.StdoutPipe()
+	watching := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--interface", "lo", "--universes", "7", "--json", "--every", "200ms")
+	out, err := watching.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
 	}
-	watch.Stderr = os.Stderr
-	if err := watch.Start(); err != nil {
+	watching.Stderr = os.Stderr
+	if err := watching.Start(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = watch.Process.Kill(); _ = watch.Wait() })
+	t.Cleanup(func() { _ = watching.Process.Kill(); _ = watching.Wait() })
 
 	in := peer(t, ns, "sacn-send.mjs", "127.0.0.1", "7", "3")
 	peer(t, ns, "artnet-dmxnet-send.mjs", "127.0.0.1", "6454", "1", "2", "3", "7000")
@@ -105,14 +108,14 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 			if !ok {
 				t.Fatal("watch has ended")
 			}
-			var a arrival
+			var a watch.Arrival
 			if err := json.Unmarshal([]byte(line), &a); err != nil {
 				t.Fatalf("%v in %s", err, line)
 			}
 			name := fmt.Sprintf("%s %d", a.Protocol, a.Universe)
 			if right := want[name]; right != nil && right(a.Slots) {
 				delete(want, name)
-				if a.Protocol == protocolSACN && (a.Source != "npm peer" || a.Priority != 120) {
+				if a.Protocol == senders.SACN && (a.Source != "npm peer" || a.Priority != 120) {
 					t.Errorf("source %q with priority %d, want npm peer with 120", a.Source, a.Priority)
 				}
 			}
@@ -133,19 +136,5 @@ func TestWatchNamesFixtures(t *testing.T) {
 		if !strings.Contains(out, want) {
 			t.Errorf("watch does not print %q:\n%s", want, out)
 		}
-	}
-}
-
-// A rate is printed once there is one, not as 0.0 Hz beside packets that came.
-func TestWatchRate(t *testing.T) {
-	var w watcher
-	a := arrival{Protocol: protocolSACN, Universe: 1, From: "10.0.0.2", Source: "Hall", Priority: 100, Status: "live", Packets: 44}
-	first := w.text([]arrival{a})
-	if want := "sacn universe 1 from 10.0.0.2 \"Hall\", priority 100: live, 44 packets\n"; first != want {
-		t.Errorf("have %q, want %q", first, want)
-	}
-	a.Rate = 43.96
-	if got := w.text([]arrival{a}); !strings.Contains(got, ": live, 44.0 Hz, 44 packets") {
-		t.Errorf("have %q", got)
 	}
 }

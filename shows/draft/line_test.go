@@ -4,7 +4,7 @@ import (
 	"testing"
 
 	goyaml "github.com/goccy/go-yaml"
-	yaml "go.yaml.in/yaml/v3"
+	yaml "go.yaml.in/yaml/v4"
 
 	"tactus/clock"
 )

@@ -1,0 +1,129 @@
+package align
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/senders"
+	"tactus/engine"
+)
+
+// In fake time the flash leaves before the click by the lead, at any tempo that
+// is let through, and a lead that moves is followed at the next beat.
+func TestAlignFlashPrecedesClickByLead(t *testing.T) {
+	for _, tempo := range []float64{60, 97, 120} {
+		synctest.Test(t, func(t *testing.T) {
+			f := &Options{Fixtures: []string{demoFixture}, Tempo: tempo, Channel: 10, Note: 37}
+			f.Protocol = senders.Virtual
+			f.Lead, f.LeadSaid = 40*time.Millisecond, true
+			show := demoShow(t)
+			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
+			a, err := New(show, f, zerolog.Nop())
+			if err != nil {
+				t.Fatal(err)
+			}
+			var clicks, flashes []clock.Time
+			clicked := make(chan clock.Time, 100)
+			a.clicked = func(at clock.Time) { clicked <- at }
+			ctx, cancel := context.WithCancel(t.Context())
+			clock24 := a.begin()
+			done := make(chan struct{}, 2)
+			go func() { a.clicks(ctx, clock24); done <- struct{}{} }()
+			go func() { _ = a.session.Run(ctx); done <- struct{}{} }()
+			var snap engine.Snapshot
+			lit := false
+			for range 9_000 {
+				time.Sleep(500 * time.Microsecond)
+				synctest.Wait()
+				a.session.Snapshot(&snap)
+				bright := snap.Universes[a.universes[0]].Slots[demoDimmer-1] > 0
+				for len(clicked) > 0 {
+					clicks = append(clicks, <-clicked)
+				}
+				if bright && !lit {
+					flashes = append(flashes, a.session.Base.Now())
+				}
+				if lit = bright; len(clicks) == 3 {
+					a.lead.Store(int64(25 * clock.Millisecond))
+				}
+			}
+			cancel()
+			<-done
+			<-done
+			if len(clicks) < 4 || len(flashes) < len(clicks) {
+				t.Fatalf("%d clicks, %d flashes", len(clicks), len(flashes))
+			}
+			for i, at := range clicks {
+				want := 40 * clock.Millisecond
+				if i >= 3 {
+					want = 25 * clock.Millisecond
+				}
+				// Go's timer is exact in fake time; the samples are 0.5 ms apart.
+				if off := at - flashes[i] - want; i > 0 && (off < -2*clock.Millisecond || off > 2*clock.Millisecond) {
+					t.Errorf("%g BPM, click %d comes %d µs after its flash, want %d", tempo, i, (at-flashes[i])/clock.Microsecond, want/clock.Microsecond)
+				}
+			}
+		})
+	}
+}
+
+func TestAlignKeys(t *testing.T) {
+	for keys, want := range map[string]struct {
+		lead  int64
+		enter bool
+	}{
+		"++-\r": {11, true}, "\x1b[5~\x1b[5~\x1b[6~+\n": {21, true}, "----q": {6, false},
+		"\x1b[6~\x1b[6~\r": {0, true}, strings.Repeat("\x1b[5~", 30) + "\r": {200, true}, "+": {11, false},
+		"\x1b+\r": {11, true}, "\x1b\x1b[5~\r": {20, true}, "\x1b[A-\r": {9, true}, // Escape, and keys that mean nothing
+	} {
+		a := &aligner{}
+		a.lead.Store(int64(10 * clock.Millisecond))
+		if enter := a.keys(strings.NewReader(keys), io.Discard); enter != want.enter || a.lead.Load() != want.lead*int64(clock.Millisecond) {
+			t.Errorf("%q: lead %d ns, enter %v; want %d ms, %v", keys, a.lead.Load(), enter, want.lead, want.enter)
+		}
+	}
+}
+
+// A press of Escape holds up no key that comes after it.
+func TestAlignEscapeDoesNotBlock(t *testing.T) {
+	in, terminal := io.Pipe()
+	done := make(chan bool, 1)
+	go func() { done <- (&aligner{}).keys(in, io.Discard) }()
+	for _, key := range []string{"\x1b", "q"} { // and nothing more, as from a terminal
+		if _, err := io.WriteString(terminal, key); err != nil {
+			t.Fatal(err)
+		}
+	}
+	select {
+	case enter := <-done:
+		if enter {
+			t.Error("q counted as Enter")
+		}
+	case <-time.After(10 * time.Second):
+		t.Fatal("q is not heard after Escape")
+	}
+}
+
+// Without --lead the show's own is where the search begins.
+func TestAlignBeginsWithTheShowsLead(t *testing.T) {
+	show := demoShow(t)
+	show.Outputs.Universes[0].Lead = 33 * clock.Millisecond
+	f := &Options{Fixtures: []string{demoFixture}, Tempo: 60, Channel: 10}
+	f.Protocol = senders.Virtual
+	a, err := New(show, f, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if a.tell(&out); !strings.Contains(out.String(), "lead: 33 ms") {
+		t.Errorf("said %q", &out)
+	}
+}

@@ -1,0 +1,37 @@
+package live
+
+import (
+	"context"
+
+	"tactus/cmd/tactus/showfiles"
+)
+
+// Follow lets edits of the show's files reach the show while it plays. A nil
+// reloader is none. tell gets lines for people, the first is a headline; bad
+// means that something keeps an edit out.
+func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []string)) {
+	if r == nil {
+		return
+	}
+	s.watch = func(ctx context.Context) {
+		r.Run(ctx, func(e *showfiles.Edit) {
+			if e.Show != nil && s.page != nil {
+				s.page.panel.Edited(e.Show)
+			}
+			if e.Revision == nil || s.turns.revise(ctx, e.Revision) {
+				tell(e.Faults != nil || e.Restart != nil, e.Lines())
+			}
+		})
+	}
+}
+
+// Logged tells the log.
+func (s *Session) Logged(bad bool, lines []string) {
+	for _, line := range lines {
+		if bad {
+			s.log.Error().Msg(line)
+		} else {
+			s.log.Info().Msg(line)
+		}
+	}
+}

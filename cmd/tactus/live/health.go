@@ -1,0 +1,103 @@
+package live
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+
+	"tactus/clock"
+	"tactus/clock/inwords"
+	"tactus/engine"
+)
+
+// watchHealth prints a line now and then, and every new trouble within a
+// second.
+func (s *Session) watchHealth(ctx context.Context) {
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
+	var snap engine.Snapshot
+	var last report
+	var heard hearing
+	var worst clock.Time
+	for n := 1; ; n++ {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		s.loop.Snapshot(&snap)
+		worst = max(worst, snap.Health.WorstAt)
+		last = s.trouble(&snap, last)
+		heard.look(&snap, s.log)
+		s.tellBeside()
+		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
+			s.healthLine(&snap, worst)
+			worst = 0
+		}
+	}
+}
+
+// report is what has been told of trouble.
+type report struct {
+	missed, errors, unknown, lost, dropped uint64
+	softened                               clock.Time
+	sync                                   clock.Sync
+	failing                                bool
+}
+
+// trouble logs what is new since the last report.
+func (s *Session) trouble(snap *engine.Snapshot, last report) report {
+	now := report{
+		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
+		softened: snap.Status.Flash.Last(),
+		dropped:  s.inbox.Dropped() + s.turns.dropped.Load(),
+		sync:     snap.Pos.Sync, failing: snap.Health.LastErr != nil,
+	}
+	if now.missed > last.missed {
+		s.log.Warn().Uint64("frames", now.missed-last.missed).Msg("frames missed: this computer was too busy")
+	}
+	if now.failing {
+		s.log.Error().Err(snap.Health.LastErr).Uint64("errors", now.errors).Msg("output failing; it is tried again with every frame")
+	} else if last.failing {
+		s.log.Info().Msg("output works again")
+	}
+	if now.unknown > last.unknown {
+		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
+	}
+	if f := &snap.Status.Flash; now.softened > last.softened {
+		s.log.Warn().Stringer("kind", f.Kind).Msg(flashWords(f))
+	}
+	if now.lost > last.lost {
+		s.log.Warn().Uint64("count", now.lost-last.lost).Msg("what was playing, armed or held is no longer in the show's files; the light stays")
+	}
+	if now.dropped > last.dropped {
+		s.record.note(&engine.Record{Kind: engine.Dropped, At: s.Base.Now(), Count: now.dropped - last.dropped})
+		s.log.Warn().Uint64("messages", now.dropped-last.dropped).Msg("MIDI came faster than it could be used")
+	}
+	if now.sync != last.sync {
+		s.log.Info().Stringer("from", last.sync).Stringer("to", now.sync).Stringer("source", snap.Pos.Source).Msg("clock")
+	}
+	return now
+}
+
+func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {
+	e := s.log.Info().
+		Uint64("frames", snap.Health.Frames).
+		Uint64("missed", snap.Health.Missed).
+		Float64("worst_late_ms", math.Round(float64(worst)/float64(clock.Millisecond/10))/10).
+		Uint64("send_errors", snap.Health.Errors).
+		Stringer("clock", snap.Pos.Source).
+		Stringer("sync", snap.Pos.Sync).
+		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
+		Str("place", place(snap.Program, snap))
+	for _, line := range s.wire.Nodes(s.Base.Now()) {
+		e = e.Str("node", line)
+	}
+	e.Msg("health")
+}
+
+// flashWords says what the flash limiter holds back.
+func flashWords(f *engine.Softening) string {
+	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Asked, f.Let)
+}

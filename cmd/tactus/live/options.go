@@ -1,0 +1,53 @@
+package live
+
+import (
+	"time"
+
+	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/usage"
+)
+
+// Options say how a show is played. The zero value asks for nothing that
+// the show does not.
+type Options struct {
+	senders.Options
+	MIDI     []string      // inputs, as midi.Open takes them, "demo" or "plan"; the clock of the first counts
+	Set      string        // set list, by name or file; "": the first
+	Clock    string        // who leads: auto, midi, tap, internal; "": the show's choice
+	Health   time.Duration // between lines of health; 0: none
+	Rise     time.Duration // how long the stage takes to come up
+	Lead     time.Duration // ahead of the beat, added to a universe's own
+	Grid     string        // beat or free; "": the show's choice
+	Journal  string        // file; "": none
+	Name     string        // of the show, as it was given
+	Program  string        // this program and its version, for the journal
+	MIDIOut  string        // MIDI output for what cues send; "": none
+	OSCTo    string        // ADDRESS:PORT that takes the OSC of cues; "": none
+	OSCIn    string        // PORT or ADDRESS:PORT to take commands on; "": none
+	Page     bool          // serve the page
+	PageAt   string        // ADDRESS:PORT of the page; "": its usual one
+	Messages bool          // where cues send goes by what the show says, too
+	Repeat   bool          // play a MIDI file again at its end
+	RealTime bool          // ask for real-time priority and locked memory
+	Exact    bool          // wait for frames with the system's own sleep; not in fake time
+	Probe    *laptop.Probe // of the loop's wakes; or nil
+	Ticks    *laptop.Ticks // that want to see the clock; or nil
+}
+
+// MostLead is as far ahead as the clock can be read without running back when
+// it is corrected: its 250 ms less what a frame may be late.
+const MostLead = 200 * time.Millisecond
+
+// Check refuses times below zero, and a lead that is too long.
+func (f *Options) Check() error {
+	for name, d := range map[string]time.Duration{"rise": f.Rise, "health": f.Health} {
+		if d < 0 {
+			return usage.Errorf("--%s %s is below zero", name, d)
+		}
+	}
+	if f.Lead < 0 || f.Lead > MostLead {
+		return usage.Errorf("--lead %s: want 0s to %s", f.Lead, MostLead)
+	}
+	return nil
+}

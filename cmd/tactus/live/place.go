@@ -1,0 +1,35 @@
+package live
+
+import (
+	"fmt"
+	"strings"
+
+	"tactus/engine"
+	"tactus/shows"
+)
+
+// place says where the show stands in words.
+func place(p *engine.Program, snap *engine.Snapshot) string {
+	st := &snap.Status
+	if st.Song == engine.None {
+		return fmt.Sprintf("look %q%s", st.Look, standing(st))
+	}
+	song := &p.Songs[st.Song]
+	words := []string{song.Name, shows.PositionName(song, st.Beat)}
+	if !snap.Pos.Playing {
+		words = append(words, "stopped")
+	}
+	return fmt.Sprintf("%s at %.1f BPM%s", strings.Join(words, ", "), song.MeterAt(st.Beat).PerBeat(snap.Pos.Tempo).BPM(), standing(st))
+}
+
+// standing tells what keeps the light from following.
+func standing(st *engine.Status) string {
+	words := ""
+	if st.Held {
+		words += ", HOLD"
+	}
+	if st.Blackout {
+		words += ", BLACKOUT"
+	}
+	return words
+}

@@ -1,0 +1,6 @@
+//go:build !race
+
+package live
+
+// raceEnabled: the race detector allocates, and slows real time several times.
+const raceEnabled = false

@@ -1,0 +1,118 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/netip"
+	"strings"
+	"sync/atomic"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/usage"
+	"tactus/engine"
+	"tactus/engine/commands"
+	"tactus/protocol/osc"
+)
+
+// remote takes commands by OSC. Names become indexes here, in a goroutine of
+// its own; the loop gets values, as it does from MIDI.
+type remote struct {
+	receiver *osc.Receiver
+	list     []commands.Address
+	program  atomic.Pointer[engine.Program]
+	base     clock.Base
+	to       chan<- engine.Input
+
+	bad, dropped atomic.Uint64
+	last         atomic.Pointer[string] // what was wrong with the last bad one
+	told         uint64                 // of both and what was refused
+}
+
+// openRemote listens where --osc-listen says; nil without it.
+func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.Input, log zerolog.Logger) (*remote, error) {
+	if on == "" {
+		return nil, nil
+	}
+	if !strings.Contains(on, ":") {
+		on = "127.0.0.1:" + on
+	}
+	at, err := netip.ParseAddrPort(on)
+	if err != nil {
+		return nil, usage.Errorf("--osc-listen %q: want a port, like 9001, or an address and a port, like 10.0.0.5:9001", on)
+	}
+	receiver, err := osc.NewReceiver(at)
+	if err != nil {
+		return nil, err
+	}
+	log.Info().Stringer("at", receiver.Addr()).Msg("OSC in")
+	if !receiver.Addr().Addr().IsLoopback() {
+		log.Warn().Msg("OSC has no password: whoever reaches that port can move the light")
+	}
+	r := &remote{receiver: receiver, list: commands.Addresses(), base: base, to: to}
+	r.program.Store(p)
+	return r, nil
+}
+
+// run takes packets until ctx ends.
+func (r *remote) run(ctx context.Context, log zerolog.Logger) {
+	err := r.receiver.Run(ctx, func(_ netip.AddrPort, e osc.Element) {
+		now := r.base.Now()
+		e.Each(func(m *osc.Message, _ osc.TimeTag) { r.take(m, now) })
+	})
+	if err != nil && !errors.Is(err, context.Canceled) {
+		log.Error().Err(err).Msg("OSC in given up; the show goes on")
+	}
+}
+
+// take does what a message asks for: of every address that its pattern means
+// (OSC 1.0, OSC Message Dispatching and Pattern Matching). A bundle with a time
+// is done at once.
+func (r *remote) take(m *osc.Message, now clock.Time) {
+	known := false
+	for i := range r.list {
+		a := &r.list[i]
+		if !osc.Match(m.Address, commands.OSC+a.Path) {
+			continue
+		}
+		known = true
+		in, err := a.Read(r.program.Load(), m.Args)
+		switch {
+		case errors.Is(err, commands.ErrReleased):
+		case err != nil:
+			r.wrong(commands.OSC+a.Path, err)
+		default:
+			in.Event.At = now
+			select {
+			case r.to <- in:
+			default:
+				r.dropped.Add(1)
+			}
+		}
+	}
+	if !known {
+		r.wrong(fmt.Sprintf("%.60q", m.Address), errors.New("no such address"))
+	}
+}
+
+func (r *remote) wrong(where string, err error) {
+	words := fmt.Sprintf("%s: %v", where, err)
+	r.last.Store(&words)
+	r.bad.Add(1)
+}
+
+// tell logs what went wrong since the last time.
+func (r *remote) tell(log zerolog.Logger) {
+	bad := r.bad.Load() + r.receiver.Refused() + r.dropped.Load()
+	if bad == r.told {
+		return
+	}
+	e := log.Warn().Uint64("messages", bad-r.told).Uint64("not_osc", r.receiver.Refused()).Uint64("dropped", r.dropped.Load())
+	if last := r.last.Load(); last != nil {
+		e = e.Str("last", *last)
+	}
+	e.Msg("OSC that could not be used; the light stays")
+	r.told = bad
+}

@@ -1,0 +1,192 @@
+package live
+
+import (
+	"context"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/senders"
+	"tactus/engine"
+	"tactus/protocol/midi"
+	"tactus/shows"
+)
+
+// evening is a session on the demo in a bubble of fake time, without outputs.
+type evening struct {
+	t *testing.T
+	s *Session
+}
+
+// open plays the demo until the test ends.
+func open(t *testing.T, f Options) *evening {
+	t.Helper()
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	f.Protocol = senders.Virtual
+	s, err := New(show, &f, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- s.Run(ctx) }()
+	t.Cleanup(func() {
+		cancel()
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+	})
+	return &evening{t, s}
+}
+
+// pass lets time pass.
+func (e *evening) pass(d time.Duration) {
+	time.Sleep(d)
+	synctest.Wait()
+}
+
+// send is what a port does with MIDI that comes in now.
+func (e *evening) send(bytes ...byte) {
+	m := midi.Message{At: e.s.Base.Now(), Len: uint8(len(bytes))}
+	copy(m.Bytes[:], bytes)
+	if in, ok := e.s.turns.Input(m); ok {
+		e.s.Input <- in
+	}
+}
+
+// want checks where the show stands.
+func (e *evening) want(playing bool, where string) {
+	e.t.Helper()
+	var snap engine.Snapshot
+	e.s.loop.Snapshot(&snap)
+	if got := place(e.s.Show.Program, &snap); got != where || snap.Pos.Playing != playing {
+		e.t.Errorf("playing %v, %s; want %v, %s", snap.Pos.Playing, got, playing, where)
+	}
+}
+
+const (
+	control   = 0x0F // channel 16
+	tapNote   = 104
+	nextSong  = 102
+	sectionAt = 36
+)
+
+// Without a DAW a person taps the tempo and says when a song and a section
+// begin; from there the song goes through its plan at the tapped tempo.
+func TestTapsCarryASong(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := open(t, Options{Clock: "tap"})
+		e.pass(10 * time.Second)
+		e.want(true, `look "walk-in"`) // until a song is chosen
+		e.send(0xC0|control, 0)
+		for range 8 { // 600 ms: 100 BPM instead of the song's 72
+			e.send(0x90|control, tapNote, 100)
+			e.pass(600 * time.Millisecond)
+		}
+		e.send(0x90, sectionAt+3, 100) // chorus 1, 8 bars
+		e.pass(50 * time.Millisecond)
+		e.want(true, "Lanterns on the Pier, chorus 1, bar 1 beat 1 at 100.0 BPM")
+		e.pass(4 * 600 * time.Millisecond)
+		e.want(true, "Lanterns on the Pier, chorus 1, bar 2 beat 1 at 100.0 BPM")
+		e.pass(28 * 600 * time.Millisecond)
+		e.want(true, "Lanterns on the Pier, bridge, bar 1 beat 1 at 100.0 BPM")
+		e.send(0x90|control, nextSong, 100)
+		e.pass(50 * time.Millisecond)
+		e.want(true, "Saturday on the Slipway, intro, bar 1 beat 1 at 126.0 BPM")
+	})
+}
+
+// The internal clock plays the first song by itself.
+func TestInternalClockPlaysTheSet(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := open(t, Options{Clock: "internal"})
+		e.pass(100 * time.Millisecond)
+		e.want(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
+		e.pass(16 * time.Minute / 72)
+		e.want(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
+		e.send(0xC0|control, 2) // 6/8 at 60
+		e.pass(4*2*time.Second + 100*time.Millisecond)
+		e.want(true, "Home by the Breakwater, verse 1, bar 1 beat 1 at 60.0 BPM")
+	})
+}
+
+// A DAW that sends notes alone enters sections; they stand until the next note,
+// and their effects run at the song's tempo or the tapped one.
+func TestNotesAloneEnterSections(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := open(t, Options{})
+		e.send(0xC0|control, 0)
+		e.send(0x90, sectionAt, 100)
+		e.pass(30 * time.Second)
+		e.want(false, "Lanterns on the Pier, intro, bar 1 beat 1, stopped at 72.0 BPM")
+		e.send(0x90, sectionAt+3, 100)
+		e.pass(5 * time.Second)
+		e.want(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 72.0 BPM")
+		var before, after engine.Snapshot
+		e.s.loop.Snapshot(&before)
+		e.pass(time.Second)
+		e.s.loop.Snapshot(&after)
+		if before.Universes[0] == after.Universes[0] {
+			t.Error("the effects stand still")
+		}
+		for range 4 {
+			e.send(0x90|control, tapNote, 100)
+			e.pass(500 * time.Millisecond)
+		}
+		e.want(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 120.0 BPM")
+	})
+}
+
+// The goodbye waits for the universe that takes the fewest frames.
+func TestLongestGap(t *testing.T) {
+	o := shows.Outputs{Universes: []shows.Universe{
+		{Protocol: shows.SACN, Rate: 44}, {Protocol: shows.ArtNet, Rate: 40}, {Protocol: shows.Virtual, Rate: 1},
+	}}
+	if got, want := longestGap(&o), 25*clock.Millisecond+clock.Second/44; got != want {
+		t.Errorf("%v, want %v", got.Sub(0), want.Sub(0))
+	}
+	if got := longestGap(&shows.Outputs{Universes: o.Universes[:1]}); got != 0 {
+		t.Errorf("44 Hz alone: %v, want 0", got.Sub(0))
+	}
+}
+
+// The line of health tells why the light does not follow.
+func TestPlaceTellsHoldAndBlackout(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		e := open(t, Options{Clock: "auto"})
+		var snap engine.Snapshot
+		for _, c := range []struct {
+			note byte // on channel 16, as harbour-hall/show.yaml has it
+			want string
+		}{
+			{96, `look "walk-in", HOLD`},
+			{98, `look "walk-in", HOLD, BLACKOUT`},
+			{97, `look "walk-in", BLACKOUT`},
+			{99, `look "walk-in"`},
+		} {
+			e.send(0x9f, c.note, 100)
+			e.pass(100 * time.Millisecond)
+			e.s.loop.Snapshot(&snap)
+			if got := place(e.s.Show.Program, &snap); got != c.want {
+				t.Errorf("after note %d: %s, want %s", c.note, got, c.want)
+			}
+		}
+	})
+}
+
+func TestFreeGrid(t *testing.T) {
+	for _, c := range []struct {
+		flag             string
+		show, want, fail bool
+	}{{"", true, true, false}, {"", false, false, false}, {"beat", true, false, false}, {"free", false, true, false}, {"bar", false, false, true}} {
+		if got, err := freeGrid(c.flag, c.show); got != c.want || (err != nil) != c.fail {
+			t.Errorf("--grid %q over %v: %v, %v", c.flag, c.show, got, err)
+		}
+	}
+}

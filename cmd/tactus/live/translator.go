@@ -1,0 +1,97 @@
+package live
+
+import (
+	"context"
+	"sync/atomic"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/laptop"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+// Translator turns MIDI messages into what the loop takes, in order.
+type Translator struct {
+	Notes *engine.Notes
+	// clockPort is the port whose clock counts; the others' is ignored, since
+	// exactly one source may lead.
+	clockPort uint8
+	dropped   atomic.Uint64
+	remote    *remote       // that resolves names by the same program; or nil
+	ticks     *laptop.Ticks // that want to see the clock; or nil
+	revisions chan *engine.Revision
+	heard     func(*midi.Message) // is told of every message; or nil
+}
+
+// Input returns what a message asks for, if anything.
+func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
+	if event, ok := m.Clock(); ok {
+		return engine.Input{Event: event}, m.Port == t.clockPort
+	}
+	var command engine.Command
+	ok := false
+	switch m.Kind() {
+	case midi.NoteOn:
+		if kind, ok := t.Notes.Clock(m.Channel(), m.Note()); ok {
+			return engine.Input{Event: clock.Event{At: m.At, Kind: kind}}, true
+		}
+		command, ok = t.Notes.NoteOn(m.Channel(), m.Note())
+	case midi.ProgramChange:
+		command, ok = t.Notes.ProgramChange(m.Channel(), m.Program())
+	case midi.ControlChange:
+		command, ok = t.Notes.ControlChange(m.Channel(), m.Controller(), m.Value())
+	}
+	in := engine.Input{Command: command}
+	if command.Kind == engine.FireNote && m.Port == t.clockPort {
+		in.At = m.At // the DAW's own note tells where its bars are; a pad's does not
+	}
+	return in, ok
+}
+
+// revise hands a revision to the pump. It returns false when ctx ended first.
+func (t *Translator) revise(ctx context.Context, r *engine.Revision) bool {
+	select {
+	case t.revisions <- r:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// pump moves messages from the inbox to the loop until ctx ends. When the loop
+// does not keep up it drops and counts: the loop is never waited for, since a
+// late tick is worse than a lost one.
+func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case r := <-t.revisions:
+			// In order with the messages: those before it mean the old show's indexes.
+			select {
+			case to <- engine.Input{Revision: r}:
+				t.Notes = &r.Program().Notes
+				if t.remote != nil {
+					t.remote.program.Store(r.Program())
+				}
+			case <-ctx.Done():
+			}
+		case m := <-from:
+			if t.heard != nil {
+				t.heard(&m)
+			}
+			in, ok := t.Input(m)
+			if !ok {
+				continue
+			}
+			if t.ticks != nil {
+				t.ticks.Handle(in.Event)
+			}
+			select {
+			case to <- in:
+			default:
+				t.dropped.Add(1)
+			}
+		}
+	}
+}

@@ -1,0 +1,73 @@
+package live
+
+import (
+	"context"
+	"testing"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/protocol/midi"
+)
+
+func message(port uint8, bytes ...byte) midi.Message {
+	m := midi.Message{At: 5, Port: port, Len: uint8(len(bytes))}
+	copy(m.Bytes[:], bytes)
+	return m
+}
+
+func TestTranslator(t *testing.T) {
+	n := engine.NewNotes()
+	n.Fire, n.Arm, n.Control, n.Tap = 1, [4]uint8{2, 3, 4}, 16, 104
+	n.Controls[96] = engine.Hold
+	n.ByProgram[2] = 1
+	n.Faders[21] = 3
+	tr := Translator{Notes: &n}
+	cases := []struct {
+		name string
+		m    midi.Message
+		want engine.Input
+		ok   bool
+	}{
+		{"clock", message(0, 0xF8), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tick24}}, true},
+		{"song position", message(0, 0xF2, 8, 0), engine.Input{Event: clock.Event{At: 5, Kind: clock.Locate, Sixteenths: 8}}, true},
+		{"clock of a second port", message(1, 0xF8), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tick24}}, false},
+		{"fire", message(0, 0x90, 36, 100), engine.Input{At: 5, Command: engine.Command{Kind: engine.FireNote, Index: 36}}, true},
+		{"fire from a second port", message(1, 0x90, 36, 100), engine.Input{Command: engine.Command{Kind: engine.FireNote, Index: 36}}, true},
+		{"note off", message(0, 0x80, 36, 0), engine.Input{}, false},
+		{"note on with velocity 0 is note off", message(0, 0x90, 36, 0), engine.Input{}, false},
+		{"arm at bar", message(0, 0x92, 36, 1), engine.Input{Command: engine.Command{Kind: engine.ArmNote, When: engine.NextBar, Index: 36}}, true},
+		{"hold", message(0, 0x9F, 96, 1), engine.Input{Command: engine.Command{Kind: engine.Hold}}, true},
+		{"hold's note on another channel", message(0, 0x95, 96, 1), engine.Input{}, false},
+		{"tap", message(0, 0x9F, 104, 1), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tap}}, true},
+		{"program", message(0, 0xCF, 2), engine.Input{Command: engine.Command{Kind: engine.SelectSong, Index: 1}}, true},
+		{"a program that selects nothing", message(0, 0xCF, 9), engine.Input{}, false},
+		{"a group's fader", message(0, 0xBF, 21, 127), engine.Input{Command: engine.Command{Kind: engine.GroupMaster, Index: 3, Level: 1, Over: 50 * clock.Millisecond}}, true},
+		{"a controller that moves nothing", message(0, 0xBF, 7, 127), engine.Input{}, false},
+		{"port lost", midi.Message{At: 5}, engine.Input{Event: clock.Event{At: 5, Kind: clock.Lost}}, true},
+	}
+	for _, c := range cases {
+		got, ok := tr.Input(c.m)
+		if ok != c.ok || ok && got != c.want {
+			t.Errorf("%s: %+v, %v; want %+v, %v", c.name, got, ok, c.want, c.ok)
+		}
+	}
+}
+
+// A loop that does not read never makes the pump wait; what has no room is
+// counted.
+func TestPumpDropsRatherThanWaits(t *testing.T) {
+	n := engine.NewNotes()
+	tr := Translator{Notes: &n}
+	from, to := make(chan midi.Message), make(chan engine.Input, 2)
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan struct{})
+	go func() { tr.pump(ctx, from, to); close(done) }()
+	for range 5 {
+		from <- message(0, 0xF8)
+	}
+	cancel()
+	<-done
+	if len(to) != 2 || tr.dropped.Load() != 3 {
+		t.Errorf("%d delivered and %d dropped, want 2 and 3", len(to), tr.dropped.Load())
+	}
+}

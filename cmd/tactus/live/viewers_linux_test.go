@@ -1,0 +1,195 @@
+package live
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/senders"
+	"tactus/engine"
+	"tactus/shows"
+)
+
+// viewersEnv makes this test program a crowd of browsers: address, how many read,
+// how many stand still.
+const viewersEnv = "TACTUS_TEST_VIEWERS"
+
+// TestViewers is a crowd when another test starts it as one. It ends with its
+// standard input, and after a minute in any case.
+func TestViewers(t *testing.T) {
+	var address string
+	var reading, stalled int
+	if n, _ := fmt.Sscan(os.Getenv(viewersEnv), &address, &reading, &stalled); n != 3 {
+		t.Skip("another test starts this as a process of its own")
+	}
+	for i := range reading + stalled {
+		c, err := net.Dial("tcp", address)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer c.Close()
+		if tcp, ok := c.(*net.TCPConn); ok && i >= reading {
+			_ = tcp.SetReadBuffer(1 << 10)
+		}
+		if _, err := fmt.Fprintf(c, "GET /api/v1/events?slots=1 HTTP/1.1\r\nHost: %s\r\n\r\n", address); err != nil {
+			t.Fatal(err)
+		}
+		if i < reading {
+			go func() { _, _ = io.Copy(io.Discard, c) }()
+		}
+	}
+	fmt.Println("looking on")
+	end := make(chan struct{})
+	go func() { _, _ = bufio.NewReader(os.Stdin).ReadByte(); close(end) }()
+	select {
+	case <-end:
+	case <-time.After(time.Minute):
+	}
+}
+
+// crowd starts that process and waits until all look on.
+func crowd(t testing.TB, address string, reading, stalled int) {
+	t.Helper()
+	c := exec.Command(os.Args[0], "-test.run=^TestViewers$")
+	c.Env = append(os.Environ(), viewersEnv+"="+strings.Join([]string{address, strconv.Itoa(reading), strconv.Itoa(stalled)}, " "))
+	in, err := c.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := c.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { in.Close(); _ = c.Wait() })
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		if strings.Contains(lines.Text(), "looking on") {
+			return
+		}
+	}
+	t.Fatal("nobody looks on")
+}
+
+// watched is a run of the demo in real time with a page, until look returns.
+func watched(t testing.TB, look func(*page, *Session)) *laptop.Probe {
+	t.Helper()
+	f := &Options{Options: senders.Options{Protocol: senders.Virtual}, Clock: "internal", Exact: true, RealTime: true, Page: true, PageAt: "127.0.0.1:0", Probe: laptop.NewProbe()}
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	s, err := New(show, f, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.OpenPage(f, false, &Notice{}); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { defer close(done); _ = s.Run(ctx) }()
+	look(s.page, s)
+	cancel()
+	<-done
+	return f.Probe
+}
+
+// BenchmarkViewers says how late frames wake while a hundred browsers look on,
+// twenty of which have stopped to read, beside nobody in the same run.
+func BenchmarkViewers(b *testing.B) {
+	var alone float64
+	for _, c := range []struct {
+		name             string
+		reading, stalled int
+	}{{"nobody", 0, 0}, {"ours", 80, 20}} {
+		b.Run(c.name, func(b *testing.B) {
+			var snap engine.Snapshot
+			p := watched(b, func(p *page, s *Session) {
+				if c.reading > 0 {
+					crowd(b, p.listen.Addr().String(), c.reading, c.stalled)
+				}
+				<-time.After(8 * time.Second)
+				s.Snapshot(&snap)
+			})
+			late := p.Late()
+			b.ReportMetric(late.P50*1000, "p50-µs")
+			b.ReportMetric(late.P99*1000, "p99-µs")
+			b.ReportMetric(late.Worst*1000, "worst-µs")
+			b.ReportMetric(float64(snap.Health.Missed), "missed")
+			b.ReportMetric(0, "ns/op") // a run takes as long as it takes
+			if c.reading == 0 {
+				alone = late.P99
+				return
+			}
+			b.ReportMetric(late.P99/max(alone, 0.001), "p99-x-nobody")
+		})
+	}
+}
+
+// Those who do not read are let go, and the others never notice.
+func TestStalledViewersAreLetGo(t *testing.T) {
+	watched(t, func(p *page, s *Session) {
+		crowd(t, p.listen.Addr().String(), 80, 20)
+		end, tick := time.After(viewerWait), time.NewTicker(50*time.Millisecond)
+		defer tick.Stop()
+		most := 0
+		for n := 0; most < 100 || n != 80; n = p.panel.Viewers() {
+			if most = max(most, n); most == 100 && n < 80 {
+				t.Fatalf("%d look on: one that reads was let go", n)
+			}
+			select {
+			case <-end:
+				t.Fatalf("%d still look on", n)
+			case <-tick.C:
+			}
+		}
+		var snap engine.Snapshot
+		s.Snapshot(&snap)
+		if snap.Health.Frames == 0 {
+			t.Error("no frames")
+		}
+	})
+}
+
+// A client that sends its request letter by letter is let go.
+func TestSlowRequestsAreLetGo(t *testing.T) {
+	watched(t, func(p *page, _ *Session) {
+		c, err := net.Dial("tcp", p.listen.Addr().String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer c.Close()
+		gone := make(chan struct{})
+		go func() { defer close(gone); _, _ = io.Copy(io.Discard, c) }()
+		tick := time.NewTicker(200 * time.Millisecond)
+		defer tick.Stop()
+		end := time.After(viewerWait)
+		for text := "GET /api/v1/show HTTP/1.1\r\nX: " + strings.Repeat("x", 1<<10); ; text = text[1:] {
+			_, _ = io.WriteString(c, text[:1])
+			select {
+			case <-gone:
+				return
+			case <-end:
+				t.Fatal("it is still listened to")
+			case <-tick.C:
+			}
+		}
+	})
+}
+
+// viewerWait is how long anything may take on a busy computer.
+const viewerWait = 60 * time.Second

@@ -1,0 +1,212 @@
+package replay
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/engine/journal"
+	"tactus/engine/night"
+	"tactus/protocol/dmx"
+)
+
+// playedReport puts what was played beside what was planned.
+type playedReport struct {
+	program *engine.Program
+	play    *engine.Replay
+	started time.Time
+	from    clock.Time // of the run: where the show became what it is here
+	rows    []played
+	byHand  []string
+	last    clock.Beat // of the frame before
+	ended   clock.Time
+
+	missed, errors, dropped, lost, ticks, frames, unknown uint64
+}
+
+// played is a stretch in one section, or with one look.
+type played struct {
+	at      clock.Time
+	song    int32
+	section int32
+	pass    int
+	look    string // outside songs
+	bars    float64
+}
+
+// same reports whether a row goes on.
+func (p *played) same(q *played) bool {
+	return p.song == q.song && p.section == q.section && p.pass == q.pass && p.look == q.look
+}
+
+func newPlayedReport(p *engine.Program, started time.Time, from clock.Time, play *engine.Replay) *playedReport {
+	return &playedReport{program: p, play: play, started: started, from: from, ended: from}
+}
+
+// frame looks where the show stands.
+func (p *playedReport) frame(r *engine.Record, _ []dmx.Universe) error {
+	p.frames++
+	p.ended = r.At
+	p.missed += r.Missed
+	p.errors += r.Errors
+	st := p.play.Status()
+	p.unknown = st.Unknown
+	now := played{at: r.At, song: st.Song, section: st.Section, pass: st.Pass}
+	if st.Song == engine.None || st.Section == engine.None {
+		now.look = st.Look
+	}
+	if n := len(p.rows); n > 0 && p.rows[n-1].song == st.Song && st.Song != engine.None {
+		step := st.Beat - p.last // a jump is no music
+		if bar := p.program.Songs[st.Song].MeterAt(st.Beat).Bar(); step > 0 && step < bar {
+			p.rows[n-1].bars += float64(step) / float64(bar)
+		}
+	}
+	p.last = st.Beat
+	if n := len(p.rows); n == 0 || !p.rows[n-1].same(&now) {
+		p.rows = append(p.rows, now)
+	}
+	return nil
+}
+
+// other counts, and takes down what was done by hand: songs and sections show
+// in what was played.
+func (p *playedReport) other(r *engine.Record) error {
+	switch r.Kind {
+	case engine.Handled:
+		if r.Event.Kind == clock.Tick24 {
+			p.ticks++
+		}
+	case engine.Dropped:
+		p.dropped += r.Count
+	case engine.Gap:
+		p.lost += r.Count
+	case engine.Done:
+		if name := journal.CommandName(r.Command.Kind); name != "" && !musical(r.Command.Kind) {
+			p.byHand = append(p.byHand, p.clock(r.At)+"  "+p.told(name, &r.Command))
+		}
+	}
+	return nil
+}
+
+// musical reports whether a command chooses what is played.
+func musical(k engine.CommandKind) bool {
+	return slices.Contains([]engine.CommandKind{
+		engine.SelectSong, engine.NextSong, engine.PreviousSong, engine.SelectPlace, engine.RestartSong, engine.FireSection,
+		engine.ArmSection, engine.FireNote, engine.ArmNote, engine.FireName, engine.ArmName,
+		engine.NextSection, engine.PreviousSection,
+	}, k)
+}
+
+// told says a command in words.
+func (p *playedReport) told(name string, c *engine.Command) string {
+	words := []string{strings.ReplaceAll(name, "-", " ")}
+	grouped := c.Kind == engine.Override || c.Kind == engine.ReleaseOverride || c.Kind == engine.GroupMaster
+	if grouped && c.Index >= 0 && int(c.Index) < len(p.program.Groups) {
+		words = append(words, p.program.Groups[c.Index].Name)
+	}
+	if c.Kind == engine.Override {
+		words = append(words, c.Param.String())
+	}
+	if c.Kind == engine.Override || c.Kind == engine.GroupMaster || c.Kind == engine.GrandMaster {
+		words = append(words, fmt.Sprintf("%.0f %%", c.Level*100))
+	}
+	if c.Kind == engine.ShowLook && c.Index >= 0 && int(c.Index) < len(p.program.Looks) {
+		words = append(words, fmt.Sprintf("%q", p.program.Looks[c.Index].Name))
+	}
+	if c.For > 0 {
+		words = append(words, "for "+time.Duration(c.For).String())
+	}
+	return strings.Join(words, " ")
+}
+
+func (p *playedReport) clock(at clock.Time) string {
+	return p.started.Add(time.Duration(at)).Local().Format("15:04:05")
+}
+
+func (p *playedReport) print(out io.Writer) {
+	fmt.Fprintf(out, "%s, set %q, %s, %s to %s\n\n", p.program.Name, p.program.SetName,
+		p.started.Local().Format("2 January 2006"), p.clock(p.from), p.clock(p.ended))
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "time\tsong\tsection\tpass\tbars\tplanned\t")
+	for i := range p.rows {
+		p.row(t, i)
+	}
+	t.Flush()
+	p.left(out)
+	if len(p.byHand) > 0 {
+		fmt.Fprintf(out, "\nBy hand:\n%s\n", strings.Join(p.byHand, "\n"))
+	}
+	fmt.Fprintf(out, "\n%d frames, %d missed, %d refused by an output; %d MIDI clocks; %d MIDI messages dropped; %d asked for what the show lacks; %d records lost\n\n",
+		p.frames, p.missed, p.errors, p.ticks, p.dropped, p.unknown, p.lost)
+}
+
+// row prints a stretch, with its planned length and whether it stands where the
+// plan has it.
+func (p *playedReport) row(t io.Writer, i int) {
+	r := &p.rows[i]
+	if r.song == engine.None {
+		fmt.Fprintf(t, "%s\t\tlook %q\t\t\t\t\n", p.clock(r.at), r.look)
+		return
+	}
+	song := &p.program.Songs[r.song]
+	if r.section == engine.None {
+		fmt.Fprintf(t, "%s\t%s\toutside its sections\t\t%s\t\t\n", p.clock(r.at), song.Name, tenths(r.bars))
+		return
+	}
+	section := &song.Sections[r.section]
+	note := ""
+	if want := p.planned(i); want != r.section && want != engine.None {
+		note = fmt.Sprintf("planned here: %s", song.Sections[want].Name)
+	}
+	fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%d\t%s\n", p.clock(r.at), song.Name, section.Name, r.pass,
+		tenths(r.bars), song.BarsOf(r.section), note)
+}
+
+// planned returns the section that the plan has at row i, going by the one
+// before; None after the last.
+func (p *playedReport) planned(i int) int32 {
+	song := p.rows[i].song
+	for i--; i >= 0 && p.rows[i].song == song; i-- {
+		if s := p.rows[i].section; s != engine.None {
+			if int(s)+1 < len(p.program.Songs[song].Sections) {
+				return s + 1
+			}
+			return engine.None
+		}
+	}
+	return 0
+}
+
+// left prints what was planned and not played: songs of the set, sections of
+// the songs.
+func (p *playedReport) left(out io.Writer) {
+	var lines []string
+	for _, s := range night.Of(p.program) {
+		n := s.Index
+		song := &p.program.Songs[n]
+		if !slices.ContainsFunc(p.rows, func(r played) bool { return r.song == n && r.section != engine.None }) {
+			lines = append(lines, song.Name)
+			continue
+		}
+		var names []string
+		for s := range song.Sections {
+			if !slices.ContainsFunc(p.rows, func(r played) bool { return r.song == n && r.section == int32(s) }) {
+				names = append(names, song.Sections[s].Name)
+			}
+		}
+		if len(names) > 0 {
+			lines = append(lines, song.Name+": "+strings.Join(names, ", "))
+		}
+	}
+	if len(lines) > 0 {
+		fmt.Fprintf(out, "\nPlanned and not played:\n%s\n", strings.Join(lines, "\n"))
+	}
+}
+
+// tenths writes a number of bars to a tenth.
+func tenths(bars float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", bars), ".0") }

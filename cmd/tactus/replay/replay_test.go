@@ -1,0 +1,51 @@
+package replay
+
+import (
+	"bytes"
+	"io"
+	"testing"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/showfiles"
+	"tactus/engine"
+	"tactus/engine/journal"
+	"tactus/protocol/dmx"
+	"tactus/shows"
+)
+
+// Whatever a journal says, a replay with a report ends without a panic.
+func FuzzReplay(f *testing.F) {
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	if len(problems) > 0 {
+		f.Fatal(problems)
+	}
+	h := journal.Header{Show: showfiles.Demo, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
+	head := h.AppendTo(nil)
+	for _, lines := range []string{
+		"", "0.100000000 frame 0 00000000\n0.200000000 end\n",
+		"0.100000000 do select-song\n0.100000000 start 0.100000000\n0.100000000 frame 0 00000000\n72057594.000000000 frame 1 00000000\n0.000000000 frame 1 0\n",
+		"0.100000000 do override index 1 level NaN over -1.000000000 for 9.000000000 param 200\n0.100000000 frame 0 0\n0.200000000 again 0 delay 0.030000000\n",
+		"0.100000000 tick 0.100000000\n0.100000000 tempo 0.100000000 tempo -9223372036854775808\n0.100000000 locate 0.000000000 sixteenths -1\n0.100000000 gap 18446744073709551615\n1.0",
+		"0.100000000 master 1 over 72057594.000000000\n0.100000000 do command-255 index -1\n0.100000000 event-200 0.000000000\n0.200000000 frame 0 0\n0.300000000 revised\n",
+	} {
+		f.Add(append(bytes.Clone(head), lines...))
+	}
+	f.Fuzz(func(t *testing.T, src []byte) {
+		read, err := journal.NewReader(bytes.NewReader(src))
+		if err != nil {
+			return
+		}
+		r := &Replay{read: read, show: show, play: engine.NewReplay(show.Program, read.Header.Clock, read.Header.Lead)}
+		paper := newPlayedReport(show.Program, read.Header.Started, 0, r.play)
+		r.watch(paper.frame, paper.other)
+		seen := uint64(0)
+		r.watch(func(*engine.Record, []dmx.Universe) error { seen++; return nil }, func(*engine.Record) error { return nil })
+		if err := r.Run(); err != nil {
+			t.Fatal(err)
+		}
+		paper.print(io.Discard)
+		if same := r.Verdict(io.Discard, io.Discard); (r.differ > 0 || r.broken) == same || seen != r.frames {
+			t.Fatalf("%+v: %v", r, same)
+		}
+	})
+}

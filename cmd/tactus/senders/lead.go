@@ -1,0 +1,49 @@
+package senders
+
+import (
+	"tactus/clock"
+	"tactus/cmd/tactus/usage"
+	"tactus/shows"
+)
+
+// LeadsOf returns how far ahead each universe is sent, and the most of it. What
+// goes nowhere goes with the most, so that it makes no frames of its own.
+func LeadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
+	for i := range o.Universes {
+		most = max(most, o.Universes[i].Lead)
+	}
+	for i := range o.Universes {
+		lead := o.Universes[i].Lead
+		if o.Universes[i].Protocol == shows.Virtual {
+			lead = most
+		}
+		leads = append(leads, lead)
+	}
+	return leads, most
+}
+
+// oneLead refuses universes that are synchronized with each other but leave at
+// different moments. A show file cannot have them; --protocol can bring them
+// together.
+func oneLead(o *shows.Outputs, universes []target) error {
+	leads, _ := LeadsOf(o)
+	for _, p := range []struct {
+		protocol shows.Protocol
+		synced   bool
+	}{{shows.SACN, o.SACN.Sync != 0}, {shows.ArtNet, o.ArtNet.Sync}} {
+		first := -1
+		for i := range universes {
+			if !p.synced || universes[i].Protocol != p.protocol {
+				continue
+			}
+			if first < 0 {
+				first = i
+			}
+			if leads[i] != leads[first] {
+				return usage.Errorf("--protocol brings %q with a lead of %d ms and %q with %d ms together, which would be synchronized and have to leave at once; give both the same lead in rig.yaml, or leave the synchronization out",
+					universes[first].Name, leads[first]/clock.Millisecond, universes[i].Name, leads[i]/clock.Millisecond)
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,253 @@
+package senders
+
+import (
+	"fmt"
+	"net/netip"
+	"slices"
+	"strings"
+
+	"github.com/rs/zerolog"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/usage"
+	"tactus/engine"
+	"tactus/protocol/artnet"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+// The protocols by name.
+const (
+	SACN    = "sacn"
+	ArtNet  = "art-net"
+	Virtual = "virtual"
+)
+
+// Options change where a show's universes go. Each is empty where the
+// show's own choice counts.
+type Options struct {
+	To        string // ADDRESS or ADDRESS:PORT that takes everything by unicast
+	Interface string // network interface to send from
+	Protocol  string // sacn, art-net or virtual, for all universes
+	State     string // folder of this installation's sACN identity
+}
+
+// Set is every output of a session.
+type Set struct {
+	List     []engine.Output
+	Describe []string
+	artnet   *artnet.Sender // nil without Art-Net
+	identity *identity
+	CID      [16]byte // of sACN; zeros without
+}
+
+// Open makes the outputs of a show as the flags change them. A universe
+// that is virtual goes nowhere.
+func Open(o *shows.Outputs, f *Options, log zerolog.Logger) (Set, error) {
+	var w Set
+	universes, err := redirected(o.Universes, f)
+	if err != nil {
+		return w, err
+	}
+	if err := oneLead(o, universes); err != nil {
+		return w, err
+	}
+	if err := w.openSACN(o, universes, f, log); err != nil {
+		return w, err
+	}
+	if err := w.openArtNet(o, universes, f); err != nil {
+		w.Close()
+		return w, err
+	}
+	return w, nil
+}
+
+// target is a universe and where it goes; port 0 is the protocol's own.
+type target struct {
+	shows.Universe
+	to []netip.AddrPort
+}
+
+// redirected applies --protocol and --to to a copy of the universes.
+func redirected(universes []shows.Universe, f *Options) ([]target, error) {
+	var list []target
+	for _, u := range universes {
+		t := target{Universe: u}
+		for _, a := range u.To {
+			t.to = append(t.to, netip.AddrPortFrom(a, 0))
+		}
+		list = append(list, t)
+	}
+	var to netip.AddrPort
+	if f.To != "" {
+		var err error
+		if to, err = address(f.To); err != nil {
+			return nil, err
+		}
+	}
+	for i := range list {
+		u := &list[i]
+		switch f.Protocol {
+		case "":
+		case SACN:
+			if u.Protocol != shows.SACN {
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: unused(list, shows.SACN, i+1), Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
+			}
+		case ArtNet:
+			if u.Protocol != shows.ArtNet {
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: unused(list, shows.ArtNet, i), Rate: u.Rate}}
+			}
+		case Virtual:
+			u.Protocol = shows.Virtual
+		default:
+			return nil, usage.Errorf("--protocol %q: want sacn, art-net or virtual", f.Protocol)
+		}
+		if to.IsValid() {
+			u.to, u.Multicast, u.Broadcast = []netip.AddrPort{to}, false, false
+		}
+	}
+	return list, nil
+}
+
+// unused returns the first number from n on that no universe of a protocol has.
+func unused(list []target, p shows.Protocol, n int) int {
+	for slices.ContainsFunc(list, func(t target) bool { return t.Protocol == p && t.Number == n }) {
+		n++
+	}
+	return n
+}
+
+// address reads ADDRESS or ADDRESS:PORT; port 0 is the protocol's own.
+func address(text string) (netip.AddrPort, error) {
+	if a, err := netip.ParseAddrPort(text); err == nil && a.Addr().Is4() {
+		return a, nil
+	}
+	a, err := netip.ParseAddr(text)
+	if err != nil || !a.Is4() {
+		return netip.AddrPort{}, usage.Errorf("--to %q: want an IPv4 address, like 127.0.0.1 or 10.0.0.7:5568", text)
+	}
+	return netip.AddrPortFrom(a, 0), nil
+}
+
+// sacnConfig says which universes go out as sACN, and where to.
+func sacnConfig(o *shows.Outputs, universes []target, f *Options) sacn.SenderConfig {
+	c := sacn.SenderConfig{SourceName: o.SACN.SourceName, Interface: o.SACN.Interface, Sync: o.SACN.Sync, OnExit: exitOf(o.Exit.Rule)}
+	if f.Interface != "" {
+		c.Interface = f.Interface
+	}
+	for i, u := range universes {
+		if u.Protocol == shows.SACN {
+			c.Universes = append(c.Universes, sacn.UniverseConfig{
+				Source: i, Number: uint16(u.Number), Priority: u.Priority, Rate: u.Rate, OnChange: u.OnChange,
+				Destinations: u.to, Multicast: u.Multicast,
+			})
+		}
+	}
+	return c
+}
+
+func (w *Set) openSACN(o *shows.Outputs, universes []target, f *Options, log zerolog.Logger) error {
+	c := sacnConfig(o, universes, f)
+	if len(c.Universes) == 0 {
+		return nil
+	}
+	c.CID, w.identity = identify(f.State, log)
+	w.CID = c.CID
+	s, err := sacn.NewSender(c)
+	if err != nil {
+		return err
+	}
+	w.List = append(w.List, s)
+	w.Describe = append(w.Describe, lines(s.Describe())...)
+	return nil
+}
+
+func exitOf(e shows.ExitRule) sacn.OnExit {
+	switch e {
+	case shows.ExitHold:
+		return sacn.Hold
+	case shows.ExitFade:
+		return sacn.Fade
+	default:
+		return sacn.Terminate
+	}
+}
+
+// artNetConfig says which universes go out as Art-Net, and where to.
+func artNetConfig(o *shows.Outputs, universes []target, f *Options) artnet.SenderConfig {
+	c := artnet.SenderConfig{
+		Interface: o.ArtNet.Interface, Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
+	}
+	if f.Interface != "" {
+		c.Interface = f.Interface
+	}
+	if f.To != "" { // nothing but what was asked for leaves this machine
+		c.Poll, c.Interface, c.BindPort = false, "", 0
+	}
+	for i, u := range universes {
+		if u.Protocol == shows.ArtNet {
+			c.Universes = append(c.Universes, artnet.UniverseConfig{
+				Source: i, PortAddress: uint16(u.Number), Rate: u.Rate, Nodes: u.to, Broadcast: u.Broadcast, OnChange: u.OnChange,
+			})
+		}
+	}
+	return c
+}
+
+func (w *Set) openArtNet(o *shows.Outputs, universes []target, f *Options) error {
+	c := artNetConfig(o, universes, f)
+	if len(c.Universes) == 0 {
+		return nil
+	}
+	s, err := artnet.NewSender(c)
+	if err != nil {
+		return err
+	}
+	w.artnet = s
+	w.List = append(w.List, s)
+	w.Describe = append(w.Describe, lines(s.Describe())...)
+	return nil
+}
+
+// Close closes outputs that the loop did not get to.
+func (w *Set) Close() {
+	for _, o := range w.List {
+		_ = o.Close() // a second time is harmless; the first has told
+	}
+	w.identity.release()
+}
+
+// Nodes describes the Art-Net nodes that were found or are patched.
+func (w *Set) Nodes(now clock.Time) []string {
+	if w.artnet == nil {
+		return nil
+	}
+	var list []string
+	for _, n := range w.artnet.Nodes(now) {
+		list = append(list, nodeText(n))
+	}
+	if note := w.artnet.Warning(); note != "" {
+		list = append(list, note)
+	}
+	return list
+}
+
+// nodeText says in a line who a node is and whether it is there.
+func nodeText(n artnet.Node) string {
+	state := "never answered; gets its data all the same"
+	switch {
+	case n.Answering:
+		state = "answers"
+	case n.Seen:
+		state = "no longer answers; gets its data all the same"
+	}
+	name := ""
+	if n.ShortName != "" {
+		name = fmt.Sprintf(" %q", n.ShortName)
+	}
+	return fmt.Sprintf("%s%s: %s", n.Addr, name, state)
+}
+
+func lines(text string) []string {
+	return strings.Split(strings.TrimRight(text, "\n"), "\n")
+}

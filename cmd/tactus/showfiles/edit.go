@@ -1,0 +1,40 @@
+package showfiles
+
+import (
+	"fmt"
+	"strings"
+
+	"tactus/engine"
+	"tactus/shows"
+)
+
+// Edit is what came of a change in the files: one of the three, or none if the
+// files are again as they play.
+type Edit struct {
+	Revision *engine.Revision
+	Show     *shows.Show // with the revision
+	Faults   shows.Problems
+	Restart  error // what cannot be changed while it plays
+}
+
+// Lines says what came of an edit.
+func (e *Edit) Lines() []string {
+	switch {
+	case e.Faults != nil:
+		lines := []string{fmt.Sprintf("the show's files do not fit (faults: %d); nothing changes until they do", len(e.Faults))}
+		for _, p := range e.Faults {
+			lines = append(lines, p.String())
+		}
+		return lines
+	case e.Restart != nil:
+		lines := []string{"the show's files hold changes that cannot be taken over while it plays; nothing changes: start again when it suits you"}
+		return append(lines, strings.Split(e.Restart.Error(), "\n")...)
+	case e.Revision == nil:
+		return []string{"the show's files are as they play"}
+	}
+	lines := []string{"the show's files have changed: taken over"}
+	if gone := e.Revision.Gone(); len(gone) > 0 {
+		lines = append(lines, "no longer in the show: "+strings.Join(gone, ", ")+"; what plays of it stays until something else is shown")
+	}
+	return lines
+}

@@ -1,0 +1,97 @@
+package terminal
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+
+	"tactus/clock"
+)
+
+// Progress says how far long work is: a bar on a terminal, elsewhere a line
+// now and then. It goes to the error stream, never to where results go.
+type Progress struct {
+	to    io.Writer
+	what  string
+	total int
+	At    int
+	bar   *progressbar.ProgressBar // on a terminal, else nil
+	now   func() clock.Time
+	said  clock.Time // when the last line was
+	spoke bool       // a line was printed, so that the end gets one too
+}
+
+// between is how long plain progress is silent: work that takes less says nothing.
+const between = 2 * clock.Second
+
+// NewProgress starts to count steps of a work, such as "measuring songs". A nil
+// progress is one that says nothing.
+func NewProgress(to io.Writer, what string, total int, now func() clock.Time) *Progress {
+	p := &Progress{to: to, what: what, total: max(1, total), now: now, said: now()}
+	if file, ok := to.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
+		p.bar = progressbar.NewOptions(p.total,
+			progressbar.OptionSetWriter(to), progressbar.OptionSetDescription(what),
+			progressbar.OptionSetWidth(30), progressbar.OptionSetElapsedTime(false), progressbar.OptionSetPredictTime(false),
+			progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
+	}
+	return p
+}
+
+// Step counts n steps as done.
+func (p *Progress) Step(n int) {
+	if p == nil {
+		return
+	}
+	p.At = min(p.total, p.At+n)
+	if p.bar != nil {
+		_ = p.bar.Set(p.At) // a bar that cannot be drawn stops no work
+		return
+	}
+	if now := p.now(); now-p.said >= between && p.At < p.total {
+		p.said, p.spoke = now, true
+		p.line()
+	}
+}
+
+// Done ends it: the bar is cleared, whether the work was finished or broken off.
+func (p *Progress) Done() {
+	switch {
+	case p == nil:
+	case p.bar != nil:
+		_ = p.bar.Clear()
+	case p.spoke && p.At == p.total:
+		p.line()
+	case p.spoke:
+		fmt.Fprintf(p.to, "%s: stopped at %d %%\n", p.what, p.percent())
+	}
+}
+
+func (p *Progress) line() { fmt.Fprintf(p.to, "%s: %d %%\n", p.what, p.percent()) }
+
+func (p *Progress) percent() int { return int(int64(p.At) * 100 / int64(p.total)) }
+
+// Reader tells by progress how much of a file has been read.
+type Reader struct {
+	file io.Reader
+	*Progress
+}
+
+// NewReader reads file, and tells at to how much of it has been read.
+func NewReader(to io.Writer, what string, file *os.File) Reader {
+	size := 1
+	if info, err := file.Stat(); err == nil && info.Mode().IsRegular() {
+		size = int(min(info.Size(), 1<<31-1))
+	}
+	return Reader{file, NewProgress(to, what, size, clock.NewBase().Now)}
+}
+
+// Read implements [io.Reader].
+func (r Reader) Read(b []byte) (int, error) {
+	n, err := r.file.Read(b)
+	r.Step(n)
+	return n, err
+}

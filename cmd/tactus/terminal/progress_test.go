@@ -1,0 +1,42 @@
+package terminal
+
+import (
+	"strings"
+	"testing"
+
+	"tactus/clock"
+)
+
+// What a log gets to see of long work: a line every two seconds, and its end.
+func TestPlainProgressGolden(t *testing.T) {
+	var out strings.Builder
+	now := clock.Time(0)
+	p := NewProgress(&out, "measuring songs", 12, func() clock.Time { return now })
+	for range 12 {
+		now += 700 * clock.Millisecond
+		p.Step(1)
+	}
+	p.Done()
+	want := "measuring songs: 25 %\nmeasuring songs: 50 %\nmeasuring songs: 75 %\nmeasuring songs: 100 %\n"
+	if out.String() != want {
+		t.Errorf("%q, want %q", out.String(), want)
+	}
+	out.Reset()
+	p = NewProgress(&out, "printing", 60, func() clock.Time { return now })
+	for range 60 {
+		p.Step(1)
+	}
+	if p.Done(); out.Len() != 0 {
+		t.Errorf("short work said %q", out.String())
+	}
+	p = NewProgress(&out, "printing", 4, func() clock.Time { return now })
+	now += between
+	p.Step(1)
+	p.Done()
+	if want := "printing: 25 %\nprinting: stopped at 25 %\n"; out.String() != want {
+		t.Errorf("%q, want %q", out.String(), want)
+	}
+	p = nil
+	p.Step(1)
+	p.Done()
+}

@@ -1,0 +1,218 @@
+package walk
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/shows"
+	"tactus/shows/paper"
+)
+
+// stop is what a walk lights at a time: one fixture, one group, or all.
+type stop struct {
+	name  string
+	where string // "stage 9-12, dimmer-rgb", or how many fixtures
+	heads []int32
+	lit   bool // any of it gives light: a hazer stays off
+}
+
+// Walker knows where a walk through the rig stands. It is a pure value: words
+// in, the index of a look out.
+type Walker struct {
+	stops    []stop
+	fixtures int // the first of the stops; then groups, then all
+	at       int // -1: dark
+	colour   int
+}
+
+// walkColours are the colours that a walk shows, one after another.
+func walkColours() []struct {
+	name string
+	rgb  fixtures.RGB
+} {
+	return []struct {
+		name string
+		rgb  fixtures.RGB
+	}{
+		{"white", fixtures.RGB{1, 1, 1}},
+		{"red", fixtures.RGB{1, 0, 0}},
+		{"green", fixtures.RGB{0, 1, 0}},
+		{"blue", fixtures.RGB{0, 0, 1}},
+	}
+}
+
+// walkFade is how long light takes to come and go. Slow: pressing fast must not
+// make it flash.
+const walkFade = clock.Second
+
+// houseLevel is where spared light, such as house light, stays during a walk:
+// people are on the stage, and the rest of it is dark.
+const houseLevel = 0.5
+
+// New begins a walk before the first fixture of a show.
+func New(s *shows.Show) *Walker {
+	w := &Walker{at: -1}
+	p := s.Program
+	heads := make([][]int32, len(p.Patch.Placements()))
+	var every []int32
+	for h := range p.Heads {
+		heads[p.Heads[h].Fixture] = append(heads[p.Heads[h].Fixture], int32(h))
+		every = append(every, int32(h))
+	}
+	for _, r := range paper.Rows(s) {
+		i := slices.IndexFunc(p.Patch.Placements(), func(f fixtures.Placement) bool { return f.Name == r.Name })
+		slots := fmt.Sprint(r.First)
+		if r.Last > r.First {
+			slots = fmt.Sprintf("%d-%d", r.First, r.Last)
+		}
+		w.stops = append(w.stops, stop{r.Name, fmt.Sprintf("%s %s, %s", r.Universe, slots, r.Profile), heads[i], lights(p, heads[i])})
+	}
+	w.fixtures = len(w.stops)
+	for _, g := range s.Groups {
+		w.stops = append(w.stops, stop{g.Name, fmt.Sprintf("group of %d heads", len(g.Heads)), g.Heads, lights(p, g.Heads)})
+	}
+	w.stops = append(w.stops, stop{"all", fmt.Sprintf("%d fixtures", w.fixtures), every, true})
+	return w
+}
+
+// lights reports whether any of the heads gives light.
+func lights(p *engine.Program, heads []int32) bool {
+	return slices.ContainsFunc(heads, func(h int32) bool {
+		profile := p.Patch.Placements()[p.Heads[h].Fixture].Profile
+		return !profile.Has(fixtures.Haze) && !profile.Has(fixtures.Fan)
+	})
+}
+
+// Program makes a show of one look a stop and colour, at a level of 0..1. Look
+// 0 is dark but for what blackout spares. Nothing in it moves, and haze stays
+// off.
+func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
+	p := *show
+	p.Songs, p.SetList, p.Effects, p.Floors = nil, nil, nil, nil
+	p.Haze = engine.Duty{}
+	p.Talk, p.Pad, p.WalkIn, p.WalkOut = engine.None, engine.None, 0, engine.None
+	p.Notes = engine.NewNotes()
+	p.Heads = slices.Clone(show.Heads)
+	var spared []int32
+	for h := range p.Heads {
+		p.Heads[h].Keep = false
+		if p.Heads[h].Spared && lights(show, []int32{int32(h)}) {
+			spared = append(spared, int32(h))
+		}
+	}
+	part := func(heads []int32, level float64, rgb fixtures.RGB) engine.Part {
+		e := engine.Part{Heads: heads, Params: 1 << fixtures.Intensity, Tinted: true, Colour: engine.Colour{Fixed: true, RGB: rgb}}
+		e.Values[fixtures.Intensity] = level
+		return e
+	}
+	house := part(spared, houseLevel, fixtures.RGB{1, 1, 1})
+	fade := engine.Span{Time: walkFade}
+	p.Looks = []engine.Cue{{Name: "dark", Parts: []engine.Part{house}, Fade: fade}}
+	for _, s := range w.stops {
+		for _, c := range walkColours() {
+			p.Looks = append(p.Looks, engine.Cue{
+				Name: s.name + ", " + c.name, Parts: []engine.Part{house, part(s.heads, level, c.rgb)}, Fade: fade,
+			})
+		}
+	}
+	return &p
+}
+
+// look is the index of the look that shows where the walk stands.
+func (w *Walker) look() int32 {
+	if w.at < 0 {
+		return 0
+	}
+	return int32(1 + w.at*len(walkColours()) + w.colour)
+}
+
+// says tells where the walk stands.
+func (w *Walker) says() string {
+	if w.at < 0 {
+		return "dark; house lights stay"
+	}
+	s := &w.stops[w.at]
+	text := fmt.Sprintf("%s (%s): %s", s.name, s.where, walkColours()[w.colour].name)
+	if w.at < w.fixtures {
+		text = fmt.Sprintf("%d of %d: %s", w.at+1, w.fixtures, text)
+	}
+	if !s.lit {
+		text += "; it gives no light and stays off"
+	}
+	return text
+}
+
+// step moves along part of the stops, from low up to high, and stays in it.
+func (w *Walker) step(by, low, high int) {
+	switch {
+	case high == low:
+		return
+	case w.at < low || w.at >= high:
+		w.at = low
+		if by < 0 {
+			w.at = high - 1
+		}
+	default:
+		w.at = low + (w.at-low+by+high-low)%(high-low)
+	}
+	w.colour = 0
+}
+
+// find goes to a fixture or group by its name, in any case.
+func (w *Walker) find(name string) error {
+	i := slices.IndexFunc(w.stops, func(s stop) bool { return s.name == name })
+	if i < 0 {
+		i = slices.IndexFunc(w.stops, func(s stop) bool { return strings.EqualFold(s.name, name) })
+	}
+	if i < 0 {
+		return fmt.Errorf("no fixture or group %q", name)
+	}
+	w.at, w.colour = i, 0
+	return nil
+}
+
+// do obeys one line that somebody typed.
+func (w *Walker) do(word, rest string) error {
+	groups := len(w.stops) - 1
+	switch word {
+	case "", "next", "n":
+		w.step(1, 0, w.fixtures)
+	case "back", "b":
+		w.step(-1, 0, w.fixtures)
+	case "group", "g":
+		if rest != "" {
+			return w.find(rest)
+		}
+		w.step(1, w.fixtures, groups)
+	case "all", "a":
+		w.at, w.colour = groups, 0
+	case "colour", "c":
+		return w.paint(rest)
+	case "find", "f":
+		return w.find(rest)
+	case "dark", "d":
+		w.at = -1
+	default:
+		return fmt.Errorf("%q means nothing here; help lists the words", word)
+	}
+	return nil
+}
+
+// paint goes to a colour by name, or to the next one.
+func (w *Walker) paint(name string) error {
+	if name == "" {
+		w.colour = (w.colour + 1) % len(walkColours())
+		return nil
+	}
+	for i, c := range walkColours() {
+		if c.name == name {
+			w.colour = i
+			return nil
+		}
+	}
+	return fmt.Errorf("no colour %q; white, red, green or blue", name)
+}

@@ -1,0 +1,204 @@
+package watch
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"tactus/cmd/tactus/senders"
+	"tactus/fixtures"
+	"tactus/protocol/dmx"
+	"tactus/shows"
+)
+
+// Arrival is one universe from one source, as printed.
+type Arrival struct {
+	Protocol string            `json:"protocol"`
+	Universe int               `json:"universe"`
+	Source   string            `json:"source,omitempty"`
+	From     string            `json:"from"`
+	Priority int               `json:"priority,omitempty"`
+	Status   string            `json:"status"`
+	Rate     float64           `json:"rate_hz"`
+	Packets  uint64            `json:"packets"`
+	Late     uint64            `json:"late"`
+	Ends     uint64            `json:"terminated_packets,omitempty"`
+	Slots    []int             `json:"slots"`
+	Fixtures map[string]levels `json:"fixtures,omitempty"`
+	levels   [dmx.Slots]byte
+}
+
+// levels are a fixture's channels by name, 0 to 1.
+type levels map[string]float64
+
+// silent is after how long an Art-Net stream counts as lost. Art-Net asks for
+// data at least every 4 s.
+const silent = 4 * time.Second
+
+// arrivals copies what is known now.
+func (w *watcher) arrivals() []Arrival {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	now := w.base.Now()
+	w.sacn.Expire(now)
+	var list []Arrival
+	for _, s := range w.sacn.Sources() {
+		a := Arrival{
+			Protocol: senders.SACN, Universe: int(s.Universe), Source: s.Name.String(), From: s.From.Addr().String(),
+			Priority: int(s.Priority), Status: s.Status.String(), Rate: s.Rate, Packets: s.Packets, Late: s.Late,
+			Ends: s.Ends, levels: s.Levels,
+		}
+		list = append(list, w.finish(a, s.Slots, shows.SACN))
+	}
+	for _, s := range w.artnet.Universes(now) {
+		a := Arrival{
+			Protocol: senders.ArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
+			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, levels: s.Levels,
+		}
+		if now.Sub(s.LastSeen) > silent {
+			a.Status = "lost"
+		}
+		list = append(list, w.finish(a, s.Slots, shows.ArtNet))
+	}
+	return list
+}
+
+// finish adds slots, and fixtures when a show is known.
+func (w *watcher) finish(a Arrival, slots int, p shows.Protocol) Arrival {
+	a.Slots = make([]int, slots)
+	for i := range a.Slots {
+		a.Slots[i] = int(a.levels[i])
+	}
+	if w.show == nil {
+		return a
+	}
+	for i, u := range w.show.Outputs.Universes {
+		if u.Protocol != p || int(u.Number) != a.Universe {
+			continue
+		}
+		a.Fixtures = map[string]levels{}
+		for _, f := range w.show.Program.Patch.Placements() {
+			if f.Universe == i {
+				a.Fixtures[f.Name] = decode(&f, &a.levels)
+			}
+		}
+	}
+	return a
+}
+
+// decode reads a fixture's channels back from the slots.
+func decode(f *fixtures.Placement, slots *[dmx.Slots]byte) levels {
+	l := levels{}
+	for i, c := range f.Profile.Channels {
+		if c.Use == fixtures.Level {
+			l[channelWords(f.Profile, c)] = float64(slots[f.Address-1+i]) / 255
+		}
+	}
+	return l
+}
+
+func channelWords(p *fixtures.Profile, c fixtures.Channel) string {
+	if p.Heads > 1 {
+		return fmt.Sprintf("head %d %s", c.Head+1, c.Param)
+	}
+	return c.Param.String()
+}
+
+// print prints what arrives until ctx ends, and once more then.
+func (w *watcher) print(ctx context.Context, out io.Writer, every time.Duration) {
+	tick := time.NewTicker(every)
+	defer tick.Stop()
+	for ended := false; !ended; {
+		select {
+		case <-ctx.Done():
+			ended = true
+		case <-tick.C:
+		}
+		list := w.arrivals()
+		if w.json {
+			enc := json.NewEncoder(out)
+			for i := range list {
+				_ = enc.Encode(&list[i]) // a closed pipe ends the process
+			}
+			continue
+		}
+		io.WriteString(out, w.text(list))
+	}
+}
+
+// text is the readable form.
+func (w *watcher) text(list []Arrival) string {
+	var b strings.Builder
+	if w.screen {
+		b.WriteString("\x1b[H\x1b[2J")
+	}
+	if len(list) == 0 {
+		b.WriteString("nothing arrives yet\n")
+	}
+	for i := range list {
+		a := &list[i]
+		fmt.Fprintf(&b, "%s universe %d from %s", a.Protocol, a.Universe, a.From)
+		if a.Source != "" {
+			fmt.Fprintf(&b, " %q, priority %d", a.Source, a.Priority)
+		}
+		fmt.Fprintf(&b, ": %s", a.Status)
+		if a.Rate > 0 { // else it is not known yet
+			fmt.Fprintf(&b, ", %.1f Hz", a.Rate)
+		}
+		fmt.Fprintf(&b, ", %d packets", a.Packets)
+		if a.Late > 0 {
+			fmt.Fprintf(&b, ", %d out of sequence", a.Late)
+		}
+		b.WriteByte('\n')
+		if a.Fixtures != nil {
+			w.fixtureLines(&b, a)
+		} else {
+			slotLines(&b, a.Slots)
+		}
+	}
+	return b.String()
+}
+
+// fixtureLines prints the fixtures of a universe in patch order.
+func (w *watcher) fixtureLines(b *strings.Builder, a *Arrival) {
+	for _, f := range w.show.Program.Patch.Placements() {
+		l, ok := a.Fixtures[f.Name]
+		if !ok {
+			continue
+		}
+		fmt.Fprintf(b, "  %-16s", f.Name)
+		for _, c := range f.Profile.Channels {
+			if c.Use == fixtures.Level {
+				name := channelWords(f.Profile, c)
+				fmt.Fprintf(b, "  %s %3.0f %%", name, 100*l[name])
+			}
+		}
+		b.WriteByte('\n')
+	}
+}
+
+// slotLines prints slots sixteen a line, leaving out lines of zeros.
+func slotLines(b *strings.Builder, slots []int) {
+	const row = 16
+	for i := 0; i < len(slots); i += row {
+		part := slots[i:min(i+row, len(slots))]
+		if sum(part) == 0 {
+			continue
+		}
+		fmt.Fprintf(b, "  %3d ", i+1)
+		for _, v := range part {
+			fmt.Fprintf(b, " %3d", v)
+		}
+		b.WriteByte('\n')
+	}
+}
+
+func sum(list []int) (n int) {
+	for _, v := range list {
+		n += v
+	}
+	return n
+}

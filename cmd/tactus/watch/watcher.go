@@ -1,0 +1,117 @@
+package watch
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"tactus/clock"
+	"tactus/cmd/tactus/senders"
+	"tactus/protocol/artnet"
+	"tactus/protocol/sacn"
+	"tactus/shows"
+)
+
+// Options say what to listen for, and how to print it.
+type Options struct {
+	Show      *shows.Show   // whose fixtures levels are named by; or nil
+	Interface string        // network interface to listen on; "": the system's choice
+	Join      []uint16      // sACN universes whose groups to join
+	Protocol  string        // sacn or art-net alone; "": both
+	Every     time.Duration // between prints
+	JSON      bool          // one JSON object a universe and line
+	Redraw    bool          // in place, as on a terminal
+}
+
+// Run prints what arrives until ctx ends, and once more then.
+func Run(ctx context.Context, out io.Writer, f *Options) error {
+	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: f.Show, json: f.JSON, screen: f.Redraw}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	done, err := w.listen(ctx, f)
+	if err != nil {
+		return err
+	}
+	w.print(ctx, out, f.Every)
+	done.Wait()
+	return nil
+}
+
+// watcher gathers what the receivers hear.
+type watcher struct {
+	base   clock.Base
+	show   *shows.Show
+	json   bool
+	screen bool // redraw in place
+
+	mu     sync.Mutex
+	sacn   *sacn.Monitor
+	artnet *artnet.Monitor
+}
+
+// listen starts the receivers; the group is done when they have ended.
+func (w *watcher) listen(ctx context.Context, f *Options) (*sync.WaitGroup, error) {
+	var done sync.WaitGroup
+	if f.Protocol != senders.ArtNet {
+		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Discovery: true, Clock: w.base})
+		if err != nil {
+			return nil, err
+		}
+		done.Go(func() {
+			r.Run(ctx, func(p sacn.Packet) {
+				w.mu.Lock()
+				w.sacn.Take(p)
+				w.mu.Unlock()
+			})
+		})
+	}
+	if f.Protocol != senders.SACN {
+		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.Interface, Base: w.base})
+		if err != nil {
+			return nil, err
+		}
+		done.Go(func() {
+			_ = r.Run(ctx, func(p artnet.Packet) { // ends with ctx
+				w.mu.Lock()
+				w.artnet.Take(p)
+				w.mu.Unlock()
+			})
+		})
+	}
+	return &done, nil
+}
+
+// Joins lists the sACN universes whose groups to join.
+func Joins(text string, show *shows.Show) ([]uint16, error) {
+	if text == "" && show == nil {
+		text = "1-16"
+	}
+	var list []uint16
+	if text == "" {
+		for _, u := range show.Outputs.Universes {
+			if u.Protocol == shows.SACN {
+				list = append(list, uint16(u.Number))
+			}
+		}
+		return list, nil
+	}
+	for part := range strings.SplitSeq(text, ",") {
+		low, high, isRange := strings.Cut(strings.TrimSpace(part), "-")
+		if !isRange {
+			high = low
+		}
+		from, err1 := strconv.ParseUint(low, 10, 16)
+		to, err2 := strconv.ParseUint(high, 10, 16)
+		if err1 != nil || err2 != nil || from < sacn.MinUniverse || to > sacn.MaxUniverse || to < from {
+			return nil, fmt.Errorf("--universes %q: want numbers and ranges of %d to %d, like 1,5-8", part, sacn.MinUniverse, sacn.MaxUniverse)
+		}
+		for n := from; n <= to; n++ {
+			list = append(list, uint16(n))
+		}
+	}
+	return list, nil
+}

@@ -1,0 +1,121 @@
+package wholefile
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Part is a file on its way: it lies beside the one that it is to be, and takes
+// its name once everything is on the disk. Until then what was there stays.
+type Part struct {
+	*os.File
+	name string      // that it is to have
+	mode fs.FileMode // likewise
+}
+
+// Begin begins a file. One that exists keeps its permissions, and a link stays
+// one. Devices and pipes have no old content to keep: they are written as they are.
+func Begin(name string) (*Part, error) {
+	p := &Part{name: name, mode: 0o644}
+	info, err := os.Stat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return nil, err
+	case info.IsDir():
+		return nil, fmt.Errorf("%s is a folder", name)
+	default:
+		p.mode = info.Mode()
+		if to, err := filepath.EvalSymlinks(name); err == nil {
+			p.name = to
+		}
+	}
+	if !p.mode.IsRegular() {
+		p.File, err = os.OpenFile(p.name, os.O_WRONLY, 0)
+		return p, err
+	}
+	p.File, err = os.CreateTemp(filepath.Dir(p.name), ".tactus-*")
+	if fault := (*fs.PathError)(nil); errors.As(err, &fault) {
+		err = &fs.PathError{Op: "write", Path: name, Err: fault.Err} // the name that was asked for
+	}
+	return p, err
+}
+
+// Keep puts the file in its place; after an error it is dropped.
+func (p *Part) Keep() error {
+	if !p.mode.IsRegular() {
+		return p.Close()
+	}
+	err := errors.Join(p.Chmod(p.mode.Perm()), p.Sync(), p.Close())
+	if err == nil {
+		err = os.Rename(p.File.Name(), p.name)
+	}
+	if err != nil {
+		os.Remove(p.File.Name())
+	}
+	return err
+}
+
+// Drop takes the part away again. After keep it does nothing.
+func (p *Part) Drop() {
+	if p.Close() == nil && p.mode.IsRegular() {
+		os.Remove(p.File.Name())
+	}
+}
+
+// Write writes a file that appears whole or not at all: after an error of
+// write, or when ctx ends before the end, there is what was there before.
+func Write(ctx context.Context, name string, write func(io.Writer) error) error {
+	p, err := Begin(name)
+	if err != nil {
+		return err
+	}
+	defer p.Drop()
+	if err := write(heeding{ctx, p}); err != nil {
+		return err
+	}
+	if ctx.Err() != nil {
+		return notWritten(name)
+	}
+	return p.Keep()
+}
+
+// ErrBroken is how a work ends that a signal broke off.
+var ErrBroken = errors.New("broken off")
+
+func notWritten(name string) error { return fmt.Errorf("%w: %s was not written", ErrBroken, name) }
+
+// heeding is a writer that ends with a context.
+type heeding struct {
+	ctx context.Context
+	to  io.Writer
+}
+
+func (w heeding) Write(b []byte) (int, error) {
+	if w.ctx.Err() != nil {
+		return 0, ErrBroken
+	}
+	return w.to.Write(b)
+}
+
+// WriteNew writes a file that is not there yet, or any with force, and the
+// folder that it is in. It appears whole or not at all.
+func WriteNew(name string, src []byte, force bool) error {
+	if _, err := os.Lstat(name); err == nil && !force {
+		return fmt.Errorf("%s exists; --force writes over it", name)
+	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if err := os.Mkdir(filepath.Dir(name), 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	return Write(context.Background(), name, func(w io.Writer) error {
+		_, err := w.Write(src)
+		return err
+	})
+}

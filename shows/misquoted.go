@@ -1,0 +1,79 @@
+package shows
+
+import "strings"
+
+// misquoted looks for quotes that open and do not close on their line, or close
+// too early, and for colours without quotes, whose "#" begins a comment. It is
+// asked only about text that is not YAML, where a reader notices such a fault
+// lines later. It returns line 0 when it finds none.
+func misquoted(src []byte) (line, column int, what string) {
+	depth := 0 // brackets that are open
+	for i, text := range strings.Split(string(src), "\n") {
+		if column, what := misquotedLine([]rune(strings.TrimRight(text, "\r")), &depth); what != "" {
+			return i + 1, column, what
+		}
+	}
+	return 0, 0, ""
+}
+
+// misquotedLine follows the quotes and brackets of a line. It returns a fault
+// and its column, or "".
+func misquotedLine(runes []rune, depth *int) (column int, what string) {
+	starts := true    // whether a value may start here
+	last := rune(' ') // the last that is no space
+	for i := 0; i < len(runes); i++ {
+		r := runes[i]
+		switch {
+		case r == ' ':
+			starts = starts || last == ':' || last == '-'
+			continue
+		case r == '#' && (i == 0 || runes[i-1] == ' '):
+			if *depth > 0 && last == ':' {
+				return i + 1, `"#" begins a comment here; a colour goes in quotes, such as "#ff8040"`
+			}
+			return 0, ""
+		case starts && (r == '"' || r == '\''):
+			end := closing(runes, i)
+			if end < 0 {
+				return i + 1, "a quote opens here and is not closed on its line"
+			}
+			if what := after(runes[end+1:]); what != "" {
+				return end + 1, what
+			}
+			i = end
+		case r == '{' || r == '[':
+			*depth++
+		case r == '}' || r == ']':
+			*depth = max(0, *depth-1)
+		}
+		starts = strings.ContainsRune("{[,", r)
+		last = r
+	}
+	return 0, ""
+}
+
+// closing returns where the quote that opens at i ends, or -1.
+func closing(runes []rune, i int) int {
+	quote := runes[i]
+	for i++; i < len(runes); i++ {
+		switch {
+		case runes[i] == '\\' && quote == '"':
+			i++
+		case runes[i] != quote:
+		case quote == '\'' && i+1 < len(runes) && runes[i+1] == quote:
+			i++
+		default:
+			return i
+		}
+	}
+	return -1
+}
+
+// after says what is wrong with what follows a closed quote.
+func after(rest []rune) string {
+	text := strings.TrimLeft(string(rest), " ")
+	if text == "" || strings.ContainsAny(text[:1], ",]}:") || text[0] == '#' && len(text) < len(string(rest)) {
+		return ""
+	}
+	return "a quote closes here, but text follows; a quote is missing on this line, or one too many"
+}

@@ -1,0 +1,79 @@
+package shows
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// placeOf is where a text is said not to be YAML, and why; line 0 when it is.
+func placeOf(src string) (line, column int, what string) {
+	var found faults
+	read("a.yaml", []byte(src), &found)
+	if len(found.list) == 0 {
+		return 0, 0, ""
+	}
+	p := found.list[0]
+	return p.Line, p.Column, p.What
+}
+
+// Places by hand: what a person would point at.
+func TestSyntaxPlaces(t *testing.T) {
+	for _, c := range []struct {
+		name, src    string
+		line, column int
+		want         string
+	}{
+		{"brace", "a: {b: 1, c: 2\nd: 3\n", 1, 4, `"{" opens here`},
+		{"bracket", "a:\n  - [1, 2\n  - [3]\n", 2, 5, `"[" opens here`},
+		{"brace at the end", "a: 1\nb: {c: 1\n", 2, 4, `"{" opens here`},
+		{"inner brace", "a: {b: {c: 1}\nd: 2\n", 1, 4, `"{" opens here`},
+		{"quote", "a: 1\nb: \"two\nc: 3\n", 2, 4, "a quote opens here"},
+		{"quote between others", `p: {a: "#111, b: "#222", c: "#333"}`, 1, 18, "a quote closes here"},
+		{"colour without quotes", "p: {a: #112233, b: \"#445566\"}\n", 1, 8, "begins a comment"},
+		{"column counts characters", "ü: {a: #112233}\n", 1, 8, "begins a comment"},
+		{"all is well", "a: {b: \"x # y\", c: 'it''s'} # {\n", 0, 0, ""},
+		{"a quote inside a word", "a: don't\nb: 3\" pipe\n", 0, 0, ""},
+		{"brackets over lines", "a: {b: 1,\n  c: 2,\n}\nd: [\n  1, # one [\n  2]\n", 0, 0, ""},
+		{"an escaped quote", `a: "b \" c"`, 0, 0, ""},
+		{"line ends of other systems", "a: {b: 1,\r\n  c: 2}\r\n\r\nd: 'x'\r\n", 0, 0, ""},
+	} {
+		line, column, what := placeOf(c.src)
+		if line != c.line || column != c.column || !strings.Contains(what, c.want) || (what == "") != (c.want == "") {
+			t.Errorf("%s: %d:%d %q, want %d:%d %q", c.name, line, column, what, c.line, c.column, c.want)
+		}
+	}
+}
+
+// Whatever is typed, a place is one of the text's own.
+func TestMisquotedPlaces(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		src := rapid.StringOf(rapid.RuneFrom([]rune("ab :-,{}[]\"'\\#\n\r\tü"))).Draw(t, "src")
+		line, column, what := misquoted([]byte(src))
+		if (line == 0) != (what == "") {
+			t.Fatalf("line %d, %q", line, what)
+		}
+		if line == 0 {
+			return
+		}
+		lines := strings.Split(src, "\n")
+		if line > len(lines) || column < 1 || column > len([]rune(lines[line-1])) {
+			t.Fatalf("no place %d:%d: %q", line, column, what)
+		}
+	})
+}
+
+// The demo's files, which are YAML, have nothing open.
+func TestMisquotedDemo(t *testing.T) {
+	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "songs/saturday.yaml", "songs/breakwater.yaml", "sets/november.yaml"} {
+		src, err := os.ReadFile("../harbour-hall/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if line, column, what := misquoted(src); line != 0 {
+			t.Errorf("%s:%d:%d: %s", name, line, column, what)
+		}
+	}
+}
