@@ -68,7 +68,7 @@ func TestMisquotedPlaces(t *testing.T) {
 // The demo's files, which are YAML, have nothing open.
 func TestMisquotedDemo(t *testing.T) {
 	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "songs/saturday.yaml", "songs/breakwater.yaml", "sets/november.yaml"} {
-		src, err := os.ReadFile("../harbour-hall/" + name)
+		src, err := os.ReadFile("harbour-hall/" + name)
 		if err != nil {
 			t.Fatal(err)
 		}
