@@ -4,18 +4,17 @@ import (
 	"math/big"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
 func TestBeatDivides(t *testing.T) {
 	for _, parts := range []Beat{2, 3, 4, 5, 6, 7, 8, 12, 16, 24, 32, 48, 64, 96, 480} {
-		if Quarter%parts != 0 {
-			t.Errorf("a quarter is no whole number of %dths", parts)
-		}
+		assert.Zero(t, Quarter%parts, "a quarter is no whole number of %dths", parts)
 	}
-	if Tick*6 != Sixteenth || Sixteenth*4 != Quarter {
-		t.Error("a sixteenth is six clocks (MIDI 1.0, song position pointer)")
-	}
+	assert.Equal(t, Sixteenth, Tick*6, "a sixteenth is six clocks (MIDI 1.0, song position pointer)")
+	assert.Equal(t, Quarter, Sixteenth*4, "a sixteenth is six clocks (MIDI 1.0, song position pointer)")
 }
 
 func TestBeatRounding(t *testing.T) {
@@ -31,9 +30,9 @@ func TestBeatRounding(t *testing.T) {
 		{-6, -10, -10, 0},
 		{-10, -10, -10, -10},
 	} {
-		if f, r, u := c.b.FloorTo(10), c.b.RoundTo(10), c.b.CeilTo(10); f != c.floor || r != c.round || u != c.ceil {
-			t.Errorf("%d: floor %d, round %d, ceil %d; want %d, %d, %d", c.b, f, r, u, c.floor, c.round, c.ceil)
-		}
+		assert.Equal(t, c.floor, c.b.FloorTo(10), "%d", c.b)
+		assert.Equal(t, c.round, c.b.RoundTo(10), "%d", c.b)
+		assert.Equal(t, c.ceil, c.b.CeilTo(10), "%d", c.b)
 	}
 }
 
@@ -47,12 +46,8 @@ func TestTurnOf(t *testing.T) {
 		want := new(big.Int).Lsh(big.NewInt(int64(b)), 32)
 		want.Div(want, big.NewInt(int64(period))) // Euclidean: floor for period > 0
 		got := TurnOf(b, period)
-		if want.Cmp(big.NewInt(int64(got))) != 0 {
-			t.Fatalf("TurnOf(%d, %d) = %d, want %s", b, period, got, want)
-		}
-		if int64(got.Cycle()) != cycle {
-			t.Fatalf("cycle %d, want %d", got.Cycle(), cycle)
-		}
+		require.Zero(t, want.Cmp(big.NewInt(int64(got))), "TurnOf(%d, %d)", b, period)
+		require.Equal(t, cycle, int64(got.Cycle()), "cycle")
 	})
 }
 
@@ -63,22 +58,16 @@ func TestTurnOfLongPeriods(t *testing.T) {
 		want := new(big.Int).Lsh(big.NewInt(int64(b)), 32)
 		want.Div(want, big.NewInt(int64(period)))
 		// 31 bits of the period are left: an error of a part in 2³⁰ of a cycle.
-		if d := int64(TurnOf(b, period)) - want.Int64(); d > 8 || d < -8 {
-			t.Fatalf("TurnOf(%d, %d) is off by %d/2³² of a cycle", b, period, d)
-		}
+		d := int64(TurnOf(b, period)) - want.Int64()
+		require.LessOrEqual(t, d, int64(8), "TurnOf(%d, %d) is off by %d/2³² of a cycle", b, period, d)
+		require.GreaterOrEqual(t, d, int64(-8), "TurnOf(%d, %d) is off by %d/2³² of a cycle", b, period, d)
 	})
 }
 
 func TestPhase(t *testing.T) {
-	if got := TurnOf(Quarter/4, Quarter).Phase().Unit(); got != 0.25 {
-		t.Errorf("a quarter of a cycle is %v", got)
-	}
+	assert.Equal(t, 0.25, TurnOf(Quarter/4, Quarter).Phase().Unit(), "a quarter of a cycle")
 	for _, c := range []struct{ in, want float64 }{{0, 0}, {0.25, 0.25}, {1, 0}, {2.5, 0.5}, {-0.25, 0.75}, {-1, 0}} {
-		if got := PhaseOf(c.in).Unit(); got != c.want {
-			t.Errorf("PhaseOf(%v) is %v, want %v", c.in, got, c.want)
-		}
+		assert.Equal(t, c.want, PhaseOf(c.in).Unit(), "PhaseOf(%v)", c.in)
 	}
-	if p := PhaseOf(0.75) + PhaseOf(0.5); p.Unit() != 0.25 {
-		t.Errorf("phases do not wrap: %v", p.Unit())
-	}
+	assert.Equal(t, 0.25, (PhaseOf(0.75) + PhaseOf(0.5)).Unit(), "phases do not wrap")
 }

@@ -1,6 +1,11 @@
 package clock
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
 
 func TestGlideMeetsItsTarget(t *testing.T) {
 	rate := rateOf(BPM(120))
@@ -13,16 +18,16 @@ func TestGlideMeetsItsTarget(t *testing.T) {
 		for at := start; at < start+2*Second; at += Millisecond {
 			now := g.at(at)
 			step := (now - before) / (rate * float64(Millisecond))
-			if at > start && (step < 1-hardSlew-0.001 || step > 1+hardSlew+0.001) {
-				t.Fatalf("off by %d: moves at %.3f of the tempo", miss, step)
+			if at > start {
+				require.GreaterOrEqual(t, step, 1-hardSlew-0.001, "off by %d", miss)
+				require.LessOrEqual(t, step, 1+hardSlew+0.001, "off by %d", miss)
 			}
 			before = now
 		}
 		// Half a beat is gone by the next beat.
 		at := start + 500*Millisecond
-		if off := g.at(at) - float64(rate*float64(at)) - float64(miss); off > 1 || off < -1 {
-			t.Errorf("off by %d: %.0f left a beat later", miss, off)
-		}
+		off := g.at(at) - float64(rate*float64(at)) - float64(miss)
+		assert.InDelta(t, 0, off, 1, "off by %d: left a beat later", miss)
 	}
 }
 
@@ -35,11 +40,9 @@ func TestGlideSurvivesAFlood(t *testing.T) {
 	before := g.at(Second)
 	for i := range Time(10 * maxLegs) {
 		now := Second + i*100*Microsecond
-		if at := g.at(now); at < before {
-			t.Fatalf("ran back by %.1f at correction %d", before-at, i)
-		} else {
-			before = at
-		}
+		at := g.at(now)
+		require.GreaterOrEqual(t, at, before, "ran back at correction %d", i)
+		before = at
 		g.steer(now+maxAhead, rate*float64(now+maxAhead)+float64((i%7)*Time(Tick)/20), rate)
 	}
 }
@@ -51,10 +54,8 @@ func TestGlideWaits(t *testing.T) {
 	g.wait(Second, g.at(Second)-float64(Tick), rate)
 	stood := g.at(Second)
 	tick := BPM(120).Span(Tick)
-	if got := g.at(Second + tick - Microsecond); got != stood {
-		t.Errorf("moved by %.1f while it waits", got-stood)
-	}
-	if got := g.at(Second + 2*tick); got-stood < float64(Tick)-100 || got-stood > float64(Tick)+100 {
-		t.Errorf("moved by %.1f after the wait, want a tick", got-stood)
-	}
+	assert.Equal(t, stood, g.at(Second+tick-Microsecond), "moved by … while it waits")
+	got := g.at(Second + 2*tick)
+	assert.GreaterOrEqual(t, got-stood, float64(Tick)-100)
+	assert.LessOrEqual(t, got-stood, float64(Tick)+100)
 }

@@ -9,6 +9,9 @@ import (
 	"slices"
 	"strconv"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // delay models give how late one tick arrives, ns. They are one-sided: a tick
@@ -137,9 +140,7 @@ func TestDLLReference(t *testing.T) {
 	for i, row := range readCSV(t, "dll.csv") {
 		r.tick(row[1])
 		for j, got := range []float64{r.e, r.t0, r.t1, r.e2} {
-			if math.Abs(got-row[j+2]) > 1e-9 {
-				t.Errorf("tick %d, column %d: %.9f, want %.9f", i, j+2, got, row[j+2])
-			}
+			assert.InDelta(t, row[j+2], got, 1e-9, "tick %d, column %d", i, j+2)
 		}
 	}
 }
@@ -149,13 +150,9 @@ func TestDLLReference(t *testing.T) {
 func readCSV(t *testing.T, name string) [][]float64 {
 	t.Helper()
 	src, err := os.ReadFile("../testdata/reference/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	records, err := csv.NewReader(bytes.NewReader(src)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var rows [][]float64
 	for _, record := range records[1:] {
 		row := make([]float64, len(record))
@@ -229,12 +226,11 @@ func TestJitter(t *testing.T) {
 			p99, worst := percentile(ours, 0.99), percentile(ours, 1)
 			t.Logf("p99 %.3f ms, worst %.3f ms; last tick p99 %.3f ms, loop p99 %.3f ms",
 				p99, worst, percentile(plain, 0.99), percentile(loop, 0.99))
-			if p99 > c.p99 || worst > c.max {
-				t.Errorf("p99 %.3f ms, worst %.3f ms; want at most %v and %v", p99, worst, c.p99, c.max)
-			}
-			if c.p99 > 0.06 && (p99 > percentile(plain, 0.99)/5 || p99 > percentile(loop, 0.99)/1.5) {
-				t.Errorf("p99 %.3f ms is no better than last tick %.3f or loop %.3f",
-					p99, percentile(plain, 0.99), percentile(loop, 0.99))
+			assert.LessOrEqual(t, p99, c.p99)
+			assert.LessOrEqual(t, worst, c.max)
+			if c.p99 > 0.06 {
+				assert.LessOrEqual(t, p99, percentile(plain, 0.99)/5, "p99 %.3f ms is no better than last tick %.3f or loop %.3f", p99, percentile(plain, 0.99), percentile(loop, 0.99))
+				assert.LessOrEqual(t, p99, percentile(loop, 0.99)/1.5, "p99 %.3f ms is no better than last tick %.3f or loop %.3f", p99, percentile(plain, 0.99), percentile(loop, 0.99))
 			}
 		})
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // A song at another tempo, after a pause without ticks, is locked to before its
@@ -37,7 +39,5 @@ func TestTempoLockNextSong(t *testing.T) {
 		}
 	}
 	t.Logf("tempo off by more than 2 %% in %d of 400, at worst %.2f %%", bad, 100*worst)
-	if bad > 8 {
-		t.Errorf("tempo off by more than 2 %% in %d of 400", bad)
-	}
+	assert.LessOrEqual(t, bad, 8, "tempo off by more than 2 % in … of 400")
 }

@@ -11,6 +11,9 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 const traces = "../testdata/midi"
@@ -68,9 +71,7 @@ func (t *trace) text(about string) []byte {
 func readTrace(tb testing.TB, name string) *trace {
 	tb.Helper()
 	src, err := os.ReadFile(filepath.Join(traces, name+".trace"))
-	if err != nil {
-		tb.Fatal(err)
-	}
+	require.NoError(tb, err)
 	var sent []Time
 	var ticks []Event
 	lines := bufio.NewScanner(bytes.NewReader(src))
@@ -84,9 +85,7 @@ func readTrace(tb testing.TB, name string) *trace {
 				continue
 			}
 			us, err := strconv.ParseInt(w, 10, 64)
-			if err != nil {
-				tb.Fatalf("%s.trace:%d: %v", name, n, err)
-			}
+			require.NoError(tb, err, "%s.trace:%d", name, n)
 			if at := Time(us) * Microsecond; i == 0 {
 				sent = append(sent, at)
 			} else {
@@ -104,13 +103,11 @@ func TestGoldenTraces(t *testing.T) {
 	for _, m := range modelled {
 		path, want := filepath.Join(traces, m.name+".trace"), m.make().text(m.about)
 		if *update {
-			if err := os.WriteFile(path, want, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, os.WriteFile(path, want, 0o644))
 		}
-		if got, err := os.ReadFile(path); err != nil || !bytes.Equal(got, want) {
-			t.Errorf("%s is not what its model makes (%v); -update writes it anew", path, err)
-		}
+		got, err := os.ReadFile(path)
+		assert.NoError(t, err, "-update writes it")
+		assert.Equal(t, string(want), string(got), "%s is not what its model makes; -update writes it anew", path)
 	}
 }
 
@@ -122,9 +119,8 @@ func TestReplay(t *testing.T) {
 		"wifi": 0.3, "lost-doubled": 0.3, "pipe-idle": 0.3, "pipe-busy": 4.7,
 	}
 	files, err := filepath.Glob(traces + "/*.trace")
-	if err != nil || len(files) < len(limits) {
-		t.Fatalf("%d traces, want %d: %v", len(files), len(limits), err)
-	}
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(files), len(limits))
 	for _, path := range files {
 		name := strings.TrimSuffix(filepath.Base(path), ".trace")
 		tr := readTrace(t, name)
@@ -132,9 +128,9 @@ func TestReplay(t *testing.T) {
 		ours := percentile(offs(tr.ours(192)), 0.99)
 		last, dll := percentile(offs(tr.rival(192, plain)), 0.99), percentile(offs(tr.rival(192, loop)), 0.99)
 		t.Logf("%-12s p99 %.2f ms; last tick %.2f, loop %.2f", name, ours, last, dll)
-		if limit, ok := limits[name]; !ok || ours > limit {
-			t.Errorf("%s: p99 %.2f ms, want at most %v", name, ours, limit)
-		}
+		limit, ok := limits[name]
+		assert.True(t, ok, name)
+		assert.LessOrEqual(t, ours, limit, name)
 	}
 }
 
@@ -164,8 +160,7 @@ func TestErrIsHonest(t *testing.T) {
 		}
 		share := float64(inside) / float64(n)
 		t.Logf("%v BPM, σ %v: within Err %.1f %% of the time; Err at most %v", c.bpm, c.sigma.Sub(0), 100*share, most.Sub(0))
-		if share < 0.95 || most > c.most {
-			t.Errorf("%v BPM, σ %v: within Err %.1f %% of the time, want 95; Err at most %v, want %v", c.bpm, c.sigma.Sub(0), 100*share, most.Sub(0), c.most.Sub(0))
-		}
+		assert.GreaterOrEqual(t, share, 0.95, "%v BPM, σ %v: within Err … %% of the time; Err at most", c.bpm, c.sigma.Sub(0))
+		assert.LessOrEqual(t, most, c.most, "%v BPM, σ %v: within Err … %% of the time; Err at most", c.bpm, c.sigma.Sub(0))
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -21,7 +23,7 @@ type scriptStep struct {
 // runScript plays a script and reports through fail what must never be: the
 // beat running backwards while playing other than by a jump, a position that is
 // not what the transport's own rules say, numbers out of range.
-func runScript(c Config, steps []scriptStep, fail func(string, ...any)) []Position {
+func runScript(t require.TestingT, c Config, steps []scriptStep) []Position {
 	tr := NewTransport(c)
 	now := Second
 	var seen []Position
@@ -33,26 +35,23 @@ func runScript(c Config, steps []scriptStep, fail func(string, ...any)) []Positi
 		tr.Handle(e)
 		for _, at := range []Time{now, now + s.ahead} {
 			p := tr.At(at)
-			if again := tr.At(at); again != p {
-				fail("step %d: asked twice, %+v and %+v", i, p, again)
+			require.Equal(t, p, tr.At(at), "step %d: asked twice", i)
+			if p.Playing {
+				require.Equal(t, p.Beat, p.Pulse, "step %d: the pulse while playing", i)
 			}
-			if p.Playing && p.Pulse != p.Beat {
-				fail("step %d: pulse %d, beat %d while playing", i, p.Pulse, p.Beat)
-			}
-			if p.Tempo < MinTempo || p.Tempo > MaxTempo {
-				fail("step %d: tempo %d", i, p.Tempo)
-			}
+			require.GreaterOrEqual(t, p.Tempo, MinTempo, "step %d", i)
+			require.LessOrEqual(t, p.Tempo, MaxTempo, "step %d", i)
 			seen = append(seen, p)
 		}
 		p := tr.At(now)
-		if pre.Playing && before.Playing && pre.Jumps == before.Jumps && pre.Beat < before.Beat {
-			fail("before step %d: the beat ran back from %d to %d", i, before.Beat, pre.Beat)
+		if pre.Playing && before.Playing && pre.Jumps == before.Jumps {
+			require.GreaterOrEqual(t, pre.Beat, before.Beat, "before step %d: the beat ran back", i)
 		}
-		if p.Playing && pre.Jumps == p.Jumps && p.Beat < pre.Beat {
-			fail("step %d: %+v: the beat ran back from %d to %d", i, s, pre.Beat, p.Beat)
+		if p.Playing && pre.Jumps == p.Jumps {
+			require.GreaterOrEqual(t, p.Beat, pre.Beat, "step %d: %+v: the beat ran back", i, s)
 		}
-		if !p.Playing && !pre.Playing && p.Jumps == pre.Jumps && p.Beat != pre.Beat {
-			fail("step %d: %+v: moved from %d to %d while stopped", i, s, pre.Beat, p.Beat)
+		if !p.Playing && !pre.Playing && p.Jumps == pre.Jumps {
+			require.Equal(t, pre.Beat, p.Beat, "step %d: %+v: moved while stopped", i, s)
 		}
 		before = p
 	}
@@ -88,12 +87,10 @@ func TestScripts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := rapid.SampledFrom(scriptConfigs).Draw(t, "config")
 		steps := drawScript(t)
-		first := runScript(c, steps, t.Fatalf)
-		second := runScript(c, steps, t.Fatalf)
+		first := runScript(t, c, steps)
+		second := runScript(t, c, steps)
 		for i := range first {
-			if first[i] != second[i] {
-				t.Fatalf("equal scripts, step %d: %+v and %+v", i/2, first[i], second[i])
-			}
+			require.Equal(t, second[i], first[i], "equal scripts, step %d", i/2)
 		}
 	})
 }
@@ -111,8 +108,8 @@ func TestScriptsAhead(t *testing.T) {
 			now += s.after
 			tr.Handle(Event{At: now, Kind: s.kind, Sixteenths: s.value, Tempo: Tempo(s.value) * 10_000})
 			p := tr.At(now + ahead)
-			if p.Playing && before.Playing && p.Jumps == before.Jumps && p.Beat < before.Beat {
-				t.Fatalf("step %d: %+v: the beat ran back from %d to %d", i, s, before.Beat, p.Beat)
+			if p.Playing && before.Playing && p.Jumps == before.Jumps {
+				require.GreaterOrEqual(t, p.Beat, before.Beat, "step %d: %+v: the beat ran back", i, s)
 			}
 			before = p
 		}
@@ -134,7 +131,7 @@ func FuzzTransport(f *testing.F) {
 			ms := Time(binary.LittleEndian.Uint16(src[1:]))
 			steps = append(steps, scriptStep{Kind(src[0]), ms * Millisecond, int32(src[3]) << 6, ms * Millisecond / 4})
 		}
-		runScript(c, steps, t.Fatalf)
+		runScript(t, c, steps)
 	})
 }
 
@@ -147,9 +144,8 @@ func TestHostileTimes(t *testing.T) {
 				tr.Handle(Event{At: at, Kind: k, Sixteenths: math.MaxInt32, Tempo: math.MaxInt64})
 				for _, ask := range []Time{math.MinInt64, 0, math.MaxInt64} {
 					p := tr.At(ask)
-					if p.Tempo < MinTempo || p.Tempo > MaxTempo {
-						t.Fatalf("tempo %d", p.Tempo)
-					}
+					require.GreaterOrEqual(t, p.Tempo, MinTempo, "tempo")
+					require.LessOrEqual(t, p.Tempo, MaxTempo, "tempo")
 					tr.When(math.MinInt64)
 					tr.When(p.Beat)
 				}
@@ -181,7 +177,5 @@ func TestEveryProcessorAgrees(t *testing.T) {
 		binary.LittleEndian.PutUint64(b[16:], uint64(p.Tempo))
 		sum.Write(b[:])
 	}
-	if got, want := sum.Sum64(), uint64(0x60975fa5ac1473dd); got != want {
-		t.Errorf("digest %#x, want %#x", got, want)
-	}
+	assert.Equal(t, uint64(0x60975fa5ac1473dd), sum.Sum64(), "digest")
 }

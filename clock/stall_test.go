@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // A stall holds ticks up and then lets them all out at once; a gap swallows
@@ -68,11 +70,7 @@ func checkStallAt(t *testing.T, tick, bpm float64, length, apart Time) {
 			continue // not locked yet
 		}
 		p := tr.At(now)
-		if off := p.Tempo.BPM()/bpm - 1; math.Abs(off) > 0.002 {
-			t.Fatalf("at %v: %v", now.Sub(0), p.Tempo)
-		}
-		if miss := p.Beat.Quarters() - float64(now)/period/24; math.Abs(miss) > 0.01 {
-			t.Fatalf("at %v, %v after the stall began: off by %.3f beats", now.Sub(0), (now - from).Sub(0), miss)
-		}
+		require.LessOrEqual(t, math.Abs((p.Tempo.BPM()/bpm - 1)), 0.002, "at %v: %v", now.Sub(0), p.Tempo)
+		require.LessOrEqual(t, math.Abs((p.Beat.Quarters() - float64(now)/period/24)), 0.01, "at %v, %v after the stall began: off by … beats", now.Sub(0), (now - from).Sub(0))
 	}
 }

@@ -4,6 +4,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // tapAll feeds taps at the given ms and returns the tapper.
@@ -35,13 +38,8 @@ func TestTapTempo(t *testing.T) {
 		{"a new tempo without a pause", []float64{0, 500, 1000, 1500, 1870, 2240, 2610}, 60000 / 370.},
 	} {
 		s := tapAll(c.taps...)
-		switch {
-		case c.want == 0 && s.ready():
-			t.Errorf("%s: %v already", c.name, s.tempo())
-		case c.want != 0 && !s.ready():
-			t.Errorf("%s: no tempo", c.name)
-		case c.want != 0 && math.Abs(s.tempo().BPM()-c.want) > 0.001:
-			t.Errorf("%s: %v, want %v", c.name, s.tempo(), c.want)
+		if assert.Equal(t, c.want != 0, s.ready(), "%s: a tempo", c.name) && s.ready() {
+			assert.InDelta(t, c.want, s.tempo().BPM(), 0.001, c.name)
 		}
 	}
 }
@@ -58,8 +56,11 @@ func TestTapTempoOfAnUnsteadyHand(t *testing.T) {
 			if s.ready() {
 				off = math.Abs(s.tempo().BPM()/120 - 1)
 			}
-			if i == 3 && off > 0.08 || i == 7 && off > 0.025 {
-				t.Errorf("seed %d: off by %.1f %% after %d taps", seed, 100*off, i+1)
+			if i == 3 {
+				assert.LessOrEqual(t, off, 0.08, "seed %d: off by %.1f %% after %d taps", seed, 100*off, i+1)
+			}
+			if i == 7 {
+				assert.LessOrEqual(t, off, 0.025, "seed %d: off by %.1f %% after %d taps", seed, 100*off, i+1)
 			}
 		}
 	}
@@ -74,20 +75,20 @@ func TestTapSlewsThePhase(t *testing.T) {
 	for i := range 8 {
 		at := Second + Time(i)*500*Millisecond + 100*Millisecond
 		for probe := at - 400*Millisecond; probe < at; probe += Millisecond {
-			if b := tr.At(probe).Beat; b < before && probe >= Second {
-				t.Fatalf("the beat ran back at %v", probe.Sub(0))
-			} else {
-				before = b
+			b := tr.At(probe).Beat
+			if probe >= Second {
+				require.GreaterOrEqual(t, b, before, "the beat ran back at %v", probe.Sub(0))
 			}
+			before = b
 		}
 		tr.Handle(Event{At: at, Kind: Tap})
 	}
 	at := Second + 7*500*Millisecond + 100*Millisecond
 	p := tr.At(at)
-	if off := p.Beat - p.Beat.RoundTo(Quarter); off > Quarter/100 || off < -Quarter/100 {
-		t.Errorf("the tap falls %.3f of a beat off it", off.Quarters())
-	}
-	if p.Source != Tapped || p.Sync != Free || p.Jumps != 1 {
-		t.Errorf("%+v", p)
-	}
+	off := p.Beat - p.Beat.RoundTo(Quarter)
+	assert.LessOrEqual(t, off, Quarter/100, "the tap falls %.3f of a beat off it", off.Quarters())
+	assert.GreaterOrEqual(t, off, -Quarter/100, "the tap falls %.3f of a beat off it", off.Quarters())
+	assert.Equal(t, Tapped, p.Source)
+	assert.Equal(t, Free, p.Sync)
+	assert.EqualValues(t, 1, p.Jumps)
 }

@@ -5,6 +5,9 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Taps of a hand: each falls off its beat by a normal deviate. The spread of a
@@ -53,12 +56,12 @@ func TestTapsOfAHand(t *testing.T) {
 		p95 := func(x []float64) float64 { slices.Sort(x); return x[len(x)*95/100] }
 		t.Logf("s.d. %2.0f ms, %d taps: tempo %.2f %% (plain %.2f %%), phase %.1f ms (plain %.1f ms)",
 			c.sd, c.taps, p95(tempo), p95(plainTempo), p95(phase), p95(plainPhase))
-		if p95(tempo) > c.tempo || p95(phase) > c.phase {
-			t.Errorf("s.d. %v ms, %d taps: tempo off by %.2f %%, phase by %.1f ms; want %v and %v at most", c.sd, c.taps, p95(tempo), p95(phase), c.tempo, c.phase)
+		assert.LessOrEqual(t, p95(tempo), c.tempo, "s.d. %v ms, %d taps: tempo off by … %%", c.sd, c.taps)
+		assert.LessOrEqual(t, p95(phase), c.phase, "s.d. %v ms, %d taps: tempo off by … %%", c.sd, c.taps)
+		if c.taps > 3 {
+			assert.LessOrEqual(t, p95(tempo), p95(plainTempo)*1.02, "s.d. %v ms, %d taps: worse than the plain way", c.sd, c.taps)
 		}
-		if c.taps > 3 && p95(tempo) > p95(plainTempo)*1.02 || p95(phase) > p95(plainPhase)*1.02 {
-			t.Errorf("s.d. %v ms, %d taps: worse than the plain way", c.sd, c.taps)
-		}
+		assert.LessOrEqual(t, p95(phase), p95(plainPhase)*1.02, "s.d. %v ms, %d taps: worse than the plain way", c.sd, c.taps)
 	}
 }
 
@@ -77,19 +80,15 @@ func TestLaterTapsDoNotJerk(t *testing.T) {
 			for probe := truth - beat/2 + 70*Millisecond; i > 12 && probe < at; probe += 5 * Millisecond {
 				a, b := tr.At(probe), tr.At(probe+5*Millisecond)
 				rate := float64(b.Beat-a.Beat) / (rateOf(a.Tempo) * float64(5*Millisecond))
-				if rate < 1-gentleSlew-1e-4 || rate > 1+gentleSlew+1e-4 {
-					t.Fatalf("seed %d, tap %d: the beat moves at %.3f of the tempo", seed, i, rate)
-				}
-				if a.Beat < last {
-					t.Fatalf("seed %d, tap %d: the beat ran back", seed, i)
-				}
+				require.GreaterOrEqual(t, rate, 1-gentleSlew-1e-4, "seed %d, tap %d", seed, i)
+				require.LessOrEqual(t, rate, 1+gentleSlew+1e-4, "seed %d, tap %d", seed, i)
+				require.GreaterOrEqual(t, a.Beat, last, "seed %d, tap %d: the beat ran back", seed, i)
 				last = a.Beat
 			}
 			tr.Handle(Event{At: at, Kind: Tap})
 			if b := tr.At(truth).Beat; i > 12 {
-				if off := b - b.RoundTo(Quarter); max(off, -off) > Quarter/8 {
-					t.Errorf("seed %d, tap %d: %.3f of a beat off the true one", seed, i, off.Quarters())
-				}
+				off := b - b.RoundTo(Quarter)
+				assert.LessOrEqual(t, max(off, -off), Quarter/8, "seed %d, tap %d: %.3f of a beat off the true one", seed, i, off.Quarters())
 			}
 		}
 	}
@@ -108,15 +107,15 @@ func TestHalveAndDouble(t *testing.T) {
 		}
 		tr.Handle(Event{At: 3100 * Millisecond, Kind: c.kind})
 		const turn = 3500 * Millisecond // the next beat
-		if b := tr.At(turn).Beat; b != 5*Quarter {
-			t.Errorf("%v BPM: at the next beat %.4f", c.want, b.Quarters())
-		}
+		b := tr.At(turn).Beat
+		assert.Equal(t, 5*Quarter, b, "%v BPM: at the next beat %.4f", c.want, b.Quarters())
 		for i := range Beat(8) {
 			at := turn + Time(float64(i)*60e9/c.want)
 			p := tr.At(at)
-			if off := p.Beat - (5+i)*Quarter; off > 2 || off < -2 || p.Tempo.BPM() != c.want {
-				t.Errorf("%v BPM: beat %d is off by %d, tempo %v", c.want, 5+i, off, p.Tempo)
-			}
+			off := p.Beat - (5+i)*Quarter
+			assert.LessOrEqual(t, off, Beat(2), "beat %d is off", 5+i)
+			assert.GreaterOrEqual(t, off, Beat(-2), "beat %d is off", 5+i)
+			assert.Equal(t, c.want, p.Tempo.BPM(), "beat %d is off", 5+i)
 		}
 	}
 	// Under a MIDI clock and beyond the range of tempos nothing changes.
@@ -126,12 +125,8 @@ func TestHalveAndDouble(t *testing.T) {
 	}
 	before := tr.At(3 * Second)
 	tr.Handle(Event{At: 2*Second + 1, Kind: Double})
-	if after := tr.At(3 * Second); after != before {
-		t.Errorf("under a MIDI clock: %+v, was %+v", after, before)
-	}
+	assert.Equal(t, before, tr.At(3*Second), "under a MIDI clock")
 	tr = NewTransport(Config{Internal: BPM(300)})
 	tr.Handle(Event{At: Second, Kind: Double})
-	if got := tr.At(2 * Second).Tempo.BPM(); got != 300 {
-		t.Errorf("twice 300 BPM is %v, want no change", got)
-	}
+	assert.Equal(t, 300.0, tr.At(2*Second).Tempo.BPM(), "twice 300 BPM")
 }

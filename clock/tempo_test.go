@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -11,9 +13,7 @@ import (
 // table: ms a quarter, ms a MIDI clock, seconds a bar of four.
 func TestTempoTable(t *testing.T) {
 	rows := readCSV(t, "clock-intervals.csv")
-	if len(rows) < 15 {
-		t.Fatalf("%d rows", len(rows))
-	}
+	require.GreaterOrEqual(t, len(rows), 15, "rows")
 	for _, row := range rows {
 		tempo := BPM(row[0])
 		for _, c := range []struct {
@@ -21,17 +21,13 @@ func TestTempoTable(t *testing.T) {
 			b    Beat
 			ms   float64
 		}{{"quarter", Quarter, row[1]}, {"clock", Tick, row[2]}, {"bar", 4 * Quarter, row[7] * 1000}} {
-			if got := float64(tempo.Span(c.b)) / 1e6; math.Abs(got-c.ms) > 2e-6 && math.Abs(got/c.ms-1) > 3e-7 {
-				t.Errorf("%v: a %s is %.6f ms, want %.6f", tempo, c.what, got, c.ms)
+			if got := float64(tempo.Span(c.b)) / 1e6; math.Abs(got-c.ms) > 2e-6 {
+				assert.InDelta(t, 1, got/c.ms, 3e-7, "%v: a %s is %.6f ms", tempo, c.what, got)
 			}
 		}
-		if got := periodOf(tempo) / 1e6; math.Abs(got-row[2]) > 1e-6 {
-			t.Errorf("%v: tick period %.6f ms, want %.6f", tempo, got, row[2])
-		}
+		assert.InDelta(t, row[2], periodOf(tempo)/1e6, 1e-6, "%v: tick period … ms", tempo)
 		// The frame grid: 44 a second.
-		if got := 44 * float64(tempo.Span(Quarter)) / 1e9; math.Abs(got-row[5]) > 1e-5 {
-			t.Errorf("%v: %.6f frames a quarter, want %.6f", tempo, got, row[5])
-		}
+		assert.InDelta(t, row[5], 44*float64(tempo.Span(Quarter))/1e9, 1e-5, "%v: frames a quarter", tempo)
 	}
 }
 
@@ -43,9 +39,8 @@ func TestTickCountsToTheTable(t *testing.T) {
 		for i := range 97 {
 			l.tick(Time(float64(i) * row[2] * 1e6))
 		}
-		if got := l.line.tempo().BPM(); math.Abs(got-row[0]) > 1e-4*row[0] {
-			t.Errorf("ticks at %v ms read as %v BPM, want %v", row[2], got, row[0])
-		}
+		got := l.line.tempo().BPM()
+		assert.InDelta(t, row[0], got, 1e-4*row[0], "ticks at %v ms read as %v BPM", row[2], got)
 	}
 }
 
@@ -55,14 +50,10 @@ func TestTempoRoundTrips(t *testing.T) {
 		b := Beat(rapid.Int64Range(0, int64(100_000*Quarter)).Draw(t, "beat"))
 		// A nanosecond is up to 0.056 of a Beat at 500 BPM, so a Beat comes back
 		// to one part of its rounding.
-		if back := tempo.Beats(tempo.Span(b)); back > b+1 || back < b-1 {
-			t.Fatalf("%v: %d beats come back as %d", tempo, b, back)
-		}
-		if got := BPM(tempo.BPM()); got != tempo {
-			t.Fatalf("%d comes back as %d", tempo, got)
-		}
+		back := tempo.Beats(tempo.Span(b))
+		require.LessOrEqual(t, back, b+1, "%v: %d beats come back", tempo, b)
+		require.GreaterOrEqual(t, back, b-1, "%v: %d beats come back", tempo, b)
+		require.Equal(t, tempo, BPM(tempo.BPM()))
 	})
-	if s := BPM(120).String(); s != "120.0 BPM" {
-		t.Error(s)
-	}
+	assert.Equal(t, "120.0 BPM", BPM(120).String())
 }

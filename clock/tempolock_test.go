@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // A lockRow is one row of the tempo lock's table: a kind of trace, many seeds.
@@ -140,9 +143,8 @@ func TestTempoLock(t *testing.T) {
 				return fmt.Sprintf("%.2f/%.2f/%.2f (%+.2f)", percentile(e, 0.5), percentile(e, 0.99), percentile(e, 1), mean(e)/1e6)
 			}
 			t.Logf("%s; last tick %s; loop %s", line(off), line(plain), line(loop))
-			if p99, worst := percentile(off, 0.99), percentile(off, 1); p99 > row.p99 || worst > row.worst {
-				t.Errorf("p99 %.3f ms, worst %.3f ms; want at most %v and %v", p99, worst, row.p99, row.worst)
-			}
+			assert.LessOrEqual(t, percentile(off, 0.99), row.p99)
+			assert.LessOrEqual(t, percentile(off, 1), row.worst)
 		})
 	}
 }
@@ -162,10 +164,8 @@ func TestTempoLockThroughRandomStalls(t *testing.T) {
 				}
 			}
 			t.Logf("%v BPM, σ %v: tempo off by up to %.2f %%, beat by %.2f ms", bpm, sigma.Sub(0), 100*tempo, off/1e6)
-			if tempo > 0.018 || off > 4.2e6 {
-				t.Errorf("%v BPM, σ %v: tempo off by up to %.2f %%, want 1.8; beat by %.2f ms, want 4.2",
-					bpm, sigma.Sub(0), 100*tempo, off/1e6)
-			}
+			assert.LessOrEqual(t, tempo, 0.018, "%v BPM, σ %v: tempo off by up to … %%", bpm, sigma.Sub(0))
+			assert.LessOrEqual(t, off, 4.2e6, "%v BPM, σ %v: tempo off by up to … %%", bpm, sigma.Sub(0))
 		}
 	}
 }
@@ -200,10 +200,8 @@ func TestTempoLockFirst(t *testing.T) {
 		} {
 			one, four := firstLock(bpm, c.sigma, 1, c.quantile), firstLock(bpm, c.sigma, 4, c.quantile)
 			t.Logf("%v BPM, σ %v, quantile %v: %.3f %% and %.3f %%", bpm, c.sigma.Sub(0), c.quantile, 100*one, 100*four)
-			if one > c.oneBeat || four > c.fourBeat {
-				t.Errorf("%v BPM, σ %v, quantile %v: off by %.3f %% after a beat and %.3f %% after four",
-					bpm, c.sigma.Sub(0), c.quantile, 100*one, 100*four)
-			}
+			assert.LessOrEqual(t, one, c.oneBeat, "%v BPM, σ %v, quantile %v", bpm, c.sigma.Sub(0), c.quantile)
+			assert.LessOrEqual(t, four, c.fourBeat, "%v BPM, σ %v, quantile %v", bpm, c.sigma.Sub(0), c.quantile)
 		}
 	}
 }
@@ -226,10 +224,8 @@ func TestTempoLockStep(t *testing.T) {
 			}
 			p99, worst := percentile(off, 0.99), percentile(off, 1)
 			t.Logf("%+v BPM, σ %v: from four beats on p99 %.2f ms, worst %.2f ms", by, c.sigma.Sub(0), p99, worst)
-			if p99 > c.most || worst > c.rest {
-				t.Errorf("%+v BPM, σ %v: from four beats on p99 %.2f ms, worst %.2f ms; want %v and %v",
-					by, c.sigma.Sub(0), p99, worst, c.most, c.rest)
-			}
+			assert.LessOrEqual(t, p99, c.most, "%+v BPM, σ %v", by, c.sigma.Sub(0))
+			assert.LessOrEqual(t, worst, c.rest, "%+v BPM, σ %v", by, c.sigma.Sub(0))
 		}
 	}
 }
@@ -256,9 +252,7 @@ func TestTempoLockCount(t *testing.T) {
 			}
 		}
 		t.Logf("lost %v, doubled %v: off by a tick for at most %v, %.2f %% of the time", c.lost, c.doubled, longest.Sub(0), 100*float64(share)/float64(n))
-		if longest > 2*Second {
-			t.Errorf("lost %v, doubled %v: off by a tick for %v, more than a bar", c.lost, c.doubled, longest.Sub(0))
-		}
+		assert.LessOrEqual(t, longest, 2*Second, "lost %v, doubled %v: off by a tick for, more than a bar", c.lost, c.doubled)
 	}
 }
 
@@ -280,17 +274,15 @@ func TestTempoLockHoldover(t *testing.T) {
 			tr.arrive(model(wired), seed)
 			var last sample
 			for _, x := range tr.ours(200) {
-				if x.at > sent[from]+200*Millisecond && x.at < sent[to-1] && x.sync != Holdover {
-					t.Fatalf("seed %d: %v without a clock", seed, x.sync)
+				if x.at > sent[from]+200*Millisecond && x.at < sent[to-1] {
+					require.Equal(t, Holdover, x.sync, "seed %d: without a clock", seed)
 				}
 				jump := x.off - last.off
-				if last.at > 0 && math.Abs(jump) > 0.5*float64(look)+math.Abs(float64(shift)) {
-					t.Fatalf("seed %d, shift %v: jumped by %.2f ms", seed, shift.Sub(0), jump/1e6)
+				if last.at > 0 {
+					require.LessOrEqual(t, math.Abs(jump), 0.5*float64(look)+math.Abs(float64(shift)), "seed %d, shift %v: jumped by … ms", seed, shift.Sub(0))
 				}
 				if x.at < sent[to-1]-Second/2 || x.at > sent[to]+2*Second {
-					if math.Abs(x.off) > 2.5e6 {
-						t.Fatalf("seed %d, shift %v: off by %.2f ms at %v", seed, shift.Sub(0), x.off/1e6, x.at.Sub(0))
-					}
+					require.LessOrEqual(t, math.Abs(x.off), 2.5e6, "seed %d, shift %v: off by %.2f ms at %v", seed, shift.Sub(0), x.off/1e6, x.at.Sub(0))
 				}
 				last = x
 			}

@@ -3,6 +3,9 @@ package clock
 import (
 	"math/rand/v2"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // ticker plays a MIDI master in a test: it holds the time and offers verbs.
@@ -47,19 +50,17 @@ func (k *ticker) send(e Event) {
 func (k *ticker) wantBeat(want, slack Beat) {
 	k.t.Helper()
 	p := k.tr.At(k.now)
-	if d := p.Beat - want; d > slack || d < -slack {
-		k.t.Errorf("at %v: beat %.4f quarters, want %.4f ± %.4f", k.now.Sub(0),
-			p.Beat.Quarters(), want.Quarters(), slack.Quarters())
-	}
+	d := p.Beat - want
+	assert.LessOrEqual(k.t, d, slack, "at %v: beat %.4f quarters, want %.4f ± %.4f", k.now.Sub(0), p.Beat.Quarters(), want.Quarters(), slack.Quarters())
+	assert.GreaterOrEqual(k.t, d, -slack, "at %v: beat %.4f quarters, want %.4f ± %.4f", k.now.Sub(0), p.Beat.Quarters(), want.Quarters(), slack.Quarters())
 }
 
 func (k *ticker) want(playing bool, sync Sync, source Source) {
 	k.t.Helper()
 	p := k.tr.At(k.now)
-	if p.Playing != playing || p.Sync != sync || p.Source != source {
-		k.t.Errorf("at %v: playing %v, %v, %v; want %v, %v, %v", k.now.Sub(0),
-			p.Playing, p.Sync, p.Source, playing, sync, source)
-	}
+	assert.Equal(k.t, playing, p.Playing, "at %v", k.now.Sub(0))
+	assert.Equal(k.t, sync, p.Sync, "at %v", k.now.Sub(0))
+	assert.Equal(k.t, source, p.Source, "at %v", k.now.Sub(0))
 }
 
 // exact is how well a line through ticks without jitter has to lie on them: a tenth
@@ -79,9 +80,9 @@ func TestStartWaitsForItsTick(t *testing.T) {
 		k.wantBeat(n*Tick, exact)
 	}
 	k.want(true, Locked, MIDI)
-	if p := k.tr.At(k.now); p.Jumps != 1 || p.Pulse != p.Beat {
-		t.Errorf("jumps %d, pulse %d, beat %d", p.Jumps, p.Pulse, p.Beat)
-	}
+	p := k.tr.At(k.now)
+	assert.EqualValues(t, 1, p.Jumps)
+	assert.Equal(t, p.Beat, p.Pulse)
 }
 
 func TestSongPositionCountsSixteenths(t *testing.T) {
@@ -101,9 +102,9 @@ func TestSongPositionCountsSixteenths(t *testing.T) {
 		k.wantBeat(c.clocks*Tick, exact)
 		k.tick(24)
 		k.wantBeat(c.clocks*Tick+Quarter, exact)
-		if p := k.tr.At(k.now); p.Jumps != 1 || p.Beat.Quarters() < c.quarters {
-			t.Errorf("%d sixteenths: jumps %d, beat %v", c.sixteenths, p.Jumps, p.Beat.Quarters())
-		}
+		p := k.tr.At(k.now)
+		assert.EqualValues(t, 1, p.Jumps, "%d sixteenths", c.sixteenths)
+		assert.GreaterOrEqual(t, p.Beat.Quarters(), c.quarters, "%d sixteenths", c.sixteenths)
 	}
 }
 
@@ -115,24 +116,22 @@ func TestStopKeepsPositionAndPulseRunsOn(t *testing.T) {
 	k.send(Event{Kind: Stop})
 	at := k.tr.At(k.now + 300*Millisecond)
 	stood := at.Beat
-	if d := stood - Quarter; d < 0 || d > Tick/10 {
-		t.Errorf("stopped at %v quarters, want 1 and a millisecond", stood.Quarters())
-	}
-	if d := at.Pulse - stood - BPM(120).Beats(299*Millisecond); d > 100 || d < -100 {
-		t.Errorf("pulse off by %d after 299 ms", d)
-	}
+	d := stood - Quarter
+	assert.GreaterOrEqual(t, d, Beat(0), "stopped at %v quarters", stood.Quarters())
+	assert.LessOrEqual(t, d, Tick/10, "stopped at %v quarters", stood.Quarters())
+	d = at.Pulse - stood - BPM(120).Beats(299*Millisecond)
+	assert.LessOrEqual(t, d, Beat(100), "pulse off by … after 299 ms")
+	assert.GreaterOrEqual(t, d, Beat(-100), "pulse off by … after 299 ms")
 	k.tick(96) // the master ticks on: the tempo follows, the position does not
 	k.want(false, Locked, MIDI)
-	if got := k.tr.At(k.now).Beat; got != stood {
-		t.Errorf("moved from %d to %d while stopped", stood, got)
-	}
+	assert.Equal(t, stood, k.tr.At(k.now).Beat, "moved from … to … while stopped")
 	k.send(Event{Kind: Continue})
 	k.want(false, Locked, MIDI)
 	k.tick(1)
 	k.wantBeat(Quarter+Tick, exact)
-	if p := k.tr.At(k.now); p.Jumps != 1 || p.Pulse != p.Beat {
-		t.Errorf("jumps %d, pulse %d, beat %d", p.Jumps, p.Pulse, p.Beat)
-	}
+	p := k.tr.At(k.now)
+	assert.EqualValues(t, 1, p.Jumps)
+	assert.Equal(t, p.Beat, p.Pulse)
 }
 
 func TestStopLeavesStartUnarmed(t *testing.T) {
@@ -152,9 +151,9 @@ func TestStartWithoutTicksBeforeIt(t *testing.T) {
 	k.tr.Handle(Event{At: k.zero - 10*Millisecond, Kind: Start})
 	k.tick(1)
 	early := k.tr.At(k.now).Beat
-	if want := BPM(120).Beats(10 * Millisecond); early < want-1 || early > want+1 {
-		t.Errorf("beat %d at the first tick, want %d", early, want)
-	}
+	want := BPM(120).Beats(10 * Millisecond)
+	assert.GreaterOrEqual(t, early, want-1)
+	assert.LessOrEqual(t, early, want+1)
 	k.tick(47)
 	k.wantBeat(47*Tick, Tick/50)
 	k.want(true, Locked, MIDI)
@@ -165,18 +164,20 @@ func TestStartFromMasterThatNeverTicksAgain(t *testing.T) {
 	k.tick(48)
 	k.send(Event{Kind: Start})
 	start := k.now + Millisecond
-	if p := k.tr.At(start + startWait - 1); p.Playing || p.Beat != 0 {
-		t.Errorf("began before the wait was over: %+v", p)
-	}
+	p := k.tr.At(start + startWait - 1)
+	assert.False(t, p.Playing, "began before the wait was over")
+	assert.Zero(t, p.Beat, "began before the wait was over")
 	for _, handled := range []bool{false, true} {
 		at := start + 600*Millisecond
 		if handled {
 			k.tr.Handle(Event{At: at - 1, Kind: Locate + 100})
 		}
 		p := k.tr.At(at)
-		if d := p.Beat - Quarter; !p.Playing || d > 20 || d < -20 || p.Sync != Holdover {
-			t.Errorf("600 ms after Start at 100 BPM (handled %v): %+v", handled, p)
-		}
+		d := p.Beat - Quarter
+		assert.True(t, p.Playing, "600 ms after Start at 100 BPM (handled %v)", handled)
+		assert.LessOrEqual(t, d, Beat(20), "600 ms after Start at 100 BPM (handled %v)", handled)
+		assert.GreaterOrEqual(t, d, Beat(-20), "600 ms after Start at 100 BPM (handled %v)", handled)
+		assert.Equal(t, Holdover, p.Sync, "600 ms after Start at 100 BPM (handled %v)", handled)
 	}
 }
 
@@ -184,13 +185,13 @@ func TestLeadMIDIWaitsForTicks(t *testing.T) {
 	tr := NewTransport(Config{Lead: LeadMIDI, Internal: BPM(90)})
 	tr.Handle(Event{At: Second, Kind: Start})
 	tr.Handle(Event{At: Second + 1, Kind: Tap})
-	if p := tr.At(Second + 400*Millisecond); p.Playing {
-		t.Errorf("plays without a tick: %+v", p)
-	}
+	p := tr.At(Second + 400*Millisecond)
+	assert.False(t, p.Playing, "plays without a tick: %+v", p)
 	tr.Handle(Event{At: Second + 450*Millisecond, Kind: Tick24})
-	if p := tr.At(Second + 450*Millisecond); !p.Playing || p.Beat != 0 || p.Source != MIDI {
-		t.Errorf("first tick: %+v", p)
-	}
+	p = tr.At(Second + 450*Millisecond)
+	assert.True(t, p.Playing, "first tick")
+	assert.Zero(t, p.Beat, "first tick")
+	assert.Equal(t, MIDI, p.Source, "first tick")
 }
 
 func TestLocateWhilePlayingLandsOnNextTick(t *testing.T) {
@@ -198,16 +199,14 @@ func TestLocateWhilePlayingLandsOnNextTick(t *testing.T) {
 	k.send(Event{Kind: Start})
 	k.tick(60)
 	k.send(Event{Kind: Locate, Sixteenths: 64})
-	if p := k.tr.At(k.now + 2*Millisecond); p.Jumps != 1 || p.Beat > 3*Quarter {
-		t.Errorf("jumped before the tick: %+v", p)
-	}
+	p := k.tr.At(k.now + 2*Millisecond)
+	assert.EqualValues(t, 1, p.Jumps, "jumped before the tick")
+	assert.LessOrEqual(t, p.Beat, 3*Quarter, "jumped before the tick")
 	k.tick(1)
 	k.wantBeat(16*Quarter, Tick/20)
 	k.tick(24)
 	k.wantBeat(17*Quarter, Tick/20)
-	if p := k.tr.At(k.now); p.Jumps != 2 {
-		t.Errorf("jumps %d, want 2", p.Jumps)
-	}
+	assert.EqualValues(t, 2, k.tr.At(k.now).Jumps, "jumps")
 }
 
 func TestHoldoverAndReturn(t *testing.T) {
@@ -217,9 +216,7 @@ func TestHoldoverAndReturn(t *testing.T) {
 	k.tick(97)
 	k.skip(240) // ten beats of silence
 	last := k.now
-	if s := k.tr.At(last + 160*Millisecond).Sync; s != Locked {
-		t.Errorf("%v after a short gap", s)
-	}
+	assert.Equal(t, Locked, k.tr.At(last+160*Millisecond).Sync, "after a short gap")
 	k.now += 170 * Millisecond
 	k.want(true, Holdover, MIDI)
 	k.now = last + 3*Second
@@ -230,9 +227,7 @@ func TestHoldoverAndReturn(t *testing.T) {
 	k.tick(48)
 	k.want(true, Locked, MIDI)
 	k.wantBeat(385*Tick, Tick/100)
-	if p := k.tr.At(k.now); p.Jumps != 1 {
-		t.Errorf("jumps %d: holdover is no jump", p.Jumps)
-	}
+	assert.EqualValues(t, 1, k.tr.At(k.now).Jumps, "jumps: holdover is no jump")
 }
 
 func TestReturnOffTheGridIsSlewed(t *testing.T) {
@@ -244,9 +239,9 @@ func TestReturnOffTheGridIsSlewed(t *testing.T) {
 	k.zero += 8 * Millisecond
 	before := k.tr.At(k.zero + Time(k.n*k.period) - 1).Beat
 	k.tick(1)
-	if d := k.tr.At(k.now).Beat - before; d < 0 || d > 200 {
-		t.Errorf("jumped by %d when the clock came back", d)
-	}
+	d := k.tr.At(k.now).Beat - before
+	assert.GreaterOrEqual(t, d, Beat(0), "jumped by … when the clock came back")
+	assert.LessOrEqual(t, d, Beat(200), "jumped by … when the clock came back")
 	k.tick(48)
 	k.wantBeat(193*Tick, Tick/50)
 }
@@ -281,9 +276,9 @@ func TestFallbackOrder(t *testing.T) {
 	}
 	wantTempo := func(want float64) {
 		t.Helper()
-		if got := k.tr.At(k.now).Tempo.BPM(); got < want*0.999 || got > want*1.001 {
-			t.Errorf("tempo %v, want %v", got, want)
-		}
+		got := k.tr.At(k.now).Tempo.BPM()
+		assert.GreaterOrEqual(t, got, want*0.999, "tempo")
+		assert.LessOrEqual(t, got, want*1.001, "tempo")
 	}
 	k.want(false, Free, Internal)
 	wantTempo(120)
@@ -326,9 +321,11 @@ func TestInternalActsAtOnce(t *testing.T) {
 		want := func(at Time, playing bool, beat Beat, jumps uint32) {
 			t.Helper()
 			p := tr.At(at)
-			if d := p.Beat - beat; p.Playing != playing || d > 2 || d < -2 || p.Jumps != jumps {
-				t.Errorf("lead %d at %v: %+v, want playing %v at %d, %d jumps", lead, at.Sub(0), p, playing, beat, jumps)
-			}
+			d := p.Beat - beat
+			assert.Equal(t, playing, p.Playing, "lead %d at %v, want playing %v at %d", lead, at.Sub(0), playing, beat)
+			assert.LessOrEqual(t, d, Beat(2), "lead %d at %v, want playing %v at %d", lead, at.Sub(0), playing, beat)
+			assert.GreaterOrEqual(t, d, Beat(-2), "lead %d at %v, want playing %v at %d", lead, at.Sub(0), playing, beat)
+			assert.Equal(t, jumps, p.Jumps, "lead %d at %v, want playing %v at %d", lead, at.Sub(0), playing, beat)
 		}
 		tr.Handle(Event{At: Second, Kind: Start})
 		want(Second, true, 0, 1)
@@ -350,24 +347,21 @@ func TestOtherSourcesAreIgnored(t *testing.T) {
 		k := newTicker(t, NewTransport(Config{Lead: lead, Internal: BPM(100)}), BPM(150))
 		k.tick(100)
 		k.want(false, Free, Internal)
-		if got := k.tr.At(k.now).Tempo; got != BPM(100) {
-			t.Errorf("lead %d: tempo %v", lead, got)
-		}
+		assert.Equal(t, BPM(100), k.tr.At(k.now).Tempo, "lead %d", lead)
 	}
 }
 
 func TestPulseRunsFromTheBeginning(t *testing.T) {
 	p := NewTransport(Config{Internal: BPM(60)}).At(10 * Second)
-	if p.Pulse != 10*Quarter || p.Beat != 0 || p.Playing {
-		t.Errorf("%+v", p)
-	}
+	assert.Equal(t, 10*Quarter, p.Pulse)
+	assert.Zero(t, p.Beat)
+	assert.False(t, p.Playing)
 }
 
 func TestWhenIsTheInverseOfAt(t *testing.T) {
 	k := newTicker(t, NewTransport(Config{}), BPM(120))
-	if _, ok := k.tr.When(0); ok {
-		t.Error("When is answered while stopped")
-	}
+	_, ok := k.tr.When(0)
+	assert.False(t, ok, "When is answered while stopped")
 	k.send(Event{Kind: Start})
 	k.tick(30)
 	k.tempo(BPM(127))
@@ -375,20 +369,13 @@ func TestWhenIsTheInverseOfAt(t *testing.T) {
 		k.tick(1)
 		for _, b := range []Beat{0, 1, Quarter, 2 * Quarter, 2*Quarter + 12345, 100 * Quarter} {
 			at, ok := k.tr.When(b)
-			if !ok {
-				t.Fatalf("no answer for %d", b)
-			}
-			if got := k.tr.At(at).Beat; got < b {
-				t.Fatalf("When(%d) is too soon by %d", b, b-got)
-			}
-			if got := k.tr.At(at - 1).Beat; got >= b {
-				t.Fatalf("When(%d) is not the first moment", b)
-			}
+			require.True(t, ok, "no answer for %d", b)
+			require.GreaterOrEqual(t, k.tr.At(at).Beat, b, "When(…) is too soon")
+			require.Less(t, k.tr.At(at-1).Beat, b, "When(…) is not the first moment")
 		}
 	}
-	if _, ok := k.tr.When(1 << 62); ok {
-		t.Error("a beat beyond the range of Time is answered")
-	}
+	_, ok = k.tr.When(1 << 62)
+	assert.False(t, ok, "a beat beyond the range of Time is answered")
 }
 
 func TestTransportAllocatesNothing(t *testing.T) {
@@ -396,15 +383,13 @@ func TestTransportAllocatesNothing(t *testing.T) {
 	at := Second
 	kinds := []Kind{Tick24, Tick24, Tick24, Start, Tick24, Tick24, Tap, Locate, Tick24, Stop, Continue, Tick24, SetTempo, Lost}
 	i := 0
-	if n := testing.AllocsPerRun(5000, func() {
+	assert.Zero(t, testing.AllocsPerRun(5000, func() {
 		at += 20 * Millisecond
 		tr.Handle(Event{At: at, Kind: kinds[i%len(kinds)], Tempo: BPM(100), Sixteenths: 4})
 		i++
 		p := tr.At(at + 30*Millisecond)
 		tr.When(p.Beat + Quarter)
-	}); n != 0 {
-		t.Errorf("%v allocations an event", n)
-	}
+	}), "allocations an event")
 }
 
 func TestLongRunDoesNotDrift(t *testing.T) {
@@ -423,9 +408,10 @@ func TestLongRunDoesNotDrift(t *testing.T) {
 	}
 	p := tr.At(sent + 50*Millisecond)
 	miss := p.Beat - day*Tick - BPM(12).Beats(50*Millisecond)
-	if limit := BPM(12).Beats(Millisecond); miss > limit || miss < -limit || p.Sync != Locked {
-		t.Errorf("after a day: off by %.6f quarters, %v", miss.Quarters(), p.Sync)
-	}
+	limit := BPM(12).Beats(Millisecond)
+	assert.LessOrEqual(t, miss, limit, "after a day: off by %.6f quarters", miss.Quarters())
+	assert.GreaterOrEqual(t, miss, -limit, "after a day: off by %.6f quarters", miss.Quarters())
+	assert.Equal(t, Locked, p.Sync, "after a day: off by %.6f quarters", miss.Quarters())
 }
 
 func TestSlowClockAfterFastTempo(t *testing.T) {

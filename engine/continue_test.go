@@ -5,6 +5,9 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -54,12 +57,15 @@ func TestSectionsAfterASilentStop(t *testing.T) {
 			// bar 7 always does: one level in odd bars, another in even ones.
 			want := []int{0, 96, 2 * 96, 3 * 96, 4 * 96, 7 * 96, second, 9 * 96, 10 * 96, 11 * 96}
 			for i, tick := range want {
-				if i >= len(f.at) {
-					t.Fatalf("%d changes of light, want %d", len(f.at), len(want))
+				require.Less(t, i, len(f.at), "changes of light, want %d", len(want))
+				off := f.at[i] - at(tick)
+				if i > 0 {
+					assert.GreaterOrEqual(t, off, -clock.Millisecond, "%v early: change %d came %v from tick %d", early.Sub(0), i, off.Sub(0), tick)
+					if off > 2*clock.Millisecond {
+						assert.Equal(t, second, tick, "%v early: change %d came %v from tick %d", early.Sub(0), i, off.Sub(0), tick)
+					}
 				}
-				if off := f.at[i] - at(tick); i > 0 && (off < -clock.Millisecond || off > 2*clock.Millisecond && tick != second) || off > 25*clock.Millisecond {
-					t.Errorf("%v early: change %d came %v from tick %d", early.Sub(0), i, off.Sub(0), tick)
-				}
+				assert.LessOrEqual(t, off, 25*clock.Millisecond, "%v early: change %d came %v from tick %d", early.Sub(0), i, off.Sub(0), tick)
 			}
 		})
 	}

@@ -4,6 +4,8 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -73,21 +75,19 @@ func TestBarsThereAndBack(t *testing.T) {
 		s, bars := crooked(t)
 		next := clock.Beat(0)
 		for k, lines := range bars {
-			if n := s.BarsOf(int32(k)); n != int64(len(lines)) {
-				t.Fatalf("section %d has %d bars, want %d", k, n, len(lines))
-			}
+			n := s.BarsOf(int32(k))
+			require.Equal(t, int64(len(lines)), n, "section %d has %d bars", k, n)
 			for i, line := range lines {
 				m := s.MeterAt(line)
 				for b := range m.Beats() {
 					at := line + clock.Beat(b)*m.Beat() + clock.Beat(rapid.Int64Range(0, int64(m.Beat())-1).Draw(t, "in"))
 					bar, start, meter := s.BarAt(at)
-					if bar != int64(i) || start != line || meter != m || s.BarStart(s.Sections[k].Start, bar) != line {
-						t.Fatalf("%d is in bar %d at %d, want %d at %d", at, bar, start, i, line)
-					}
+					require.Equal(t, int64(i), bar, "%d is in bar", at)
+					require.Equal(t, line, start, "%d is in bar", at)
+					require.Equal(t, m, meter, "%d is in bar", at)
+					require.Equal(t, line, s.BarStart(s.Sections[k].Start, bar), "%d is in bar", at)
 				}
-				if next != line {
-					t.Fatalf("the next bar line is %d, want %d", next, line)
-				}
+				require.Equal(t, line, next, "the next bar line")
 				next = s.NextBar(line)
 			}
 		}
@@ -97,16 +97,10 @@ func TestBarsThereAndBack(t *testing.T) {
 			total += s.BarsOf(int32(k))
 		}
 		whole := Length{Num: int32(total), Den: 1, Bars: true}
-		if end := s.Walk(0, whole); end != all {
-			t.Fatalf("%d bars on lies %d, want %d", total, end, all)
-		}
+		require.Equal(t, all, s.Walk(0, whole), "%d bars on lies", total)
 		whole.Num = -whole.Num
-		if start := s.Walk(all, whole); start != 0 {
-			t.Fatalf("%d bars back lies %d", total, start)
-		}
-		if n := s.BarsUntil(0, all); n != total {
-			t.Fatalf("%d bars until the end, want %d", n, total)
-		}
+		require.Zero(t, s.Walk(all, whole), "%d bars back lies", total)
+		require.Equal(t, total, s.BarsUntil(0, all), "bars until the end")
 	})
 }
 
@@ -116,9 +110,8 @@ func TestTimesThereAndBack(t *testing.T) {
 		s, _ := crooked(t)
 		at := clock.Beat(rapid.Int64Range(-int64(quarter)*8, int64(s.Length())+int64(quarter)*8).Draw(t, "at"))
 		when := s.TimeAt(at)
-		if back := s.BeatAt(when); max(back-at, at-back) > s.TempoAt(at).Beats(3*clock.Time(len(s.Tempos)+1))+2 {
-			t.Fatalf("%d is at %d ns, which is %d", at, when, back)
-		}
+		back := s.BeatAt(when)
+		require.LessOrEqual(t, max(back-at, at-back), s.TempoAt(at).Beats(3*clock.Time(len(s.Tempos)+1))+2, "%d is at %d ns, which is %d", at, when, back)
 		later := at + clock.Beat(rapid.Int64Range(0, int64(quarter)*40).Draw(t, "on"))
 		sum := when
 		for b := at; b < later; { // piece by piece, each at its own tempo
@@ -131,9 +124,8 @@ func TestTimesThereAndBack(t *testing.T) {
 			sum += s.TempoAt(b).Span(to - b)
 			b = to
 		}
-		if off := sum - s.TimeAt(later); max(off, -off) > clock.Time(2*len(s.Tempos)+4) {
-			t.Fatalf("from %d to %d by pieces: %d ns off", at, later, off)
-		}
+		off := sum - s.TimeAt(later)
+		require.LessOrEqual(t, max(off, -off), clock.Time(2*len(s.Tempos)+4), "from %d to %d by pieces: %d ns off", at, later, off)
 	})
 }
 
@@ -146,15 +138,13 @@ func TestCountedRunsOn(t *testing.T) {
 		for _, lines := range bars {
 			for _, line := range lines {
 				m := s.MeterAt(line)
-				if got := s.counted(line, m, true); got != nth*m.Bar() {
-					t.Fatalf("bar %d counts as %d of %d", nth, got, m.Bar())
-				}
+				got := s.counted(line, m, true)
+				require.Equal(t, nth*m.Bar(), got, "bar %d counts as %d of %d", nth, got, m.Bar())
 				var f feel
 				f.settle(0)
 				f.set(1, 0)
-				if got := f.counted(&s, line, m, true); got != nth*m.Bar()/2 {
-					t.Fatalf("bar %d counts in half time as %d of %d", nth, got, m.Bar())
-				}
+				got = f.counted(&s, line, m, true)
+				require.Equal(t, nth*m.Bar()/2, got, "bar %d counts in half time as %d of %d", nth, got, m.Bar())
 				nth++
 			}
 		}
@@ -195,18 +185,19 @@ func TestInternalClockFollowsTheMap(t *testing.T) {
 				if from == 0 {
 					from = pos.At - song.TimeAt(pos.Beat)
 				}
-				if off := pos.At - from - song.TimeAt(pos.Beat); off < -clock.Microsecond || off > clock.Microsecond {
-					t.Fatalf("lead %v: frame %d, beat %.4f, is %v off the map", lead.Sub(0), i, pos.Beat.Quarters(), off.Sub(0))
-				}
+				off := pos.At - from - song.TimeAt(pos.Beat)
+				require.GreaterOrEqual(t, off, -clock.Microsecond, "lead %v: frame %d, beat %.4f", lead.Sub(0), i, pos.Beat.Quarters())
+				require.LessOrEqual(t, off, clock.Microsecond, "lead %v: frame %d, beat %.4f", lead.Sub(0), i, pos.Beat.Quarters())
 				for _, c := range song.Tempos {
 					if pos.Beat == c.At {
 						seen++ // a frame lies on it
 					}
 				}
 			}
-			if last := p.pos[len(p.pos)-1]; last.Beat < 20*quarter || last.Tempo != clock.BPM(90) || seen != 1 {
-				t.Errorf("lead %v: at beat %v, %v, %d frames on the change", lead.Sub(0), last.Beat.Quarters(), last.Tempo, seen)
-			}
+			last := p.pos[len(p.pos)-1]
+			assert.GreaterOrEqual(t, last.Beat, 20*quarter, "lead %v: at beat %v", lead.Sub(0), last.Beat.Quarters())
+			assert.Equal(t, clock.BPM(90), last.Tempo, "lead %v: at beat %v", lead.Sub(0), last.Beat.Quarters())
+			assert.Equal(t, 1, seen, "lead %v: at beat %v", lead.Sub(0), last.Beat.Quarters())
 		})
 	}
 }
@@ -224,17 +215,18 @@ func TestTempoFollowsSections(t *testing.T) {
 		}{{2, clock.BPM(90)}, {0, clock.BPM(120)}, {1, clock.BPM(120)}} {
 			g.command(Command{Kind: FireSection, Index: c.section})
 			g.until(g.base.Now() + 500*clock.Millisecond)
-			if s := g.snapshot(); s.Pos.Tempo != c.want || s.Status.Section != c.section {
-				t.Errorf("section %d: %v, want %v", s.Status.Section, s.Pos.Tempo, c.want)
-			}
+			s := g.snapshot()
+			assert.Equal(t, c.want, s.Pos.Tempo)
+			assert.Equal(t, c.section, s.Status.Section)
 		}
 		from := g.base.Now()
 		g.ticks(100, from, from+6*clock.Second, nil)
 		g.command(Command{Kind: FireSection, Index: 2})
 		g.ticks(100, from+6*clock.Second, from+8*clock.Second, nil)
-		if s := g.snapshot(); s.Status.Section != 2 || s.Pos.Tempo < clock.BPM(99) || s.Pos.Tempo > clock.BPM(101) {
-			t.Errorf("section %d: %v, want the MIDI clock's 100", s.Status.Section, s.Pos.Tempo)
-		}
+		s := g.snapshot()
+		assert.EqualValues(t, 2, s.Status.Section)
+		assert.GreaterOrEqual(t, s.Pos.Tempo, clock.BPM(99))
+		assert.LessOrEqual(t, s.Pos.Tempo, clock.BPM(101))
 		g.end()
 	})
 }
@@ -248,7 +240,7 @@ func TestChangesWithoutHeap(t *testing.T) {
 	s.send(Command{Kind: SelectSong, Index: 0})
 	s.transport("start", "")
 	n := int32(0)
-	if got := testing.AllocsPerRun(500, func() {
+	assert.Zero(t, testing.AllocsPerRun(500, func() {
 		n++
 		s.move(s.pos.Tempo.Span(quarter/8), quarter/8)
 		if n%64 == 0 {
@@ -258,7 +250,5 @@ func TestChangesWithoutHeap(t *testing.T) {
 		s.frame()
 		s.engine.nextMark(s.pos)
 		s.engine.Tempo(s.pos.Beat)
-	}); got != 0 {
-		t.Errorf("%v allocations a frame", got)
-	}
+	}), "allocations a frame")
 }

@@ -1,6 +1,11 @@
 package engine
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
 
 // A pickup stays away when something else follows, in a section that does not
 // loop too, and comes when nothing does.
@@ -21,17 +26,11 @@ func TestPickupGoesWithItsSection(t *testing.T) {
 		s := newStage(p)
 		s.send(Command{Kind: SelectSong, Index: 4})
 		s.transport("start", "")
-		if err := s.play(9 * quarter); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.play(9*quarter))
 		if c.arm != None {
 			s.send(Command{Kind: ArmSection, Index: c.arm, When: c.when})
 		}
-		if err := s.play(15*quarter + quarter/2); err != nil {
-			t.Fatal(err)
-		}
-		if got := s.engine.Status(s.pos).Look; got != c.want {
-			t.Errorf("%s: %q half a beat before the bridge, want %q", c.name, got, c.want)
-		}
+		require.NoError(t, s.play(15*quarter+quarter/2))
+		assert.Equal(t, c.want, s.engine.Status(s.pos).Look, "%s: half a beat before the bridge", c.name)
 	}
 }

@@ -7,6 +7,9 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
@@ -63,9 +66,7 @@ func downbeats(t *testing.T, bpm float64, bars int, free bool, seed uint64) (off
 		for bar := 8; bar < bars; bar++ {
 			want := clock.Second + clock.Time(bar*96)*period
 			i, _ := slices.BinarySearch(f.at, want-200*clock.Millisecond)
-			if i == len(f.at) {
-				t.Fatalf("bar %d: its cue never came", bar)
-			}
+			require.NotEqual(t, len(f.at), i, "bar %d: its cue never came", bar)
 			off = append(off, f.at[i].Sub(want))
 		}
 	})
@@ -96,11 +97,9 @@ func TestDownbeat(t *testing.T) {
 			p99[i] = off[len(off)*99/100]
 			t.Logf("%v BPM, free %v: %d downbeats, %v to %v, median %v off, p99 %v", bpm, free, len(off), least, most, off[len(off)/2], p99[i])
 		}
-		if p99[0] > 2*time.Millisecond {
-			t.Errorf("%v BPM: p99 %v, want 2 ms at most", bpm, p99[0])
-		}
-		if p99[1] < 4*p99[0] && bpm != 120 { // where the free grid may happen to lie well
-			t.Errorf("%v BPM: the free grid's p99 is %v: this test does not tell them apart", bpm, p99[1])
+		assert.LessOrEqual(t, p99[0], 2*time.Millisecond, "%v BPM", bpm)
+		if bpm != 120 { // where the free grid may happen to lie well
+			assert.GreaterOrEqual(t, p99[1], 4*p99[0], "%v BPM, p99 of the free grid: this test does not tell the two apart", bpm)
 		}
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 	"tactus/fixtures"
 )
@@ -32,14 +34,12 @@ func TestBlends(t *testing.T) {
 		{Swing, 0.1, 0, 1, 0},
 	}
 	for _, c := range cases {
-		if got := c.blend.mix(c.v, c.w, c.depth); !near(got, c.want) {
-			t.Errorf("%s of %v with wave %v at depth %v: %v, want %v", c.blend, c.v, c.w, c.depth, got, c.want)
-		}
+		got := c.blend.mix(c.v, c.w, c.depth)
+		assert.True(t, near(got, c.want), "%s of %v with wave %v at depth %v: %v, want %v", c.blend, c.v, c.w, c.depth, got, c.want)
 	}
 	for b := range NumBlends {
-		if got := b.mix(0.37, 0.9, 0); !near(got, 0.37) {
-			t.Errorf("%s at depth 0 changes the look: %v", b, got)
-		}
+		got := b.mix(0.37, 0.9, 0)
+		assert.True(t, near(got, 0.37), "%s at depth 0 changes the look: %v", b, got)
 	}
 }
 
@@ -59,9 +59,8 @@ func TestEffectSwingsAboutTheLook(t *testing.T) {
 				e.apply(light, at, common, &plain)
 				low, high = min(low, light[0][param]), max(high, light[0][param])
 			}
-			if !near(low, c.low) || !near(high, c.high) {
-				t.Errorf("%s from %v goes %v to %v, want %v to %v", param, c.look, low, high, c.low, c.high)
-			}
+			assert.True(t, near(low, c.low), "%s from %v goes %v to %v, want %v to %v", param, c.look, low, high, c.low, c.high)
+			assert.True(t, near(high, c.high), "%s from %v goes %v to %v, want %v to %v", param, c.look, low, high, c.low, c.high)
 		}
 	}
 }
@@ -80,9 +79,8 @@ func TestEffectTravelsAlongItsPath(t *testing.T) {
 		e.apply(light, clock.Beat(beat)*clock.Quarter, common, &plain)
 		for h := range light {
 			want := math.Mod(float64(beat+8-h)/4, 1)
-			if got := light[h][fixtures.Intensity]; !near(got, want) {
-				t.Errorf("beat %d, head %d: %v, want %v", beat, h, got, want)
-			}
+			got := light[h][fixtures.Intensity]
+			assert.True(t, near(got, want), "beat %d, head %d: %v, want %v", beat, h, got, want)
 		}
 	}
 }
@@ -102,9 +100,7 @@ func TestPulsesRepeatWithinThePeriod(t *testing.T) {
 		}
 		last = v
 	}
-	if rises != 3 {
-		t.Errorf("%d pulses in a bar, want 3", rises)
-	}
+	assert.Equal(t, 3, rises, "pulses in a bar")
 }
 
 func TestColourMovesBetweenRoles(t *testing.T) {
@@ -121,12 +117,8 @@ func TestColourMovesBetweenRoles(t *testing.T) {
 		e.apply(light, clock.Beat(quarter)*clock.Quarter/2, common, &p)
 		c := light[0].Colour()
 		for i := range c {
-			if !near(c[i], want[i]) {
-				t.Errorf("half beat %d: colour %v, want %v", quarter, c, want)
-			}
+			assert.True(t, near(c[i], want[i]), "half beat %d: colour %v, want %v", quarter, c, want)
 		}
 	}
-	if light[0][fixtures.Intensity] != 0.5 {
-		t.Error("a colour effect moved the intensity")
-	}
+	assert.Equal(t, 0.5, light[0][fixtures.Intensity], "a colour effect moved the intensity")
 }

@@ -5,6 +5,8 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -34,28 +36,21 @@ func TestExplainedIsWhatIsLit(t *testing.T) {
 				all = append(all, h)
 			}
 			for h, x := range v.Explain(all...) {
-				if x.State != e.lit[h] {
-					t.Fatalf("%s: explained %v, lit %v", p.Heads[h].Name, x.State, e.lit[h])
-				}
+				require.Equal(t, e.lit[h], x.State, p.Heads[h].Name)
 				at := fixtures.State{}
 				for i, s := range x.Steps {
-					if i > 0 && (s.From != at || s.Layer < x.Steps[i-1].Layer) {
-						t.Fatalf("%s: step %d (%s) begins with %v after %v", p.Heads[h].Name, i, s.Layer, s.From, at)
+					if i > 0 {
+						require.Equal(t, at, s.From, "%s: step %d (%s) begins", p.Heads[h].Name, i, s.Layer)
+						require.GreaterOrEqual(t, s.Layer, x.Steps[i-1].Layer, "%s: step %d (%s) begins", p.Heads[h].Name, i, s.Layer)
 					}
 					at = s.To
 				}
-				if at != x.State {
-					t.Fatalf("%s: the last step ends at %v, lit is %v", p.Heads[h].Name, at, x.State)
-				}
+				require.Equal(t, x.State, at, "%s: the last step ends", p.Heads[h].Name)
 				for _, s := range x.Slots {
-					if got := out[s.Universe].Slots[s.Address-1]; got != s.Value {
-						t.Fatalf("%s: slot %d is %d, explained as %d", p.Heads[h].Name, s.Address, got, s.Value)
-					}
+					require.Equal(t, s.Value, out[s.Universe].Slots[s.Address-1], "%s: slot %d", p.Heads[h].Name, s.Address)
 				}
 			}
-			if e.State != before {
-				t.Fatal("explaining moved the show")
-			}
+			require.Equal(t, before, e.State, "explaining moved the show")
 		}
 	})
 }
@@ -96,9 +91,7 @@ func TestDeciders(t *testing.T) {
 		v := e.View(s.pos)
 		for h, want := range map[int32]Layer{lamp1: step.lamp, front: step.front} {
 			x := v.Explain(h)[0]
-			if got := x.Steps[x.Decider(fixtures.Intensity)].Layer; got != want {
-				t.Errorf("with %s: %s decides on %s, want %s (%+v)", s.engine.cue.Name, got, p.Heads[h].Name, want, x.Steps)
-			}
+			assert.Equal(t, want, x.Steps[x.Decider(fixtures.Intensity)].Layer, "with %s: decides on %s", s.engine.cue.Name, p.Heads[h].Name)
 		}
 	}
 }
@@ -109,24 +102,22 @@ func TestExplainedCue(t *testing.T) {
 	s := newStage(asPlayed(t))
 	s.send(Command{Kind: SelectSong, Index: 4})
 	s.transport("start", "")
-	if err := s.play(17 * quarter); err != nil { // the chorus goes round: its second pass
-		t.Fatal(err)
-	}
+	require.NoError(t, s.play(17*quarter)) // the chorus goes round: its second pass
 	s.frame()
 	x := s.engine.View(s.pos).Explain(lamp1)[0]
-	if x.Song != 4 || x.Pass != AgainPass || x.Cue.Name != "again" || x.Named != 1<<fixtures.Intensity || x.Status.Pass != 2 {
-		t.Errorf("%+v", x)
-	}
-	if x := s.engine.View(s.pos).Explain(front)[0]; x.Named != 0 {
-		t.Errorf("the cue names %b of the front, want nothing", x.Named)
-	}
+	assert.EqualValues(t, 4, x.Song)
+	assert.Equal(t, AgainPass, x.Pass)
+	assert.Equal(t, "again", x.Cue.Name)
+	assert.EqualValues(t, 1<<fixtures.Intensity, x.Named)
+	assert.Equal(t, 2, x.Status.Pass)
+	assert.Zero(t, s.engine.View(s.pos).Explain(front)[0].Named, "the cue names … of the front")
 	s.send(Command{Kind: GroupMaster, Index: 0, Level: 0.5})
 	s.send(Command{Kind: GroupMaster, Index: 1, Level: 0.25})
 	s.frame()
 	x = s.engine.View(s.pos).Explain(lamp1)[0]
-	if d := x.Steps[x.Decider(fixtures.Intensity)]; d.Part != 1 || d.Level != 0.25 {
-		t.Errorf("%+v decides, want the master of the lamps", d)
-	}
+	d := x.Steps[x.Decider(fixtures.Intensity)]
+	assert.EqualValues(t, 1, d.Part)
+	assert.Equal(t, 0.25, d.Level)
 }
 
 // A running show is asked between frames, and its frames touch no heap for it.
@@ -135,8 +126,9 @@ func TestViewOfALoop(t *testing.T) {
 	e := New(p)
 	e.Frame(clock.Position{At: 1})
 	v := View{engine: *New(p)}
-	if got := testing.AllocsPerRun(100, func() { v.take(e, clock.Position{At: 2}) }); got != 0 && !raceDetector {
-		t.Errorf("%v allocations a copy", got)
+	got := testing.AllocsPerRun(100, func() { v.take(e, clock.Position{At: 2}) })
+	if !raceDetector {
+		assert.Zero(t, got, "allocations a copy")
 	}
 	l := NewLoop(LoopConfig{Engine: e, Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase()})
 	ctx, cancel := context.WithCancel(t.Context())
@@ -149,17 +141,16 @@ func TestViewOfALoop(t *testing.T) {
 	}
 	asked.Wait()
 	cancel()
-	if err := <-ended; err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, <-ended)
 	var snap Snapshot
 	l.Snapshot(&snap)
 	for _, v := range views {
-		if v == nil || v.Program() != p || v.Position().At <= 0 || v.Explain(lamp1)[0].State != snap.Heads[lamp1] {
-			t.Errorf("view %+v", v)
+		if assert.NotNil(t, v, "view %+v", v) {
+			assert.Same(t, p, v.Program(), "view %+v", v)
+			assert.Greater(t, v.Position().At, clock.Time(0), "view %+v", v)
+			assert.Equal(t, snap.Heads[lamp1], v.Explain(lamp1)[0].State, "view %+v", v)
 		}
 	}
-	if _, err := l.View(ctx); err == nil {
-		t.Error("a show that has ended gives a view")
-	}
+	_, err := l.View(ctx)
+	assert.Error(t, err, "a show that has ended gives a view")
 }

@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -21,16 +23,14 @@ func TestFadeNeverGoesBack(t *testing.T) {
 			pos.At += clock.Time(rapid.Int64Range(0, int64(clock.Second/10)).Draw(t, "time"))
 			pos.Pulse += clock.Beat(rapid.Int64Range(-int64(clock.Tick), int64(quarter)).Draw(t, "pulse"))
 			x := f.at(pos)
-			if x < last || x > 1 {
-				t.Fatalf("from %v to %v", last, x)
-			}
+			require.GreaterOrEqual(t, x, last)
+			require.LessOrEqual(t, x, 1.0)
 			last = x
 		}
 		pos.At += clock.Second
 		pos.Pulse += 8 * quarter
-		if x := f.at(pos); x != 1 || f.active {
-			t.Fatalf("past its end it is at %v, active %v", x, f.active)
-		}
+		require.Equal(t, 1.0, f.at(pos), "past its end it")
+		require.False(t, f.active, "past its end it")
 	})
 }
 
@@ -46,8 +46,7 @@ func TestFadeThatBeginsLate(t *testing.T) {
 	} {
 		var f fade
 		f.begin(c.span, c.span.Length.In(common), pos, c.late)
-		if x := f.at(pos); !near(x, c.want) {
-			t.Errorf("%+v, %v quarters late: %v, want %v", c.span, c.late.Quarters(), x, c.want)
-		}
+		x := f.at(pos)
+		assert.True(t, near(x, c.want), "%+v, %v quarters late: %v, want %v", c.span, c.late.Quarters(), x, c.want)
 	}
 }

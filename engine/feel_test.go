@@ -3,6 +3,9 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -12,9 +15,7 @@ func TestFeelTakesHoldOnTheBeat(t *testing.T) {
 	s := newStage(p)
 	s.send(Command{Kind: SelectSong})
 	s.transport("start", "")
-	if err := s.play(24*quarter + quarter/2); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.play(24*quarter+quarter/2))
 	at := func() clock.Beat { return s.engine.feel.of(s.engine.ride(p, s.pos)) }
 	kinds := []CommandKind{HalfTime, DoubleTime, HalfTime, StraightTime, StraightTime, DoubleTime}
 	rates := []clock.Beat{1, 4, 1, 2, 2, 4} // in halves
@@ -29,11 +30,9 @@ func TestFeelTakesHoldOnTheBeat(t *testing.T) {
 			}
 			s.move(s.pos.Tempo.Span(step), step)
 			s.frame()
-			if got := at(); got-last != step*rate/2 {
-				t.Fatalf("change %d, step %d: effects moved by %v, want %v", i, n, got-last, step*rate/2)
-			} else {
-				last = got
-			}
+			now := at()
+			require.Equal(t, step*rate/2, now-last, "change %d, step %d: effects moved", i, n)
+			last = now
 		}
 		was = rates[i]
 	}
@@ -45,11 +44,9 @@ func TestFeelChangedTwiceWithinABeat(t *testing.T) {
 	f.settle(0)
 	f.set(1, 8*quarter)
 	f.set(4, 8*quarter)
-	if got := f.of(9 * quarter); got != 10*quarter {
-		t.Errorf("a beat after double time: at %v, want 10", got.Quarters())
-	}
+	got := f.of(9 * quarter)
+	assert.Equal(t, 10*quarter, got, "a beat after double time: at %v", got.Quarters())
 	f.settle(16 * quarter)
-	if got := f.of(17 * quarter); got != 18*quarter {
-		t.Errorf("a beat into a section in double time: at %v, want 18", got.Quarters())
-	}
+	got = f.of(17 * quarter)
+	assert.Equal(t, 18*quarter, got, "a beat into a section in double time: at %v", got.Quarters())
 }

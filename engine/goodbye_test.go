@@ -4,6 +4,8 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 )
 
@@ -44,17 +46,20 @@ func TestGoodbyeOverEverything(t *testing.T) {
 				// The front light may come out of a blackout, once, but not
 				// beyond what the goodbye leaves of 60 %. Looks of the hall do
 				// not fade it up by more than a step.
-				if limit := byte(0x99 * (100 - i) / 100); black && now > limit+2 || !black && name != "another look" && now > last+1 {
-					t.Errorf("%s, %d ms into the goodbye: front from %x to %x", name, 10*i, last, now)
+				if black {
+					assert.LessOrEqual(t, now, byte(0x99*(100-i)/100)+2, "%s, %d ms into the goodbye: front from %x", name, 10*i, last)
+				}
+				if !black && name != "another look" {
+					assert.LessOrEqual(t, now, last+1, "%s, %d ms into the goodbye: front from %x", name, 10*i, last)
 				}
 				last = now
 			}
-			if err := <-g.done; err != nil {
-				t.Error(err)
-			}
-			if got := r.seen(); got.last(11) != 0 || got.last(1) != 0 || got.last(12) == 0 || got.closed != 1 {
-				t.Errorf("%s: at the end front %x, wash %x, house %x; closed %d times", name, got.last(11), got.last(1), got.last(12), got.closed)
-			}
+			assert.NoError(t, <-g.done)
+			got := r.seen()
+			assert.Zero(t, got.last(11), "%s: at the end front", name)
+			assert.Zero(t, got.last(1), "%s: at the end front", name)
+			assert.NotZero(t, got.last(12), "%s: at the end front", name)
+			assert.Equal(t, 1, got.closed, "%s: at the end front", name)
 		})
 	}
 }

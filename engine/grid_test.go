@@ -1,11 +1,15 @@
 package engine
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
@@ -113,17 +117,16 @@ func (p *placer) check(t *testing.T, settle clock.Time, exact bool) (marks int) 
 		// A mark that was not known before the last frame, and is closer to it
 		// than frames may be, has to wait.
 		sudden := (i < 2 || p.marks[i-2] != p.marks[i-1]) && p.now[i]-p.now[i-1] <= clock.Second/44+clock.Microsecond
-		if past >= clock.Millisecond && exact && !sudden {
-			t.Errorf("at %v: mark %.4f, its frame is %v past it, %v after the last", p.now[i].Sub(0),
-				p.marks[i-1].Quarters(), past.Sub(0), (p.now[i] - p.now[i-1]).Sub(0))
+		if !sudden {
+			if exact {
+				assert.Less(t, past, clock.Millisecond, "at %v: mark %.4f, its frame is … past it, %v after the last", p.now[i].Sub(0), p.marks[i-1].Quarters(), (p.now[i] - p.now[i-1]).Sub(0))
+			}
 		}
 	}
 	if i := crowded(p.now, p.now); i >= 0 {
-		t.Errorf("45 frames from %v to %v", p.now[i-44].Sub(0), p.now[i].Sub(0))
+		assert.Fail(t, fmt.Sprintf("45 frames from %v to %v", p.now[i-44].Sub(0), p.now[i].Sub(0)))
 	}
-	if marks == 0 {
-		t.Error("no mark was passed")
-	}
+	assert.NotZero(t, marks, "no mark was passed")
 	return marks
 }
 
@@ -146,9 +149,7 @@ func TestFramesABeat(t *testing.T) {
 				count[pos.Beat.FloorTo(quarter)/quarter]++
 			}
 			for beat := clock.Beat(4); beat < clock.Beat(c.bpm/2)-1; beat++ {
-				if count[beat] != c.want {
-					t.Errorf("%v BPM: beat %d has %d frames, want %d", c.bpm, beat, count[beat], c.want)
-				}
+				assert.Equal(t, c.want, count[beat], "%v BPM: beat %d has %d frames", c.bpm, beat, count[beat])
 			}
 			p.check(t, clock.Second, true)
 		})
@@ -181,9 +182,7 @@ func TestGridDoesNotFlip(t *testing.T) {
 		}
 		last = frames
 	}
-	if flips > 0 {
-		t.Errorf("the count of frames a beat changed %d times", flips)
-	}
+	assert.Zero(t, flips, "the count of frames a beat changed … times")
 }
 
 // With free there is nothing but the plain rate.
@@ -197,9 +196,7 @@ func TestFreeGrid(t *testing.T) {
 		g.end()
 		first := int64(442 - 1 - len(p.now)) // 0, or 1 where the loop was quicker
 		for i, at := range p.now {
-			if want := clock.Time((first + int64(i)) * int64(clock.Second) / 44); at != want {
-				t.Fatalf("frame %d at %v, want %v", i, at.Sub(0), want.Sub(0))
-			}
+			require.Equal(t, clock.Time((first+int64(i))*int64(clock.Second)/44), at, "frame %d", i)
 		}
 	})
 }

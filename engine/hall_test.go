@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/fixtures"
 )
@@ -65,9 +67,7 @@ func hall(t testing.TB) *Program {
 	place("house", dimmer, 12, Head{Keep: true, Spared: true, House: true})
 	place("hazer", haze, 13, Head{Keep: true, Spared: true})
 	patch, err := fixtures.NewPatch(1, at)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	p.Patch = patch
 	return p
 }
@@ -80,9 +80,7 @@ func hallProfiles(t testing.TB) (rgb, dimmer, haze *fixtures.Profile) {
 			cs = append(cs, fixtures.Channel{Param: q})
 		}
 		p, err := fixtures.NewProfile("", "", cs)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		return p
 	}
 	return level(fixtures.Red, fixtures.Green, fixtures.Blue), level(fixtures.Intensity), level(fixtures.Haze, fixtures.Fan)

@@ -4,6 +4,9 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -45,20 +48,14 @@ func TestLeadByUniverse(t *testing.T) {
 		g.until(20 * clock.Second)
 		g.end()
 		for u, delay := range []clock.Time{0, 50 * clock.Millisecond, 0, 60 * clock.Millisecond} {
-			if got, want := len(b.at[u]), len(b.at[0]); got < want-4 || got > want {
-				t.Fatalf("universe %d: %d frames, the first has %d", u, got, want)
-			}
+			got, want := len(b.at[u]), len(b.at[0])
+			require.GreaterOrEqual(t, got, want-4, "universe %d, the first", u)
+			require.LessOrEqual(t, got, want, "universe %d, the first", u)
 			for i, at := range b.at[u] {
-				if late := at - b.at[0][i]; late != delay {
-					t.Fatalf("universe %d, frame %d: %v after the first universe, want %v", u, i, late.Sub(0), delay.Sub(0))
-				}
+				require.Equal(t, delay, at-b.at[0][i], "universe %d, frame %d: after the first universe", u, i)
 			}
-			if i := crowded(b.at[u], b.at[u]); i >= 0 {
-				t.Errorf("universe %d: 45 frames in a second", u)
-			}
-			if n := len(b.levels[u]); b.levels[u][n-1] != 0 {
-				t.Errorf("universe %d: its last frame is %d, want the end of the goodbye", u, b.levels[u][n-1])
-			}
+			assert.Less(t, crowded(b.at[u], b.at[u]), 0, "universe %d: 45 frames in a second", u)
+			assert.Zero(t, b.levels[u][len(b.levels[u])-1], "universe %d: its last frame", u)
 		}
 	})
 }
@@ -72,23 +69,19 @@ func TestLaggardsSkip(t *testing.T) {
 		l.put(n*clock.Second/44, u)
 	}
 	g := l.first()
-	if g == nil || g.next != 100*clock.Millisecond {
-		t.Fatal("the first frame is not due after 100 ms")
-	}
-	if missed := l.take(g, clock.Second); missed != 4 || l.universes(g)[1].Slots[0] != 4 {
-		t.Errorf("%d missed, frame %d; want 4 and 4", missed, l.universes(g)[1].Slots[0])
-	}
+	require.NotNil(t, g, "the first frame is not due after 100 ms")
+	require.Equal(t, 100*clock.Millisecond, g.next, "the first frame is not due after 100 ms")
+	assert.EqualValues(t, 4, l.take(g, clock.Second))
+	assert.EqualValues(t, 4, l.universes(g)[1].Slots[0])
 	l.sent(g, clock.Second)
-	if l.next() != never {
-		t.Error("a frame is left to send")
-	}
+	assert.Equal(t, never, l.next(), "a frame is left to send")
 }
 
 // One lead for all needs no copies and no groups.
 func TestNoLaggards(t *testing.T) {
 	for _, leads := range [][]clock.Time{nil, {5, 5}, {0}} {
-		if l := newLaggards(leads, 2, dmx.MaxRate); l.lead != nil || l.next() != never {
-			t.Errorf("%v: groups where all have the same lead", leads)
-		}
+		l := newLaggards(leads, 2, dmx.MaxRate)
+		assert.Nil(t, l.lead, "%v: groups where all have the same lead", leads)
+		assert.Equal(t, never, l.next(), "%v: groups where all have the same lead", leads)
 	}
 }

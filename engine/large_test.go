@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/fixtures"
 )
@@ -17,9 +20,7 @@ func rigOf(t testing.TB, heads, universes int) *Program {
 	profile, err := fixtures.NewProfile("dimmer-rgb", "", []fixtures.Channel{
 		{Param: fixtures.Intensity}, {Param: fixtures.Red}, {Param: fixtures.Green}, {Param: fixtures.Blue},
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	p := &Program{Name: "large", WalkIn: None, WalkOut: None, Notes: NewNotes(), Unheld: clock.Second}
 	at := make([]fixtures.Placement, heads)
 	all := make([]int32, heads)
@@ -29,9 +30,8 @@ func rigOf(t testing.TB, heads, universes int) *Program {
 		p.Heads = append(p.Heads, Head{Name: name, Fixture: int32(h), At: Point{X: float64(h % 64)}})
 		all[h] = int32(h)
 	}
-	if p.Patch, err = fixtures.NewPatch(universes, at); err != nil {
-		t.Fatal(err)
-	}
+	p.Patch, err = fixtures.NewPatch(universes, at)
+	require.NoError(t, err)
 	var effects []int32
 	for k := range 2 * NumWaves { // every head is in one of them
 		var mine []int32
@@ -109,18 +109,11 @@ func TestFramesDoNotTouchTheHeap(t *testing.T) {
 	for range 88 {
 		frame()
 	}
-	if n := testing.AllocsPerRun(300, frame); n != 0 {
-		t.Errorf("%v allocations a frame", n)
-	}
-	if len(journal.Records()) == 0 {
-		t.Error("the journal is empty")
-	}
-	if s := e.Status(l.clock.At(now)); s.Song == None || !l.clock.At(now).Playing {
-		t.Errorf("nothing was playing: %+v", s)
-	}
+	assert.Zero(t, testing.AllocsPerRun(300, frame), "allocations a frame")
+	assert.NotEmpty(t, journal.Records(), "the journal is empty")
+	assert.NotEqual(t, None, e.Status(l.clock.At(now)).Song, "nothing was playing")
+	assert.True(t, l.clock.At(now).Playing, "nothing was playing")
 	var snapshot Snapshot
 	l.Snapshot(&snapshot)
-	if n := testing.AllocsPerRun(100, func() { l.Snapshot(&snapshot) }); n != 0 {
-		t.Errorf("%v allocations a snapshot", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(100, func() { l.Snapshot(&snapshot) }), "allocations a snapshot")
 }

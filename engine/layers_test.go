@@ -4,6 +4,8 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 	"tactus/fixtures"
 )
@@ -53,8 +55,7 @@ func TestPrecedence(t *testing.T) {
 		step.do()
 		got := level()
 		for i := range got {
-			if d := got[i] - step.want[i]; d > 1e-6 || d < -1e-6 {
-				t.Errorf("%s: lamp 1 and front are %.3f, want %v", step.layer, got, step.want)
+			if !assert.InDelta(t, step.want[i], got[i], 1e-6, "%s: lamp 1 and front", step.layer) {
 				break
 			}
 		}
@@ -76,9 +77,9 @@ func TestColourInItsOwnTime(t *testing.T) {
 	s.pos.At += 2 * clock.Second
 	s.frame()
 	w := s.engine.lit[wash1]
-	if want := p.House[Main]; w.Colour() != want || w[fixtures.Intensity] < 0.55 || w[fixtures.Intensity] > 0.65 {
-		t.Errorf("half way: %v of colour %v, want 0.6 of %v", w[fixtures.Intensity], w.Colour(), want)
-	}
+	assert.Equal(t, p.House[Main], w.Colour(), "half way")
+	assert.GreaterOrEqual(t, w[fixtures.Intensity], 0.55, "half way")
+	assert.LessOrEqual(t, w[fixtures.Intensity], 0.65, "half way")
 }
 
 // busy is a stage and what keeps every layer of it at work, in turn.
@@ -127,9 +128,7 @@ func TestEveryLayerWithoutHeap(t *testing.T) {
 	}
 	_, play := busy(t)
 	n := 0
-	if got := testing.AllocsPerRun(1000, func() { play(n); n++ }); got != 0 {
-		t.Errorf("%v allocations a frame", got)
-	}
+	assert.Zero(t, testing.AllocsPerRun(1000, func() { play(n); n++ }), "allocations a frame")
 	// That they were at work: the same again, and each layer laid alone.
 	s, next := busy(t)
 	var moved [NumLayers]int
@@ -147,9 +146,7 @@ func TestEveryLayerWithoutHeap(t *testing.T) {
 		}
 	}
 	for l, n := range moved {
-		if n == 0 {
-			t.Errorf("the layer %q never moved the light", Layer(l))
-		}
+		assert.NotZero(t, n, "the layer %q never moved the light", Layer(l))
 	}
 	t.Logf("frames in which each layer moved the light, of 1000: %v", moved)
 }

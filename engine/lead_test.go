@@ -4,6 +4,9 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -36,9 +39,9 @@ func TestNotesMeanTheMusicNotTheLead(t *testing.T) {
 				default:
 					return
 				}
-				if off := s.Status.Beat - want; off > quarter/50 || off < -quarter/15 { // a frame is 1/19
-					t.Fatalf("lead %v, tick %d: %.3f beats off the plan", lead.Sub(0), n, off.Quarters())
-				}
+				off := s.Status.Beat - want // a frame is 1/19
+				require.LessOrEqual(t, off, quarter/50, "lead %v, tick %d: %.3f beats off the plan", lead.Sub(0), n, off.Quarters())
+				require.GreaterOrEqual(t, off, -quarter/15, "lead %v, tick %d: %.3f beats off the plan", lead.Sub(0), n, off.Quarters())
 			})
 			g.end()
 		})
@@ -61,17 +64,11 @@ func TestEverySongBringsItsTempo(t *testing.T) {
 			g.event(clock.Tap)
 			g.until(g.base.Now() + 600*clock.Millisecond)
 		}
-		if got := tempo(); got != 100 {
-			t.Fatalf("tapped 100, tempo %v", got)
-		}
+		require.Equal(t, 100.0, tempo(), "tapped 100")
 		g.command(Command{Kind: SelectSong, Index: 0})
-		if got := tempo(); got != 100 {
-			t.Errorf("the same song again: tempo %v, want the tapped 100", got)
-		}
+		assert.Equal(t, 100.0, tempo(), "the same song again")
 		g.command(Command{Kind: SelectSong, Index: 3})
-		if got := tempo(); got != 120 {
-			t.Errorf("the next song: tempo %v, want its 120", got)
-		}
+		assert.Equal(t, 120.0, tempo(), "the next song")
 		g.end()
 	})
 }
@@ -104,9 +101,9 @@ func TestGoodbyeReachesSlowOutputs(t *testing.T) {
 			})
 			g.until(clock.Second)
 			g.end()
-			if got := r.seen(); got.last(11) != 0 || got.closed != 1 {
-				t.Errorf("goodbye of %v: the last frame has front at %x; closed %d times", (clock.Second + 10*i*clock.Millisecond).Sub(0), got.last(11), got.closed)
-			}
+			got := r.seen()
+			assert.Zero(t, got.last(11), "goodbye of %v: the last frame has front", (clock.Second + 10*i*clock.Millisecond).Sub(0))
+			assert.Equal(t, 1, got.closed, "goodbye of %v: the last frame has front", (clock.Second + 10*i*clock.Millisecond).Sub(0))
 		})
 	}
 }

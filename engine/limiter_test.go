@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -131,9 +132,7 @@ func TestNothingFlashesTooOften(t *testing.T) {
 				}
 				w.see(pos.At, &u[0])
 				for k, worst := range w.worst {
-					if worst > limit {
-						t.Fatalf("at %v: %.1f %s flashes in a second", pos.At.Sub(0), worst, flash.Kind(k))
-					}
+					require.LessOrEqual(t, worst, limit, "at %v: %s flashes in a second", pos.At.Sub(0), flash.Kind(k))
 				}
 			})
 		}
@@ -164,16 +163,14 @@ func TestSofteningIsNoDarkening(t *testing.T) {
 		for _, s := range script {
 			a.do(s, func(u []dmx.Universe, pos clock.Position) {
 				e := a.engine
-				if !slices.Contains(e.limit.soft, true) && u[0] != frames[n] {
-					t.Fatalf("at %v nothing is held back, and the frame differs", pos.At.Sub(0))
+				if !slices.Contains(e.limit.soft, true) {
+					require.Equal(t, frames[n], u[0], "at %v nothing is held back, and the frame differs", pos.At.Sub(0))
 				}
 				for h := range heads {
 					y := flash.Luminance(heads[h].Light(&e.lit[h]))
 					was := flash.Luminance(heads[h].Light(&before[h]))
 					want := flash.Luminance(heads[h].Light(&wanted[n][h]))
-					if y < min(was, want)-1e-9 {
-						t.Fatalf("at %v: %s is at %v, before %v, wanted %v", pos.At.Sub(0), p.Heads[h].Name, y, was, want)
-					}
+					require.GreaterOrEqual(t, y, min(was, want)-1e-9, "at %v: %s, before %v", pos.At.Sub(0), p.Heads[h].Name, was)
 				}
 				copy(before, e.lit)
 				n++
@@ -209,8 +206,6 @@ func TestLastingChangesArrive(t *testing.T) {
 			r.do(step{command: c}, nil)
 		}
 		r.do(step{wait: lasting}, nil)
-		if slices.Contains(r.engine.limit.soft, true) {
-			t.Fatalf("%v after the last change light is still held back", lasting.Sub(0))
-		}
+		require.NotContains(t, r.engine.limit.soft, true, "%v after the last change light is still held back", lasting.Sub(0))
 	})
 }

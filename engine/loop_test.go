@@ -2,11 +2,13 @@ package engine
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 )
@@ -82,19 +84,16 @@ func TestLoopFakeHour(t *testing.T) {
 		g := play(t, nil, r)
 		g.until(3600 * clock.Second)
 		got := r.seen()
-		if got.sent != 158_401 {
-			t.Errorf("%d frames in an hour, want 158,401", got.sent)
-		}
-		if last := got.at[44]; last != 3600*clock.Second || last-got.at[0] != clock.Second {
-			t.Errorf("the last frames went out from %v to %v", got.at[0].Sub(0), last.Sub(0))
-		}
+		assert.Equal(t, 158_401, got.sent, "frames in an hour")
+		last := got.at[44]
+		assert.Equal(t, 3600*clock.Second, last, "the last frames went out from %v", got.at[0].Sub(0))
+		assert.Equal(t, clock.Second, last-got.at[0], "the last frames went out from %v", got.at[0].Sub(0))
 		h := g.snapshot().Health
-		if h.Frames != 158_401 || h.Missed != 0 || h.Errors != 0 || h.WorstAt != 0 {
-			t.Errorf("health: %+v", h)
-		}
-		if err := g.end(); err != nil {
-			t.Error(err)
-		}
+		assert.EqualValues(t, 158_401, h.Frames, "health")
+		assert.Zero(t, h.Missed, "health")
+		assert.Zero(t, h.Errors, "health")
+		assert.Zero(t, h.WorstAt, "health")
+		assert.NoError(t, g.end())
 	})
 }
 
@@ -119,12 +118,8 @@ func TestLoopCueWithinOneFrameOfItsNote(t *testing.T) {
 				at = append(at, g.base.Now())
 			}
 		})
-		if err := g.end(); err != nil {
-			t.Error(err)
-		}
-		if len(at) != 40 {
-			t.Fatalf("%d notes sent", len(at))
-		}
+		assert.NoError(t, g.end())
+		require.Len(t, at, 40, "notes sent")
 		got := r.seen()
 		for i, note := range at {
 			// The washes are red in the chorus and green in the bridge. What was
@@ -134,15 +129,12 @@ func TestLoopCueWithinOneFrameOfItsNote(t *testing.T) {
 			}
 			colour := i % 2
 			f := slices.IndexFunc(got.at, func(sent clock.Time) bool { return sent >= note })
-			if f < 1 || got.frames[f-1].Slots[colour] != 0 {
-				t.Fatalf("note %d: its light was there before it", i)
-			}
+			require.GreaterOrEqual(t, f, 1, "note %d: its light was there before it", i)
+			require.Zero(t, got.frames[f-1].Slots[colour], "note %d: its light was there before it", i)
 			for got.frames[f].Slots[colour] == 0 {
 				f++
 			}
-			if late := got.at[f] - note; late > frame {
-				t.Errorf("note %d at %v: first frame %v later", i, note.Sub(0), late.Sub(0))
-			}
+			assert.LessOrEqual(t, got.at[f]-note, frame, "note %d at %v: first frame … later", i, note.Sub(0))
 		}
 	})
 }
@@ -161,9 +153,7 @@ func TestLoopCueByPosition(t *testing.T) {
 					g.event(clock.Start)
 				}
 			})
-			if err := g.end(); err != nil {
-				t.Error(err)
-			}
+			assert.NoError(t, g.end())
 			// chorus 1 is at beat 24, 12 s after the start: washes snap to red.
 			downbeat := start + 12*clock.Second - lead
 			got := r.seen()
@@ -171,13 +161,12 @@ func TestLoopCueByPosition(t *testing.T) {
 				u := &got.frames[f]
 				red := u.Slots[0] == 255 && u.Slots[2] == 0
 				if late := at - downbeat; red && at > 11*clock.Second {
-					if late < -clock.Microsecond || late > clock.Second/44 {
-						t.Errorf("lead %v: full came %v after its downbeat", lead.Sub(0), late.Sub(0))
-					}
+					assert.GreaterOrEqual(t, late, -clock.Microsecond, "lead %v", lead.Sub(0))
+					assert.LessOrEqual(t, late, clock.Second/44, "lead %v", lead.Sub(0))
 					return
 				}
 			}
-			t.Error("full never came")
+			assert.Fail(t, "full never came")
 		})
 	}
 }
@@ -190,28 +179,23 @@ func TestLoopOutputErrors(t *testing.T) {
 		g := play(t, nil, good, bad, behind)
 		g.until(clock.Second)
 		for i, o := range g.outputs {
-			if n := o.seen().sent; n != 45 {
-				t.Errorf("output %d: %d frames in a second, want 45", i, n)
-			}
+			assert.Equal(t, 45, o.seen().sent, "output %d: frames in a second", i)
 		}
 		h := g.snapshot().Health
-		if h.Errors != 45 || !errors.Is(h.LastErr, errWire) || h.LastGood != 0 {
-			t.Errorf("health: %+v", h)
-		}
+		assert.EqualValues(t, 45, h.Errors, "health")
+		assert.ErrorIs(t, h.LastErr, errWire, "health")
+		assert.Zero(t, h.LastGood, "health")
 		bad.set(nil, false)
 		g.until(2 * clock.Second)
 		h = g.snapshot().Health
-		if h.Errors != 45 || h.LastErr != nil || h.LastGood != 2*clock.Second {
-			t.Errorf("health once it works again: %+v", h)
-		}
+		assert.EqualValues(t, 45, h.Errors, "health once it works again")
+		assert.NoError(t, h.LastErr, "health once it works again")
+		assert.Equal(t, 2*clock.Second, h.LastGood, "health once it works again")
 		bad.set(errWire, false)
-		if err := g.end(); !errors.Is(err, errWire) {
-			t.Errorf("Run: %v, want what Close said", err)
-		}
+		assert.ErrorIs(t, g.end(), errWire, "Run")
 		for i, o := range g.outputs {
-			if n := o.seen().closed; n != 1 {
-				t.Errorf("output %d was closed %d times", i, n)
-			}
+			n := o.seen().closed
+			assert.Equal(t, 1, n, "output %d was closed %d times", i, n)
 		}
 	})
 }
@@ -226,26 +210,23 @@ func TestLoopGoodbye(t *testing.T) {
 			c.Lead = 15 * clock.Millisecond
 		}, r)
 		g.until(clock.Second)
-		if got := r.seen().last(11); got != 0x99 {
-			t.Fatalf("front at %x before the end", got)
-		}
+		require.EqualValues(t, 0x99, r.seen().last(11), "front at … before the end")
 		g.cancel()
 		g.until(2 * clock.Second)
-		if got := r.seen(); got.last(11) < 0x48 || got.last(11) > 0x50 || got.closed != 0 {
-			t.Errorf("half way: front at %x, want about 4c; closed %d times", got.last(11), got.closed)
-		}
+		got := r.seen()
+		assert.GreaterOrEqual(t, got.last(11), byte(0x48), "half way")
+		assert.LessOrEqual(t, got.last(11), byte(0x50), "half way")
+		assert.Zero(t, got.closed, "half way")
 		g.command(Command{Kind: GrandMaster, Level: 1}) // too late for that
-		if err := <-g.done; err != nil {
-			t.Error(err)
-		}
+		assert.NoError(t, <-g.done)
 		took, got := g.base.Now()-clock.Second, r.seen()
-		if took < 2*clock.Second || took > 2*clock.Second+30*clock.Millisecond || got.closed != 1 {
-			t.Errorf("the goodbye took %v and closed %d times", took.Sub(0), got.closed)
-		}
-		if got.last(11) != 0 || got.last(1) != 0 || got.last(12) != 0x80 || got.last(13) != 0x40 {
-			t.Errorf("the last frame: front %x, wash %x, want 0; house %x, want 80, haze %x, want 40",
-				got.last(11), got.last(1), got.last(12), got.last(13))
-		}
+		assert.GreaterOrEqual(t, took, 2*clock.Second)
+		assert.LessOrEqual(t, took, 2*clock.Second+30*clock.Millisecond)
+		assert.Equal(t, 1, got.closed)
+		assert.Zero(t, got.last(11), "the last frame")
+		assert.Zero(t, got.last(1), "the last frame")
+		assert.EqualValues(t, 0x80, got.last(12), "the last frame")
+		assert.EqualValues(t, 0x40, got.last(13), "the last frame")
 	})
 }
 
@@ -255,12 +236,11 @@ func TestLoopLeavesTheLightWithoutGoodbye(t *testing.T) {
 		r := &recorder{}
 		g := play(t, nil, r)
 		g.until(clock.Second + 10*clock.Millisecond)
-		if err := g.end(); err != nil {
-			t.Error(err)
-		}
-		if got := r.seen(); got.sent != 45 || got.last(11) != 0x99 || got.closed != 1 {
-			t.Errorf("%d frames, front %x, closed %d times; want 45, 99 and once", got.sent, got.last(11), got.closed)
-		}
+		assert.NoError(t, g.end())
+		got := r.seen()
+		assert.Equal(t, 45, got.sent)
+		assert.EqualValues(t, 0x99, got.last(11))
+		assert.Equal(t, 1, got.closed)
 	})
 }
 
@@ -274,9 +254,9 @@ func TestLoopContextWithoutEnd(t *testing.T) {
 		go l.Run(context.Background())
 		time.Sleep(time.Second)
 		synctest.Wait()
-		if got := r.seen(); got.sent != 45 || got.closed != 0 {
-			t.Errorf("%d frames in a second, want 45; closed %d times", got.sent, got.closed)
-		}
+		got := r.seen()
+		assert.Equal(t, 45, got.sent)
+		assert.Zero(t, got.closed)
 		r.set(nil, true)
 		time.Sleep(time.Second)
 	})
@@ -288,20 +268,17 @@ func TestLoopRise(t *testing.T) {
 		r := &recorder{}
 		g := play(t, func(c *LoopConfig) { c.Rise = 2 * clock.Second }, r)
 		g.until(0)
-		if got := r.seen(); got.sent != 1 || got.last(11) != 0 || got.last(12) != 0x80 {
-			t.Errorf("first frame: front %x, want 0; house %x, want 80: it is spared", got.last(11), got.last(12))
-		}
+		got := r.seen()
+		assert.Equal(t, 1, got.sent, "first frame: it is spared")
+		assert.Zero(t, got.last(11), "first frame: it is spared")
+		assert.EqualValues(t, 0x80, got.last(12), "first frame: it is spared")
 		for i, last := 1, byte(0); i <= 20; i++ {
 			g.until(clock.Time(i) * 100 * clock.Millisecond)
-			if now := r.seen().last(11); now < last {
-				t.Errorf("the rise sinks from %x to %x", last, now)
-			} else {
+			if now := r.seen().last(11); assert.GreaterOrEqual(t, now, last) {
 				last = now
 			}
 		}
-		if got := r.seen().last(11); got != 0x99 {
-			t.Errorf("after the rise: front %x, want 99", got)
-		}
+		assert.EqualValues(t, 0x99, r.seen().last(11), "after the rise")
 		g.end()
 	})
 }
@@ -327,12 +304,10 @@ func TestLoopFlood(t *testing.T) {
 		g.until(10 * clock.Second)
 		close(stop)
 		<-flooded
-		if n := r.seen().sent; n != 441 {
-			t.Errorf("%d frames in 10 s of flood, want 441", n)
-		}
-		if want := 441 * cap(g.input); sent < want || sent > want+cap(g.input) {
-			t.Errorf("%d inputs were taken, want the channel's %d a frame: %d", sent, cap(g.input), want)
-		}
+		assert.Equal(t, 441, r.seen().sent, "frames in 10 s of flood")
+		want := 441 * cap(g.input)
+		assert.GreaterOrEqual(t, sent, want)
+		assert.LessOrEqual(t, sent, want+cap(g.input))
 		g.end()
 	})
 }
@@ -348,13 +323,13 @@ func TestLoopBusyReader(t *testing.T) {
 		g.until(3 * clock.Second)
 		seen := g.loop.board.last.Health.Frames
 		g.loop.board.mu.Unlock()
-		if n := r.seen().sent; n != 133 || seen != 45 {
-			t.Errorf("%d frames while the reader saw number %d; want 133 and 45", n, seen)
-		}
+		assert.Equal(t, 133, r.seen().sent)
+		assert.EqualValues(t, 45, seen)
 		g.until(4 * clock.Second)
 		s := g.snapshot()
-		if s.Health.Frames != 177 || len(s.Universes) != 1 || s.Universes[0] != r.seen().frames[176] {
-			t.Errorf("a second later the snapshot is of frame %d", s.Health.Frames)
+		assert.EqualValues(t, 177, s.Health.Frames, "a second later the snapshot is of frame")
+		if assert.Len(t, s.Universes, 1, "a second later the snapshot is of frame") {
+			assert.Equal(t, r.seen().frames[176], s.Universes[0], "a second later the snapshot is of frame")
 		}
 		g.end()
 	})
@@ -365,12 +340,12 @@ func TestSnapshotBeforeTheFirstFrame(t *testing.T) {
 	l := NewLoop(LoopConfig{Engine: New(hall(t)), Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase()})
 	var s Snapshot
 	l.Snapshot(&s)
-	if s.Status.Song != None || s.Status.Cue != None || s.Status.Section != None || s.Status.Armed != None {
-		t.Errorf("status: %+v", s.Status)
-	}
-	if len(s.Heads) != hallHeads || len(s.Universes) != 1 {
-		t.Errorf("%d heads and %d universes", len(s.Heads), len(s.Universes))
-	}
+	assert.Equal(t, None, s.Status.Song, "status")
+	assert.Equal(t, None, s.Status.Cue, "status")
+	assert.Equal(t, None, s.Status.Section, "status")
+	assert.Equal(t, None, s.Status.Armed, "status")
+	assert.Len(t, s.Heads, hallHeads)
+	assert.Len(t, s.Universes, 1)
 }
 
 // The worst lateness stays until a reader has seen it, also when it was busy
@@ -386,22 +361,17 @@ func TestWorstLatenessIsNotLost(t *testing.T) {
 	b.post(e, clock.Position{}, &h)
 	var s Snapshot
 	b.read(&s)
-	if s.Health.WorstAt != 9*clock.Millisecond {
-		t.Errorf("worst %v, want 9 ms", s.Health.WorstAt.Sub(0))
-	}
+	assert.Equal(t, 9*clock.Millisecond, s.Health.WorstAt, "worst")
 	b.post(e, clock.Position{}, &h)
-	if b.read(&s); s.Health.WorstAt != clock.Millisecond {
-		t.Errorf("then worst %v, want 1 ms", s.Health.WorstAt.Sub(0))
-	}
+	b.read(&s)
+	assert.Equal(t, clock.Millisecond, s.Health.WorstAt, "worst")
 }
 
 func TestNewLoopRefusesRates(t *testing.T) {
 	for _, rate := range []int{-1, 45} {
 		func() {
 			defer func() {
-				if recover() == nil {
-					t.Errorf("%d frames a second was taken", rate)
-				}
+				assert.NotNil(t, recover(), "%d frames a second was taken", rate)
 			}()
 			NewLoop(LoopConfig{Engine: New(hall(t)), Rate: rate})
 		}()
@@ -422,15 +392,12 @@ func TestLoopWithAWaitOfItsOwn(t *testing.T) {
 			c.Goodbye = clock.Second
 		}, r)
 		g.until(10 * clock.Second)
-		if got := r.seen().sent; got != 441 {
-			t.Errorf("%d frames in 10 s, want 441", got)
-		}
+		assert.Equal(t, 441, r.seen().sent, "frames in 10 s")
 		g.cancel()
-		if err := <-g.done; err != nil {
-			t.Error(err)
-		}
-		if got := r.seen(); got.closed != 1 || got.last(11) != 0 || waits < got.sent {
-			t.Errorf("closed %d times, front %x at the end, %d waits for %d frames", got.closed, got.last(11), waits, got.sent)
-		}
+		assert.NoError(t, <-g.done)
+		got := r.seen()
+		assert.Equal(t, 1, got.closed)
+		assert.Zero(t, got.last(11))
+		assert.GreaterOrEqual(t, waits, got.sent)
 	})
 }

@@ -6,6 +6,9 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
@@ -175,19 +178,14 @@ func TestEveryBoundaryIsAFrame(t *testing.T) {
 func (c *changes) check(t *testing.T) {
 	t.Helper()
 	for i, want := range markedPlaces {
-		if i >= len(c.list) {
-			t.Fatalf("%s, %d: never shown", want.what, want.level)
-		}
+		require.Less(t, i, len(c.list), "%s, %d: never shown", want.what, want.level)
 		got := &c.list[i]
-		if got.level != want.level {
-			t.Fatalf("%s: %d is shown at beat %.4f, want %d at %.4f", want.what, got.level, got.pos.Beat.Quarters(), want.level, want.at.Quarters())
-		}
+		require.Equal(t, want.level, got.level, "%s: shown at beat %.4f, want %d at %.4f", want.what, got.pos.Beat.Quarters(), want.level, want.at.Quarters())
 		past := got.pos.Tempo.Span(got.pos.Beat - want.at)
-		if want.at != notKnown && (past < 0 || past >= clock.Millisecond) {
-			t.Errorf("%s at beat %.4f: its frame is %v past it", want.what, want.at.Quarters(), past.Sub(0))
+		if want.at != notKnown {
+			assert.GreaterOrEqual(t, past, clock.Time(0), "%s at beat %.4f", want.what, want.at.Quarters())
+			assert.Less(t, past, clock.Millisecond, "%s at beat %.4f", want.what, want.at.Quarters())
 		}
 	}
-	if len(c.list) > len(markedPlaces) {
-		t.Errorf("%d changes, want %d", len(c.list), len(markedPlaces))
-	}
+	assert.LessOrEqual(t, len(c.list), len(markedPlaces))
 }

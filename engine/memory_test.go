@@ -43,9 +43,7 @@ func TestMemoryIsAllThatAFrameDependsOn(t *testing.T) {
 		}
 		for _, s := range after {
 			b.do(s, func(u []dmx.Universe, pos clock.Position) {
-				if u[0] != frames[0] {
-					t.Fatalf("at %v the frame differs from that of the engine whose memory it has", pos.At.Sub(0))
-				}
+				require.Equal(t, frames[0], u[0], "at %v the frame differs from that of the engine whose memory it has", pos.At.Sub(0))
 				frames = frames[1:]
 			})
 		}
@@ -93,6 +91,6 @@ func shared(t *testing.T, path string, a, b reflect.Value, report func(string)) 
 		}
 		shared(t, path+"[0]", a.Index(0), b.Index(0), report)
 	case reflect.Map, reflect.Chan, reflect.Func, reflect.Interface:
-		t.Errorf("%s is a %s: a memory has none", path, a.Kind())
+		assert.Fail(t, "a memory has none", "%s is a %s", path, a.Kind())
 	}
 }

@@ -1,8 +1,10 @@
 package engine
 
 import (
-	"errors"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 )
@@ -25,40 +27,27 @@ func TestMeter(t *testing.T) {
 	}
 	for _, c := range cases {
 		m, err := NewMeter(c.upper, c.lower)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if m.Bar() != c.bar || m.Beat() != c.beat || m.Beats() != c.beats {
-			t.Errorf("%s: bar %d, beat %d, %d beats; want %d, %d, %d", m, m.Bar(), m.Beat(), m.Beats(), c.bar, c.beat, c.beats)
-		}
+		require.NoError(t, err)
+		assert.Equal(t, c.bar, m.Bar())
+		assert.Equal(t, c.beat, m.Beat())
+		assert.Equal(t, c.beats, m.Beats())
 	}
 	for _, bad := range [][2]int{{4, 3}, {0, 4}, {33, 4}, {4, 0}, {-1, 8}} {
-		if _, err := NewMeter(bad[0], bad[1]); !errors.Is(err, ErrMeter) {
-			t.Errorf("%v: %v, want ErrMeter", bad, err)
-		}
+		_, err := NewMeter(bad[0], bad[1])
+		assert.ErrorIs(t, err, ErrMeter, bad)
 	}
 }
 
 func TestTempoOfTheBeat(t *testing.T) {
 	six, _ := NewMeter(6, 8)
-	if got := six.Quarters(clock.BPM(60)); got != clock.BPM(90) {
-		t.Errorf("60 dotted quarters a minute are %v, want 90 quarters", got)
-	}
-	if got := six.PerBeat(clock.BPM(90)); got != clock.BPM(60) {
-		t.Errorf("90 quarters a minute are %v, want 60 dotted quarters", got)
-	}
+	assert.Equal(t, clock.BPM(90), six.Quarters(clock.BPM(60)), "60 dotted quarters a minute")
+	assert.Equal(t, clock.BPM(60), six.PerBeat(clock.BPM(90)), "90 quarters a minute")
 }
 
 func TestLengthIn(t *testing.T) {
 	six, four := Meter{6, 8}, Meter{4, 4}
 	half := Length{Num: 1, Den: 2}
-	if got := half.In(four); got != clock.Quarter/2 {
-		t.Errorf("half a beat of 4/4: %d", got)
-	}
-	if got := half.In(six); got != 3*clock.Quarter/4 {
-		t.Errorf("half a beat of 6/8: %d", got)
-	}
-	if got := (Length{Num: 2, Den: 1, Bars: true}).In(six); got != 6*clock.Quarter {
-		t.Errorf("two bars of 6/8: %d", got)
-	}
+	assert.Equal(t, clock.Quarter/2, half.In(four), "half a beat of 4/4")
+	assert.Equal(t, 3*clock.Quarter/4, half.In(six), "half a beat of 6/8")
+	assert.Equal(t, 6*clock.Quarter, (Length{Num: 2, Den: 1, Bars: true}).In(six), "two bars of 6/8")
 }

@@ -1,6 +1,11 @@
 package engine
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
 
 // A map as a show might have it: sections on channel 1, armed for the bar on
 // 2, for the section's end on 3, controls and programs on 16.
@@ -29,20 +34,19 @@ func TestNotes(t *testing.T) {
 		{"no MIDI note", 16, NoNote, Command{}, false},
 	}
 	for _, c := range cases {
-		if got, ok := n.NoteOn(c.channel, c.note); got != c.want || ok != c.ok {
-			t.Errorf("%s: channel %d note %d: %+v, %v; want %+v, %v", c.name, c.channel, c.note, got, ok, c.want, c.ok)
-		}
+		got, ok := n.NoteOn(c.channel, c.note)
+		assert.Equal(t, c.want, got, "%s: channel %d note %d", c.name, c.channel, c.note)
+		assert.Equal(t, c.ok, ok, "%s: channel %d note %d", c.name, c.channel, c.note)
 	}
-	if !n.IsTap(16, 40) || n.IsTap(1, 40) || n.IsTap(16, 41) {
-		t.Error("the tap is note 40 on channel 16")
-	}
-	if c, ok := n.ProgramChange(16, 5); !ok || c != (Command{Kind: SelectSong, Index: 2}) {
-		t.Errorf("program 5: %+v, %v", c, ok)
-	}
+	assert.True(t, n.IsTap(16, 40), "the tap is note 40 on channel 16")
+	assert.False(t, n.IsTap(1, 40), "the tap is note 40 on channel 16")
+	assert.False(t, n.IsTap(16, 41), "the tap is note 40 on channel 16")
+	c, ok := n.ProgramChange(16, 5)
+	assert.True(t, ok, "program 5")
+	assert.Equal(t, Command{Kind: SelectSong, Index: 2}, c, "program 5")
 	for _, p := range [][2]uint8{{16, 6}, {1, 5}, {16, 128}, {16, 255}} {
-		if c, ok := n.ProgramChange(p[0], p[1]); ok {
-			t.Errorf("channel %d program %d: %+v", p[0], p[1], c)
-		}
+		c, ok := n.ProgramChange(p[0], p[1])
+		assert.False(t, ok, "channel %d program %d: %+v", p[0], p[1], c)
 	}
 	n.Faders[20], n.Faders[21] = AllFader, 0
 	for _, c := range []struct {
@@ -58,32 +62,29 @@ func TestNotes(t *testing.T) {
 		{16, 128, 64, Command{}, false},
 		{16, 21, 128, Command{}, false},
 	} {
-		if got, ok := n.ControlChange(c.channel, c.controller, c.value); got != c.want || ok != c.ok {
-			t.Errorf("controller %d to %d on %d: %+v, %v", c.controller, c.value, c.channel, got, ok)
-		}
+		got, ok := n.ControlChange(c.channel, c.controller, c.value)
+		assert.Equal(t, c.want, got, "controller %d to %d on %d", c.controller, c.value, c.channel)
+		assert.Equal(t, c.ok, ok, "controller %d to %d on %d", c.controller, c.value, c.channel)
 	}
 	n.Control = 0 // any channel
-	if _, ok := n.NoteOn(7, 36); !ok || !n.IsTap(3, 40) {
-		t.Error("controls on any channel")
-	}
-	if _, ok := n.ProgramChange(9, 5); !ok {
-		t.Error("programs on any channel")
-	}
+	_, ok = n.NoteOn(7, 36)
+	assert.True(t, ok, "controls on any channel")
+	assert.True(t, n.IsTap(3, 40), "controls on any channel")
+	_, ok = n.ProgramChange(9, 5)
+	assert.True(t, ok, "programs on any channel")
 }
 
 func TestNewNotesMeanNothing(t *testing.T) {
 	n := NewNotes()
 	for channel := uint8(1); channel <= 16; channel++ {
 		for note := range uint8(255) {
-			if c, ok := n.NoteOn(channel, note); ok || n.IsTap(channel, note) {
-				t.Fatalf("channel %d note %d: %+v", channel, note, c)
-			}
-			if c, ok := n.ProgramChange(channel, note); ok {
-				t.Fatalf("channel %d program %d: %+v", channel, note, c)
-			}
-			if c, ok := n.ControlChange(channel, note, 64); ok {
-				t.Fatalf("channel %d controller %d: %+v", channel, note, c)
-			}
+			c, ok := n.NoteOn(channel, note)
+			require.False(t, ok, "channel %d note %d: %+v", channel, note, c)
+			require.False(t, n.IsTap(channel, note), "channel %d note %d: %+v", channel, note, c)
+			c, ok = n.ProgramChange(channel, note)
+			require.False(t, ok, "channel %d program %d: %+v", channel, note, c)
+			c, ok = n.ControlChange(channel, note, 64)
+			require.False(t, ok, "channel %d controller %d: %+v", channel, note, c)
 		}
 	}
 }

@@ -10,6 +10,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/artnet"
 	"tactus/protocol/dmx"
@@ -37,27 +40,18 @@ func checkOutput(t *testing.T, open func(t *testing.T) Output) {
 	for n := range 50 {
 		fill(n)
 		want := [2]dmx.Universe{u[0], u[1]}
-		if err := frame(); err != nil {
-			t.Fatalf("frame %d: %v", n, err)
-		}
-		if [2]dmx.Universe(u) != want {
-			t.Fatalf("frame %d: Send changed the levels", n)
-		}
+		require.NoError(t, frame(), "frame %d", n)
+		require.Equal(t, want, [2]dmx.Universe(u), "frame %d: Send changed the levels", n)
 	}
-	if d := time.Since(began); d > 5*time.Second {
-		t.Errorf("50 frames took %v: Send waits for something", d)
-	}
+	assert.LessOrEqual(t, time.Since(began), 5*time.Second, "50 frames took: Send waits for something")
 	var failed error
 	n := testing.AllocsPerRun(100, func() { failed = errors.Join(failed, frame()) })
-	if failed != nil {
-		t.Errorf("Send: %v", failed)
+	assert.NoError(t, failed, "Send")
+	// which lets x/net's pools forget
+	if !raceDetector {
+		assert.Zero(t, n, "allocations a frame; garbage makes late frames")
 	}
-	if n != 0 && !raceDetector { // which lets x/net's pools forget
-		t.Errorf("%v allocations a frame; garbage makes late frames", n)
-	}
-	if err := o.Close(); err != nil {
-		t.Errorf("Close: %v", err)
-	}
+	assert.NoError(t, o.Close(), "Close")
 	_ = frame() // may fail, must not panic
 }
 
@@ -72,9 +66,7 @@ func TestOutputs(t *testing.T) {
 				Universes: []sacn.UniverseConfig{{Source: 0, Number: 1}, {Source: 1, Number: 2}},
 			}
 			s, err := sacn.NewSender(c.ToAddress(listener(t)))
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			return s
 		})
 	})
@@ -84,9 +76,7 @@ func TestOutputs(t *testing.T) {
 			s, err := artnet.NewSender(artnet.SenderConfig{Universes: []artnet.UniverseConfig{
 				{Source: 0, PortAddress: 1, Nodes: to}, {Source: 1, PortAddress: 2, Nodes: to},
 			}})
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			return s
 		})
 	})
@@ -96,9 +86,7 @@ func TestOutputs(t *testing.T) {
 func listener(t *testing.T) netip.AddrPort {
 	t.Helper()
 	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { c.Close() })
 	return c.LocalAddr().(*net.UDPAddr).AddrPort()
 }

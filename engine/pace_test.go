@@ -1,9 +1,12 @@
 package engine
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -40,14 +43,11 @@ func TestPunctualHour(t *testing.T) {
 	p.start(0, 44)
 	var frames int64
 	missed := punctual(&p, 3600*clock.Second, func(at clock.Time) {
-		if want := clock.Time(frames * int64(clock.Second) / 44); at != want {
-			t.Fatalf("frame %d at %d, want %d", frames, at, want)
-		}
+		require.Equal(t, clock.Time(frames*int64(clock.Second)/44), at, "frame %d", frames)
 		frames++
 	})
-	if frames != 158_401 || missed != 0 {
-		t.Errorf("%d frames and %d missed in an hour, want 158,401 and none", frames, missed)
-	}
+	assert.EqualValues(t, 158_401, frames)
+	assert.Zero(t, missed)
 }
 
 func TestSlowerRates(t *testing.T) {
@@ -56,9 +56,7 @@ func TestSlowerRates(t *testing.T) {
 		p.start(5*clock.Second, rate)
 		frames := 0
 		punctual(&p, 15*clock.Second, func(clock.Time) { frames++ })
-		if frames != 10*rate+1 {
-			t.Errorf("%d a second: %d frames in 10 s, want %d", rate, frames, 10*rate+1)
-		}
+		assert.Equal(t, 10*rate+1, frames, "%d a second: frames in 10 s", rate)
 	}
 }
 
@@ -79,7 +77,7 @@ func TestNoSecondIsCrowded(t *testing.T) {
 			last = append(last, now)
 		}
 		if i := crowded(first, last); i >= 0 {
-			t.Fatalf("45 frames from %v to %v", last[i-44].Sub(0), first[i].Sub(0))
+			require.Fail(t, fmt.Sprintf("45 frames from %v to %v", last[i-44].Sub(0), first[i].Sub(0)))
 		}
 	})
 }
@@ -108,20 +106,17 @@ func TestGridRecoversFromALateFrame(t *testing.T) {
 	p.start(0, 44)
 	punctual(&p, clock.Second, nil)
 	at := p.next() + late
-	if missed := p.wake(at); missed != 0 {
-		t.Errorf("%d missed, want none: it was late by less than a period", missed)
-	}
+	assert.Zero(t, p.wake(at), "it was late by less than a period")
 	p.sent(at)
 	last := at
 	punctual(&p, 10*clock.Second, func(at clock.Time) {
-		if gap := at - last; at > 3*clock.Second && (gap < clock.Second/44 || gap > clock.Second/44+1) {
-			t.Fatalf("at %v frames are %v apart", at.Sub(0), gap.Sub(0))
+		if gap := at - last; at > 3*clock.Second {
+			require.GreaterOrEqual(t, gap, clock.Second/44, "at %v frames are %v apart", at.Sub(0), gap.Sub(0))
+			require.LessOrEqual(t, gap, clock.Second/44+1, "at %v frames are %v apart", at.Sub(0), gap.Sub(0))
 		}
 		last = at
 	})
-	if slip := p.base; slip != late {
-		t.Errorf("the grid moved by %v, want the 15 ms of the late frame", slip.Sub(0))
-	}
+	assert.Equal(t, late, p.base, "the grid moved")
 }
 
 // On a computer whose wakes are up to 15 ms late, no frame is lost: the grid
@@ -137,9 +132,8 @@ func TestLateWakesCostNoFrames(t *testing.T) {
 		p.sent(now)
 		frames++
 	}
-	if missed > 0 || frames < 43*60 {
-		t.Errorf("%d frames and %d missed in a minute, want at least 43 a second and none", frames, missed)
-	}
+	assert.Zero(t, missed)
+	assert.GreaterOrEqual(t, frames, 43*60)
 }
 
 func TestMissedFramesAreCounted(t *testing.T) {
@@ -152,14 +146,12 @@ func TestMissedFramesAreCounted(t *testing.T) {
 	} {
 		var p pace
 		p.start(0, 44)
-		if got := p.wake(c.late); got != c.want {
-			t.Errorf("first wake %v late: %d missed, want %d", c.late.Sub(0), got, c.want)
-		}
+		assert.Equal(t, c.want, p.wake(c.late), "first wake %v late", c.late.Sub(0))
 		// No burst: the next frame is due within a period, and after now.
 		p.sent(c.late)
-		if next := p.next(); next <= c.late || next > c.late+period+1 {
-			t.Errorf("after %v: next frame %v later", c.late.Sub(0), (next - c.late).Sub(0))
-		}
+		next := p.next()
+		assert.Greater(t, next, c.late, "next frame %v later", (next - c.late).Sub(0))
+		assert.LessOrEqual(t, next, c.late+period+1, "next frame %v later", (next - c.late).Sub(0))
 	}
 }
 
@@ -173,12 +165,8 @@ func TestSteadyLatenessCostsLittle(t *testing.T) {
 		if now > 100*clock.Second {
 			break
 		}
-		if p.wake(now) != 0 {
-			t.Fatalf("a frame was missed at %v", now.Sub(0))
-		}
+		require.Zero(t, p.wake(now), "a frame was missed")
 		p.sent(now)
 	}
-	if frames < 4395 { // 100 s · 44 / 1.001
-		t.Errorf("%d frames in 100 s with every wake 1 ms late, want 4,395", frames)
-	}
+	assert.GreaterOrEqual(t, frames, 4395, "frames in 100 s with every wake 1 ms late") // 100 s · 44 / 1.001
 }

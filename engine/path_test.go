@@ -1,10 +1,10 @@
 package engine
 
 import (
-	"math"
-	"reflect"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -28,9 +28,8 @@ func TestPathSteps(t *testing.T) {
 	}
 	for _, c := range cases {
 		got, steps := c.path.Steps(row, 1)
-		if !reflect.DeepEqual(got, c.want) || steps != c.steps {
-			t.Errorf("%s: %v in %d steps, want %v in %d", c.path, got, steps, c.want, c.steps)
-		}
+		assert.Equal(t, c.want, got, c.path)
+		assert.Equal(t, c.steps, steps, c.path)
 	}
 }
 
@@ -38,9 +37,8 @@ func TestAroundIsClockwiseFromTheFront(t *testing.T) {
 	// Front, house left, back, house right: clockwise seen from above with the
 	// audience at the bottom.
 	ring := []Point{{X: 0, Y: -1}, {X: -1, Y: 0}, {X: 0, Y: 1}, {X: 1, Y: 0}}
-	if got, _ := Around.Steps(ring, 0); !reflect.DeepEqual(got, []int{0, 1, 2, 3}) {
-		t.Errorf("around: %v, want 0 1 2 3", got)
-	}
+	got, _ := Around.Steps(ring, 0)
+	assert.Equal(t, []int{0, 1, 2, 3}, got, "around")
 }
 
 func TestScatterVisitsEveryHeadOnceAndDependsOnTheSeed(t *testing.T) {
@@ -50,14 +48,12 @@ func TestScatterVisitsEveryHeadOnceAndDependsOnTheSeed(t *testing.T) {
 	for _, s := range one {
 		seen[s] = true
 	}
-	if steps != 40 || len(seen) != 40 {
-		t.Errorf("scatter has %d steps and visits %d", steps, len(seen))
-	}
+	assert.Equal(t, 40, steps)
+	assert.Len(t, seen, 40)
 	again, _ := Scatter.Steps(points, 1)
 	other, _ := Scatter.Steps(points, 2)
-	if !reflect.DeepEqual(one, again) || reflect.DeepEqual(one, other) {
-		t.Error("scatter must depend on its seed and on nothing else")
-	}
+	assert.Equal(t, again, one, "scatter must depend on its seed and on nothing else")
+	assert.NotEqual(t, other, one, "scatter must depend on its seed and on nothing else")
 }
 
 func TestOffsets(t *testing.T) {
@@ -73,9 +69,7 @@ func TestOffsets(t *testing.T) {
 	}
 	for _, c := range cases {
 		for i, o := range LeftRight.Offsets(line, 0, c.spread) {
-			if math.Abs(o.Unit()-c.want[i]) > 1e-9 {
-				t.Errorf("%s: head %d is %v behind, want %v", c.name, i, o.Unit(), c.want[i])
-			}
+			assert.InDelta(t, c.want[i], o.Unit(), 1e-9, "%s: head %d is %v behind", c.name, i, o.Unit())
 		}
 	}
 }
@@ -94,9 +88,7 @@ func TestStepsHaveNoGaps(t *testing.T) {
 			used[s] = true
 		}
 		for i, u := range used {
-			if !u {
-				t.Fatalf("%s: no head at step %d of %d", path, i, steps)
-			}
+			require.True(t, u, "%s: no head at step %d of %d", path, i, steps)
 		}
 	})
 }

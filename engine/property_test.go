@@ -1,10 +1,13 @@
 package engine
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -155,16 +158,16 @@ func TestAnyNight(t *testing.T) {
 			for h := range e.lit {
 				for q, v := range e.lit[h] {
 					if !(v >= 0 && v <= 1) {
-						t.Fatalf("%s of %s is %v", fixtures.Param(q), p.Heads[h].Name, v)
+						require.Fail(t, fmt.Sprintf("%s of %s is %v", fixtures.Param(q), p.Heads[h].Name, v))
 					}
 				}
-				if e.masters.blackout && e.work.at(pos.At) == 0 && !p.Heads[h].Spared && e.lit[h][fixtures.Intensity] != 0 {
-					t.Fatalf("%s is at %v in a blackout", p.Heads[h].Name, e.lit[h][fixtures.Intensity])
+				if e.masters.blackout && e.work.at(pos.At) == 0 && !p.Heads[h].Spared {
+					require.Zero(t, e.lit[h][fixtures.Intensity], "%s is at %v in a blackout", p.Heads[h].Name, e.lit[h][fixtures.Intensity])
 				}
 			}
 			if e.masters.blackout && e.work.at(pos.At) == 0 {
 				if lit := slices.IndexFunc(u[0].Slots[:11], func(s byte) bool { return s != 0 }); lit >= 0 {
-					t.Fatalf("slot %d is %d in a blackout", lit+1, u[0].Slots[lit])
+					require.Fail(t, fmt.Sprintf("slot %d is %d in a blackout", lit+1, u[0].Slots[lit]))
 				}
 			}
 			switch {
@@ -173,7 +176,7 @@ func TestAnyNight(t *testing.T) {
 			case held == nil:
 				held = slices.Clone(e.light)
 			case !slices.Equal(held, e.light):
-				t.Fatalf("the held light moved from %v to %v", held, e.light)
+				require.Fail(t, fmt.Sprintf("the held light moved from %v to %v", held, e.light))
 			}
 		}
 		script := night(t, allKinds()...)
@@ -184,7 +187,7 @@ func TestAnyNight(t *testing.T) {
 		for _, s := range script {
 			b.do(s, func(u []dmx.Universe, _ clock.Position) {
 				if u[0] != first[n] {
-					t.Fatalf("frame %d differs when the same night is played again", n)
+					require.Fail(t, fmt.Sprintf("frame %d differs when the same night is played again", n))
 				}
 				n++
 			})
@@ -207,7 +210,7 @@ func TestHoldFreezesTheBytes(t *testing.T) {
 		for _, s := range night(t, kinds...) {
 			r.do(s, func(u []dmx.Universe, pos clock.Position) {
 				if u[0] != held {
-					t.Fatalf("at %v the held frame moved", pos.At.Sub(0))
+					require.Fail(t, fmt.Sprintf("at %v the held frame moved", pos.At.Sub(0)))
 				}
 			})
 		}
@@ -234,9 +237,8 @@ func TestKeptHeadsStay(t *testing.T) {
 		kept := slices.Clone(r.engine.out[0].Slots[10:14])
 		for _, s := range night(t, kinds...) {
 			r.do(s, func(u []dmx.Universe, pos clock.Position) {
-				if got := u[0].Slots[10:14]; !slices.Equal(got, kept) {
-					t.Fatalf("at %v front, house and haze are % x, were % x", pos.At.Sub(0), got, kept)
-				}
+				got := u[0].Slots[10:14]
+				require.True(t, slices.Equal(got, kept), "at %v front, house and haze are % x, were % x", pos.At.Sub(0), got, kept)
 			})
 		}
 	})
@@ -259,30 +261,21 @@ func TestJumpingIsLikePlaying(t *testing.T) {
 			st.engine.Do(Command{Kind: SelectSong, Index: song}, st.pos)
 			st.transport("start", "")
 		}
-		if err := played.play(to); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, played.play(to))
 		for range rapid.IntRange(0, 3).Draw(t, "jumps") {
 			jumped.pos.Beat = beatOf("via")
 			jumped.pos.Pulse = jumped.pos.Beat
 			jumped.pos.Jumps++
 			jumped.frame()
-			if err := jumped.play(jumped.pos.Beat + 3*clock.Quarter); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, jumped.play(jumped.pos.Beat+3*clock.Quarter))
 		}
 		jumped.pos.Beat, jumped.pos.Pulse = to, to
 		jumped.pos.Jumps++
 		for _, st := range []*stage{played, jumped} {
-			if err := st.play(to + settle); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, st.play(to+settle))
 			st.frame()
 		}
-		if played.engine.out[0] != jumped.engine.out[0] {
-			t.Errorf("%s at beat %v: played % x, jumped % x", s.Name, (to + settle).Quarters(),
-				played.engine.out[0].Slots[:14], jumped.engine.out[0].Slots[:14])
-		}
+		assert.Equal(t, jumped.engine.out[0], played.engine.out[0], "%s at beat %v: played % x, jumped % x", s.Name, (to + settle).Quarters(), played.engine.out[0].Slots[:14], jumped.engine.out[0].Slots[:14])
 	})
 }
 
@@ -298,9 +291,7 @@ func TestArmedSectionsLandOnBoundaries(t *testing.T) {
 		st.engine.Do(Command{Kind: SelectSong, Index: song}, st.pos)
 		st.transport("start", "")
 		at := clock.Beat(rapid.Int64Range(0, int64(s.Length())-1).Draw(t, "at"))
-		if err := st.play(at); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, st.play(at))
 		st.frame()
 		from := &s.Sections[s.sectionAt(at)]
 		to := rapid.Int32Range(0, int32(len(s.Sections)-1)).Draw(t, "section")
@@ -308,14 +299,15 @@ func TestArmedSectionsLandOnBoundaries(t *testing.T) {
 		st.engine.Do(Command{Kind: ArmSection, Index: to, When: when}, st.pos)
 		st.pos.Tempo = clock.BPM(rapid.Float64Range(40, 240).Draw(t, "tempo"))
 		st.pass(st.pos.Tempo.Span(from.Length + 1)) // frames fall anywhere
-		if st.engine.play.armed.section != None {
-			t.Fatalf("still armed a section's length later")
-		}
+		require.Equal(t, None, st.engine.play.armed.section, "still armed a section's length later")
 		entry := st.engine.play.origin + s.Sections[to].Start
 		end := from.Start + from.Length
 		unit := map[When]clock.Beat{NextBeat: s.Meter.Beat(), NextBar: s.Meter.Bar(), SectionEnd: from.Length}[when]
-		if entry <= at || entry > at+unit || entry > end || entry != end && (entry-from.Start)%unit != 0 {
-			t.Errorf("%s armed at %v quarters for the next %s of %s: entered at %v", s.Sections[to].Name, at.Quarters(), when, from.Name, entry.Quarters())
+		assert.Greater(t, entry, at, "%s armed at %v quarters for the next %s of %s: entered at %v", s.Sections[to].Name, at.Quarters(), when, from.Name, entry.Quarters())
+		assert.LessOrEqual(t, entry, at+unit, "%s armed at %v quarters for the next %s of %s: entered at %v", s.Sections[to].Name, at.Quarters(), when, from.Name, entry.Quarters())
+		assert.LessOrEqual(t, entry, end, "%s armed at %v quarters for the next %s of %s: entered at %v", s.Sections[to].Name, at.Quarters(), when, from.Name, entry.Quarters())
+		if entry != end {
+			assert.Zero(t, (entry-from.Start)%unit, "%s armed at %v quarters for the next %s of %s: entered at %v", s.Sections[to].Name, at.Quarters(), when, from.Name, entry.Quarters())
 		}
 	})
 }
@@ -367,7 +359,7 @@ func TestFadesDoNotJump(t *testing.T) {
 						limit = mostColour
 					}
 					if d := math.Abs(last[h][q] - r.engine.lit[h][q]); d > limit {
-						t.Fatalf("at %v: %s of %s jumps by %v", pos.At.Sub(0), fixtures.Param(q), p.Heads[h].Name, d)
+						require.Fail(t, fmt.Sprintf("at %v: %s of %s jumps by %v", pos.At.Sub(0), fixtures.Param(q), p.Heads[h].Name, d))
 					}
 				}
 			}

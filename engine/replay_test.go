@@ -7,6 +7,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
@@ -126,20 +127,17 @@ func TestReplayEqualsLive(t *testing.T) {
 			u := r.Take(rec)
 			if u != nil {
 				frames = append(frames, slices.Clone(u))
-				if got := Sum(u); got != rec.Sum {
-					rt.Fatalf("frame %d at %v: sum %08x, live %08x", rec.Frame, rec.At.Sub(0), got, rec.Sum)
-				}
+				require.Equal(rt, rec.Sum, Sum(u), "frame %d at %v", rec.Frame, rec.At.Sub(0))
 			}
 			if rec.Kind == Framed || rec.Kind == Followed {
-				if s := sends[sent]; s.at != rec.At || !slices.Equal(s.u, frames[rec.Frame]) {
-					rt.Fatalf("send %d: %v, frame %d; live %v", sent, rec.At.Sub(0), rec.Frame, s.at.Sub(0))
-				}
+				s := sends[sent]
+				require.Equal(rt, rec.At, s.at, "send %d, frame %d", sent, rec.Frame)
+				require.True(rt, slices.Equal(s.u, frames[rec.Frame]), "send %d, frame %d", sent, rec.Frame)
 				sent++
 			}
 		}
-		if last := records[len(records)-1]; sent != len(sends) || last.Kind != Ended {
-			rt.Fatalf("%d sends of %d; the last record is of kind %d", sent, len(sends), last.Kind)
-		}
+		require.Equal(rt, len(sends), sent, "the last record is of kind")
+		require.Equal(rt, Ended, records[len(records)-1].Kind, "the last record is of kind")
 		require.Equal(rt, *end, r.engine.memory, "what the engine remembers after the night and after its replay")
 	})
 }
@@ -158,8 +156,10 @@ func TestJournalCountsWhatDoesNotFit(t *testing.T) {
 	for r := range j.Records() {
 		got = append(got, r)
 	}
-	if len(got) != 2 || got[0].Kind != Gap || got[0].Count != 3 || got[1].Frame != 5 {
-		t.Errorf("%+v", got)
+	if assert.Len(t, got, 2) {
+		assert.Equal(t, Gap, got[0].Kind)
+		assert.EqualValues(t, 3, got[0].Count)
+		assert.EqualValues(t, 5, got[1].Frame)
 	}
 	(*Journal)(nil).Note(&Record{Kind: Framed})
 }
@@ -179,7 +179,5 @@ func TestSumIsCRC32C(t *testing.T) {
 			}
 		}
 	}
-	if got := Sum(u); got != ^want {
-		t.Errorf("%08x, want %08x", got, ^want)
-	}
+	assert.Equal(t, ^want, Sum(u))
 }

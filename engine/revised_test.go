@@ -1,13 +1,13 @@
 package engine
 
 import (
-	"errors"
-	"math"
+	"fmt"
 	"slices"
-	"strings"
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -111,14 +111,12 @@ func TestRevisionDoesNotJump(t *testing.T) {
 			r.do(step{wait: clock.Second / 3}, nil)
 			before, pos := r.engine.out[0], r.clock.At(r.now)
 			next := revision(t, r.engine.prog, anyEdit(t, r.engine.prog))
-			if !r.engine.Revise(next, pos) {
-				t.Fatal("not taken")
-			}
+			require.True(t, r.engine.Revise(next, pos), "not taken")
 			after := r.engine.Frame(pos)[0]
 			for i := range before.Slots {
-				if d := int(before.Slots[i]) - int(after.Slots[i]); d < -1 || d > 1 {
-					t.Fatalf("slot %d jumps from %d to %d", i+1, before.Slots[i], after.Slots[i])
-				}
+				d := int(before.Slots[i]) - int(after.Slots[i])
+				require.GreaterOrEqual(t, d, -1, "slot %d jumps from %d to %d", i+1, before.Slots[i], after.Slots[i])
+				require.LessOrEqual(t, d, 1, "slot %d jumps from %d to %d", i+1, before.Slots[i], after.Slots[i])
 			}
 		}
 		for _, s := range night(t, allKinds()...) {
@@ -126,7 +124,7 @@ func TestRevisionDoesNotJump(t *testing.T) {
 				for h := range r.engine.lit {
 					for q, v := range r.engine.lit[h] {
 						if !(v >= 0 && v <= 1) {
-							t.Fatalf("%s of head %d is %v", fixtures.Param(q), h, v)
+							require.Fail(t, fmt.Sprintf("%s of head %d is %v", fixtures.Param(q), h, v))
 						}
 					}
 				}
@@ -141,9 +139,7 @@ func playing(t *testing.T, p *Program, to clock.Beat) *stage {
 	s := newStage(p)
 	s.send(Command{Kind: SelectSong})
 	s.transport("start", "")
-	if err := s.play(to); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.play(to))
 	s.frame()
 	return s
 }
@@ -151,9 +147,7 @@ func playing(t *testing.T, p *Program, to clock.Beat) *stage {
 // revise takes an edit over and plays a frame.
 func (s *stage) revise(t *testing.T, to *Program) {
 	t.Helper()
-	if !s.engine.Revise(revision(t, s.engine.prog, to), s.pos) {
-		t.Fatal("not taken")
-	}
+	require.True(t, s.engine.Revise(revision(t, s.engine.prog, to), s.pos), "not taken")
 	s.frame()
 }
 
@@ -166,19 +160,17 @@ func TestRevisionKeepsThePlace(t *testing.T) {
 	to := edited(p)
 	to.Songs[0].lengthen(1, 8*quarter)
 	s.revise(t, to)
-	if st := s.engine.Status(s.pos); st.Section != 2 || st.Beat != 37*quarter || st.Pass != 1 || st.Lost != 0 {
-		t.Errorf("%+v; want the chorus at beat 37, in its first pass", st)
-	}
+	st := s.engine.Status(s.pos)
+	assert.EqualValues(t, 2, st.Section, "in its first pass")
+	assert.Equal(t, 37*quarter, st.Beat, "in its first pass")
+	assert.Equal(t, 1, st.Pass, "in its first pass")
+	assert.Zero(t, st.Lost, "in its first pass")
 	for _, to := range []clock.Beat{31 * quarter, 38 * quarter, 41 * quarter, 58 * quarter, 83 * quarter} {
 		for _, s := range []*stage{s, twin} {
-			if err := s.play(to); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, s.play(to))
 			s.frame()
 		}
-		if s.engine.out[0] != twin.engine.out[0] {
-			t.Errorf("beat %v: % x, without the edit % x", to.Quarters(), s.engine.out[0].Slots[:14], twin.engine.out[0].Slots[:14])
-		}
+		assert.Equal(t, twin.engine.out[0], s.engine.out[0], "beat %v: % x, without the edit % x", to.Quarters(), s.engine.out[0].Slots[:14], twin.engine.out[0].Slots[:14])
 	}
 }
 
@@ -194,17 +186,15 @@ func TestRevisionKeepsWhatIsArmed(t *testing.T) {
 		to.Songs[0].lengthen(2, 4*quarter) // the chorus that is played
 		s.revise(t, to)
 		for s.pos.Beat < want-1 {
-			if s.engine.play.armed.section != 4 {
-				t.Fatalf("%v: entered at %v", when, s.pos.Beat.Quarters())
-			}
+			require.EqualValues(t, 4, s.engine.play.armed.section, "%v: entered at %v", when, s.pos.Beat.Quarters())
 			s.move(0, min(quarter/4, want-1-s.pos.Beat))
 			s.frame()
 		}
 		s.move(0, 1)
 		s.frame()
-		if st := s.engine.Status(s.pos); st.Section != 4 || st.Beat != to.Songs[0].Sections[4].Start {
-			t.Errorf("%v: %+v", when, st)
-		}
+		st := s.engine.Status(s.pos)
+		assert.EqualValues(t, 4, st.Section, when)
+		assert.Equal(t, to.Songs[0].Sections[4].Start, st.Beat, when)
 	}
 }
 
@@ -222,18 +212,12 @@ func TestRevisionLosesWhatIsPlayed(t *testing.T) {
 			to := edited(p)
 			lose(to)
 			s.revise(t, to)
-			if want := map[string]uint64{"song": 1, "section": 1}[name]; s.engine.lost != want {
-				t.Errorf("%d lost, want %d", s.engine.lost, want)
-			}
+			assert.Equal(t, map[string]uint64{"song": 1, "section": 1}[name], s.engine.lost)
 			for _, st := range []*stage{s, twin} {
-				if err := st.play(33 * quarter); err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, st.play(33*quarter))
 				st.frame()
 			}
-			if s.engine.out[0] != twin.engine.out[0] {
-				t.Errorf("% x, without the edit % x", s.engine.out[0].Slots[:14], twin.engine.out[0].Slots[:14])
-			}
+			assert.Equal(t, twin.engine.out[0], s.engine.out[0], "% x, without the edit % x", s.engine.out[0].Slots[:14], twin.engine.out[0].Slots[:14])
 			if name == "cues" {
 				return // the plan has nothing more
 			}
@@ -242,9 +226,9 @@ func TestRevisionLosesWhatIsPlayed(t *testing.T) {
 			}
 			s.send(Command{Kind: FireSection, Index: 3})
 			s.pass(3 * clock.Second)
-			if st := s.engine.Status(s.pos); st.Look != "glow" || st.Section != 3 {
-				t.Errorf("after the bridge was fired: %+v", st)
-			}
+			st := s.engine.Status(s.pos)
+			assert.Equal(t, "glow", st.Look, "after the bridge was fired")
+			assert.EqualValues(t, 3, st.Section, "after the bridge was fired")
 		})
 	}
 }
@@ -259,17 +243,14 @@ func TestRevisionGoesOnWithThePlan(t *testing.T) {
 	song.Sections = slices.Delete(song.Sections, 2, 3)
 	song.Cues = slices.Delete(song.Cues, 2, 4) // its cues
 	s.revise(t, to)
-	if err := s.play(40*quarter - 1); err != nil {
-		t.Fatal(err)
-	}
-	if st := s.engine.Status(s.pos); st.Look != "full" {
-		t.Errorf("before the bridge: %+v", st)
-	}
+	require.NoError(t, s.play(40*quarter-1))
+	assert.Equal(t, "full", s.engine.Status(s.pos).Look, "before the bridge")
 	s.move(0, 1)
 	s.frame()
-	if st := s.engine.Status(s.pos); st.Look != "glow" || st.Beat != 24*quarter || song.Sections[st.Section].Name != "bridge" {
-		t.Errorf("at the bridge: %+v", st)
-	}
+	st := s.engine.Status(s.pos)
+	assert.Equal(t, "glow", st.Look, "at the bridge")
+	assert.Equal(t, 24*quarter, st.Beat, "at the bridge")
+	assert.Equal(t, "bridge", song.Sections[st.Section].Name, "at the bridge")
 }
 
 // Masters, overrides, hold and blackout stay. A group's master holds though the
@@ -285,12 +266,8 @@ func TestRevisionKeepsHands(t *testing.T) {
 	to.Groups[0].Name = "floods"
 	slices.Reverse(to.Groups)
 	s.revise(t, to)
-	if s.engine.out[0] != before {
-		t.Errorf("% x, before % x", s.engine.out[0].Slots[:14], before.Slots[:14])
-	}
-	if got := s.engine.hands.list[0].group; s.engine.prog.Groups[got].Name != "front" {
-		t.Errorf("the override holds %q", s.engine.prog.Groups[got].Name)
-	}
+	assert.Equal(t, before, s.engine.out[0], "% x, before % x", s.engine.out[0].Slots[:14], before.Slots[:14])
+	assert.Equal(t, "front", s.engine.prog.Groups[s.engine.hands.list[0].group].Name, "the override holds")
 	s.send(Command{Kind: Hold})
 	s.send(Command{Kind: Blackout})
 	s.frame()
@@ -301,9 +278,10 @@ func TestRevisionKeepsHands(t *testing.T) {
 	}
 	s.revise(t, dim)
 	s.pass(5 * clock.Second)
-	if st := s.engine.Status(s.pos); !st.Held || !st.Blackout || s.engine.out[0] != black {
-		t.Errorf("%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
-	}
+	st := s.engine.Status(s.pos)
+	assert.True(t, st.Held, "%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
+	assert.True(t, st.Blackout, "%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
+	assert.Equal(t, black, s.engine.out[0], "%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
 }
 
 // A level that was edited is gone to over a second, without a jump.
@@ -311,9 +289,7 @@ func TestRevisionIsBridged(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	s.pass(5 * clock.Second)
-	if got := s.engine.out[0].Slots[10]; got == 0 {
-		t.Fatal("the front is dark in the walk-in")
-	}
+	require.NotZero(t, s.engine.out[0].Slots[10], "the front is dark in the walk-in")
 	was := float64(s.engine.out[0].Slots[10])
 	to := edited(p)
 	dimmed(&to.Looks[p.WalkIn], 0.5)
@@ -323,9 +299,7 @@ func TestRevisionIsBridged(t *testing.T) {
 		want float64
 	}{{0, was}, {clock.Second / 2, was * 0.75}, {clock.Second / 2, was / 2}, {clock.Second, was / 2}} {
 		s.pass(c.at)
-		if got := float64(s.engine.out[0].Slots[10]); math.Abs(got-c.want) > 1 {
-			t.Errorf("the front is at %v, want %v", got, c.want)
-		}
+		assert.InDelta(t, c.want, float64(s.engine.out[0].Slots[10]), 1, "the front")
 	}
 }
 
@@ -348,9 +322,7 @@ func TestRevisionsFollowEachOther(t *testing.T) {
 		want float64
 	}{{0, 0.75}, {clock.Second / 4, 0.625}, {clock.Second / 4, 0.5}, {clock.Second / 2, 0.25}, {clock.Second, 0.25}} {
 		s.pass(c.at)
-		if got := float64(s.engine.out[0].Slots[10]); math.Abs(got-was*c.want) > 1 {
-			t.Errorf("the front is at %v, want %v", got, was*c.want)
-		}
+		assert.InDelta(t, was*c.want, float64(s.engine.out[0].Slots[10]), 1, "the front")
 	}
 }
 
@@ -360,9 +332,7 @@ func TestRevisionRefusesAnotherPatch(t *testing.T) {
 	with := func(change func(at []fixtures.Placement) []fixtures.Placement) *Program {
 		q := edited(p)
 		patch, err := fixtures.NewPatch(1, change(slices.Clone(p.Patch.Placements())))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		q.Patch = patch
 		return q
 	}
@@ -372,9 +342,9 @@ func TestRevisionRefusesAnotherPatch(t *testing.T) {
 		`"mist" is new`:               with(func(at []fixtures.Placement) []fixtures.Placement { at[hazer].Name = "mist"; return at }),
 		"universes":                   func() *Program { q := edited(p); q.Universes = []string{"other"}; return q }(),
 	} {
-		if _, err := NewRevision(p, q); !errors.Is(err, ErrRestart) || !strings.Contains(err.Error(), want) {
-			t.Errorf("%v, want %s", err, want)
-		}
+		_, err := NewRevision(p, q)
+		assert.ErrorIs(t, err, ErrRestart)
+		assert.ErrorContains(t, err, want)
 	}
 }
 
@@ -383,9 +353,8 @@ func TestRevisionOfAnotherIsNotTaken(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	other := edited(p)
-	if s.engine.Revise(revision(t, other, edited(other)), s.pos) || s.engine.prog != p {
-		t.Error("taken")
-	}
+	assert.False(t, s.engine.Revise(revision(t, other, edited(other)), s.pos), "taken")
+	assert.Same(t, p, s.engine.prog, "taken")
 }
 
 // Taking a revision touches no heap.
@@ -404,15 +373,13 @@ func TestReviseAllocatesNothing(t *testing.T) {
 		next = append(next, revision(t, p, to))
 		p = to
 	}
-	if n := testing.AllocsPerRun(20, func() {
+	assert.Zero(t, testing.AllocsPerRun(20, func() {
 		if !s.engine.Revise(next[0], s.pos) {
-			t.Fatal("not taken")
+			require.Fail(t, "not taken")
 		}
 		next = next[1:]
 		s.engine.Frame(s.pos)
-	}); n != 0 {
-		t.Errorf("%v allocations", n)
-	}
+	}), "allocations")
 }
 
 // The loop takes a revision between two frames: what came before it in the
@@ -431,9 +398,12 @@ func TestLoopTakesARevision(t *testing.T) {
 		g.input <- Input{Revision: revision(t, p, to)}
 		g.command(Command{Kind: ShowLook, Index: int32(len(to.Looks) - 1)}) // the old show's first
 		g.until(clock.Second)
-		if s := g.snapshot(); s.Program != to || !s.Status.Held || s.Status.Look != p.Looks[0].Name || s.Health.Missed != 0 || s.Health.Frames != 45 {
-			t.Errorf("%+v %+v", s.Status, s.Health)
-		}
+		s := g.snapshot()
+		assert.Same(t, to, s.Program)
+		assert.True(t, s.Status.Held)
+		assert.Equal(t, p.Looks[0].Name, s.Status.Look)
+		assert.Zero(t, s.Health.Missed)
+		assert.EqualValues(t, 45, s.Health.Frames)
 		g.command(Command{Kind: SelectSong, Index: 2}) // the same song
 		g.until(clock.Second * 2)
 		g.input <- Input{Event: clock.Event{At: g.base.Now(), Kind: clock.SetTempo, Tempo: clock.BPM(90)}}
@@ -441,18 +411,15 @@ func TestLoopTakesARevision(t *testing.T) {
 		same := edited(to)
 		g.input <- Input{Revision: revision(t, to, same)}
 		g.until(clock.Second * 4)
-		if got := g.snapshot().Pos.Tempo; got != clock.BPM(90) {
-			t.Errorf("tempo %v, want the 90 that was set", got.BPM())
-		}
+		got := g.snapshot().Pos.Tempo
+		assert.Equal(t, clock.BPM(90), got, "tempo %v", got.BPM())
 		faster := edited(same)
 		faster.Songs[2].Tempo = clock.BPM(150)
 		g.input <- Input{Revision: revision(t, same, faster)}
 		g.until(clock.Second * 5)
-		if s := g.snapshot(); s.Pos.Tempo != clock.BPM(150) || s.Program != faster {
-			t.Errorf("tempo %v, want the edited 150", s.Pos.Tempo.BPM())
-		}
-		if err := g.end(); err != nil {
-			t.Error(err)
-		}
+		s = g.snapshot()
+		assert.Equal(t, clock.BPM(150), s.Pos.Tempo, "tempo %v", s.Pos.Tempo.BPM())
+		assert.Same(t, faster, s.Program, "tempo %v", s.Pos.Tempo.BPM())
+		assert.NoError(t, g.end())
 	})
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -39,9 +40,8 @@ func shuffled(t rapid.TB, p *Program) *Program {
 		at = append(at, f)
 	}
 	var err error
-	if q.Patch, err = fixtures.NewPatch(p.Patch.Universes(), at); err != nil {
-		t.Fatal(err)
-	}
+	q.Patch, err = fixtures.NewPatch(p.Patch.Universes(), at)
+	require.NoError(t, err)
 	q.Effects = slices.Clone(p.Effects)
 	for i := range q.Effects {
 		q.Effects[i].Heads = heads(q.Effects[i].Heads)
@@ -112,9 +112,7 @@ func translated(c Command, p *Program) Command {
 func revision(t rapid.TB, old, to *Program) *Revision {
 	t.Helper()
 	r, err := NewRevision(old, to)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return r
 }
 
@@ -133,9 +131,7 @@ func TestRevisionChangesNoByte(t *testing.T) {
 		}
 		n := 0
 		check := func(u []dmx.Universe, pos clock.Position) {
-			if u[0] != want[n] {
-				t.Fatalf("frame %d at %v: % x, without the revision % x", n, pos.At.Sub(0), u[0].Slots[:14], want[n].Slots[:14])
-			}
+			require.Equal(t, want[n], u[0], "frame %d at %v: % x, without the revision % x", n, pos.At.Sub(0), u[0].Slots[:14], want[n].Slots[:14])
 			n++
 		}
 		for _, s := range before {
@@ -146,12 +142,8 @@ func TestRevisionChangesNoByte(t *testing.T) {
 		if other {
 			to = shuffled(t, p)
 		}
-		if !b.engine.Revise(revision(t, p, to), b.clock.At(b.now)) {
-			t.Fatal("not taken")
-		}
-		if b.engine.lost != 0 {
-			t.Fatalf("%d things lost", b.engine.lost)
-		}
+		require.True(t, b.engine.Revise(revision(t, p, to), b.clock.At(b.now)), "not taken")
+		require.Zero(t, b.engine.lost, "things lost")
 		for _, s := range after {
 			if other {
 				s.command = translated(s.command, p)

@@ -5,6 +5,9 @@ import (
 	"testing"
 	"testing/synctest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -34,16 +37,12 @@ func TestShortOfAMark(t *testing.T) {
 			c.adjust(&g)
 		}
 		before := g.next()
-		if got := g.short(clock.Second, c.beat, c.to); got != c.want {
-			t.Errorf("%s: %v, want %v", name, got, c.want)
-		}
+		assert.Equal(t, c.want, g.short(clock.Second, c.beat, c.to), name)
 		after := before
 		if c.want {
 			after = c.to
 		}
-		if g.next() != after {
-			t.Errorf("%s: the frame is due at %v, want %v", name, g.next().Sub(0), after.Sub(0))
-		}
+		assert.Equal(t, after, g.next(), "%s: the frame is due", name)
 	}
 }
 
@@ -71,14 +70,12 @@ func TestTempoBendsBeforeAMark(t *testing.T) {
 			g.event(clock.Tick24)
 		}
 		g.end()
-		if len(c.list) != bars {
-			t.Fatalf("%d cues, want %d", len(c.list), bars)
-		}
+		require.Len(t, c.list, bars)
 		for bar := 2; bar < bars; bar++ { // when the tempo is known
 			pos := &c.list[bar].pos
-			if past := pos.Tempo.Span(pos.Beat - clock.Beat(bar)*4*quarter); past < 0 || past >= clock.Millisecond {
-				t.Errorf("bar %d: its cue is %v past its place", bar+1, past.Sub(0))
-			}
+			past := pos.Tempo.Span(pos.Beat - clock.Beat(bar)*4*quarter)
+			assert.GreaterOrEqual(t, past, clock.Time(0), "bar %d", bar+1)
+			assert.Less(t, past, clock.Millisecond, "bar %d", bar+1)
 		}
 	})
 }

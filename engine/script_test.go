@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 )
@@ -22,25 +24,18 @@ const framesDir = "../testdata/frames"
 // TestFrames plays the scripts in testdata/frames; their README has the verbs.
 func TestFramesGolden(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(framesDir, "*.txt"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no scripts in %s: %v", framesDir, err)
-	}
+	require.NoError(t, err, "no scripts in %s", framesDir)
+	require.NotEmpty(t, files, "no scripts in %s", framesDir)
 	for _, name := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(name), ".txt"), func(t *testing.T) {
 			src, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			got := playScript(t, name, string(src))
 			if *update {
-				if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, os.WriteFile(name, []byte(got), 0o644))
 				return
 			}
-			if diff := cmp.Diff(strings.Split(string(src), "\n"), strings.Split(got, "\n")); diff != "" {
-				t.Errorf("%s (- as written, + as played):\n%s", name, diff)
-			}
+			assert.Empty(t, cmp.Diff(strings.Split(string(src), "\n"), strings.Split(got, "\n")), "%s (- as written, + as played)", name)
 		})
 	}
 }
@@ -57,9 +52,7 @@ func playScript(t *testing.T, name, src string) string {
 		}
 		out.WriteString(line + "\n")
 		words, _, _ := strings.Cut(line, "#")
-		if err := s.do(strings.Fields(words), &out); err != nil {
-			t.Fatalf("%s:%d: %q: %v", name, i+1, line, err)
-		}
+		require.NoError(t, s.do(strings.Fields(words), &out), "%s:%d: %q", name, i+1, line)
 	}
 	return out.String()
 }

@@ -3,6 +3,9 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -38,20 +41,20 @@ func sender(p *Program) (*Loop, *order, chan Input) {
 func TestLoopDelivers(t *testing.T) {
 	l, o, input := sender(asPlayed(t))
 	l.step(clock.Second)
-	if o.frames != 1 || o.n != 1 || o.texts[0] != "welcome" {
-		t.Fatalf("with frame %d came %q, want the walk-in's with the first", o.frames, o.texts[:o.n])
-	}
+	require.Equal(t, 1, o.frames)
+	require.Equal(t, 1, o.n)
+	require.Equal(t, "welcome", o.texts[0])
 	input <- Input{Command: Command{Kind: SelectSong, Index: 5}}
 	input <- Input{Event: clock.Event{At: clock.Second, Kind: clock.Start}}
 	input <- Input{Command: Command{Kind: FireName, Index: 1}}
 	l.step(l.next())
-	if o.frames != 2 || o.n != 2 || o.texts[0] != "chorus" || o.texts[1] != "bell" {
-		t.Errorf("with frame %d came %q, want chorus and bell", o.frames, o.texts[:o.n])
-	}
+	assert.Equal(t, 2, o.frames)
+	assert.Equal(t, 2, o.n)
+	assert.Equal(t, "chorus", o.texts[0])
+	assert.Equal(t, "bell", o.texts[1])
 	l.step(l.next())
-	if o.frames != 3 || o.n != 0 {
-		t.Errorf("with frame %d came %q, want nothing", o.frames, o.texts[:o.n])
-	}
+	assert.Equal(t, 3, o.frames, "with frame %d came %q", o.frames, o.texts[:o.n])
+	assert.Zero(t, o.n, "with frame %d came %q", o.frames, o.texts[:o.n])
 }
 
 // Frames that send touch no heap.
@@ -75,16 +78,12 @@ func TestSendsWithoutHeap(t *testing.T) {
 	before := o.sends
 	// The count is rounded down: several sends a run, so that one allocation of
 	// each shows.
-	if got := testing.AllocsPerRun(100, func() {
+	assert.Zero(t, testing.AllocsPerRun(100, func() {
 		for range 4 {
 			frame()
 		}
-	}); got != 0 {
-		t.Errorf("%v allocations in four frames", got)
-	}
-	if o.sends-before < 200 {
-		t.Errorf("%d sends in 400 frames, want two in four frames at least", o.sends-before)
-	}
+	}), "allocations in four frames")
+	assert.GreaterOrEqual(t, o.sends-before, 200, "sends in 400 frames")
 }
 
 // An edit that is taken over sends nothing, even where cues have moved; the next
@@ -96,22 +95,14 @@ func TestRevisionSendsNothing(t *testing.T) {
 	s := newStage(old)
 	s.send(Command{Kind: SelectSong, Index: 5})
 	for _, verb := range []string{"start", "to"} {
-		if err := s.transport(verb, "5"); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.transport(verb, "5"))
 	}
 	s.sent = nil
-	if !s.engine.Revise(revision(t, old, to), s.pos) {
-		t.Fatal("not taken")
-	}
+	require.True(t, s.engine.Revise(revision(t, old, to), s.pos), "not taken")
 	s.frame()
-	if err := s.transport("to", "7"); err != nil {
-		t.Fatal(err)
-	}
-	if len(s.sent) > 0 {
-		t.Errorf("sent %q", s.sent)
-	}
-	if err := s.transport("to", "8"); err != nil || len(s.sent) != 2 {
-		t.Errorf("then sent %q, %v; want the chorus's two", s.sent, err)
+	require.NoError(t, s.transport("to", "7"))
+	assert.Empty(t, s.sent)
+	if assert.NoError(t, s.transport("to", "8")) {
+		assert.Len(t, s.sent, 2)
 	}
 }

@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"runtime"
@@ -8,6 +9,9 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
@@ -55,7 +59,7 @@ func (w *watcher) Send(now clock.Time, _ []dmx.Universe, _ []bool) error {
 
 func (w *watcher) fault(format string, args ...any) {
 	if w.faults++; w.faults <= 10 {
-		w.t.Errorf(format, args...)
+		assert.Fail(w.t, fmt.Sprintf(format, args...))
 	}
 }
 
@@ -135,15 +139,15 @@ func (s *soak) song(from clock.Time) (end clock.Time) {
 				if slip != 0 {
 					s.slips++
 				}
-				if off := slip - held; off > outs*clock.Tick || off < -outs*clock.Tick {
-					s.t.Errorf("at %v: the count moved by %d ticks in %d drop-outs", sent.Sub(0), off/clock.Tick, outs)
-				}
+				off := slip - held
+				assert.LessOrEqual(s.t, off, outs*clock.Tick, "at %v: the count moved by %d ticks in %d drop-outs", sent.Sub(0), off/clock.Tick, outs)
+				assert.GreaterOrEqual(s.t, off, -outs*clock.Tick, "at %v: the count moved by %d ticks in %d drop-outs", sent.Sub(0), off/clock.Tick, outs)
 				held, outs = slip, 0
 			}
 			want += slip
-			if off := pos.Tempo.Span(pos.Beat - want); off > 10*clock.Millisecond || off < -10*clock.Millisecond {
-				s.t.Errorf("at %v: the beat is off by %v", sent.Sub(0), off.Sub(0))
-			}
+			off := pos.Tempo.Span(pos.Beat - want)
+			assert.LessOrEqual(s.t, off, 10*clock.Millisecond, "at %v: the beat is off", sent.Sub(0))
+			assert.GreaterOrEqual(s.t, off, -10*clock.Millisecond, "at %v: the beat is off", sent.Sub(0))
 		}
 	}
 	s.until(max(from, s.arrived))
@@ -165,9 +169,8 @@ func soakTime(t *testing.T) clock.Time {
 		return 3600 * clock.Second
 	}
 	long, err := time.ParseDuration(text)
-	if err != nil || long < 10*time.Minute {
-		t.Fatalf("%s=%q: want ten minutes or more, like 24h", soakEnv, text)
-	}
+	require.NoError(t, err, "%s=%q, like 24h", soakEnv, text)
+	require.GreaterOrEqual(t, long, 10*time.Minute, "%s=%q, like 24h", soakEnv, text)
 	return clock.Time(long)
 }
 
@@ -192,13 +195,11 @@ func TestSoak(t *testing.T) {
 		runtime.GC()
 		runtime.ReadMemStats(&after)
 		g.end()
-		if grown := int64(after.HeapAlloc) - int64(early.HeapAlloc); grown > 64<<10 {
-			t.Errorf("the heap grew by %d bytes", grown)
-		}
+		assert.LessOrEqual(t, int64(after.HeapAlloc)-int64(early.HeapAlloc), int64(64<<10), "the heap grew by … bytes")
 		h := g.snapshot().Health
 		t.Logf("%v: %d frames, %d marks, %d looks at the beat, %d drop-outs that left the count a tick off, heap %d then %d", long.Sub(0), w.n, w.marks, s.checked, s.slips, early.HeapAlloc, after.HeapAlloc)
-		if h.Missed != 0 || w.marks < int(long/clock.Second)/2 || s.checked == 0 {
-			t.Errorf("%d missed, %d marks passed, %d looks at the beat", h.Missed, w.marks, s.checked)
-		}
+		assert.Zero(t, h.Missed)
+		assert.GreaterOrEqual(t, w.marks, int(long/clock.Second)/2)
+		assert.NotZero(t, s.checked)
 	})
 }

@@ -4,6 +4,9 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine/flash"
 	"tactus/fixtures"
@@ -58,18 +61,21 @@ func TestTrainsAreHeldToThree(t *testing.T) {
 		free, from := quiet(t)
 		free.limit = limiter{}
 		wanted := pulse(t, free, &from, c.a, c.b, c.hz, 5*clock.Second)[c.kind]
-		if c.acts && wanted <= 3 {
-			t.Fatalf("%s: only %.1f are wanted", c.name, wanted)
+		if c.acts {
+			require.Greater(t, wanted, 3.0, c.name)
 		}
-		if got := pulse(t, e, &pos, c.a, c.b, c.hz, 5*clock.Second)[c.kind]; got > 3 || !c.acts && got != wanted {
-			t.Errorf("%s: %.1f %s flashes in the worst second, wanted %.1f", c.name, got, c.kind, wanted)
+		got := pulse(t, e, &pos, c.a, c.b, c.hz, 5*clock.Second)[c.kind]
+		assert.LessOrEqual(t, got, 3.0, "%s: %s flashes in the worst second", c.name, c.kind)
+		if !c.acts {
+			assert.Equal(t, wanted, got, "%s: %s flashes in the worst second", c.name, c.kind)
 		}
 		f := e.Status(pos).Flash
-		if f.Acting != c.acts || c.acts != (f.Count > 0) {
-			t.Errorf("%s: acting %v, %d times; want %v", c.name, f.Acting, f.Count, c.acts)
-		}
-		if c.acts && (f.Kind != c.kind || f.Asked <= 3 || f.Let > 3) {
-			t.Errorf("%s: it says %+v", c.name, f)
+		assert.Equal(t, c.acts, f.Acting, "%s, %d times", c.name, f.Count)
+		assert.Equal(t, f.Count > 0, c.acts, "%s, %d times", c.name, f.Count)
+		if c.acts {
+			assert.Equal(t, c.kind, f.Kind, c.name)
+			assert.Greater(t, f.Asked, 3.0, c.name)
+			assert.LessOrEqual(t, f.Let, 3.0, c.name)
 		}
 	}
 }
@@ -91,12 +97,11 @@ func TestGroupsInTurnAddUp(t *testing.T) {
 		u := e.Frame(pos)
 		w.see(pos.At, &u[0])
 	}
-	if worst := w.worst[flash.General]; worst > 3 {
-		t.Errorf("%.1f flashes in the worst second", worst)
-	}
-	if f := e.Status(pos).Flash; !f.Acting || f.Area != "the whole rig" || f.Asked != 4 {
-		t.Errorf("it says %+v", f)
-	}
+	assert.LessOrEqual(t, w.worst[flash.General], 3.0, "flashes in the worst second")
+	f := e.Status(pos).Flash
+	assert.True(t, f.Acting)
+	assert.Equal(t, "the whole rig", f.Area)
+	assert.Equal(t, 4.0, f.Asked)
 }
 
 // A song may have more, for a reason, and no other.
@@ -113,9 +118,7 @@ func TestSongMayHaveMore(t *testing.T) {
 			u := e.Frame(pos)
 			w.see(pos.At, &u[0])
 		}
-		if got := w.worst[flash.General]; got != want {
-			t.Errorf("up to %d: %.1f flashes in the worst second, want %.1f", limit, got, want)
-		}
+		assert.Equal(t, want, w.worst[flash.General], "up to %d: flashes in the worst second", limit)
 	}
 }
 
@@ -133,9 +136,7 @@ func TestUrgentKeysAreThereAtOnce(t *testing.T) {
 			if key == WorkLight {
 				want = 1
 			}
-			if got := e.lit[8-2][fixtures.Intensity]; got != want {
-				t.Errorf("%v, %d ms on: the front is at %v with the frame of the key, want %v", key, phase*10, got, want)
-			}
+			assert.Equal(t, want, e.lit[8-2][fixtures.Intensity], "%v, %d ms on: the front is at … with the frame of the key", key, phase*10)
 		}
 	}
 }
@@ -145,9 +146,7 @@ func TestUrgentKeysAreThereAtOnce(t *testing.T) {
 func TestStrobesAreHeldToThree(t *testing.T) {
 	shutter := fixtures.Channel{Use: fixtures.Shutter, Param: fixtures.Strobe, Value: 255, Strobe: fixtures.Rates{Slow: 10, Fast: 250, SlowHz: 0.5, FastHz: 20}}
 	profile, err := fixtures.NewProfile("flasher", "", []fixtures.Channel{{Param: fixtures.Intensity}, shutter})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	p := &Program{WalkIn: None, WalkOut: None, Talk: None, Pad: None, Notes: NewNotes()}
 	var at []fixtures.Placement
 	for n := range 2 {
@@ -155,9 +154,8 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 		p.Heads = append(p.Heads, Head{Name: string(rune('a' + n)), Fixture: int32(n)})
 		p.Groups = append(p.Groups, Group{Name: string(rune('a' + n)), Heads: []int32{int32(n)}})
 	}
-	if p.Patch, err = fixtures.NewPatch(1, at); err != nil {
-		t.Fatal(err)
-	}
+	p.Patch, err = fixtures.NewPatch(1, at)
+	require.NoError(t, err)
 	e := New(p)
 	pos := clock.Position{At: clock.Second}
 	hz := func(levels, rates [2]float64) [2]float64 {
@@ -184,8 +182,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 	} {
 		got := hz(c.levels, c.rates)
 		for i := range got {
-			if d := got[i] - c.want[i]; d > 1e-9 || d < -1e-9 {
-				t.Errorf("levels %v, %v Hz: %v Hz, want %v", c.levels, c.rates, got, c.want)
+			if !assert.InDelta(t, c.want[i], got[i], 1e-9, "levels %v, %v Hz", c.levels, c.rates) {
 				break
 			}
 		}
@@ -200,9 +197,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 	pos.At += 100 * clock.Millisecond
 	e.Do(Command{Kind: Override, Index: 0, Level: 1}, pos)
 	e.Frame(pos)
-	if got := e.limit.heads[0].Rate(&e.lit[0]); got != 0.5 {
-		t.Errorf("after five changes in a second: a strobe of %v Hz, want 0.5", got)
-	}
+	assert.Equal(t, 0.5, e.limit.heads[0].Rate(&e.lit[0]), "after five changes in a second: a strobe of … Hz")
 }
 
 // A revision in the middle of it keeps the count.
@@ -217,14 +212,11 @@ func TestRevisionKeepsTheCount(t *testing.T) {
 		if n%45 == 44 {
 			to := *e.prog
 			r, err := NewRevision(e.prog, &to)
-			if err != nil || !e.Revise(r, pos) {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
+			require.True(t, e.Revise(r, pos))
 		}
 	}
-	if worst := w.worst[flash.General]; worst > 3 {
-		t.Errorf("%.1f flashes in the worst second", worst)
-	}
+	assert.LessOrEqual(t, w.worst[flash.General], 3.0, "flashes in the worst second")
 }
 
 // Who asks why is shown what was let through, and the layer that did it.
@@ -235,13 +227,7 @@ func TestLimiterIsExplained(t *testing.T) {
 	e.Do(Command{Kind: ShowLook, Index: int32(len(e.prog.Looks)) - 1}, pos)
 	e.Frame(pos)
 	x := e.View(pos).Explain(lamp1)[0]
-	if x.State != e.lit[lamp1] {
-		t.Fatalf("explained as %v, lit %v", x.State, e.lit[lamp1])
-	}
-	if s := x.Steps[x.Decider(fixtures.Intensity)]; s.Layer != FlashLayer {
-		t.Errorf("decided by %s: %+v", s.Layer, s)
-	}
-	if got := e.View(pos).Explain(front)[0]; slices.ContainsFunc(got.Steps, func(s Step) bool { return s.Layer == FlashLayer }) {
-		t.Error("it says that the front was held back, which was not")
-	}
+	require.Equal(t, e.lit[lamp1], x.State, "explained")
+	assert.Equal(t, FlashLayer, x.Steps[x.Decider(fixtures.Intensity)].Layer, "decided")
+	assert.False(t, slices.ContainsFunc(e.View(pos).Explain(front)[0].Steps, func(s Step) bool { return s.Layer == FlashLayer }), "it says that the front was held back, which was not")
 }

@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -50,9 +52,8 @@ func TestStateIsAValue(t *testing.T) {
 		from := rapid.IntRange(0, len(list)).Draw(t, "from")
 		again := states[from]
 		for i, e := range list[from:] {
-			if again = p.Next(again, e); again != states[from+i+1] {
-				t.Fatalf("event %d from state %d on differs", from+i, from)
-			}
+			again = p.Next(again, e)
+			require.Equal(t, states[from+i+1], again, "event %d from state %d on differs", from+i, from)
 		}
 	})
 }
@@ -87,9 +88,7 @@ func TestNothingDarkensTheStage(t *testing.T) {
 				}
 			}
 			for h, level := range e.Frame(ev.Pos)[0].Slots[6:10] {
-				if level != 0x80 {
-					t.Fatalf("lamp %d is at %#x at %v after %+v", h+1, level, pos.At.Sub(0), ev.Command)
-				}
+				require.EqualValues(t, 0x80, level, "lamp %d is at %#x at %v after %+v", h+1, level, pos.At.Sub(0), ev.Command)
 			}
 		}
 	})
@@ -117,30 +116,25 @@ func TestNoteWindow(t *testing.T) {
 			s.send(Command{Kind: SelectSong})
 			s.transport("start", "")
 			light := 16*quarter + s.pos.Tempo.Beats(c.off+lead) // the light is ahead of the music
-			if err := s.play(light); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, s.play(light))
 			s.send(Command{Kind: FireNote, Index: 62})
 			waits := c.waits && light < 16*quarter // the light may be past it already
 			turns := s.engine.turns
 			s.frame()
-			if got := s.engine.play.armed.section != None; got != waits || (s.engine.turns == turns) != waits {
-				t.Errorf("lead %v, %v off: waits %v, want %v", lead.Sub(0), c.off.Sub(0), got, waits)
-			}
+			assert.Equal(t, waits, s.engine.play.armed.section != None, "lead %v, %v off", lead.Sub(0), c.off.Sub(0))
+			assert.Equal(t, waits, s.engine.turns == turns, "lead %v, %v off", lead.Sub(0), c.off.Sub(0))
 			for s.pos.Beat < 18*quarter {
 				before := s.engine.turns
 				s.move(s.pos.Tempo.Span(quarter/13), quarter/13) // frames fall anywhere
 				s.frame()
-				if first := s.engine.turns != before; first && (s.pos.Beat < 16*quarter || s.pos.Beat-quarter/13 >= 16*quarter) {
-					t.Errorf("lead %v, %v off: first frame at %.3f", lead.Sub(0), c.off.Sub(0), s.pos.Beat.Quarters())
+				if s.engine.turns != before {
+					assert.GreaterOrEqual(t, s.pos.Beat, 16*quarter, "lead %v, %v off: first frame at %.3f", lead.Sub(0), c.off.Sub(0), s.pos.Beat.Quarters())
+					assert.Less(t, s.pos.Beat-quarter/13, 16*quarter, "lead %v, %v off: first frame at %.3f", lead.Sub(0), c.off.Sub(0), s.pos.Beat.Quarters())
 				}
 			}
-			if got := s.engine.turns - turns; got != 1 {
-				t.Errorf("lead %v, %v off: entered %d times", lead.Sub(0), c.off.Sub(0), got)
-			}
-			if got := s.engine.play.origin + p.Songs[0].Sections[2].Start; got != c.entered {
-				t.Errorf("lead %v, %v off: entered at %.3f, want %.3f", lead.Sub(0), c.off.Sub(0), got.Quarters(), c.entered.Quarters())
-			}
+			assert.EqualValues(t, 1, s.engine.turns-turns, "lead %v, %v off: entered … times", lead.Sub(0), c.off.Sub(0))
+			got := s.engine.play.origin + p.Songs[0].Sections[2].Start
+			assert.Equal(t, c.entered, got, "lead %v, %v off: entered at %.3f, want %.3f", lead.Sub(0), c.off.Sub(0), got.Quarters(), c.entered.Quarters())
 		}
 	}
 }
@@ -151,20 +145,18 @@ func TestProgramChangeWaits(t *testing.T) {
 	s := newStage(asPlayed(t))
 	s.send(Command{Kind: SelectSong})
 	s.transport("start", "")
-	if err := s.play(15*quarter + quarter*9/10); err != nil { // 50 ms early
-		t.Fatal(err)
-	}
+	require.NoError(t, s.play(15*quarter+quarter*9/10)) // 50 ms early
 	s.send(Command{Kind: SelectSong, Index: 4})
 	s.frame()
-	if st := s.engine.Status(s.pos); st.Song != 0 || st.SongArmed != 4 {
-		t.Fatalf("song %d, armed %d; want 0 and 4", st.Song, st.SongArmed)
-	}
-	if err := s.play(16*quarter + quarter/50); err != nil {
-		t.Fatal(err)
-	}
-	if st := s.engine.Status(s.pos); st.Song != 4 || st.SongArmed != None || st.Beat != quarter/50 || st.Look != "calm" {
-		t.Errorf("%+v", st)
-	}
+	st := s.engine.Status(s.pos)
+	require.Zero(t, st.Song)
+	require.EqualValues(t, 4, st.SongArmed)
+	require.NoError(t, s.play(16*quarter+quarter/50))
+	st = s.engine.Status(s.pos)
+	assert.EqualValues(t, 4, st.Song)
+	assert.Equal(t, None, st.SongArmed)
+	assert.Equal(t, quarter/50, st.Beat)
+	assert.Equal(t, "calm", st.Look)
 }
 
 // Whatever waits is entered exactly on its boundary or released, whatever comes
@@ -182,11 +174,11 @@ func TestArmedIsEnteredOnItsBoundaryOrReleased(t *testing.T) {
 			}
 			entered := s.play.song == before.play.song && s.play.floor == p.Songs[s.play.song].Sections[was.section].Start &&
 				s.play.origin == before.play.origin+was.at-p.Songs[s.play.song].Sections[was.section].Start
-			if e.Command.Kind == 0 && !entered && e.Pos.Jumps == before.play.jumps {
-				t.Fatalf("%+v went without being entered or released, at %+v", was, e.Pos)
+			if e.Command.Kind == 0 && !entered {
+				require.NotEqual(t, before.play.jumps, e.Pos.Jumps, "%+v went without being entered or released", was)
 			}
-			if e.Command.Kind == 0 && entered && e.Pos.Beat < before.play.origin+was.at {
-				t.Fatalf("%+v entered early, at %.3f", was, e.Pos.Beat.Quarters())
+			if e.Command.Kind == 0 && entered {
+				require.GreaterOrEqual(t, e.Pos.Beat, before.play.origin+was.at, "%+v entered early, at %.3f", was, e.Pos.Beat.Quarters())
 			}
 		}
 	})

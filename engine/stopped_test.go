@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 )
 
@@ -27,8 +29,7 @@ func TestEffectsBeginWithASectionEnteredAtRest(t *testing.T) {
 			pos.Pulse = c.pulse + clock.Beat(i)*quarter + quarter/2
 			lamps := e.Frame(pos)[0].Slots[6:10]
 			for l, v := range lamps {
-				if want := l == i%4; (v > 0) != want {
-					t.Errorf("%s, %d beats and a half after the note: lamps % x", c.name, i, lamps)
+				if !assert.Equal(t, l == i%4, v > 0, "%s, %d beats and a half after the note: lamps % x", c.name, i, lamps) {
 					break
 				}
 			}
@@ -36,8 +37,8 @@ func TestEffectsBeginWithASectionEnteredAtRest(t *testing.T) {
 		// The start puts them where the song is.
 		pos.Beat, pos.Playing, pos.Jumps = 26*quarter+quarter/2, true, 2
 		pos.Pulse = pos.Beat
-		if lamps := e.Frame(pos)[0].Slots[6:10]; lamps[2] == 0 || lamps[0] != 0 {
-			t.Errorf("%s, playing: lamps % x, want the third", c.name, lamps)
-		}
+		lamps := e.Frame(pos)[0].Slots[6:10]
+		assert.NotZero(t, lamps[2], "%s, playing", c.name)
+		assert.Zero(t, lamps[0], "%s, playing", c.name)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -36,9 +38,7 @@ func TestWavesAtQuarters(t *testing.T) {
 		w := plainWave(c.kind)
 		for q, want := range c.want {
 			for _, cycle := range []float64{0, 1, -1, 1000} {
-				if got := w.At(turn(cycle + float64(q)/4)); math.Abs(got-want) > 1e-9 {
-					t.Errorf("%s at %d/4 of cycle %v: %v, want %v", c.kind, q, cycle, got, want)
-				}
+				assert.InDelta(t, want, w.At(turn(cycle+float64(q)/4)), 1e-9, "%s at %d/4 of cycle %v", c.kind, q, cycle)
 			}
 		}
 	}
@@ -57,14 +57,11 @@ func TestWaveContract(t *testing.T) {
 		}
 		at := clock.Turn(rapid.Int64().Draw(t, "turn"))
 		v := w.At(at)
-		if low, high := min(w.Low, w.High)-1e-9, max(w.Low, w.High)+1e-9; !(v >= low && v <= high) {
-			t.Fatalf("%s at %d: %v, want %v to %v", w.Kind, at, v, low, high)
-		}
-		if again := w.At(at); again != v {
-			t.Fatalf("%s at %d: %v, then %v", w.Kind, at, v, again)
-		}
-		if w.Kind != Noise && math.Abs(w.At(at+7*clock.OneTurn)-v) > 0 && at < 1<<62 {
-			t.Fatalf("%s at %d: seven cycles on it is %v, not %v", w.Kind, at, w.At(at+7*clock.OneTurn), v)
+		require.GreaterOrEqual(t, v, min(w.Low, w.High)-1e-9, "%s at %d", w.Kind, at)
+		require.LessOrEqual(t, v, max(w.Low, w.High)+1e-9, "%s at %d", w.Kind, at)
+		require.Equal(t, v, w.At(at), "%s at %d", w.Kind, at)
+		if w.Kind != Noise && at < 1<<62 {
+			require.Equal(t, v, w.At(at+7*clock.OneTurn), "%s at %d: seven cycles on", w.Kind, at)
 		}
 	})
 }
@@ -73,9 +70,8 @@ func TestSkewMovesTheMiddle(t *testing.T) {
 	for _, skew := range []float64{0.1, 0.5, 0.9} {
 		w := plainWave(Triangle)
 		w.Skew = skew
-		if got := w.At(turn(skew)); math.Abs(got-1) > 1e-6 {
-			t.Errorf("triangle with skew %v is %v there, want its peak", skew, got)
-		}
+		got := w.At(turn(skew))
+		assert.InDelta(t, 1, got, 1e-6, "triangle with skew %v is %v there", skew, got)
 	}
 }
 
@@ -89,9 +85,7 @@ func TestSquareDuty(t *testing.T) {
 				high++
 			}
 		}
-		if high != int(duty*1000) {
-			t.Errorf("duty %v: high for %d of 1000", duty, high)
-		}
+		assert.Equal(t, int(duty*1000), high, "duty %v: high for … of 1000", duty)
 	}
 }
 
@@ -109,19 +103,14 @@ func TestNoiseStatistics(t *testing.T) {
 			}
 		}
 		n := float64(cells * cycles)
-		if dev := math.Abs(float64(lit) - n*duty); dev > 5*math.Sqrt(n*duty*(1-duty))+1 {
-			t.Errorf("duty %v: %d of %v cells lit", duty, lit, n)
-		}
-		if mean := sum / float64(lit); math.Abs(mean-0.5) > 5*math.Sqrt(1.0/12/float64(lit)) {
-			t.Errorf("duty %v: mean of lit cells %v, want ½", duty, mean)
-		}
+		assert.InDelta(t, n*duty, float64(lit), 5*math.Sqrt(n*duty*(1-duty))+1, "duty %v: %v cells lit", duty, n)
+		assert.InDelta(t, 0.5, sum/float64(lit), 5*math.Sqrt(1.0/12/float64(lit)), "duty %v: mean of lit cells", duty)
 	}
 	a := Wave{Kind: Noise, High: 1, Duty: 1, Cells: cells, Seed: 1}
 	b := a
 	b.Seed = 2
-	if a.At(0) == b.At(0) || a.At(0) == a.At(clock.OneTurn) {
-		t.Error("noise repeats across seeds or cycles")
-	}
+	assert.NotEqual(t, b.At(0), a.At(0), "noise repeats across seeds or cycles")
+	assert.NotEqual(t, a.At(clock.OneTurn), a.At(0), "noise repeats across seeds or cycles")
 }
 
 // Published outputs of SplitMix64 from seed 1234567 (Vigna's splitmix64.c as
@@ -130,30 +119,27 @@ func TestHashIsSplitMix(t *testing.T) {
 	want := []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423}
 	state := uint64(1234567)
 	for i, w := range want {
-		if got := hash(state); got != w {
-			t.Errorf("output %d: %d, want %d", i, got, w)
-		}
+		assert.Equal(t, w, hash(state), "output %d", i)
 		state += 0x9e3779b97f4a7c15
 	}
 }
 
 func TestNamesRoundTrip(t *testing.T) {
 	for k := range NumWaves {
-		if got, ok := WaveByName(k.String()); !ok || got != k {
-			t.Errorf("wave %q reads back as %v", k, got)
-		}
+		got, ok := WaveByName(k.String())
+		assert.True(t, ok, "wave %q reads back", k)
+		assert.Equal(t, k, got, "wave %q reads back", k)
 	}
 	for p := range NumPaths {
-		if got, ok := PathByName(p.String()); !ok || got != p {
-			t.Errorf("path %q reads back as %v", p, got)
-		}
+		got, ok := PathByName(p.String())
+		assert.True(t, ok, "path %q reads back", p)
+		assert.Equal(t, p, got, "path %q reads back", p)
 	}
 	for b := range NumBlends {
-		if got, ok := BlendByName(b.String()); !ok || got != b {
-			t.Errorf("blend %q reads back as %v", b, got)
-		}
+		got, ok := BlendByName(b.String())
+		assert.True(t, ok, "blend %q reads back", b)
+		assert.Equal(t, b, got, "blend %q reads back", b)
 	}
-	if _, ok := WaveByName("wobble"); ok {
-		t.Error("a wave by the name of wobble")
-	}
+	_, ok := WaveByName("wobble")
+	assert.False(t, ok, "a wave by the name of wobble")
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/crypto/bcrypt"
 )
 
@@ -16,9 +18,7 @@ func locked(t *testing.T) Access {
 	t.Helper()
 	hash := func(words string) []byte {
 		h, err := bcrypt.GenerateFromPassword([]byte(words), bcrypt.MinCost)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		return h
 	}
 	return Access{Control: hash("north mole light"), Watch: hash("look but not touch")}
@@ -26,19 +26,14 @@ func locked(t *testing.T) Access {
 
 func TestHash(t *testing.T) {
 	h, err := Hash("north mole light")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if cost, err := bcrypt.Cost(h); err != nil || cost < 11 {
-		t.Errorf("cost %d, %v", cost, err)
-	}
-	if strings.Contains(string(h), "mole") {
-		t.Error("the passphrase stands in what is kept")
-	}
+	require.NoError(t, err)
+	cost, err := bcrypt.Cost(h)
+	assert.NoError(t, err)
+	assert.GreaterOrEqual(t, cost, 11)
+	assert.NotContains(t, string(h), "mole", "the passphrase stands in what is kept")
 	for _, words := range []string{"", "short", strings.Repeat("x", MaxPassphrase+1)} {
-		if _, err := Hash(words); err == nil {
-			t.Errorf("%d octets are taken", len(words))
-		}
+		_, err := Hash(words)
+		assert.Error(t, err, "%d octets are taken", len(words))
 	}
 }
 
@@ -46,9 +41,7 @@ func TestHash(t *testing.T) {
 func (s *stage) request(t *testing.T, method, path, token, body string, head ...string) (int, string, http.Header) {
 	t.Helper()
 	r, err := http.NewRequestWithContext(t.Context(), method, s.url+path, strings.NewReader(body))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	if token != "" {
 		r.Header.Set("Authorization", "Bearer "+token)
 	}
@@ -59,14 +52,10 @@ func (s *stage) request(t *testing.T, method, path, token, body string, head ...
 		r.Header.Set(head[i], head[i+1])
 	}
 	answer, err := http.DefaultClient.Do(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer answer.Body.Close()
 	text, err := io.ReadAll(answer.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return answer.StatusCode, string(text), answer.Header
 }
 
@@ -74,14 +63,10 @@ func (s *stage) request(t *testing.T, method, path, token, body string, head ...
 func (s *stage) login(t *testing.T, words string) string {
 	t.Helper()
 	status, body, head := s.request(t, "POST", "/api/v1/login", "", fmt.Sprintf(`{"passphrase": %q}`, words))
-	if status != http.StatusOK {
-		t.Fatalf("login: %d %s", status, body)
-	}
+	require.Equal(t, http.StatusOK, status, "login: %s", body)
 	cookie := head.Get("Set-Cookie")
 	for _, want := range []string{"HttpOnly", "SameSite=Strict", "Path=/"} {
-		if !strings.Contains(cookie, want) {
-			t.Errorf("cookie %q lacks %s", cookie, want)
-		}
+		assert.Contains(t, cookie, want)
 	}
 	_, rest, _ := strings.Cut(body, `"token":"`)
 	token, _, _ := strings.Cut(rest, `"`)
@@ -105,20 +90,15 @@ func TestRights(t *testing.T) {
 		{"GET", "/api/v1/access", 200, 200, 200},
 	} {
 		for token, want := range map[string]int{"": c.nobody, "forged": c.nobody, watch: c.watch, control: c.control} {
-			if got, body, _ := s.request(t, c.method, c.path, token, ""); got != want {
-				t.Errorf("%s %s with %.4q: %d, want %d; %s", c.method, c.path, token, got, want, body)
-			}
+			got, body, _ := s.request(t, c.method, c.path, token, "")
+			assert.Equal(t, want, got, "%s %s with %.4q; %s", c.method, c.path, token, body)
 		}
 	}
-	if len(s.asked) != 1 {
-		t.Errorf("%d wishes came through, want 1", len(s.asked))
-	}
-	if status, _, _ := s.request(t, "POST", "/api/v1/logout", control, ""); status != http.StatusNoContent {
-		t.Errorf("logout: %d", status)
-	}
-	if status, _, _ := s.request(t, "POST", "/api/v1/ask/hold", control, ""); status != http.StatusUnauthorized {
-		t.Errorf("after logout: %d", status)
-	}
+	assert.Len(t, s.asked, 1, "wishes came through")
+	status, _, _ := s.request(t, "POST", "/api/v1/logout", control, "")
+	assert.Equal(t, http.StatusNoContent, status, "logout")
+	status, _, _ = s.request(t, "POST", "/api/v1/ask/hold", control, "")
+	assert.Equal(t, http.StatusUnauthorized, status, "after logout")
 }
 
 // Who leaves sees no more, on a stream that is open either.
@@ -126,25 +106,19 @@ func TestStreamsEndWithTheRight(t *testing.T) {
 	s := newStage(t, func(c *Config) { c.Access = locked(t) })
 	watch := s.login(t, "look but not touch")
 	r, err := http.NewRequestWithContext(t.Context(), "GET", s.url+"/api/v1/events", nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	r.Header.Set("Authorization", "Bearer "+watch)
 	answer, err := http.DefaultClient.Do(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer answer.Body.Close()
 	first := make([]byte, 64)
-	if _, err := io.ReadFull(answer.Body, first); err != nil || !strings.HasPrefix(string(first), "retry: 1000") {
-		t.Fatalf("%q, %v", first, err)
-	}
-	if status, _, _ := s.request(t, "POST", "/api/v1/logout", watch, ""); status != http.StatusNoContent {
-		t.Fatal(status)
-	}
-	if _, err := io.Copy(io.Discard, answer.Body); err != nil { // it ends, or the test runs out of time
-		t.Fatal(err)
-	}
+	_, err = io.ReadFull(answer.Body, first)
+	require.NoError(t, err, "%q", first)
+	require.True(t, strings.HasPrefix(string(first), "retry: 1000"), "%q", first)
+	status, _, _ := s.request(t, "POST", "/api/v1/logout", watch, "")
+	require.Equal(t, http.StatusNoContent, status)
+	_, err = io.Copy(io.Discard, answer.Body) // it ends, or the test runs out of time
+	require.NoError(t, err)
 }
 
 // A guesser is let in to no more than a few tries, and then neither is the
@@ -155,14 +129,14 @@ func TestGuessing(t *testing.T) {
 	for i := range 40 {
 		status, _, head := s.request(t, "POST", "/api/v1/login", "", fmt.Sprintf(`{"passphrase": "guess %d"}`, i))
 		count[status]++
-		if status == http.StatusTooManyRequests && head.Get("Retry-After") == "" {
-			t.Fatal("no Retry-After")
+		if status == http.StatusTooManyRequests {
+			require.NotEmpty(t, head.Get("Retry-After"), "no Retry-After")
 		}
 	}
 	// A slow machine may earn a further try every 5 s.
-	if count[http.StatusUnauthorized] < maxTries || count[http.StatusUnauthorized] > maxTries+3 || count[http.StatusUnauthorized]+count[http.StatusTooManyRequests] != 40 {
-		t.Errorf("answers: %v", count)
-	}
+	assert.GreaterOrEqual(t, count[http.StatusUnauthorized], maxTries, "answers")
+	assert.LessOrEqual(t, count[http.StatusUnauthorized], maxTries+3, "answers")
+	assert.Equal(t, 40, count[http.StatusUnauthorized]+count[http.StatusTooManyRequests], "answers")
 }
 
 // Names that are not ours, pages of others, and bodies too large are refused.
@@ -188,10 +162,10 @@ func TestGuard(t *testing.T) {
 		{"another page of this site", "", []string{"Sec-Fetch-Site", "same-site"}, 403},
 		{"a large body", large, nil, 400},
 	} {
-		if got, body, head := s.request(t, "POST", "/api/v1/ask/hold", "", c.body, c.head...); got != c.want {
-			t.Errorf("%s: %d, want %d; %s", c.what, got, c.want, body)
-		} else if p := head.Get("Content-Security-Policy"); !strings.Contains(p, "default-src 'none'") || strings.Contains(p, "unsafe") {
-			t.Errorf("%s: policy %q", c.what, p)
+		if got, body, head := s.request(t, "POST", "/api/v1/ask/hold", "", c.body, c.head...); assert.Equal(t, c.want, got, "%s; %s", c.what, body) {
+			p := head.Get("Content-Security-Policy")
+			assert.Contains(t, p, "default-src 'none'", c.what)
+			assert.NotContains(t, p, "unsafe", c.what)
 		}
 		for len(s.asked) > 0 {
 			<-s.asked

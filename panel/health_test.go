@@ -2,8 +2,10 @@ package panel
 
 import (
 	"errors"
-	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -25,9 +27,9 @@ func TestHealth(t *testing.T) {
 		{at(7*clock.Second, nil), false, "second or more"},
 		{at(9*clock.Second, errors.New("no cable")), false, "no cable"},
 	} {
-		if h := health(c.snap, 9*clock.Second); h.OK != c.ok || !strings.Contains(h.Words, c.word) {
-			t.Errorf("%+v: %+v", c.snap.Pos.At, h)
-		}
+		h := health(c.snap, 9*clock.Second)
+		assert.Equal(t, c.ok, h.OK, c.snap.Pos.At)
+		assert.Contains(t, h.Words, c.word, c.snap.Pos.At)
 	}
 }
 
@@ -35,15 +37,11 @@ func TestMetrics(t *testing.T) {
 	s := newStage(t)
 	s.snap.Health = engine.Health{Frames: 44, Missed: 2, Late: clock.Millisecond}
 	status, body, _ := s.request(t, "GET", "/metrics", "", "")
-	if status != 200 {
-		t.Fatal(status, body)
-	}
+	require.Equal(t, 200, status, body)
 	for _, want := range []string{
 		"# TYPE tactus_frames_total counter", "tactus_frames_total 44\n", "tactus_frames_missed_total 2\n",
 		"# TYPE tactus_wake_late_seconds gauge", "tactus_wake_late_seconds 0.001\n", "tactus_tempo_quarters_per_minute 120\n",
 	} {
-		if !strings.Contains(body, want) {
-			t.Errorf("no %q in\n%s", want, body)
-		}
+		assert.Contains(t, body, want)
 	}
 }

@@ -14,6 +14,8 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/getkin/kin-openapi/routers"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // apiFile reads openapi.yaml with an independent library.
@@ -21,16 +23,10 @@ func apiFile(t *testing.T) *openapi3.T {
 	t.Helper()
 	openapi3filter.RegisterBodyDecoder("image/svg+xml", openapi3filter.PlainBodyDecoder)
 	src, err := embedded.ReadFile("openapi.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	doc, err := openapi3.NewLoader().LoadFromData(src)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := doc.Validate(context.Background()); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, doc.Validate(context.Background()))
 	return doc
 }
 
@@ -41,16 +37,14 @@ func TestEveryRouteIsDescribed(t *testing.T) {
 	for _, r := range New(Config{Show: demo(t)}).routes() {
 		path := strings.ReplaceAll(r.path, "...", "")
 		item := doc.Paths.Value(path)
-		if item == nil || item.GetOperation(r.method) == nil {
-			t.Errorf("%s %s is not described", r.method, path)
+		if assert.NotNil(t, item, "%s is not described", path) {
+			assert.NotNil(t, item.GetOperation(r.method), "%s is not described", path)
 		}
 		have[r.method+" "+path] = true
 	}
 	for path, item := range doc.Paths.Map() {
 		for method := range item.Operations() {
-			if !have[method+" "+path] {
-				t.Errorf("%s %s is described and not there", method, path)
-			}
+			assert.True(t, have[method+" "+path], "%s %s is described and not there", method, path)
 		}
 	}
 }
@@ -94,20 +88,13 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"POST", "/api/v1/player/play", "", shut, 401},
 	} {
 		r, err := http.NewRequestWithContext(t.Context(), c.method, c.at.url+c.path, strings.NewReader(c.body))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		answer, err := http.DefaultClient.Do(r)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		body, err := io.ReadAll(answer.Body)
 		answer.Body.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if answer.StatusCode != c.status {
-			t.Errorf("%s %s: %d, want %d; %s", c.method, c.path, answer.StatusCode, c.status, body)
+		require.NoError(t, err)
+		if !assert.Equal(t, c.status, answer.StatusCode, "%s %s; %s", c.method, c.path, body) {
 			continue
 		}
 		path, _, _ := strings.Cut(c.path, "?")
@@ -126,9 +113,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 			Status:                 answer.StatusCode, Header: answer.Header, Body: io.NopCloser(bytes.NewReader(body)),
 			Options: &openapi3filter.Options{IncludeResponseStatus: true},
 		})
-		if err != nil {
-			t.Errorf("%s %s: %v", c.method, c.path, err)
-		}
+		assert.NoError(t, err, "%s %s", c.method, c.path)
 	}
 }
 
@@ -137,9 +122,7 @@ func TestEventsAreAsDescribed(t *testing.T) {
 	doc := apiFile(t)
 	s := newStage(t, func(c *Config) { c.Player = still{} })
 	r, err := http.Get(s.url + "/api/v1/events?slots=1")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer r.Body.Close()
 	lines := bufio.NewScanner(r.Body)
 	lines.Buffer(nil, 1<<20)
@@ -154,13 +137,9 @@ func TestEventsAreAsDescribed(t *testing.T) {
 			continue
 		}
 		var v any
-		if err := json.Unmarshal([]byte(data), &v); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal([]byte(data), &v))
 		schema := doc.Components.Schemas[strings.ToUpper(kind[:1])+kind[1:]].Value
-		if err := schema.VisitJSON(v, openapi3.MultiErrors()); err != nil {
-			t.Errorf("%s: %v", kind, err)
-		}
+		assert.NoError(t, schema.VisitJSON(v, openapi3.MultiErrors()), kind)
 		seen[kind] = true
 	}
 }

@@ -9,6 +9,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
@@ -25,9 +28,7 @@ type stage struct {
 func demo(t *testing.T) *shows.Show {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return show
 }
 
@@ -71,39 +72,34 @@ func TestEdited(t *testing.T) {
 	e.Program = &engine.Program{Name: "edited"}
 	e.Accepted = []shows.Accepted{{Finding: "flat"}}
 	s.Edited(&e)
-	if got := s.showOf(s.c.Show.Program); got.Program != s.c.Show.Program || len(got.Accepted) != 0 {
-		t.Errorf("before: %q", got.Program.Name)
-	}
-	if got := s.showOf(e.Program); got.Program != e.Program || len(got.Accepted) != 1 {
-		t.Errorf("after: %q, %d accepted", got.Program.Name, len(got.Accepted))
-	}
-	if other := (&engine.Program{}); s.showOf(other).Program != other {
-		t.Error("an unknown program is taken for another")
-	}
+	got := s.showOf(s.c.Show.Program)
+	assert.Same(t, s.c.Show.Program, got.Program, "before")
+	assert.Empty(t, got.Accepted, "before")
+	got = s.showOf(e.Program)
+	assert.Same(t, e.Program, got.Program, "after")
+	assert.Len(t, got.Accepted, 1, "after")
+	other := (&engine.Program{})
+	assert.Same(t, other, s.showOf(other).Program, "an unknown program is taken for another")
 }
 
 func TestShowIsDescribed(t *testing.T) {
 	s := newStage(t)
 	r, err := http.Get(s.url + "/api/v1/show")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer r.Body.Close()
 	var d Description
-	if err := json.NewDecoder(r.Body).Decode(&d); err != nil {
-		t.Fatal(err)
-	}
-	if d.Revision != 1 || d.Show != "Harbour Hall" || len(d.Heads) != 16 || len(d.Songs) != 3 || len(d.Wishes) < 20 {
-		t.Errorf("%+v", d)
-	}
+	require.NoError(t, json.NewDecoder(r.Body).Decode(&d))
+	assert.EqualValues(t, 1, d.Revision)
+	assert.Equal(t, "Harbour Hall", d.Show)
+	assert.Len(t, d.Heads, 16)
+	assert.Len(t, d.Songs, 3)
+	assert.GreaterOrEqual(t, len(d.Wishes), 20)
 }
 
 func TestMomentsAreStreamed(t *testing.T) {
 	s := newStage(t)
 	r, err := http.Get(s.url + "/api/v1/events?rate=30&slots=1")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer r.Body.Close()
 	kinds := map[string]bool{}
 	lines := bufio.NewScanner(r.Body)
@@ -115,20 +111,18 @@ func TestMomentsAreStreamed(t *testing.T) {
 		}
 		if data, ok := strings.CutPrefix(lines.Text(), "data: "); ok && kind == "moment" {
 			var m Moment
-			if err := json.Unmarshal([]byte(data), &m); err != nil {
-				t.Fatal(err)
-			}
-			if m.Revision != 1 || m.Song != engine.None || m.Look != "walk-in" || len(m.Slots) != 2 {
-				t.Fatalf("%+v", m)
-			}
+			require.NoError(t, json.Unmarshal([]byte(data), &m))
+			require.EqualValues(t, 1, m.Revision)
+			require.Equal(t, engine.None, m.Song)
+			require.Equal(t, "walk-in", m.Look)
+			require.Len(t, m.Slots, 2)
 		}
 		if kind != "" {
 			kinds[kind] = true
 		}
 	}
-	if !kinds["moment"] || !kinds["report"] {
-		t.Errorf("streamed: %v", kinds)
-	}
+	assert.True(t, kinds["moment"], "streamed: %v", kinds)
+	assert.True(t, kinds["report"], "streamed: %v", kinds)
 }
 
 func TestAsking(t *testing.T) {
@@ -148,16 +142,13 @@ func TestAsking(t *testing.T) {
 		{"fly", "", http.StatusNotFound, 0},
 	} {
 		r, err := http.Post(s.url+"/api/v1/ask/"+c.path, "application/json", strings.NewReader(c.body))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		r.Body.Close()
 		got := engine.CommandKind(0)
 		if len(s.asked) > 0 {
 			got = (<-s.asked).Command.Kind
 		}
-		if r.StatusCode != c.status || got != c.want {
-			t.Errorf("%s %s: %d, command %d; want %d, %d", c.path, c.body, r.StatusCode, got, c.status, c.want)
-		}
+		assert.Equal(t, c.status, r.StatusCode, "%s %s", c.path, c.body)
+		assert.Equal(t, c.want, got, "%s %s", c.path, c.body)
 	}
 }

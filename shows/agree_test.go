@@ -10,6 +10,9 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 const shelf = "../testdata/shows"
@@ -27,18 +30,15 @@ func folder(t testing.TB, dir string) fstest.MapFS {
 		files[filepath.ToSlash(rel)] = &fstest.MapFile{Data: src, Mode: 0o644}
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return files
 }
 
 func cases(t testing.TB, dir string) []string {
 	t.Helper()
 	found, err := filepath.Glob(filepath.Join(shelf, dir, "*"))
-	if err != nil || len(found) == 0 {
-		t.Fatalf("no shows in %s (%v)", dir, err)
-	}
+	require.NoError(t, err, "no shows in %s (%v)", dir, err)
+	require.NotEmpty(t, found, "no shows in %s (%v)", dir, err)
 	return found
 }
 
@@ -48,17 +48,14 @@ func TestGoodShows(t *testing.T) {
 		t.Run(filepath.Base(dir), func(t *testing.T) {
 			files := folder(t, dir)
 			show, problems := Load(files, Options{})
-			if problems.Err() != nil || show == nil {
-				t.Fatalf("faults in a good show:\n%v", problems)
-			}
+			require.NoError(t, problems.Err(), "faults in a good show")
+			require.NotNil(t, show, "faults in a good show")
 			for name, f := range files {
 				kind, ok := KindOf(name)
 				if !ok {
 					continue
 				}
-				if err := schemaAccepts(t, compiled[kind], f.Data); err != nil {
-					t.Errorf("the schema refuses %s: %v", name, err)
-				}
+				assert.NoError(t, schemaAccepts(t, compiled[kind], f.Data), "the schema refuses %s", name)
 			}
 		})
 	}
@@ -68,17 +65,12 @@ func TestGoodShows(t *testing.T) {
 func TestLibraryFitsSchema(t *testing.T) {
 	s := schemas(t)[ProfileFile]
 	found, err := filepath.Glob("../fixtures/library/*.yaml")
-	if err != nil || len(found) == 0 {
-		t.Fatal("no library", err)
-	}
+	require.NoError(t, err, "no library")
+	require.NotEmpty(t, found, "no library")
 	for _, name := range found {
 		src, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := schemaAccepts(t, s, src); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
+		require.NoError(t, err)
+		assert.NoError(t, schemaAccepts(t, s, src), name)
 	}
 }
 
@@ -110,9 +102,7 @@ func TestBadShows(t *testing.T) {
 					}
 				}
 				show, problems := Load(files, Options{})
-				if show != nil {
-					t.Error("a bad show was compiled")
-				}
+				assert.Nil(t, show, "a bad show was compiled")
 				if *update {
 					rewriteFaults(t, dir, bad, problems)
 					return
@@ -125,11 +115,11 @@ func TestBadShows(t *testing.T) {
 						continue
 					}
 					err := schemaAccepts(t, compiled[kind], f.Data)
-					if class == "structure" && err == nil {
-						t.Errorf("the schema accepts %s", name)
+					if class == "structure" {
+						assert.Error(t, err, "the schema accepts %s", name)
 					}
-					if class != "structure" && err != nil {
-						t.Errorf("the schema refuses %s, so it belongs to structure: %v", name, err)
+					if class != "structure" {
+						assert.NoError(t, err, "the schema refuses %s, so it belongs to structure", name)
 					}
 				}
 			})
@@ -146,18 +136,12 @@ func compareFaults(t *testing.T, want []string, problems Problems) {
 	slices.Sort(got)
 	slices.Sort(want)
 	for _, g := range got {
-		if !slices.Contains(want, g) {
-			t.Errorf("unexpected fault:\n  %s", g)
-		}
+		assert.Contains(t, want, g, "unexpected fault")
 	}
 	for _, w := range want {
-		if !slices.Contains(got, w) {
-			t.Errorf("missing fault:\n  %s", w)
-		}
+		assert.Contains(t, got, w, "missing fault")
 	}
-	if len(want) == 0 {
-		t.Error("the case names no faults")
-	}
+	assert.NotEmpty(t, want, "the case names no faults")
 }
 
 // rewriteFaults puts the present faults at the end of each file of a case.
@@ -170,8 +154,6 @@ func rewriteFaults(t *testing.T, dir string, bad fstest.MapFS, problems Problems
 				text += "# fault " + strings.TrimPrefix(p.String(), name+":") + "\n"
 			}
 		}
-		if err := os.WriteFile(path.Join(filepath.ToSlash(dir), name), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(path.Join(filepath.ToSlash(dir), name), []byte(text), 0o644))
 	}
 }

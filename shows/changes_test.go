@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -16,9 +18,7 @@ import (
 // intro 2 × 4; verse 1: 4 4 2 4; bridge 6 × 3; verse 2: 4, then 3 × 7/4.
 func TestChangesOfASong(t *testing.T) {
 	show, problems := Load(folder(t, filepath.Join(shelf, "good", "everything")), Options{})
-	if show == nil {
-		t.Fatal(problems)
-	}
+	require.NotNil(t, show, problems)
 	var song *engine.Song
 	for i := range show.Program.Songs {
 		if show.Program.Songs[i].Name == "Three" {
@@ -27,9 +27,8 @@ func TestChangesOfASong(t *testing.T) {
 	}
 	const q = clock.Quarter
 	for i, want := range []clock.Beat{8 * q, 14 * q, 18 * q, 4*q + 21*q/4} {
-		if got := song.Sections[i].Length; got != want {
-			t.Errorf("%s has %v quarters, want %v", song.Sections[i].Name, got.Quarters(), want.Quarters())
-		}
+		got := song.Sections[i].Length
+		assert.Equal(t, want, got, "%s has %v quarters, want %v", song.Sections[i].Name, got.Quarters(), want.Quarters())
 	}
 	for _, c := range []struct {
 		at   string
@@ -49,12 +48,11 @@ func TestChangesOfASong(t *testing.T) {
 		{"verse 2, bar 2 beat 7", 44*q + 6*q/4, 4 + 10*60/90.5 + 4*60/96.0 + 2 + 60/61.0 + 9*60/62.0 + 5.5*60/93},
 	} {
 		at, fault := FindPosition(song, c.at)
-		if fault != nil || at != c.beat {
-			t.Errorf("%s is at %v quarters (%v), want %v", c.at, at.Quarters(), fault, c.beat.Quarters())
-		}
-		if got := float64(song.TimeAt(at)) / 1e9; got < c.time-1e-7 || got > c.time+1e-7 {
-			t.Errorf("%s is at %v s, want %v s", c.at, got, c.time)
-		}
+		assert.Nil(t, fault, "%s is at %v quarters (%v), want %v", c.at, at.Quarters(), fault, c.beat.Quarters())
+		assert.Equal(t, c.beat, at, "%s is at %v quarters (%v), want %v", c.at, at.Quarters(), fault, c.beat.Quarters())
+		got := float64(song.TimeAt(at)) / 1e9
+		assert.GreaterOrEqual(t, got, c.time-1e-7, "%s is at %v s", c.at, got)
+		assert.LessOrEqual(t, got, c.time+1e-7, "%s is at %v s", c.at, got)
 	}
 	for at, want := range map[clock.Beat]string{
 		17 * q:            "verse 1, bar 3 beat 2",
@@ -63,9 +61,7 @@ func TestChangesOfASong(t *testing.T) {
 		44*q + 13*q/4:     "verse 2, bar 3 beat 7",
 		song.Length() - 1: "verse 2, bar 4 beat 7",
 	} {
-		if got := PositionName(song, at); got != want {
-			t.Errorf("%v quarters are %q, want %q", at.Quarters(), got, want)
-		}
+		assert.Equal(t, want, PositionName(song, at), "%v quarters", at.Quarters())
 	}
 }
 
@@ -75,9 +71,9 @@ func TestPositionsOfChangingSongs(t *testing.T) {
 		song := changing(t)
 		for at := clock.Beat(0); at < song.Length(); at = song.NextBeat(at) {
 			name := PositionName(song, at)
-			if back, fault := FindPosition(song, name); fault != nil || back != at {
-				t.Fatalf("%v quarters are %q, which is found at %v (%v)", at.Quarters(), name, back.Quarters(), fault)
-			}
+			back, fault := FindPosition(song, name)
+			require.Nil(t, fault, "%v quarters are %q, which is found at %v (%v)", at.Quarters(), name, back.Quarters(), fault)
+			require.Equal(t, at, back, "%v quarters are %q, which is found at %v (%v)", at.Quarters(), name, back.Quarters(), fault)
 		}
 	})
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/engine"
 )
 
@@ -39,13 +41,11 @@ func TestSendOctets(t *testing.T) {
 		"2f666f6f00000000" + "2c69697366660000" + "000003e8" + "ffffffff" + "68656c6c6f000000" + "3f9df3b6" + "40b5b22d",
 		"2f7469746c650000" + "2c730000" + "697420697320350" + "0",
 	} {
-		if got := hex.EncodeToString(p.Sends[i].Bytes); got != want {
-			t.Errorf("%s: %s, want %s", p.Sends[i].Text, got, want)
-		}
+		assert.Equal(t, want, hex.EncodeToString(p.Sends[i].Bytes), p.Sends[i].Text)
 	}
-	if m := show.Outputs.Messages; m.MIDI != "Slide Desk" || m.OSC != netip.MustParseAddrPort("10.0.0.7:9000") {
-		t.Errorf("sends to %+v", m)
-	}
+	m := show.Outputs.Messages
+	assert.Equal(t, "Slide Desk", m.MIDI)
+	assert.Equal(t, netip.MustParseAddrPort("10.0.0.7:9000"), m.OSC)
 }
 
 // A cue that only sends has the light of the cue before; a look sends with
@@ -70,15 +70,13 @@ func TestCuesThatSend(t *testing.T) {
 		for _, s := range cues[i].Sends {
 			texts = append(texts, p.Sends[s].Text)
 		}
-		if cues[i].Only != want.only || !slices.Equal(texts, want.texts) {
-			t.Errorf("cue %d: only %v, %q; want %+v", i, cues[i].Only, texts, want)
-		}
+		assert.Equal(t, want.only, cues[i].Only, "cue %d", i)
+		assert.Equal(t, want.texts, texts, "cue %d", i)
 	}
-	if cues[1].Fade != cues[0].Fade || len(cues[1].Parts) != len(cues[0].Parts) || !slices.Equal(cues[1].Effects, cues[0].Effects) {
-		t.Errorf("%+v does not go on with %+v", cues[1], cues[0])
-	}
+	assert.Equal(t, cues[0].Fade, cues[1].Fade)
+	assert.Len(t, cues[1].Parts, len(cues[0].Parts))
+	assert.Equal(t, cues[0].Effects, cues[1].Effects)
 	off := slices.IndexFunc(p.Looks, func(c engine.Cue) bool { return c.Name == "off" })
-	if len(p.Looks[off].Sends) != 1 || len(p.Sends) != 3 {
-		t.Errorf("the look sends %v; %d messages, want 3", p.Looks[off].Sends, len(p.Sends))
-	}
+	assert.Len(t, p.Looks[off].Sends, 1, "the look")
+	assert.Len(t, p.Sends, 3, "the look")
 }

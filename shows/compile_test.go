@@ -2,13 +2,13 @@ package shows
 
 import (
 	"fmt"
-	"math"
-	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -19,9 +19,7 @@ import (
 func with(t *testing.T, files map[string]string) *Show {
 	t.Helper()
 	show, problems := Load(over(t, files), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	return show
 }
 
@@ -91,13 +89,9 @@ func TestTracking(t *testing.T) {
 	for _, c := range show.Program.Songs[0].Cues {
 		got = append(got, short(c))
 	}
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("cues differ (-want +got):\n%s", diff)
-	}
+	assert.Empty(t, cmp.Diff(want, got), "cues differ (-want +got)")
 	q := clock.Quarter
-	if at := show.Program.Songs[0].Cues[7].At; at != 32*q-q/2 {
-		t.Errorf("the last cue is at %d, want %d", at, 32*q-q/2)
-	}
+	assert.Equal(t, 32*q-q/2, show.Program.Songs[0].Cues[7].At, "the last cue")
 }
 
 // What a kept head was told adds up over cues, parameter by parameter.
@@ -122,9 +116,7 @@ keep: [front, hazer]
 	})
 	cues := show.Program.Songs[0].Cues
 	want := "off over 0/1 beats, effects [];    [0 1]: intensity 0.000;    [3]: haze 0.000 fan 0.200;    [2]: main intensity 0.100"
-	if got := short(cues[3]); got != want {
-		t.Errorf("got  %s\nwant %s", got, want)
-	}
+	assert.Equal(t, want, short(cues[3]))
 }
 
 // Looks keep their roles, for the house's palette outside songs, and their
@@ -134,18 +126,14 @@ func TestLooksOutsideSongs(t *testing.T) {
 		"looks.yaml":  look3,
 		"sets/a.yaml": "set: A\nsongs: [Song]\nwalk-in: lit\nwalk-out: \"off\"\n",
 	}).Program
-	if p.WalkIn != 2 || p.WalkOut != 1 || p.Looks[2].Name != "lit" {
-		t.Errorf("walk-in is look %d, walk-out %d, look 2 is %q", p.WalkIn, p.WalkOut, p.Looks[2].Name)
-	}
-	if p.House[engine.Main] != (fixtures.RGB{1, 1, 1}) || p.Looks[0].Parts[0].Colour != (engine.Colour{Role: engine.Main}) {
-		t.Errorf("house %v, look %+v", p.House, p.Looks[0].Parts[0])
-	}
-	if want := []int32{0, 1}; !slices.Equal(p.Looks[2].Effects, want) || len(p.Effects) != 2 {
-		t.Errorf("effects %v of %d, want %v of 2", p.Looks[2].Effects, len(p.Effects), want)
-	}
-	if got := p.Songs[0].Palette; got != p.House {
-		t.Errorf("a song without a palette has %v, want the house's", got)
-	}
+	assert.EqualValues(t, 2, p.WalkIn, "walk-in is look, look 2")
+	assert.EqualValues(t, 1, p.WalkOut, "walk-in is look, look 2")
+	assert.Equal(t, "lit", p.Looks[2].Name, "walk-in is look, look 2")
+	assert.Equal(t, fixtures.RGB{1, 1, 1}, p.House[engine.Main])
+	assert.Equal(t, engine.Colour{Role: engine.Main}, p.Looks[0].Parts[0].Colour)
+	assert.Equal(t, []int32{0, 1}, p.Looks[2].Effects)
+	assert.Len(t, p.Effects, 2)
+	assert.Equal(t, p.House, p.Songs[0].Palette, "a song without a palette")
 }
 
 // Values of sRGB in linear light: c/12.92 up to 0.04045, above it
@@ -154,16 +142,12 @@ func TestLooksOutsideSongs(t *testing.T) {
 func TestLinear(t *testing.T) {
 	got, _ := fixtures.ParseColour("#80ff0A", fixtures.D65())
 	for i, want := range []float64{0.21586050011389926, 1, 10.0 / 255 / 12.92} {
-		if math.Abs(got[i]-want) > 1e-12 {
-			t.Errorf("component %d is %v, want %v", i, got[i], want)
-		}
+		assert.InDelta(t, want, got[i], 1e-12, "component %d", i)
 	}
 	last := -1.0
 	for i := range 256 {
 		l := fixtures.Decode(float64(i) / 255)
-		if l <= last {
-			t.Fatalf("%d is not brighter than %d", i, i-1)
-		}
+		require.Greater(t, l, last, "%d is not brighter than %d", i, i-1)
 		last = l
 	}
 }
@@ -180,14 +164,10 @@ func TestQuantities(t *testing.T) {
 		"0 s":      {Length: engine.Length{Den: 1}},
 		"snap":     {Length: engine.Length{Den: 1}},
 	} {
-		if got := v(text).span(); got != want {
-			t.Errorf("%q is %+v, want %+v", text, got, want)
-		}
+		assert.Equal(t, want, v(text).span(), "%q", text)
 	}
 	for text, want := range map[string]float64{"40 %": 0.4, "100%": 1, "0.5 %": 0.005} {
-		if got := v(text).share(9); math.Abs(got-want) > 1e-15 {
-			t.Errorf("%q is %v, want %v", text, got, want)
-		}
+		assert.InDelta(t, want, v(text).share(9), 1e-15, "%q", text)
 	}
 }
 
@@ -209,21 +189,13 @@ blackout spares: [front, bar.4]
 	for _, h := range p.Heads {
 		got = append(got, h.Name)
 	}
-	if want := []string{"lamp 1", "lamp 2", "front", "bar.1", "bar.2", "bar.3", "bar.4"}; !slices.Equal(got, want) {
-		t.Errorf("heads %v, want %v", got, want)
-	}
-	if at := p.Heads[0].At; at != (engine.Point{X: -1, Y: 0, Z: 4}) {
-		t.Errorf("lamp 1 hangs at %v", at)
-	}
-	if at := p.Heads[5].At; at != (engine.Point{X: 2, Y: 1, Z: 0}) {
-		t.Errorf("bar.3 hangs at %v", at)
-	}
-	if a := p.Patch.Placements()[1].Address; a != 11 {
-		t.Errorf("lamp 2 starts at %d, want 11", a)
-	}
-	if !p.Heads[2].Keep || !p.Heads[6].Spared || p.Heads[5].Spared {
-		t.Errorf("kept or spared wrongly: %+v", p.Heads)
-	}
+	assert.Equal(t, []string{"lamp 1", "lamp 2", "front", "bar.1", "bar.2", "bar.3", "bar.4"}, got, "heads")
+	assert.Equal(t, engine.Point{X: -1, Y: 0, Z: 4}, p.Heads[0].At, "lamp 1 hangs")
+	assert.Equal(t, engine.Point{X: 2, Y: 1, Z: 0}, p.Heads[5].At, "bar.3 hangs")
+	assert.Equal(t, 11, p.Patch.Placements()[1].Address, "lamp 2 starts")
+	assert.True(t, p.Heads[2].Keep, "kept or spared wrongly: %+v", p.Heads)
+	assert.True(t, p.Heads[6].Spared, "kept or spared wrongly: %+v", p.Heads)
+	assert.False(t, p.Heads[5].Spared, "kept or spared wrongly: %+v", p.Heads)
 }
 
 func TestNotesAndPrograms(t *testing.T) {
@@ -234,25 +206,24 @@ func TestNotesAndPrograms(t *testing.T) {
 		"sets/night.yaml":  "set: Night\nsongs: [two, third, Song]\n",
 		"show.yaml":        "show: Plain\ndaw: {channels: {arm at bar: none, control: any}, notes: {hold: none, tap: 1}}\non exit: terminate\nclock: [tap]\n",
 	}).Program
-	if want := []int32{2, 1, 0}; !slices.Equal(p.SetList, want) {
-		t.Errorf("set list %v, want %v", p.SetList, want)
-	}
+	assert.Equal(t, []int32{2, 1, 0}, p.SetList, "set list")
 	// Two is first, Song third; Third has a program of its own.
 	for program, want := range map[uint8]int32{0: 2, 2: 0, 9: 1, 1: engine.None} {
-		if got := p.Notes.ByProgram[program]; got != want {
-			t.Errorf("program %d selects %d, want %d", program, got, want)
-		}
+		assert.Equal(t, want, p.Notes.ByProgram[program], "program %d selects", program)
 	}
-	if got := p.Songs[1].Sections; got[0].Note != 36 || got[1].Note != 37 || got[2].Note != 38 || got[2].Name != "a 3" {
-		t.Errorf("notes of sections %+v", got)
-	}
-	if p.Songs[1].Tempo != clock.BPM(90) {
-		t.Errorf("60 dotted quarters are %v, want 90 quarters", p.Songs[1].Tempo)
-	}
+	got := p.Songs[1].Sections
+	assert.EqualValues(t, 36, got[0].Note, "notes of sections")
+	assert.EqualValues(t, 37, got[1].Note, "notes of sections")
+	assert.EqualValues(t, 38, got[2].Note, "notes of sections")
+	assert.Equal(t, "a 3", got[2].Name, "notes of sections")
+	assert.Equal(t, clock.BPM(90), p.Songs[1].Tempo, "60 dotted quarters")
 	n := p.Notes
-	if n.Fire != 1 || n.Arm != [4]uint8{2, 0, 4} || n.Control != 0 || n.Tap != 1 || n.Controls[96] != 0 || n.Controls[97] != engine.Release {
-		t.Errorf("notes %+v", n)
-	}
+	assert.EqualValues(t, 1, n.Fire, "notes")
+	assert.Equal(t, [4]uint8{2, 0, 4}, n.Arm, "notes")
+	assert.Zero(t, n.Control, "notes")
+	assert.EqualValues(t, 1, n.Tap, "notes")
+	assert.Zero(t, n.Controls[96], "notes")
+	assert.Equal(t, engine.Release, n.Controls[97], "notes")
 }
 
 func TestSetsAreChosen(t *testing.T) {
@@ -262,14 +233,13 @@ func TestSetsAreChosen(t *testing.T) {
 	})
 	for ask, want := range map[string]string{"": "First", "b": "Second", "Second": "Second", "a": "First"} {
 		show, problems := Load(files, Options{Set: ask})
-		if problems.Err() != nil || show.Program.SetName != want || len(show.Sets) != 2 {
-			t.Errorf("set %q gives %+v, %v; want %s", ask, show, problems, want)
+		if assert.NoError(t, problems.Err(), "set %q", ask) {
+			assert.Equal(t, want, show.Program.SetName, "set %q", ask)
+			assert.Len(t, show.Sets, 2, "set %q", ask)
 		}
 	}
 	_, problems := Load(files, Options{Set: "secnod"})
-	if got, want := problems.Error(), `sets: no set list "secnod" (did you mean "Second"?); set lists are: First, Second`; got != want {
-		t.Errorf("%s\nwant %s", got, want)
-	}
+	assert.Equal(t, `sets: no set list "secnod" (did you mean "Second"?); set lists are: First, Second`, problems.Error())
 }
 
 func TestOutputs(t *testing.T) {
@@ -303,9 +273,7 @@ found Art-Net 0 priority 100 to [] multicast false broadcast false rate 44 on ch
 loud Art-Net 32767 priority 100 to [] multicast false broadcast true rate 44 on change false
 paper virtual 0 priority 100 to [] multicast false broadcast false rate 44 on change false
 `
-	if diff := cmp.Diff(want, b.String()); diff != "" {
-		t.Errorf("outputs differ (-want +got):\n%s", diff)
-	}
+	assert.Empty(t, cmp.Diff(want, b.String()), "outputs differ (-want +got)")
 }
 
 // Effects on pan and tilt swing about the look unless said; a strobe is not for
@@ -326,17 +294,18 @@ func TestEffectsMoveHeads(t *testing.T) {
 		{Name: "turn", Param: fixtures.Pan, Blend: engine.Replace},
 		{Name: "glow", Param: fixtures.UV, Blend: engine.Scale},
 	} {
-		if e := show.Program.Effects[2+i]; e.Name != want.Name || e.Param != want.Param || e.Blend != want.Blend {
-			t.Errorf("%s moves %s by %s, want %s by %s", e.Name, e.Param, e.Blend, want.Param, want.Blend)
-		}
+		e := show.Program.Effects[2+i]
+		assert.Equal(t, want.Name, e.Name)
+		assert.Equal(t, want.Param, e.Param)
+		assert.Equal(t, want.Blend, e.Blend)
 	}
 	for bad, says := range map[string]string{
 		"  no: {on: front, wave: sine, moves: pan, period: 4 bars}\n":      "none of these fixtures has pan",
 		"  no: {on: lamps, wave: sine, moves: uv, period: 4 bars}\n":       "none of these fixtures has uv",
 		"  no: {on: lamps, wave: square, moves: strobe, period: 4 bars}\n": `"strobe"`,
 	} {
-		if _, problems := Load(over(t, looks(bad)), Options{}); problems.Err() == nil || !strings.Contains(fmt.Sprint(problems), says) {
-			t.Errorf("%s%v, want %q", bad, problems, says)
-		}
+		_, problems := Load(over(t, looks(bad)), Options{})
+		assert.Error(t, problems.Err(), bad)
+		assert.Contains(t, fmt.Sprint(problems), says, bad)
 	}
 }

@@ -5,19 +5,16 @@ import (
 	"path"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestDemoLoads(t *testing.T) {
 	show, problems := Load(Demo(), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatalf("the demo has faults:\n%v", err)
-	}
-	if got := len(show.Program.Heads); got != 16 {
-		t.Errorf("the demo has %d heads, want 16", got)
-	}
-	if got := len(show.Program.Songs); got != 3 {
-		t.Errorf("the demo has %d songs, want 3", got)
-	}
+	require.NoError(t, problems.Err(), "the demo has faults")
+	assert.Len(t, show.Program.Heads, 16, "heads of the demo")
+	assert.Len(t, show.Program.Songs, 3, "songs of the demo")
 }
 
 // Each file of the demo points an editor to its schema, which is there too.
@@ -30,11 +27,9 @@ func TestDemoPointsToSchemas(t *testing.T) {
 		}
 		first, _, _ := strings.Cut(string(f.Data), "\n")
 		at := path.Join(path.Dir(name), strings.TrimPrefix(first, lead))
-		if !strings.HasPrefix(first, lead) || path.Base(at) != string(kind)+".schema.json" {
-			t.Errorf("%s starts with %q", name, first)
-		}
-		if _, err := fs.Stat(Demo(), at); err != nil {
-			t.Errorf("%s points to %s: %v", name, at, err)
-		}
+		assert.True(t, strings.HasPrefix(first, lead), "%s starts with %q", name, first)
+		assert.Equal(t, string(kind)+".schema.json", path.Base(at), "%s starts with %q", name, first)
+		_, err := fs.Stat(Demo(), at)
+		assert.NoError(t, err, "%s points to %s", name, at)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -18,9 +19,7 @@ import (
 // stands for the demo at its own tempos only: it is no safety certificate.
 func TestDemoNightStaysBelowThreeFlashes(t *testing.T) {
 	show, problems := Load(Demo(), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	p := show.Program
 	heads := flash.Heads(p.Patch)
 	var groups [][]int

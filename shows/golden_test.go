@@ -5,6 +5,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
@@ -14,9 +17,7 @@ import (
 // that it is the same on every processor.
 func TestDemoSummary(t *testing.T) {
 	show, problems := Load(Demo(), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	golden(t, "../testdata/shows/harbour-hall.golden", []byte(summary(show)))
 }
 
@@ -132,25 +133,21 @@ func colourName(c engine.Colour) string {
 // meter, and its lights are those of the hall.
 func TestDemoIsTheNightPromised(t *testing.T) {
 	show, problems := Load(Demo(), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	var total clock.Time
 	meters := map[engine.Meter]bool{}
 	for i := range show.Program.Songs {
 		s := &show.Program.Songs[i]
 		long := s.Tempo.Span(s.Length())
-		if long < 90*clock.Second || long > 150*clock.Second {
-			t.Errorf("%s takes %d s, want about two minutes", s.Name, long/clock.Second)
-		}
+		assert.GreaterOrEqual(t, long, 90*clock.Second, "%s takes %d s", s.Name, long/clock.Second)
+		assert.LessOrEqual(t, long, 150*clock.Second, "%s takes %d s", s.Name, long/clock.Second)
 		total += long
 		meters[s.Meter] = true
 	}
-	if total < 360*clock.Second || total > 480*clock.Second {
-		t.Errorf("the night takes %d s, want 360 to 480", total/clock.Second)
-	}
-	if len(meters) != 3 || !meters[engine.Meter{Upper: 6, Lower: 8}] {
-		t.Errorf("meters %v, want three of which one is 6/8", meters)
+	assert.GreaterOrEqual(t, total, 360*clock.Second)
+	assert.LessOrEqual(t, total, 480*clock.Second)
+	if assert.Len(t, meters, 3, "meters") {
+		assert.True(t, meters[engine.Meter{Upper: 6, Lower: 8}], "meters")
 	}
 	coloured := 0
 	for _, h := range show.Program.Heads {
@@ -158,9 +155,7 @@ func TestDemoIsTheNightPromised(t *testing.T) {
 			coloured++
 		}
 	}
-	if coloured != 12 {
-		t.Errorf("%d heads mix colours, want 12", coloured)
-	}
+	assert.Equal(t, 12, coloured, "heads mix colours")
 	waves, paths := map[engine.WaveKind]bool{}, 0
 	for _, e := range show.Program.Effects {
 		waves[e.Wave.Kind] = true
@@ -168,12 +163,8 @@ func TestDemoIsTheNightPromised(t *testing.T) {
 			paths++
 		}
 	}
-	if len(waves) != int(engine.NumWaves) {
-		t.Errorf("%d kinds of wave, want all %d", len(waves), engine.NumWaves)
-	}
-	if paths < 5 {
-		t.Errorf("%d effects travel, want several", paths)
-	}
+	assert.Len(t, waves, int(engine.NumWaves), "kinds of wave")
+	assert.GreaterOrEqual(t, paths, 5)
 }
 
 // No effect of the demo repeats three times a second in any song: WCAG 2.2,
@@ -181,9 +172,7 @@ func TestDemoIsTheNightPromised(t *testing.T) {
 // itself; what they add up to is for an analysis of rendered frames.
 func TestDemoDoesNotFlash(t *testing.T) {
 	show, problems := Load(Demo(), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	for i := range show.Program.Songs {
 		s := &show.Program.Songs[i]
 		for _, e := range show.Program.Effects {
@@ -192,9 +181,8 @@ func TestDemoDoesNotFlash(t *testing.T) {
 			if e.Wave.Kind == engine.Noise || e.Wave.Kind == engine.Steps {
 				flashes *= float64(max(int(e.Wave.Cells), len(e.Wave.Levels))) / 2
 			}
-			if rate := flashes * float64(clock.Second) / float64(period); rate > 2 {
-				t.Errorf("%s in %s comes %.1f times a second", e.Name, s.Name, rate)
-			}
+			rate := flashes * float64(clock.Second) / float64(period)
+			assert.LessOrEqual(t, rate, 2.0, "%s in %s comes %.1f times a second", e.Name, s.Name, rate)
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/engine"
@@ -32,9 +33,7 @@ func TestImportedSongsLoad(t *testing.T) {
 			t.Skip(err)
 		}
 		m, err := smf.Read(src, "")
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		file := m.AppendTo(nil)
 		files := fstest.MapFS{}
 		for name, f := range plain {
@@ -49,18 +48,20 @@ func TestImportedSongsLoad(t *testing.T) {
 		}
 		files["sets/set.yaml"] = &fstest.MapFile{Data: []byte("set: Set\nsongs: [song]\n")}
 		show, problems := Load(files, Options{})
-		if show == nil {
-			t.Fatalf("%v\n%s", problems, file)
-		}
+		require.NotNil(t, show, "%v\n%s", problems, file)
 		got := show.Program.Songs[0]
-		if got.Name != m.Song.Name || got.Tempo != m.Song.Tempo || got.Meter != m.Song.Meter ||
-			!same(got.Meters, m.Song.Meters) || !same(got.Tempos, m.Song.Tempos) || len(got.Sections) != len(m.Song.Sections) {
-			t.Fatalf("have %+v\nwant %+v\n%s", got, m.Song, file)
-		}
+		require.Equal(t, m.Song.Name, got.Name, "%s", file)
+		require.Equal(t, m.Song.Tempo, got.Tempo, "%s", file)
+		require.Equal(t, m.Song.Meter, got.Meter, "%s", file)
+		require.True(t, same(got.Meters, m.Song.Meters), "%s", file)
+		require.True(t, same(got.Tempos, m.Song.Tempos), "%s", file)
+		require.Len(t, got.Sections, len(m.Song.Sections), "%s", file)
 		for i, s := range got.Sections {
-			if want := m.Song.Sections[i]; s.Name != want.Name || s.Start != want.Start || s.Length != want.Length || s.Energy != want.Energy {
-				t.Fatalf("have %+v\nwant %+v\n%s", s, want, file)
-			}
+			want := m.Song.Sections[i]
+			require.Equal(t, want.Name, s.Name, "have %+v\n%s", s, file)
+			require.Equal(t, want.Start, s.Start, "have %+v\n%s", s, file)
+			require.Equal(t, want.Length, s.Length, "have %+v\n%s", s, file)
+			require.Equal(t, want.Energy, s.Energy, "have %+v\n%s", s, file)
 		}
 	})
 }

@@ -3,6 +3,8 @@ package shows
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 )
 
@@ -22,11 +24,7 @@ fixtures:
 groups: {lamps: lamp 1-2}
 `})
 	for i, want := range []clock.Time{30, 200, 0, 5} {
-		if got := show.Outputs.Universes[i].Lead; got != want*clock.Millisecond {
-			t.Errorf("universe %d: lead %v, want %d ms", i, got.Sub(0), want)
-		}
+		assert.Equal(t, want*clock.Millisecond, show.Outputs.Universes[i].Lead, "universe %d", i)
 	}
-	if !show.Outputs.Free {
-		t.Error("the frame grid is not free")
-	}
+	assert.True(t, show.Outputs.Free, "the frame grid is not free")
 }

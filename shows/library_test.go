@@ -3,6 +3,9 @@ package shows
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
 )
@@ -47,12 +50,8 @@ func TestBuiltInStrobes(t *testing.T) {
 			src[1] = fixtures.State{fixtures.Intensity: 1, fixtures.Strobe: c.hz / fixtures.MaxStrobe}
 			patch.Encode(dst, src)
 			base := patch.Placements()[1].Address - 1
-			if got := dst[0].Slots[base+s.slot]; got != c.want {
-				t.Errorf("%s at %v Hz: slot %d, want %d", s.profile, c.hz, got, c.want)
-			}
-			if got := dst[0].Slots[patch.Placements()[0].Address-1+s.slot]; got != s.open {
-				t.Errorf("%s beside one at %v Hz: slot %d, want it open at %d", s.profile, c.hz, got, s.open)
-			}
+			assert.Equal(t, c.want, dst[0].Slots[base+s.slot], "%s at %v Hz", s.profile, c.hz)
+			assert.Equal(t, s.open, dst[0].Slots[patch.Placements()[0].Address-1+s.slot], "%s beside one at %v Hz", s.profile, c.hz)
 		}
 	}
 }
@@ -64,9 +63,7 @@ func TestBuiltInShuttersAreHeldOpen(t *testing.T) {
 	shutters := 0
 	for name, p := range c.compileProfiles(nil) {
 		patch, err := fixtures.NewPatch(1, []fixtures.Placement{{Name: "a", Profile: p, Address: 1}})
-		if err != nil {
-			t.Fatal(name, err)
-		}
+		require.NoError(t, err, name)
 		for i, ch := range p.Channels {
 			if ch.Use != fixtures.Shutter {
 				continue
@@ -76,16 +73,11 @@ func TestBuiltInShuttersAreHeldOpen(t *testing.T) {
 				src := make([]fixtures.State, patch.Heads())
 				src[0] = fixtures.State{fixtures.Intensity: level, fixtures.Red: level, fixtures.Pan: level}
 				dst := make([]dmx.Universe, 1)
-				if patch.Encode(dst, src); dst[0].Slots[i] != ch.Value {
-					t.Errorf("%s at %v: its shutter is at %d, want %d", name, level, dst[0].Slots[i], ch.Value)
-				}
+				patch.Encode(dst, src)
+				assert.Equal(t, ch.Value, dst[0].Slots[i], "%s at %v: its shutter", name, level)
 			}
-			if p.Has(fixtures.Strobe) != (ch.Strobe.SlowHz > 0) {
-				t.Errorf("%s: a strobe: %v", name, p.Has(fixtures.Strobe))
-			}
+			assert.Equal(t, ch.Strobe.SlowHz > 0, p.Has(fixtures.Strobe), "%s: a strobe", name)
 		}
 	}
-	if shutters < 4 {
-		t.Errorf("%d shutters, want 4", shutters)
-	}
+	assert.GreaterOrEqual(t, shutters, 4)
 }

@@ -1,11 +1,16 @@
 package shows
 
-import "testing"
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
 
 func BenchmarkLoadDemo(b *testing.B) {
 	for b.Loop() {
 		if _, problems := Load(Demo(), Options{}); problems.Err() != nil {
-			b.Fatal(problems)
+			require.Fail(b, fmt.Sprint(problems))
 		}
 	}
 }

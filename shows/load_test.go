@@ -9,14 +9,15 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func problemsOf(t *testing.T, fsys fs.FS) string {
 	t.Helper()
 	show, problems := Load(fsys, Options{})
-	if (show == nil) != (len(problems) > 0) {
-		t.Errorf("a show of %v with %d problems", show, len(problems))
-	}
+	assert.Equal(t, len(problems) > 0, show == nil, "a show of %v with %d problems", show, len(problems))
 	return problems.Error()
 }
 
@@ -58,9 +59,7 @@ func TestFolderFaults(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			files := over(t, nil)
 			c.spoil(files)
-			if got := problemsOf(t, files); got != c.want {
-				t.Errorf("got  %s\nwant %s", got, c.want)
-			}
+			assert.Equal(t, c.want, problemsOf(t, files))
 		})
 	}
 }
@@ -68,11 +67,10 @@ func TestFolderFaults(t *testing.T) {
 // Parse does not rely on Load for the size.
 func TestParseRefusesLargeSources(t *testing.T) {
 	f, problems := Parse("rig.yaml", bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1))
-	if got, want := problems.Error(), "rig.yaml: too large: 4194308 bytes; at most 4194304 bytes"; f == nil || got != want {
-		t.Errorf("got %s\nwant %s", got, want)
-	}
-	if _, problems := Parse("lights.yaml", nil); len(problems) != 1 || problems[0].What != "not a file of a show" {
-		t.Errorf("a name of no kind: %v", problems)
+	assert.NotNil(t, f)
+	assert.Equal(t, "rig.yaml: too large: 4194308 bytes; at most 4194304 bytes", problems.Error())
+	if _, problems := Parse("lights.yaml", nil); assert.Len(t, problems, 1, "a name of no kind") {
+		assert.Equal(t, "not a file of a show", problems[0].What, "a name of no kind")
 	}
 }
 
@@ -94,9 +92,9 @@ func TestRubbishIsCutShort(t *testing.T) {
 			rig++
 		}
 	}
-	if songs != maxProblems+1 || !said || rig != 4 {
-		t.Errorf("%d faults of the song (said so: %v) and %d of the rig, want %d and 4", songs, said, rig, maxProblems+1)
-	}
+	assert.Equal(t, maxProblems+1, songs)
+	assert.True(t, said)
+	assert.Equal(t, 4, rig)
 }
 
 // Deep nesting and references to references stay small.
@@ -107,29 +105,23 @@ func TestBombs(t *testing.T) {
 		fmt.Fprintf(&groups, "  g%d: [g%d, lamp 1]\n", i, i-1)
 	}
 	rig := "venue: Hall\nuniverses: {u1: {virtual: yes}}\nfixtures:\n  lamp 1-2: {profile: dimmer-rgb, universe: u1, address: 1}\n  front: {profile: dimmer, universe: u1, address: 9}\ngroups:\n  lamps: lamp 1-2\n" + groups.String()
-	if got := problemsOf(t, over(t, map[string]string{"rig.yaml": rig})); got != "" {
-		t.Errorf("groups of groups: %s", got)
-	}
+	assert.Empty(t, problemsOf(t, over(t, map[string]string{"rig.yaml": rig})), "groups of groups")
 	aliases := "a: &a [x, x]\n"
 	for i := range 20 {
 		c := string(rune('a' + i))
 		aliases += string(rune('b'+i)) + ": &" + string(rune('b'+i)) + " [*" + c + ", *" + c + "]\n"
 	}
-	if got := problemsOf(t, over(t, map[string]string{"rig.yaml": aliases})); !strings.Contains(got, "an anchor (&a)") || strings.Count(got, "\n") > 100 {
-		t.Errorf("aliases of aliases: %s", got)
-	}
+	got := problemsOf(t, over(t, map[string]string{"rig.yaml": aliases}))
+	assert.Contains(t, got, "an anchor (&a)", "aliases of aliases")
+	assert.LessOrEqual(t, strings.Count(got, "\n"), 100, "aliases of aliases")
 	deep := strings.Repeat("[", 100000)
-	if got := problemsOf(t, over(t, map[string]string{"rig.yaml": deep})); !strings.Contains(got, "rig.yaml:1:") {
-		t.Errorf("deep brackets: %s", got)
-	}
+	assert.Contains(t, problemsOf(t, over(t, map[string]string{"rig.yaml": deep})), "rig.yaml:1:", "deep brackets")
 	many, fixtures := "venue: Hall\nuniverses:\n", "fixtures:\n"
 	for i := range 70 {
 		many += fmt.Sprintf("  u%d: {virtual: yes}\n", i)
 		fixtures += fmt.Sprintf("  x%d 1-512: {profile: dimmer, universe: u%d, address: 1}\n", i, i)
 	}
-	if got := problemsOf(t, over(t, map[string]string{"rig.yaml": many + fixtures})); !strings.Contains(got, "more than 32768 fixtures") {
-		t.Errorf("many fixtures: %.300s", got)
-	}
+	assert.Contains(t, problemsOf(t, over(t, map[string]string{"rig.yaml": many + fixtures})), "more than 32768 fixtures", "many fixtures")
 }
 
 // On disk, links inside the folder are fine and others are not.
@@ -143,18 +135,12 @@ func TestLinks(t *testing.T) {
 	} {
 		t.Run(open.name, func(t *testing.T) {
 			dir, outside := t.TempDir(), t.TempDir()
-			if err := os.CopyFS(dir, os.DirFS(shelf+"/good/plain")); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, os.CopyFS(dir, os.DirFS(shelf+"/good/plain")))
 			fsys, err := open.fsys(dir)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			move := func(from, to string) {
 				t.Helper()
-				if err := os.Rename(from, to); err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, os.Rename(from, to))
 			}
 			link := func(target, name string) {
 				t.Helper()
@@ -164,9 +150,7 @@ func TestLinks(t *testing.T) {
 			}
 			move(filepath.Join(dir, "rig.yaml"), filepath.Join(dir, "hall"))
 			link("hall", "rig.yaml")
-			if got := problemsOf(t, fsys); got != "" {
-				t.Errorf("a link inside the folder: %s", got)
-			}
+			assert.Empty(t, problemsOf(t, fsys), "a link inside the folder")
 			move(filepath.Join(dir, "looks.yaml"), filepath.Join(outside, "looks.yaml"))
 			link(filepath.Join(outside, "looks.yaml"), "looks.yaml")
 			move(filepath.Join(dir, "songs"), filepath.Join(outside, "songs"))
@@ -174,15 +158,12 @@ func TestLinks(t *testing.T) {
 			link("nowhere", "sets")
 			got := problemsOf(t, fsys)
 			for _, want := range []string{"looks.yaml: a link out of the show folder", "songs: a link out of the show folder", `sets: a link to "nowhere", where there is no file`} {
-				if !strings.Contains(got, want) {
-					t.Errorf("missing %q in:\n%s", want, got)
-				}
+				assert.Contains(t, got, want, "missing")
 			}
 		})
 	}
-	if _, err := Open(filepath.Join(t.TempDir(), "none")); err == nil {
-		t.Error("a folder that is not there was opened")
-	}
+	_, err := Open(filepath.Join(t.TempDir(), "none"))
+	assert.Error(t, err, "a folder that is not there was opened")
 }
 
 func TestNearest(t *testing.T) {
@@ -191,17 +172,13 @@ func TestNearest(t *testing.T) {
 		"ember": "embers", "Embers": "embers", "dakr": "dark", "tids": "tide", "fullsail": "full sail",
 		"zzz": "", "": "", "sinaglong": "singalong", strings.Repeat("x", 200): "",
 	} {
-		if got := nearest(word, names); got != want {
-			t.Errorf("nearest to %q is %q, want %q", word, got, want)
-		}
+		assert.Equal(t, want, nearest(word, names), "nearest to %q", word)
 	}
 	for _, c := range []struct {
 		a, b string
 		want int
 	}{{"", "", 0}, {"abc", "", 3}, {"kitten", "sitting", 3}, {"ab", "ba", 1}, {"ca", "abc", 3}} {
-		if got := distance([]rune(c.a), []rune(c.b)); got != c.want {
-			t.Errorf("distance of %q and %q is %d, want %d", c.a, c.b, got, c.want)
-		}
+		assert.Equal(t, c.want, distance([]rune(c.a), []rune(c.b)), "distance of %q and %q", c.a, c.b)
 	}
 }
 
@@ -209,22 +186,16 @@ func TestNearest(t *testing.T) {
 func TestLineEndsAndByteOrderMark(t *testing.T) {
 	demo := folder(t, "harbour-hall")
 	want, problems := Load(demo, Options{})
-	if problems.Err() != nil {
-		t.Fatal(problems)
-	}
+	require.NoError(t, problems.Err())
 	for _, f := range demo {
 		f.Data = append([]byte("\xef\xbb\xbf"), bytes.ReplaceAll(f.Data, []byte("\n"), []byte("\r\n"))...)
 	}
 	got, problems := Load(demo, Options{})
-	if problems.Err() != nil {
-		t.Fatalf("with CR LF and a byte order mark: %v", problems)
-	}
-	if summary(got) != summary(want) {
-		t.Error("CR LF and a byte order mark change the show")
-	}
+	require.NoError(t, problems.Err(), "with CR LF and a byte order mark")
+	assert.Equal(t, summary(want), summary(got), "CR LF and a byte order mark change the show")
 	demo["show.yaml"].Data = []byte("\xef\xbb\xbfshow: 3\r\nshwo: 4\r\n")
-	if got, want := problemsOf(t, demo), "show.yaml:1:7: "; !strings.HasPrefix(got, want) || !strings.Contains(got, "show.yaml:2:1: ") {
-		t.Errorf("places after a byte order mark: %s", got)
+	if got, want := problemsOf(t, demo), "show.yaml:1:7: "; assert.True(t, strings.HasPrefix(got, want), "places after a byte order mark") {
+		assert.Contains(t, got, "show.yaml:2:1: ", "places after a byte order mark")
 	}
 }
 
@@ -265,12 +236,13 @@ func FuzzLoad(f *testing.F) {
 		}
 		show, more := Compile(files, Options{})
 		problems = append(problems, more...)
-		if (show == nil) != (len(problems) > 0) {
-			t.Fatalf("a show of %v with %d problems", show, len(problems))
-		}
+		require.Equal(t, len(problems) > 0, show == nil, "a show of %v with %d problems", show, len(problems))
 		for _, p := range problems {
-			if p.File == "" || p.What == "" || p.Line < 0 || p.Line > yamlLines(src) && p.File == name {
-				t.Fatalf("a problem without a place: %+v", p)
+			require.NotEmpty(t, p.File, "a problem without a place: %+v", p)
+			require.NotEmpty(t, p.What, "a problem without a place: %+v", p)
+			require.GreaterOrEqual(t, p.Line, 0, "a problem without a place: %+v", p)
+			if p.Line > yamlLines(src) {
+				require.NotEqual(t, name, p.File, "a problem without a place: %+v", p)
 			}
 		}
 		if show != nil {
@@ -293,39 +265,36 @@ func yamlLines(src []byte) int {
 func sound(t *testing.T, s *Show) {
 	t.Helper()
 	p := s.Program
-	if p.Patch == nil || p.Patch.Heads() != len(p.Heads) || p.Patch.Universes() != len(s.Outputs.Universes) {
-		t.Fatal("the patch does not match the rig")
-	}
+	require.NotNil(t, p.Patch, "the patch does not match the rig")
+	require.Equal(t, len(p.Heads), p.Patch.Heads(), "the patch does not match the rig")
+	require.Equal(t, len(s.Outputs.Universes), p.Patch.Universes(), "the patch does not match the rig")
 	heads := func(hs []int32) {
 		for _, h := range hs {
-			if h < 0 || int(h) >= len(p.Heads) {
-				t.Fatalf("head %d of %d", h, len(p.Heads))
-			}
+			require.GreaterOrEqual(t, h, int32(0), "head %d", h)
+			require.Less(t, int(h), len(p.Heads), "head %d", h)
 		}
 	}
 	for i := range p.Effects {
 		e := &p.Effects[i]
-		if heads(e.Heads); len(e.Heads) != len(e.Offsets) || e.Pulses < 1 || e.Period.Den < 1 || e.Period.Num < 1 {
-			t.Fatalf("effect %+v", e)
-		}
+		heads(e.Heads)
+		require.Len(t, e.Heads, len(e.Offsets), "effect")
+		require.GreaterOrEqual(t, e.Pulses, int32(1), "effect")
+		require.GreaterOrEqual(t, e.Period.Den, int32(1), "effect")
+		require.GreaterOrEqual(t, e.Period.Num, int32(1), "effect")
 	}
 	all := append([]int32{}, p.SetList...)
 	for _, i := range all {
-		if int(i) >= len(p.Songs) {
-			t.Fatalf("song %d of %d", i, len(p.Songs))
-		}
+		require.Less(t, int(i), len(p.Songs), "song %d", i)
 	}
 	for i := range p.Songs {
 		last := -1
 		for _, c := range p.Songs[i].Cues {
-			if int(c.At) <= last || c.At >= p.Songs[i].Length() || c.Fade.Length.Den < 1 {
-				t.Fatalf("cue %+v after %d", c, last)
-			}
+			require.Greater(t, int(c.At), last, "cue %+v", c)
+			require.Less(t, c.At, p.Songs[i].Length(), "cue %+v", c)
+			require.GreaterOrEqual(t, c.Fade.Length.Den, int32(1), "cue %+v", c)
 			last = int(c.At)
 			for _, e := range c.Effects {
-				if int(e) >= len(p.Effects) {
-					t.Fatalf("effect %d of %d", e, len(p.Effects))
-				}
+				require.Less(t, int(e), len(p.Effects), "effect %d", e)
 			}
 			for _, part := range c.Parts {
 				heads(part.Heads)

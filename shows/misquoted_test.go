@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -41,9 +43,10 @@ func TestSyntaxPlaces(t *testing.T) {
 		{"line ends of other systems", "a: {b: 1,\r\n  c: 2}\r\n\r\nd: 'x'\r\n", 0, 0, ""},
 	} {
 		line, column, what := placeOf(c.src)
-		if line != c.line || column != c.column || !strings.Contains(what, c.want) || (what == "") != (c.want == "") {
-			t.Errorf("%s: %d:%d %q, want %d:%d %q", c.name, line, column, what, c.line, c.column, c.want)
-		}
+		assert.Equal(t, c.line, line, c.name)
+		assert.Equal(t, c.column, column, c.name)
+		assert.Contains(t, what, c.want, c.name)
+		assert.Equal(t, c.want == "", what == "", c.name)
 	}
 }
 
@@ -52,16 +55,14 @@ func TestMisquotedPlaces(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		src := rapid.StringOf(rapid.RuneFrom([]rune("ab :-,{}[]\"'\\#\n\r\tü"))).Draw(t, "src")
 		line, column, what := misquoted([]byte(src))
-		if (line == 0) != (what == "") {
-			t.Fatalf("line %d, %q", line, what)
-		}
+		require.Equal(t, what == "", line == 0, "line %d, %q", line, what)
 		if line == 0 {
 			return
 		}
 		lines := strings.Split(src, "\n")
-		if line > len(lines) || column < 1 || column > len([]rune(lines[line-1])) {
-			t.Fatalf("no place %d:%d: %q", line, column, what)
-		}
+		require.LessOrEqual(t, line, len(lines), "%q", what)
+		require.GreaterOrEqual(t, column, 1, "%q", what)
+		require.LessOrEqual(t, column, len([]rune(lines[line-1])), "%q", what)
 	})
 }
 
@@ -69,11 +70,8 @@ func TestMisquotedPlaces(t *testing.T) {
 func TestMisquotedDemo(t *testing.T) {
 	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "songs/saturday.yaml", "songs/breakwater.yaml", "sets/november.yaml"} {
 		src, err := os.ReadFile("harbour-hall/" + name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if line, column, what := misquoted(src); line != 0 {
-			t.Errorf("%s:%d:%d: %s", name, line, column, what)
-		}
+		require.NoError(t, err)
+		line, column, what := misquoted(src)
+		assert.Zero(t, line, "%s:%d:%d: %s", name, line, column, what)
 	}
 }

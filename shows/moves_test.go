@@ -3,6 +3,8 @@ package shows
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/protocol/dmx"
@@ -48,9 +50,7 @@ effects:
 	expect := func(s *[dmx.Slots]byte, address int, want ...byte) {
 		t.Helper()
 		for i, w := range want {
-			if got := s[address-1+i]; got != w {
-				t.Errorf("slot %d is %d, want %d", address+i, got, w)
-			}
+			assert.Equal(t, w, s[address-1+i], "slot %d", address+i)
 		}
 	}
 	s := slots(0)

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	yaml "go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
 )
@@ -50,9 +52,7 @@ func TestSchemaAndLoaderAgree(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := rapid.SampledFrom(files).Draw(t, "file")
 		var doc yaml.Node
-		if err := yaml.Unmarshal(f.src, &doc); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, yaml.Unmarshal(f.src, &doc))
 		for range rapid.IntRange(1, 2).Draw(t, "spoilings") {
 			spoil(t, &doc)
 		}
@@ -62,22 +62,17 @@ func TestSchemaAndLoaderAgree(t *testing.T) {
 		}
 		_, problems := parse(f.name, f.kind, src)
 		v, err := instance(src)
-		if err != nil {
-			t.Fatalf("the other reader fails: %v\n%s", err, src)
-		}
+		require.NoError(t, err, "the other reader fails\n%s", src)
 		bySchema := compiled[f.kind].Validate(v)
-		if (bySchema == nil) != (len(problems) == 0) {
-			t.Fatalf("%s: the schema says: %v\nthe loader says: %v\n%s", f.name, bySchema, problems, src)
-		}
+		require.Equal(t, len(problems) == 0, bySchema == nil, "%s: the schema says: %v\nthe loader says: %v\n%s", f.name, bySchema, problems, src)
 		if bySchema != nil {
 			refused++
 		} else {
 			accepted++
 		}
 	})
-	if refused < 10 || accepted < 5 {
-		t.Errorf("%d refused and %d accepted: too few of one to say much", refused, accepted)
-	}
+	assert.GreaterOrEqual(t, refused, 10, "too few of one to say much")
+	assert.GreaterOrEqual(t, accepted, 5, "too few of one to say much")
 }
 
 // spoil changes one place of a document: drops or renames a key, puts another
@@ -139,8 +134,6 @@ func hasKey(n *yaml.Node, key string) bool {
 
 func node(t *rapid.T, src string) *yaml.Node {
 	var doc yaml.Node
-	if err := yaml.Unmarshal([]byte(src), &doc); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, yaml.Unmarshal([]byte(src), &doc))
 	return doc.Content[0]
 }

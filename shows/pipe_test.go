@@ -7,21 +7,16 @@ import (
 	"path/filepath"
 	"syscall"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Nothing waits for a pipe in the place of a file.
 func TestPipe(t *testing.T) {
 	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(shelf+"/good/plain")); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Remove(filepath.Join(dir, "show.yaml")); err != nil {
-		t.Fatal(err)
-	}
-	if err := syscall.Mkfifo(filepath.Join(dir, "show.yaml"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if got, want := problemsOf(t, os.DirFS(dir)), "show.yaml: not a plain file"; got != want {
-		t.Errorf("got %s\nwant %s", got, want)
-	}
+	require.NoError(t, os.CopyFS(dir, os.DirFS(shelf+"/good/plain")))
+	require.NoError(t, os.Remove(filepath.Join(dir, "show.yaml")))
+	require.NoError(t, syscall.Mkfifo(filepath.Join(dir, "show.yaml"), 0o600))
+	assert.Equal(t, "show.yaml: not a plain file", problemsOf(t, os.DirFS(dir)))
 }

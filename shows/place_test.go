@@ -3,6 +3,8 @@ package shows
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -12,9 +14,7 @@ import (
 func demoShow(t testing.TB) *Show {
 	t.Helper()
 	show, problems := Load(Demo(), Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	return show
 }
 
@@ -34,9 +34,8 @@ func TestFindPlace(t *testing.T) {
 	} {
 		want.Pass = max(1, want.Pass)
 		got, fault := show.FindPlace(text)
-		if fault != nil || got != want {
-			t.Errorf("%q is %+v (%v), want %+v", text, got, fault, want)
-		}
+		assert.Nil(t, fault, "%q is %+v (%v)", text, got, fault)
+		assert.Equal(t, want, got, "%q is %+v (%v)", text, got, fault)
 	}
 	const songs = "songs are: Home by the Breakwater, Lanterns on the Pier, Saturday on the Slipway"
 	const sections = "sections are: intro, verse, pre-chorus, chorus 1, bridge, chorus 2, outro"
@@ -54,8 +53,8 @@ func TestFindPlace(t *testing.T) {
 		"lanterns, bridge, bar 5":     `position: bridge has no bar 5; it has 4`,
 		"lanterns, bridge 2, bar 5":   `position: bridge has no bar 5; it has 4`,
 	} {
-		if got, fault := show.FindPlace(text); fault == nil || fault.Error() != want {
-			t.Errorf("%q: %+v, %v\nwant %s", text, got, fault, want)
+		if got, fault := show.FindPlace(text); assert.NotNil(t, fault, "%q: %+v", text, got) {
+			assert.Equal(t, want, fault.Error(), "%q: %+v", text, got)
 		}
 	}
 }
@@ -70,9 +69,8 @@ func TestPlacesRoundTrip(t *testing.T) {
 		if at.Song != engine.None {
 			at.At = at.At.FloorTo(show.Program.Songs[at.Song].Meter.Beat())
 		}
-		if fault != nil || got != at {
-			t.Fatalf("%+v prints as %q, which is %+v (%v)", at, text, got, fault)
-		}
+		require.Nil(t, fault, "prints as %q", text)
+		require.Equal(t, at, got, "prints as %q", text)
 	})
 }
 
@@ -106,8 +104,8 @@ func FuzzFindPlace(f *testing.F) {
 		}
 		song := &show.Program.Songs[at.Song]
 		s := &song.Sections[at.Section]
-		if at.At < s.Start || at.At >= s.Start+s.Length || at.Pass < 1 {
-			t.Fatalf("%q is %+v", text, at)
-		}
+		require.GreaterOrEqual(t, at.At, s.Start, "%q", text)
+		require.Less(t, at.At, s.Start+s.Length, "%q", text)
+		require.GreaterOrEqual(t, at.Pass, 1, "%q", text)
 	})
 }

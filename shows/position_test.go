@@ -1,11 +1,12 @@
 package shows
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -44,12 +45,9 @@ func TestPositions(t *testing.T) {
 		{"chorus 1, bar 2 beat 3 - 3/4 bars", 5*4*q + 2*q - 3*q, "chorus 1, bar 1 beat 4"},
 	} {
 		at, fault := FindPosition(song, c.text)
-		if fault != nil || at != c.at {
-			t.Errorf("%q is at %d (%v), want %d", c.text, at, fault, c.at)
-		}
-		if got := PositionName(song, at); got != c.name {
-			t.Errorf("%q prints as %q, want %q", c.text, got, c.name)
-		}
+		assert.Nil(t, fault, "%q is at %d (%v)", c.text, at, fault)
+		assert.Equal(t, c.at, at, "%q is at %d (%v)", c.text, at, fault)
+		assert.Equal(t, c.name, PositionName(song, at), "%q", c.text)
 	}
 	for at, want := range map[clock.Beat]string{
 		-1:                "intro - 1 beat",
@@ -58,13 +56,9 @@ func TestPositions(t *testing.T) {
 		26*4*q + 2*q:      "the end end + 2 beats",
 		26*4*q + q + 3333: "the end end + 1 beat",
 	} {
-		if got := PositionName(song, at); got != want {
-			t.Errorf("beat %d prints as %q, want %q", at, got, want)
-		}
+		assert.Equal(t, want, PositionName(song, at), "beat %d", at)
 	}
-	if got := PositionName(&engine.Song{Meter: four}, 3); got != "no section" {
-		t.Errorf("a song without sections prints %q", got)
-	}
+	assert.Equal(t, "no section", PositionName(&engine.Song{Meter: four}, 3), "a song without sections")
 }
 
 func TestPositionFaults(t *testing.T) {
@@ -83,9 +77,8 @@ func TestPositionFaults(t *testing.T) {
 		if fault != nil {
 			err = fault
 		}
-		if !errors.As(err, &fault) || fault.Error() != want {
-			t.Errorf("%q: %v\nwant %s", text, err, want)
-		}
+		assert.ErrorAs(t, err, &fault, "%q", text)
+		assert.Equal(t, want, fault.Error(), "%q", text)
 	}
 }
 
@@ -93,9 +86,7 @@ func TestPositionFaults(t *testing.T) {
 func TestPositionsRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m, err := engine.NewMeter(rapid.IntRange(1, 32).Draw(t, "upper"), rapid.SampledFrom([]int{1, 2, 4, 8, 16}).Draw(t, "lower"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		var parts []string
 		for i := range rapid.IntRange(1, 6).Draw(t, "sections") {
 			name := rapid.StringMatching(`[a-z]{1,8}(-[a-z]{1,4})?( [a-z]{1,5})?`).Draw(t, "name")
@@ -105,15 +96,12 @@ func TestPositionsRoundTrip(t *testing.T) {
 		at := clock.Beat(rapid.Int64Range(0, int64(song.Length())-1).Draw(t, "at"))
 		text := PositionName(song, at)
 		got, fault := FindPosition(song, text)
-		if fault != nil {
-			t.Fatalf("%q: %v", text, fault)
-		}
-		if got > at || at-got >= m.Beat() || PositionName(song, got) != text {
-			t.Fatalf("%d prints as %q, which is %d and prints as %q", at, text, got, PositionName(song, got))
-		}
+		require.Nil(t, fault, "%q", text)
+		require.LessOrEqual(t, got, at)
+		require.Less(t, at-got, m.Beat())
+		require.Equal(t, text, PositionName(song, got))
 		cue := fmt.Sprintf("song: Song\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 3, look: embers}\ncues:\n  - {at: %q, look: dark}\n", text)
-		if _, problems := Parse("songs/song.yaml", []byte(cue)); len(problems) > 0 {
-			t.Fatalf("a cue could not stand at %q: %v", text, problems)
-		}
+		_, problems := Parse("songs/song.yaml", []byte(cue))
+		require.Empty(t, problems, "a cue could not stand at %q", text)
 	})
 }

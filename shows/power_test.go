@@ -2,9 +2,11 @@ package shows
 
 import (
 	"path/filepath"
-	"slices"
 	"testing"
 	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestPowerOfARig(t *testing.T) {
@@ -31,23 +33,12 @@ groups:
 keep: front
 `)}
 	show, problems := Load(files, Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	p := show.Power
-	if p.Volts != 230 || !slices.Equal(p.Circuits, []Circuit{{"left", 16}, {"right", 10.5}}) {
-		t.Errorf("%+v", p)
-	}
-	if want := []Draw{{60.5, 1}, {60.5, 1}, {575, 0}, {0, -1}}; !slices.Equal(p.Draws, want) {
-		t.Errorf("draws %v, want %v", p.Draws, want)
-	}
-	if g := show.GroupsOf(0); !slices.Equal(g, []string{"lamps", "all"}) {
-		t.Errorf("lamp 1 is in %q", g)
-	}
-	if g := show.GroupsOf(3); !slices.Equal(g, []string{"all"}) {
-		t.Errorf("front is in %q", g)
-	}
-	if gaps := Gaps(show.Program.Patch); !slices.Equal(gaps, []Free{{0, 1, 3}, {0, 10, 10}, {0, 14, 14}}) {
-		t.Errorf("gaps %v", gaps)
-	}
+	assert.Equal(t, 230.0, p.Volts)
+	assert.Equal(t, []Circuit{{"left", 16}, {"right", 10.5}}, p.Circuits)
+	assert.Equal(t, []Draw{{60.5, 1}, {60.5, 1}, {575, 0}, {0, -1}}, p.Draws, "draws")
+	assert.Equal(t, []string{"lamps", "all"}, show.GroupsOf(0), "lamp 1")
+	assert.Equal(t, []string{"all"}, show.GroupsOf(3), "front")
+	assert.Equal(t, []Free{{0, 1, 3}, {0, 10, 10}, {0, 14, 14}}, Gaps(show.Program.Patch), "gaps")
 }

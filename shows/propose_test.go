@@ -1,11 +1,12 @@
 package shows
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -31,47 +32,39 @@ fixtures:
 // slots in a row, to 22.
 func TestPropose(t *testing.T) {
 	list, problems, err := Propose([]byte(unpatched))
-	if err != nil || len(problems) > 0 {
-		t.Fatal(err, problems)
-	}
+	require.NoError(t, err)
+	require.Empty(t, problems)
 	want := "9 lamp u1 1-1\n10 bar 1-2 u1 22-49\n15 é 1 u2 1-3\n"
 	got := ""
 	for _, p := range list {
 		got += fmt.Sprintf("%d %s %s %d-%d\n", p.Line, p.Fixture, p.Universe, p.Address, p.Last)
 	}
-	if got != want {
-		t.Errorf("proposed\n%swant\n%s", got, want)
-	}
+	assert.Equal(t, want, got, "proposed")
 	out, err := Write([]byte(unpatched), list)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	text := strings.NewReplacer(
 		"lamp: {profile", "lamp: {address: 1, profile",
 		"    profile: rgb-bar-4", "    address: 22\n    profile: rgb-bar-4",
 		"{universe: u2", "{address: 1, universe: u2",
 	).Replace(unpatched)
-	if string(out) != text {
-		t.Errorf("wrote\n%s\nwant\n%s", out, text)
-	}
+	assert.Equal(t, text, string(out))
 	dos := strings.ReplaceAll(unpatched, "\n", "\r\n")
 	list, _, _ = Propose([]byte(dos))
-	if out, err := Write([]byte(dos), list); err != nil || string(out) != strings.ReplaceAll(text, "\n", "\r\n") {
-		t.Errorf("line ends of another system: %v\n%q", err, out)
-	}
+	out, err = Write([]byte(dos), list)
+	assert.NoError(t, err, "line ends of another system")
+	assert.Equal(t, strings.ReplaceAll(text, "\n", "\r\n"), string(out), "line ends of another system")
 }
 
 func TestProposeRefuses(t *testing.T) {
 	full := strings.Replace(unpatched, "wash 1-4", "wash 1-126", 1)
-	if _, _, err := Propose([]byte(full)); !errors.Is(err, ErrNoRoom) || !strings.Contains(err.Error(), "line 10: bar 1-2 takes 28 slots in a row") {
-		t.Errorf("no room: %v", err)
-	}
-	if list, problems, _ := Propose([]byte(strings.Replace(unpatched, "venue", "venu", 1))); len(problems) == 0 || list != nil {
-		t.Errorf("a fault: %v, %v", list, problems)
-	}
-	if _, _, err := Propose([]byte(strings.Replace(unpatched, "profile: rgb}", "profile: none}", 1))); err == nil || !strings.Contains(err.Error(), "line 15") {
-		t.Errorf("unknown profile: %v", err)
-	}
+	_, _, err := Propose([]byte(full))
+	assert.ErrorIs(t, err, ErrNoRoom, "no room")
+	assert.ErrorContains(t, err, "line 10: bar 1-2 takes 28 slots in a row", "no room")
+	list, problems, _ := Propose([]byte(strings.Replace(unpatched, "venue", "venu", 1)))
+	assert.NotEmpty(t, problems, "a fault")
+	assert.Nil(t, list, "a fault")
+	_, _, err = Propose([]byte(strings.Replace(unpatched, "profile: rgb}", "profile: none}", 1)))
+	assert.ErrorContains(t, err, "line 15", "unknown profile")
 }
 
 // Whatever is patched already, what is proposed overlaps nothing and fits.
@@ -90,16 +83,15 @@ func TestProposedFits(t *testing.T) {
 			rig += fmt.Sprintf("  f%d: {profile: %s, universe: u%s}\n", i, profile, address)
 		}
 		list, problems, err := Propose([]byte(rig))
-		if err != nil || len(problems) > 0 {
-			t.Fatal(err, problems)
-		}
+		require.NoError(t, err)
+		require.Empty(t, problems)
 		out, err := Write([]byte(rig), list)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		file, problems := Parse("rig.yaml", out)
-		if _, more := Compile([]*File{file}, Options{}); len(problems) > 0 || strings.Contains(fmt.Sprint(more), "rig.yaml") && strings.Contains(fmt.Sprint(more), "slot") {
-			t.Fatal(problems, more, string(out))
+		_, more := Compile([]*File{file}, Options{})
+		require.Empty(t, problems, string(out))
+		if strings.Contains(fmt.Sprint(more), "rig.yaml") {
+			require.NotContains(t, fmt.Sprint(more), "slot", string(out))
 		}
 	})
 }

@@ -10,6 +10,8 @@ import (
 
 	goyaml "github.com/goccy/go-yaml"
 	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected files")
@@ -18,18 +20,12 @@ var update = flag.Bool("update", false, "rewrite the expected files")
 func golden(t *testing.T, name string, got []byte) {
 	t.Helper()
 	if *update {
-		if err := os.WriteFile(name, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(name, got, 0o644))
 		return
 	}
 	want, err := os.ReadFile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("%s differs; review it and run the test with -update.\ngot:\n%s", name, got)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, want, got, "%s differs; review it and run the test with -update.", name)
 }
 
 func TestSchemasOfDemo(t *testing.T) {
@@ -45,17 +41,12 @@ func schemas(t testing.TB) map[Kind]*jsonschema.Schema {
 	compiled := map[Kind]*jsonschema.Schema{}
 	for _, kind := range Kinds() {
 		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema(kind)))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		c := jsonschema.NewCompiler()
 		url := "mem:///" + string(kind)
-		if err := c.AddResource(url, doc); err != nil {
-			t.Fatal(err)
-		}
-		if compiled[kind], err = c.Compile(url); err != nil {
-			t.Fatalf("schema of %s: %v", kind, err)
-		}
+		require.NoError(t, c.AddResource(url, doc))
+		compiled[kind], err = c.Compile(url)
+		require.NoError(t, err, "schema of %s", kind)
 	}
 	return compiled
 }

@@ -1,6 +1,11 @@
 package shows
 
-import "testing"
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
 
 // Every keyword of a shape that an editor shows has to be there.
 func TestSchemaExplainsEveryKey(t *testing.T) {
@@ -8,13 +13,11 @@ func TestSchemaExplainsEveryKey(t *testing.T) {
 		var walk func(s *shape, path string)
 		walk = func(s *shape, path string) {
 			for _, f := range s.fields {
-				if f.about == "" {
-					t.Errorf("%s: %s.%s has no description", kind, path, f.key)
-				}
+				assert.NotEmpty(t, f.about, "%s: %s.%s has no description", kind, path, f.key)
 				walk(f.shape, path+"."+f.key)
 			}
-			if s.form == word && s.options == nil && len(s.examples) == 0 && s.called == "" {
-				t.Errorf("%s: %s has neither a name nor an example", kind, path)
+			if s.form == word && s.options == nil && len(s.examples) == 0 {
+				assert.NotEmpty(t, s.called, "%s: %s has neither a name nor an example", kind, path)
 			}
 			if s.of != nil {
 				walk(s.of, path+"[]")
@@ -34,21 +37,18 @@ func TestExamplesFit(t *testing.T) {
 		for _, e := range s.examples {
 			switch e := e.(type) {
 			case string:
-				if s.pattern == nil || !s.pattern.MatchString(e) {
-					t.Errorf("example %q does not fit %s", e, s.called)
+				if assert.NotNil(t, s.pattern, "example %q does not fit %s", e, s.called) {
+					assert.True(t, s.pattern.MatchString(e), "example %q does not fit %s", e, s.called)
 				}
 			case int:
-				if int64(e) < s.low || int64(e) > s.high {
-					t.Errorf("example %d does not fit %s", e, s.called)
-				}
+				assert.GreaterOrEqual(t, int64(e), s.low, "example %d does not fit %s", e, s.called)
+				assert.LessOrEqual(t, int64(e), s.high, "example %d does not fit %s", e, s.called)
 			case []string:
 				for _, e := range e {
-					if !s.of.pattern.MatchString(e) {
-						t.Errorf("example %q does not fit %s", e, s.of.called)
-					}
+					assert.True(t, s.of.pattern.MatchString(e), "example %q does not fit %s", e, s.of.called)
 				}
 			default:
-				t.Errorf("example %v of a kind this test does not know", e)
+				assert.Fail(t, fmt.Sprintf("example %v of a kind this test does not know", e))
 			}
 		}
 		for _, f := range s.fields {

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/engine"
@@ -27,19 +29,18 @@ func TestWhyAddsUp(t *testing.T) {
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
 		w := show.Why(v, int32(fixture), 0)
 		for _, h := range w.Heads {
-			if len(h.Slots) == 0 || len(h.Params) == 0 {
-				t.Fatalf("%+v", w)
-			}
+			require.NotEmpty(t, h.Slots, w)
+			require.NotEmpty(t, h.Params, w)
 			for _, p := range h.Params {
 				last := p.Layers[len(p.Layers)-1]
 				decides := slices.IndexFunc(p.Layers, func(r Reason) bool { return r.Decides })
-				if !slices.Equal(last.Value, p.Value) || decides < 0 || !slices.Equal(p.Layers[decides].Value, p.Value) || p.Layers[decides].Layer != p.Decider {
-					t.Fatalf("%s of %s: %+v", p.Name, h.Head, p)
-				}
+				require.True(t, slices.Equal(last.Value, p.Value), "%s of %s: %+v", p.Name, h.Head, p)
+				require.GreaterOrEqual(t, decides, 0, "%s of %s: %+v", p.Name, h.Head, p)
+				require.True(t, slices.Equal(p.Layers[decides].Value, p.Value), "%s of %s: %+v", p.Name, h.Head, p)
+				require.Equal(t, p.Decider, p.Layers[decides].Layer, "%s of %s: %+v", p.Name, h.Head, p)
 				for _, r := range p.Layers {
-					if r.Because == "" || slices.ContainsFunc(r.Value, math.IsNaN) {
-						t.Fatalf("%s of %s: %+v", p.Name, h.Head, r)
-					}
+					require.NotEmpty(t, r.Because, "%s of %s: %+v", p.Name, h.Head, r)
+					require.False(t, slices.ContainsFunc(r.Value, math.IsNaN), "%s of %s: %+v", p.Name, h.Head, r)
 				}
 			}
 		}
@@ -51,13 +52,9 @@ func TestWhyInWords(t *testing.T) {
 	show := demoShow(t)
 	find := func(text, fixture string, then ...engine.Command) string {
 		at, fault := show.FindPlace(text)
-		if fault != nil {
-			t.Fatal(fault)
-		}
+		require.Nil(t, fault)
 		f, head, fault := show.FindFixture(fixture)
-		if fault != nil {
-			t.Fatal(fault)
-		}
+		require.Nil(t, fault)
 		w := show.Why(night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
@@ -90,24 +87,23 @@ func TestWhyInWords(t *testing.T) {
 	} {
 		got := find(c.place, c.fixture, c.then...)
 		for _, want := range c.want {
-			if !strings.Contains(got, want) {
-				t.Errorf("%s, %s:\n%s\nwant %s", c.place, c.fixture, got, want)
-			}
+			assert.Contains(t, got, want, "%s, %s", c.place, c.fixture)
 		}
 	}
 }
 
 func TestFindFixture(t *testing.T) {
 	show := demoShow(t)
-	if f, head, fault := show.FindFixture("wash 3"); f != 2 || head != 0 || fault != nil {
-		t.Errorf("wash 3 is %d, head %d (%v)", f, head, fault)
-	}
+	f, head, fault := show.FindFixture("wash 3")
+	assert.EqualValues(t, 2, f, "wash 3")
+	assert.Zero(t, head, "wash 3")
+	assert.Nil(t, fault, "wash 3")
 	for name, want := range map[string]string{
 		"wahs 3": `position: no fixture "wahs 3" (did you mean "wash 3"?); fixtures are: `,
 		"fronts": `position: "fronts" is a group (did you mean "front 1"?); fixtures are: `,
 	} {
-		if _, _, fault := show.FindFixture(name); fault == nil || !strings.HasPrefix(fault.Error(), want) {
-			t.Errorf("%q: %v", name, fault)
+		if _, _, fault := show.FindFixture(name); assert.NotNil(t, fault, "%q", name) {
+			assert.True(t, strings.HasPrefix(fault.Error(), want), "%q", name)
 		}
 	}
 }

@@ -1,11 +1,12 @@
 package main
 
 import (
-	"errors"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 const input = `goos: linux
@@ -29,9 +30,7 @@ ok   tactus/clock 3.1s
 // Ours and its references are one row, of the median of the runs.
 func TestTable(t *testing.T) {
 	parsed, err := parse(strings.NewReader(input))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var out strings.Builder
 	parsed.write(&out)
 	var have []string
@@ -51,10 +50,7 @@ func TestTable(t *testing.T) {
 		"Leaky ns/op 23.5 one run: no",
 		"Leaky allocs/op 2 one run: no",
 	}
-	if d := cmp.Diff(want, have); d != "" {
-		t.Error(d)
-	}
-	if _, err := parse(strings.NewReader("FAIL\n")); !errors.Is(err, errNone) {
-		t.Errorf("%v, want %v", err, errNone)
-	}
+	assert.Empty(t, cmp.Diff(want, have))
+	_, err = parse(strings.NewReader("FAIL\n"))
+	assert.ErrorIs(t, err, errNone)
 }

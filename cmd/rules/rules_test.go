@@ -1,11 +1,15 @@
 package rules
 
 import (
+	"fmt"
 	"os"
 	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // rule is one of the repository's rules.
@@ -31,6 +35,7 @@ func rules() []rule {
 		{"names", "a file is named after what is in it", names},
 		{"words", "unfinished work and one machine's paths stay out of the tree", words},
 		{"links", "a link that leads nowhere is worse than none", links},
+		{"assertions", "a failure is understood from its text: what was wanted, what came", assertions},
 		{"fuzz seeds", "without a seed a fuzz target tests little in a short run", fuzzSeeds},
 	}
 }
@@ -38,16 +43,12 @@ func rules() []rule {
 // TestRules checks the whole repository.
 func TestRules(t *testing.T) {
 	tr, err := load(os.DirFS("../.."))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(tr.product()) < 10 {
-		t.Fatalf("found %d product files: the tree was not read", len(tr.product()))
-	}
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(tr.product()), 10, "found … product files: the tree was not read")
 	for _, r := range rules() {
 		t.Run(r.name, func(t *testing.T) {
 			for _, f := range r.check(tr) {
-				t.Errorf("%s: %s", f.where, f.what)
+				assert.Fail(t, fmt.Sprintf("%s: %s", f.where, f.what))
 			}
 			if t.Failed() {
 				t.Logf("why this rule: %s", r.why)
@@ -140,6 +141,14 @@ var broken = map[string][][2]string{
 		{"docs/night.md\n<img src=\"page.png\" alt=\"the page\">", "page.png, which does not exist"},
 		{"README.md\n# One `night`\n\n[there](#one-day)", "no such heading"},
 	},
+	"assertions": {
+		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc TestA(t *testing.T) { t.Errorf(\"have %d\", 1) }", "Errorf: call assert"},
+		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc TestA(t *testing.T) { t.Error() }", "Error: call assert"},
+		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc TestA(t *testing.T) { defer t.Error(1) }", "Error: call assert"},
+		{"engine/a_test.go\npackage engine\nfunc (r *rig) check(err error) { r.t.Fatal(err) }", "Fatal: call assert"},
+		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc TestA(t *testing.T) { each(t.Fatalf) }", "Fatalf: call assert"},
+		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc FuzzA(f *testing.F) { f.Add(1); f.FailNow() }", "FailNow: call assert"},
+	},
 	"fuzz seeds": {
 		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc FuzzParse(f *testing.F) { run(f) }\nfunc run(f *testing.F) { f.Helper() }", "FuzzParse"},
 		{"engine/a_test.go\npackage engine\nimport \"testing\"\nfunc FuzzParse(f *testing.F) { f.Fuzz(func(*testing.T, []byte) {}) }", "FuzzParse"},
@@ -149,19 +158,13 @@ var broken = map[string][][2]string{
 // TestEachRuleBites runs every rule on trees that break it.
 func TestEachRuleBites(t *testing.T) {
 	for _, r := range rules() {
-		if len(broken[r.name]) == 0 {
-			t.Errorf("rule %q has no tree that breaks it", r.name)
-		}
+		assert.NotEmpty(t, broken[r.name], "rule %q has no tree that breaks it", r.name)
 		for _, c := range broken[r.name] {
 			name, src, _ := strings.Cut(c[0], "\n")
 			tr, err := load(fstest.MapFS{name: {Data: []byte(src)}})
-			if err != nil {
-				t.Fatalf("%s: %s: %v", r.name, name, err)
-			}
+			require.NoError(t, err, "%s: %s", r.name, name)
 			faults := r.check(tr)
-			if !slices.ContainsFunc(faults, func(f fault) bool { return strings.Contains(f.what, c[1]) }) {
-				t.Errorf("%s: %s: got %q, want a fault with %q", r.name, name, faults, c[1])
-			}
+			assert.True(t, slices.ContainsFunc(faults, func(f fault) bool { return strings.Contains(f.what, c[1]) }), "%s: %s: got %q, want a fault with %q", r.name, name, faults, c[1])
 		}
 	}
 }
@@ -190,17 +193,16 @@ func name(i int) string {
 }
 `)},
 		"clock/beat_test.go":             {Data: []byte("package clock\n\nimport \"testing\"\n\nfunc FuzzBeat(f *testing.F) { f.Add(1); f.Fuzz(func(*testing.T, int) {}) }\nfunc FuzzTick(f *testing.F) {}\nfunc FuzzTap(f *testing.F) { run(f) }\nfunc run(f *testing.F) { f.Add(1) }\n")},
+		"clock/err_test.go":              {Data: []byte("package clock\n\nimport (\n\t\"fmt\"\n\t\"testing\"\n\n\t\"github.com/stretchr/testify/require\"\n)\n\nfunc TestErr(t *testing.T) {\n\terr := fmt.Errorf(\"a\")\n\trequire.Error(t, err, err.Error())\n\tt.Skip(t.Failed())\n}\n")},
 		"clock/now_test.go":              {Data: []byte("package clock\n\nimport (\n\t\"testing/synctest\"\n\t\"time\"\n)\n\nfunc f() { time.Sleep(1); synctest.Wait() }\n")},
 		"clock/testdata/fuzz/FuzzTick/a": {Data: []byte("go test fuzz v1\n")},
 		"README.md":                      {Data: []byte("# What? `one night`\n\n## Again\n\n## Again\n\n[up](#what-one-night) [on](clock/doc.go) [again](README.md#again-1) [out](https://example.org/#x)\n")},
 		"cmd/tactus/main.go":             {Data: []byte("// Tactus plays.\npackage main\n\nimport _ \"tactus/clock\"\n")},
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, r := range rules() {
 		for _, f := range r.check(tr) {
-			t.Errorf("%s: %s: %s", r.name, f.where, f.what)
+			assert.Fail(t, fmt.Sprintf("%s: %s: %s", r.name, f.where, f.what))
 		}
 	}
 }

@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
@@ -65,9 +67,7 @@ func largeProgram(universes int) *engine.Program {
 // cannot hold, at the same cost for everyone.
 func sink(b testing.TB) netip.AddrPort {
 	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	b.Cleanup(func() { c.Close() })
 	return c.LocalAddr().(*net.UDPAddr).AddrPort()
 }
@@ -77,7 +77,7 @@ func sink(b testing.TB) netip.AddrPort {
 func floor(b testing.TB, to netip.AddrPort, universes int) func() {
 	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
 	if err != nil {
-		b.Fatal(err)
+		require.NoError(b, err)
 	}
 	b.Cleanup(func() { c.Close() })
 	p := ipv4.NewPacketConn(c)
@@ -90,7 +90,7 @@ func floor(b testing.TB, to netip.AddrPort, universes int) func() {
 		for done := 0; done < len(messages); {
 			n, err := p.WriteBatch(messages[done:], 0)
 			if err != nil {
-				b.Fatal(err)
+				require.NoError(b, err)
 			}
 			done += n
 		}
@@ -105,7 +105,7 @@ func wholeFrame(b testing.TB, p *engine.Program, universes int, to netip.AddrPor
 	}
 	s, err := sacn.NewSender(c)
 	if err != nil {
-		b.Fatal(err)
+		require.NoError(b, err)
 	}
 	b.Cleanup(func() { s.Close() })
 	e := engine.New(p)
@@ -116,7 +116,7 @@ func wholeFrame(b testing.TB, p *engine.Program, universes int, to netip.AddrPor
 	return func() {
 		now += clock.Second/44 + 1
 		if err := s.Send(now, e.Frame(t.At(now)), nil); err != nil {
-			b.Fatal(err)
+			require.NoError(b, err)
 		}
 	}
 }
@@ -125,9 +125,7 @@ func wholeFrame(b testing.TB, p *engine.Program, universes int, to netip.AddrPor
 // the floor of sending as many ready-made packets, in the same run.
 func BenchmarkWholeFrame(b *testing.B) {
 	demo, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		b.Fatal(problems)
-	}
+	require.Empty(b, problems)
 	cases := []struct {
 		name      string
 		program   *engine.Program
@@ -173,9 +171,7 @@ func TestWholeFrameAllocatesNothing(t *testing.T) {
 	for range 100 {
 		frame()
 	}
-	if n := testing.AllocsPerRun(200, frame); n != 0 {
-		t.Errorf("%v allocations a frame, want 0", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(200, frame), "allocations a frame")
 }
 
 // BenchmarkAgainstPeer prints what a universe costs from position to wire, and
@@ -187,9 +183,7 @@ func BenchmarkAgainstPeer(b *testing.B) {
 		b.Skipf("the npm peer does not run: %v; make test installs it", err)
 	}
 	peer, err := strconv.ParseFloat(strings.TrimSpace(string(out)), 64)
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	frame := wholeFrame(b, largeProgram(universes), universes, sink(b))
 	for range 100 {
 		frame()
@@ -213,15 +207,11 @@ func mixedProgram(tb testing.TB, plain bool) *engine.Program {
 		var channels []fixtures.Channel
 		for _, word := range strings.Fields(kind) {
 			c, err := fixtures.ParseChannel(word)
-			if err != nil {
-				tb.Fatal(err)
-			}
+			require.NoError(tb, err)
 			channels = append(channels, c)
 		}
 		p, err := fixtures.NewProfile(kind, "", channels)
-		if err != nil {
-			tb.Fatal(err)
-		}
+		require.NoError(tb, err)
 		p.White = fixtures.WhiteOf(5600, 0)
 		for _, name := range fixtures.EmitterNames() {
 			param, _ := fixtures.EmitterByName(name)
@@ -242,9 +232,8 @@ func mixedProgram(tb testing.TB, plain bool) *engine.Program {
 		})
 	}
 	var err error
-	if p.Patch, err = fixtures.NewPatch(universes, places); err != nil {
-		tb.Fatal(err)
-	}
+	p.Patch, err = fixtures.NewPatch(universes, places)
+	require.NoError(tb, err)
 	for i := range p.Effects {
 		e := &p.Effects[i]
 		e.Tinted, e.Depth, e.Blend = true, 1, engine.Replace
@@ -297,7 +286,5 @@ func TestMixedHeadsAllocateNothing(t *testing.T) {
 	for range 50 {
 		frame()
 	}
-	if n := testing.AllocsPerRun(50, frame); n != 0 {
-		t.Errorf("%v allocations a frame, want 0", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(50, frame), "allocations a frame")
 }

@@ -20,6 +20,8 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // browserWait is how long a browser may take for anything.
@@ -35,12 +37,8 @@ func servePage(t testing.TB, args ...string) string {
 	}
 	c := exec.Command("tactus", append(args, "--panel-at", "127.0.0.1:0", "--state", t.TempDir())...)
 	stderr, err := c.StderrPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := c.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
 	found := make(chan string, 1)
 	read := make(chan struct{})
 	go func() {
@@ -60,9 +58,9 @@ func servePage(t testing.TB, args ...string) string {
 	case url := <-found:
 		return url
 	case <-read:
-		t.Fatal("it ended before it had a page")
+		require.Fail(t, "it ended before it had a page")
 	case <-time.After(browserWait):
-		t.Fatal("no page")
+		require.Fail(t, "no page")
 	}
 	return ""
 }
@@ -100,24 +98,20 @@ func openTab(t testing.TB, url string, width, height int) *tab {
 			b.faults = append(b.faults, words)
 		}
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	_, err = chromedp.Call(ctx, network.Enable, network.EnableParams{})
+	require.NoError(t, err)
 	b.do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(url))
 	b.until(`document.getElementById("song").textContent !== "tactus"`)
 	t.Cleanup(func() {
 		b.mu.Lock()
 		defer b.mu.Unlock()
 		for _, a := range b.asked {
-			if root, _, _ := strings.Cut(url, "#"); !strings.HasPrefix(a, root) {
-				t.Errorf("the page asked for %s", a)
-			}
+			root, _, _ := strings.Cut(url, "#")
+			assert.True(t, strings.HasPrefix(a, root), "the page asked for %s", a)
 		}
 		for _, f := range b.faults {
-			t.Errorf("script: %s", f)
+			assert.Fail(t, fmt.Sprintf("script: %s", f))
 		}
 	})
 	return b
@@ -127,9 +121,7 @@ func (b *tab) do(actions ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, browserWait)
 	defer cancel()
-	if err := chromedp.Do(ctx, actions...); err != nil {
-		b.t.Fatal(err)
-	}
+	require.NoError(b.t, chromedp.Do(ctx, actions...))
 }
 
 // js returns what an expression, or the promise of one, comes to.
@@ -138,13 +130,9 @@ func (b *tab) js(expression string, to any) {
 	ctx, cancel := context.WithTimeout(b.ctx, browserWait)
 	defer cancel()
 	text, err := chromedp.Run(ctx, chromedp.Evaluate[string]("(async () => JSON.stringify(await ("+expression+")) ?? \"null\")()", chromedp.EvalAwaitPromise))
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	require.NoError(b.t, err)
 	if to != nil {
-		if err := json.Unmarshal([]byte(text), to); err != nil {
-			b.t.Fatalf("%s: %v", text, err)
-		}
+		require.NoError(b.t, json.Unmarshal([]byte(text), to), text)
 	}
 }
 
@@ -163,7 +151,7 @@ func (b *tab) until(expression string) {
 	if !ok {
 		state := ""
 		b.js(`document.body.innerText.slice(0, 900)`, &state)
-		b.t.Fatalf("not in 30 s: %s; the page says:\n%s", expression, state)
+		require.Fail(b.t, "it did not come true within 30 s", "%s; the page says:\n%s", expression, state)
 	}
 }
 
@@ -172,9 +160,7 @@ func (b *tab) player(wish, with string) {
 	b.t.Helper()
 	status := 0
 	b.js(fmt.Sprintf(`fetch("/api/v1/player/%s", {method: "POST", body: '{"with": [%s]}'}).then((r) => r.status)`, wish, with), &status)
-	if status != 204 {
-		b.t.Fatalf("player/%s: %d", wish, status)
-	}
+	require.Equal(b.t, 204, status, "player/%s", wish)
 }
 
 // sample is the page at a picture: where it says the music is, and how bright
@@ -225,9 +211,8 @@ func TestPageInBrowser(t *testing.T) {
 				after = s.Light
 			}
 		}
-		if before == 0 || after > before*0.6 {
-			t.Errorf("light %.1f in bar 16, %.1f at the end of its last beat, which is dark", before, after)
-		}
+		assert.NotZero(t, before, "which is dark")
+		assert.LessOrEqual(t, after, before*0.6, "which is dark")
 	})
 
 	t.Run("an armed section comes on the bar", func(t *testing.T) {
@@ -247,9 +232,7 @@ func TestPageInBrowser(t *testing.T) {
 				await new Promise(requestAnimationFrame);
 			}
 		})()`, &before)
-		if !regexp.MustCompile(`^verse, bar \d+ beat 3 \| chorus 2, bar 1 beat 1$`).MatchString(before) {
-			t.Errorf("around the entry: %q", before)
-		}
+		assert.True(t, regexp.MustCompile(`^verse, bar \d+ beat 3 \| chorus 2, bar 1 beat 1$`).MatchString(before), "around the entry: %q", before)
 	})
 
 	t.Run("hold holds", func(t *testing.T) {
@@ -258,13 +241,9 @@ func TestPageInBrowser(t *testing.T) {
 		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "true"`)
 		list := b.watch(2500)
 		list = list[len(list)/5:] // a frame or two may be on their way
-		if list[0].Place == list[len(list)-1].Place {
-			t.Errorf("the music stands at %q", list[0].Place)
-		}
+		assert.NotEqual(t, list[len(list)-1].Place, list[0].Place, "the music stands")
 		for _, s := range list {
-			if s.Light != list[0].Light {
-				t.Fatalf("light moves under a hold: %v, %v", list[0], s)
-			}
+			require.Equal(t, list[0].Light, s.Light, "light moves under a hold: %v, %v", list[0], s)
 		}
 		b.js(`document.getElementById("hold").click()`, nil)
 		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "false"`)
@@ -277,15 +256,12 @@ func TestPageInBrowser(t *testing.T) {
 		b.watch(400)
 		pressed := ""
 		b.js(`document.getElementById("blackout").getAttribute("aria-pressed")`, &pressed)
-		if pressed != "false" {
-			t.Fatal("one tap blacks out")
-		}
+		require.Equal(t, "false", pressed, "one tap blacks out")
 		b.js(`document.getElementById("blackout").click()`, nil)
 		b.until(`document.getElementById("blackout").getAttribute("aria-pressed") === "true"`)
 		dark := b.watch(600)
-		if a, z := bright[0].Light, dark[len(dark)-1].Light; z > a/2 {
-			t.Errorf("light %.1f before and %.1f in blackout", a, z)
-		}
+		a, z := bright[0].Light, dark[len(dark)-1].Light
+		assert.LessOrEqual(t, z, a/2, "light %.1f before and %.1f in blackout", a, z)
 		b.js(`document.getElementById("blackout").click()`, nil)
 		b.until(`document.getElementById("blackout").getAttribute("aria-pressed") === "false"`)
 	})
@@ -296,9 +272,7 @@ func TestPageInBrowser(t *testing.T) {
 		b.until(`document.querySelector("#why tr.decides") !== null`)
 		title := ""
 		b.js(`document.getElementById("why-title").textContent`, &title)
-		if title != "wash 3" {
-			t.Errorf("it explains %q", title)
-		}
+		assert.Equal(t, "wash 3", title, "it explains")
 		b.js(`document.getElementById("why-close").click()`, nil)
 	})
 
@@ -315,14 +289,12 @@ func TestPageInBrowser(t *testing.T) {
 				b.js(`new Promise((done) => setTimeout(done, 300))`, nil)
 				var over int // WCAG 2.2, 1.4.10: 320 pixels are enough
 				b.js(`document.documentElement.scrollWidth - innerWidth`, &over)
-				if over > 0 {
-					t.Errorf("the page is %d pixels too wide", over)
-				}
+				assert.Zero(t, over, "the page is … pixels too wide")
 				if size.name == "narrow" {
 					return // as on a phone
 				}
 				for _, fault := range b.axe() {
-					t.Error(fault)
+					assert.Fail(t, fault)
 				}
 			})
 		}
@@ -343,9 +315,7 @@ func TestPageInBrowser(t *testing.T) {
 			b.js(`scrollTo(0, 0)`, nil)
 			b.watch(500)
 			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			sameScreen(t, filepath.Join("..", "..", "testdata", "page", size.name+".png"), shot)
 		}
 	})
@@ -357,9 +327,7 @@ func (b *tab) axe() []string {
 	b.t.Helper()
 	needPeers(b.t)
 	src, err := os.ReadFile("../../testdata/wire/node_modules/axe-core/axe.min.js")
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	require.NoError(b.t, err)
 	var found []struct {
 		ID    string `json:"id"`
 		Help  string `json:"help"`
@@ -384,21 +352,13 @@ func (b *tab) axe() []string {
 func sameScreen(t *testing.T, path string, shot []byte) {
 	t.Helper()
 	if *update {
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, shot, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, shot, 0o644))
 	}
 	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v; -update makes it, then look at it", err)
-	}
+	require.NoError(t, err, "-update makes it, then look at it")
 	want, got := cells(t, src), cells(t, shot)
-	if len(want) != len(got) {
-		t.Fatalf("%s has %d cells, the screen %d", path, len(want), len(got))
-	}
+	require.Len(t, got, len(want), "%s has %d cells, the screen", path, len(want))
 	sum, worst := 0.0, 0.0
 	for i := range want {
 		d := max(want[i]-got[i], got[i]-want[i])
@@ -408,16 +368,14 @@ func sameScreen(t *testing.T, path string, shot []byte) {
 	if mean := sum / float64(len(want)); mean > 3 || worst > 70 {
 		out := filepath.Join(os.TempDir(), "screen-"+filepath.Base(path))
 		_ = os.WriteFile(out, shot, 0o644)
-		t.Errorf("%s: cells differ by %.1f on average, want at most 3; by %.1f at most, want 70; the screen is in %s", path, mean, worst, out)
+		assert.Fail(t, "the screen is not as it was", "%s: cells differ by %.1f on average, want at most 3; by %.1f at most, want 70; the screen is in %s", path, mean, worst, out)
 	}
 }
 
 func cells(t *testing.T, src []byte) (list []float64) {
 	t.Helper()
 	img, err := png.Decode(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	const side = 26
 	box := img.Bounds()
 	for y := box.Min.Y; y+side <= box.Max.Y; y += side {
@@ -447,22 +405,17 @@ func TestPageTellsOfFaults(t *testing.T) {
 	b := openTab(t, servePage(t, "rehearse", dir, "--plain")+"#health", 1280, 900)
 	path := filepath.Join(dir, "songs", "lanterns.yaml")
 	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	write := func(text []byte) {
 		t.Helper()
-		if err := os.WriteFile(path, text, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(path, text, 0o644))
 	}
 	write(bytes.Replace(src, []byte("look: embers"), []byte("look: embrs"), 1))
 	b.until(`/songs\/lanterns\.yaml:\d+:\d+/.test(document.getElementById("notes").innerText)`)
 	text := ""
 	b.js(`document.querySelector("#notes li.bad").innerText`, &text)
-	if !strings.Contains(text, "embrs") || !strings.Contains(text, "embers") {
-		t.Errorf("the fault is told as %q", text)
-	}
+	assert.Contains(t, text, "embrs", "the fault is told")
+	assert.Contains(t, text, "embers", "the fault is told")
 	write(src)
 	b.until(`!/lanterns\.yaml/.test(document.getElementById("notes").innerText)`)
 }
@@ -474,9 +427,7 @@ func TestPageOfARun(t *testing.T) {
 	b.until(`document.getElementById("place").textContent.startsWith("intro, bar")`)
 	hidden := false
 	b.js(`document.getElementById("rehearsal").hidden`, &hidden)
-	if !hidden {
-		t.Error("the page offers to play where a DAW does")
-	}
+	assert.True(t, hidden, "the page offers to play where a DAW does")
 }
 
 // A rig is walked from the page as from the keyboard.
@@ -489,10 +440,10 @@ func TestPageWalksTheRig(t *testing.T) {
 	b.until(`document.getElementById("walk-says").textContent === "1 of 16: wash 1 (stage 1-5, dimmer-rgbw): white"`)
 	b.js(`(document.getElementById("walk-why").value = "address", document.querySelector("#walk-wrong button").click())`, nil)
 	b.until(`document.getElementById("walk-says").textContent.startsWith("noted in ")`)
-	if src, err := os.ReadFile(marks); err != nil || !strings.Contains(string(src), "wash 1 (stage 1-5, dimmer-rgbw): address\n") {
-		t.Errorf("%s, %v", src, err)
-	}
+	src, err := os.ReadFile(marks)
+	assert.NoError(t, err)
+	assert.Contains(t, string(src), "wash 1 (stage 1-5, dimmer-rgbw): address\n")
 	for _, fault := range b.axe() {
-		t.Error(fault)
+		assert.Fail(t, fault)
 	}
 }

@@ -6,6 +6,9 @@ import (
 	"io"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/cmd/tactus/showfiles"
 )
 
@@ -13,30 +16,22 @@ import (
 // ΔE00 of the same, as it goes out in 8 bits, and the sheet has them all.
 func TestDemoTypesMatch(t *testing.T) {
 	show, err := loadShow(showfiles.Demo, "", io.Discard)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	s := swatchesOf(show)
-	if len(s.kinds) < 4 || len(s.colour) < 20 {
-		t.Fatalf("%d types and %d colours, want 4 and 20", len(s.kinds), len(s.colour))
-	}
+	require.GreaterOrEqual(t, len(s.kinds), 4)
+	require.GreaterOrEqual(t, len(s.colour), 20)
 	for _, c := range s.colour {
 		for i := range s.kinds {
-			if _, _, d := s.kinds[i].match(c.rgb); d > 1 {
-				t.Errorf("%s on %s is off by ΔE00 %.2f", c.name, s.kinds[i].name, d)
-			}
+			_, _, d := s.kinds[i].match(c.rgb)
+			assert.LessOrEqual(t, d, 1.0, "%s on %s is off by ΔE00", c.name, s.kinds[i].name)
 		}
 	}
 	var b bytes.Buffer
-	if err := s.draw(&b); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.draw(&b))
 	img, err := png.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	r, g, bl, _ := img.At(swatchLeft(1)+swatchWide/2, sheetHead+swatchHigh+swatchGap+4).RGBA()
-	if r>>8 < 250 || g>>8 > 8 || bl>>8 > 8 {
-		t.Errorf("the red swatch is %d %d %d", r>>8, g>>8, bl>>8)
-	}
+	assert.GreaterOrEqual(t, r>>8, uint32(250))
+	assert.LessOrEqual(t, g>>8, uint32(8))
+	assert.LessOrEqual(t, bl>>8, uint32(8))
 }

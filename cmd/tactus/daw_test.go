@@ -20,6 +20,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
@@ -44,9 +47,7 @@ func needTools(t testing.TB, root bool, tools ...string) {
 	if missing == "" {
 		return
 	}
-	if os.Getenv("CI") == "true" {
-		t.Fatalf("missing:%s", missing)
-	}
+	require.NotEqual(t, "true", os.Getenv("CI"), "missing:%s", missing)
 	t.Skipf("missing:%s; 'make test' as root installs what it may", missing)
 }
 
@@ -67,9 +68,7 @@ func command(t testing.TB, args ...string) string {
 	var errOut bytes.Buffer
 	cmd.Stderr = &errOut
 	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%s: %v\n%s%s", strings.Join(args, " "), err, out, &errOut)
-	}
+	require.NoError(t, err, "%s\n%s%s", strings.Join(args, " "), out, &errOut)
 	return string(out)
 }
 
@@ -77,13 +76,9 @@ func command(t testing.TB, args ...string) string {
 func binary(t testing.TB) string {
 	t.Helper()
 	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	link := filepath.Join(t.TempDir(), "tactus")
-	if err := os.Symlink(self, link); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.Symlink(self, link))
 	return link
 }
 
@@ -124,9 +119,8 @@ func parsePackets(t testing.TB, tsv string) []packet {
 		f := strings.Split(lines.Text(), "\t")
 		seconds, err1 := strconv.ParseFloat(f[0], 64)
 		b, err2 := hex.DecodeString(f[1])
-		if err1 != nil || err2 != nil {
-			t.Fatalf("capture line %q", lines.Text())
-		}
+		require.NoError(t, err1, "capture line %q", lines.Text())
+		require.NoError(t, err2, "capture line %q", lines.Text())
 		p := packet{at: time.Unix(0, int64(seconds*1e9)), malformed: f[2] == "UDP" || strings.Contains(strings.ToLower(lines.Text()), "malformed")}
 		switch {
 		case bytes.HasPrefix(b, []byte("Art-Net\x00\x00\x50")):
@@ -160,9 +154,7 @@ func TestSequencerThroughFIFO(t *testing.T) {
 func load(t testing.TB, folder string) *engine.Program {
 	t.Helper()
 	show, problems := shows.Load(os.DirFS(folder), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return show.Program
 }
 
@@ -170,13 +162,9 @@ func load(t testing.TB, folder string) *engine.Program {
 func scheduled(t testing.TB, p *engine.Program) midi.Schedule {
 	t.Helper()
 	src, err := smf.Write(p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	file, err := midi.ParseFile(src)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return file.Schedule(4)
 }
 
@@ -187,9 +175,7 @@ func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string)
 	t.Helper()
 	ns := namespace(t)
 	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
-	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, syscall.Mkfifo(fifo, 0o600))
 	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
 	run := start(t, "MIDI in", append([]string{
 		"ip", "netns", "exec", ns, binary(t), "run", folder,
@@ -205,9 +191,7 @@ func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string)
 	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
 		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
 	for _, p := range packets {
-		if p.malformed {
-			t.Fatalf("the dissector finds a malformed packet of universe %d", p.universe)
-		}
+		require.False(t, p.malformed, "the dissector finds a malformed packet of universe %d", p.universe)
 	}
 	return writes, packets
 }
@@ -217,16 +201,12 @@ func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string)
 func playInto(t *testing.T, fifo string, s midi.Schedule) []write {
 	t.Helper()
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer f.Close()
 	w := &stampedWriter{w: f}
 	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer cancel()
-	if err := s.Play(ctx, clock.NewBase(), w); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Play(ctx, clock.NewBase(), w))
 	return w.writes
 }
 
@@ -242,25 +222,17 @@ func checkCues(t *testing.T, p *engine.Program, writes []write, packets []packet
 		song := &p.Songs[s]
 		for _, section := range song.Sections {
 			want := levelAt(song, section.Start)
-			if i >= len(notes) {
-				t.Fatalf("%d notes were written, %s of %s needs one more", len(notes), section.Name, song.Name)
-			}
+			require.Less(t, i, len(notes), "notes were written, %s of %s needs one more", section.Name, song.Name)
 			at := first(packets, 1, want)
-			if at.IsZero() {
-				t.Fatalf("%s, %s: level %d never left", song.Name, section.Name, want)
-			}
+			require.False(t, at.IsZero(), "%s, %s: level %d never left", song.Name, section.Name, want)
 			late := at.Sub(notes[i])
 			t.Logf("%s, %s: first frame %v after its note", song.Name, section.Name, late)
 			worst = max(worst, late.Abs())
 			i++
 		}
 	}
-	if i != len(notes) {
-		t.Errorf("%d section notes written, %d sections checked", len(notes), i)
-	}
-	if worst > frame+frame/4 { // a quarter of a frame for two processes to wake
-		t.Errorf("a cue came %v from its note, want one frame, %v", worst, frame)
-	}
+	assert.Equal(t, len(notes), i, "section notes written")
+	assert.LessOrEqual(t, worst, frame+frame/4, "a cue came … from its note, %v", frame) // a quarter of a frame for two processes to wake
 }
 
 // noteTimes returns when each note-on of channel 1 was written.
@@ -316,15 +288,13 @@ func checkPulse(t *testing.T, p *engine.Program, writes []write, packets []packe
 			}
 			last = p.slots[1]
 		}
-		if want := int(length/beat) - 1; len(rises) < want-1 || len(rises) > want+1 {
-			t.Fatalf("%s: %d pulses seen, about %d beats played", song.Name, len(rises), want)
-		}
+		want := int(length/beat) - 1
+		require.GreaterOrEqual(t, len(rises), want-1, "%s, about %d beats played", song.Name, want)
+		require.LessOrEqual(t, len(rises), want+1, "%s, about %d beats played", song.Name, want)
 		mean := rises[len(rises)-1].Sub(rises[0]) / time.Duration(len(rises)-1)
 		off := float64(mean-beat) / float64(beat)
 		t.Logf("%s: period %v, beat %v, %.2f %% off", song.Name, mean, beat, 100*off)
-		if off < -0.005 || off > 0.005 {
-			t.Errorf("%s: the period is %v, want %v within 0.5 %%", song.Name, mean, beat)
-		}
+		assert.InDelta(t, 0, off, 0.005, "%s: the period is %v, want %v within 0.5 %%", song.Name, mean, beat)
 	}
 }
 
@@ -341,13 +311,11 @@ func checkRates(t *testing.T, packets []packet) {
 		k := stream{p.artnet, p.universe}
 		streams[k] = append(streams[k], p)
 	}
-	if len(streams) != 4 {
-		t.Fatalf("%d streams captured, want 3 of sACN and 1 of Art-Net", len(streams))
-	}
+	require.Len(t, streams, 4)
 	for k, list := range streams {
 		for i := range list {
-			if i >= 44 && list[i].at.Sub(list[i-44].at) < time.Second && list[i].options&0x40 == 0 {
-				t.Errorf("%+v: 45 packets within %v", k, list[i].at.Sub(list[i-44].at))
+			if i >= 44 && list[i].at.Sub(list[i-44].at) < time.Second {
+				assert.NotZero(t, list[i].options&0x40, "%+v: 45 packets within %v", k, list[i].at.Sub(list[i-44].at))
 			}
 			if i == 0 {
 				continue
@@ -356,12 +324,8 @@ func checkRates(t *testing.T, packets []packet) {
 			if k.artnet && want == 0 {
 				want = 1 // 0 would switch sequencing off
 			}
-			if list[i].sequence != want {
-				t.Errorf("%+v: sequence %d after %d", k, list[i].sequence, list[i-1].sequence)
-			}
-			if gap := list[i].at.Sub(list[i-1].at); gap > time.Second {
-				t.Errorf("%+v: silent for %v", k, gap)
-			}
+			assert.Equal(t, want, list[i].sequence, "%+v: sequence %d after %d", k, list[i].sequence, list[i-1].sequence)
+			assert.LessOrEqual(t, list[i].at.Sub(list[i-1].at), time.Second, "%+v: silent for", k)
 		}
 		if !k.artnet {
 			list = list[:len(list)-3] // the goodbye comes at once
@@ -375,9 +339,8 @@ func checkRates(t *testing.T, packets []packet) {
 		case stream{false, 3}:
 			low, high = 1, 10 // on change
 		}
-		if rate < low || rate > high {
-			t.Errorf("%+v: %.2f packets a second, want %v to %v", k, rate, low, high)
-		}
+		assert.GreaterOrEqual(t, rate, low, k)
+		assert.LessOrEqual(t, rate, high, k)
 	}
 }
 
@@ -392,9 +355,7 @@ func checkEnd(t *testing.T, packets []packet) {
 			}
 		}
 		for i, p := range list {
-			if ends := p.options&0x40 != 0; ends != (i >= len(list)-3) {
-				t.Errorf("universe %d, packet %d of %d: terminated is %v", universe, i+1, len(list), ends)
-			}
+			assert.Equal(t, i >= len(list)-3, p.options&0x40 != 0, "universe %d, packet %d of %d", universe, i+1, len(list))
 		}
 	}
 }

@@ -6,6 +6,9 @@ import (
 	"os"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 	"tactus/shows/smf"
 )
@@ -14,24 +17,14 @@ import (
 // without the other.
 func TestDemoMIDIIsThePlan(t *testing.T) {
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	want, err := smf.Write(show.Program)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	if *update {
-		if err := os.WriteFile("../../shows/harbour-hall/"+shows.DemoMIDI, want, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile("../../shows/harbour-hall/"+shows.DemoMIDI, want, 0o644))
 		return
 	}
 	got, err := fs.ReadFile(shows.Demo(), shows.DemoMIDI)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Errorf("%s is not what the show says; 'make golden' writes it anew", shows.DemoMIDI)
-	}
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(want, got), "%s is not what the show says; 'make golden' writes it anew", shows.DemoMIDI)
 }

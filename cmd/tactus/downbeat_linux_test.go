@@ -13,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/cmd/tactus/realtime"
 	"tactus/protocol/midi"
@@ -50,12 +52,8 @@ func downbeatShow(b *testing.B, bpm int) (folder string) {
 		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\ntempo: %d bpm\nmeter: 2/4\nsections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s", bpm, downbeatBars, &cues),
 	} {
 		path := filepath.Join(folder, name)
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			b.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			b.Fatal(err)
-		}
+		require.NoError(b, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(b, os.WriteFile(path, []byte(text), 0o644))
 	}
 	return folder
 }
@@ -108,9 +106,7 @@ func trueBars(s *midi.Schedule) (bars []time.Duration) {
 func handOut(b *testing.B, fifo string, writes []handout) (began time.Time, away time.Duration) {
 	b.Helper()
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	defer f.Close()
 	done := make(chan error, 1)
 	go func() {
@@ -132,9 +128,7 @@ func handOut(b *testing.B, fifo string, writes []handout) (began time.Time, away
 		away = end.Round(0).Sub(began.Round(0)) - end.Sub(began)
 		done <- nil
 	}()
-	if err := <-done; err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, <-done)
 	return began, away
 }
 
@@ -144,16 +138,12 @@ func downbeatRun(b *testing.B, c downbeatCase) (off []time.Duration) {
 	folder, dir, ns := downbeatShow(b, c.bpm), b.TempDir(), namespace(b)
 	schedule := scheduled(b, load(b, folder))
 	fifo, pcap := filepath.Join(dir, "late"), filepath.Join(dir, "run.pcapng")
-	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, syscall.Mkfifo(fifo, 0o600))
 	capture := start(b, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
 	run := start(b, "MIDI in", "ip", "netns", "exec", ns, binary(b), "run", folder,
 		"--midi", fifo, "--grid", c.grid, "--rise", "0s", "--state", dir, "--for", "60s")
 	began, away := handOut(b, fifo, c.send(schedule.Entries))
-	if away.Abs() > 200*time.Microsecond {
-		b.Fatalf("the wall clock, by which packets are stamped, ran away by %v", away)
-	}
+	require.LessOrEqual(b, away.Abs(), 200*time.Microsecond, "the wall clock, by which packets are stamped, ran away")
 	run.stop(b, syscall.SIGTERM)
 	capture.wait(b, time.After(500*time.Millisecond)) // the capture's own buffer
 	capture.stop(b, syscall.SIGINT)
@@ -164,14 +154,10 @@ func downbeatRun(b *testing.B, c downbeatCase) (off []time.Duration) {
 			continue
 		}
 		sent := first(packets, 1, byte(float64(2*bar+2)/100*255+0.5))
-		if sent.IsZero() {
-			b.Fatalf("bar %d: its cue never left", bar+1)
-		}
+		require.False(b, sent.IsZero(), "bar %d: its cue never left", bar+1)
 		off = append(off, sent.Sub(began.Round(0).Add(at)))
 	}
-	if len(off) != downbeatBars-c.settle {
-		b.Fatalf("%d downbeats, want %d", len(off), downbeatBars-c.settle)
-	}
+	require.Len(b, off, downbeatBars-c.settle)
 	return off
 }
 

@@ -5,6 +5,9 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/cmd/tactus/live"
 	"tactus/engine"
@@ -17,9 +20,7 @@ import (
 func changing(t *testing.T) *shows.Show {
 	t.Helper()
 	folder := filepath.Join(t.TempDir(), "hall")
-	if err := copyOut(shows.Demo(), folder); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, copyOut(shows.Demo(), folder))
 	const song = `song: Changes
 program: 20
 tempo: 120 bpm
@@ -38,13 +39,9 @@ cues:
   - {at: "bridge - 1 beat", look: dark}
   - {at: "verse 2, bar 2 beat 3", look: embers}
 `
-	if err := os.WriteFile(filepath.Join(folder, "songs", "changes.yaml"), []byte(song), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "songs", "changes.yaml"), []byte(song), 0o644))
 	show, problems := shows.Load(os.DirFS(folder), shows.Options{})
-	if show == nil {
-		t.Fatal(problems)
-	}
+	require.NotNil(t, show, problems)
 	return show
 }
 
@@ -57,25 +54,25 @@ func TestExportedSongPlays(t *testing.T) {
 	for i := range show.Program.Songs {
 		song := &show.Program.Songs[i]
 		src, mute, err := smf.WriteSong(show.Program, int32(i))
-		if err != nil || len(mute) > 0 {
-			t.Fatal(err, mute)
-		}
+		require.NoError(t, err)
+		require.Empty(t, mute)
 		file, err := midi.ParseFile(src)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		at := playedBy(t, show.Program, file, int32(i))
 		for k := range song.Sections {
 			s := &song.Sections[k]
 			want := song.TimeAt(s.Start)
-			if got, ok := at[s.Start]; !ok || got < want-clock.Microsecond || got > want+clock.Second/44+clock.Millisecond {
-				t.Errorf("%s: %s is first lit at %.4f s (%v), want %.4f s", song.Name, s.Name, float64(got)/1e9, ok, float64(want)/1e9)
-			}
+			got, ok := at[s.Start]
+			assert.True(t, ok, "%s: %s is first lit at %.4f s (%v), want %.4f s", song.Name, s.Name, float64(got)/1e9, ok, float64(want)/1e9)
+			assert.GreaterOrEqual(t, got, want-clock.Microsecond, "%s: %s is first lit at %.4f s (%v), want %.4f s", song.Name, s.Name, float64(got)/1e9, ok, float64(want)/1e9)
+			assert.LessOrEqual(t, got, want+clock.Second/44+clock.Millisecond, "%s: %s is first lit at %.4f s (%v), want %.4f s", song.Name, s.Name, float64(got)/1e9, ok, float64(want)/1e9)
 		}
 		for _, c := range song.Cues {
 			want := song.TimeAt(c.At)
-			if got, ok := at[c.At]; c.At < song.Length() && (!ok || got < want-clock.Microsecond || got > want+clock.Second/44+clock.Millisecond) {
-				t.Errorf("%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
+			if got, ok := at[c.At]; c.At < song.Length() {
+				assert.True(t, ok, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
+				assert.GreaterOrEqual(t, got, want-clock.Microsecond, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
+				assert.LessOrEqual(t, got, want+clock.Second/44+clock.Millisecond, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
 			}
 		}
 	}

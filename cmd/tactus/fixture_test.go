@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 )
 
@@ -14,24 +17,16 @@ import (
 func packed(t *testing.T, example string) string {
 	t.Helper()
 	src, err := os.ReadFile(filepath.Join("../../testdata/reference/gdtf", example, "description.xml"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	name := filepath.Join(t.TempDir(), example+".gdtf")
 	file, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer file.Close()
 	z := zip.NewWriter(file)
 	w, err := z.Create("description.xml")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	w.Write(src)
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, z.Close())
 	return name
 }
 
@@ -65,9 +60,9 @@ func TestFixtureImport(t *testing.T) {
 	}
 	for _, c := range cases {
 		code, out, errs := tactus(append([]string{"fixture", "import"}, c.args...)...)
-		if code != c.code || !strings.Contains(out, c.out) || !strings.Contains(errs, c.errs) {
-			t.Errorf("%q: exit %d\n%s%s\nwant %d, %q and %q", c.args, code, out, errs, c.code, c.out, c.errs)
-		}
+		assert.Equal(t, c.code, code, "%q", c.args)
+		assert.Contains(t, out, c.out, "%q", c.args)
+		assert.Contains(t, errs, c.errs, "%q", c.args)
 	}
 }
 
@@ -84,35 +79,23 @@ func TestImportedLoads(t *testing.T) {
 		{"quirks-legacy-par", "Mode 1"},
 	} {
 		dir := filepath.Join(t.TempDir(), "my-hall")
-		if code, _, errs := tactus("new", dir); code != exitOK {
-			t.Fatal(errs)
-		}
-		code, _, errs := tactus("fixture", "import", packed(t, c[0]), "--mode", c[1], "--out", filepath.Join(dir, "profiles", "from maker.yaml"))
-		if code != exitOK {
-			t.Fatal(errs)
-		}
+		code, _, errs := tactus("new", dir)
+		require.Equal(t, exitOK, code, errs)
+		code, _, errs = tactus("fixture", "import", packed(t, c[0]), "--mode", c[1], "--out", filepath.Join(dir, "profiles", "from maker.yaml"))
+		require.Equal(t, exitOK, code, errs)
 		rig, err := os.ReadFile(filepath.Join(dir, "rig.yaml"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		const line = "\nfixtures:\n"
 		spare := "\nfixtures:\n  imported: {profile: from maker, universe: spare, address: 1}\n"
 		text := strings.Replace(string(rig), line, spare, 1)
 		text = strings.Replace(text, "\nuniverses:\n", "\nuniverses:\n  spare: {virtual: yes}\n", 1)
-		if err := os.WriteFile(filepath.Join(dir, "rig.yaml"), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "rig.yaml"), []byte(text), 0o644))
 		fsys, err := shows.Open(dir)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		show, problems := shows.Load(fsys, shows.Options{})
-		if len(problems) > 0 {
-			t.Fatalf("%q: %v", c, problems)
-		}
+		require.Empty(t, problems, "%q", c)
 		first := show.Program.Patch.Placements()[0]
-		if first.Name != "imported" || first.Profile.Name != "from maker" {
-			t.Errorf("%q: the first fixture is %s, a %s", c, first.Name, first.Profile.Name)
-		}
+		assert.Equal(t, "imported", first.Name, "%q: the first fixture", c)
+		assert.Equal(t, "from maker", first.Profile.Name, "%q: the first fixture", c)
 	}
 }

@@ -12,6 +12,9 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // onLoopback is a receiver on loopback for slot 1 of universe 1.
@@ -24,9 +27,7 @@ type onLoopback struct {
 func hear(t *testing.T) *onLoopback {
 	t.Helper()
 	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { conn.Close() })
 	return &onLoopback{t: t, conn: conn}
 }
@@ -39,9 +40,7 @@ func (l *onLoopback) next() byte {
 	_ = l.conn.SetReadDeadline(time.Now().Add(10 * time.Second))
 	for {
 		n, err := l.conn.Read(b[:])
-		if err != nil {
-			l.t.Fatal(err)
-		}
+		require.NoError(l.t, err)
 		if n < 127 || b[21] != 4 || b[113] != 0 || b[114] != 1 {
 			continue
 		}
@@ -49,7 +48,7 @@ func (l *onLoopback) next() byte {
 			l.last = now
 			return now[1]
 		}
-		l.t.Fatalf("sequence %d after %d", b[111], l.last[0])
+		require.Fail(l.t, fmt.Sprintf("sequence %d after %d", b[111], l.last[0]))
 	}
 }
 
@@ -60,24 +59,23 @@ func (l *onLoopback) until(level, step int) {
 	before := -1
 	for range 44 * 15 {
 		now := int(l.next())
-		if d := now - before; before >= 0 && (d > step || d < -step) {
-			l.t.Fatalf("a jump from %d to %d", before, now)
+		if d := now - before; before >= 0 {
+			require.LessOrEqual(l.t, d, step, "a jump from %d to %d", before, now)
+			require.GreaterOrEqual(l.t, d, -step, "a jump from %d to %d", before, now)
 		}
 		if now == level {
 			return
 		}
 		before = now
 	}
-	l.t.Fatalf("level %d does not come", level)
+	require.Fail(l.t, fmt.Sprintf("level %d does not come", level))
 }
 
 // stays reads packets of one level.
 func (l *onLoopback) stays(level int, packets int) {
 	l.t.Helper()
 	for range packets {
-		if now := l.next(); int(now) != level {
-			l.t.Fatalf("level %d, want it to stay at %d", now, level)
-		}
+		require.Equal(l.t, level, int(l.next()), "level")
 	}
 }
 
@@ -93,9 +91,7 @@ func TestEditWhileItRuns(t *testing.T) {
 	journal, copies := filepath.Join(t.TempDir(), "night.journal"), []string{}
 	keep := func() {
 		copies = append(copies, filepath.Join(t.TempDir(), "copy"))
-		if err := os.CopyFS(copies[len(copies)-1], os.DirFS(f.dir)); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.CopyFS(copies[len(copies)-1], os.DirFS(f.dir)))
 	}
 	keep()
 	run := start(t, `"playing"`, binary(t), "run", f.dir, "--to", wire.conn.LocalAddr().String(), "--clock", "internal",
@@ -121,22 +117,20 @@ func TestEditWhileItRuns(t *testing.T) {
 	expect(t, run, `fixture \"marker\" has another address`)
 	wire.stays(77, 44)
 	run.stop(t, syscall.SIGTERM)
-	if strings.Count(run.out.String(), "taken over") != 3 { // twice, and in the words of the restart
-		t.Errorf("log:\n%s", run.out)
-	}
+	assert.Equal(t, 3, strings.Count(run.out.String(), "taken over"), "log:\n%s", run.out) // twice, and in the words of the restart
 
 	last := uint64(0)
 	for n := 1; n <= len(copies); n++ {
 		said := command(t, append([]string{binary(t), "replay", journal}, copies[:n]...)...)
 		frames := uint64(0)
-		if _, err := fmt.Sscanf(said, "%d frames", &frames); err != nil || !strings.Contains(said, "every one as it was played") || frames <= last {
-			t.Errorf("with %d of the shows: %s, after %d frames with one less", n, said, last)
-		}
+		_, err := fmt.Sscanf(said, "%d frames", &frames)
+		assert.NoError(t, err, "with %d of the shows", n)
+		assert.Contains(t, said, "every one as it was played", "with %d of the shows", n)
+		assert.Greater(t, frames, last, "with %d of the shows", n)
 		last = frames
 	}
 	for _, wrong := range [][]string{{copies[0], copies[0]}, {copies[0], "demo"}} {
-		if out, err := exec.Command(binary(t), append([]string{"replay", journal}, wrong...)...).CombinedOutput(); err == nil {
-			t.Errorf("replayed with %v: %s", wrong, out)
-		}
+		out, err := exec.Command(binary(t), append([]string{"replay", journal}, wrong...)...).CombinedOutput()
+		assert.Error(t, err, "replayed with %v: %s", wrong, out)
 	}
 }

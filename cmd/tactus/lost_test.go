@@ -4,12 +4,16 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/protocol/midi"
@@ -25,14 +29,10 @@ func TestLostPortIsHoldover(t *testing.T) {
 	}
 	run := start(t, "MIDI in", binary(t), "run", "demo", "--protocol", "virtual", "--midi", fifo, "--log", "json")
 	port, err := midi.OpenFile(shows.DemoMIDI, midi.Options{FS: shows.Demo()})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	play := func() {
 		f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		defer f.Close()
 		ctx, cancel := context.WithTimeout(t.Context(), 3*time.Second)
 		defer cancel()
@@ -43,9 +43,9 @@ func TestLostPortIsHoldover(t *testing.T) {
 	play()
 	expect(t, run, `"from":"holdover"`)
 	run.stop(t, syscall.SIGTERM)
-	if out := run.out.String(); strings.Count(out, `"MIDI port open"`) != 2 || !strings.Contains(out, `"goodbye"`) {
-		t.Errorf("want two openings and a goodbye:\n%s", out)
-	}
+	out := run.out.String()
+	assert.Equal(t, 2, strings.Count(out, `"MIDI port open"`))
+	assert.Contains(t, out, `"goodbye"`)
 }
 
 // expect waits until a program has printed all of the phrases.
@@ -59,7 +59,7 @@ func expect(t *testing.T, p *process, phrases ...string) {
 			select {
 			case <-tick.C:
 			case <-deadline:
-				t.Fatalf("no %s in:\n%s", phrase, p.out)
+				require.Fail(t, fmt.Sprintf("no %s in:\n%s", phrase, p.out))
 			}
 		}
 	}

@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // manyHeads is the demo with 200 washes more, on two universes of their own, all
@@ -16,14 +18,10 @@ func manyHeads(t testing.TB) string {
 	command(t, "tactus", "new", dir)
 	path := filepath.Join(dir, "rig.yaml")
 	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	replaced := func(old, to string) {
 		t.Helper()
-		if !strings.Contains(string(src), old) {
-			t.Fatalf("%s has no %q", path, old)
-		}
+		require.Contains(t, string(src), old, path)
 		src = []byte(strings.Replace(string(src), old, to, 1))
 	}
 	universes, fixtures := "", ""
@@ -34,9 +32,7 @@ func manyHeads(t testing.TB) string {
 	replaced("universes:\n", "universes:\n"+universes)
 	replaced("\nfixtures:\n", "\nfixtures:\n"+fixtures)
 	replaced("  washes: [front truss, back truss]", "  washes: [front truss, back truss, more0 1-100, more1 1-100]")
-	if err := os.WriteFile(path, src, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(path, src, 0o644))
 	return dir
 }
 

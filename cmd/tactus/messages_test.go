@@ -4,7 +4,6 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -17,6 +16,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/require"
 )
 
 // oscPeer is an independent library in a process of its own: what it hears, and
@@ -26,24 +27,16 @@ func oscPeer(t *testing.T) (heard <-chan string, port string, send func(to, pack
 	needTools(t, false, "node")
 	if _, err := os.Stat(filepath.Join(peerFolder, "node_modules", "osc-min")); err != nil {
 		const how = "needs the npm library: npm ci in testdata/wire"
-		if os.Getenv("CI") == "true" {
-			t.Fatal(how)
-		}
+		require.NotEqual(t, "true", os.Getenv("CI"), how)
 		t.Skip(how)
 	}
 	cmd := exec.Command("node", filepath.Join(peerFolder, "osc-peer.mjs"), "9")
 	in, err := cmd.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	cmd.Stderr = os.Stderr
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, cmd.Start())
 	lines := make(chan string, 100)
 	go func() {
 		defer close(lines)
@@ -58,9 +51,8 @@ func oscPeer(t *testing.T) (heard <-chan string, port string, send func(to, pack
 		_ = cmd.Wait()
 	})
 	return lines, nextLine(t, lines), func(to, packet string) {
-		if _, err := fmt.Fprintf(in, "{\"port\": %s, \"packet\": %s}\n", to, packet); err != nil {
-			t.Fatal(err)
-		}
+		_, err := fmt.Fprintf(in, "{\"port\": %s, \"packet\": %s}\n", to, packet)
+		require.NoError(t, err)
 	}
 }
 
@@ -68,12 +60,10 @@ func nextLine(t *testing.T, lines <-chan string) string {
 	t.Helper()
 	select {
 	case line, ok := <-lines:
-		if !ok {
-			t.Fatal("the peer has ended")
-		}
+		require.True(t, ok, "the peer has ended")
 		return line
 	case <-time.After(20 * time.Second):
-		t.Fatal("nothing came")
+		require.Fail(t, "nothing came")
 	}
 	return ""
 }
@@ -83,20 +73,16 @@ func hears(t *testing.T, lines <-chan string, want string) {
 	t.Helper()
 	var have, expect any
 	line := nextLine(t, lines)
-	if err := errors.Join(json.Unmarshal([]byte(line), &have), json.Unmarshal([]byte(want), &expect)); err != nil {
-		t.Fatal(err)
-	}
-	if fmt.Sprint(have) != fmt.Sprint(expect) {
-		t.Fatalf("heard %s, want %s", line, want)
-	}
+	require.NoError(t, errors.Join(json.Unmarshal([]byte(line), &have), json.Unmarshal([]byte(want), &expect)))
+	require.Equal(t, fmt.Sprint(expect), fmt.Sprint(have), "heard %s, want %s", line, want)
 }
 
 func octets(t *testing.T, r io.Reader, want ...byte) {
 	t.Helper()
 	got := make([]byte, len(want))
-	if _, err := io.ReadFull(r, got); err != nil || !bytes.Equal(got, want) {
-		t.Fatalf("read % X %v, want % X", got, err, want)
-	}
+	_, err := io.ReadFull(r, got)
+	require.NoError(t, err)
+	require.Equal(t, want, got)
 }
 
 // A run sends what its cues say by MIDI, read back through a FIFO, and by OSC to
@@ -110,19 +96,13 @@ func TestCuesSendAndOSCDrives(t *testing.T) {
 		t.Skipf("no FIFOs here: %v", err)
 	}
 	slides, err := os.OpenFile(fifo, os.O_RDONLY|syscall.O_NONBLOCK, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer slides.Close()
-	if err := slides.SetReadDeadline(time.Now().Add(30 * time.Second)); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, slides.SetReadDeadline(time.Now().Add(30*time.Second)))
 	run := start(t, "MIDI port open", binary(t), "run", dir, "--protocol", "virtual", "--clock", "internal", "--log", "json",
 		"--health", "1s", "--midi-out", fifo, "--osc-to", "127.0.0.1:"+port, "--osc-listen", "0")
 	at := regexp.MustCompile(`"at":"127\.0\.0\.1:(\d+)"`).FindStringSubmatch(run.out.String())
-	if at == nil {
-		t.Fatalf("no port in %s", run.out)
-	}
+	require.NotNil(t, at, "no port in %s", run.out)
 	message := func(address, args string) {
 		send(at[1], `{"oscType": "message", "address": "`+address+`", "args": [`+args+`]}`)
 	}
@@ -157,7 +137,7 @@ func TestCuesSendAndOSCDrives(t *testing.T) {
 		select {
 		case <-tick.C:
 		case <-deadline:
-			t.Fatalf("still held:\n%s", run.out)
+			require.Fail(t, fmt.Sprintf("still held:\n%s", run.out))
 		}
 	}
 	run.stop(t, syscall.SIGTERM)

@@ -84,12 +84,12 @@ func TestPageTellsOfTheClock(t *testing.T) {
 	assert.Contains(t, words, "steps, every 21.3 ms")
 	b.picture("health-desktop", 1280, 900)
 	for _, fault := range b.axe() {
-		t.Error(fault)
+		assert.Fail(t, fault)
 	}
 
 	b.js(`location.hash = "#play"`, nil)
 	for _, fault := range b.axe() {
-		t.Error(fault)
+		assert.Fail(t, fault)
 	}
 	mu.Lock()
 	snap.Health.Bars = engine.Bars{}

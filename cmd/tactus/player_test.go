@@ -8,6 +8,7 @@ import (
 
 	"github.com/rs/zerolog"
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/live"
@@ -35,9 +36,7 @@ func rehearsalOf(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		s, err := live.New(show, &live.Options{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		set := newPlayer(s.Base, s.Input, s.Snapshot, s.Show.Program, func() bool { return true })
 		s.PlayedBy(runningPlayer{set})
 		ctx, cancel := context.WithCancel(t.Context())
@@ -58,9 +57,7 @@ func (r *rehearsed) after(d time.Duration) *engine.Snapshot {
 }
 
 func (r *rehearsed) wish(w panel.PlayerWish) {
-	if !r.set.Wish(w) {
-		r.t.Fatal("no room for a wish")
-	}
+	require.True(r.t, r.set.Wish(w), "no room for a wish")
 	synctest.Wait()
 }
 
@@ -74,20 +71,21 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 			// A look at the show is a sixteenth apart, and the preroll is four beats.
 			at = 5 * time.Second
 			s := r.after(at)
-			if s.Status.Song != song || !s.Pos.Playing || s.Status.Section != 0 || r.set.Playing().Place != place {
-				t.Fatalf("song %d of the set: %+v, player %+v", place+1, s.Status, r.set.Playing())
-			}
+			require.Equal(t, song, s.Status.Song, "song %d of the set", place+1)
+			require.True(t, s.Pos.Playing, "song %d of the set", place+1)
+			require.Zero(t, s.Status.Section, "song %d of the set", place+1)
+			require.Equal(t, place, r.set.Playing().Place, "song %d of the set", place+1)
 			left := p.Songs[song].TimeAt(p.Songs[song].Length() - s.Status.Beat)
 			select {
 			case <-r.Ended:
-				t.Fatal("it ended in the middle")
+				require.Fail(t, "it ended in the middle")
 			case <-time.After(time.Duration(left)):
 			}
 			if place+1 < len(p.SetList) {
 				s := &p.Songs[song]
 				rest := time.Duration(s.TempoAt(s.Length()).Span(night.Of(p)[place].Rest))
-				if s := r.after(rest - 200*time.Millisecond); s.Pos.Playing || s.Status.Song != p.SetList[place+1] {
-					t.Errorf("in the rest: %+v", s.Status)
+				if s := r.after(rest - 200*time.Millisecond); assert.False(t, s.Pos.Playing, "in the rest") {
+					assert.Equal(t, p.SetList[place+1], s.Status.Song, "in the rest")
 				}
 				r.after(200 * time.Millisecond)
 			}
@@ -95,7 +93,7 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 		select {
 		case <-r.Ended:
 		case <-time.After(5 * time.Second):
-			t.Error("the rehearsal goes on after the set")
+			assert.Fail(t, "the rehearsal goes on after the set")
 		}
 	})
 }
@@ -106,14 +104,16 @@ func TestPlayerObeys(t *testing.T) {
 		r.wish(panel.PlayerWish{Kind: panel.Jump, Place: 1, Beat: 30}) // bar 11 of a waltz: the verse's third
 		s := r.after(time.Second)
 		song := &r.Show.Program.Songs[r.Show.Program.SetList[1]]
-		if got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second); s.Status.Song != r.Show.Program.SetList[1] || got < want-clock.Quarter/4 || got > want+clock.Quarter/4 {
-			t.Errorf("a second after a jump to beat 30: %+v, want about beat %d", s.Status, want)
-		}
+		got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second)
+		assert.Equal(t, r.Show.Program.SetList[1], s.Status.Song, "a second after a jump to beat 30")
+		assert.GreaterOrEqual(t, got, want-clock.Quarter/4, "a second after a jump to beat 30")
+		assert.LessOrEqual(t, got, want+clock.Quarter/4, "a second after a jump to beat 30")
 		r.wish(panel.PlayerWish{Kind: panel.Stop})
 		stood := r.after(time.Second).Status.Beat
-		if s := r.after(2 * time.Second); s.Pos.Playing || s.Status.Beat != stood || r.set.Playing().Plays {
-			t.Errorf("after stop: %+v", s.Status)
-		}
+		s = r.after(2 * time.Second)
+		assert.False(t, s.Pos.Playing, "after stop")
+		assert.Equal(t, stood, s.Status.Beat, "after stop")
+		assert.False(t, r.set.Playing().Plays, "after stop")
 		// The next cue is seen, and the music stands at it.
 		r.wish(panel.PlayerWish{Kind: panel.Browse, Steps: 1})
 		s = r.after(2 * time.Second)
@@ -123,22 +123,22 @@ func TestPlayerObeys(t *testing.T) {
 				next = int32(i)
 			}
 		}
-		if d := s.Status.Beat - song.Cues[next].At; s.Status.Cue != next || s.Pos.Playing || d < 0 || d > clock.Sixteenth {
-			t.Errorf("browsed to %+v, want cue %d at %d", s.Status, next, song.Cues[next].At)
-		}
+		d := s.Status.Beat - song.Cues[next].At
+		assert.Equal(t, next, s.Status.Cue, "browsed, want cue %d at %d", next, song.Cues[next].At)
+		assert.False(t, s.Pos.Playing, "browsed, want cue %d at %d", next, song.Cues[next].At)
+		assert.GreaterOrEqual(t, d, clock.Beat(0), "browsed, want cue %d at %d", next, song.Cues[next].At)
+		assert.LessOrEqual(t, d, clock.Sixteenth, "browsed, want cue %d at %d", next, song.Cues[next].At)
 		r.wish(panel.PlayerWish{Kind: panel.Browse, Steps: -1})
-		if s := r.after(2 * time.Second); s.Status.Cue != next-1 {
-			t.Errorf("browsed back to cue %d, want %d", s.Status.Cue, next-1)
-		}
+		assert.Equal(t, next-1, r.after(2*time.Second).Status.Cue, "browsed back to cue")
 		// At half the tempo it takes twice as long.
 		r.wish(panel.PlayerWish{Kind: panel.Speed, Share: 0.5})
 		r.wish(panel.PlayerWish{Kind: panel.Play})
 		r.after(2 * time.Second)
 		from := r.snap.Status.Beat
 		to := r.after(4 * time.Second).Status.Beat
-		if want := song.TempoAt(from).Beats(2 * clock.Second); to-from < want*98/100 || to-from > want*102/100 {
-			t.Errorf("4 s at half the tempo are %d, want %d", to-from, want)
-		}
+		want = song.TempoAt(from).Beats(2 * clock.Second)
+		assert.GreaterOrEqual(t, to-from, want*98/100, "4 s at half the tempo")
+		assert.LessOrEqual(t, to-from, want*102/100, "4 s at half the tempo")
 	})
 }
 
@@ -173,13 +173,11 @@ func TestPlayerLoops(t *testing.T) {
 		song := &r.Show.Program.Songs[r.Show.Program.SetList[0]]
 		round := time.Duration(song.TimeAt(song.Sections[0].Length))
 		for pass := 2; pass <= 3; pass++ {
-			if s := r.after(round); s.Status.Section != 0 || s.Status.Pass != pass {
-				t.Fatalf("round %d: section %d, pass %d", pass, s.Status.Section, s.Status.Pass)
-			}
+			s := r.after(round)
+			require.Zero(t, s.Status.Section, "round %d", pass)
+			require.Equal(t, pass, s.Status.Pass, "round %d", pass)
 		}
 		r.wish(panel.PlayerWish{Kind: panel.Loop})
-		if s := r.after(round); s.Status.Section != 1 {
-			t.Errorf("after the loop: section %d", s.Status.Section)
-		}
+		assert.EqualValues(t, 1, r.after(round).Status.Section, "after the loop")
 	})
 }

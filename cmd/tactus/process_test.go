@@ -4,6 +4,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -11,6 +12,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/require"
 )
 
 // process is a program that a test started.
@@ -27,17 +30,15 @@ func start(t testing.TB, phrase string, args ...string) *process {
 	cmd := exec.Command(args[0], args[1:]...)
 	p := &process{cmd: cmd, name: filepath.Base(args[0]), done: make(chan error, 1), out: newLockedBuffer(phrase)}
 	cmd.Stdout, cmd.Stderr = p.out, p.out
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, cmd.Start())
 	go func() { p.done <- cmd.Wait() }()
 	t.Cleanup(func() { _ = cmd.Process.Kill() })
 	select {
 	case <-p.out.seen:
 	case err := <-p.done:
-		t.Fatalf("%v ended: %v\n%s", args, err, p.out)
+		require.Fail(t, fmt.Sprintf("%v ended: %v\n%s", args, err, p.out))
 	case <-time.After(20 * time.Second):
-		t.Fatalf("%v does not print %q:\n%s", args, phrase, p.out)
+		require.Fail(t, fmt.Sprintf("%v does not print %q:\n%s", args, phrase, p.out))
 	}
 	return p
 }
@@ -47,7 +48,7 @@ func (p *process) wait(t testing.TB, timer <-chan time.Time) {
 	t.Helper()
 	select {
 	case err := <-p.done:
-		t.Fatalf("%s ended: %v\n%s", p.name, err, p.out)
+		require.Fail(t, fmt.Sprintf("%s ended: %v\n%s", p.name, err, p.out))
 	case <-timer:
 	}
 }
@@ -55,16 +56,12 @@ func (p *process) wait(t testing.TB, timer <-chan time.Time) {
 // stop sends a signal and waits for a clean exit.
 func (p *process) stop(t testing.TB, s os.Signal) {
 	t.Helper()
-	if err := p.cmd.Process.Signal(s); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, p.cmd.Process.Signal(s))
 	select {
 	case err := <-p.done:
-		if err != nil {
-			t.Fatalf("%s: %v\n%s", p.name, err, p.out)
-		}
+		require.NoError(t, err, "%s\n%s", p.name, p.out)
 	case <-time.After(15 * time.Second):
-		t.Fatalf("%s does not end\n%s", p.name, p.out)
+		require.Fail(t, fmt.Sprintf("%s does not end\n%s", p.name, p.out))
 	}
 }
 

@@ -13,6 +13,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/cmd/tactus/senders"
 )
 
@@ -20,13 +23,9 @@ import (
 func listen(t *testing.T) (addr string, packets func() []string) {
 	t.Helper()
 	c, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { c.Close() })
-	if err := c.SetReadBuffer(4 << 20); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, c.SetReadBuffer(4<<20))
 	var list []string
 	done := make(chan struct{})
 	go func() {
@@ -64,26 +63,21 @@ func TestCaptureIsWhatWentOverTheWire(t *testing.T) {
 			sent := packets()
 			call(t, 0, "replay", night, "--pcapng", film)
 			if _, err := exec.LookPath("tshark"); err != nil {
-				if os.Getenv("CI") == "true" {
-					t.Fatal("needs tshark")
-				}
+				require.NotEqual(t, "true", os.Getenv("CI"), "needs tshark")
 				t.Skip("needs tshark: install the tshark package")
 			}
 			kind := map[string]string{senders.SACN: "acn", senders.ArtNet: "artnet"}[protocol]
 			out, err := exec.Command("tshark", "-r", film, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
 				"-T", "fields", "-e", "udp.payload", "-e", "frame.protocols", "-e", "_ws.malformed").Output()
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			lines := strings.Split(strings.TrimRight(string(out), "\n"), "\n")
-			if len(sent) < 80 || len(lines) != len(sent) {
-				t.Fatalf("%d packets in the capture, %d came over the wire", len(lines), len(sent))
-			}
+			require.GreaterOrEqual(t, len(sent), 80)
+			require.Len(t, lines, len(sent))
 			for i, line := range lines {
 				f := strings.Split(line, "\t")
-				if f[0] != sent[i] || !strings.Contains(f[1], kind) || f[2] != "" {
-					t.Fatalf("packet %d: %s\nwant %s", i, line, sent[i])
-				}
+				require.Equal(t, sent[i], f[0], "packet %d: %s", i, line)
+				require.Contains(t, f[1], kind, "packet %d: %s", i, line)
+				require.Empty(t, f[2], "packet %d: %s", i, line)
 			}
 		})
 	}
@@ -94,18 +88,13 @@ func staggered(t *testing.T, hall string) {
 	t.Helper()
 	name := filepath.Join(hall, "rig.yaml")
 	src, err := os.ReadFile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	at := bytes.Index(src, []byte("universes:"))
 	first := bytes.Index(src[at:], []byte("{"))
-	if at < 0 || first < 0 {
-		t.Fatal("the demo's universes are written otherwise")
-	}
+	require.GreaterOrEqual(t, at, 0, "the demo's universes are written otherwise")
+	require.GreaterOrEqual(t, first, 0, "the demo's universes are written otherwise")
 	src = bytes.Join([][]byte{src[:at+first+1], src[at+first+1:]}, []byte("lead: 30 ms, "))
-	if err := os.WriteFile(name, src, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(name, src, 0o600))
 }
 
 // call runs the program and returns what it printed, the errors last.
@@ -113,9 +102,7 @@ func call(t *testing.T, want int, args ...string) string {
 	t.Helper()
 	var out bytes.Buffer
 	var errOut printed
-	if got := run(args, nil, &out, &errOut); got != want {
-		t.Fatalf("%v: exit code %d, want %d\n%s%s", args, got, want, &out, &errOut.text)
-	}
+	require.Equal(t, want, run(args, nil, &out, &errOut), "%v: exit code\n%s%s", args, &out, &errOut.text)
 	return out.String() + errOut.text.String()
 }
 
@@ -137,30 +124,27 @@ func TestReplayOfACutAndOfAnAlteredJournal(t *testing.T) {
 	night := filepath.Join(t.TempDir(), "night")
 	call(t, 0, "run", "demo", "--midi", "plan", "--protocol", "virtual", "--for", "1s", "--journal", night)
 	whole, err := os.ReadFile(night)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	cut := bytes.LastIndex(whole, []byte(" frame "))
 	rewrite(t, night, whole[:cut+3])
-	if text := call(t, 0, "replay", night); !strings.Contains(text, "cut off in line") || !strings.Contains(text, "every one as it was played") {
-		t.Errorf("cut: %s", text)
-	}
+	text := call(t, 0, "replay", night)
+	assert.Contains(t, text, "cut off in line", "cut")
+	assert.Contains(t, text, "every one as it was played", "cut")
 	at := bytes.Index(whole, []byte(" frame 20 ")) + 1
 	line := bytes.LastIndexByte(whole[:at], '\n') + 1
 	altered := append(bytes.Clone(whole[:line]), whole[line:at]...)
 	altered = append(altered, "do work-light\n"...)
 	altered = append(altered, whole[line:]...)
 	rewrite(t, night, altered)
-	text := call(t, 1, "replay", night)
+	text = call(t, 1, "replay", night)
 	var first int
-	if _, err := fmt.Sscanf(text, "frame %d at ", &first); err != nil || first < 20 || !strings.Contains(text, "frames differ") {
-		t.Errorf("altered: %s", text)
-	}
+	_, err = fmt.Sscanf(text, "frame %d at ", &first)
+	assert.NoError(t, err, "altered")
+	assert.GreaterOrEqual(t, first, 20, "altered")
+	assert.Contains(t, text, "frames differ", "altered")
 }
 
 func rewrite(t *testing.T, name string, b []byte) {
 	t.Helper()
-	if err := os.WriteFile(name, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(name, b, 0o600))
 }

@@ -4,15 +4,15 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // slideShow is the plainest show with a song whose cues send, at 0.8 s a bar.
 func slideShow(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../testdata/shows/good/plain")); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.CopyFS(dir, os.DirFS("../../testdata/shows/good/plain")))
 	song := `song: Song
 tempo: 300 bpm
 meter: 4/4
@@ -22,8 +22,6 @@ sections:
 cues:
   - {at: "verse, bar 3", send: [{midi: note 60 on 2}, {osc: /slides/show 2}]}
 `
-	if err := os.WriteFile(filepath.Join(dir, "songs", "song.yaml"), []byte(song), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "songs", "song.yaml"), []byte(song), 0o600))
 	return dir
 }

@@ -8,6 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/cmd/tactus/realtime"
 	"tactus/protocol/midi"
@@ -134,9 +137,7 @@ func sequence(f *midi.File, s midi.Schedule) (list []midi.Entry) {
 func playByHand(t *testing.T, fifo string, list []midi.Entry) time.Time {
 	t.Helper()
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer f.Close()
 	base := clock.NewBase()
 	wait := realtime.NewSleeper(base).Wait
@@ -145,9 +146,8 @@ func playByHand(t *testing.T, fifo string, list []midi.Entry) time.Time {
 		for due := zero + clock.Time(e.At); base.Now() < due; { // a wait is 50 ms at most
 			wait(due)
 		}
-		if _, err := f.Write(e.Bytes[:e.Len]); err != nil {
-			t.Fatal(err)
-		}
+		_, err := f.Write(e.Bytes[:e.Len])
+		require.NoError(t, err)
 	}
 	return began
 }
@@ -159,22 +159,17 @@ func playByHand(t *testing.T, fifo string, list []midi.Entry) time.Time {
 func TestUnplannedSongThroughFIFO(t *testing.T) {
 	needTools(t, true, "ip", "tshark", "dumpcap")
 	const folder = "../../testdata/shows/unplanned"
-	if _, problems := shows.Load(os.DirFS(folder), shows.Options{}); len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	_, problems := shows.Load(os.DirFS(folder), shows.Options{})
+	require.Empty(t, problems)
 	moments := mooring()
 	file, err := midi.ParseFile(mooringFile(moments))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	schedule := file.Schedule(4)
 	list := sequence(file, schedule)
 
 	ns, dir := namespace(t), t.TempDir()
 	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
-	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, syscall.Mkfifo(fifo, 0o600))
 	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
 	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", folder,
 		"--midi", fifo, "--rise", "0s", "--state", dir, "--for", "60s")
@@ -201,14 +196,13 @@ func changes(t *testing.T, packets []packet) (list []change) {
 	t.Helper()
 	last := time.Time{}
 	for _, p := range packets {
-		if p.malformed {
-			t.Fatal("the dissector finds a malformed packet")
-		}
+		require.False(t, p.malformed, "the dissector finds a malformed packet")
 		if p.artnet || p.universe != 1 {
 			continue
 		}
-		if !last.IsZero() && p.at.Sub(last) > time.Second { // E1.31-2018, 6.6.2
-			t.Errorf("silent for %v", p.at.Sub(last))
+		// E1.31-2018, 6.6.2
+		if !last.IsZero() {
+			assert.LessOrEqual(t, p.at.Sub(last), time.Second, "silent for")
 		}
 		last = p.at
 		if n := len(list); n == 0 || list[n-1].level != p.slots[0] {
@@ -236,15 +230,13 @@ func checkMoments(t *testing.T, moments []moment, packets []packet, when func(mo
 			want = append(want, level)
 		}
 		n := len(want) - 1
-		if n >= len(seen) || seen[n].level != level {
-			t.Fatalf("bar %d beat %d, %s, %s: level %d should be number %d of %v", m.bar, m.beat, m.section, m.what, level, n+1, seen)
-		}
+		require.Less(t, n, len(seen), "bar %d beat %d, %s, %s", m.bar, m.beat, m.section, m.what)
+		require.Equal(t, level, seen[n].level, "bar %d beat %d, %s, %s", m.bar, m.beat, m.section, m.what)
 		if moves {
 			late := seen[n].at.Sub(at)
 			t.Logf("bar %2d beat %d  %-13s  %3d %%  %8v  %s", m.bar, m.beat, m.section, m.percent, late.Round(10*time.Microsecond), m.what)
-			if late < -early || late > slack {
-				t.Errorf("bar %d beat %d, %s: level %d came %v after its moment, want -%v to %v", m.bar, m.beat, m.section, level, late, early, slack)
-			}
+			assert.GreaterOrEqual(t, late, -early, "bar %d beat %d, %s: level %d came %v after its moment", m.bar, m.beat, m.section, level, late)
+			assert.LessOrEqual(t, late, slack, "bar %d beat %d, %s: level %d came %v after its moment", m.bar, m.beat, m.section, level, late)
 		} else {
 			t.Logf("bar %2d beat %d  %-13s  %3d %%     stays  %s", m.bar, m.beat, m.section, m.percent, m.what)
 		}
@@ -252,13 +244,11 @@ func checkMoments(t *testing.T, moments []moment, packets []packet, when func(mo
 			break
 		}
 		middle := at.Add(when(moments[i+1]).Sub(at) / 2)
-		if got, ok := litAt(packets, middle); !ok || got != level {
-			t.Errorf("middle of bar %d beat %d, %s: level %d (%v), want %d", m.bar, m.beat, m.section, got, ok, level)
-		}
+		got, ok := litAt(packets, middle)
+		assert.True(t, ok, "middle of bar %d beat %d, %s", m.bar, m.beat, m.section)
+		assert.Equal(t, level, got, "middle of bar %d beat %d, %s", m.bar, m.beat, m.section)
 	}
-	if len(seen) != len(want) {
-		t.Errorf("%d levels were seen, want %d: %v", len(seen), len(want), seen)
-	}
+	assert.Len(t, seen, len(want), "levels were seen")
 }
 
 // litAt returns what slot 1 of universe 1 shows at a time, by the last packet

@@ -6,15 +6,16 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/protocol/sacn"
 )
 
 // The walk goes out by the show's own wire: wash 1's dimmer rises on slot 1.
 func TestWalkOnTheWire(t *testing.T) {
 	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer conn.Close()
 	keys, typed := io.Pipe()
 	done := make(chan int)
@@ -27,16 +28,13 @@ func TestWalkOnTheWire(t *testing.T) {
 	top := byte(0)
 	for top < 76 {
 		n, err := conn.Read(buf)
-		if err != nil {
-			t.Fatalf("slot 1 came to %d only: %v", top, err)
-		}
+		require.NoError(t, err, "slot 1 came to %d only", top)
 		var p sacn.DataPacket
 		if p.Parse(buf[:n]) == nil && p.Universe == 1 {
 			top = max(top, p.Slots[0])
 		}
 	}
 	io.WriteString(typed, "quit\n")
-	if code := <-done; code != exitOK || top > 77 {
-		t.Errorf("exit %d, slot 1 at %d, want 77 at most", code, top)
-	}
+	assert.Equal(t, exitOK, <-done, "slot 1")
+	assert.LessOrEqual(t, top, byte(77), "slot 1")
 }

@@ -10,9 +10,11 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/watch"
@@ -22,9 +24,7 @@ func needPeers(t testing.TB) {
 	t.Helper()
 	needTools(t, true, "ip", "node")
 	if _, err := os.Stat(filepath.Join(peerFolder, "node_modules")); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("the npm peers are not installed")
-		}
+		require.NotEqual(t, "true", os.Getenv("CI"), "the npm peers are not installed")
 		t.Skip("the npm peers are not installed: npm ci in testdata/wire, or make test")
 	}
 }
@@ -36,12 +36,8 @@ func peer(t *testing.T, ns, script string, args ...string) io.Writer {
 	cmd.Dir = peerFolder
 	cmd.Stderr = os.Stderr
 	in, err := cmd.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
 	t.Cleanup(func() { in.Close(); _ = cmd.Wait() })
 	return in
 }
@@ -56,13 +52,9 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 
 	watching := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--interface", "lo", "--universes", "7", "--json", "--every", "200ms")
 	out, err := watching.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	watching.Stderr = os.Stderr
-	if err := watching.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, watching.Start())
 	t.Cleanup(func() { _ = watching.Process.Kill(); _ = watching.Wait() })
 
 	in := peer(t, ns, "sacn-send.mjs", "127.0.0.1", "7", "3")
@@ -103,20 +95,17 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 	for len(want) > 0 {
 		select {
 		case <-deadline:
-			t.Fatalf("not seen in 20 s: %v", want)
+			require.Fail(t, "not seen in 20 s", want)
 		case line, ok := <-lines:
-			if !ok {
-				t.Fatal("watch has ended")
-			}
+			require.True(t, ok, "watch has ended")
 			var a watch.Arrival
-			if err := json.Unmarshal([]byte(line), &a); err != nil {
-				t.Fatalf("%v in %s", err, line)
-			}
+			require.NoError(t, json.Unmarshal([]byte(line), &a), "in %s", line)
 			name := fmt.Sprintf("%s %d", a.Protocol, a.Universe)
 			if right := want[name]; right != nil && right(a.Slots) {
 				delete(want, name)
-				if a.Protocol == senders.SACN && (a.Source != "npm peer" || a.Priority != 120) {
-					t.Errorf("source %q with priority %d, want npm peer with 120", a.Source, a.Priority)
+				if a.Protocol == senders.SACN {
+					assert.Equal(t, "npm peer", a.Source)
+					assert.Equal(t, 120, a.Priority)
 				}
 			}
 		}
@@ -133,8 +122,6 @@ func TestWatchNamesFixtures(t *testing.T) {
 		"--interface", "lo", "--for", "2500ms", "--every", "2s")
 	run.stop(t, os.Interrupt)
 	for _, want := range []string{"sacn universe 1 from 127.0.0.1 \"Wire test\", priority 100: live", "marker", "intensity", "art-net universe 4"} {
-		if !strings.Contains(out, want) {
-			t.Errorf("watch does not print %q:\n%s", want, out)
-		}
+		assert.Contains(t, out, want, "watch does not print")
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -53,9 +55,7 @@ func TestFlashTrains(t *testing.T) {
 		m := flashing(c.a, c.b, c.hz)
 		for k := range NumKinds {
 			w := m.Worst(k)
-			if over := w.Flashes > PerSecond; over != c.over[k] {
-				t.Errorf("%s: %.1f %s flashes in the worst second, over %d: want %v", c.name, w.Flashes, k, PerSecond, c.over[k])
-			}
+			assert.Equal(t, c.over[k], w.Flashes > PerSecond, "%s: %.1f %s flashes in the worst second, over %d", c.name, w.Flashes, k, PerSecond)
 		}
 	}
 }
@@ -63,14 +63,11 @@ func TestFlashTrains(t *testing.T) {
 func table(t *testing.T, name string) (rows []map[string]string) {
 	t.Helper()
 	f, err := os.Open("../../testdata/reference/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer f.Close()
 	all, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(all) < 2 {
-		t.Fatalf("%s: %v", name, err)
-	}
+	require.NoError(t, err, name)
+	require.GreaterOrEqual(t, len(all), 2, name)
 	for _, line := range all[1:] {
 		row := map[string]string{}
 		for i, key := range all[0] {
@@ -84,9 +81,7 @@ func table(t *testing.T, name string) (rows []map[string]string) {
 func number(t *testing.T, text string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return v
 }
 
@@ -102,25 +97,19 @@ func TestFlashCases(t *testing.T) {
 				v[n] = uint8(number(t, w))
 			}
 			c[i] = fixtures.RGB8(v[0], v[1], v[2])
-			if y, want := Luminance(c[i]), number(t, row[[]string{"Y1", "Y2"}[i]]); y-want > 5e-6 || want-y > 5e-6 {
-				t.Errorf("%s has luminance %.6f, want %.6f", row[key], y, want)
-			}
+			assert.InDelta(t, number(t, row[[]string{"Y1", "Y2"}[i]]), Luminance(c[i]), 5e-6, "%s has luminance", row[key])
 		}
 		for i := range c {
 			m := Meter{}
 			m.See(0, c[i])
 			ch := m.Would(c[1-i])
 			want := row["general_flash_transition"] == "yes"
-			if got := ch[General] != Level; got != want {
-				t.Errorf("%v: general change %v, want %v", row, got, want)
-			}
+			assert.Equal(t, want, ch[General] != Level, "%v: general change", row)
 			want = row["red_flash_transition"] == "yes"
 			if strings.HasPrefix(row["red_flash_transition"], "undefined") {
 				want = row["red_ratio1"] != ""
 			}
-			if got := ch[Red] != Level; got != want {
-				t.Errorf("%v: change of red %v, want %v", row, got, want)
-			}
+			assert.Equal(t, want, ch[Red] != Level, "%v: change of red", row)
 		}
 	}
 }
@@ -134,21 +123,16 @@ func TestFlashRates(t *testing.T) {
 			"whole": 4, "half": 2, "quarter": 1, "eighth": 0.5, "eighth triplet": 1.0 / 3, "sixteenth": 0.25,
 			"sixteenth triplet": 1.0 / 6, "thirty-second": 0.125,
 		}[row["one_flash_per"]]
-		if want := number(t, row["bpm"]) / 60 / beats; hz-want > 1e-4 || want-hz > 1e-4 {
-			t.Fatalf("%v: %v flashes a second", row, want)
-		}
+		require.InDelta(t, number(t, row["bpm"])/60/beats, hz, 1e-4, "%v: flashes a second", row)
 		if hz > 24 {
 			continue // more than a meter counts
 		}
 		m := flashing(grey(0), grey(1), hz)
 		got := m.Worst(General).Flashes
-		if got < hz-0.5 || got > hz+0.51 {
-			t.Errorf("%v: %.1f in the worst second", row, got)
-		}
+		assert.GreaterOrEqual(t, got, hz-0.5, row)
+		assert.LessOrEqual(t, got, hz+0.51, row)
 		for limit, key := range map[float64]string{3: "at_or_below_3_per_s", 4: "at_or_below_4_per_s"} {
-			if over := got > limit; over == (row[key] == "yes") {
-				t.Errorf("%v: %.1f in the worst second, over %v: %v", row, got, limit, over)
-			}
+			assert.NotEqual(t, row[key] == "yes", got > limit, "%v: %.1f in the worst second, over %v", row, got, limit)
 		}
 	}
 }
@@ -206,9 +190,7 @@ func TestMeterAgreesWithSlowCount(t *testing.T) {
 		for i := range ys {
 			m.See(at[i], grey(ys[i]))
 		}
-		if got, want := m.Worst(General).Flashes*2, float64(slow(at, ys)); got != want {
-			t.Fatalf("%v changes in the worst second, want %v", got, want)
-		}
+		require.Equal(t, float64(slow(at, ys)), m.Worst(General).Flashes*2, "changes in the worst second")
 	})
 }
 
@@ -227,9 +209,7 @@ func TestStrictMeterCountsNoLess(t *testing.T) {
 			strict.See(at[i], grey(ys[i]))
 			other.See(at[i], grey(ys[i]+0.99*off))
 			s, o := strict.Rate(at[i])[General], other.Rate(at[i])[General]
-			if s < o {
-				t.Fatalf("at %v: %v flashes by the strict meter, %v by the other", at[i], s, o)
-			}
+			require.GreaterOrEqual(t, s, o, "at %v: flashes by the strict meter, by the other", at[i])
 		}
 	})
 }
@@ -249,12 +229,8 @@ func TestScalingAndOrder(t *testing.T) {
 				fewer.See(at[i], grey(y))
 			}
 		}
-		if small.Total(General) > large.Total(General) {
-			t.Fatalf("%d changes when all is scaled by %v, %d at full", small.Total(General), scale, large.Total(General))
-		}
-		if fewer.Total(General) > large.Total(General) {
-			t.Fatalf("%d changes without sample %d, %d with it", fewer.Total(General), skip, large.Total(General))
-		}
+		require.LessOrEqual(t, small.Total(General), large.Total(General), "changes when all is scaled by %v", scale)
+		require.LessOrEqual(t, fewer.Total(General), large.Total(General), "changes without sample %d", skip)
 	})
 }
 
@@ -270,14 +246,10 @@ func TestWouldIsSee(t *testing.T) {
 			}
 			before := m
 			ch := m.Would(l)
-			if m != before {
-				t.Fatal("asking changed the meter")
-			}
+			require.Equal(t, before, m, "asking changed the meter")
 			m.See(clock.Time(n)*clock.Millisecond, l)
 			for k := range NumKinds {
-				if counted := m.Total(k) > before.Total(k); counted != (ch[k] != Level) {
-					t.Fatalf("%s: said %v, counted %v", k, ch[k], counted)
-				}
+				require.Equal(t, ch[k] != Level, m.Total(k) > before.Total(k), "%s: said %v", k, ch[k])
 			}
 		}
 	})
@@ -297,26 +269,20 @@ func TestRampsCountByTheirTurns(t *testing.T) {
 			now += 10 * clock.Millisecond
 		}
 	}
-	if got := m.Total(General); got != 6 {
-		t.Errorf("%d changes in three slow swells, want 6", got)
-	}
-	if got := m.Worst(General); got.Flashes != 0.5 {
-		t.Errorf("%v flashes in the worst second, want half a one: a change in 2 s", got)
-	}
+	assert.EqualValues(t, 6, m.Total(General), "changes in three slow swells")
+	assert.Equal(t, 0.5, m.Worst(General).Flashes, "flashes in the worst second: a change in 2 s")
 }
 
 func TestSeeTouchesNoHeap(t *testing.T) {
 	m := Strict(0.005)
 	n := clock.Time(0)
-	if got := testing.AllocsPerRun(1000, func() {
+	assert.Zero(t, testing.AllocsPerRun(1000, func() {
 		n++
 		l := grey(float64(n % 2))
 		_ = m.Would(l)
 		m.See(n*clock.Millisecond, l)
 		_ = m.Rate(n * clock.Millisecond)
-	}); got != 0 {
-		t.Errorf("%v allocations", got)
-	}
+	}), "allocations")
 }
 
 func BenchmarkSee(b *testing.B) {

@@ -2,10 +2,8 @@ package journal
 
 import (
 	"bytes"
-	"errors"
 	"io"
 	"math"
-	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -60,15 +58,14 @@ func TestRecordReadsBack(t *testing.T) {
 		r := records().Draw(t, "record")
 		line := AppendRecord(nil, &r)
 		got, err := ParseRecord(string(line[:len(line)-1]))
-		if err != nil || got != r {
-			t.Fatalf("%q: %+v, %v; want %+v", line, got, err, r)
-		}
+		require.NoError(t, err, "%q", line)
+		require.Equal(t, r, got, "%q", line)
 	})
 	nan := engine.Record{Kind: engine.Done, Command: engine.Command{Kind: engine.GrandMaster, Level: math.NaN()}}
 	line := AppendRecord(nil, &nan)
-	if got, err := ParseRecord(string(line[:len(line)-1])); err != nil || got.Command.Level == got.Command.Level {
-		t.Errorf("%q: %+v, %v", line, got, err)
-	}
+	got, err := ParseRecord(string(line[:len(line)-1]))
+	assert.NoError(t, err, "%q", line)
+	assert.True(t, math.IsNaN(got.Command.Level), "%q", line)
 }
 
 // Every command and event has a word of its own: numbers are for what does not
@@ -78,16 +75,14 @@ func TestEveryKindHasItsWord(t *testing.T) {
 	seen := map[string]bool{}
 	for k := engine.SelectSong; k < engine.NumCommands; k++ {
 		word := CommandName(k)
-		if word == "" || seen[word] {
-			t.Errorf("command %d: word %q is missing or taken", k, word)
-		}
+		assert.NotEmpty(t, word, "command %d", k)
+		assert.False(t, seen[word], "command %d", k)
 		seen[word] = true
 	}
 	for k := clock.Tick24; k <= clock.Double; k++ {
 		word := wordOf(events(), k)
-		if word == "" || seen[word] {
-			t.Errorf("event %d: word %q is missing or taken", k, word)
-		}
+		assert.NotEmpty(t, word, "event %d", k)
+		assert.False(t, seen[word], "event %d", k)
 		seen[word] = true
 	}
 }
@@ -134,18 +129,15 @@ func TestRecordAsText(t *testing.T) {
 		{"4.000000000 gap 7", engine.Record{Kind: engine.Gap, At: 4 * clock.Second, Count: 7}},
 		{"5.000000000 end", engine.Record{Kind: engine.Ended, At: 5 * clock.Second}},
 	} {
-		if got := string(AppendRecord(nil, &c.r)); got != c.want+"\n" {
-			t.Errorf("%q, want %q", got, c.want)
-		}
+		assert.Equal(t, c.want+"\n", string(AppendRecord(nil, &c.r)))
 	}
 	for _, bad := range []string{
 		"", " ", "x", "1 end", "1.0 end", "1.000000000", "1.000000000 ", "1.000000000 end now", "1.000000000 frame", "1.000000000 frame -1 0",
 		"1.000000000 frame 1 123456789", "1.000000000 do", "1.000000000 do dance", "1.000000000 do hold index 99999999999", "1.000000000 master 2 over 0.000000000",
 		"1.000000000 master NaN over 0.000000000", "99999999999.000000000 end", "1.000000000 event-256 0.000000000", "1.00000000a end", "\x00\x00\x00",
 	} {
-		if r, err := ParseRecord(bad); !errors.Is(err, ErrLine) {
-			t.Errorf("%q: %+v, %v", bad, r, err)
-		}
+		r, err := ParseRecord(bad)
+		assert.ErrorIs(t, err, ErrLine, "%q: %+v", bad, r)
 	}
 }
 
@@ -179,19 +171,16 @@ func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 	for cut := range len(whole) + 1 {
 		j, err := NewReader(bytes.NewReader(whole[:cut]))
 		if cut < start {
-			if err == nil {
-				t.Fatalf("cut at %d: the head was taken", cut)
-			}
+			require.Error(t, err, "cut at %d: the head was taken", cut)
 			continue
 		}
-		if err != nil || !reflect.DeepEqual(j.Header, head()) {
-			t.Fatalf("cut at %d: %+v, %v", cut, j, err)
-		}
+		require.NoError(t, err, "cut at %d", cut)
+		require.Equal(t, head(), j.Header, "cut at %d", cut)
 		n := 0
 		for ; err == nil; n++ {
 			var r engine.Record
-			if r, err = j.Next(); err == nil && r != list[n] {
-				t.Fatalf("record %d: %+v", n, r)
+			if r, err = j.Next(); err == nil {
+				require.Equal(t, list[n], r, "record %d", n)
 			}
 		}
 		lines := bytes.Count(whole[start:cut], []byte("\n"))
@@ -199,9 +188,8 @@ func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 		if whole[cut-1] != '\n' {
 			want = ErrCut
 		}
-		if n-1 != lines || !errors.Is(err, want) {
-			t.Fatalf("cut at %d: %d records, %v; want %d, %v", cut, n-1, err, lines, want)
-		}
+		require.Equal(t, lines, n-1, "cut at %d", cut)
+		require.ErrorIs(t, err, want, "cut at %d", cut)
 	}
 }
 
@@ -226,9 +214,8 @@ func FuzzReader(f *testing.F) {
 			}
 			line := string(AppendRecord(nil, &r))
 			again, err := ParseRecord(line[:len(line)-1])
-			if err != nil || string(AppendRecord(nil, &again)) != line {
-				t.Fatalf("%q reads as %+v, %v", line, again, err)
-			}
+			require.NoError(t, err, again)
+			require.Equal(t, line, string(AppendRecord(nil, &again)), again)
 		}
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
@@ -18,9 +20,7 @@ func sinks(t testing.TB, n int) (to []netip.AddrPort) {
 	t.Helper()
 	for range n {
 		conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		t.Cleanup(func() { conn.Close() })
 		to = append(to, conn.LocalAddr().(*net.UDPAddr).AddrPort())
 	}
@@ -49,9 +49,7 @@ func TestSendDoesNotAllocate(t *testing.T) {
 		cfg.Universes[i].Rate = 40 + i%5
 	}
 	s, err := NewSender(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	s.discovery = &discovery{wake: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
 	defer func() { s.discovery = nil }()
@@ -66,9 +64,7 @@ func TestSendDoesNotAllocate(t *testing.T) {
 	for range 44 {
 		send()
 	}
-	if allocs := testing.AllocsPerRun(440, send); allocs != 0 {
-		t.Errorf("%v allocations a frame", allocs)
-	}
+	assert.Zero(t, testing.AllocsPerRun(440, send), "allocations a frame")
 }
 
 // BenchmarkSend compares a frame of 1,024 universes to one socket with the
@@ -82,14 +78,10 @@ func BenchmarkSend(b *testing.B) {
 			to := sinks(b, c.nodes)
 			cfg, u := universes(1024, to)
 			s, err := NewSender(cfg)
-			if err != nil {
-				b.Fatal(err)
-			}
+			require.NoError(b, err)
 			defer s.Close()
 			conn, err := net.ListenUDP("udp4", &net.UDPAddr{})
-			if err != nil {
-				b.Fatal(err)
-			}
+			require.NoError(b, err)
 			defer conn.Close()
 			floor := newBatch(conn)
 			ready := make([]ipv4.Message, len(u))
@@ -100,21 +92,19 @@ func BenchmarkSend(b *testing.B) {
 			var ours, theirs time.Duration
 			var now clock.Time
 			base := clock.NewBase()
-			if err := s.Send(now, u, nil); err != nil { // opens the sockets
-				b.Fatal(err)
-			}
+			require.NoError(b, s.Send(now, u, nil)) // opens the sockets
 			b.ReportAllocs()
 			for b.Loop() {
 				now += clock.Second / 44
 				t0 := base.Now()
 				if err := s.Send(now, u, nil); err != nil {
-					b.Fatal(err)
+					require.NoError(b, err)
 				}
 				t1 := base.Now()
 				for ms := ready; len(ms) > 0; {
 					n, err := floor.WriteBatch(ms)
 					if err != nil {
-						b.Fatal(err)
+						require.NoError(b, err)
 					}
 					ms = ms[n:]
 				}

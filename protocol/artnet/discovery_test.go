@@ -1,6 +1,7 @@
 package artnet
 
 import (
+	"fmt"
 	"net"
 	"net/netip"
 	"slices"
@@ -8,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
 	"tactus/clock"
@@ -36,9 +39,7 @@ func (d *device) next(t *testing.T, op OpCode, frames func()) ([]byte, netip.Add
 	var buf [1500]byte
 	for range 500 {
 		frames()
-		if err := d.conn.SetReadDeadline(time.Now().Add(20 * time.Millisecond)); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, d.conn.SetReadDeadline(time.Now().Add(20*time.Millisecond)))
 		for {
 			n, from, err := d.conn.ReadFromUDPAddrPort(buf[:])
 			if err != nil {
@@ -49,15 +50,14 @@ func (d *device) next(t *testing.T, op OpCode, frames func()) ([]byte, netip.Add
 			}
 		}
 	}
-	t.Fatalf("no %v arrives", op)
+	require.Fail(t, fmt.Sprintf("no %v arrives", op))
 	return nil, netip.AddrPort{}
 }
 
 func (d *device) send(t *testing.T, to netip.AddrPort, b []byte) {
 	t.Helper()
-	if _, err := d.conn.WriteToUDPAddrPort(b, to); err != nil {
-		t.Fatal(err)
-	}
+	_, err := d.conn.WriteToUDPAddrPort(b, to)
+	require.NoError(t, err)
 }
 
 // framesOf sends frame after frame, 100 ms of the sender's time apart.
@@ -66,9 +66,7 @@ func framesOf(t *testing.T, s *Sender) func() {
 	u := make([]dmx.Universe, 1)
 	return func() {
 		now += 100 * clock.Millisecond
-		if err := s.Send(now, u, nil); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.Send(now, u, nil))
 	}
 }
 
@@ -80,16 +78,13 @@ func TestPollFindAndAnswer(t *testing.T) {
 	s, err := NewSender(SenderConfig{Poll: true, NodePort: port, Name: "harbour", Universes: []UniverseConfig{
 		{PortAddress: 4, Nodes: []netip.AddrPort{silent.addr}}, {PortAddress: 5},
 	}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	frames := framesOf(t, s)
 	b, controller := silent.next(t, OpPoll, frames)
 	var poll Poll
-	if err := poll.Parse(b); err != nil || poll.Flags != PollReplyOnChange {
-		t.Errorf("poll %+v, %v", poll, err)
-	}
+	assert.NoError(t, poll.Parse(b))
+	assert.Equal(t, PollReplyOnChange, poll.Flags)
 
 	// Junk, of all lengths, changes nothing.
 	reply := PollReply{Port: Port, ShortName: "new", NumPorts: 1, PortTypes: [4]uint8{PortOutput}, SwOut: [4]uint8{5}}
@@ -99,23 +94,27 @@ func TestPollFindAndAnswer(t *testing.T) {
 	}
 	other.send(t, controller, whole)
 	b, _ = other.next(t, OpDmx, frames)
-	if b[offSubUni] != 5 {
-		t.Errorf("it subscribed to 5 and gets %d", b[offSubUni])
-	}
+	assert.EqualValues(t, 5, b[offSubUni], "it subscribed to 5")
 	silent.next(t, OpDmx, frames) // without ever having answered
 	silent.next(t, OpPoll, frames)
 
 	other.send(t, controller, poll.AppendTo(nil))
 	b, _ = other.next(t, OpPollReply, frames)
 	var us PollReply
-	if err := us.Parse(b); err != nil || us.Style != StyleController || us.ShortName != "harbour" ||
-		us.Addr.String() != "127.0.0.1" || us.Port != Port || len(b) != replyLen || us.NumPorts != 0 {
-		t.Errorf("we answer %+v, %v", us, err)
-	}
+	assert.NoError(t, us.Parse(b), "we answer")
+	assert.Equal(t, StyleController, us.Style, "we answer")
+	assert.Equal(t, "harbour", us.ShortName, "we answer")
+	assert.Equal(t, "127.0.0.1", us.Addr.String(), "we answer")
+	assert.EqualValues(t, Port, us.Port, "we answer")
+	assert.Len(t, b, replyLen, "we answer")
+	assert.Zero(t, us.NumPorts, "we answer")
 
 	list := s.Nodes(clock.Second)
-	if len(list) != 2 || list[0].Seen || !list[0].Patched || list[1].ShortName != "new" || list[1].Patched {
-		t.Errorf("nodes %+v", list)
+	if assert.Len(t, list, 2, "nodes") {
+		assert.False(t, list[0].Seen, "nodes")
+		assert.True(t, list[0].Patched, "nodes")
+		assert.Equal(t, "new", list[1].ShortName, "nodes")
+		assert.False(t, list[1].Patched, "nodes")
 	}
 }
 
@@ -123,9 +122,7 @@ func TestPollFindAndAnswer(t *testing.T) {
 func TestPollFloodIsNotMultiplied(t *testing.T) {
 	dev := newDevice(t, "127.0.0.2", 0)
 	s, err := NewSender(SenderConfig{Poll: true, Universes: []UniverseConfig{{Nodes: []netip.AddrPort{dev.addr}}}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	frames := framesOf(t, s)
 	_, controller := dev.next(t, OpPoll, frames)
@@ -139,7 +136,7 @@ func TestPollFloodIsNotMultiplied(t *testing.T) {
 	select {
 	case <-s.discovery.found:
 	case <-time.After(10 * time.Second):
-		t.Fatal("the reply was not read")
+		require.Fail(t, "the reply was not read")
 	}
 	answers := 0
 	var buf [1500]byte
@@ -153,9 +150,7 @@ func TestPollFloodIsNotMultiplied(t *testing.T) {
 			answers++
 		}
 	}
-	if answers != answersPerFrame {
-		t.Errorf("%d answers to 100 polls, want %d", answers, answersPerFrame)
-	}
+	assert.Equal(t, answersPerFrame, answers, "answers to 100 polls")
 }
 
 func TestPollInterval(t *testing.T) {
@@ -171,16 +166,16 @@ func TestPollInterval(t *testing.T) {
 		}
 	}
 	s.discovery = nil
-	if at[0] != 0 || len(at) < 20 {
-		t.Fatalf("%d polls in a minute, the first at %v", len(at), at[0])
-	}
+	require.Zero(t, at[0], "the first")
+	require.GreaterOrEqual(t, len(at), 20, "the first")
 	var gaps []clock.Time
 	for i := 1; i < len(at); i++ {
 		gaps = append(gaps, at[i]-at[i-1])
 	}
-	if low, high := slices.Min(gaps), slices.Max(gaps); low < pollEvery || high > pollEvery+pollJitter+frame(1) || low == high {
-		t.Errorf("polls come after %v to %v", low.Sub(0), high.Sub(0))
-	}
+	low, high := slices.Min(gaps), slices.Max(gaps)
+	assert.GreaterOrEqual(t, low, pollEvery)
+	assert.LessOrEqual(t, high, pollEvery+pollJitter+frame(1))
+	assert.NotEqual(t, high, low)
 }
 
 // waitWarning sends frames until the warning contains part.
@@ -193,7 +188,7 @@ func waitWarning(t *testing.T, s *Sender, dev *device, part string) {
 			return
 		}
 	}
-	t.Errorf("warning %q, want %q", s.Warning(), part)
+	assert.Fail(t, fmt.Sprintf("warning %q, want %q", s.Warning(), part))
 }
 
 func TestPollPortBusyOrShared(t *testing.T) {
@@ -202,22 +197,16 @@ func TestPollPortBusyOrShared(t *testing.T) {
 		warns string
 	}{{false, "is not to be had"}, {true, "is shared with another program"}} {
 		holder, err := listenUDP(netip.MustParseAddrPort("0.0.0.0:0"), "", c.reuse)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		defer holder.Close()
 		port := holder.LocalAddr().(*net.UDPAddr).Port
 		dev := newDevice(t, "127.0.0.2", 0)
 		s, err := NewSender(SenderConfig{Poll: true, BindPort: port, Universes: []UniverseConfig{{Nodes: []netip.AddrPort{dev.addr}}}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		defer s.Close()
 		waitWarning(t, s, dev, c.warns)
 		_, from := dev.next(t, OpPoll, framesOf(t, s))
-		if (int(from.Port()) == port) != c.reuse {
-			t.Errorf("port %d, polls come from %d", port, from.Port())
-		}
+		assert.Equal(t, c.reuse, int(from.Port()) == port, "port %d, polls come from %d", port, from.Port())
 	}
 }
 
@@ -227,27 +216,21 @@ func TestReadErrors(t *testing.T) {
 	defer goleak.VerifyNone(t)
 	dev := newDevice(t, "127.0.0.2", 0)
 	s, err := NewSender(SenderConfig{Poll: true, Universes: []UniverseConfig{{Nodes: []netip.AddrPort{dev.addr}}}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	frames := framesOf(t, s)
 	_, first := dev.next(t, OpPoll, frames)
 	s.discovery.mu.Lock()
 	conn := s.discovery.conn
 	s.discovery.mu.Unlock()
-	if err := conn.SetReadDeadline(time.Unix(1, 0)); err != nil { // every read fails
-		t.Fatal(err)
-	}
+	require.NoError(t, conn.SetReadDeadline(time.Unix(1, 0))) // every read fails
 	second := first
 	for range 10 {
 		if _, second = dev.next(t, OpPoll, frames); second != first {
 			break
 		}
 	}
-	if second == first {
-		t.Fatal("the socket that always fails is still in use")
-	}
+	require.NotEqual(t, first, second, "the socket that always fails is still in use")
 	reply := PollReply{ShortName: "found again"}
 	dev.send(t, second, reply.AppendTo(nil))
 	for range 10 {
@@ -256,5 +239,5 @@ func TestReadErrors(t *testing.T) {
 			return
 		}
 	}
-	t.Errorf("nodes %+v", s.Nodes(0))
+	assert.Fail(t, fmt.Sprintf("nodes %+v", s.Nodes(0)))
 }

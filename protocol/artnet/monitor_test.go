@@ -4,6 +4,8 @@ import (
 	"net/netip"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -33,21 +35,26 @@ func TestMonitor(t *testing.T) {
 	} {
 		m.Take(dmxPacket(clock.Second, nodeB, 4, c.sequence, c.sequence, 6))
 		got := m.Universes(0)[2]
-		if got.Gaps != c.gaps || got.Late != c.late {
-			t.Errorf("after %d: gaps %d, late %d; want %d, %d", c.sequence, got.Gaps, got.Late, c.gaps, c.late)
-		}
+		assert.Equal(t, c.gaps, got.Gaps, "after %d", c.sequence)
+		assert.Equal(t, c.late, got.Late, "after %d", c.sequence)
 	}
 	list := m.Universes(clock.Second + 1)
-	if len(list) != 3 || list[0].PortAddress != 3 || list[1].From != nodeA.Addr() || list[2].From != nodeB.Addr() {
-		t.Fatalf("order of %+v", list)
-	}
-	if b := list[2]; b.Packets != 5 || b.Rate != 4 || b.Slots != 2 || b.Levels[0] != 200 || b.Levels[1] != 6 ||
-		b.Levels[2] != 0 || b.Sequence != 200 || b.LastSeen != clock.Second {
-		t.Errorf("stream %+v", b)
-	}
-	if a := list[1]; a.Packets != 2 || a.Late != 0 {
-		t.Errorf("without numbers: %d packets, %d late", a.Packets, a.Late)
-	}
+	require.Len(t, list, 3, "order")
+	require.EqualValues(t, 3, list[0].PortAddress, "order")
+	require.Equal(t, nodeA.Addr(), list[1].From, "order")
+	require.Equal(t, nodeB.Addr(), list[2].From, "order")
+	b := list[2]
+	assert.EqualValues(t, 5, b.Packets, "stream")
+	assert.Equal(t, 4, b.Rate, "stream")
+	assert.Equal(t, 2, b.Slots, "stream")
+	assert.EqualValues(t, 200, b.Levels[0], "stream")
+	assert.EqualValues(t, 6, b.Levels[1], "stream")
+	assert.Zero(t, b.Levels[2], "stream")
+	assert.EqualValues(t, 200, b.Sequence, "stream")
+	assert.Equal(t, clock.Second, b.LastSeen, "stream")
+	a := list[1]
+	assert.EqualValues(t, 2, a.Packets, "without numbers")
+	assert.Zero(t, a.Late, "without numbers")
 }
 
 func TestMonitorDiscardsByCause(t *testing.T) {
@@ -68,9 +75,7 @@ func TestMonitorDiscardsByCause(t *testing.T) {
 	}
 	m.Take(dmxPacket(0, nodeA, 0, 1, 0, 0))
 	want := Discards{NotArtNet: 1, Version: 1, Length: 1, Address: 1, Short: 1, Late: 1, Overflow: 3}
-	if got := m.Discards(); got != want {
-		t.Errorf("have %+v, want %+v", got, want)
-	}
+	assert.Equal(t, want, m.Discards())
 }
 
 func TestMonitorRate(t *testing.T) {
@@ -80,12 +85,10 @@ func TestMonitorRate(t *testing.T) {
 		seq = NextSequence(seq)
 		m.Take(dmxPacket(frame(n), nodeA, 1, seq, 0, 0))
 	}
-	if got := m.Universes(frame(44*10 - 1))[0]; got.Rate != 44 || got.Gaps != 0 {
-		t.Errorf("rate %d, gaps %d", got.Rate, got.Gaps)
-	}
-	if got := m.Universes(frame(44*12) + 1)[0]; got.Rate != 0 {
-		t.Errorf("rate %d two seconds after the last packet", got.Rate)
-	}
+	got := m.Universes(frame(44*10 - 1))[0]
+	assert.Equal(t, 44, got.Rate)
+	assert.Zero(t, got.Gaps)
+	assert.Zero(t, m.Universes(frame(44*12) + 1)[0].Rate, "rate … two seconds after the last packet")
 }
 
 // Walking n steps along the ring of 255 numbers is n steps ahead.
@@ -97,11 +100,7 @@ func TestSequenceStep(t *testing.T) {
 		for range n {
 			b = NextSequence(b)
 		}
-		if got := sequenceStep(a, b); got != n {
-			t.Fatalf("%d to %d: %d, want %d", a, b, got, n)
-		}
-		if got := sequenceStep(b, a); got != -n {
-			t.Fatalf("%d to %d: %d, want %d", b, a, got, -n)
-		}
+		require.Equal(t, n, sequenceStep(a, b), "%d to %d", a, b)
+		require.Equal(t, -n, sequenceStep(b, a), "%d to %d", b, a)
 	})
 }

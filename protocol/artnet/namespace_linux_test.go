@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
 	"tactus/clock"
@@ -41,17 +43,15 @@ func inNamespace(t *testing.T) bool {
 	cmd := exec.Command("unshare", "-n", os.Args[0], "-test.run", "^"+t.Name()+"$", "-test.v", "-test.timeout", "60s")
 	cmd.Env = append(os.Environ(), inNamespaceEnv+"="+t.Name())
 	out, err := cmd.CombinedOutput()
-	if err != nil || !strings.Contains(string(out), "--- PASS: "+t.Name()) {
-		t.Fatalf("in the namespace: %v\n%s", err, out)
-	}
+	require.NoError(t, err, "in the namespace")
+	require.Contains(t, string(out), "--- PASS: "+t.Name(), "in the namespace")
 	return false
 }
 
 func run(t *testing.T, name string, args ...string) {
 	t.Helper()
-	if out, err := exec.Command(name, args...).CombinedOutput(); err != nil {
-		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, out)
-	}
+	out, err := exec.Command(name, args...).CombinedOutput()
+	require.NoError(t, err, "%s %s\n%s", name, strings.Join(args, " "), out)
 }
 
 // cable makes two interfaces with a cable between them; ours gets the address.
@@ -79,21 +79,13 @@ type tap struct {
 func newTap(t *testing.T) *tap {
 	t.Helper()
 	nic, err := net.InterfaceByName("artnet1")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	const ip = unix.ETH_P_IP>>8 | unix.ETH_P_IP&0xff<<8 // in network order
 	fd, err := unix.Socket(unix.AF_PACKET, unix.SOCK_RAW, ip)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { unix.Close(fd) })
-	if err := unix.SetsockoptInt(fd, unix.SOL_SOCKET, unix.SO_RCVBUFFORCE, 16<<20); err != nil {
-		t.Fatal(err)
-	}
-	if err := unix.Bind(fd, &unix.SockaddrLinklayer{Protocol: ip, Ifindex: nic.Index}); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, unix.SetsockoptInt(fd, unix.SOL_SOCKET, unix.SO_RCVBUFFORCE, 16<<20))
+	require.NoError(t, unix.Bind(fd, &unix.SockaddrLinklayer{Protocol: ip, Ifindex: nic.Index}))
 	return &tap{fd: fd}
 }
 
@@ -106,9 +98,7 @@ type tapped struct {
 func (p *tap) next(t *testing.T, wait time.Duration) (tapped, bool) {
 	t.Helper()
 	tv := unix.NsecToTimeval(int64(wait))
-	if err := unix.SetsockoptTimeval(p.fd, unix.SOL_SOCKET, unix.SO_RCVTIMEO, &tv); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, unix.SetsockoptTimeval(p.fd, unix.SOL_SOCKET, unix.SO_RCVTIMEO, &tv))
 	for {
 		n, _, err := unix.Recvfrom(p.fd, p.buf[:], 0)
 		if err == unix.EINTR {
@@ -144,34 +134,27 @@ func TestDirectedBroadcast(t *testing.T) {
 		{PortAddress: 1, Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.77.0.2:6454")}},
 		{PortAddress: 2, Broadcast: true},
 	}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
-	if err := s.Send(0, make([]dmx.Universe, 1), nil); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Send(0, make([]dmx.Universe, 1), nil))
 	got := map[string]string{}
 	for len(got) < 4 {
 		p, ok := tap.next(t, 5*time.Second)
-		if !ok {
-			t.Fatalf("only %v arrived", got)
-		}
+		require.True(t, ok, "only %v arrived", got)
 		op, _ := OpCodeOf(p.b)
 		name := op.String()
 		if op == OpDmx {
 			name = fmt.Sprint(p.b[offSubUni])
 		}
 		got[name] = p.to.String()
-		if p.from.Addr().String() != "10.77.0.1" || op == OpPoll && p.from.Port() != Port {
-			t.Errorf("%s comes from %v", name, p.from)
+		assert.Equal(t, "10.77.0.1", p.from.Addr().String(), name)
+		if op == OpPoll {
+			assert.EqualValues(t, Port, p.from.Port(), name)
 		}
 	}
 	want := map[string]string{"1": "10.77.0.2:6454", "2": "10.77.0.255:6454", "ArtSync": "10.77.0.255:6454", "ArtPoll": "10.77.0.255:6454"}
 	for name, to := range want {
-		if got[name] != to {
-			t.Errorf("%s went to %s, want %s", name, got[name], to)
-		}
+		assert.Equal(t, to, got[name], name)
 	}
 }
 
@@ -195,15 +178,11 @@ func TestUnpluggedNodesDoNotHoldUpOthers(t *testing.T) {
 		cfg.Universes = append(cfg.Universes, UniverseConfig{PortAddress: uint16(i), Nodes: nodes})
 	}
 	s, err := NewSender(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	const frames = 132 // 3 s, more than a queue holds
 	for n := range frames {
-		if err := s.Send(frame(n), make([]dmx.Universe, 1), nil); err != nil {
-			t.Fatalf("frame %d: %v", n, err)
-		}
+		require.NoError(t, s.Send(frame(n), make([]dmx.Universe, 1), nil), "frame %d", n)
 	}
 	n := 0
 	for ; n < 4*frames; n++ {
@@ -211,9 +190,7 @@ func TestUnpluggedNodesDoNotHoldUpOthers(t *testing.T) {
 			break
 		}
 	}
-	if n != 4*frames {
-		t.Errorf("the live node got %d of %d packets", n, 4*frames)
-	}
+	assert.Equal(t, 4*frames, n, "the live node got … of … packets")
 }
 
 // The adapter is pulled out and comes back as another device with another
@@ -226,9 +203,7 @@ func TestInterfaceRemoved(t *testing.T) {
 		{PortAddress: 1, Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.77.0.2:6454")}},
 	}}
 	s, err := NewSender(cfg)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	u := make([]dmx.Universe, 1)
 	n := 0
@@ -241,35 +216,28 @@ func TestInterfaceRemoved(t *testing.T) {
 		}
 		return failed, last
 	}
-	if failed, err := sends(44); failed != 44 || !strings.Contains(err.Error(), `interface "artnet0"`) {
-		t.Errorf("before it is there: %d of 44 failed, %v", failed, err)
-	}
+	failed, err := sends(44)
+	assert.Equal(t, 44, failed, "before it is there")
+	assert.ErrorContains(t, err, `interface "artnet0"`, "before it is there")
 	for round, address := range []string{"10.77.0.1/24", "10.77.0.7/24"} {
 		cable(t, address)
 		alive(t, "10.77.0.2")
 		tap := newTap(t)
-		if failed, err := sends(88); failed > 50 {
-			t.Errorf("round %d: %d of 88 failed, %v", round, failed, err)
-		}
-		if failed, err := sends(44); failed > 0 {
-			t.Errorf("round %d: %d of 44 still failed, %v", round, failed, err)
-		}
+		failed, err := sends(88)
+		assert.LessOrEqual(t, failed, 50, "round %d, %v", round, err)
+		failed, err = sends(44)
+		assert.Zero(t, failed, "round %d: 44 still failed, %v", round, err)
 		kinds := map[OpCode]int{}
 		for kinds[OpDmx] < 44 || kinds[OpSync] < 44 || kinds[OpPoll] < 1 {
 			p, ok := tap.next(t, 3*time.Second)
-			if !ok {
-				t.Fatalf("round %d: only %v arrived; %s", round, kinds, s.Warning())
-			}
-			if !strings.HasPrefix(address, p.from.Addr().String()+"/") {
-				t.Errorf("round %d: packet from %v", round, p.from)
-			}
+			require.True(t, ok, "round %d: only %v arrived; %s", round, kinds, s.Warning())
+			assert.True(t, strings.HasPrefix(address, p.from.Addr().String()+"/"), "round %d: packet from %v", round, p.from)
 			op, _ := OpCodeOf(p.b)
 			kinds[op]++
 		}
 		run(t, "ip", "link", "del", "artnet0")
-		if failed, _ := sends(88); failed != 88 {
-			t.Errorf("round %d: %d of 88 failed with the interface gone", round, failed)
-		}
+		failed, _ = sends(88)
+		assert.Equal(t, 88, failed, "round %d: 88 failed with the interface gone", round)
 	}
 }
 
@@ -281,20 +249,13 @@ func plug(t *testing.T, address string) host {
 	t.Helper()
 	cmd := exec.Command("unshare", "-n", "sh", "-c", "echo ready; cat")
 	in, err := cmd.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
 	t.Cleanup(func() { in.Close(); _ = cmd.Wait() })
-	if _, err := io.ReadFull(out, make([]byte, len("ready\n"))); err != nil {
-		t.Fatal(err)
-	}
+	_, err = io.ReadFull(out, make([]byte, len("ready\n")))
+	require.NoError(t, err)
 	h := host{strconv.Itoa(cmd.Process.Pid)}
 	run(t, "ip", "link", "set", "artnet1", "netns", h.pid)
 	h.run(t, "ip", "link", "set", "lo", "up")
@@ -328,18 +289,15 @@ func TestWireDiscoverDmxnet(t *testing.T) {
 		Interface: "artnet0", Poll: true, BindPort: Port, Name: "harbour",
 		Universes: []UniverseConfig{{PortAddress: 564}, {PortAddress: 565}},
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	u := pattern()
 	last := sendUntil(t, s, u, levels)
-	if want := fmt.Sprint(u[0].Slots); last != want {
-		t.Errorf("received %s", last)
-	}
+	assert.Equal(t, fmt.Sprint(u[0].Slots), last)
 	list := s.Nodes(clock.Second)
 	i := slices.IndexFunc(list, func(n Node) bool { return n.ShortName == "wire peer" })
-	if i < 0 || list[i].Addr.String() != "10.77.0.2" || !slices.Equal(list[i].PortAddresses, []uint16{564}) {
-		t.Errorf("nodes %+v", list)
+	if assert.GreaterOrEqual(t, i, 0, "nodes") {
+		assert.Equal(t, "10.77.0.2", list[i].Addr.String(), "nodes")
+		assert.Equal(t, []uint16{564}, list[i].PortAddresses, "nodes")
 	}
 }

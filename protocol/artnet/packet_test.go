@@ -3,7 +3,6 @@ package artnet
 import (
 	"bytes"
 	"encoding/hex"
-	"errors"
 	"net/netip"
 	"os"
 	"path/filepath"
@@ -11,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -55,9 +56,7 @@ func fresh(p packet) packet { return reflect.New(reflect.TypeOf(p).Elem()).Inter
 func readHex(t testing.TB, name string) []byte {
 	t.Helper()
 	src, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "packets", name+".hex"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var digits strings.Builder
 	for line := range strings.Lines(string(src)) {
 		if !strings.HasPrefix(line, "#") {
@@ -65,33 +64,24 @@ func readHex(t testing.TB, name string) []byte {
 		}
 	}
 	b, err := hex.DecodeString(digits.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return b
 }
 
 func TestWorkedPackets(t *testing.T) {
 	files, err := filepath.Glob("../../testdata/reference/packets/artnet-*.hex")
-	if err != nil || len(files) != len(worked) {
-		t.Fatalf("have %d worked packets (%v), the table has %d", len(files), err, len(worked))
-	}
+	require.NoError(t, err, "the table")
+	require.Len(t, files, len(worked), "the table")
 	for _, w := range worked {
 		t.Run(w.file, func(t *testing.T) {
 			b := readHex(t, w.file)
-			if op, err := OpCodeOf(b); op != w.op || err != nil {
-				t.Errorf("OpCodeOf = %v, %v; want %v", op, err, w.op)
-			}
-			if got := w.want.AppendTo([]byte("kept")); !bytes.Equal(got, append([]byte("kept"), b...)) {
-				t.Errorf("AppendTo\n got % x\nwant % x", got[4:], b)
-			}
+			op, err := OpCodeOf(b)
+			assert.Equal(t, w.op, op)
+			assert.NoError(t, err)
+			assert.Equal(t, append([]byte("kept"), b...), w.want.AppendTo([]byte("kept")), "AppendTo")
 			got := fresh(w.want)
-			if err := got.Parse(b); err != nil {
-				t.Fatal(err)
-			}
-			if !reflect.DeepEqual(got, w.want) {
-				t.Errorf("Parse\n got %+v\nwant %+v", got, w.want)
-			}
+			require.NoError(t, got.Parse(b))
+			assert.Equal(t, w.want, got, "Parse")
 		})
 	}
 }
@@ -105,27 +95,22 @@ func TestParseIntoUsedValue(t *testing.T) {
 				continue
 			}
 			got := fresh(w.want)
-			if err := got.Parse(readHex(t, w.file)); err != nil {
-				t.Fatal(err)
-			}
-			if err := got.Parse(readHex(t, "sacn-sync")); !errors.Is(err, ErrID) || !reflect.DeepEqual(got, w.want) {
-				t.Errorf("%s, then no Art-Net: %v, %+v", w.file, err, got)
-			}
-			if err := got.Parse(readHex(t, second.file)); err != nil || !reflect.DeepEqual(got, second.want) {
-				t.Errorf("%s into %s: %v, %+v", second.file, w.file, err, got)
-			}
+			require.NoError(t, got.Parse(readHex(t, w.file)))
+			assert.ErrorIs(t, got.Parse(readHex(t, "sacn-sync")), ErrID, "%s, then no Art-Net", w.file)
+			assert.Equal(t, w.want, got, "%s, then no Art-Net", w.file)
+			assert.NoError(t, got.Parse(readHex(t, second.file)), "%s into %s", second.file, w.file)
+			assert.Equal(t, second.want, got, "%s into %s", second.file, w.file)
 		}
 	}
 	full := PollReply{}
 	fill(&full)
 	used := full
 	shortest := readHex(t, "artnet-artpollreply")[:replyMin]
-	if err := used.Parse(shortest); err != nil {
-		t.Fatal(err)
-	}
-	if used.MAC != [6]byte{} || used.BindIndex != 0 || used.RefreshRate != 0 || used.Style != 0 {
-		t.Errorf("198 octets leave something behind them: %+v", used)
-	}
+	require.NoError(t, used.Parse(shortest))
+	assert.Equal(t, [6]byte{}, used.MAC, "198 octets leave something behind them")
+	assert.Zero(t, used.BindIndex, "198 octets leave something behind them")
+	assert.Zero(t, used.RefreshRate, "198 octets leave something behind them")
+	assert.Zero(t, used.Style, "198 octets leave something behind them")
 }
 
 // fill makes every field of p differ from zero.
@@ -179,11 +164,10 @@ func TestParseErrors(t *testing.T) {
 		{"sync of 13", &Sync{}, head(OpSync, 0), ErrShort, "have 13, need 14"},
 	} {
 		err := c.p.Parse(c.b)
-		if !errors.Is(err, c.want) || (err == nil) != (c.want == nil) {
-			t.Errorf("%s: %v, want %v", c.name, err, c.want)
-		}
-		if err != nil && !strings.Contains(err.Error(), c.says) {
-			t.Errorf("%s: %q does not say %q", c.name, err, c.says)
+		assert.ErrorIs(t, err, c.want, c.name)
+		assert.Equal(t, c.want == nil, err == nil, c.name)
+		if err != nil {
+			assert.ErrorContains(t, err, c.says, c.name)
 		}
 	}
 }
@@ -199,14 +183,12 @@ func TestDmxAlwaysValid(t *testing.T) {
 			Data:        data,
 		}
 		var out Dmx
-		if err := out.Parse(in.AppendTo(nil)); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, out.Parse(in.AppendTo(nil)))
 		want := append(bytes.Clone(data), 0, 0)[:min(512, max(2, (len(data)+1)/2*2))]
-		if !bytes.Equal(out.Data, want) || out.PortAddress != in.PortAddress ||
-			out.Sequence != in.Sequence || out.Physical != in.Physical {
-			t.Fatalf("%d slots came back as %d", len(data), len(out.Data))
-		}
+		require.Equal(t, string(want), string(out.Data), "%d slots came back", len(data))
+		require.Equal(t, in.PortAddress, out.PortAddress, "%d slots came back", len(data))
+		require.Equal(t, in.Sequence, out.Sequence, "%d slots came back", len(data))
+		require.Equal(t, in.Physical, out.Physical, "%d slots came back", len(data))
 	})
 }
 
@@ -217,8 +199,10 @@ func TestNextSequence(t *testing.T) {
 		n = NextSequence(n)
 		seen[n] = true
 	}
-	if len(seen) != 255 || seen[0] || n != 255 || NextSequence(n) != 1 {
-		t.Errorf("%d numbers, 0 among them: %v, last %d, then %d", len(seen), seen[0], n, NextSequence(n))
+	if assert.Len(t, seen, 255, "0 among them") {
+		assert.False(t, seen[0], "0 among them")
+		assert.EqualValues(t, 255, n, "0 among them")
+		assert.EqualValues(t, 1, NextSequence(n), "0 among them")
 	}
 }
 
@@ -229,23 +213,14 @@ func TestSubscribed(t *testing.T) {
 		SwIn:      [4]uint8{9, 5, 6, 9},
 		SwOut:     [4]uint8{0x14, 9, 7, 9}, // only bits 3..0 count
 	}
-	if got := p.Subscribed(nil); !reflect.DeepEqual(got, []uint16{564, 565, 567, 566}) {
-		t.Errorf("got %v", got)
-	}
+	assert.Equal(t, []uint16{564, 565, 567, 566}, p.Subscribed(nil))
 	p.NumPorts = 65535
-	if got := p.Subscribed(nil); len(got) != 5 {
-		t.Errorf("65535 ports give %v", got)
-	}
+	assert.Len(t, p.Subscribed(nil), 5, "65535 ports give")
 }
 
 func TestNames(t *testing.T) {
-	if got := AddressName(564); got != "564 (net 2, sub-net 3, universe 4)" {
-		t.Error(got)
-	}
-	if got := OpDmx.String() + OpPoll.String() + OpPollReply.String() + OpSync.String() + OpCode(0x9700).String(); got !=
-		"ArtDmxArtPollArtPollReplyArtSyncOpCode 0x9700" {
-		t.Error(got)
-	}
+	assert.Equal(t, "564 (net 2, sub-net 3, universe 4)", AddressName(564))
+	assert.Equal(t, "ArtDmxArtPollArtPollReplyArtSyncOpCode 0x9700", OpDmx.String()+OpPoll.String()+OpPollReply.String()+OpSync.String()+OpCode(0x9700).String())
 }
 
 func TestCodecsDoNotAllocate(t *testing.T) {
@@ -254,7 +229,7 @@ func TestCodecsDoNotAllocate(t *testing.T) {
 	p, poll := &Poll{}, readHex(t, "artnet-artpoll-22")
 	s, sync := &Sync{}, readHex(t, "artnet-artsync")
 	r := worked[len(worked)-1].want.(*PollReply)
-	if n := testing.AllocsPerRun(100, func() {
+	assert.Zero(t, testing.AllocsPerRun(100, func() {
 		if d.Parse(dmx512) != nil || p.Parse(poll) != nil || s.Parse(sync) != nil {
 			panic("parse")
 		}
@@ -262,9 +237,7 @@ func TestCodecsDoNotAllocate(t *testing.T) {
 		b = p.AppendTo(b[:0])
 		b = s.AppendTo(b[:0])
 		b = r.AppendTo(b[:0])
-	}); n != 0 {
-		t.Errorf("%v allocations", n)
-	}
+	}), "allocations")
 }
 
 // fuzzCodec: whatever parses comes back the same after it was written again.
@@ -280,12 +253,8 @@ func fuzzCodec(f *testing.F, a, b packet) {
 			return
 		}
 		out := a.AppendTo(nil)
-		if err := b.Parse(out); err != nil {
-			t.Fatalf("% x\nwas written as\n% x\n%v", in, out, err)
-		}
-		if !reflect.DeepEqual(a, b) {
-			t.Fatalf("%+v\n%+v", a, b)
-		}
+		require.NoError(t, b.Parse(out), "% x\n% x", in, out)
+		require.Equal(t, b, a)
 	})
 }
 
@@ -303,8 +272,9 @@ func FuzzDecode(f *testing.F) {
 		var p Packet
 		p.Decode(in)
 		m.Take(p)
-		if p.Err == nil && p.Op == OpDmx && (len(p.Dmx.Data)%2 != 0 || p.Dmx.PortAddress > MaxPortAddress) {
-			t.Fatalf("accepted %+v", p.Dmx)
+		if p.Err == nil && p.Op == OpDmx {
+			require.Zero(t, len(p.Dmx.Data)%2, "accepted")
+			require.LessOrEqual(t, p.Dmx.PortAddress, uint16(MaxPortAddress), "accepted")
 		}
 	})
 }

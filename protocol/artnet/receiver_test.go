@@ -3,11 +3,14 @@ package artnet
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"net/netip"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
 	"tactus/clock"
@@ -18,22 +21,17 @@ import (
 func TestReceiver(t *testing.T) {
 	defer goleak.VerifyNone(t)
 	r, err := NewReceiver(ReceiverConfig{Listen: netip.MustParseAddrPort("127.0.0.1:0"), Base: clock.NewBase()})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	from, err := net.DialUDP("udp4", nil, net.UDPAddrFromAddrPort(r.Addr()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer from.Close()
 	in := [][]byte{{}, []byte("no packet of the kind"), readHex(t, "artnet-artdmx-8")[:20], appendHead(nil, 0x9700)}
 	for _, w := range worked {
 		in = append(in, readHex(t, w.file))
 	}
 	for _, b := range in {
-		if _, err := from.Write(b); err != nil {
-			t.Fatal(err)
-		}
+		_, err := from.Write(b)
+		require.NoError(t, err)
 	}
 	wantErr := []error{ErrShort, ErrID, ErrShort, nil}
 	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
@@ -41,49 +39,42 @@ func TestReceiver(t *testing.T) {
 	n := 0
 	m := NewMonitor()
 	var last clock.Time
-	if err := r.Run(ctx, func(p Packet) {
+	assert.NoError(t, r.Run(ctx, func(p Packet) {
 		m.Take(p)
 		switch {
 		case p.From != from.LocalAddr().(*net.UDPAddr).AddrPort() || p.At < last:
-			t.Errorf("packet %d: from %v at %v", n, p.From, p.At)
+			assert.Fail(t, fmt.Sprintf("packet %d: from %v at %v", n, p.From, p.At))
 		case n < len(wantErr) && !errors.Is(p.Err, wantErr[n]):
-			t.Errorf("packet %d: %v, want %v", n, p.Err, wantErr[n])
+			assert.Fail(t, fmt.Sprintf("packet %d: %v, want %v", n, p.Err, wantErr[n]))
 		case n >= len(wantErr) && (p.Err != nil || p.Op != worked[n-len(wantErr)].op):
-			t.Errorf("packet %d: %v %v", n, p.Op, p.Err)
+			assert.Fail(t, fmt.Sprintf("packet %d: %v %v", n, p.Op, p.Err))
 		}
 		last = p.At
 		if n++; n == len(in) {
 			cancel()
 		}
-	}); err != nil || n != len(in) {
-		t.Errorf("%v after %d of %d packets", err, n, len(in))
-	}
+	}))
+	assert.Equal(t, len(in), n)
 	// The two worked ArtDmx of Port-Address 564 have the same number: one is late.
-	if m.Polls != 2 || m.Replies != 1 || m.Syncs != 1 || m.Others != 1 || m.Discards() != (Discards{NotArtNet: 1, Short: 2, Late: 1}) {
-		t.Errorf("monitor %+v, others %d", m.Discards(), m.Others)
-	}
+	assert.EqualValues(t, 2, m.Polls)
+	assert.EqualValues(t, 1, m.Replies)
+	assert.EqualValues(t, 1, m.Syncs)
+	assert.EqualValues(t, 1, m.Others)
+	assert.Equal(t, Discards{NotArtNet: 1, Short: 2, Late: 1}, m.Discards())
 }
 
 func TestReceiverSharesItsPort(t *testing.T) {
 	a, err := NewReceiver(ReceiverConfig{Listen: netip.MustParseAddrPort("127.0.0.1:0")})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer a.conn.Close()
 	b, err := NewReceiver(ReceiverConfig{Listen: a.Addr()})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer b.conn.Close()
-	if a.Shared() || !b.Shared() {
-		t.Errorf("shared: first %v, second %v", a.Shared(), b.Shared())
-	}
+	assert.False(t, a.Shared(), "shared")
+	assert.True(t, b.Shared(), "shared")
 	held, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer held.Close()
-	if _, err := NewReceiver(ReceiverConfig{Listen: held.LocalAddr().(*net.UDPAddr).AddrPort()}); err == nil {
-		t.Error("a port that is held was opened")
-	}
+	_, err = NewReceiver(ReceiverConfig{Listen: held.LocalAddr().(*net.UDPAddr).AddrPort()})
+	assert.Error(t, err, "a port that is held was opened")
 }

@@ -2,15 +2,15 @@ package artnet
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"net"
 	"net/netip"
 	"slices"
-	"strings"
 	"syscall"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
@@ -81,9 +81,7 @@ func startSender(t *testing.T, cfg SenderConfig) (*Sender, *wire) {
 	t.Helper()
 	w := &wire{}
 	s, err := newSender(cfg, w.open)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { s.Close() })
 	return s, w
 }
@@ -91,9 +89,7 @@ func startSender(t *testing.T, cfg SenderConfig) (*Sender, *wire) {
 func (w *wire) send(t *testing.T, s *Sender, now clock.Time, u []dmx.Universe) {
 	t.Helper()
 	w.now = now
-	if err := s.Send(now, u, nil); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Send(now, u, nil))
 }
 
 // times returns when ArtDmx packets were sent to a node.
@@ -111,8 +107,9 @@ func TestSendEqualsWorkedPacket(t *testing.T) {
 	u := make([]dmx.Universe, 1)
 	copy(u[0].Slots[:], []byte{255, 128, 64, 32, 16, 8, 4, 1})
 	w.send(t, s, 0, u)
-	if len(w.sent) != 1 || w.sent[0].to != nodeA || !bytes.Equal(w.sent[0].b, readHex(t, "artnet-artdmx-512")) {
-		t.Errorf("sent %d packets: %v", len(w.sent), w.sent)
+	if assert.Len(t, w.sent, 1) {
+		assert.Equal(t, nodeA, w.sent[0].to)
+		assert.Equal(t, readHex(t, "artnet-artdmx-512"), w.sent[0].b)
 	}
 }
 
@@ -127,14 +124,10 @@ func TestSequenceWrapsPastZero(t *testing.T) {
 	}
 	next := map[netip.AddrPort]int{nodeA: 1, nodeB: 1}
 	for _, p := range w.sent {
-		if int(p.b[offSequence]) != next[p.to] {
-			t.Fatalf("to %v: sequence %d, want %d", p.to, p.b[offSequence], next[p.to])
-		}
+		require.Equal(t, next[p.to], int(p.b[offSequence]), "to %v", p.to)
 		next[p.to] = next[p.to]%255 + 1
 	}
-	if len(w.sent) < 600+255 {
-		t.Fatalf("%d packets do not wrap both", len(w.sent))
-	}
+	require.GreaterOrEqual(t, len(w.sent), 600+255, "packets do not wrap both")
 }
 
 func TestRates(t *testing.T) {
@@ -146,9 +139,8 @@ func TestRates(t *testing.T) {
 				w.send(t, s, frame(n), u)
 			}
 			at := w.times(nodeA)
-			if len(at) < 20*hz-1 || len(at) > 20*hz+1 {
-				t.Errorf("%d packets in 20 s", len(at))
-			}
+			assert.GreaterOrEqual(t, len(at), 20*hz-1)
+			assert.LessOrEqual(t, len(at), 20*hz+1)
 			for i := range at {
 				n := 0
 				for _, x := range at[i:] {
@@ -156,9 +148,7 @@ func TestRates(t *testing.T) {
 						n++
 					}
 				}
-				if n > min(hz+1, 44) {
-					t.Errorf("%d packets in the second from %v", n, at[i])
-				}
+				assert.LessOrEqual(t, n, min(hz+1, 44), "packets in the second from %v", at[i])
 			}
 		})
 	}
@@ -172,21 +162,15 @@ func TestRateWithUnevenFrames(t *testing.T) {
 	for n := range 440 {
 		w.send(t, s, clock.Second+frame(n)+clock.Time(2-n%5)*clock.Millisecond/2, u)
 	}
-	if got := len(w.times(nodeA)); got != 440 {
-		t.Errorf("%d of 440 uneven frames were sent", got)
-	}
+	assert.Len(t, w.times(nodeA), 440, "440 uneven frames were sent")
 	w.sent = nil
 	for n := range 20 { // 1 ms apart, after a pause
 		w.send(t, s, 60*clock.Second+clock.Time(n)*clock.Millisecond, u)
 	}
-	if got := len(w.times(nodeA)); got > 2 {
-		t.Errorf("%d packets at once after a pause", got)
-	}
+	assert.LessOrEqual(t, len(w.times(nodeA)), 2, "packets at once after a pause")
 	w.sent = nil
 	w.send(t, s, clock.Second, u) // time was set back
-	if len(w.sent) != 1 {
-		t.Error("nothing is sent after time was set back")
-	}
+	assert.Len(t, w.sent, 1, "nothing is sent after time was set back")
 }
 
 func TestOnChange(t *testing.T) {
@@ -202,25 +186,20 @@ func TestOnChange(t *testing.T) {
 		w.send(t, s, frame(n), u)
 	}
 	at := w.times(nodeA)
-	if !slices.Equal(at[:3], []clock.Time{frame(0), frame(1), frame(2)}) {
-		t.Errorf("the start was sent at %v", at[:3])
-	}
+	assert.Equal(t, []clock.Time{frame(0), frame(1), frame(2)}, at[:3], "the start was sent")
 	i := slices.Index(at, frame(200))
-	if i < 0 || at[i+1] != frame(201) || at[i+2] != frame(202) {
-		t.Fatalf("the change in frame 200 was not sent three times: %v", at)
-	}
+	require.GreaterOrEqual(t, i, 0, "the change in frame 200 was not sent three times")
+	require.Equal(t, frame(201), at[i+1], "the change in frame 200 was not sent three times")
+	require.Equal(t, frame(202), at[i+2], "the change in frame 200 was not sent three times")
 	for k := 3; k < len(at); k++ {
 		gap := at[k] - at[k-1]
 		if k >= i && k <= i+2 {
 			continue
 		}
-		if gap < 850*clock.Millisecond || gap > 900*clock.Millisecond {
-			t.Errorf("keep-alive after %v", gap.Sub(0))
-		}
+		assert.GreaterOrEqual(t, gap, 850*clock.Millisecond, "keep-alive")
+		assert.LessOrEqual(t, gap, 900*clock.Millisecond, "keep-alive")
 	}
-	if len(w.sent[0].b) != offData+8 {
-		t.Errorf("%d octets for 8 slots", len(w.sent[0].b))
-	}
+	assert.Len(t, w.sent[0].b, offData+8, "octets for 8 slots")
 }
 
 // found gives the sender a reply as the reader would.
@@ -239,9 +218,8 @@ func TestUnicastToSubscribersOnly(t *testing.T) {
 	}})
 	u := make([]dmx.Universe, 1)
 	w.send(t, s, 0, u)
-	if len(w.sent) != 1 || w.sent[0].to != nodeA {
-		t.Fatalf("without replies only the patched node gets data: %v", w.sent)
-	}
+	require.Len(t, w.sent, 1, "without replies only the patched node gets data")
+	require.Equal(t, nodeA, w.sent[0].to, "without replies only the patched node gets data")
 	port := func(sw uint8) PollReply {
 		return PollReply{Net: 2, Sub: 3, NumPorts: 1, PortTypes: [4]uint8{PortOutput}, SwOut: [4]uint8{sw}}
 	}
@@ -254,25 +232,17 @@ func TestUnicastToSubscribersOnly(t *testing.T) {
 	w.sent = nil
 	w.send(t, s, frame(1), u)
 	want := []string{"564 127.0.0.2:6454", "564 127.0.0.3:6454", "565 127.0.0.2:6454"}
-	if got := w.list(); !slices.Equal(got, want) {
-		t.Errorf("sent %v, want %v", got, want)
-	}
+	assert.Equal(t, want, w.list())
 	found(s, "127.0.0.3", port(8)) // it was moved to another universe
 	w.sent = nil
 	w.send(t, s, frame(2), u)
-	if got := w.list(); !slices.Equal(got, []string{want[0], want[2]}) {
-		t.Errorf("after a change: sent %v", got)
-	}
-	if w.closed != 1 {
-		t.Errorf("%d sockets closed, want that of 127.0.0.3", w.closed)
-	}
+	assert.Equal(t, []string{want[0], want[2]}, w.list(), "after a change")
+	assert.Equal(t, 1, w.closed)
 	w.sent = nil
 	for n := range 44 * 60 { // a minute of silence changes nothing
 		w.send(t, s, frame(3+n), u)
 	}
-	if got := len(w.times(nodeA)); got < 44*60 {
-		t.Errorf("a silent node got %d packets in a minute", got)
-	}
+	assert.GreaterOrEqual(t, len(w.times(nodeA)), 44*60, "a silent node got … packets in a minute")
 }
 
 func (w *wire) list() (names []string) {
@@ -303,9 +273,9 @@ func TestNewNodeGetsPresentLevels(t *testing.T) {
 	found(s, "127.0.0.3", PollReply{NumPorts: 1, PortTypes: [4]uint8{PortOutput}, SwOut: [4]uint8{4}})
 	w.send(t, s, frame(10), u)
 	last := w.sent[len(w.sent)-1]
-	if last.to != nodeB || last.at != frame(10) || last.b[offData] != 200 {
-		t.Errorf("last packet %v at %v", last.to, last.at)
-	}
+	assert.Equal(t, nodeB, last.to)
+	assert.Equal(t, frame(10), last.at)
+	assert.EqualValues(t, 200, last.b[offData])
 }
 
 func TestNodes(t *testing.T) {
@@ -314,28 +284,30 @@ func TestNodes(t *testing.T) {
 	found(s, "127.0.0.3", PollReply{ShortName: "second", BindIndex: 2})
 	w.send(t, s, clock.Second, make([]dmx.Universe, 1))
 	list := s.Nodes(clock.Second + answerTime)
-	if len(list) != 3 {
-		t.Fatalf("nodes %+v", list)
-	}
-	if n := list[0]; n.Addr != nodeA.Addr() || n.Seen || n.Answering || !n.Patched {
-		t.Errorf("a node that never answered: %+v", n)
-	}
-	if n := list[1]; n.ShortName != "gate?[31m?" || n.BindIndex != 1 || !n.Answering || !n.Patched ||
-		n.LastSeen != clock.Second || !slices.Equal(n.PortAddresses, []uint16{4}) {
-		t.Errorf("a node that answers: %+v", n)
-	}
-	if n := list[2]; n.ShortName != "second" || n.BindIndex != 2 {
-		t.Errorf("its second bank: %+v", n)
-	}
-	if list = s.Nodes(clock.Second + answerTime + 1); list[1].Answering || !list[1].Seen || len(list) != 3 {
-		t.Errorf("after 6 s of silence: %+v", list[1])
-	}
+	require.Len(t, list, 3, "nodes")
+	n := list[0]
+	assert.Equal(t, nodeA.Addr(), n.Addr, "a node that never answered")
+	assert.False(t, n.Seen, "a node that never answered")
+	assert.False(t, n.Answering, "a node that never answered")
+	assert.True(t, n.Patched, "a node that never answered")
+	n = list[1]
+	assert.Equal(t, "gate?[31m?", n.ShortName, "a node that answers")
+	assert.EqualValues(t, 1, n.BindIndex, "a node that answers")
+	assert.True(t, n.Answering, "a node that answers")
+	assert.True(t, n.Patched, "a node that answers")
+	assert.Equal(t, clock.Second, n.LastSeen, "a node that answers")
+	assert.Equal(t, []uint16{4}, n.PortAddresses, "a node that answers")
+	n = list[2]
+	assert.Equal(t, "second", n.ShortName, "its second bank")
+	assert.EqualValues(t, 2, n.BindIndex, "its second bank")
+	list = s.Nodes(clock.Second + answerTime + 1)
+	assert.False(t, list[1].Answering, "after 6 s of silence: %+v", list[1])
+	assert.True(t, list[1].Seen, "after 6 s of silence: %+v", list[1])
+	assert.Len(t, list, 3, "after 6 s of silence: %+v", list[1])
 	for i := range 2 * maxNodes {
 		s.nodes.take(0, Node{Addr: netip.AddrFrom4([4]byte{10, 0, byte(i >> 8), byte(i)})})
 	}
-	if got := len(s.Nodes(0)); got > maxNodes+1 {
-		t.Errorf("a flood of replies made %d nodes", got)
-	}
+	assert.LessOrEqual(t, len(s.Nodes(0)), maxNodes+1, "a flood of replies made … nodes")
 }
 
 func TestBroadcastOnlyWhenAsked(t *testing.T) {
@@ -344,9 +316,7 @@ func TestBroadcastOnlyWhenAsked(t *testing.T) {
 		{PortAddress: 2, Nodes: []netip.AddrPort{nodeA}, Broadcast: true},
 	}})
 	w.send(t, s, 0, make([]dmx.Universe, 1))
-	if got := w.list(); !slices.Equal(got, []string{"1 127.0.0.2:6454", "2 10.1.2.255:6454"}) {
-		t.Errorf("sent %v", got)
-	}
+	assert.Equal(t, []string{"1 127.0.0.2:6454", "2 10.1.2.255:6454"}, w.list())
 }
 
 func TestSync(t *testing.T) {
@@ -364,24 +334,17 @@ func TestSync(t *testing.T) {
 		s, w := startSender(t, SenderConfig{Interface: c.nic, Universes: universes, Sync: true})
 		u := make([]dmx.Universe, 1)
 		w.send(t, s, 0, u)
-		if len(w.sent) != 3+len(c.want) {
-			t.Fatalf("sent %v", w.list())
-		}
+		require.Len(t, w.sent, 3+len(c.want), "sent %v", w.list())
 		for i, p := range w.sent {
-			if op, _ := OpCodeOf(p.b); (op == OpSync) != (i >= 3) {
-				t.Errorf("packet %d is %v: ArtSync comes behind all data", i, op)
-			}
+			op, _ := OpCodeOf(p.b)
+			assert.Equal(t, i >= 3, op == OpSync, "packet %d is %v: ArtSync comes behind all data", i, op)
 		}
-		if !bytes.Equal(w.sent[3].b, readHex(t, "artnet-artsync")) {
-			t.Errorf("sync % x", w.sent[3].b)
-		}
+		assert.Equal(t, readHex(t, "artnet-artsync"), w.sent[3].b, "sync")
 		for n := 1; n < 6; n++ { // idle frames too: nodes leave the mode after 4 s
 			w.sent = nil
 			w.send(t, s, frame(n), u)
 		}
-		if got := w.list(); !slices.Equal(got, c.want) {
-			t.Errorf("idle frame sent %v, want %v", got, c.want)
-		}
+		assert.Equal(t, c.want, w.list(), "idle frame sent")
 	}
 }
 
@@ -401,25 +364,21 @@ func TestErrorsAreTriedAroundAndReopened(t *testing.T) {
 	for n := range 440 {
 		w.now = frame(n)
 		err := s.Send(w.now, u, nil)
-		if !errors.Is(err, syscall.ENETUNREACH) || !strings.Contains(err.Error(), "port-address 7 to 127.0.0.2:6454") {
-			t.Fatalf("frame %d: %v", n, err)
-		}
+		require.ErrorIs(t, err, syscall.ENETUNREACH, "frame %d", n)
+		require.ErrorContains(t, err, "port-address 7 to 127.0.0.2:6454", "frame %d", n)
 	}
-	if got := len(w.times(nodeB)); got != 880 {
-		t.Errorf("the healthy node got %d of 880 packets", got)
-	}
+	assert.Len(t, w.times(nodeB), 880, "the healthy node got … of 880 packets")
 	// At once, then after 100, 200, 400, 800 ms, then every second: 5 + 8.
-	if got := s.Counts(); got.Sent != 880 || got.Lost != 440 || got.Reopened < 10 || got.Reopened > 14 {
-		t.Errorf("counts %+v", got)
-	}
+	got := s.Counts()
+	assert.EqualValues(t, 880, got.Sent, "counts")
+	assert.EqualValues(t, 440, got.Lost, "counts")
+	assert.GreaterOrEqual(t, got.Reopened, uint64(10), "counts")
+	assert.LessOrEqual(t, got.Reopened, uint64(14), "counts")
 	w.refuse = nil
 	w.send(t, s, frame(440), u)
-	if got := w.times(nodeA); len(got) != 1 {
-		t.Errorf("after recovery the first frame sent %d packets to it", len(got))
-	}
-	if err := s.Send(frame(441), nil, nil); err == nil || !strings.Contains(err.Error(), "source 0: have 0") {
-		t.Errorf("no universes: %v", err)
-	}
+	assert.Len(t, w.times(nodeA), 1, "after recovery the first frame sent … packets to it")
+	err := s.Send(frame(441), nil, nil)
+	assert.ErrorContains(t, err, "source 0: have 0", "no universes")
 }
 
 func TestOpenFailsThenWorks(t *testing.T) {
@@ -427,17 +386,16 @@ func TestOpenFailsThenWorks(t *testing.T) {
 	u := make([]dmx.Universe, 1)
 	w.openErr = syscall.ENODEV
 	for n := range 44 {
-		if err := s.Send(frame(n), u, nil); !errors.Is(err, syscall.ENODEV) || !strings.Contains(err.Error(), "port-address 3") {
-			t.Fatal(err)
-		}
+		err := s.Send(frame(n), u, nil)
+		require.ErrorIs(t, err, syscall.ENODEV)
+		require.ErrorContains(t, err, "port-address 3")
 	}
 	w.openErr = nil
 	for n := 44; n < 90; n++ {
 		_ = s.Send(frame(n), u, nil)
 	}
-	if len(w.sent) < 2 || len(w.opened) != 1 {
-		t.Errorf("%d packets and %d sockets within a second of recovery", len(w.sent), len(w.opened))
-	}
+	assert.GreaterOrEqual(t, len(w.sent), 2)
+	assert.Len(t, w.opened, 1)
 }
 
 func TestFullBufferEndsTheFrameNotTheSocket(t *testing.T) {
@@ -453,17 +411,12 @@ func TestFullBufferEndsTheFrameNotTheSocket(t *testing.T) {
 		}
 		return nil
 	}
-	if err := s.Send(0, make([]dmx.Universe, 1), nil); !errors.Is(err, errFull) {
-		t.Error(err)
-	}
-	if tries > 6 || len(w.sent) != 4 {
-		t.Errorf("%d tries, %d sent", tries, len(w.sent))
-	}
+	assert.ErrorIs(t, s.Send(0, make([]dmx.Universe, 1), nil), errFull)
+	assert.LessOrEqual(t, tries, 6)
+	assert.Len(t, w.sent, 4)
 	w.refuse = func(netip.AddrPort) error { return syscall.EAGAIN }
 	_ = s.Send(frame(1), make([]dmx.Universe, 1), nil)
-	if got := s.Counts(); got != (Counts{Sent: 4, Lost: 16}) {
-		t.Errorf("counts %+v", got)
-	}
+	assert.Equal(t, Counts{Sent: 4, Lost: 16}, s.Counts(), "counts")
 }
 
 func TestShortBatchesAllGoOut(t *testing.T) {
@@ -475,17 +428,13 @@ func TestShortBatchesAllGoOut(t *testing.T) {
 		s, w := startSender(t, cfg)
 		w.most = most
 		w.send(t, s, 0, make([]dmx.Universe, 1))
-		if len(w.sent) != 100 {
-			t.Errorf("%d of 100 packets, %d a call", len(w.sent), most)
-		}
+		assert.Len(t, w.sent, 100, "%d a call", most)
 	}
 	s, w := startSender(t, cfg)
 	w.most = -1 // nothing, and no error
 	w.refuse = func(netip.AddrPort) error { return nil }
 	s.open = func(to netip.AddrPort, _ bool) (batchConn, netip.AddrPort, error) { return stuckConn{}, to, nil }
-	if err := s.Send(0, make([]dmx.Universe, 1), nil); !errors.Is(err, errStuck) {
-		t.Error(err)
-	}
+	assert.ErrorIs(t, s.Send(0, make([]dmx.Universe, 1), nil), errStuck)
 }
 
 type stuckConn struct{}
@@ -505,16 +454,12 @@ func TestConfigFaultsAllReported(t *testing.T) {
 		{PortAddress: 5},
 		{PortAddress: 5},
 	}})
-	if !errors.Is(err, ErrConfig) {
-		t.Fatal(err)
-	}
+	require.ErrorIs(t, err, ErrConfig)
 	for _, part := range []string{
 		"18 octets", "port 70000", "port-address 40000: not 0", "rate 45", "513 slots",
 		"source -1", "needs an interface", "[::1]:6454", "255.255.255.255", "239.1.2.3", "0.0.0.0", "port-address 5 is used twice",
 	} {
-		if !strings.Contains(err.Error(), part) {
-			t.Errorf("no %q in\n%v", part, err)
-		}
+		assert.ErrorContains(t, err, part)
 	}
 }
 
@@ -529,24 +474,19 @@ func TestDescribe(t *testing.T) {
 		"no-such-nic (NOT USABLE NOW", "564 (net 2, sub-net 3, universe 4), 8 slots, 40 Hz on change to 127.0.0.2:6454",
 		"by BROADCAST", "to NOBODY",
 	} {
-		if !strings.Contains(got, part) {
-			t.Errorf("no %q in\n%s", part, got)
-		}
+		assert.Contains(t, got, part)
 	}
 }
 
 func TestCloseIsSilentAndFinal(t *testing.T) {
 	s, w := startSender(t, SenderConfig{Universes: []UniverseConfig{{Nodes: []netip.AddrPort{nodeA}}}})
 	w.send(t, s, 0, make([]dmx.Universe, 1))
-	if err := s.Close(); err != nil || len(w.sent) != 1 || w.closed != 1 {
-		t.Errorf("%v, %d packets, %d closed", err, len(w.sent), w.closed)
+	if assert.NoError(t, s.Close()) {
+		assert.Len(t, w.sent, 1)
+		assert.Equal(t, 1, w.closed)
 	}
-	if err := s.Send(1, nil, nil); !errors.Is(err, net.ErrClosed) {
-		t.Error(err)
-	}
-	if err := s.Close(); err != nil {
-		t.Error(err)
-	}
+	assert.ErrorIs(t, s.Send(1, nil, nil), net.ErrClosed)
+	assert.NoError(t, s.Close())
 }
 
 func TestBroadcastOf(t *testing.T) {
@@ -556,8 +496,9 @@ func TestBroadcastOf(t *testing.T) {
 		"127.0.0.1/8": "127.255.255.255", "1.2.3.4/0": "255.255.255.255", "fe80::1/64": "",
 	} {
 		got, ok := broadcastOf(netip.MustParsePrefix(in))
-		if ok != (want != "") || ok && got.String() != want {
-			t.Errorf("%s: %v, want %s", in, got, want)
+		assert.Equal(t, want != "", ok, in)
+		if ok {
+			assert.Equal(t, want, got.String(), in)
 		}
 	}
 }
@@ -574,16 +515,12 @@ func TestSendPassesOver(t *testing.T) {
 		clear(only)
 		only[n%3] = true
 		before := len(w.sent)
-		if err := s.Send(clock.Time(n)*clock.Second/132, u, only); err != nil {
-			t.Fatal(err)
-		}
-		if n%3 == 2 && len(w.sent) != before {
-			t.Fatalf("%d packets left where neither universe may", len(w.sent)-before)
+		require.NoError(t, s.Send(clock.Time(n)*clock.Second/132, u, only))
+		if n%3 == 2 {
+			require.Len(t, w.sent, before, "packets left where neither universe may")
 		}
 		sends += len(w.sent) - before
 	}
 	// To each node: 44 of its own and an ArtSync behind each of all 88.
-	if want := 2*44 + 2*88; sends != want {
-		t.Errorf("%d packets, want %d", sends, want)
-	}
+	assert.Equal(t, 2*44+2*88, sends)
 }

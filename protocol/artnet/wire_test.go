@@ -15,6 +15,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -22,9 +25,7 @@ import (
 // missing skips a test that needs something, or fails it where CI promises all.
 func missing(t *testing.T, what string) {
 	t.Helper()
-	if os.Getenv("CI") == "true" {
-		t.Fatal("needs " + what)
-	}
+	require.NotEqual(t, "true", os.Getenv("CI"), "needs "+what)
 	t.Skip("needs " + what)
 }
 
@@ -35,9 +36,7 @@ func wireScript(t *testing.T, name string) string {
 		missing(t, "node: apt-get install nodejs npm")
 	}
 	dir, err := filepath.Abs("../../testdata/wire")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	if _, err := os.Stat(filepath.Join(dir, "node_modules", "dmxnet")); err != nil {
 		missing(t, "the npm libraries: npm ci --prefix testdata/wire")
 	}
@@ -50,16 +49,10 @@ func startPeer(t *testing.T, command []string) <-chan string {
 	cmd := exec.Command(command[0], command[1:]...)
 	cmd.Stderr = os.Stderr
 	in, err := cmd.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
 	lines := make(chan string, 1024)
 	ended := make(chan struct{})
 	go func() {
@@ -103,21 +96,17 @@ func sendUntil(t *testing.T, s *Sender, u []dmx.Universe, lines <-chan string) s
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	for n := 0; ; n++ {
-		if err := s.Send(frame(n), u, nil); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.Send(frame(n), u, nil))
 		select {
 		case line, running := <-lines:
-			if !running {
-				t.Fatal("the peer has ended")
-			}
+			require.True(t, running, "the peer has ended")
 			var levels []int
 			if json.Unmarshal([]byte(line), &levels) == nil {
 				return fmt.Sprint(levels)
 			}
 		case <-tick.C:
 		case <-end:
-			t.Fatalf("nothing arrives; warning %q, counts %+v, nodes %+v", s.Warning(), s.Counts(), s.Nodes(frame(n)))
+			require.Fail(t, "nothing arrives", "warning %q, counts %+v, nodes %+v", s.Warning(), s.Counts(), s.Nodes(frame(n)))
 		}
 	}
 }
@@ -126,9 +115,7 @@ func sendUntil(t *testing.T, s *Sender, u []dmx.Universe, lines <-chan string) s
 func freePort(t *testing.T) int {
 	t.Helper()
 	conn, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer conn.Close()
 	return conn.LocalAddr().(*net.UDPAddr).Port
 }
@@ -142,17 +129,11 @@ func TestWireDmxnetReceives(t *testing.T) {
 		PortAddress: 564,
 		Nodes:       []netip.AddrPort{netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), uint16(port))},
 	}}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
-	if line := <-lines; line != "ready" {
-		t.Fatal(line)
-	}
+	require.Equal(t, "ready", <-lines)
 	u := pattern()
-	if got, want := sendUntil(t, s, u, lines), fmt.Sprint(u[0].Slots); got != want {
-		t.Errorf("received %s", got)
-	}
+	assert.Equal(t, fmt.Sprint(u[0].Slots), sendUntil(t, s, u, lines))
 	u[0].Slots[511], u[0].Slots[0] = 1, 2
 	for want := fmt.Sprint(u[0].Slots); sendUntil(t, s, u, lines) != want; {
 	}
@@ -162,9 +143,7 @@ func TestWireDmxnetReceives(t *testing.T) {
 func loopback(t *testing.T) string {
 	t.Helper()
 	all, err := net.Interfaces()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, nic := range all {
 		if nic.Flags&net.FlagLoopback != 0 {
 			return nic.Name
@@ -188,9 +167,7 @@ func TestWireDecodeSenders(t *testing.T) {
 		t.Run(c.script, func(t *testing.T) {
 			script := wireScript(t, c.script)
 			r, err := NewReceiver(ReceiverConfig{Listen: netip.MustParseAddrPort("127.0.0.1:0"), Base: clock.NewBase()})
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			args := []string{"node", script, "127.0.0.1", fmt.Sprint(r.Addr().Port())}
 			for _, a := range c.args {
 				if a == "OWN" {
@@ -203,26 +180,24 @@ func TestWireDecodeSenders(t *testing.T) {
 			defer cancel()
 			m := NewMonitor()
 			var at clock.Time
-			if err := r.Run(ctx, func(p Packet) {
+			require.NoError(t, r.Run(ctx, func(p Packet) {
 				if m.Take(p); m.streams != nil && m.streams[0].Packets == 20 {
 					at = p.At
 					cancel()
 				}
-			}); err != nil {
-				t.Fatal(err)
-			}
+			}))
 			list := m.Universes(at)
-			if len(list) != 1 || m.Discards() != (Discards{}) {
-				t.Fatalf("%d universes, discards %+v", len(list), m.Discards())
-			}
+			require.Len(t, list, 1)
+			require.Equal(t, Discards{}, m.Discards())
 			got := list[0]
-			if got.PortAddress != 564 || got.Slots != 512 || got.Levels != pattern()[0].Slots || got.Gaps != 0 ||
-				got.From.String() != "127.0.0.1" || (got.Sequence > 0) != c.ordered {
-				t.Errorf("received %+v", got)
-			}
-			if got.Rate < 10 || got.Rate > 45 {
-				t.Errorf("rate %d", got.Rate)
-			}
+			assert.EqualValues(t, 564, got.PortAddress)
+			assert.Equal(t, 512, got.Slots)
+			assert.Equal(t, pattern()[0].Slots, got.Levels)
+			assert.Zero(t, got.Gaps)
+			assert.Equal(t, "127.0.0.1", got.From.String())
+			assert.Equal(t, c.ordered, got.Sequence > 0)
+			assert.GreaterOrEqual(t, got.Rate, 10, "rate")
+			assert.LessOrEqual(t, got.Rate, 45, "rate")
 		})
 	}
 }
@@ -245,9 +220,7 @@ func TestWireTshark(t *testing.T) {
 		packets = append(packets, p.b)
 	}
 	file := filepath.Join(t.TempDir(), "artnet.pcap")
-	if err := os.WriteFile(file, pcap(packets), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(file, pcap(packets), 0o600))
 	args := []string{"-r", file, "-o", "udp.check_checksum:FALSE", "-T", "fields", "-E", "separator=;", "-E", "aggregator=,"}
 	for _, f := range []string{
 		"artnet.header.opcode", "artnet.header.protver", "artnet.output.sequence", "artnet.output.universe", "artnet.output.length",
@@ -258,9 +231,7 @@ func TestWireTshark(t *testing.T) {
 		args = append(args, "-e", f)
 	}
 	out, err := exec.Command("tshark", args...).Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := []string{
 		"0x2000;14;;;;0x02;;;;;;;;",
 		"0x2000;14;;;;0x20;564;560;;;;;;",
@@ -272,8 +243,7 @@ func TestWireTshark(t *testing.T) {
 	}
 	got := strings.Split(strings.TrimSpace(string(out)), "\n")
 	for i := range max(len(want), len(got)) {
-		if i >= len(got) || i >= len(want) || got[i] != want[i] {
-			t.Errorf("packet %d of\n%s\nwant\n%s", i, out, strings.Join(want, "\n"))
+		if !assert.Less(t, i, len(got), "packet %d of\n%s\n%s", i, out, strings.Join(want, "\n")) || !assert.Less(t, i, len(want), "packet %d of\n%s\n%s", i, out, strings.Join(want, "\n")) || !assert.Equal(t, want[i], got[i], "packet %d of\n%s\n%s", i, out, strings.Join(want, "\n")) {
 			break
 		}
 	}

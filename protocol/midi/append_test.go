@@ -1,9 +1,10 @@
 package midi
 
 import (
-	"bytes"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	gomidi "gitlab.com/gomidi/midi/v2"
 	"pgregory.net/rapid"
 )
@@ -23,9 +24,7 @@ func TestAppendTo(t *testing.T) {
 		{NewControlChange(99, 255, 255), "BF 7F 7F"},
 		{Message{}, ""},
 	} {
-		if got, want := c.m.AppendTo(nil), unhex(t, c.want); !bytes.Equal(got, want) {
-			t.Errorf("% X, want % X", got, want)
-		}
+		assert.Equal(t, string(unhex(t, c.want)), string(c.m.AppendTo(nil)))
 	}
 }
 
@@ -42,12 +41,12 @@ func TestAppendAgrees(t *testing.T) {
 		var s Stream
 		for i, m := range ours {
 			octets := m.AppendTo(nil)
-			if !bytes.Equal(octets, theirs[i]) {
-				t.Fatalf("% X, the library says % X", octets, []byte(theirs[i]))
-			}
+			require.Equal(t, string(theirs[i]), string(octets), "the library")
 			for n, c := range octets {
-				if got, ok := s.Byte(c); ok != (n == len(octets)-1) || ok && got != m {
-					t.Fatalf("read back %+v, %v; sent %+v", got, ok, m)
+				got, ok := s.Byte(c)
+				require.Equal(t, n == len(octets)-1, ok, "read back; sent %+v", m)
+				if ok {
+					require.Equal(t, m, got, "read back; sent %+v", m)
 				}
 			}
 		}

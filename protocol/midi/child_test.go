@@ -12,6 +12,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -147,12 +150,10 @@ func (h *harness) end() {
 	h.cancel()
 	select {
 	case err := <-h.done:
-		if !errors.Is(err, context.Canceled) {
-			h.t.Errorf("Run returned %v, want the end of the context", err)
-		}
+		assert.ErrorIs(h.t, err, context.Canceled, "Run returned")
 		h.done <- err
 	case <-time.After(5 * time.Second):
-		h.t.Error("Run goes on after the end of its context")
+		assert.Fail(h.t, "Run goes on after the end of its context")
 	}
 }
 
@@ -161,12 +162,10 @@ func (h *harness) next(want Kind) Message {
 	h.t.Helper()
 	select {
 	case m := <-h.in.Messages():
-		if m.Kind() != want {
-			h.t.Fatalf("have %v (% X), want %v", m.Kind(), m.Bytes, want)
-		}
+		require.Equal(h.t, want, m.Kind(), "have %v (% X)", m.Kind(), m.Bytes)
 		return m
 	case <-time.After(10 * time.Second):
-		h.t.Fatalf("no message, want %v", want)
+		require.Fail(h.t, fmt.Sprintf("no message, want %v", want))
 	}
 	return Message{}
 }
@@ -176,21 +175,21 @@ func (h *harness) said(up bool, part string) Status {
 	h.t.Helper()
 	select {
 	case s := <-h.status:
-		if s.Up != up || (s.Err == nil) != up || !up && !strings.Contains(s.Err.Error(), part) {
-			h.t.Fatalf("have %+v, want up %v %q", s, up, part)
+		require.Equal(h.t, up, s.Up)
+		require.Equal(h.t, up, s.Err == nil)
+		if !up {
+			require.ErrorContains(h.t, s.Err, part)
 		}
 		return s
 	case <-time.After(10 * time.Second):
-		h.t.Fatalf("no status, want up %v %q", up, part)
+		require.Fail(h.t, fmt.Sprintf("no status, want up %v %q", up, part))
 	}
 	return Status{}
 }
 
 func childPort(t *testing.T, mode, want string) *DriverPort {
 	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	p := NewDriverPort(want, Options{Number: 9, Child: []string{self, childMode + mode}})
 	p.hangAfter = time.Second
 	return p
@@ -203,15 +202,15 @@ func TestDriverPortPlays(t *testing.T) {
 	h.said(true, "")
 	first := h.next(Tick)
 	note := h.next(NoteOn)
-	if note.Note() != 60 || note.Velocity() != 100 || note.Port != 9 {
-		t.Errorf("have %+v", note)
-	}
-	if d := note.At.Sub(first.At); d < 1400*time.Millisecond || d > 5*time.Second {
-		t.Errorf("stamps are %v apart, sent 1.5 s apart", d)
-	}
-	if m := h.next(ProgramChange); m.Program() != 5 || m.At > h.base.Now() {
-		t.Errorf("have %+v", m)
-	}
+	assert.EqualValues(t, 60, note.Note())
+	assert.EqualValues(t, 100, note.Velocity())
+	assert.EqualValues(t, 9, note.Port)
+	d := note.At.Sub(first.At)
+	assert.GreaterOrEqual(t, d, 1400*time.Millisecond, "sent 1.5 s apart")
+	assert.LessOrEqual(t, d, 5*time.Second, "sent 1.5 s apart")
+	m := h.next(ProgramChange)
+	assert.EqualValues(t, 5, m.Program())
+	assert.LessOrEqual(t, m.At, h.base.Now())
 }
 
 // Whatever becomes of the child, the port is lost, says why, and comes back.
@@ -232,12 +231,14 @@ func TestDriverPortSurvives(t *testing.T) {
 				h.said(true, "")
 				h.next(Tick)
 				lost := h.next(Lost)
-				if e, ok := lost.Clock(); !ok || e.Kind != clock.Lost || lost.Port != 9 {
-					t.Errorf("lost: have %+v", lost)
-				}
-				if s := h.said(false, why); s.At < lost.At || s.Port != "Stage Keys" || s.Number != 9 {
-					t.Errorf("have %+v", s)
-				}
+				e, ok := lost.Clock()
+				assert.True(t, ok, "lost")
+				assert.Equal(t, clock.Lost, e.Kind, "lost")
+				assert.EqualValues(t, 9, lost.Port, "lost")
+				s := h.said(false, why)
+				assert.GreaterOrEqual(t, s.At, lost.At)
+				assert.Equal(t, "Stage Keys", s.Port)
+				assert.EqualValues(t, 9, s.Number)
 			}
 		})
 	}
@@ -261,9 +262,7 @@ func TestDriverPortNeverUp(t *testing.T) {
 			h := runPort(t, p)
 			h.said(false, why)
 			h.end()
-			if len(h.in.queue)+len(h.status) > 0 {
-				t.Errorf("%d messages and %d more reports, want none", len(h.in.queue), len(h.status))
-			}
+			assert.Zero(t, len(h.in.queue)+len(h.status), "%d messages and %d more reports", len(h.in.queue), len(h.status))
 		})
 	}
 	for want, why := range map[string]string{
@@ -285,24 +284,23 @@ func TestListAsksTheChild(t *testing.T) {
 		return slices.DeleteFunc(infos, func(i Info) bool { return i.Raw }), err
 	}
 	infos, err := list("play")
-	if err != nil || len(infos) != 2 || infos[0] != (Info{Spec: "Stage Keys 20:0", Name: "Stage Keys 20:0"}) {
-		t.Errorf("have %+v %v", infos, err)
+	if assert.NoError(t, err) {
+		if assert.Len(t, infos, 2) {
+			assert.Equal(t, Info{Spec: "Stage Keys 20:0", Name: "Stage Keys 20:0"}, infos[0])
+		}
 	}
-	if _, err := list("fails"); err == nil || !strings.Contains(err.Error(), "no sequencer") {
-		t.Errorf("have %v", err)
-	}
-	if _, err := list("crash"); err == nil || !strings.Contains(err.Error(), "segmentation fault") {
-		t.Errorf("have %v", err)
-	}
-	if infos, err := list("not JSON"); !errors.Is(err, errFrame) || len(infos) != 1 {
-		t.Errorf("have %+v %v, want the ports before the garbage, and an error", infos, err)
-	}
-	if infos, _ := list("flood"); len(infos) == 0 || len(infos) > maxList/8 {
-		t.Errorf("%d ports, at most %d octets were to be kept", len(infos), maxList)
-	}
-	if _, err := listDriver(t.Context(), childPort(t, "mute", "").command, "--list", 300*time.Millisecond); !errors.Is(err, errHang) {
-		t.Errorf("have %v, want %v", err, errHang)
-	}
+	_, err = list("fails")
+	assert.ErrorContains(t, err, "no sequencer")
+	_, err = list("crash")
+	assert.ErrorContains(t, err, "segmentation fault")
+	infos, err = list("not JSON")
+	assert.ErrorIs(t, err, errFrame)
+	assert.Len(t, infos, 1)
+	infos, _ = list("flood")
+	assert.NotEmpty(t, infos, "at most %d octets were to be kept", maxList)
+	assert.LessOrEqual(t, len(infos), maxList/8, "at most %d octets were to be kept", maxList)
+	_, err = listDriver(t.Context(), childPort(t, "mute", "").command, "--list", 300*time.Millisecond)
+	assert.ErrorIs(t, err, errHang)
 }
 
 // The child goes when its parent does.
@@ -315,15 +313,13 @@ func TestChildEndsWithItsParent(t *testing.T) {
 	parent.Close()
 	select {
 	case c := <-code:
-		if c != 0 || !strings.HasPrefix(out.String(), "H\x0dtactus-midi 1") {
-			t.Errorf("code %d, %q", c, out.String())
-		}
+		assert.Zero(t, c, "%q", out.String())
+		assert.True(t, strings.HasPrefix(out.String(), "H\x0dtactus-midi 1"), "%q", out.String())
 	case <-time.After(5 * time.Second):
-		t.Fatal("the child stays behind")
+		require.Fail(t, "the child stays behind")
 	}
-	if c := childMain(nil, open, stdin, &out, &errs); c != 2 || !strings.Contains(errs.String(), "usage") {
-		t.Errorf("code %d %q", c, errs.String())
-	}
+	assert.Equal(t, 2, childMain(nil, open, stdin, &out, &errs))
+	assert.Contains(t, errs.String(), "usage")
 }
 
 func TestFindPort(t *testing.T) {
@@ -332,16 +328,15 @@ func TestFindPort(t *testing.T) {
 		"Stage Keys MIDI 1 20:0": 0, "stage keys midi 2": 1, "Stage Keys MIDI 2 128:7": 1,
 		"Pads": 2, "pads 99:1": 2, "Pads 3": 2, "Nano": 4, "nano 1": 4, "Twin 32:0": 6,
 	} {
-		if got, err := findPort(want, keys); err != nil || got != index {
-			t.Errorf("%q: have %d %v, want %d", want, got, err, index)
-		}
+		got, err := findPort(want, keys)
+		assert.NoError(t, err, "%q", want)
+		assert.Equal(t, index, got, "%q", want)
 	}
 	for want, fault := range map[string]error{
 		"Stage Keys": ErrAmbiguous, "Twin": ErrAmbiguous, "Twin 28:1": ErrAmbiguous, "": ErrSpec, "2": ErrAmbiguous, "7": ErrNoPort,
 	} {
-		if got, err := findPort(want, keys); !errors.Is(err, fault) {
-			t.Errorf("%q: have %d %v, want %v", want, got, err, fault)
-		}
+		got, err := findPort(want, keys)
+		assert.ErrorIs(t, err, fault, "%q: have %d", want, got)
 	}
 }
 
@@ -365,16 +360,13 @@ func FuzzFrames(f *testing.F) {
 			return out, nil
 		}
 		whole, err := read(in)
-		if !bytes.HasPrefix(in, whole) {
-			t.Fatalf("% X read as % X", in, whole)
-		}
-		if err != nil && !errors.Is(err, errFrame) {
-			t.Fatal(err)
+		require.True(t, bytes.HasPrefix(in, whole), "% X read as % X", in, whole)
+		if err != nil {
+			require.ErrorIs(t, err, errFrame)
 		}
 		cut = min(max(cut, 0), len(in))
 		pieces, perr := read(in[:cut], in[cut:])
-		if !bytes.Equal(whole, pieces) || (err == nil) != (perr == nil) {
-			t.Fatalf("% X cut at %d: % X %v, want % X %v", in, cut, pieces, perr, whole, err)
-		}
+		require.Equal(t, string(pieces), string(whole), "% X cut at %d: %v", in, cut, perr)
+		require.Equal(t, perr == nil, err == nil, "% X cut at %d: %v", in, cut, perr)
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // With the real driver, a port that is not there is a lost port, whether the
@@ -15,15 +17,10 @@ func TestRealDriverFailsCleanly(t *testing.T) {
 	p.hangAfter = 10 * time.Second
 	h := runPort(t, p)
 	s := h.said(false, "midi: port")
-	if !strings.Contains(s.Err.Error(), errNoService.Error()) && !strings.Contains(s.Err.Error(), ErrNoPort.Error()) {
-		t.Errorf("have %v", s.Err)
-	}
+	assert.True(t, strings.Contains(s.Err.Error(), errNoService.Error()) || strings.Contains(s.Err.Error(), ErrNoPort.Error()), "have %v", s.Err)
 	h.end()
-	if len(h.in.queue) > 0 {
-		t.Errorf("%d messages from a port that never was", len(h.in.queue))
-	}
-	infos, err := List(t.Context(), Options{Child: p.command})
-	if err != nil && !strings.Contains(err.Error(), errNoService.Error()) {
-		t.Errorf("have %+v %v, want ports or %q", infos, err, errNoService)
+	assert.Empty(t, h.in.queue, "messages from a port that never was")
+	if _, err := List(t.Context(), Options{Child: p.command}); err != nil {
+		assert.ErrorContains(t, err, errNoService.Error())
 	}
 }

@@ -2,8 +2,12 @@ package midi
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestFileHostile(t *testing.T) {
@@ -53,14 +57,11 @@ func TestFileHostile(t *testing.T) {
 		"huge": {make([]byte, maxFileOctets+1), ErrSize},
 	} {
 		f, err := ParseFile(c.src)
-		if !errors.Is(err, c.want) {
-			t.Errorf("%s: have %v %v, want %v", name, f, err, c.want)
-		}
+		assert.ErrorIs(t, err, c.want, "%s: have %v", name, f)
 	}
 	for n := range good { // every truncation is an error, none a panic
-		if _, err := ParseFile(good[:n]); err == nil {
-			t.Errorf("first %d of %d octets: no error", n, len(good))
-		}
+		_, err := ParseFile(good[:n])
+		assert.Error(t, err, "first %d of %d octets", n, len(good))
 	}
 }
 
@@ -70,16 +71,17 @@ func TestFileTolerates(t *testing.T) {
 	src := "MThd\x00\x00\x00\x08\x00\x01\x00\x01\x00\x60\xAA\xBB" + "XFIH\x00\x00\x00\x03abc" +
 		track("\x00\xF0\x03\x7D\x01\xF7\x00\xFF\x7F\x01\x00\x00\xFF\x60\x00\x60\xC3\x07"+"\x00\xFF\x06\x03a\x1B\xFF"+endOfTrack) + "rubbish"
 	f := mustParse(t, []byte(src))
-	if len(f.events) != 1 || f.events[0].tick != 96 || f.events[0].bytes != [3]byte{0xC3, 7} || f.Markers[0].Text != "a·ÿ" {
-		t.Errorf("have %+v", f)
+	if assert.Len(t, f.events, 1) {
+		assert.EqualValues(t, 96, f.events[0].tick)
+		assert.Equal(t, [3]byte{0xC3, 7}, f.events[0].bytes)
+		assert.Equal(t, "a·ÿ", f.Markers[0].Text)
 	}
 }
 
 func TestFileLibraryPanicIsAnError(t *testing.T) {
 	// The library panics on an F4 that our own walk has refused already.
-	if _, err := readTrack(96, []byte("\x00\xF4"+endOfTrack)); !errors.Is(err, ErrTrack) {
-		t.Errorf("have %v, want %v", err, ErrTrack)
-	}
+	_, err := readTrack(96, []byte("\x00\xF4"+endOfTrack))
+	assert.ErrorIs(t, err, ErrTrack)
 }
 
 func FuzzFile(f *testing.F) {
@@ -90,12 +92,9 @@ func FuzzFile(f *testing.F) {
 	f.Fuzz(func(t *testing.T, src []byte) {
 		p, err := ParseFile(src)
 		if err != nil {
-			for _, known := range []error{ErrFile, ErrShort, ErrTrack, ErrSMPTE, ErrFormat, ErrSize} {
-				if errors.Is(err, known) {
-					return
-				}
-			}
-			t.Fatalf("unknown error %v", err)
+			known := []error{ErrFile, ErrShort, ErrTrack, ErrSMPTE, ErrFormat, ErrSize}
+			require.True(t, slices.ContainsFunc(known, func(e error) bool { return errors.Is(err, e) }), "unknown error %v", err)
+			return
 		}
 		if p.Ticks/int64(p.Division) > 1000 {
 			return // a long schedule is no new case
@@ -103,9 +102,8 @@ func FuzzFile(f *testing.F) {
 		s := p.Schedule(1)
 		last := s.Entries[0].At
 		for _, e := range s.Entries {
-			if e.At < last || e.Len == 0 {
-				t.Fatalf("%v after %v, %d octets", e.At, last, e.Len)
-			}
+			require.GreaterOrEqual(t, e.At, last)
+			require.NotZero(t, e.Len)
 			last = e.At
 		}
 	})

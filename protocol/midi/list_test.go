@@ -1,10 +1,10 @@
 package midi
 
 import (
-	"errors"
-	"slices"
 	"testing"
 	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func TestListRaw(t *testing.T) {
@@ -22,15 +22,10 @@ func TestListRaw(t *testing.T) {
 		{Spec: "/dev/snd/midiC2D0", Name: "Pads·", Raw: true},
 		{Spec: "/dev/snd/midiC3D1", Raw: true},
 	}
-	if got := listRaw(root); !slices.Equal(got, want) {
-		t.Errorf("have %+v\nwant %+v", got, want)
-	}
-	if got := listRaw(fstest.MapFS{}); len(got) != 0 {
-		t.Errorf("a system without sound: have %+v", got)
-	}
+	assert.Equal(t, want, listRaw(root))
+	assert.Empty(t, listRaw(fstest.MapFS{}), "a system without sound")
 	if !haveDriver {
-		if _, err := List(t.Context(), Options{}); !errors.Is(err, ErrNoDriver) {
-			t.Errorf("have %v, want %v", err, ErrNoDriver)
-		}
+		_, err := List(t.Context(), Options{})
+		assert.ErrorIs(t, err, ErrNoDriver)
 	}
 }

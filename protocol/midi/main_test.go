@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 )
 
@@ -25,14 +26,10 @@ func TestMain(m *testing.M) {
 func readCSV(t testing.TB, name string) [][]string {
 	t.Helper()
 	f, err := os.Open(reference + name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer f.Close()
 	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return rows[1:]
 }
 
@@ -46,17 +43,13 @@ func unhex(t testing.TB, s string) []byte {
 		}
 	}
 	out, err := hex.DecodeString(b.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return out
 }
 
 func readHex(t testing.TB, name string) []byte {
 	t.Helper()
 	b, err := os.ReadFile(reference + name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return unhex(t, string(b))
 }

@@ -2,9 +2,9 @@ package midi
 
 import (
 	"fmt"
-	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	gomidi "gitlab.com/gomidi/midi/v2"
 
 	"tactus/clock"
@@ -26,22 +26,23 @@ func TestMessageAgainstLibrary(t *testing.T) {
 			}
 			m, lib := message(b...), gomidi.Message(b)
 			var ch, key, vel uint8
-			if !lib.GetChannel(&ch) || m.Channel() != ch+1 {
-				t.Errorf("% X: channel %d, library has %d from 0", b, m.Channel(), ch)
-			}
+			assert.True(t, lib.GetChannel(&ch), "% X, library has %d from 0", b, ch)
+			assert.Equal(t, ch+1, m.Channel(), "% X, library has %d from 0", b, ch)
 			isOn, isOff := lib.GetNoteStart(&ch, &key, &vel), lib.GetNoteEnd(&ch, &key)
-			if (m.Kind() == NoteOn) != isOn || (m.Kind() == NoteOff) != isOff {
-				t.Errorf("% X: %v, library has start %v end %v", b, m.Kind(), isOn, isOff)
+			assert.Equal(t, isOn, m.Kind() == NoteOn, "% X: %v", b, m.Kind())
+			assert.Equal(t, isOff, m.Kind() == NoteOff, "% X: %v", b, m.Kind())
+			if isOn {
+				assert.Equal(t, key, m.Note(), "% X", b)
+				assert.Equal(t, vel, m.Velocity(), "% X", b)
 			}
-			if isOn && (m.Note() != key || m.Velocity() != vel) {
-				t.Errorf("% X: note %d velocity %d, library has %d and %d", b, m.Note(), m.Velocity(), key, vel)
+			assert.Equal(t, m.Kind() == ProgramChange, lib.GetProgramChange(&ch, &key), "% X: %v program", b, m.Kind())
+			if m.Kind() == ProgramChange {
+				assert.Equal(t, key, m.Program(), "% X: %v program", b, m.Kind())
 			}
-			if lib.GetProgramChange(&ch, &key) != (m.Kind() == ProgramChange) || m.Kind() == ProgramChange && m.Program() != key {
-				t.Errorf("% X: %v program %d, library has %d", b, m.Kind(), m.Program(), key)
-			}
-			if lib.GetControlChange(&ch, &key, &vel) != (m.Kind() == ControlChange) ||
-				m.Kind() == ControlChange && (m.Controller() != key || m.Value() != vel) {
-				t.Errorf("% X: %v %d %d, library has %d %d", b, m.Kind(), m.Controller(), m.Value(), key, vel)
+			assert.Equal(t, m.Kind() == ControlChange, lib.GetControlChange(&ch, &key, &vel), "% X: %v", b, m.Kind())
+			if m.Kind() == ControlChange {
+				assert.Equal(t, key, m.Controller(), "% X: %v", b, m.Kind())
+				assert.Equal(t, vel, m.Value(), "% X: %v", b, m.Kind())
 			}
 		}
 	}
@@ -75,16 +76,11 @@ func TestMessageKinds(t *testing.T) {
 		{message(0xFF), SystemReset},
 		{message(0x12), Undefined},
 	} {
-		if got := c.m.Kind(); got != c.want {
-			t.Errorf("% X: have %v, want %v", c.m.Bytes[:c.m.Len], got, c.want)
-		}
+		assert.Equal(t, c.want, c.m.Kind(), "% X", c.m.Bytes[:c.m.Len])
 	}
-	if a, b := Tick.String(), Kind(200).String(); a != "tick" || b != "undefined" {
-		t.Errorf("have %q and %q", a, b)
-	}
-	if n := message(0xF8).Channel() + message().Channel(); n != 0 {
-		t.Errorf("channel of a system message: %d, want 0", n)
-	}
+	assert.Equal(t, "tick", Tick.String())
+	assert.Equal(t, "undefined", Kind(200).String())
+	assert.Zero(t, message(0xF8).Channel()+message().Channel(), "channel of a system message")
 }
 
 // Source: MIDI 1.0, song position: 14 bit, least significant first, in
@@ -103,14 +99,13 @@ func TestMessageClock(t *testing.T) {
 		{message(0xF2, 0x7F, 0x7F), clock.Event{At: 7, Kind: clock.Locate, Sixteenths: 16383}},
 		{message(), clock.Event{At: 7, Kind: clock.Lost}},
 	} {
-		if got, ok := c.m.Clock(); !ok || got != c.want {
-			t.Errorf("% X: have %+v %v, want %+v", c.m.Bytes, got, ok, c.want)
-		}
+		got, ok := c.m.Clock()
+		assert.True(t, ok, "% X", c.m.Bytes)
+		assert.Equal(t, c.want, got, "% X", c.m.Bytes)
 	}
 	for _, m := range []Message{message(0x90, 1, 2), message(0xFE), message(0xF9), message(0xFF), message(0xF1, 3)} {
-		if e, ok := m.Clock(); ok {
-			t.Errorf("% X is no clock event, have %+v", m.Bytes, e)
-		}
+		e, ok := m.Clock()
+		assert.False(t, ok, "% X is no clock event, have %+v", m.Bytes, e)
 	}
 }
 
@@ -125,15 +120,11 @@ func TestInboxKeepsClock(t *testing.T) {
 		return len(in.queue)
 	}
 	got := []int{fill(message(0x90, 1, 1)), fill(message(0x80, 1, 0)), fill(message(0xF8))}
-	if got[0] != 50 || got[1] != 75 || got[2] != 100 {
-		t.Errorf("room for note on, note off, clock: have %v, want [50 75 100]", got)
-	}
-	if in.Dropped() != 600-100 {
-		t.Errorf("dropped %d, want 500", in.Dropped())
-	}
-	if n := testing.AllocsPerRun(100, func() { in.Put(message(0xF8)) }); n != 0 {
-		t.Errorf("%v allocations, want 0", n)
-	}
+	assert.Equal(t, 50, got[0], "room for note on, note off, clock")
+	assert.Equal(t, 75, got[1], "room for note on, note off, clock")
+	assert.Equal(t, 100, got[2], "room for note on, note off, clock")
+	assert.EqualValues(t, 600-100, in.Dropped(), "dropped")
+	assert.Zero(t, testing.AllocsPerRun(100, func() { in.Put(message(0xF8)) }))
 }
 
 func TestOpenChoosesPort(t *testing.T) {
@@ -143,19 +134,16 @@ func TestOpenChoosesPort(t *testing.T) {
 		"Stage Keys": "*midi.DriverPort",
 	} {
 		p, err := Open(spec, Options{Child: []string{"x"}})
-		if err != nil || typeName(p) != want {
-			t.Errorf("%q: have %s %v, want %s", spec, typeName(p), err, want)
-		}
+		assert.NoError(t, err, "%q", spec)
+		assert.Equal(t, want, typeName(p), "%q", spec)
 	}
 	for _, spec := range []string{"", "  ", "file:" + dir + "/none.mid"} {
-		if p, err := Open(spec, Options{}); err == nil {
-			t.Errorf("%q: have %v, want an error", spec, p)
-		}
+		p, err := Open(spec, Options{})
+		assert.Error(t, err, "%q: have %v", spec, p)
 	}
 	if !haveDriver {
-		if _, err := Open("Stage Keys", Options{}); err == nil || !strings.Contains(err.Error(), "-tags rtmidi") {
-			t.Errorf("have %v, want advice on the build tag", err)
-		}
+		_, err := Open("Stage Keys", Options{})
+		assert.ErrorContains(t, err, "-tags rtmidi")
 	}
 }
 

@@ -3,16 +3,16 @@
 package midi
 
 import (
-	"bytes"
 	"context"
-	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
 	"tactus/clock"
@@ -31,9 +31,7 @@ func runOutput(t *testing.T, spec string, o OutputOptions) *outlet {
 	r := &outlet{t: t, status: make(chan Status, 64)}
 	o.Base, o.Report = clock.NewBase(), func(s Status) { r.status <- s }
 	out, err := OpenOutput(spec, o)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	r.Output = out
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
@@ -42,12 +40,10 @@ func runOutput(t *testing.T, spec string, o OutputOptions) *outlet {
 		cancel()
 		select {
 		case err := <-done:
-			if !errors.Is(err, context.Canceled) {
-				t.Errorf("Run returned %v", err)
-			}
+			assert.ErrorIs(t, err, context.Canceled, "Run returned")
 			done <- err
 		case <-time.After(10 * time.Second):
-			t.Error("Run goes on after the end of its context")
+			assert.Fail(t, "Run goes on after the end of its context")
 		}
 	}
 	t.Cleanup(func() { r.end() })
@@ -58,11 +54,12 @@ func (r *outlet) said(up bool, part string) {
 	r.t.Helper()
 	select {
 	case s := <-r.status:
-		if s.Up != up || !up && !strings.Contains(s.Err.Error(), part) {
-			r.t.Fatalf("have %+v, want up %v %q", s, up, part)
+		require.Equal(r.t, up, s.Up)
+		if !up {
+			require.ErrorContains(r.t, s.Err, part)
 		}
 	case <-time.After(10 * time.Second):
-		r.t.Fatalf("no report, want up %v %q", up, part)
+		require.Fail(r.t, fmt.Sprintf("no report, want up %v %q", up, part))
 	}
 }
 
@@ -70,22 +67,18 @@ func (r *outlet) said(up bool, part string) {
 func reader(t *testing.T, path string) *os.File {
 	t.Helper()
 	f, err := os.OpenFile(path, os.O_RDONLY|unix.O_NONBLOCK, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { f.Close() })
-	if err := f.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, f.SetReadDeadline(time.Now().Add(20*time.Second)))
 	return f
 }
 
 func expect(t *testing.T, r io.Reader, want ...byte) {
 	t.Helper()
 	got := make([]byte, len(want))
-	if _, err := io.ReadFull(r, got); err != nil || !bytes.Equal(got, want) {
-		t.Fatalf("read % X %v, want % X", got, err, want)
-	}
+	_, err := io.ReadFull(r, got)
+	require.NoError(t, err)
+	require.Equal(t, want, got)
 }
 
 // What is sent is read from a FIFO, with its status octet each time; what
@@ -107,9 +100,9 @@ func TestOutputFIFO(t *testing.T) {
 	for range 50 {
 		expect(t, in, 0x89, 37, 64)
 	}
-	if s := o.Stats(); s.Sent != 54 || s.Lost != 0 {
-		t.Errorf("counts %+v", s)
-	}
+	s := o.Stats()
+	assert.EqualValues(t, 54, s.Sent, "counts")
+	assert.Zero(t, s.Lost, "counts")
 }
 
 // The reader goes away and comes back: told once, counted, and never a burst
@@ -129,9 +122,9 @@ func TestOutputReaderComesAndGoes(t *testing.T) {
 		o.said(false, errUnread.Error())
 	}
 	o.end()
-	if s := o.Stats(); s.Sent != 3 || s.Lost != 6 {
-		t.Errorf("counts %+v, want 3 sent and 6 lost", s)
-	}
+	s := o.Stats()
+	assert.EqualValues(t, 3, s.Sent, "counts")
+	assert.EqualValues(t, 6, s.Lost, "counts")
 }
 
 // A reader that stops reading never holds up the sender: it is a loss that is
@@ -140,9 +133,7 @@ func TestOutputStuck(t *testing.T) {
 	path := fifo(t)
 	in := reader(t, path)
 	filler, err := os.OpenFile(path, os.O_WRONLY|unix.O_NONBLOCK, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer filler.Close()
 	junk, filled := make([]byte, 4096), 0
 	for {
@@ -161,49 +152,36 @@ func TestOutputStuck(t *testing.T) {
 			accepted++
 		}
 	}
-	if took := base.Now(); took > 100*clock.Millisecond || accepted > 20 {
-		t.Errorf("1000 sends took %v ms, %d accepted", took/clock.Millisecond, accepted)
-	}
+	assert.LessOrEqual(t, base.Now(), 100*clock.Millisecond)
+	assert.LessOrEqual(t, accepted, 20)
 	o.said(false, errStuck.Error())
-	if _, err := io.CopyN(io.Discard, in, int64(filled)); err != nil {
-		t.Fatal(err)
-	}
+	_, err = io.CopyN(io.Discard, in, int64(filled))
+	require.NoError(t, err)
 	for len(o.status) == 0 { // it is tried with what comes
 		o.Send(NewNoteOn(1, 61, 2))
-		if err := in.SetReadDeadline(time.Now().Add(50 * time.Millisecond)); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, in.SetReadDeadline(time.Now().Add(50*time.Millisecond)))
 		var got [3]byte
-		if _, err := io.ReadFull(in, got[:]); err == nil && got != [3]byte{0x90, 61, 2} {
-			t.Fatalf("read % X: late messages are not sent", got)
+		if _, err := io.ReadFull(in, got[:]); err == nil {
+			require.Equal(t, [3]byte{0x90, 61, 2}, got, "late messages are not sent")
 		}
 	}
 	o.said(true, "")
 	o.end()
-	if s := o.Stats(); s.Lost < 980 {
-		t.Errorf("counts %+v", s)
-	}
+	assert.GreaterOrEqual(t, o.Stats().Lost, uint64(980), "counts")
 }
 
 // A queue without a writer keeps its last quarter from note-ons.
 func TestOutputKeepsRoomForNoteOffs(t *testing.T) {
 	o, err := OpenOutput("file:nowhere", OutputOptions{Queue: 8})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for i := range 10 {
-		if got, want := o.Send(NewNoteOn(1, 1, 1)), i < 6; got != want {
-			t.Errorf("note-on %d accepted: %v", i, got)
-		}
+		assert.Equal(t, i < 6, o.Send(NewNoteOn(1, 1, 1)), "note-on %d accepted", i)
 	}
 	for i := range 4 {
-		if got, want := o.Send(NewNoteOff(1, 1)), i < 2; got != want {
-			t.Errorf("note-off %d accepted: %v", i, got)
-		}
+		assert.Equal(t, i < 2, o.Send(NewNoteOff(1, 1)), "note-off %d accepted", i)
 	}
-	if o.Send(Message{}) || o.Stats().Lost != 4+2+1 {
-		t.Errorf("counts %+v", o.Stats())
-	}
+	assert.False(t, o.Send(Message{}), "counts")
+	assert.EqualValues(t, 4+2+1, o.Stats().Lost, "counts")
 }
 
 func TestOutputFile(t *testing.T) {
@@ -214,16 +192,15 @@ func TestOutputFile(t *testing.T) {
 		o.Send(NewProgramChange(1, 9))
 		o.end()
 	}
-	if b, err := os.ReadFile(path); err != nil || !bytes.Equal(b, []byte{0xC0, 9, 0xC0, 9}) {
-		t.Errorf("the file has % X %v", b, err)
-	}
+	b, err := os.ReadFile(path)
+	assert.NoError(t, err)
+	assert.Equal(t, []byte{0xC0, 9, 0xC0, 9}, b)
 	missing := filepath.Join(t.TempDir(), "midiC9D0") // a device is never made
 	o := runOutput(t, missing, OutputOptions{})
 	o.said(false, "not plugged in?")
 	o.end()
-	if _, err := os.Stat(missing); err == nil {
-		t.Error("a raw device was made as a file")
-	}
+	_, err = os.Stat(missing)
+	assert.Error(t, err, "a raw device was made as a file")
 }
 
 func TestOutputSerial(t *testing.T) {
@@ -238,12 +215,11 @@ func TestOutputSerial(t *testing.T) {
 
 func TestOutputSpecs(t *testing.T) {
 	for _, spec := range []string{"", " ", "file:"} {
-		if _, err := OpenOutput(spec, OutputOptions{}); !errors.Is(err, ErrSpec) {
-			t.Errorf("%q: %v", spec, err)
-		}
+		_, err := OpenOutput(spec, OutputOptions{})
+		assert.ErrorIs(t, err, ErrSpec, "%q", spec)
 	}
-	if _, err := OpenOutput("Stage Keys", OutputOptions{}); !haveDriver && !errors.Is(err, ErrNoDriver) {
-		t.Errorf("a name without a driver: %v", err)
+	if _, err := OpenOutput("Stage Keys", OutputOptions{}); !haveDriver {
+		assert.ErrorIs(t, err, ErrNoDriver, "a name without a driver")
 	}
 }
 
@@ -253,9 +229,7 @@ func TestOutputDriver(t *testing.T) {
 	path := fifo(t)
 	t.Setenv(fakeOut, path)
 	keep, err := os.OpenFile(path, os.O_RDWR, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer keep.Close()
 	in := reader(t, path)
 	o := runOutput(t, "stage keys", OutputOptions{Child: childPort(t, "send", "").command})
@@ -269,11 +243,10 @@ func TestOutputDriver(t *testing.T) {
 		o.Send(NewNoteOff(1, 1))
 		select {
 		case s := <-o.status:
-			if lost = !s.Up; !strings.Contains(s.Err.Error(), errHang.Error()) {
-				t.Fatalf("have %+v", s)
-			}
+			lost = !s.Up
+			require.ErrorContains(t, s.Err, errHang.Error())
 		case <-deadline:
-			t.Fatal("a driver that hangs is not noticed")
+			require.Fail(t, "a driver that hangs is not noticed")
 		case <-time.After(100 * time.Millisecond):
 		}
 	}
@@ -281,8 +254,10 @@ func TestOutputDriver(t *testing.T) {
 	o.Send(NewProgramChange(1, 3))
 	expect(t, in, 0xC0, 3)
 	names, err := ListOutputs(t.Context(), OutputOptions{Child: childPort(t, "send", "").command})
-	if err != nil || len(names) < 2 || names[len(names)-1].Spec != "Pads 24:0" {
-		t.Errorf("%+v %v", names, err)
+	if assert.NoError(t, err) {
+		if assert.GreaterOrEqual(t, len(names), 2) {
+			assert.Equal(t, "Pads 24:0", names[len(names)-1].Spec)
+		}
 	}
 	other := runOutput(t, "no such port", OutputOptions{Child: childPort(t, "send", "").command})
 	other.said(false, ErrNoPort.Error())
@@ -290,15 +265,11 @@ func TestOutputDriver(t *testing.T) {
 
 func TestOutputSendAllocs(t *testing.T) {
 	o, err := OpenOutput("file:nowhere", OutputOptions{Queue: 100})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	buf := make([]byte, 0, 3)
-	if n := testing.AllocsPerRun(1000, func() {
+	assert.Zero(t, testing.AllocsPerRun(1000, func() {
 		m := NewNoteOn(10, 37, 100)
 		o.Send(m)
 		buf = m.AppendTo(buf[:0])
-	}); n != 0 {
-		t.Errorf("%v allocations", n)
-	}
+	}), "allocations")
 }

@@ -3,24 +3,23 @@
 package midi
 
 import (
-	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 	"syscall"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 )
 
 func fifo(t *testing.T) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "midi")
-	if err := unix.Mkfifo(path, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, unix.Mkfifo(path, 0o600))
 	return path
 }
 
@@ -28,17 +27,14 @@ func fifo(t *testing.T) string {
 func openWriter(t *testing.T, path string) *os.File {
 	t.Helper()
 	w, err := os.OpenFile(path, os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return w
 }
 
 func write(t *testing.T, w *os.File, b ...byte) {
 	t.Helper()
-	if _, err := w.Write(b); err != nil {
-		t.Fatal(err)
-	}
+	_, err := w.Write(b)
+	require.NoError(t, err)
 }
 
 // Real octets through a real FIFO whose sender comes and goes.
@@ -49,20 +45,19 @@ func TestRawFIFOReopens(t *testing.T) {
 		w := openWriter(t, path)
 		before := h.base.Now()
 		write(t, w, 0xFA, 0xF8, 0x90, round)
-		if m := h.next(Start); m.At < before || m.At > h.base.Now() || m.Port != 2 {
-			t.Fatalf("round %d: stamp %d, written after %d, port %d", round, m.At, before, m.Port)
-		}
+		m := h.next(Start)
+		require.GreaterOrEqual(t, m.At, before, "round %d", round)
+		require.LessOrEqual(t, m.At, h.base.Now(), "round %d", round)
+		require.EqualValues(t, 2, m.Port, "round %d", round)
 		h.next(Tick)
 		h.said(true, "")
 		write(t, w, 0xF8, 0x64)
 		h.next(Tick)
-		if m := h.next(NoteOn); m.Note() != round || m.Velocity() != 100 {
-			t.Fatalf("round %d: have %+v", round, m)
-		}
+		m = h.next(NoteOn)
+		require.Equal(t, round, m.Note(), "round %d", round)
+		require.EqualValues(t, 100, m.Velocity(), "round %d", round)
 		write(t, w, 0x3E) // running status, cut off by the sender's end
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, w.Close())
 		h.next(Lost)
 		h.said(false, errGone.Error())
 	}
@@ -80,8 +75,7 @@ func TestRawFIFOBackToBack(t *testing.T) {
 			if err == nil {
 				_, err = w.Write([]byte{0xF8})
 			}
-			if err != nil {
-				t.Error(err)
+			if !assert.NoError(t, err) {
 				return
 			}
 			w.Close()
@@ -91,7 +85,7 @@ func TestRawFIFOBackToBack(t *testing.T) {
 	for ticks := 0; ticks < rounds; {
 		select {
 		case <-late:
-			t.Fatalf("%d ticks, want %d", ticks, rounds)
+			require.Fail(t, fmt.Sprintf("%d ticks, want %d", ticks, rounds))
 		case m := <-h.in.Messages():
 			if m.Kind() == Tick {
 				ticks++
@@ -109,9 +103,7 @@ func TestRawEndsWhileWaiting(t *testing.T) {
 	w := openWriter(t, path) // a sender that sends nothing
 	defer w.Close()
 	h.end()
-	if len(h.in.queue)+len(h.status) > 0 {
-		t.Errorf("%d messages, %d reports, want none", len(h.in.queue), len(h.status))
-	}
+	assert.Zero(t, len(h.in.queue)+len(h.status), "%d messages, %d reports", len(h.in.queue), len(h.status))
 }
 
 // A path that is not there is reported once and found when it comes.
@@ -119,9 +111,7 @@ func TestRawAppearsLater(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "later")
 	h := runPort(t, NewRaw(path, 0))
 	h.said(false, "not plugged in?")
-	if err := unix.Mkfifo(path, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, unix.Mkfifo(path, 0o600))
 	w := openWriter(t, path)
 	defer w.Close()
 	write(t, w, 0xF8)
@@ -143,15 +133,13 @@ func TestRawSerial(t *testing.T) {
 	h.said(true, "")
 	for _, data := range []byte{0x03, 0x04, 0x0A, 0x0D, 0x11, 0x13, 0x1A, 0x7F} {
 		write(t, master, 0xB0, data, data, 0xF8, 0xFF)
-		if m := h.next(ControlChange); m.Controller() != data || m.Value() != data {
-			t.Fatalf("have % X, want B0 %02X %02X", m.Bytes, data, data)
-		}
+		m := h.next(ControlChange)
+		require.Equal(t, data, m.Controller(), "have % X", m.Bytes)
+		require.Equal(t, data, m.Value(), "have % X", m.Bytes)
 		h.next(Tick)
 		h.next(SystemReset)
 	}
-	if err := master.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, master.Close())
 	h.next(Lost)
 	h.said(false, path)
 }
@@ -171,9 +159,7 @@ func pty(t *testing.T) (*os.File, string) {
 
 func TestRawStandardInput(t *testing.T) {
 	r, w, err := os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer r.Close()
 	stdin := os.Stdin
 	os.Stdin = r
@@ -192,8 +178,8 @@ func TestRawExplains(t *testing.T) {
 	for err, part := range map[error]string{
 		syscall.EBUSY: "in use by another program", fs.ErrPermission: "group audio", syscall.ENODEV: "not plugged in",
 	} {
-		if got := explain("/dev/snd/midiC1D0", err); !strings.Contains(got.Error(), part) || !errors.Is(got, err) {
-			t.Errorf("have %v, want %q", got, part)
-		}
+		got := explain("/dev/snd/midiC1D0", err)
+		assert.ErrorContains(t, got, part)
+		assert.ErrorIs(t, got, err)
 	}
 }

@@ -11,6 +11,8 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	gomidi "gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 	"pgregory.net/rapid"
@@ -36,9 +38,7 @@ const endOfTrack = "\x00\xFF\x2F\x00"
 func mustParse(t testing.TB, src []byte) *File {
 	t.Helper()
 	f, err := ParseFile(src)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return f
 }
 
@@ -58,18 +58,16 @@ func TestFileDeltaTimes(t *testing.T) {
 		var want int64
 		fmt.Sscan(row[1], &want)
 		delta := string(unhex(t, row[2]))
-		if v, n := varLength([]byte(delta)); int64(v) != want || n != len(delta) {
-			t.Errorf("% X: have %d in %d octets, want %d in %d", delta, v, n, want, len(delta))
-		}
+		v, n := varLength([]byte(delta))
+		assert.Equal(t, want, int64(v), "% X", delta)
+		assert.Equal(t, len(delta), n, "% X", delta)
 		f := mustParse(t, file(0, 32767, track(delta+"\x90\x3C\x40"+endOfTrack)))
-		if f.events[0].tick != want || f.Ticks != want {
-			t.Errorf("% X: note at tick %d, end %d, want %d", delta, f.events[0].tick, f.Ticks, want)
-		}
+		assert.Equal(t, want, f.events[0].tick, "% X: note at tick", delta)
+		assert.Equal(t, want, f.Ticks, "% X: note at tick", delta)
 	}
 	for _, bad := range []string{"", "\x81", "\xFF\xFF\xFF\xFF", "\xFF\xFF\xFF\xFF\x7F"} {
-		if v, n := varLength([]byte(bad)); n != 0 {
-			t.Errorf("% X: have %d in %d octets, want none", bad, v, n)
-		}
+		v, n := varLength([]byte(bad))
+		assert.Zero(t, n, "% X: have %d in %d octets", bad, v, n)
 	}
 }
 
@@ -77,22 +75,16 @@ func TestFileDeltaTimes(t *testing.T) {
 func TestFileReference(t *testing.T) {
 	f := mustParse(t, readHex(t, "packets/smf-format1-480.hex"))
 	for tick, want := range map[int64]time.Duration{0: 0, 480: 500 * time.Millisecond, 1920: 2 * time.Second, 3360: 3350 * time.Millisecond} {
-		if got := f.TimeAt(tick); got != want {
-			t.Errorf("tick %d: have %v, want %v", tick, got, want)
-		}
+		assert.Equal(t, want, f.TimeAt(tick), "tick %d", tick)
 	}
 	have := fmt.Sprint(f.Division, f.Ticks, f.Tempos, f.Meters, f.Markers)
 	want := "480 3360 [{0 500000} {1920 450000}] [{0 4 4} {3360 6 8}] [{0 Intro false} {1920 Verse false} {1920 Cue 1 true}]"
-	if have != want {
-		t.Errorf("have %s\nwant %s", have, want)
-	}
+	assert.Equal(t, want, have)
 	var notes []string
 	for _, e := range f.events {
 		notes = append(notes, fmt.Sprintf("%d:% X", e.tick, e.bytes[:e.len]))
 	}
-	if got := strings.Join(notes, " "); got != "0:90 3C 64 480:90 3C 00 480:90 3E 64 960:80 3E 40 960:90 40 64 1440:90 40 00" {
-		t.Errorf("notes: %s", got)
-	}
+	assert.Equal(t, "0:90 3C 64 480:90 3C 00 480:90 3E 64 960:80 3E 40 960:90 40 64 1440:90 40 00", strings.Join(notes, " "), "notes")
 }
 
 // At 24 ticks a quarter and 120 BPM a clock is 20.833333 ms (MIDI 1.0, by
@@ -110,26 +102,23 @@ func TestScheduleExactly(t *testing.T) {
 53.083333ms FC
 `
 	s := f.Schedule(0)
-	if got := text(s.Entries); got != want || s.Start != 0 || s.First != time.Millisecond {
-		t.Errorf("have\n%swant\n%s", got, want)
-	}
+	assert.Equal(t, want, text(s.Entries))
+	assert.Zero(t, s.Start)
+	assert.Equal(t, time.Millisecond, s.First)
 	s = f.Schedule(1)
 	pre := text(s.Entries[:s.Start])
-	if n := strings.Count(pre, " F8\n"); n != 24 || !strings.HasPrefix(pre, "0s F8\n20.833333ms F8\n") {
-		t.Errorf("pre-roll: %d clocks\n%s", n, pre)
-	}
-	if got := text(s.Entries[s.Start : s.Start+2]); got != "499ms FA\n500ms C0 05\n" || s.First != 500*time.Millisecond {
-		t.Errorf("start after pre-roll: have\n%s", got)
-	}
+	assert.Equal(t, 24, strings.Count(pre, " F8\n"), "pre-roll\n%s", pre)
+	assert.True(t, strings.HasPrefix(pre, "0s F8\n20.833333ms F8\n"), "pre-roll\n%s", pre)
+	assert.Equal(t, "499ms FA\n500ms C0 05\n", text(s.Entries[s.Start:s.Start+2]), "start after pre-roll")
+	assert.Equal(t, 500*time.Millisecond, s.First, "start after pre-roll")
 }
 
 // Without a tempo event 120 BPM holds (2.2), and in format 1 only the first
 // track has the tempo map (2.2).
 func TestScheduleTempoMap(t *testing.T) {
 	f := mustParse(t, file(1, 96, track(endOfTrack), track("\x00\xFF\x51\x03\x0F\x42\x40\x60\x90\x3C\x40"+endOfTrack)))
-	if got := f.TimeAt(96); got != 500*time.Millisecond || len(f.Tempos) != 0 {
-		t.Errorf("have %v and %v, want 500ms: a tempo in track 2 is not in the map", got, f.Tempos)
-	}
+	assert.Equal(t, 500*time.Millisecond, f.TimeAt(96), "a tempo in track 2 is not in the map")
+	assert.Empty(t, f.Tempos, "a tempo in track 2 is not in the map")
 	for _, row := range readCSV(t, "clock-intervals.csv") {
 		us := row[4]
 		f := mustParse(t, file(0, 480, track("\x00\xFF\x51\x03"+string(unhex(t, us))+"\xB7\x00\xFF\x2F\x00")))
@@ -143,13 +132,10 @@ func TestScheduleTempoMap(t *testing.T) {
 		var quarter int64
 		fmt.Sscan(row[3], &quarter)
 		for k, at := range ticks { // the exact time, cut to the nanosecond
-			if want := time.Duration(int64(k) * quarter * 1000 / 24); at != want {
-				t.Fatalf("%s BPM: clock %d at %v, want %v", row[0], k, at, want)
-			}
+			require.Equal(t, time.Duration(int64(k)*quarter*1000/24), at, "%s BPM: clock %d", row[0], k)
 		}
-		if want := 0x1B80/20 + 1; len(ticks) != (0x1B80+19)/20 {
-			t.Errorf("%s BPM: %d clocks, want %d", row[0], len(ticks), want)
-		}
+		want := 0x1B80/20 + 1
+		assert.Len(t, ticks, (0x1B80+19)/20, "%s BPM, want %d", row[0], want)
 	}
 }
 
@@ -184,13 +170,10 @@ func TestScheduleProperties(t *testing.T) {
 		must(t, out.Add(conductor))
 		must(t, out.Add(part))
 		var buf strings.Builder
-		if _, err := out.WriteTo(&buf); err != nil {
-			t.Fatal(err)
-		}
+		_, err := out.WriteTo(&buf)
+		require.NoError(t, err)
 		f, err := ParseFile([]byte(buf.String()))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		slow := func(tick float64) float64 { // µs, in floating point
 			var us float64
 			for i, c := range changes {
@@ -206,41 +189,32 @@ func TestScheduleProperties(t *testing.T) {
 		var last time.Duration
 		clocks, seen := 0, 0
 		for i, e := range s.Entries {
-			if e.At < last {
-				t.Fatalf("entry %d at %v after %v", i, e.At, last)
-			}
+			require.GreaterOrEqual(t, e.At, last, "entry %d", i)
 			last = e.At
 			switch {
 			case i < s.Start:
 			case e.Bytes[0] == timingClock:
 				want := slow(float64(clocks) * float64(division) / 24)
-				if got := float64(e.At-s.First) / 1000; got < want-0.01 || got > want+0.01 {
-					t.Fatalf("clock %d at %f µs, want %f", clocks, got, want)
-				}
+				got := float64(e.At-s.First) / 1000
+				require.GreaterOrEqual(t, got, want-0.01, "clock %d at %f µs", clocks, got)
+				require.LessOrEqual(t, got, want+0.01, "clock %d at %f µs", clocks, got)
 				clocks++
 			case e.Bytes[0] == 0x91:
-				if i > 0 && s.Entries[i-1].Bytes[0] == timingClock && s.Entries[i-1].At == e.At && i-1 > s.Start {
-					t.Fatalf("entry %d: a note after the clock of its moment", i)
+				if i > 0 && s.Entries[i-1].Bytes[0] == timingClock && s.Entries[i-1].At == e.At {
+					require.LessOrEqual(t, i-1, s.Start, "entry %d: a note after the clock of its moment", i)
 				}
 				seen++
 			}
 		}
-		if seen != notes {
-			t.Fatalf("%d notes, want %d", seen, notes)
-		}
-		if want := int((f.Ticks*24 + int64(division) - 1) / int64(division)); clocks != want {
-			t.Fatalf("%d clocks, want %d", clocks, want)
-		}
-		if s.Entries[s.Start].Bytes[0] != start || s.Entries[len(s.Entries)-1].Bytes[0] != stop {
-			t.Fatal("Start or Stop is missing")
-		}
+		require.Equal(t, notes, seen)
+		require.Equal(t, int((f.Ticks*24+int64(division)-1)/int64(division)), clocks)
+		require.Equal(t, start, s.Entries[s.Start].Bytes[0], "Start or Stop is missing")
+		require.Equal(t, stop, s.Entries[len(s.Entries)-1].Bytes[0], "Start or Stop is missing")
 	})
 }
 
 func must(t *rapid.T, err error) {
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 }
 
 // In fake time the port delivers each entry at its very moment.
@@ -248,26 +222,22 @@ func TestFilePortInFakeTime(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		fsys := fstest.MapFS{"a.mid": {Data: readHex(t, "packets/smf-format1-480.hex")}}
 		p, err := OpenFile("a.mid", Options{FS: fsys, Number: 4, Preroll: 1})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		var status []Status
 		in := NewInbox(clock.NewBase(), 4096, func(s Status) { status = append(status, s) })
-		if err := p.Run(t.Context(), in); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, p.Run(t.Context(), in))
 		want := p.File.Schedule(1).Entries
-		if len(in.queue) != len(want) {
-			t.Fatalf("%d messages, want %d", len(in.queue), len(want))
-		}
+		require.Len(t, in.queue, len(want))
 		for i, e := range want {
 			m := <-in.Messages()
-			if m.At != clock.Time(e.At) || m.Bytes != e.Bytes || m.Len != e.Len || m.Port != 4 {
-				t.Fatalf("message %d: have %+v, want %+v", i, m, e)
-			}
+			require.Equal(t, clock.Time(e.At), m.At, "message %d", i)
+			require.Equal(t, e.Bytes, m.Bytes, "message %d", i)
+			require.Equal(t, e.Len, m.Len, "message %d", i)
+			require.EqualValues(t, 4, m.Port, "message %d", i)
 		}
-		if len(status) != 1 || !status[0].Up || p.Name() != "file:a.mid" {
-			t.Errorf("status %+v of %s", status, p.Name())
+		if assert.Len(t, status, 1) {
+			assert.True(t, status[0].Up)
+			assert.Equal(t, "file:a.mid", p.Name())
 		}
 	})
 }
@@ -278,9 +248,7 @@ func TestFilePortLoops(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		fsys := fstest.MapFS{"a.mid": {Data: readHex(t, "packets/smf-format1-480.hex")}}
 		p, err := OpenFile("a.mid", Options{FS: fsys, Loop: true, Preroll: 1})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		in := NewInbox(clock.NewBase(), 1024, nil)
 		ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
 		defer cancel()
@@ -293,34 +261,27 @@ func TestFilePortLoops(t *testing.T) {
 			case m := <-in.Messages():
 				switch m.Kind() {
 				case Start:
-					if want := clock.Time(499*time.Millisecond) + starts*round; m.At != want {
-						t.Fatalf("start %d at %d, want %d", starts, m.At, want)
-					}
+					require.Equal(t, clock.Time(499*time.Millisecond)+starts*round, m.At, "start %d", starts)
 					starts++
 				case SongPosition:
-					if m.Sixteenths() != 0 || m.Len != 3 {
-						t.Fatalf("locate %+v, want 0", m)
-					}
+					require.Zero(t, m.Sixteenths(), "locate")
+					require.EqualValues(t, 3, m.Len, "locate")
 					locates++
 				}
 				continue
 			case err := <-done:
-				if !errors.Is(err, context.DeadlineExceeded) {
-					t.Errorf("have %v, want the end of the context", err)
-				}
+				assert.ErrorIs(t, err, context.DeadlineExceeded)
 			}
 			break
 		}
-		if want := clock.Time(time.Hour)/round + 1; starts != want || locates != want-1 {
-			t.Errorf("%d starts and %d locates, want %d", starts, locates, want)
-		}
+		want := clock.Time(time.Hour)/round + 1
+		assert.Equal(t, want, starts)
+		assert.Equal(t, want-1, locates)
 		var last Message
 		for len(in.queue) > 0 {
 			last = <-in.queue
 		}
-		if last.Kind() != Lost {
-			t.Errorf("the last message of a file that was cut off: %v, want port lost", last.Kind())
-		}
+		assert.Equal(t, Lost, last.Kind(), "the last message of a file that was cut off")
 	})
 }
 
@@ -342,28 +303,23 @@ func TestSchedulePlaysToWriter(t *testing.T) {
 		s := mustParse(t, readHex(t, "packets/smf-format1-480.hex")).Schedule(0)
 		base := clock.NewBase()
 		w := &recorder{base: base}
-		if err := s.Play(t.Context(), base, w); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.Play(t.Context(), base, w))
 		var stream Stream
 		i := 0
 		for _, write := range w.got {
 			for _, b := range w.raw[:write.Len] {
 				if m, ok := stream.Byte(b); ok {
-					if e := s.Entries[i]; e.At != write.At || e.Bytes != m.Bytes {
-						t.Fatalf("entry %d: have %v % X, want %v % X", i, write.At, m.Bytes, e.At, e.Bytes)
-					}
+					e := s.Entries[i]
+					require.Equal(t, write.At, e.At, "entry %d", i)
+					require.Equal(t, m.Bytes, e.Bytes, "entry %d", i)
 					i++
 				}
 			}
 			w.raw = w.raw[write.Len:]
 		}
-		if i != len(s.Entries) {
-			t.Errorf("%d messages, want %d", i, len(s.Entries))
-		}
+		assert.Equal(t, len(s.Entries), i)
 		broken := &recorder{base: base, fail: errors.New("no space")}
-		if err := s.Play(t.Context(), base, broken); !errors.Is(err, broken.fail) || len(broken.got) != 1 {
-			t.Errorf("have %v after %d writes, want the writer's error after 1", err, len(broken.got))
-		}
+		assert.ErrorIs(t, s.Play(t.Context(), base, broken), broken.fail)
+		assert.Len(t, broken.got, 1)
 	})
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"gitlab.com/gomidi/midi/v2/drivers"
 	"pgregory.net/rapid"
 )
@@ -24,9 +26,7 @@ func parseAll(s *Stream, b []byte) []string {
 // Source: MIDI 1.0 Detailed Specification, by testdata/reference/midi-stream.csv.
 func TestStreamReferenceCases(t *testing.T) {
 	rows := readCSV(t, "midi-stream.csv")
-	if len(rows) != 28 {
-		t.Fatalf("have %d cases, want 28", len(rows))
-	}
+	require.Len(t, rows, 28, "cases")
 	for _, row := range rows {
 		t.Run(row[0], func(t *testing.T) {
 			var s Stream
@@ -39,15 +39,11 @@ func TestStreamReferenceCases(t *testing.T) {
 				}
 				want = append(want, m)
 			}
-			if got := parseAll(&s, unhex(t, row[1])); !slices.Equal(got, want) {
-				t.Errorf("%s: have %v, want %v", row[1], got, want)
-			}
+			assert.Equal(t, want, parseAll(&s, unhex(t, row[1])), row[1])
 			if strings.HasPrefix(row[0], "sysex-aborted") {
 				sysexes++ // begun, counted, never finished
 			}
-			if s.SysEx() != sysexes {
-				t.Errorf("SysEx: have %d, want %d", s.SysEx(), sysexes)
-			}
+			assert.Equal(t, sysexes, s.SysEx(), "SysEx")
 		})
 	}
 }
@@ -56,16 +52,10 @@ func TestStreamReferenceCases(t *testing.T) {
 // data; this pins the one case where it is no oracle.
 func TestStreamWhereTheLibraryIsWrong(t *testing.T) {
 	in := []byte{0x90, 0x3C, 0x80, 0x3C, 0x40}
-	if got := libraryRead(in); !slices.Equal(got, []string{"903C80", "903C40"}) {
-		t.Errorf("library: have %v; it has changed: drop the exception in TestStreamAgainstLibrary", got)
-	}
+	assert.Equal(t, []string{"903C80", "903C40"}, libraryRead(in), "library; it has changed: drop the exception in TestStreamAgainstLibrary")
 	var s Stream
-	if got := parseAll(&s, in); !slices.Equal(got, []string{"803C40"}) {
-		t.Errorf("have %v, want 803C40", got)
-	}
-	if s.Dropped() != 1 {
-		t.Errorf("dropped %d octets, want 1", s.Dropped())
-	}
+	assert.Equal(t, []string{"803C40"}, parseAll(&s, in))
+	assert.EqualValues(t, 1, s.Dropped(), "dropped octets")
 }
 
 // libraryRead returns what gomidi's live reader finds, without the F7 that it
@@ -112,9 +102,8 @@ func TestStreamAgainstLibrary(t *testing.T) {
 			in = append(in, b)
 		}
 		var s Stream
-		if got, want := parseAll(&s, in), libraryRead(in); !slices.Equal(got, want) {
-			t.Fatalf("% X: have %v, library has %v", in, got, want)
-		}
+		got, want := parseAll(&s, in), libraryRead(in)
+		require.True(t, slices.Equal(got, want), "% X: have %v, library has %v", in, got, want)
 	})
 }
 
@@ -178,9 +167,8 @@ func TestStreamAgainstSlowParser(t *testing.T) {
 				plain = append(plain, m)
 			}
 		}
-		if got, want := append(real, plain...), slowParse(in); !slices.Equal(got, want) {
-			t.Fatalf("% X: have %v, want %v", in, got, want)
-		}
+		got, want := append(real, plain...), slowParse(in)
+		require.True(t, slices.Equal(got, want), "% X: have %v, want %v", in, got, want)
 	})
 }
 
@@ -202,13 +190,10 @@ func TestStreamChunksAndRealTimeDoNotMatter(t *testing.T) {
 		got := parseAll(&pieces, cut[:at])
 		got = append(got, parseAll(&pieces, cut[at:])...)
 		i := slices.Index(got, "F8")
-		if i < 0 {
-			t.Fatal("clock lost")
-		}
+		require.GreaterOrEqual(t, i, 0, "clock lost")
 		got = slices.Delete(got, i, i+1)
-		if !slices.Equal(got, want) || whole != pieces {
-			t.Fatalf("% X with F8 at %d: have %v, want %v", plain, at, got, want)
-		}
+		require.True(t, slices.Equal(got, want), "% X with F8 at %d: have %v, want %v", plain, at, got, want)
+		require.Equal(t, pieces, whole, "% X with F8 at %d: have %v, want %v", plain, at, got, want)
 	})
 }
 
@@ -216,9 +201,7 @@ func TestStreamReset(t *testing.T) {
 	var s Stream
 	parseAll(&s, []byte{0x90, 0x3C, 0x64, 0x3E})
 	s.Reset()
-	if got := parseAll(&s, []byte{0x64, 0xF8}); !slices.Equal(got, []string{"F8"}) {
-		t.Errorf("have %v, want F8: nothing may survive a lost port", got)
-	}
+	assert.Equal(t, []string{"F8"}, parseAll(&s, []byte{0x64, 0xF8}), "nothing may survive a lost port")
 }
 
 func TestStreamAllocatesNothing(t *testing.T) {
@@ -234,9 +217,8 @@ func TestStreamAllocatesNothing(t *testing.T) {
 			}
 		}
 	})
-	if got != 0 || n == 0 {
-		t.Errorf("%v allocations for %d clock events, want 0: it runs for every octet", got, n)
-	}
+	assert.Zero(t, got, "it runs for every octet")
+	assert.NotZero(t, n, "it runs for every octet")
 }
 
 func FuzzStream(f *testing.F) {
@@ -250,11 +232,14 @@ func FuzzStream(f *testing.F) {
 			if !ok {
 				continue
 			}
-			if m.Len < 1 || m.Len > 3 || m.Bytes[0] < 0x80 || m.Bytes[1] >= 0x80 || m.Bytes[2] >= 0x80 {
-				t.Fatalf("% X gives %+v", in, m)
-			}
-			if m.Kind() == Lost || m.Kind() == Undefined && m.Bytes[0] != 0xF9 && m.Bytes[0] != 0xFD {
-				t.Fatalf("% X gives %v", m.Bytes, m.Kind())
+			require.GreaterOrEqual(t, m.Len, uint8(1), "% X", in)
+			require.LessOrEqual(t, m.Len, uint8(3), "% X", in)
+			require.GreaterOrEqual(t, m.Bytes[0], byte(0x80), "% X", in)
+			require.Less(t, m.Bytes[1], byte(0x80), "% X", in)
+			require.Less(t, m.Bytes[2], byte(0x80), "% X", in)
+			require.NotEqual(t, Lost, m.Kind())
+			if m.Kind() == Undefined {
+				require.Contains(t, []byte{0xF9, 0xFD}, m.Bytes[0])
 			}
 		}
 		var real, plain []string
@@ -266,8 +251,7 @@ func FuzzStream(f *testing.F) {
 				plain = append(plain, m)
 			}
 		}
-		if got, want := append(real, plain...), slowParse(in); !slices.Equal(got, want) {
-			t.Fatalf("% X: have %v, want %v", in, got, want)
-		}
+		got, want := append(real, plain...), slowParse(in)
+		require.True(t, slices.Equal(got, want), "% X: have %v, want %v", in, got, want)
 	})
 }

@@ -3,7 +3,6 @@ package osc
 import (
 	"bytes"
 	"encoding/hex"
-	"errors"
 	"math"
 	"os"
 	"path/filepath"
@@ -12,6 +11,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 const reference = "../../testdata/reference/"
@@ -19,9 +20,7 @@ const reference = "../../testdata/reference/"
 func readHex(t testing.TB, name string) []byte {
 	t.Helper()
 	src, err := os.ReadFile(filepath.Join(reference, "packets", name+".hex"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var text strings.Builder
 	for line := range strings.Lines(string(src)) {
 		if !strings.HasPrefix(line, "#") {
@@ -29,9 +28,7 @@ func readHex(t testing.TB, name string) []byte {
 		}
 	}
 	b, err := hex.DecodeString(text.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return b
 }
 
@@ -61,16 +58,10 @@ func worked() map[string]Element {
 func TestWorkedPackets(t *testing.T) {
 	for name, want := range worked() {
 		octets := readHex(t, name)
-		if got := want.AppendTo(nil); !bytes.Equal(got, octets) {
-			t.Errorf("%s:\nhave % X\nwant % X", name, got, octets)
-		}
+		assert.Equal(t, octets, want.AppendTo(nil), name)
 		got, err := Parse(octets)
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
-		if d := cmp.Diff(want, got); d != "" {
-			t.Errorf("%s: %s", name, d)
-		}
+		assert.NoError(t, err, name)
+		assert.Empty(t, cmp.Diff(want, got), name)
 	}
 }
 
@@ -80,32 +71,27 @@ func TestEveryTag(t *testing.T) {
 		Long(math.MinInt64), Double(1.1), Time(Immediately))
 	b := want.AppendTo(nil)
 	got, err := Parse(b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := cmp.Diff(want, got); d != "" {
-		t.Error(d)
-	}
+	require.NoError(t, err)
+	assert.Empty(t, cmp.Diff(want, got))
 	for i, n := range map[int]float64{0: math.MinInt32, 1: math.Inf(-1), 12: math.MinInt64, 13: 1.1} {
-		if v, ok := got.Message.Args[i].Number(); !ok || v != n {
-			t.Errorf("argument %d: %v %v, want %v", i, v, ok, n)
-		}
+		v, ok := got.Message.Args[i].Number()
+		assert.True(t, ok, "argument %d", i)
+		assert.Equal(t, n, v, "argument %d", i)
 	}
-	if _, ok := got.Message.Args[2].Number(); ok {
-		t.Error("a string is a number")
-	}
+	_, ok := got.Message.Args[2].Number()
+	assert.False(t, ok, "a string is a number")
 	for n := range b { // every cut is noticed
-		if _, err := Parse(b[:n]); err == nil && n > 4 {
-			t.Errorf("%d of %d octets pass", n, len(b))
+		if n > 4 {
+			_, err := Parse(b[:n])
+			assert.Error(t, err, "%d of %d octets pass", n, len(b))
 		}
 	}
 	dirty := Message{Address: "/a\x00b", Args: []Arg{Text("x\x00y"), {Tag: '?'}}}
-	if got, want := dirty.AppendTo(nil), message("/a", Text("x")).AppendTo(nil); !bytes.Equal(got, want) {
-		t.Errorf("have % X, want % X", got, want)
-	}
+	assert.Equal(t, message("/a", Text("x")).AppendTo(nil), dirty.AppendTo(nil))
 	bare, err := Parse([]byte("/ok\x00")) // no type tags: an older sender
-	if err != nil || bare.Message.Address != "/ok" || len(bare.Message.Args) != 0 {
-		t.Errorf("%+v %v", bare, err)
+	if assert.NoError(t, err) {
+		assert.Equal(t, "/ok", bare.Message.Address)
+		assert.Empty(t, bare.Message.Args)
 	}
 }
 
@@ -149,13 +135,11 @@ func TestHostile(t *testing.T) {
 		"deeper than is allowed": {string(deep(MaxDepth + 1)), ErrDepth},
 		"inner before outer":     {string(bundle(9, bundle(8)).AppendTo(nil)), ErrTime},
 	} {
-		if _, err := Parse([]byte(c.octets)); !errors.Is(err, c.want) {
-			t.Errorf("%s: %v, want %v", name, err, c.want)
-		}
+		_, err := Parse([]byte(c.octets))
+		assert.ErrorIs(t, err, c.want, name)
 	}
-	if _, err := Parse(deep(MaxDepth)); err != nil {
-		t.Errorf("as deep as is allowed: %v", err)
-	}
+	_, err := Parse(deep(MaxDepth))
+	assert.NoError(t, err, "as deep as is allowed")
 }
 
 // The order is that of the packet, each message with its own bundle's time.
@@ -164,32 +148,21 @@ func TestEach(t *testing.T) {
 	var at []TimeTag
 	e := bundle(5, message("/1"), bundle(6, message("/2"), message("/3")), message("/4"))
 	e.Each(func(m *Message, when TimeTag) { got, at = append(got, m.Address), append(at, when) })
-	if d := cmp.Diff([]string{"/1", "/2", "/3", "/4"}, got); d != "" {
-		t.Error(d)
-	}
-	if d := cmp.Diff([]TimeTag{5, 6, 6, 5}, at); d != "" {
-		t.Error(d)
-	}
+	assert.Empty(t, cmp.Diff([]string{"/1", "/2", "/3", "/4"}, got))
+	assert.Empty(t, cmp.Diff([]TimeTag{5, 6, 6, 5}, at))
 	message("/5").Each(func(_ *Message, when TimeTag) {
-		if when != Immediately {
-			t.Errorf("a message on its own is due at %d", when)
-		}
+		assert.Equal(t, Immediately, when, "a message on its own is due")
 	})
 }
 
 // RFC 868 gives 2,208,988,800 for 1970-01-01; the worked bundle has 2026.
 func TestTimeTag(t *testing.T) {
-	if got := TimeTagOf(time.Unix(0, 0)); got != 2_208_988_800<<32 {
-		t.Errorf("1970: %X", uint64(got))
-	}
-	if got := newYear(); got != 0xED003780_80000000 {
-		t.Errorf("2026: %X", uint64(got))
-	}
+	assert.Equal(t, TimeTag(2_208_988_800<<32), TimeTagOf(time.Unix(0, 0)), "1970")
+	assert.Equal(t, TimeTag(0xED003780_80000000), newYear(), "2026")
 	for _, nanos := range []int64{0, 1, 499_999_999, 999_999_999} {
 		at := time.Unix(1_700_000_000, nanos).UTC()
-		if got := TimeTagOf(at).Time(); !got.Equal(at) {
-			t.Errorf("%v becomes %v", at, got)
-		}
+		got := TimeTagOf(at).Time()
+		assert.True(t, got.Equal(at), "%v becomes %v", at, got)
 	}
 }
 
@@ -207,19 +180,15 @@ func FuzzParse(f *testing.F) {
 			return
 		}
 		again := e.AppendTo(nil)
-		if len(again) == len(b) && !bytes.Equal(again, b) {
-			t.Fatalf("% X\nbecomes % X", b, again)
+		if len(again) == len(b) {
+			require.Equal(t, string(b), string(again))
 		}
 		second, err := Parse(again)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if d := cmp.Diff(e, second, cmp.Comparer(func(a, b []Arg) bool {
+		require.NoError(t, err)
+		require.Empty(t, cmp.Diff(e, second, cmp.Comparer(func(a, b []Arg) bool {
 			return len(a) == len(b) && (len(a) == 0 || cmp.Equal([]Arg(a), []Arg(b), cmp.Comparer(func(x, y Arg) bool {
 				return x.Tag == y.Tag && x.Bits == y.Bits && x.Text == y.Text && bytes.Equal(x.Blob, y.Blob)
 			})))
-		})); d != "" {
-			t.Fatal(d)
-		}
+		})))
 	})
 }

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
-	"errors"
 	"net"
 	"net/netip"
 	"os"
@@ -15,6 +14,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 )
 
@@ -24,9 +25,7 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 func hear(t *testing.T) (*Receiver, <-chan Element) {
 	t.Helper()
 	r, err := NewReceiver(netip.AddrPort{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	heard := make(chan Element, 100)
 	until(t, func(ctx context.Context) error {
 		return r.Run(ctx, func(_ netip.AddrPort, e Element) { heard <- e })
@@ -38,9 +37,7 @@ func hear(t *testing.T) (*Receiver, <-chan Element) {
 func say(t *testing.T, to netip.AddrPort) (s *Sender, stop func()) {
 	t.Helper()
 	s, err := NewSender(to)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return s, until(t, s.Run)
 }
 
@@ -51,9 +48,7 @@ func until(t *testing.T, run func(context.Context) error) (stop func()) {
 	stop = func() {
 		cancel()
 		err := <-done
-		if !errors.Is(err, context.Canceled) {
-			t.Errorf("Run returned %v", err)
-		}
+		assert.ErrorIs(t, err, context.Canceled, "Run returned")
 		done <- err
 	}
 	t.Cleanup(stop)
@@ -64,39 +59,28 @@ func next[T any](t *testing.T, from <-chan T) (v T) {
 	t.Helper()
 	select {
 	case v, ok := <-from:
-		if !ok {
-			t.Fatal("ended")
-		}
+		require.True(t, ok, "ended")
 		return v
 	case <-time.After(10 * time.Second):
-		t.Fatal("nothing came")
+		require.Fail(t, "nothing came")
 	}
 	return v
 }
 
 func TestLoopback(t *testing.T) {
 	r, heard := hear(t)
-	if !r.Addr().Addr().IsLoopback() {
-		t.Fatalf("listens on %v", r.Addr())
-	}
+	require.True(t, r.Addr().Addr().IsLoopback(), "listens on %v", r.Addr())
 	s, stop := say(t, r.Addr())
 	want := worked()
 	for name, e := range want {
-		if !s.Send(e) {
-			t.Fatal(name)
-		}
-		if d := cmp.Diff(e, next(t, heard)); d != "" {
-			t.Errorf("%s: %s", name, d)
-		}
+		require.True(t, s.Send(e), name)
+		assert.Empty(t, cmp.Diff(e, next(t, heard)), name)
 	}
 	raw, err := net.DialUDP("udp", nil, net.UDPAddrFromAddrPort(r.Addr()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer raw.Close()
-	if _, err := raw.Write([]byte("not OSC")); err != nil {
-		t.Fatal(err)
-	}
+	_, err = raw.Write([]byte("not OSC"))
+	require.NoError(t, err)
 	for range 10 { // what waits at the end still goes out
 		s.Send(message("/last").Message)
 	}
@@ -104,34 +88,24 @@ func TestLoopback(t *testing.T) {
 	for range 10 {
 		next(t, heard)
 	}
-	if r.Refused() != 1 || s.Stats() != (Stats{Sent: 14}) {
-		t.Errorf("%d refused, %+v", r.Refused(), s.Stats())
-	}
+	assert.EqualValues(t, 1, r.Refused())
+	assert.Equal(t, Stats{Sent: 14}, s.Stats())
 }
 
 // Without anybody to write, or to a port that refuses, Send goes on and counts.
 func TestSendNeverWaits(t *testing.T) {
 	s, err := NewSender(netip.MustParseAddrPort("127.0.0.1:9"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	m := message("/tactus/section/fire", Text("chorus")).Message
 	for i := range 10 * Queue {
-		if got, want := s.Send(m), i < Queue; got != want {
-			t.Fatalf("send %d: %v", i, got)
-		}
+		require.Equal(t, i < Queue, s.Send(m), "send %d", i)
 	}
-	if s.Stats().Lost != 9*Queue {
-		t.Errorf("%+v", s.Stats())
-	}
+	assert.EqualValues(t, 9*Queue, s.Stats().Lost)
 	stop := until(t, s.Run)
 	stop()
-	if n := s.Stats(); n.Sent+n.Lost != 10*Queue {
-		t.Errorf("%+v", n)
-	}
-	if s.Send(Element{}) {
-		t.Error("an empty packet is sent")
-	}
+	n := s.Stats()
+	assert.EqualValues(t, 10*Queue, n.Sent+n.Lost, n)
+	assert.False(t, s.Send(Element{}), "an empty packet is sent")
 }
 
 func TestSendAllocs(t *testing.T) {
@@ -139,53 +113,37 @@ func TestSendAllocs(t *testing.T) {
 		t.Skip("the race detector allocates")
 	}
 	s, err := NewSender(netip.MustParseAddrPort("127.0.0.1:9"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.conn.Close()
 	m := worked()["osc-spec-example-2"].Message
-	if n := testing.AllocsPerRun(1000, func() {
+	assert.Zero(t, testing.AllocsPerRun(1000, func() {
 		m.Args[0].Bits++
 		if s.Send(m) {
 			s.free <- <-s.ready
 		}
-	}); n != 0 {
-		t.Errorf("%v allocations", n)
-	}
-	if n := testing.AllocsPerRun(100, func() { Match("/{a,b}*/[c-d]?", "/abc/dx") }); n != 0 {
-		t.Errorf("Match: %v allocations", n)
-	}
+	}), "allocations")
+	assert.Zero(t, testing.AllocsPerRun(100, func() { Match("/{a,b}*/[c-d]?", "/abc/dx") }), "Match")
 }
 
 // peer is an independent library in a process of its own.
 func peer(t *testing.T, port uint16) (lines <-chan string, write func(string)) {
 	t.Helper()
 	dir, err := filepath.Abs("../../testdata/wire")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	_, noNode := exec.LookPath("node")
 	_, noLibrary := os.Stat(filepath.Join(dir, "node_modules", "osc-min"))
 	if noNode != nil || noLibrary != nil {
 		const how = "needs node and the npm library: install Node.js 20, then run npm ci in testdata/wire"
-		if os.Getenv("CI") == "true" {
-			t.Fatal(how)
-		}
+		require.NotEqual(t, "true", os.Getenv("CI"), how)
 		t.Skip(how)
 	}
 	cmd := exec.Command("node", filepath.Join(dir, "osc-peer.mjs"), strconv.Itoa(int(port)))
 	in, err := cmd.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	cmd.Stderr = os.Stderr
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, cmd.Start())
 	heard := make(chan string, 100)
 	go func() {
 		defer close(heard)
@@ -200,9 +158,8 @@ func peer(t *testing.T, port uint16) (lines <-chan string, write func(string)) {
 		_ = cmd.Wait()
 	})
 	return heard, func(s string) {
-		if _, err := in.Write([]byte(s)); err != nil {
-			t.Fatal(err)
-		}
+		_, err := in.Write([]byte(s))
+		require.NoError(t, err)
 	}
 }
 
@@ -211,9 +168,7 @@ func TestPeer(t *testing.T) {
 	r, heard := hear(t)
 	lines, write := peer(t, r.Addr().Port())
 	port, err := strconv.Atoi(next(t, lines))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	every := message("/every/kind", Int(-7), Float(0.5), Text("abc"), Text("abcd"), Blob([]byte{1, 2, 3}),
 		Bool(true), Bool(false), Nil(), Impulse(), Double(1.1), Time(newYear()))
 	packets := []Element{
@@ -223,9 +178,7 @@ func TestPeer(t *testing.T) {
 	for i, want := range packets {
 		write(strconv.Itoa(i) + "\n")
 		got := next(t, heard)
-		if d := cmp.Diff(want.AppendTo(nil), got.AppendTo(nil)); d != "" {
-			t.Errorf("packet %d from the peer: %s", i, d)
-		}
+		assert.Empty(t, cmp.Diff(want.AppendTo(nil), got.AppendTo(nil)), "packet %d from the peer", i)
 	}
 	s, _ := say(t, netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), uint16(port)))
 	const args = `[{"type":"integer","value":-7},{"type":"float","value":0.5},{"type":"string","value":"abc"},
@@ -242,14 +195,8 @@ func TestPeer(t *testing.T) {
 		s.Send(packets[i])
 		var have, expect any
 		line := next(t, lines)
-		if err := json.Unmarshal([]byte(line), &have); err != nil {
-			t.Fatal(err)
-		}
-		if err := json.Unmarshal([]byte(want), &expect); err != nil {
-			t.Fatal(err)
-		}
-		if d := cmp.Diff(expect, have); d != "" {
-			t.Errorf("packet %d to the peer: %s\n%s", i, line, d)
-		}
+		require.NoError(t, json.Unmarshal([]byte(line), &have))
+		require.NoError(t, json.Unmarshal([]byte(want), &expect))
+		assert.Empty(t, cmp.Diff(expect, have), "packet %d to the peer: %s", i, line)
 	}
 }

@@ -3,7 +3,6 @@ package pcapng
 import (
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"net/netip"
 	"os"
 	"os/exec"
@@ -11,6 +10,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func ap(s string) netip.AddrPort { return netip.MustParseAddrPort(s) }
@@ -19,17 +21,13 @@ func ap(s string) netip.AddrPort { return netip.MustParseAddrPort(s) }
 func capture(t *testing.T, out *bytes.Buffer) {
 	t.Helper()
 	w, err := NewWriter(out, "tactus")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	at := time.Date(2026, 11, 27, 19, 28, 2, 104_518_001, time.UTC)
 	for i, p := range []struct {
 		to   string
 		data []byte
 	}{{"10.0.0.7:40001", []byte("calm")}, {"239.255.0.1:40002", []byte("odd")}, {"255.255.255.255:9", nil}} {
-		if err := w.WriteUDP(at.Add(time.Duration(i)*time.Second), ap("192.0.2.1:5000"), ap(p.to), p.data); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, w.WriteUDP(at.Add(time.Duration(i)*time.Second), ap("192.0.2.1:5000"), ap(p.to), p.data))
 	}
 }
 
@@ -45,68 +43,51 @@ func TestBlocks(t *testing.T) {
 		0, 0, 0, 0, 44, 0, 0, 0,
 		1, 0, 0, 0, 32, 0, 0, 0, 101, 0, 0, 0, 0, 0, 0, 0, 9, 0, 1, 0, 9, 0, 0, 0, 0, 0, 0, 0, 32, 0, 0, 0,
 	}
-	if !bytes.HasPrefix(b, want) {
-		t.Fatalf("head\n% x\nwant\n% x", b[:len(want)], want)
-	}
+	require.True(t, bytes.HasPrefix(b, want), "head\n% x\n% x", b[:len(want)], want)
 	var kinds []uint32
 	for len(b) > 0 {
 		size := binary.LittleEndian.Uint32(b[4:])
-		if size%4 != 0 || int(size) > len(b) || binary.LittleEndian.Uint32(b[size-4:]) != size {
-			t.Fatalf("block %d: size %d", len(kinds), size)
-		}
+		require.Zero(t, size%4, "block %d", len(kinds))
+		require.LessOrEqual(t, int(size), len(b), "block %d", len(kinds))
+		require.Equal(t, size, binary.LittleEndian.Uint32(b[size-4:]), "block %d", len(kinds))
 		kinds = append(kinds, binary.LittleEndian.Uint32(b))
 		b = b[size:]
 	}
-	if len(kinds) != 5 || kinds[2] != 6 || kinds[4] != 6 {
-		t.Errorf("blocks %v", kinds)
+	if assert.Len(t, kinds, 5, "blocks") {
+		assert.EqualValues(t, 6, kinds[2], "blocks")
+		assert.EqualValues(t, 6, kinds[4], "blocks")
 	}
 }
 
 // The worked example of RFC 1071, 3: the sum of 00 01 f2 03 f4 f5 f6 f7 is ddf2.
 func TestSumOfRFC1071(t *testing.T) {
-	if got := sum(0, []byte{0x00, 0x01, 0xf2, 0x03, 0xf4, 0xf5, 0xf6, 0xf7}); got != 0xddf2 {
-		t.Errorf("%04x, want ddf2", got)
-	}
+	assert.EqualValues(t, 0xddf2, sum(0, []byte{0x00, 0x01, 0xf2, 0x03, 0xf4, 0xf5, 0xf6, 0xf7}))
 }
 
 // tshark finds every time, address, checksum and byte right.
 func TestAnalyserReadsIt(t *testing.T) {
 	if _, err := exec.LookPath("tshark"); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("needs tshark")
-		}
+		require.NotEqual(t, "true", os.Getenv("CI"), "needs tshark")
 		t.Skip("needs tshark: install the tshark package")
 	}
 	var file bytes.Buffer
 	capture(t, &file)
 	path := filepath.Join(t.TempDir(), "c.pcapng")
-	if err := os.WriteFile(path, file.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(path, file.Bytes(), 0o600))
 	out, err := exec.Command("tshark", "-r", path, "-o", "ip.check_checksum:TRUE", "-o", "udp.check_checksum:TRUE", "-T", "fields",
 		"-e", "frame.time_epoch", "-e", "ip.src", "-e", "ip.dst", "-e", "ip.ttl", "-e", "udp.dstport", "-e", "ip.checksum.status",
 		"-e", "udp.checksum.status", "-e", "udp.payload").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := `1795807682.104518001	192.0.2.1	10.0.0.7	64	40001	1	1	63616c6d
 1795807683.104518001	192.0.2.1	239.255.0.1	1	40002	1	1	6f6464
 1795807684.104518001	192.0.2.1	255.255.255.255	64	9	1	1`
-	if got := strings.TrimSpace(string(out)); got != want {
-		t.Errorf("tshark reads\n%s\nwant\n%s", got, want)
-	}
+	assert.Equal(t, want, strings.TrimSpace(string(out)), "tshark reads")
 }
 
 func TestWriteUDPRefuses(t *testing.T) {
 	w, _ := NewWriter(&bytes.Buffer{}, "")
 	v4, v6 := ap("10.0.0.7:1"), ap("[::1]:1")
-	if err := w.WriteUDP(time.Time{}, v6, v4, nil); !errors.Is(err, ErrAddress) {
-		t.Error(err)
-	}
-	if err := w.WriteUDP(time.Time{}, v4, netip.AddrPort{}, nil); !errors.Is(err, ErrAddress) {
-		t.Error(err)
-	}
-	if err := w.WriteUDP(time.Time{}, v4, v4, make([]byte, 65508)); !errors.Is(err, ErrLong) {
-		t.Error(err)
-	}
+	assert.ErrorIs(t, w.WriteUDP(time.Time{}, v6, v4, nil), ErrAddress)
+	assert.ErrorIs(t, w.WriteUDP(time.Time{}, v4, netip.AddrPort{}, nil), ErrAddress)
+	assert.ErrorIs(t, w.WriteUDP(time.Time{}, v4, v4, make([]byte, 65508)), ErrLong)
 }

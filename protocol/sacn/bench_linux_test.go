@@ -1,11 +1,13 @@
 package sacn
 
 import (
+	"fmt"
 	"net"
 	"syscall"
 	"testing"
 	"unsafe"
 
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
 	"tactus/clock"
@@ -29,9 +31,7 @@ type floor struct {
 
 func newFloor(b *testing.B, c *net.UDPConn, to *net.UDPAddr, packets [][]byte) *floor {
 	raw, err := c.SyscallConn()
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	f := &floor{raw: raw, headers: make([]mmsghdr, len(packets))}
 	addr := &unix.RawSockaddrInet4{Family: unix.AF_INET, Addr: [4]byte(to.IP.To4())}
 	port := (*[2]byte)(unsafe.Pointer(&addr.Port))
@@ -59,7 +59,7 @@ func newFloor(b *testing.B, c *net.UDPConn, to *net.UDPAddr, packets [][]byte) *
 
 func (f *floor) frame(b *testing.B) {
 	if err := f.raw.Control(f.send); err != nil || f.err != 0 {
-		b.Fatal(err, f.err)
+		require.Fail(b, fmt.Sprint(err, f.err))
 	}
 }
 
@@ -68,9 +68,7 @@ func (f *floor) frame(b *testing.B) {
 // two take turns.
 func BenchmarkSend1024Universes(b *testing.B) {
 	hole, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)}) // nobody reads it
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	defer hole.Close()
 	to := hole.LocalAddr().(*net.UDPAddr)
 	var us []UniverseConfig
@@ -78,9 +76,7 @@ func BenchmarkSend1024Universes(b *testing.B) {
 		us = append(us, UniverseConfig{Number: uint16(i + 1), Source: i, Priority: DefaultPriority})
 	}
 	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us}.ToAddress(to.AddrPort()))
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	defer s.Close()
 	var packets [][]byte
 	for i := range us {
@@ -88,9 +84,7 @@ func BenchmarkSend1024Universes(b *testing.B) {
 		packets = append(packets, p.AppendTo(nil))
 	}
 	plain, err := net.ListenUDP("udp4", &net.UDPAddr{})
-	if err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
 	defer plain.Close()
 	f := newFloor(b, plain, to, packets)
 	levels := make([]dmx.Universe, 1024)
@@ -109,14 +103,12 @@ func BenchmarkSend1024Universes(b *testing.B) {
 		f.frame(b)
 		t2 := base.Now()
 		if err != nil {
-			b.Fatal(err)
+			require.NoError(b, err)
 		}
 		ours, bare = ours+t1-t0, bare+t2-t1
 	}
 	b.ReportMetric(float64(ours)/float64(bare), "x-floor")
 	b.ReportMetric(float64(ours)/float64(b.N)/1024, "ns/universe")
 	b.ReportMetric(float64(bare)/float64(b.N)/1024, "floor-ns/universe")
-	if got, want := s.Stats().Packets, uint64(1024*b.N); got != want {
-		b.Fatalf("%d packets in %d frames", got, b.N)
-	}
+	require.Equal(b, uint64(1024*b.N), s.Stats().Packets, "packets in %d frames", b.N)
 }

@@ -7,35 +7,30 @@ import (
 	"testing"
 
 	"github.com/google/uuid"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestCIDIsStable(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "state", "cid")
 	first, err := LoadCID(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	again, err := LoadCID(path)
-	if err != nil || again != first {
-		t.Errorf("second start: %x, %v; first %x", again, err, first)
-	}
+	assert.NoError(t, err, "second start")
+	assert.Equal(t, first, again, "second start")
 	// An independent reader of RFC 4122 agrees with the file's text.
 	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	id, err := uuid.Parse(strings.TrimSpace(string(text)))
-	if err != nil || [16]byte(id) != first || id.Version() != 4 || id.Variant() != uuid.RFC4122 {
-		t.Errorf("file holds %q: %v", text, err)
-	}
+	assert.NoError(t, err, "file holds %q", text)
+	assert.Equal(t, first, [16]byte(id), "file holds %q", text)
+	assert.EqualValues(t, 4, id.Version(), "file holds %q", text)
+	assert.Equal(t, uuid.RFC4122, id.Variant(), "file holds %q", text)
 	files, _ := os.ReadDir(filepath.Dir(path))
-	if len(files) != 1 {
-		t.Errorf("left behind: %v", files)
-	}
+	assert.Len(t, files, 1, "left behind")
 	other, err := LoadCID(filepath.Join(t.TempDir(), "cid"))
-	if err != nil || other == first {
-		t.Errorf("two installations share %x, %v", other, err)
-	}
+	assert.NoError(t, err, "two installations share")
+	assert.NotEqual(t, first, other, "two installations share")
 }
 
 // A state file that is no good gives a warning and a CID for this run.
@@ -43,9 +38,7 @@ func TestCIDWithoutState(t *testing.T) {
 	dir := t.TempDir()
 	write := func(name, text string) string {
 		path := filepath.Join(dir, name)
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 		return path
 	}
 	file := write("file", "")
@@ -62,14 +55,11 @@ func TestCIDWithoutState(t *testing.T) {
 	} {
 		before, _ := os.ReadFile(path)
 		cid, err := LoadCID(path)
-		if err == nil || !strings.HasPrefix(err.Error(), "sacn: ") {
-			t.Errorf("%s: error %v", what, err)
+		if assert.Error(t, err, what) {
+			assert.True(t, strings.HasPrefix(err.Error(), "sacn: "), what)
 		}
-		if id := uuid.UUID(cid); id.Version() != 4 {
-			t.Errorf("%s: no usable CID: %s", what, id)
-		}
-		if after, _ := os.ReadFile(path); string(after) != string(before) {
-			t.Errorf("%s: the file was changed", what)
-		}
+		assert.EqualValues(t, 4, uuid.UUID(cid).Version(), "%s: no usable CID", what)
+		after, _ := os.ReadFile(path)
+		assert.Equal(t, string(before), string(after), "%s: the file was changed", what)
 	}
 }

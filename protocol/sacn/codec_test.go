@@ -2,13 +2,14 @@ package sacn
 
 import (
 	"bytes"
-	"errors"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -16,46 +17,30 @@ import (
 func TestWorkedPackets(t *testing.T) {
 	want := references()
 	files, err := filepath.Glob(filepath.Join(referenceDir, "packets", "sacn-*.hex"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no worked packets: %v", err)
-	}
+	require.NoError(t, err, "no worked packets")
+	require.NotEmpty(t, files, "no worked packets")
 	// Each kind is parsed into one value again and again: nothing stale stays.
 	used := map[Kind]codec{Data: &DataPacket{}, Sync: &SyncPacket{}, Discovery: &DiscoveryPacket{}}
 	for _, file := range files {
 		name := strings.TrimSuffix(filepath.Base(file), ".hex")
 		t.Run(name, func(t *testing.T) {
 			p, ok := want[name]
-			if !ok {
-				t.Fatal("no expectation for this file")
-			}
+			require.True(t, ok, "no expectation for this file")
 			b := referencePacket(t, name)
-			if diff := cmp.Diff(b, p.AppendTo(nil)); diff != "" {
-				t.Errorf("AppendTo (-worked +ours):\n%s", diff)
-			}
+			assert.Empty(t, cmp.Diff(b, p.AppendTo(nil)), "AppendTo (-worked +ours)")
 			prefixed := p.AppendTo([]byte("xyz"))
-			if !bytes.Equal(prefixed[3:], b) || string(prefixed[:3]) != "xyz" {
-				t.Error("AppendTo does not append")
-			}
+			assert.Equal(t, b, prefixed[3:], "AppendTo does not append")
+			assert.Equal(t, "xyz", string(prefixed[:3]), "AppendTo does not append")
 			kind, err := KindOf(b)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			got := used[kind]
-			if err := got.Parse(b); err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(p, got, cmpopts.EquateEmpty()); diff != "" {
-				t.Errorf("Parse (-want +got):\n%s", diff)
-			}
+			require.NoError(t, got.Parse(b))
+			assert.Empty(t, cmp.Diff(p, got, cmpopts.EquateEmpty()), "Parse (-want +got)")
 			clear(b) // the packet must not alias the datagram
-			if diff := cmp.Diff(p, got, cmpopts.EquateEmpty()); diff != "" {
-				t.Errorf("after the datagram was overwritten:\n%s", diff)
-			}
+			assert.Empty(t, cmp.Diff(p, got, cmpopts.EquateEmpty()), "after the datagram was overwritten")
 		})
 	}
-	if len(files) != len(want) {
-		t.Errorf("%d files, %d expectations", len(files), len(want))
-	}
+	assert.Len(t, files, len(want))
 }
 
 // Every rule by which a packet is discarded, one octet changed at a time.
@@ -128,15 +113,13 @@ func TestDiscard(t *testing.T) {
 			b := c.edit(referencePacket(t, c.packet))
 			p := references()[c.packet]
 			err := p.Parse(b)
-			if !errors.Is(err, c.want) {
-				t.Errorf("got %v, want %v", err, c.want)
-			}
-			if diff := cmp.Diff(references()[c.packet], p, cmpopts.EquateEmpty()); diff != "" {
-				t.Errorf("a bad packet changed the value:\n%s", diff)
-			}
-			if got := new(decoder).decode(b); got.Err == nil || got.Data != nil || got.Sync != nil || got.Discovery != nil {
-				t.Errorf("decoder let it pass: %+v", got)
-			}
+			assert.ErrorIs(t, err, c.want)
+			assert.Empty(t, cmp.Diff(references()[c.packet], p, cmpopts.EquateEmpty()), "a bad packet changed the value")
+			got := new(decoder).decode(b)
+			assert.Error(t, got.Err, "decoder let it pass")
+			assert.Nil(t, got.Data, "decoder let it pass")
+			assert.Nil(t, got.Sync, "decoder let it pass")
+			assert.Nil(t, got.Discovery, "decoder let it pass")
 		})
 	}
 }
@@ -147,12 +130,8 @@ func TestReservedIgnored(t *testing.T) {
 		b := referencePacket(t, packet)
 		b[off] |= 0x1f
 		p := references()[packet]
-		if err := p.Parse(b); err != nil {
-			t.Errorf("%s: %v", packet, err)
-		}
-		if diff := cmp.Diff(references()[packet], p, cmpopts.EquateEmpty()); diff != "" {
-			t.Errorf("%s: %s", packet, diff)
-		}
+		assert.NoError(t, p.Parse(b), packet)
+		assert.Empty(t, cmp.Diff(references()[packet], p, cmpopts.EquateEmpty()), packet)
 	}
 }
 
@@ -170,16 +149,10 @@ func TestDataRoundTrip(t *testing.T) {
 			Slots:       rapid.SliceOfN(rapid.Byte(), 0, 512).Draw(t, "slots"),
 		}
 		b := p.AppendTo(nil)
-		if len(b) != 126+len(p.Slots) { // check: Table 4-1
-			t.Fatalf("size %d for %d slots", len(b), len(p.Slots))
-		}
+		require.Len(t, b, 126+len(p.Slots), "size %d for %d slots", len(b), len(p.Slots)) // check: Table 4-1
 		var got DataPacket
-		if err := got.Parse(b); err != nil {
-			t.Fatal(err)
-		}
-		if diff := cmp.Diff(p, got, cmpopts.EquateEmpty()); diff != "" {
-			t.Fatal(diff)
-		}
+		require.NoError(t, got.Parse(b))
+		require.Empty(t, cmp.Diff(p, got, cmpopts.EquateEmpty()))
 	})
 }
 
@@ -187,12 +160,17 @@ func TestDataRoundTrip(t *testing.T) {
 // the reference (0x726E 0x7258 0x720B; 0x7468 0x7452 0x7408).
 func TestLargest(t *testing.T) {
 	d := (&DataPacket{Universe: 1, Slots: make([]byte, 600)}).AppendTo(nil)
-	if len(d) != 638 || d[16] != 0x72 || d[17] != 0x6e || d[39] != 0x58 || d[116] != 0x0b {
-		t.Errorf("data: %d octets, % x % x % x", len(d), d[16:18], d[38:40], d[115:117])
+	if assert.Len(t, d, 638, "data") {
+		assert.EqualValues(t, 0x72, d[16], "data")
+		assert.EqualValues(t, 0x6e, d[17], "data")
+		assert.EqualValues(t, 0x58, d[39], "data")
+		assert.EqualValues(t, 0x0b, d[116], "data")
 	}
 	l := (&DiscoveryPacket{Universes: make([]uint16, 600)}).AppendTo(nil)
-	if len(l) != MaxPacket || !bytes.Equal(l[16:18], []byte{0x74, 0x68}) || !bytes.Equal(l[38:40], []byte{0x74, 0x52}) || !bytes.Equal(l[112:114], []byte{0x74, 0x08}) {
-		t.Errorf("list: %d octets, % x % x % x", len(l), l[16:18], l[38:40], l[112:114])
+	if assert.Len(t, l, MaxPacket, "list") {
+		assert.Equal(t, []byte{0x74, 0x68}, l[16:18], "list")
+		assert.Equal(t, []byte{0x74, 0x52}, l[38:40], "list")
+		assert.Equal(t, []byte{0x74, 0x08}, l[112:114], "list")
 	}
 }
 
@@ -202,9 +180,7 @@ func TestParseAllocs(t *testing.T) {
 	for name, p := range references() {
 		b := referencePacket(t, name)
 		d.decode(b) // grows the slices that are used again
-		if n := testing.AllocsPerRun(100, func() { d.decode(b); buffer = p.AppendTo(buffer[:0]) }); n != 0 {
-			t.Errorf("%s: %v allocations, the receiver runs this for every packet of every source", name, n)
-		}
+		assert.Zero(t, testing.AllocsPerRun(100, func() { d.decode(b); buffer = p.AppendTo(buffer[:0]) }), "%s, the receiver runs this for every packet of every source", name)
 	}
 }
 
@@ -233,9 +209,7 @@ func fuzzCodec(f *testing.F, kind Kind, make func() codec) {
 		if p.Parse(b) != nil {
 			return
 		}
-		if got, want := p.AppendTo(nil), ignored(kind, b); !bytes.Equal(got, want) {
-			t.Errorf("encoded again:\n% x\nwant\n% x", got, want)
-		}
+		assert.Equal(t, string(ignored(kind, b)), string(p.AppendTo(nil)), "encoded again")
 	})
 }
 

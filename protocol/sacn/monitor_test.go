@@ -7,6 +7,9 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -20,25 +23,25 @@ func TestMonitorStream(t *testing.T) {
 	m := NewMonitor()
 	for i := range 441 {
 		at := clock.Time(i) * clock.Second / 44
-		if v := m.Take(dataAt(at, func(p *DataPacket) { p.Sequence = uint8(i) })); v != Accepted {
-			t.Fatalf("packet %d: %v", i, v)
-		}
+		require.Equal(t, Accepted, m.Take(dataAt(at, func(p *DataPacket) { p.Sequence = uint8(i) })), "packet %d", i)
 	}
 	list := m.Sources()
-	if len(list) != 1 {
-		t.Fatalf("%d sources", len(list))
-	}
+	require.Len(t, list, 1, "sources")
 	s := list[0]
-	if s.Universe != 1 || s.CID != checkCID || s.Name.String() != "Check Source" || s.From != peer || s.Priority != 100 ||
-		s.Slots != 8 || s.Packets != 441 || s.Status != Live || s.Late != 0 || s.Missing != 0 {
-		t.Errorf("%+v", s)
-	}
-	if s.Rate < 43.99 || s.Rate > 44.01 {
-		t.Errorf("rate %v, want 44", s.Rate)
-	}
-	if !bytes.Equal(s.Levels[:8], checkSlots) || slices.Max(s.Levels[8:]) != 0 {
-		t.Errorf("levels % x", s.Levels)
-	}
+	assert.EqualValues(t, 1, s.Universe)
+	assert.Equal(t, checkCID, s.CID)
+	assert.Equal(t, "Check Source", s.Name.String())
+	assert.Equal(t, peer, s.From)
+	assert.EqualValues(t, 100, s.Priority)
+	assert.Equal(t, 8, s.Slots)
+	assert.EqualValues(t, 441, s.Packets)
+	assert.Equal(t, Live, s.Status)
+	assert.Zero(t, s.Late)
+	assert.Zero(t, s.Missing)
+	assert.GreaterOrEqual(t, s.Rate, 43.99, "rate")
+	assert.LessOrEqual(t, s.Rate, 44.01, "rate")
+	assert.Equal(t, checkSlots, s.Levels[:8], "levels")
+	assert.Zero(t, slices.Max(s.Levels[8:]), "levels")
 }
 
 // 6.7.2: late packets are dropped, gaps counted, and a source that restarts is
@@ -52,13 +55,11 @@ func TestMonitorSequence(t *testing.T) {
 		seq  uint8
 		want Verdict
 	}{{250, Accepted}, {251, Accepted}, {254, Accepted}, {253, Late}, {254, Late}, {1, Accepted}, {255, Late}, {100, Accepted}, {80, Accepted}} {
-		if v := step(c.seq); v != c.want {
-			t.Errorf("step %d, number %d: %v, want %v", i, c.seq, v, c.want)
-		}
+		assert.Equal(t, c.want, step(c.seq), "step %d, number %d", i, c.seq)
 	}
-	if s := m.Sources()[0]; s.Late != 3 || s.Missing != 2+2+98 {
-		t.Errorf("late %d, missing %d", s.Late, s.Missing)
-	}
+	s := m.Sources()[0]
+	assert.EqualValues(t, 3, s.Late)
+	assert.EqualValues(t, 2+2+98, s.Missing)
 }
 
 // A universe, a CID and the kind of packet are counted apart.
@@ -73,21 +74,19 @@ func TestMonitorCountsApart(t *testing.T) {
 		{From: peer, Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 10}},
 		{From: peer, Sync: &SyncPacket{CID: checkCID, Address: 2, Sequence: 10}},
 	} {
-		if v := m.Take(p); v != Accepted && v != Synchronizing {
-			t.Errorf("packet %d: %v", i, v)
-		}
+		v := m.Take(p)
+		assert.Contains(t, []Verdict{Accepted, Synchronizing}, v, "packet %d", i)
 	}
-	if v := m.Take(Packet{Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 10}}); v != Late {
-		t.Errorf("sync packet again: %v", v)
+	assert.Equal(t, Late, m.Take(Packet{Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 10}}), "sync packet again")
+	assert.Equal(t, Synchronizing, m.Take(Packet{At: 3 * clock.Second, Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 9}}), "sync packet after a silence")
+	if s := m.Syncs(); assert.Len(t, s, 2) {
+		assert.EqualValues(t, 2, s[0].Packets)
+		assert.EqualValues(t, 1, s[0].Late)
 	}
-	if v := m.Take(Packet{At: 3 * clock.Second, Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 9}}); v != Synchronizing {
-		t.Errorf("sync packet after a silence: %v", v)
-	}
-	if s := m.Syncs(); len(s) != 2 || s[0].Packets != 2 || s[0].Late != 1 {
-		t.Errorf("%+v", s)
-	}
-	if s := m.Sources(); len(s) != 3 || s[0].CID != other || s[1].CID != checkCID || s[2].Universe != 2 {
-		t.Errorf("order of %d sources", len(s))
+	if s := m.Sources(); assert.Len(t, s, 3, "order of sources") {
+		assert.Equal(t, other, s[0].CID, "order of sources")
+		assert.Equal(t, checkCID, s[1].CID, "order of sources")
+		assert.EqualValues(t, 2, s[2].Universe, "order of sources")
 	}
 }
 
@@ -106,55 +105,43 @@ func TestMonitorNotLevels(t *testing.T) {
 		{func(p *DataPacket) { p.Options = StreamTerminated }, Ended},
 	} {
 		v := m.Take(dataAt(0, func(p *DataPacket) { p.Sequence, p.Slots = uint8(i+1), no; c.edit(p) }))
-		if v != c.want {
-			t.Errorf("case %d: %v, want %v", i, v, c.want)
-		}
+		assert.Equal(t, c.want, v, "case %d", i)
 	}
 	s := m.Sources()[0]
-	if !bytes.Equal(s.Levels[:8], checkSlots) {
-		t.Errorf("levels became % x", s.Levels[:8])
-	}
-	if s.Packets != 1 || s.Alternate != 2 || s.Per0xDD != 1 || s.Previews != 1 || s.Ends != 1 || s.Status != Terminated {
-		t.Errorf("%+v", s)
-	}
+	assert.Equal(t, checkSlots, s.Levels[:8], "levels")
+	assert.EqualValues(t, 1, s.Packets)
+	assert.EqualValues(t, 2, s.Alternate)
+	assert.EqualValues(t, 1, s.Per0xDD)
+	assert.EqualValues(t, 1, s.Previews)
+	assert.EqualValues(t, 1, s.Ends)
+	assert.Equal(t, Terminated, s.Status)
 }
 
 // 2.5 s without a packet is data loss (6.7.1); termination is at once (6.2.6).
 func TestMonitorLoss(t *testing.T) {
 	m := NewMonitor()
 	m.Take(dataAt(0, func(p *DataPacket) { p.Sequence = 50 }))
-	if n := m.Expire(2500 * clock.Millisecond); n != 0 || m.Sources()[0].Status != Live {
-		t.Errorf("lost at 2.5 s")
-	}
-	if n := m.Expire(2501 * clock.Millisecond); n != 1 || m.Sources()[0].Status != Lost {
-		t.Errorf("not lost after 2.5 s")
-	}
-	if n := m.Expire(2502 * clock.Millisecond); n != 0 {
-		t.Errorf("lost twice")
-	}
-	if v := m.Take(dataAt(3*clock.Second, func(p *DataPacket) { p.Sequence = 49 })); v != Accepted || m.Sources()[0].Status != Live {
-		t.Errorf("a source that comes back: %v", v)
-	}
-	if v := m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })); v != Accepted {
-		t.Errorf("a source that comes back between two calls of Expire: %v", v)
-	}
+	assert.Zero(t, m.Expire(2500*clock.Millisecond), "lost at 2.5 s")
+	assert.Equal(t, Live, m.Sources()[0].Status, "lost at 2.5 s")
+	assert.Equal(t, 1, m.Expire(2501*clock.Millisecond), "not lost after 2.5 s")
+	assert.Equal(t, Lost, m.Sources()[0].Status, "not lost after 2.5 s")
+	assert.Zero(t, m.Expire(2502*clock.Millisecond), "lost twice")
+	assert.Equal(t, Accepted, m.Take(dataAt(3*clock.Second, func(p *DataPacket) { p.Sequence = 49 })), "a source that comes back")
+	assert.Equal(t, Live, m.Sources()[0].Status, "a source that comes back")
+	assert.Equal(t, Accepted, m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })), "a source that comes back between two calls of Expire")
 	end := func(seq uint8) Verdict {
 		return m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = seq; p.Options = StreamTerminated }))
 	}
-	if end(49) != Ended || end(50) != Ended || end(51) != Ended || m.Sources()[0].Status != Terminated {
-		t.Error("termination")
-	}
-	if v := m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })); v != Late {
-		t.Errorf("a packet that the last one overtook: %v", v)
-	}
-	if v := m.Take(dataAt(7*clock.Second, func(p *DataPacket) { p.Sequence = 52 })); v != Accepted || m.Sources()[0].Status != Live {
-		t.Errorf("a source that starts again: %v", v)
-	}
+	assert.Equal(t, Ended, end(49), "termination")
+	assert.Equal(t, Ended, end(50), "termination")
+	assert.Equal(t, Ended, end(51), "termination")
+	assert.Equal(t, Terminated, m.Sources()[0].Status, "termination")
+	assert.Equal(t, Late, m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })), "a packet that the last one overtook")
+	assert.Equal(t, Accepted, m.Take(dataAt(7*clock.Second, func(p *DataPacket) { p.Sequence = 52 })), "a source that starts again")
+	assert.Equal(t, Live, m.Sources()[0].Status, "a source that starts again")
 	m.Expire(10 * clock.Second)
 	m.Expire(68 * clock.Second)
-	if n := len(m.Sources()); n != 0 {
-		t.Errorf("%d sources kept for ever", n)
-	}
+	assert.Empty(t, m.Sources(), "sources kept for ever")
 }
 
 func TestMonitorLists(t *testing.T) {
@@ -164,17 +151,14 @@ func TestMonitorLists(t *testing.T) {
 	}
 	page(0, 1, 1, 600, 601)
 	page(0, 0, 1, 1, 2)
-	if a := m.Announcements(); len(a) != 1 || !slices.Equal(a[0].Universes, []uint16{1, 2, 600, 601}) || a[0].Name.String() != "A" {
-		t.Errorf("%+v", a)
+	if a := m.Announcements(); assert.Len(t, a, 1) {
+		assert.Equal(t, []uint16{1, 2, 600, 601}, a[0].Universes)
+		assert.Equal(t, "A", a[0].Name.String())
 	}
 	page(10*clock.Second, 0, 0, 3)
-	if a := m.Announcements(); !slices.Equal(a[0].Universes, []uint16{3}) {
-		t.Errorf("shorter list: %v", a[0].Universes)
-	}
+	assert.Equal(t, []uint16{3}, m.Announcements()[0].Universes, "shorter list")
 	m.Expire(30*clock.Second + 1)
-	if a := m.Announcements(); len(a) != 0 {
-		t.Errorf("still listed after two intervals")
-	}
+	assert.Empty(t, m.Announcements(), "still listed after two intervals")
 }
 
 // A flood of garbage and of invented sources is counted and bounded.
@@ -194,18 +178,16 @@ func TestMonitorFlood(t *testing.T) {
 				b[j] = byte(rng.Uint32())
 			}
 		}
-		if v := m.Take(d.decode(b)); v != Malformed {
-			t.Fatalf("%v for % x", v, b)
-		}
+		require.Equal(t, Malformed, m.Take(d.decode(b)), "for % x", b)
 	}
 	var bad uint64
 	for _, c := range m.Discarded() {
-		if c.Cause == nil {
-			t.Error("a packet was dropped for no known cause")
-		}
+		assert.Error(t, c.Cause, "a packet was dropped for no known cause")
 		bad += c.Count
 	}
-	if bad != 3*maxSources || m.Overflowed() == 0 || len(m.Sources()) > maxSources || len(m.Syncs()) > maxSources || len(m.Announcements()) > maxLists {
-		t.Errorf("%d bad, %d too many, %d sources", bad, m.Overflowed(), len(m.Sources()))
-	}
+	assert.EqualValues(t, 3*maxSources, bad)
+	assert.NotZero(t, m.Overflowed())
+	assert.LessOrEqual(t, len(m.Sources()), maxSources)
+	assert.LessOrEqual(t, len(m.Syncs()), maxSources)
+	assert.LessOrEqual(t, len(m.Announcements()), maxLists)
 }

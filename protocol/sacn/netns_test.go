@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/require"
 )
 
 // need skips the test unless a tool is there; under CI=true it must be.
@@ -17,9 +19,7 @@ func need(t *testing.T, ok bool, what, how string) {
 	if ok {
 		return
 	}
-	if os.Getenv("CI") == "true" {
-		t.Fatalf("needs %s: %s", what, how)
-	}
+	require.NotEqual(t, "true", os.Getenv("CI"), "needs %s: %s", what, how)
 	t.Skipf("needs %s: %s", what, how)
 }
 
@@ -46,21 +46,17 @@ func inNamespace(t *testing.T) bool {
 	ip(t, "-n", ns, "route", "add", "239.255.0.0/16", "dev", "lo")
 
 	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	cmd := exec.Command("ip", "netns", "exec", ns, self, "-test.run=^"+t.Name()+"$", "-test.v", "-test.count=1", "-test.timeout=60s")
 	cmd.Env = append(os.Environ(), insideEnv+"="+t.Name())
 	out, err := cmd.CombinedOutput()
 	t.Logf("in the namespace:\n%s", out)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	switch result := string(out); {
 	case strings.Contains(result, "--- SKIP: "+t.Name()):
 		t.Skip("skipped in the namespace")
 	case !strings.Contains(result, "--- PASS: "+t.Name()):
-		t.Fatal("the test did not run in the namespace")
+		require.Fail(t, "the test did not run in the namespace")
 	}
 	return false
 }
@@ -68,18 +64,15 @@ func inNamespace(t *testing.T) bool {
 // ip runs the ip command; it must succeed.
 func ip(t *testing.T, args ...string) {
 	t.Helper()
-	if out, err := exec.Command("ip", args...).CombinedOutput(); err != nil {
-		t.Fatalf("ip %s: %v: %s", strings.Join(args, " "), err, out)
-	}
+	out, err := exec.Command("ip", args...).CombinedOutput()
+	require.NoError(t, err, "ip %s: %s", strings.Join(args, " "), out)
 }
 
 // peerScript starts one of the scripts that drive the independent library.
 func peerScript(t *testing.T, name string, args ...string) *process {
 	t.Helper()
 	dir, err := filepath.Abs("../../testdata/wire")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	_, err = os.Stat(filepath.Join(dir, "node_modules", "sacn"))
 	need(t, have("node") && err == nil, "node and the npm library", "install Node.js 20, then run npm ci in testdata/wire")
 	return start(t, exec.Command("node", append([]string{filepath.Join(dir, name)}, args...)...))
@@ -97,12 +90,10 @@ func (p *process) line() string {
 	p.t.Helper()
 	select {
 	case s, ok := <-p.lines:
-		if !ok {
-			p.t.Fatal("the peer ended")
-		}
+		require.True(p.t, ok, "the peer ended")
 		return s
 	case <-time.After(15 * time.Second):
-		p.t.Fatal("the peer said nothing for 15 s")
+		require.Fail(p.t, "the peer said nothing for 15 s")
 	}
 	return ""
 }

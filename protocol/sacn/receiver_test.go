@@ -3,10 +3,14 @@ package sacn
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"net/netip"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
@@ -17,9 +21,7 @@ func listen(t *testing.T, c ReceiverConfig) (*Receiver, <-chan heard) {
 	t.Helper()
 	c.Clock = clock.NewBase()
 	r, err := NewReceiver(c)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out := make(chan heard, 10_000)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
@@ -62,7 +64,7 @@ func next(t *testing.T, from <-chan heard, what string, fits func(h heard) bool)
 				return h
 			}
 		case <-deadline:
-			t.Fatalf("no %s within 10 s", what)
+			require.Fail(t, fmt.Sprintf("no %s within 10 s", what))
 		}
 	}
 }
@@ -75,45 +77,31 @@ func TestLoopback(t *testing.T) {
 		CID: checkCID, SourceName: "Harbour Hall", OnExit: Terminate, Sync: 3,
 		Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Source = 1; u.Slots = 24 })...),
 	}.ToAddress(to))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	levels := make([]dmx.Universe, 2)
 	for i := range dmx.Slots {
 		levels[0].Slots[i], levels[1].Slots[i] = byte(i), byte(3*i)
 	}
-	if err := s.Send(0, levels, nil); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Send(0, levels, nil))
 	for n := range uint16(2) {
 		h := next(t, packets, "data", func(h heard) bool { return h.Data != nil })
-		if h.data.Universe != n+1 || h.data.Slots[5] != levels[n].Slots[5] || h.data.SourceName.String() != "Harbour Hall" {
-			t.Errorf("heard %+v", h.data)
-		}
-		if h.From.Addr().String() != "127.0.0.1" || h.At <= 0 {
-			t.Errorf("from %v at %v", h.From, h.At)
-		}
+		assert.Equal(t, n+1, h.data.Universe)
+		assert.Equal(t, levels[n].Slots[5], h.data.Slots[5])
+		assert.Equal(t, "Harbour Hall", h.data.SourceName.String())
+		assert.Equal(t, "127.0.0.1", h.From.Addr().String())
+		assert.Greater(t, h.At, clock.Time(0))
 	}
-	if next(t, packets, "sync", func(h heard) bool { return h.Sync != nil }).Err != nil {
-		t.Error("sync packet with an error")
-	}
+	assert.NoError(t, next(t, packets, "sync", func(h heard) bool { return h.Sync != nil }).Err, "sync packet with an error")
 	c, err := net.Dial("udp4", to.String())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer c.Close()
 	for _, bad := range [][]byte{[]byte("hello"), make([]byte, 2000), {}} {
-		if _, err := c.Write(bad); err != nil {
-			t.Fatal(err)
-		}
+		_, err := c.Write(bad)
+		require.NoError(t, err)
 		h := next(t, packets, "bad packet", func(h heard) bool { return h.Err != nil })
-		if !errors.Is(h.Err, ErrShort) && !errors.Is(h.Err, ErrPreamble) {
-			t.Errorf("%d octets: %v", len(bad), h.Err)
-		}
+		assert.True(t, errors.Is(h.Err, ErrShort) || errors.Is(h.Err, ErrPreamble), "%d octets: %v", len(bad), h.Err)
 	}
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Close())
 	for range 6 {
 		next(t, packets, "last packet", func(h heard) bool { return h.Data != nil && h.data.Options == StreamTerminated })
 	}
@@ -128,14 +116,10 @@ func TestPortIsShared(t *testing.T) {
 
 func TestPortIsTaken(t *testing.T) {
 	c, err := net.ListenPacket("udp4", "0.0.0.0:0") // does not share
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer c.Close()
 	_, err = NewReceiver(ReceiverConfig{Port: uint16(c.LocalAddr().(*net.UDPAddr).Port)})
-	if err == nil {
-		t.Fatal("no error")
-	}
+	require.Error(t, err)
 	t.Log(err)
 }
 
@@ -144,18 +128,15 @@ func TestReceiverFaults(t *testing.T) {
 		{Universes: []uint16{0}}, {Universes: []uint16{64000}}, {Interface: "no such interface", Universes: []uint16{1}},
 	} {
 		c.Port = freePort(t)
-		if _, err := NewReceiver(c); err == nil {
-			t.Errorf("%+v: no error", c)
-		}
+		_, err := NewReceiver(c)
+		assert.Error(t, err, "%+v", c)
 	}
 }
 
 func freePort(t *testing.T) uint16 {
 	t.Helper()
 	c, err := net.ListenPacket("udp4", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer c.Close()
 	return uint16(c.LocalAddr().(*net.UDPAddr).Port)
 }
@@ -166,29 +147,23 @@ func TestSendAllocsOnSocket(t *testing.T) {
 		t.Skip("the race detector makes sync.Pool forget, and x/net pools its headers")
 	}
 	hole, err := net.ListenPacket("udp4", "127.0.0.1:0") // nobody reads it
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer hole.Close()
 	var us []UniverseConfig
 	for i := range 64 {
 		us = append(us, UniverseConfig{Number: uint16(i + 1)})
 	}
 	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us}.ToAddress(hole.LocalAddr().(*net.UDPAddr).AddrPort()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	levels := make([]dmx.Universe, 1)
 	var now clock.Time
 	frame := func() {
 		now += clock.Second / 44
 		if err := s.Send(now, levels, nil); err != nil {
-			t.Fatal(err)
+			require.NoError(t, err)
 		}
 	}
 	frame() // the batch and the pool of headers grow once
-	if n := testing.AllocsPerRun(200, frame); n != 0 {
-		t.Errorf("%v allocations a frame: garbage makes frames late", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(200, frame), "allocations a frame: garbage makes frames late")
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
@@ -96,9 +97,7 @@ func newRig(t *testing.T, c SenderConfig) *rig {
 		c.Open = func() (Conn, error) { return r.rec, nil }
 	}
 	s, err := NewSender(c)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	r.Sender = s
 	return r
 }
@@ -112,9 +111,7 @@ func (r *rig) frame(now clock.Time) error {
 func (r *rig) run(times []clock.Time) {
 	r.Helper()
 	for _, at := range times {
-		if err := r.frame(at); err != nil {
-			r.Fatalf("at %d: %v", at, err)
-		}
+		require.NoError(r, r.frame(at), "at %d", at)
 	}
 }
 
@@ -153,9 +150,7 @@ func universe(n uint16, edit func(u *UniverseConfig)) []UniverseConfig {
 func checkSequence(t *testing.T, list []sentPacket) {
 	t.Helper()
 	for i, p := range list {
-		if want := uint8(i); p.data.Sequence != want {
-			t.Fatalf("universe %d, packet %d: sequence %d, want %d", p.data.Universe, i, p.data.Sequence, want)
-		}
+		require.Equal(t, uint8(i), p.data.Sequence, "universe %d, packet %d", p.data.Universe, i)
 	}
 }
 

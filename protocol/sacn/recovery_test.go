@@ -5,11 +5,11 @@ import (
 	"net"
 	"net/netip"
 	"os"
-	"slices"
-	"strings"
 	"syscall"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
@@ -37,19 +37,17 @@ func TestOneDestinationFails(t *testing.T) {
 	for i, at := range grid(44, 0, clock.Second) {
 		err := r.frame(at)
 		var se *SendError
-		if !errors.As(err, &se) || se.Universe != 2 || se.To != bad || !errors.Is(err, syscall.EPERM) {
-			t.Fatalf("frame %d: %v", i, err)
-		}
-		if !strings.Contains(err.Error(), "universe 2 to 10.9.9.9:5568") {
-			t.Fatalf("message %q", err)
-		}
+		require.ErrorAs(t, err, &se, "frame %d", i)
+		require.EqualValues(t, 2, se.Universe, "frame %d", i)
+		require.Equal(t, bad, se.To, "frame %d", i)
+		require.ErrorIs(t, err, syscall.EPERM, "frame %d", i)
+		require.ErrorContains(t, err, "universe 2 to 10.9.9.9:5568", "message")
 	}
-	if got := numbers(r.rec.take(Data, 0)[:3]); !slices.Equal(got, []uint16{1, 2, 4}) {
-		t.Errorf("got through: %v", got)
-	}
-	if s := r.Stats(); s.Failed != 88 || s.Packets != 3*44+1 || s.Reopened != 0 {
-		t.Errorf("counts %+v", s)
-	}
+	assert.Equal(t, []uint16{1, 2, 4}, numbers(r.rec.take(Data, 0)[:3]), "got through")
+	s := r.Stats()
+	assert.EqualValues(t, 88, s.Failed, "counts")
+	assert.EqualValues(t, 3*44+1, s.Packets, "counts")
+	assert.Zero(t, s.Reopened, "counts")
 }
 
 // When all fail, the work stays in proportion: one call a message, not one
@@ -61,12 +59,10 @@ func TestAllFail(t *testing.T) {
 	}
 	r := newRig(t, SenderConfig{Universes: us})
 	r.rec.refuse = func(netip.AddrPort) error { return syscall.EPERM }
-	if err := r.frame(0); err == nil {
-		t.Fatal("no error")
-	}
-	if s := r.Stats(); s.Failed != 1002 || r.rec.calls != 1002 || r.rec.offered > 3000 {
-		t.Errorf("%d failed in %d calls, want 1000 universes and 2 pages; %d messages offered", s.Failed, r.rec.calls, r.rec.offered)
-	}
+	require.Error(t, r.frame(0))
+	assert.EqualValues(t, 1002, r.Stats().Failed)
+	assert.Equal(t, 1002, r.rec.calls)
+	assert.LessOrEqual(t, r.rec.offered, 3000)
 }
 
 // A full buffer, or a closed socket, ends the frame: the rest would fail too.
@@ -75,9 +71,9 @@ func TestBusyDropsTheRest(t *testing.T) {
 		r := newRig(t, SenderConfig{Universes: append(universe(1, nil), universe(2, nil)...)})
 		r.rec.refuse = func(to netip.AddrPort) error { return cause }
 		err := r.frame(0)
-		if s := r.Stats(); !errors.Is(err, cause) || r.rec.calls != 1 || s.Failed != 3 {
-			t.Errorf("%v: %d calls, %+v", err, r.rec.calls, s)
-		}
+		assert.ErrorIs(t, err, cause)
+		assert.Equal(t, 1, r.rec.calls)
+		assert.EqualValues(t, 3, r.Stats().Failed)
 	}
 }
 
@@ -109,36 +105,27 @@ func TestReopen(t *testing.T) {
 			}
 			return failed
 		}
-		if n := run(0, 2*clock.Second); n != 0 {
-			t.Fatalf("%d failures before", n)
-		}
+		require.Zero(t, run(0, 2*clock.Second), "failures before")
 		gone = true
 		conns[0].refuse = func(netip.AddrPort) error { return cause }
-		if n := run(2*clock.Second, 5*clock.Second); n != 220 {
-			t.Errorf("%v: %d of 220 frames failed", cause, n)
-		}
+		assert.Equal(t, 220, run(2*clock.Second, 5*clock.Second), "%v: 220 frames failed", cause)
 		want := []clock.Time{2000, 2250, 2750, 3750, 5750}
-		if len(opened) != len(want) {
-			t.Fatalf("%v: tried at %v", cause, opened)
-		}
+		require.Len(t, opened, len(want), cause)
 		for i, at := range opened {
-			if d := at/clock.Millisecond - want[i]; d < 0 || d > 80 {
-				t.Errorf("%v: try %d at %d ms, want %d", cause, i, at/clock.Millisecond, want[i])
-			}
+			d := at/clock.Millisecond - want[i]
+			assert.GreaterOrEqual(t, d, clock.Time(0), "%v: try %d at %d ms, want %d", cause, i, at/clock.Millisecond, want[i])
+			assert.LessOrEqual(t, d, clock.Time(80), "%v: try %d at %d ms, want %d", cause, i, at/clock.Millisecond, want[i])
 		}
 		gone = false
-		if n := run(7*clock.Second, 3*clock.Second); n > 44 {
-			t.Errorf("%v: %d frames lost after it came back", cause, n)
-		}
-		if len(conns) != 2 || !conns[0].closed || r.Stats().Reopened != 1 {
-			t.Fatalf("%v: %d sockets, %+v", cause, len(conns), r.Stats())
-		}
+		assert.LessOrEqual(t, run(7*clock.Second, 3*clock.Second), 44, "%v: frames lost after it came back", cause)
+		require.Len(t, conns, 2, cause)
+		require.True(t, conns[0].closed, cause)
+		require.EqualValues(t, 1, r.Stats().Reopened, cause)
 		first := conns[1].take(Data, 1)[0]
-		if first.data.CID != checkCID || first.data.Sequence == 0 {
-			t.Errorf("%v: starts anew with %x, number %d", cause, first.data.CID, first.data.Sequence)
-		}
-		if list := conns[1].take(Data, 2); len(list) < 4 || list[3].at-list[0].at > 100*clock.Millisecond {
-			t.Errorf("%v: a silent universe was not sent again at once: %d packets", cause, len(list))
+		assert.Equal(t, checkCID, first.data.CID, "%v: starts anew", cause)
+		assert.NotZero(t, first.data.Sequence, "%v: starts anew", cause)
+		if list := conns[1].take(Data, 2); assert.GreaterOrEqual(t, len(list), 4, "%v: a silent universe was not sent again at once", cause) {
+			assert.LessOrEqual(t, list[3].at-list[0].at, 100*clock.Millisecond, "%v: a silent universe was not sent again at once", cause)
 		}
 	}
 }
@@ -169,12 +156,11 @@ func TestChooseNIC(t *testing.T) {
 		{"eth2", []nic{bare}, "", []string{"eth2 (no IPv4 address)"}},
 	} {
 		n, err := chooseNIC(c.name, c.all)
-		if n.name != c.want || (err == nil) != (c.err == nil) {
-			t.Errorf("%q: got %q, %v; want %q", c.name, n.name, err, c.want)
-		}
+		assert.Equal(t, c.want, n.name, "%q, %v", c.name, err)
+		assert.Equal(t, c.err == nil, err == nil, "%q, %v", c.name, err)
 		for _, part := range c.err {
-			if err != nil && !strings.Contains(err.Error(), part) {
-				t.Errorf("%q: %q is not in %q", c.name, part, err)
+			if err != nil {
+				assert.ErrorContains(t, err, part, "%q", c.name)
 			}
 		}
 	}

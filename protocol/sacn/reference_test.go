@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 const referenceDir = "../../testdata/reference"
@@ -15,9 +17,7 @@ const referenceDir = "../../testdata/reference"
 func referencePacket(t testing.TB, name string) []byte {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join(referenceDir, "packets", name+".hex"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var digits strings.Builder
 	for line := range strings.Lines(string(text)) {
 		if !strings.HasPrefix(line, "#") {
@@ -25,9 +25,7 @@ func referencePacket(t testing.TB, name string) []byte {
 		}
 	}
 	b, err := hex.DecodeString(digits.String())
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
+	require.NoError(t, err, name)
 	return b
 }
 

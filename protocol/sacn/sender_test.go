@@ -10,6 +10,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -28,12 +31,10 @@ func TestRates(t *testing.T) {
 				want = 44
 			}
 			list := r.rec.take(Data, 1)
-			if n := busiest(list); n > want {
-				t.Errorf("%d packets in one second, want at most %d", n, want)
-			}
-			if n := len(list); n < 60*want-1 || n > 60*want {
-				t.Errorf("%d packets in a minute, want %d", n, 60*want)
-			}
+			assert.LessOrEqual(t, busiest(list), want, "packets in one second")
+			n := len(list)
+			assert.GreaterOrEqual(t, n, 60*want-1)
+			assert.LessOrEqual(t, n, 60*want)
 			checkSequence(t, list)
 		})
 	}
@@ -54,9 +55,7 @@ func TestEveryFrameIsSent(t *testing.T) {
 			times[i] += clock.Time(rng.Int64N(int64(clock.Millisecond)))
 		}
 		r.run(times)
-		if n := len(r.rec.take(Data, 1)); n != len(times) {
-			t.Errorf("%.2f Hz: %d frames, %d packets", hz, len(times), n)
-		}
+		assert.Len(t, r.rec.take(Data, 1), len(times), "%.2f Hz", hz)
 	}
 }
 
@@ -71,12 +70,10 @@ func TestPaceHoldsAgainstItsCaller(t *testing.T) {
 	list := r.rec.take(Data, 1)
 	// One more than 44 may fall in a second: the slack, or the packet that was
 	// due when the stall ended.
-	if n := busiest(list); n > 45 {
-		t.Errorf("%d packets in one second", n)
-	}
-	if n := len(list); n < 8*44-2 || n > 8*44+3 {
-		t.Errorf("%d packets in 8 seconds of calls", n)
-	}
+	assert.LessOrEqual(t, busiest(list), 45, "packets in one second")
+	n := len(list)
+	assert.GreaterOrEqual(t, n, 8*44-2)
+	assert.LessOrEqual(t, n, 8*44+3)
 }
 
 // However often it is called, 44 packets take at least as long as 44 of the
@@ -86,9 +83,7 @@ func TestPaceKeepsToDMX(t *testing.T) {
 	r.run(grid(1000, 0, 5*clock.Second))
 	list := r.rec.take(Data, 1)
 	for i := 44; i < len(list); i++ {
-		if span := list[i].at - list[i-44].at; span < 44*22676*clock.Microsecond {
-			t.Fatalf("44 packets in %d µs", span/clock.Microsecond)
-		}
+		require.GreaterOrEqual(t, list[i].at-list[i-44].at, 44*22676*clock.Microsecond, "44 packets in … µs")
 	}
 }
 
@@ -98,9 +93,9 @@ func TestPaceAfterStall(t *testing.T) {
 	r.run(grid(44, 0, clock.Second))
 	before := len(r.rec.take(Data, 1))
 	r.run(grid(44, 10*clock.Second, clock.Second))
-	if n := len(r.rec.take(Data, 1)) - before; n < 22 || n > 23 {
-		t.Errorf("%d packets in the second after a stall, want 22, and the one that was due", n)
-	}
+	n := len(r.rec.take(Data, 1)) - before
+	assert.GreaterOrEqual(t, n, 22)
+	assert.LessOrEqual(t, n, 23)
 }
 
 // On change: the new value in at least three packets, then keep-alives 800 to
@@ -118,9 +113,7 @@ func TestOnChange(t *testing.T) {
 			changes++
 		}
 	}
-	if changes != 4 {
-		t.Errorf("the change went out in %d packets, want it and three repeats", changes)
-	}
+	assert.Equal(t, 4, changes, "the change went out in … packets")
 	keepAlives := 0
 	for i := 1; i < len(list); i++ {
 		gap := list[i].at - list[i-1].at
@@ -128,13 +121,10 @@ func TestOnChange(t *testing.T) {
 			continue
 		}
 		keepAlives++
-		if gap < 850*clock.Millisecond || gap > 900*clock.Millisecond {
-			t.Errorf("keep-alive after %d ms, want 850..900", gap/clock.Millisecond)
-		}
+		assert.GreaterOrEqual(t, gap, 850*clock.Millisecond)
+		assert.LessOrEqual(t, gap, 900*clock.Millisecond)
 	}
-	if keepAlives != 10 {
-		t.Errorf("%d keep-alives in twice 5 s", keepAlives)
-	}
+	assert.Equal(t, 10, keepAlives, "keep-alives in twice 5 s")
 }
 
 // A value that changes every frame is sent like a constant stream.
@@ -145,9 +135,8 @@ func TestOnChangeEveryFrame(t *testing.T) {
 		r.run([]clock.Time{at})
 	}
 	list := r.rec.take(Data, 1)
-	if n := busiest(list); n != 40 || len(list) != 400 {
-		t.Errorf("%d packets in 10 s, %d in the busiest second", len(list), n)
-	}
+	assert.Equal(t, 40, busiest(list))
+	assert.Len(t, list, 400)
 }
 
 // Even at one packet a second a silent universe keeps to 1000 ms, and a change
@@ -162,14 +151,12 @@ func TestKeepAliveAtLowRate(t *testing.T) {
 	count := map[byte]int{}
 	for i, p := range list {
 		count[p.data.Slots[0]]++
-		if i > 0 && p.at-list[i-1].at > clock.Second {
-			t.Errorf("silent for %d ms", (p.at-list[i-1].at)/clock.Millisecond)
+		if i > 0 {
+			assert.LessOrEqual(t, p.at-list[i-1].at, clock.Second, "silent for … ms")
 		}
 	}
 	for v := range byte(3) {
-		if count[v] < 4 {
-			t.Errorf("value %d in %d packets", v, count[v])
-		}
+		assert.GreaterOrEqual(t, count[v], 4, "value %d in %d packets", v, count[v])
 	}
 }
 
@@ -194,15 +181,10 @@ func TestLevelsAndOrder(t *testing.T) {
 		"300 239.255.1.44:5568 0 24 252",
 		"63999 127.0.0.1:6000 1 512 252", "63999 239.255.249.255:5568 1 512 252",
 	}
-	if !slices.Equal(got, want) {
-		t.Errorf("sent\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
-	}
-	if list[0].data.Sequence != list[1].data.Sequence {
-		t.Error("one packet to two destinations has two numbers")
-	}
-	if list[0].data.SourceName.String() != "Check Source" || list[0].data.CID != checkCID {
-		t.Error("wrong name or CID")
-	}
+	assert.Equal(t, want, got, "%s\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	assert.Equal(t, list[1].data.Sequence, list[0].data.Sequence, "one packet to two destinations has two numbers")
+	assert.Equal(t, "Check Source", list[0].data.SourceName.String(), "wrong name or CID")
+	assert.Equal(t, checkCID, list[0].data.CID, "wrong name or CID")
 }
 
 // Three terminated packets a universe, numbered on, with the last levels; then
@@ -213,51 +195,42 @@ func TestTerminate(t *testing.T) {
 		r.levels[0].Slots[0] = 99
 		r.run(grid(44, 0, clock.Second))
 		before := len(r.rec.sent)
-		if err := errors.Join(r.Close(), r.Close()); err != nil {
-			t.Fatal(err)
-		}
-		if got := len(r.rec.sent) - before; got != 7 || !r.rec.closed {
-			t.Errorf("%d packets at the end, closed %v", got, r.rec.closed)
-		}
+		require.NoError(t, errors.Join(r.Close(), r.Close()))
+		assert.Equal(t, 7, len(r.rec.sent)-before)
+		assert.True(t, r.rec.closed)
 		for u := range uint16(2) {
 			list := r.rec.take(Data, u+1)
 			checkSequence(t, list)
 			for i, p := range list {
 				ends := p.data.Options&StreamTerminated != 0
-				if ends != (i >= len(list)-3) {
-					t.Errorf("universe %d, packet %d of %d: terminated %v", u+1, i, len(list), ends)
-				}
-				if ends && (p.data.Slots[0] != 99 || p.data.SyncAddress != 0) {
-					t.Errorf("terminated with level %d, synchronization address %d", p.data.Slots[0], p.data.SyncAddress)
+				assert.Equal(t, i >= len(list)-3, ends, "universe %d, packet %d of %d", u+1, i, len(list))
+				if ends {
+					assert.EqualValues(t, 99, p.data.Slots[0], "terminated")
+					assert.Zero(t, p.data.SyncAddress, "terminated")
 				}
 			}
 		}
-		if last := r.rec.sent[len(r.rec.sent)-1]; last.kind != Discovery || len(last.list.Universes) != 0 {
-			t.Errorf("last packet: %+v", last)
-		}
-		if err := r.frame(2 * clock.Second); !errors.Is(err, net.ErrClosed) {
-			t.Errorf("Send after Close: %v", err)
-		}
+		last := r.rec.sent[len(r.rec.sent)-1]
+		assert.Equal(t, Discovery, last.kind, "last packet")
+		assert.Empty(t, last.list.Universes, "last packet")
+		assert.ErrorIs(t, r.frame(2*clock.Second), net.ErrClosed, "Send after Close")
 	}
 }
 
 func TestHold(t *testing.T) {
 	r := newRig(t, SenderConfig{OnExit: Hold, Universes: universe(1, nil)})
 	r.run(grid(44, 0, clock.Second))
-	if err := r.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, r.Close())
 	list := r.rec.take(Data, 1)
-	if last := list[len(list)-1]; len(list) != 44 || last.data.Options != 0 {
-		t.Errorf("%d packets, last options %#x", len(list), last.data.Options)
-	}
+	assert.Len(t, list, 44, "last options")
+	assert.Zero(t, list[len(list)-1].data.Options, "last options")
 }
 
 // A universe that was never sent has nothing to end.
 func TestTerminateUnsent(t *testing.T) {
 	r := newRig(t, SenderConfig{OnExit: Terminate, Universes: universe(1, nil)})
-	if err := r.Close(); err != nil || len(r.rec.sent) != 0 {
-		t.Errorf("%v, sent %+v", err, r.rec.sent)
+	if assert.NoError(t, r.Close()) {
+		assert.Empty(t, r.rec.sent)
 	}
 }
 
@@ -270,28 +243,26 @@ func TestDiscovery(t *testing.T) {
 	r := newRig(t, SenderConfig{Universes: us})
 	r.run(grid(44, 3*clock.Second, 25*clock.Second))
 	pages := r.rec.take(Discovery, 0)
-	if len(pages) != 9 {
-		t.Fatalf("%d pages, want 3 sets of 3", len(pages))
-	}
+	require.Len(t, pages, 9)
 	var all []uint16
 	for i, p := range pages {
-		if p.to.String() != "239.255.250.214:5568" || int(p.list.Page) != i%3 || p.list.Last != 2 || len(p.list.Universes) > 512 {
-			t.Errorf("page %d: to %s, %d of %d, %d universes", i, p.to, p.list.Page, p.list.Last, len(p.list.Universes))
-		}
+		assert.Equal(t, "239.255.250.214:5568", p.to.String(), "page %d", i)
+		assert.Equal(t, i%3, int(p.list.Page), "page %d", i)
+		assert.EqualValues(t, 2, p.list.Last, "page %d", i)
+		assert.LessOrEqual(t, len(p.list.Universes), 512, "page %d", i)
 		due := 3*clock.Second + clock.Time(i/3)*10*clock.Second
-		if p.at < due || p.at > due+23*clock.Millisecond {
-			t.Errorf("set %d at %d ms", i/3, p.at/clock.Millisecond)
-		}
+		assert.GreaterOrEqual(t, p.at, due, "set %d at %d ms", i/3, p.at/clock.Millisecond)
+		assert.LessOrEqual(t, p.at, due+23*clock.Millisecond, "set %d at %d ms", i/3, p.at/clock.Millisecond)
 		if i < 3 {
 			all = append(all, p.list.Universes...)
 		}
 	}
-	if len(all) != 1100 || !slices.IsSorted(all) || all[0] != 2 || all[1099] != 2200 {
-		t.Errorf("list of %d universes, sorted %v", len(all), slices.IsSorted(all))
+	if assert.Len(t, all, 1100) {
+		assert.True(t, slices.IsSorted(all))
+		assert.EqualValues(t, 2, all[0])
+		assert.EqualValues(t, 2200, all[1099])
 	}
-	if got := numbers(r.rec.take(Data, 0)[:1100]); !slices.IsSorted(got) {
-		t.Error("universes are not sent lowest first")
-	}
+	assert.True(t, slices.IsSorted(numbers(r.rec.take(Data, 0)[:1100])), "universes are not sent lowest first")
 }
 
 // Unicast alone stays unicast: nothing leaks to a multicast group.
@@ -302,20 +273,14 @@ func TestToAddress(t *testing.T) {
 	}}
 	r := newRig(t, c.ToAddress(to))
 	r.run(grid(44, 0, 11*clock.Second))
-	if err := r.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, r.Close())
 	for _, p := range r.rec.sent {
-		if p.to != to {
-			t.Fatalf("a packet to %s", p.to)
-		}
+		require.Equal(t, to, p.to, "a packet")
 	}
-	if len(r.rec.take(Sync, 0)) == 0 || len(r.rec.take(Data, 2)) == 0 {
-		t.Error("nothing was sent")
-	}
-	if c.Universes[0].Destinations != nil || c.Interface == "" {
-		t.Error("ToAddress changed its receiver")
-	}
+	assert.NotEmpty(t, r.rec.take(Sync, 0), "nothing was sent")
+	assert.NotEmpty(t, r.rec.take(Data, 2), "nothing was sent")
+	assert.Nil(t, c.Universes[0].Destinations, "ToAddress changed its receiver")
+	assert.NotEmpty(t, c.Interface, "ToAddress changed its receiver")
 }
 
 // Data first, then the sync packet, counted by itself (6.2.4.1, 6.3).
@@ -323,20 +288,18 @@ func TestSync(t *testing.T) {
 	r := newRig(t, SenderConfig{Sync: 7962, Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Rate = 22 })...)})
 	r.run(grid(44, 0, 8*clock.Second))
 	syncs := r.rec.take(Sync, 0)
-	if len(syncs) != 8*44 {
-		t.Errorf("%d sync packets in 8 s", len(syncs))
-	}
+	assert.Len(t, syncs, 8*44, "sync packets in 8 s")
 	for i, p := range syncs {
-		if p.sync.Sequence != uint8(i) || p.sync.Address != 7962 || p.to.String() != "239.255.31.26:5568" {
-			t.Fatalf("sync %d: %+v to %s", i, p.sync, p.to)
-		}
+		require.Equal(t, uint8(i), p.sync.Sequence, "sync %d", i)
+		require.EqualValues(t, 7962, p.sync.Address, "sync %d", i)
+		require.Equal(t, "239.255.31.26:5568", p.to.String(), "sync %d", i)
 	}
 	for i, p := range r.rec.sent {
 		switch {
 		case p.kind == Data && (p.data.SyncAddress != 7962 || p.data.Options != ForceSynchronization):
-			t.Fatalf("data: address %d, options %#x", p.data.SyncAddress, p.data.Options)
+			require.Fail(t, fmt.Sprintf("data: address %d, options %#x", p.data.SyncAddress, p.data.Options))
 		case p.kind == Sync && r.rec.sent[i-1].kind != Data:
-			t.Fatal("a sync packet without data before it")
+			require.Fail(t, "a sync packet without data before it")
 		}
 	}
 }
@@ -352,21 +315,17 @@ func TestShortBatches(t *testing.T) {
 		r.rec.most = most
 		r.run([]clock.Time{0})
 		list := numbers(r.rec.take(Data, 0))
-		if len(list) != 2500 || !slices.Equal(list, sorted(list)) || len(slices.Compact(list)) != 2500 {
-			t.Errorf("%d a call: %d packets", most, len(list))
-		}
+		assert.Len(t, list, 2500, "%d a call", most)
+		assert.Equal(t, sorted(list), list, "%d a call", most)
+		assert.Len(t, slices.Compact(list), 2500, "%d a call", most)
 	}
 }
 
 func TestMissingSource(t *testing.T) {
 	r := newRig(t, SenderConfig{Universes: []UniverseConfig{{Number: 1, Source: 8}, {Number: 2, Source: 7}}})
 	err := r.frame(0)
-	if err == nil || !strings.Contains(err.Error(), "universe 1: source 8, have 8") {
-		t.Errorf("error %v", err)
-	}
-	if got := numbers(r.rec.take(Data, 0)); !slices.Equal(got, []uint16{2}) {
-		t.Errorf("sent %v", got)
-	}
+	assert.ErrorContains(t, err, "universe 1: source 8, have 8")
+	assert.Equal(t, []uint16{2}, numbers(r.rec.take(Data, 0)))
 }
 
 func TestConfigFaults(t *testing.T) {
@@ -384,17 +343,13 @@ func TestConfigFaults(t *testing.T) {
 		{Number: 12, Destinations: []netip.AddrPort{{}}},
 		{Number: 13, Destinations: []netip.AddrPort{netip.MustParseAddrPort("0.0.0.0:5568")}},
 	}})
-	if err == nil {
-		t.Fatal("no error")
-	}
+	require.Error(t, err)
 	for _, want := range []string{
 		"no CID", "TTL 256", "synchronization address 64000", "OnExit 9", "universe 0: sacn: universe number out of range",
 		"universe 64000: sacn: universe number", "priority 201", "universe 5 is listed twice", "rate 45 Hz", "rate -1 Hz",
 		"513 slots", "-1 slots", "source -1", "universe 11: destination [::1]:5568", "universe 12: destination", "universe 13: destination",
 	} {
-		if !strings.Contains(err.Error(), want) {
-			t.Errorf("%q is not reported in:\n%v", want, err)
-		}
+		assert.ErrorContains(t, err, want)
 	}
 }
 
@@ -407,9 +362,7 @@ func TestDescribe(t *testing.T) {
 universe 1 to 239.255.0.1:5568, priority 100, 44 Hz
 universe 2 to 10.0.0.7:5568, 239.255.0.2:5568, priority 0, 40 Hz on change
 `
-	if got := r.Describe(); got != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
+	assert.Equal(t, want, r.Describe())
 }
 
 func TestSendAllocs(t *testing.T) {
@@ -419,22 +372,18 @@ func TestSendAllocs(t *testing.T) {
 	}
 	c := SenderConfig{CID: checkCID, Sync: 9, Universes: us, Open: func() (Conn, error) { return &sink{}, nil }}
 	s, err := NewSender(c)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	levels := make([]dmx.Universe, 1)
 	var now clock.Time
 	frame := func() {
 		now += clock.Second / 44
 		levels[0].Slots[0]++
 		if err := s.Send(now, levels, nil); err != nil {
-			t.Fatal(err)
+			require.NoError(t, err)
 		}
 	}
 	frame() // the batch grows once
-	if n := testing.AllocsPerRun(1000, frame); n != 0 {
-		t.Errorf("%v allocations a frame: garbage makes frames late", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(1000, frame), "allocations a frame: garbage makes frames late")
 }
 
 // What is passed over keeps still, and the sync packet follows only what left.
@@ -444,21 +393,13 @@ func TestSendPassesOver(t *testing.T) {
 	for n := range clock.Time(88) {
 		clear(only)
 		only[n%2] = true
-		if err := r.Send(n*clock.Second/88, r.levels, only); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, r.Send(n*clock.Second/88, r.levels, only))
 	}
 	for u := range uint16(2) {
 		list := r.rec.take(Data, u+1)
-		if len(list) != 44 {
-			t.Errorf("universe %d: %d packets in a second, want 44", u+1, len(list))
-		}
+		assert.Len(t, list, 44, "universe %d: packets in a second", u+1)
 		checkSequence(t, list)
 	}
-	if err := r.Send(2*clock.Second, r.levels, make([]bool, len(r.levels))); err != nil {
-		t.Fatal(err)
-	}
-	if n := len(r.rec.take(Sync, 0)); n != 88 {
-		t.Errorf("%d sync packets, want one behind each of 88 packets", n)
-	}
+	require.NoError(t, r.Send(2*clock.Second, r.levels, make([]bool, len(r.levels))))
+	assert.Len(t, r.rec.take(Sync, 0), 88)
 }

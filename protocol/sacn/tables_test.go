@@ -9,29 +9,26 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
 func referenceTable(t *testing.T, name string) [][]string {
 	t.Helper()
 	f, err := os.Open(filepath.Join(referenceDir, name))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer f.Close()
 	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(rows) < 2 {
-		t.Fatalf("%s: %d rows, %v", name, len(rows), err)
-	}
+	require.NoError(t, err, name)
+	require.GreaterOrEqual(t, len(rows), 2, name)
 	return rows[1:]
 }
 
 func number(t *testing.T, s string) int {
 	t.Helper()
 	n, err := strconv.Atoi(s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return n
 }
 
@@ -39,9 +36,7 @@ func number(t *testing.T, s string) int {
 func TestSequenceTable(t *testing.T) {
 	for _, row := range referenceTable(t, "sacn-sequence.csv") {
 		last, next := uint8(number(t, row[0])), uint8(number(t, row[1]))
-		if got, want := Accept(last, next), row[3] == "accept"; got != want {
-			t.Errorf("Accept(%d, %d) = %v, want %v", last, next, got, want)
-		}
+		assert.Equal(t, row[3] == "accept", Accept(last, next), "Accept(%d, %d)", last, next)
 	}
 }
 
@@ -55,21 +50,15 @@ func TestSequenceCount(t *testing.T) {
 			}
 		}
 	}
-	if discarded != 5120 {
-		t.Errorf("%d of 65536 pairs discarded, want 5120", discarded)
-	}
+	assert.Equal(t, 5120, discarded, "65536 pairs discarded")
 }
 
 // E1.31-2018, 9.3.1 and 9.3.2.
 func TestGroups(t *testing.T) {
 	for _, row := range referenceTable(t, "sacn-multicast.csv") {
 		u := uint16(number(t, row[0]))
-		if got := Group(u).String(); got != row[1] {
-			t.Errorf("Group(%d) = %s, want %s", u, got, row[1])
-		}
-		if got := Group6(u).String(); got != row[3] {
-			t.Errorf("Group6(%d) = %s, want %s", u, got, row[3])
-		}
+		assert.Equal(t, row[1], Group(u).String(), "Group(%d)", u)
+		assert.Equal(t, row[3], Group6(u).String(), "Group6(%d)", u)
 	}
 }
 
@@ -86,22 +75,17 @@ func TestSourceName(t *testing.T) {
 		"bad\xff":                        "bad\uFFFD",
 		strings.Repeat("a", 62) + "\xff": strings.Repeat("a", 62),
 	} {
-		if got := NewSourceName(in).String(); got != want {
-			t.Errorf("%q: got %q, want %q", in, got, want)
-		}
+		assert.Equal(t, want, NewSourceName(in).String(), "%q", in)
 	}
 	full := SourceName([]byte(strings.Repeat("x", 64))) // from a source that does not terminate
-	if full.String() != strings.Repeat("x", 64) {
-		t.Errorf("unterminated: %q", full.String())
-	}
+	assert.Equal(t, strings.Repeat("x", 64), full.String(), "unterminated")
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.String().Draw(t, "name")
 		n := NewSourceName(s)
-		if n[63] != 0 || !utf8.ValidString(n.String()) {
-			t.Fatalf("%q: % x", s, n)
-		}
-		if !strings.ContainsRune(s, 0) && !strings.HasPrefix(s, n.String()) {
-			t.Fatalf("%q became %q", s, n)
+		require.Zero(t, n[63], "%q", s)
+		require.True(t, utf8.ValidString(n.String()), "%q", s)
+		if !strings.ContainsRune(s, 0) {
+			require.True(t, strings.HasPrefix(s, n.String()), "%q became %q", s, n)
 		}
 	})
 }

@@ -12,6 +12,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -55,9 +58,7 @@ func writeCapture(t *testing.T, path string, list []datagram) {
 		b = append(b, 0, 0) // no checksum
 		b = append(b, d.payload...)
 	}
-	if err := os.WriteFile(path, b, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(path, b, 0o644))
 }
 
 // tshark prints fields of the packets in a capture, one line each.
@@ -74,9 +75,7 @@ func tshark(t *testing.T, capture string, fields ...string) []string {
 	cmd := exec.Command("tshark", args...)
 	cmd.Stderr = &stderr
 	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("tshark: %v: %s", err, stderr.String())
-	}
+	require.NoError(t, err, "tshark: %s", stderr.String())
 	return strings.Split(strings.TrimRight(string(out), "\n"), "\n")
 }
 
@@ -104,9 +103,7 @@ func slotsOf(table string) string {
 func TestDissected(t *testing.T) {
 	need(t, have("tshark"), "tshark", "install the tshark package")
 	in, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer in.Close()
 	var got []datagram
 	collect := func(n int) {
@@ -115,9 +112,7 @@ func TestDissected(t *testing.T) {
 		for range n {
 			b := make([]byte, 2000)
 			n, from, err := in.ReadFromUDP(b)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			got = append(got, datagram{from, in.LocalAddr().(*net.UDPAddr), b[:n]})
 		}
 	}
@@ -125,9 +120,7 @@ func TestDissected(t *testing.T) {
 		CID: checkCID, SourceName: "Harbour Hall", OnExit: Terminate,
 		Universes: []UniverseConfig{{Number: 1, Priority: 100}, {Number: 300, Source: 1, Priority: 0, Slots: 6}, {Number: 63999, Source: 1, Priority: 200, Slots: 24}},
 	}.ToAddress(in.LocalAddr().(*net.UDPAddr).AddrPort()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	levels := make([]dmx.Universe, 2)
 	var want []string
 	expect := func(frame, ends int) {
@@ -142,15 +135,11 @@ func TestDissected(t *testing.T) {
 		for i := range dmx.Slots {
 			levels[0].Slots[i], levels[1].Slots[i] = byte(i+frame), byte(200-i)
 		}
-		if err := s.Send(clock.Time(frame)*clock.Second/44, levels, nil); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.Send(clock.Time(frame)*clock.Second/44, levels, nil))
 		expect(frame, 0)
 		collect(3)
 	}
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Close())
 	for range 3 {
 		expect(frame, 1)
 		frame++
@@ -160,18 +149,12 @@ func TestDissected(t *testing.T) {
 	writeCapture(t, capture, got)
 	lines := tshark(t, capture, "acn.dmx.universe", "acn.dmx.priority", "acn.dmx.seq_number", "acn.dmx.option_s",
 		"acn.dmx.option_p", "acn.dmx.count", "udp.length", "_ws.malformed", "_ws.expert.message", "acn.dmx.data")
-	if len(lines) != len(want) {
-		t.Fatalf("%d packets dissected, %d sent", len(lines), len(want))
-	}
+	require.Len(t, lines, len(want))
 	for i, line := range lines {
 		cut := strings.LastIndexByte(line, '\t') + 1
 		line = line[:cut] + slotsOf(line[cut:])
-		if line != want[i] {
-			t.Fatalf("packet %d:\ntshark %s\nwant   %s", i, line, want[i])
-		}
+		require.Equal(t, want[i], line, "packet %d", i)
 	}
 	names := tshark(t, capture, "acn.dmx.source_name", "acn.cid", "acn.dmx.start_code")
-	if want := "Harbour Hall\tf81d4fae-7dec-11d0-a765-00a0c91e6bf6\t"; !strings.HasPrefix(names[0], want) {
-		t.Errorf("tshark reads %q", names[0])
-	}
+	assert.True(t, strings.HasPrefix(names[0], "Harbour Hall\tf81d4fae-7dec-11d0-a765-00a0c91e6bf6\t"), "tshark reads %q", names[0])
 }

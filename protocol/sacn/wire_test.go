@@ -10,6 +10,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/protocol/dmx"
 )
@@ -18,17 +21,11 @@ import (
 func start(t *testing.T, cmd *exec.Cmd) *process {
 	t.Helper()
 	in, err := cmd.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	cmd.Stderr = os.Stderr
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, cmd.Start())
 	p := &process{t: t, lines: make(chan string, 10_000), in: in}
 	go func() {
 		defer close(p.lines)
@@ -52,16 +49,12 @@ func TestPeerReceives(t *testing.T) {
 		return
 	}
 	peer := peerScript(t, "sacn-receive.mjs", "127.0.0.1", "1", "2", "513")
-	if line := peer.line(); !strings.Contains(line, "ready") {
-		t.Fatal(line)
-	}
+	require.Contains(t, peer.line(), "ready")
 	s, err := NewSender(SenderConfig{
 		CID: checkCID, SourceName: "Harbour Hall", Interface: "lo", OnExit: Terminate,
 		Universes: []UniverseConfig{{Number: 1, Priority: 100}, {Number: 2, Source: 1, Priority: 7, Slots: 24}, {Number: 513, Source: 2, Priority: 200}},
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	const frames = 300 // the sequence number wraps
 	levels := make([]dmx.Universe, 3)
 	type message struct {
@@ -73,13 +66,15 @@ func TestPeerReceives(t *testing.T) {
 	expect := func(frame, universe, options int, want []byte) {
 		t.Helper()
 		var m message
-		if err := json.Unmarshal([]byte(peer.line()), &m); err != nil {
-			t.Fatal(err)
-		}
-		if m.Fault != "" || m.Universe != universe || m.Sequence != frame%256 || m.Priority != priority[universe] || m.Options != options ||
-			m.Name != "Harbour Hall" || m.CID != hex.EncodeToString(checkCID[:]) || m.Slots != hex.EncodeToString(want) {
-			t.Fatalf("frame %d, universe %d: the peer heard %+v", frame, universe, m)
-		}
+		require.NoError(t, json.Unmarshal([]byte(peer.line()), &m))
+		require.Empty(t, m.Fault, "frame %d: the peer heard", frame)
+		require.Equal(t, universe, m.Universe, "frame %d: the peer heard", frame)
+		require.Equal(t, frame%256, m.Sequence, "frame %d: the peer heard", frame)
+		require.Equal(t, priority[universe], m.Priority, "frame %d: the peer heard", frame)
+		require.Equal(t, options, m.Options, "frame %d: the peer heard", frame)
+		require.Equal(t, "Harbour Hall", m.Name, "frame %d: the peer heard", frame)
+		require.Equal(t, hex.EncodeToString(checkCID[:]), m.CID, "frame %d: the peer heard", frame)
+		require.Equal(t, hex.EncodeToString(want), m.Slots, "frame %d: the peer heard", frame)
 	}
 	check := func(frame, options int) {
 		t.Helper()
@@ -93,14 +88,10 @@ func TestPeerReceives(t *testing.T) {
 				levels[u].Slots[i] = byte(i*(u+1) + frame)
 			}
 		}
-		if err := s.Send(clock.Time(frame)*clock.Second/44, levels, nil); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, s.Send(clock.Time(frame)*clock.Second/44, levels, nil))
 		check(frame, 0)
 	}
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, s.Close())
 	for i := range 3 {
 		check(frames+i, int(StreamTerminated))
 	}
@@ -118,39 +109,31 @@ func TestPeerSends(t *testing.T) {
 		universes = append(universes, 100+n)
 	}
 	r, packets := listen(t, ReceiverConfig{Interface: "lo", Universes: universes, Discovery: true})
-	if len(r.conns) != 3 {
-		t.Errorf("%d sockets for 46 groups", len(r.conns))
-	}
+	assert.Len(t, r.conns, 3, "sockets for 46 groups")
 	m := NewMonitor()
 	for _, universe := range []string{"100", "125", "144"} { // one on each socket
 		peer := peerScript(t, "sacn-send.mjs", "127.0.0.1", universe, "3")
-		if line := peer.line(); line != "ready" {
-			t.Fatal(line)
-		}
+		require.Equal(t, "ready", peer.line())
 		for n := range 40 {
-			if _, err := peer.in.Write([]byte("next\n")); err != nil {
-				t.Fatal(err)
-			}
+			_, err := peer.in.Write([]byte("next\n"))
+			require.NoError(t, err)
 			h := next(t, packets, "packet from the peer", func(h heard) bool { return true })
-			if h.Err != nil || h.Data == nil {
-				t.Fatalf("heard %+v", h)
-			}
+			require.NoError(t, h.Err)
+			require.NotNil(t, h.Data)
 			h.Packet.Data = &h.data
-			if v := m.Take(h.Packet); v != Accepted {
-				t.Fatalf("packet %d of universe %s: %v (a group that is heard twice is Late)", n, universe, v)
-			}
-			if h.data.SourceName.String() != "npm peer" || h.data.Priority != 120 || len(h.data.Slots) != 512 || int(h.data.Sequence) != n {
-				t.Fatalf("heard %+v", h.data)
-			}
+			require.Equal(t, Accepted, m.Take(h.Packet), "packet %d of universe %s: (a group that is heard twice is Late)", n, universe)
+			require.Equal(t, "npm peer", h.data.SourceName.String())
+			require.EqualValues(t, 120, h.data.Priority)
+			require.Len(t, h.data.Slots, 512)
+			require.Equal(t, n, int(h.data.Sequence))
 			for i, v := range h.data.Slots {
-				if want := byte((i+1)*3 + n); v != want {
-					t.Fatalf("universe %s, packet %d, slot %d: %d, want %d", universe, n, i+1, v, want)
-				}
+				require.Equal(t, byte((i+1)*3+n), v, "universe %s, packet %d, slot %d", universe, n, i+1)
 			}
 		}
 	}
-	if list := m.Sources(); len(list) != 3 || list[0].Packets != 40 || list[2].Universe != 144 {
-		t.Errorf("%d sources", len(list))
+	if list := m.Sources(); assert.Len(t, list, 3) {
+		assert.EqualValues(t, 40, list[0].Packets)
+		assert.EqualValues(t, 144, list[2].Universe)
 	}
 }
 
@@ -168,13 +151,9 @@ func TestInterfaceComesBack(t *testing.T) {
 	}
 	plug()
 	s, err := NewSender(SenderConfig{CID: checkCID, Universes: append(universe(1, nil), universe(2, nil)...)}) // the only candidate
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
-	if !strings.HasPrefix(s.Describe(), "sACN from stage0 (10.77.0.1)") {
-		t.Error(s.Describe())
-	}
+	assert.True(t, strings.HasPrefix(s.Describe(), "sACN from stage0 (10.77.0.1)"), s.Describe())
 	levels := make([]dmx.Universe, 1)
 	frame := 0
 	send := func(n int) (failed int, last error) {
@@ -190,53 +169,42 @@ func TestInterfaceComesBack(t *testing.T) {
 		t.Helper()
 		_, packets := listen(t, ReceiverConfig{Interface: "stage0", Universes: []uint16{1}})
 		before := wirePackets(t)
-		if n, err := send(44); n != 0 {
-			t.Fatalf("%s: %d of 44 frames failed: %v", what, n, err)
-		}
+		n, err := send(44)
+		require.Zero(t, n, "%s: 44 frames failed: %v", what, err)
 		h := next(t, packets, "data", func(h heard) bool { return h.Data != nil })
-		if h.data.CID != checkCID || h.From.Addr().String() != from {
-			t.Errorf("%s: heard %+v from %s", what, h.data, h.From)
-		}
-		if n := wirePackets(t) - before; n < 88 {
-			t.Errorf("%s: %d packets on the wire for 88 sent", what, n)
-		}
+		assert.Equal(t, checkCID, h.data.CID, what)
+		assert.Equal(t, from, h.From.Addr().String(), what)
+		assert.GreaterOrEqual(t, wirePackets(t)-before, 88, "%s: packets on the wire for 88 sent", what)
 	}
 	onWire("at first", "10.77.0.1")
 
 	ip(t, "link", "del", "stage0")
 	n, last := send(220)
-	if n != 220 {
-		t.Errorf("interface gone: %d of 220 frames failed", n)
-	}
+	assert.Equal(t, 220, n, "interface gone: 220 frames failed")
 	t.Logf("interface gone: %v", last)
 	plug()
-	if n, err := send(3 * 44); n == 132 {
-		t.Fatalf("interface back: still failing: %v", err)
-	}
+	n, err = send(3 * 44)
+	require.NotEqual(t, 132, n, "interface back: still failing: %v", err)
 	onWire("back after it was pulled", "10.77.0.1")
 
 	ip(t, "link", "set", "stage0", "down")
 	n, last = send(44)
-	if n != 44 {
-		t.Errorf("interface down: %d of 44 frames failed", n)
-	}
+	assert.Equal(t, 44, n, "interface down: 44 frames failed")
 	t.Logf("interface down: %v", last)
 	ip(t, "link", "set", "stage0", "up")
-	if n, err := send(3 * 44); n == 132 {
-		t.Fatalf("interface up: still failing: %v", err)
-	}
+	n, err = send(3 * 44)
+	require.NotEqual(t, 132, n, "interface up: still failing: %v", err)
 	onWire("up after it was down", "10.77.0.1")
 
 	ip(t, "addr", "flush", "dev", "stage0")
 	ip(t, "addr", "add", "10.77.0.9/24", "dev", "stage0")
-	if n, err := send(3 * 44); n == 0 || n == 132 {
-		t.Fatalf("new address: %d of 132 frames failed: %v", n, err)
-	}
+	n, err = send(3 * 44)
+	require.NotZero(t, n, "new address: %v", err)
+	require.NotEqual(t, 132, n, "new address: %v", err)
 	onWire("with a new address", "10.77.0.9")
 	t.Logf("%+v", s.Stats())
-	if s.Stats().Reopened == 0 || s.Stats().Failed < 2*(220+44) {
-		t.Errorf("counts %+v", s.Stats())
-	}
+	assert.NotZero(t, s.Stats().Reopened, "counts")
+	assert.GreaterOrEqual(t, s.Stats().Failed, uint64(2*(220+44)), "counts")
 }
 
 // A link that takes 1 Mbit/s of 230: the frame is cut short, never waited for
@@ -261,9 +229,7 @@ func TestSlowNetwork(t *testing.T) {
 		us = append(us, UniverseConfig{Number: uint16(i + 1)})
 	}
 	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us, Interface: "stage0"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer s.Close()
 	levels := make([]dmx.Universe, 1)
 	base := clock.NewBase()
@@ -274,32 +240,26 @@ func TestSlowNetwork(t *testing.T) {
 		slowest = max(slowest, base.Now()-before)
 		if errors.Is(err, ErrBusy) {
 			busy++
-		} else if err != nil {
-			t.Fatal(err)
+		} else {
+			require.NoError(t, err)
 		}
 	}
 	t.Logf("%d of 20 frames cut short, the slowest took %d ms; %+v", busy, slowest/clock.Millisecond, s.Stats())
-	if busy < 10 || slowest > clock.Second { // the bound is 32 ms and the work of the frame
-		t.Errorf("%d of 20 frames cut short, the slowest took %d ms", busy, slowest/clock.Millisecond)
-	}
+	assert.GreaterOrEqual(t, busy, 10) // the bound is 32 ms and the work of the frame
+	assert.LessOrEqual(t, slowest, clock.Second)
 	qdisc("del", "dev", "stage0", "root")
-	if err := s.Send(2*clock.Second, levels, nil); err != nil {
-		t.Errorf("on a fast link again: %v", err)
-	}
+	assert.NoError(t, s.Send(2*clock.Second, levels, nil), "on a fast link again")
 }
 
 // wirePackets reads how many packets came out at the far end of the link.
 func wirePackets(t *testing.T) (n int) {
 	t.Helper()
 	out, err := exec.Command("ip", "-j", "-s", "link", "show", "hall0").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var links []struct {
 		Stats64 struct{ RX struct{ Packets int } }
 	}
-	if err := json.Unmarshal(out, &links); err != nil || len(links) != 1 {
-		t.Fatalf("%v: %s", err, out)
-	}
+	require.NoError(t, json.Unmarshal(out, &links), "%s", out)
+	require.Len(t, links, 1, "%s", out)
 	return links[0].Stats64.RX.Packets
 }

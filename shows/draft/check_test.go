@@ -2,11 +2,15 @@ package draft
 
 import (
 	"context"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
 	"tactus/shows/plan"
@@ -27,18 +31,12 @@ func TestDraftsPassTheCheck(t *testing.T) {
 	night := "set: Night\nsongs: [" + strings.Join(names, ", ") + "]\nwalk-in: walk-in\nwalk-out: walk-out\ntalk: talk\n"
 	files["sets/night.yaml"] = &fstest.MapFile{Data: []byte(night)}
 	show, problems := shows.Load(files, shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	measured, err := plan.Measure(context.Background(), show, plan.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	general, found := measured.Check()
-	if len(found) != len(names) {
-		t.Fatalf("%d songs were checked, want %d", len(found), len(names))
-	}
+	require.Len(t, found, len(names), "songs were checked")
 	for _, f := range plan.Open(slices.Concat(append(found, general)...), plan.Warning) {
-		t.Errorf("%s %s, %s: %s: %s", f.Severity, f.Song, f.Place, f.Kind, f.Reason)
+		assert.Fail(t, fmt.Sprintf("%s %s, %s: %s: %s", f.Severity, f.Song, f.Place, f.Kind, f.Reason))
 	}
 }

@@ -10,6 +10,9 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 )
 
@@ -21,14 +24,10 @@ func hall(t testing.TB, song string) fstest.MapFS {
 	files := fstest.MapFS{"songs/new.yaml": {Data: []byte(song)}}
 	for _, pattern := range []string{"*.yaml", "songs/*.yaml", "sets/*.yaml"} {
 		names, err := fs.Glob(shows.Demo(), pattern)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		for _, name := range names {
 			src, err := fs.ReadFile(shows.Demo(), name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			files[name] = &fstest.MapFile{Data: src}
 		}
 	}
@@ -38,9 +37,7 @@ func hall(t testing.TB, song string) fstest.MapFS {
 func drafted(t testing.TB, files fs.FS) *Draft {
 	t.Helper()
 	d, err := New(files, "songs/new.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return d
 }
 
@@ -48,31 +45,22 @@ func drafted(t testing.TB, files fs.FS) *Draft {
 // lights shows.
 func TestGoldenDrafts(t *testing.T) {
 	names, err := filepath.Glob("testdata/*.yaml")
-	if err != nil || len(names) < 3 {
-		t.Fatalf("%d songs, %v", len(names), err)
-	}
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(names), 3)
 	for _, name := range names {
 		src, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		got := drafted(t, hall(t, string(src))).Source
 		golden := strings.TrimSuffix(name, ".yaml") + ".golden"
 		if *update {
-			if err := os.WriteFile(golden, got, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, os.WriteFile(golden, got, 0o644))
 		}
 		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if string(got) != string(want) {
-			t.Errorf("%s differs; review it and run the test with -update.\ngot:\n%s", golden, got)
-		}
-		if cleared, n := Clear(got); string(cleared) != string(src) || n == 0 {
-			t.Errorf("%s: %d lines cleared leave\n%s", name, n, cleared)
-		}
+		require.NoError(t, err)
+		assert.Equal(t, string(want), string(got), "%s differs; review it and run the test with -update.", golden)
+		cleared, n := Clear(got)
+		assert.Equal(t, string(src), string(cleared), name)
+		assert.NotZero(t, n, name)
 	}
 }
 
@@ -80,9 +68,7 @@ func TestGoldenDrafts(t *testing.T) {
 func rowAt(t testing.TB, d *Draft, at string) Row {
 	t.Helper()
 	i := slices.IndexFunc(d.Rows, func(r Row) bool { return r.At == at })
-	if i < 0 {
-		t.Fatalf("nothing at %q in %v", at, d.Rows)
-	}
+	require.GreaterOrEqual(t, i, 0, "nothing at %q in %v", at, d.Rows)
 	return d.Rows[i]
 }
 

@@ -6,10 +6,11 @@ import (
 	"math"
 	"os"
 	"regexp"
-	"slices"
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
 
 	"tactus/clock"
@@ -82,17 +83,13 @@ func bareSongs(t *testing.T) map[string]string {
 	songs := map[string]string{}
 	for _, name := range demoSongs() {
 		src, err := fs.ReadFile(shows.Demo(), "songs/"+name+".yaml")
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		head := ownCues.ReplaceAllString(string(src), "\n")
 		songs[name] = ownLight.ReplaceAllString(head, "}\n")
 	}
 	for _, name := range []string{"long-shore", "lullaby"} {
 		src, err := os.ReadFile("testdata/" + name + ".yaml")
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		songs[name] = string(src)
 	}
 	return songs
@@ -118,16 +115,13 @@ func TestLightFollowsEnergy(t *testing.T) {
 		d := drafted(t, files)
 		files["songs/new.yaml"].Data = d.Source
 		show, problems := shows.Load(files, shows.Options{})
-		if len(problems) > 0 {
-			t.Fatal(problems)
-		}
+		require.Empty(t, problems)
 		got := measure(show, 0)
 		var energies []float64
 		for _, s := range show.Program.Songs[0].Sections {
 			energies = append(energies, float64(s.Energy))
 		}
-		if rho := stat.Correlation(ranks(energies), ranks(got), nil); !(rho >= 0.9) || slices.Contains(got, 0) {
-			t.Errorf("%s: rank correlation %.3f; energies %v, light %.2f\n%s", name, rho, energies, got, d.Source)
-		}
+		assert.GreaterOrEqual(t, stat.Correlation(ranks(energies), ranks(got), nil), 0.9, "%s: rank correlation; energies %v\n%s", name, energies, d.Source)
+		assert.NotContains(t, got, 0.0, "%s: rank correlation; energies %v\n%s", name, energies, d.Source)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	goyaml "github.com/goccy/go-yaml"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	yaml "go.yaml.in/yaml/v4"
 
 	"tactus/clock"
@@ -17,35 +19,32 @@ func TestQuotedTextIsText(t *testing.T) {
 	} {
 		src := []byte("{k: " + quote(word) + ", l: [" + quote(word) + "]}")
 		var one, other map[string]any
-		if err := yaml.Unmarshal(src, &one); err != nil || one["k"] != word || one["l"].([]any)[0] != word {
-			t.Errorf("%s reads as %v, %v", src, one, err)
+		if assert.NoError(t, yaml.Unmarshal(src, &one), "%s", src) {
+			assert.Equal(t, word, one["k"], "%s", src)
+			assert.Equal(t, word, one["l"].([]any)[0], "%s", src)
 		}
-		if err := goyaml.Unmarshal(src, &other); err != nil || other["k"] != word {
-			t.Errorf("%s reads as %v, %v", src, other, err)
-		}
+		assert.NoError(t, goyaml.Unmarshal(src, &other), "%s", src)
+		assert.Equal(t, word, other["k"], "%s", src)
 	}
-	if got := quote("full sail"); got != "full sail" {
-		t.Errorf("needless quotes: %s", got)
-	}
+	assert.Equal(t, "full sail", quote("full sail"), "needless quotes")
 }
 
 // A line is the draft's as long as every letter of it is as it was.
 func TestAnyLetterBreaksTheSeal(t *testing.T) {
 	c := Cue{At: "chorus 1", Look: "full sail", Effects: []string{"a", "b"}, Fade: "1/2 beat", Why: "energy 8, up 2"}
 	line := c.String()
-	if at, ok := place(line); !ok || at != "chorus 1" || !untouched(line, "") {
-		t.Fatalf("%s is not taken for a drafted line", line)
-	}
+	at, ok := place(line)
+	require.True(t, ok, "%s is not taken for a drafted line", line)
+	require.Equal(t, "chorus 1", at, "%s is not taken for a drafted line", line)
+	require.True(t, untouched(line, ""), "%s is not taken for a drafted line", line)
 	for i := range line {
 		for _, with := range []string{"", "x", line[i:i+1] + " "} {
-			if now := line[:i] + with + line[i+1:]; now != line && untouched(now, "") {
-				t.Errorf("%s passes for untouched", now)
+			if now := line[:i] + with + line[i+1:]; now != line {
+				assert.False(t, untouched(now, ""), "%s passes for untouched", now)
 			}
 		}
 	}
-	if untouched(line, saltGap) {
-		t.Error("the seal fits with any salt")
-	}
+	assert.False(t, untouched(line, saltGap), "the seal fits with any salt")
 }
 
 func FuzzClear(f *testing.F) {
@@ -59,19 +58,17 @@ func FuzzClear(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
 		cleared, n := Clear(src)
-		if n == 0 && len(cleared) > len(src) {
-			t.Errorf("%q became longer: %q", src, cleared)
+		if n == 0 {
+			assert.LessOrEqual(t, len(cleared), len(src))
 		}
 		text := read(src)
 		lists, err := text.find()
 		if err != nil {
 			return
 		}
-		if lists.head >= len(text.lines) || lists.end > len(text.lines) {
-			t.Errorf("%q: cues at %d to %d of %d lines", src, lists.head, lists.end, len(text.lines))
-		}
-		if _, err := text.weave([]Cue{c}, func(string) (b clock.Beat) { return b }); err != nil {
-			t.Errorf("%q: %v", src, err)
-		}
+		assert.Less(t, lists.head, len(text.lines), "%q", src)
+		assert.LessOrEqual(t, lists.end, len(text.lines), "%q", src)
+		_, err = text.weave([]Cue{c}, func(string) (b clock.Beat) { return b })
+		assert.NoError(t, err, "%q", src)
 	})
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/shows"
@@ -103,9 +104,7 @@ func anyDraft(t *rapid.T, src string) *Draft {
 	if errors.As(err, &problems) {
 		t.Skip("not a song")
 	}
-	if err != nil {
-		t.Fatalf("%v\n%s", err, src)
-	}
+	require.NoError(t, err, src)
 	return d
 }
 
@@ -121,19 +120,12 @@ func TestDraftsOfAnySong(t *testing.T) {
 		d := anyDraft(t, src)
 		once := string(d.Source)
 		files := yard(once)
-		if _, problems := shows.Load(files, shows.Options{}); len(problems) > 0 {
-			t.Fatalf("faults in the draft: %v\n%s", problems, once)
-		}
-		if theirs(once) != src {
-			t.Fatalf("cleared:\n%q\nwant\n%q", theirs(once), src)
-		}
+		_, problems := shows.Load(files, shows.Options{})
+		require.Empty(t, problems, "faults in the draft\n%s", once)
+		require.Equal(t, src, theirs(once), "cleared")
 		again, err := New(files, "songs/new.yaml")
-		if err != nil {
-			t.Fatalf("drafted again: %v\n%s", err, once)
-		}
-		if string(again.Source) != once {
-			t.Fatalf("drafted again it is\n%s\nfirst it was\n%s", again.Source, once)
-		}
+		require.NoError(t, err, "drafted again\n%s", once)
+		require.Equal(t, once, string(again.Source), "drafted again it is\nfirst it was")
 		inOrder(t, src, once)
 		checkPlan(t, yard(src), d)
 	})
@@ -144,9 +136,7 @@ func inOrder(t *rapid.T, src, out string) {
 	rest := strings.Split(out, "\n")
 	for _, line := range strings.Split(src, "\n") {
 		i := slices.Index(rest, line)
-		if i < 0 {
-			t.Fatalf("%q is gone from\n%s", line, out)
-		}
+		require.GreaterOrEqual(t, i, 0, "%q is gone from\n%s", line, out)
 		rest = rest[i+1:]
 	}
 }
@@ -159,20 +149,18 @@ func checkPlan(t *rapid.T, files fstest.MapFS, d *Draft) {
 	for i := range s.parts {
 		p := &s.parts[i]
 		k := slices.IndexFunc(d.Rows, func(r Row) bool { return r.At == p.name })
-		if k < 0 || d.Rows[k].Theirs != p.theirs {
-			t.Fatalf("section %q, written by a person: %v, has the row %v", p.name, p.theirs, d.Rows)
-		}
+		require.GreaterOrEqual(t, k, 0, "section %q, written by a person, the row", p.name)
+		require.Equal(t, p.theirs, d.Rows[k].Theirs, "section %q, written by a person, the row", p.name)
 		r := d.Rows[k]
 		if p.theirs || p.spoken || p.breakdown {
 			continue
 		}
-		if r.Look == "high" && p.energy < s.peak {
-			t.Fatalf("%s of energy %d has the top, and the peak is %d", p.name, p.energy, s.peak)
+		if r.Look == "high" {
+			require.GreaterOrEqual(t, p.energy, s.peak, "%s of energy %d has the top, the peak", p.name, p.energy)
 		}
 		for _, name := range r.Effects {
-			if hz := turns(s.effect(name), s.meter(i), s.tempo(i)); hz > calm(p.energy) {
-				t.Fatalf("%s of energy %d has %s at %.2f Hz", p.name, p.energy, name, hz)
-			}
+			hz := turns(s.effect(name), s.meter(i), s.tempo(i))
+			require.LessOrEqual(t, hz, calm(p.energy), "%s of energy %d has %s at %.2f Hz", p.name, p.energy, name, hz)
 		}
 	}
 }
@@ -202,13 +190,10 @@ func TestEditsStay(t *testing.T) {
 			t.Skip("no edit")
 		}
 		again := anyDraft(t, now)
-		if !slices.Contains(strings.Split(string(again.Source), "\n"), lines[k]) {
-			t.Fatalf("the edit %q is gone from\n%s", lines[k], again.Source)
-		}
+		require.Contains(t, strings.Split(string(again.Source), "\n"), lines[k], "the edit … is gone from\n%s", again.Source)
 		third, err := New(yard(string(again.Source)), "songs/new.yaml")
-		if err != nil || string(third.Source) != string(again.Source) {
-			t.Fatalf("%v: drafted again it is\n%s\nnot\n%s", err, third.Source, again.Source)
-		}
+		require.NoError(t, err, "drafted again it is\n%s", again.Source)
+		require.Equal(t, string(again.Source), string(third.Source), "drafted again it is\n%s", again.Source)
 	})
 }
 

@@ -1,12 +1,11 @@
 package draft
 
 import (
-	"errors"
 	"fmt"
-	"math"
-	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -52,9 +51,7 @@ func TestTurns(t *testing.T) {
 		{"16 cells, a quarter of them lit, in 8 s", engine.Effect{Period: bars(4), Pulses: 1, Wave: engine.Wave{Kind: engine.Noise, Cells: 16, Duty: 0.25}}, four, 120, 0.5},
 		{"4 levels in 8 s: up and down twice", engine.Effect{Period: bars(4), Pulses: 1, Wave: engine.Wave{Kind: engine.Steps, Levels: make([]float64, 4)}}, four, 120, 0.25},
 	} {
-		if got := turns(&c.e, c.meter, clock.BPM(c.tempo)); math.Abs(got-c.want) > 1e-6 {
-			t.Errorf("%s: %v a second, want %v", c.name, got, c.want)
-		}
+		assert.InDelta(t, c.want, turns(&c.e, c.meter, clock.BPM(c.tempo)), 1e-6, c.name)
 	}
 }
 
@@ -76,9 +73,7 @@ func TestFades(t *testing.T) {
 		d := yardDraft(t, c.head, c.sections...)
 		for i, s := range c.sections {
 			name, _, _ := strings.Cut(s, " ")
-			if got := rowAt(t, d, name).Fade; got != c.want[i] {
-				t.Errorf("%s: %s comes up in %q, want %q", c.name, name, got, c.want[i])
-			}
+			assert.Equal(t, c.want[i], rowAt(t, d, name).Fade, "%s: %s comes up", c.name, name)
 		}
 	}
 }
@@ -98,32 +93,22 @@ func TestPickups(t *testing.T) {
 		{"a person wrote it", []string{"a 8 3", "b 8 8 look: high"}, false},
 	} {
 		d := yardDraft(t, plainHead, c.sections...)
-		if got := hasRow(d, "b - 1 beat"); got != c.want {
-			t.Errorf("%s: a pickup: %v", c.name, got)
-		}
+		assert.Equal(t, c.want, hasRow(d, "b - 1 beat"), "%s: a pickup", c.name)
 	}
 	d := drafted(t, yard(songOf(plainHead, "a 8 3", "b 8 8")+"cues:\n  - {at: b - 2 beats, look: low}\n"))
-	if hasRow(d, "b - 1 beat") {
-		t.Error("a pickup beside a person's own")
-	}
+	assert.False(t, hasRow(d, "b - 1 beat"), "a pickup beside a person's own")
 }
 
 func TestLongSectionsChange(t *testing.T) {
 	for bars, want := range map[int][]int{12: {7}, 14: {9}, 16: {9}, 17: {9}, 20: {9, 17}, 24: {9, 17}, 40: {9, 17, 25, 33}} {
-		if got := turnsOf(bars); !slices.Equal(got, want) {
-			t.Errorf("%d bars change at %v, want %v", bars, got, want)
-		}
+		assert.Equal(t, want, turnsOf(bars), "%d bars change", bars)
 	}
 	d := yardDraft(t, plainHead, "a 16 1", "b 11 1", "c 16 1 spoken: yes", "d 8 8")
 	for at, want := range map[string]bool{"a, bar 9": true, "b, bar 6": false, "b, bar 7": false, "c, bar 9": false, "d, bar 5": false} {
-		if got := hasRow(d, at); got != want {
-			t.Errorf("a change at %q: %v", at, got)
-		}
+		assert.Equal(t, want, hasRow(d, at), "a change at %q", at)
 	}
 	d = drafted(t, yard(songOf(plainHead, "a 16 1")+"cues:\n  - {at: \"a, bar 5\", look: mid}\n"))
-	if hasRow(d, "a, bar 9") {
-		t.Error("a change where a person has written one")
-	}
+	assert.False(t, hasRow(d, "a, bar 9"), "a change where a person has written one")
 }
 
 // Energies that share a rung are told apart, and the top waits for the peak.
@@ -140,13 +125,11 @@ func TestClimb(t *testing.T) {
 		"chorus 2": "mid [slow tint]", // quick is too fast for it
 		"chorus 4": "high [slow]",
 	} {
-		if looks[at] != want {
-			t.Errorf("%s is %s, want %s", at, looks[at], want)
-		}
+		assert.Equal(t, want, looks[at], at)
 	}
 	for _, r := range d.Rows {
-		if r.Look == "high" && r.Energy >= 0 && r.Energy < 8 {
-			t.Errorf("%s of energy %d has the top", r.At, r.Energy)
+		if r.Look == "high" && r.Energy >= 0 {
+			assert.GreaterOrEqual(t, r.Energy, 8, "%s of energy %d has the top", r.At, r.Energy)
 		}
 	}
 }
@@ -156,13 +139,10 @@ func TestBeginAndTalk(t *testing.T) {
 	d := yardDraft(t, plainHead, "a 8 3", "talk 8 1 spoken: yes", "b 8 3", "c 8 4")
 	src := string(d.Source)
 	for at, want := range map[string]string{"a": "50 %", "talk": "70 %", "b": "50 %"} {
-		if !strings.Contains(src, "{at: "+at+", look") || !strings.Contains(lineOf(src, "{at: "+at+","), "set: {front: {intensity: "+want+"}}") {
-			t.Errorf("%s does not set the front to %s:\n%s", at, want, src)
-		}
+		assert.Contains(t, src, "{at: "+at+", look", "%s does not set the front to %s", at, want)
+		assert.Contains(t, lineOf(src, "{at: "+at+","), "set: {front: {intensity: "+want+"}}", "%s does not set the front to %s", at, want)
 	}
-	if line := lineOf(src, "{at: c,"); strings.Contains(line, "set:") {
-		t.Errorf("levels are said again: %s", line)
-	}
+	assert.NotContains(t, lineOf(src, "{at: c,"), "set:", "levels are said again")
 }
 
 func lineOf(src, part string) string {
@@ -178,37 +158,31 @@ func TestDeclinedLinesStayOut(t *testing.T) {
 	d := yardDraft(t, plainHead, "a 8 3", "b 8 8")
 	src := strings.Replace(string(d.Source), "  - {at: b - 1 beat", "  # - {at: b - 1 beat", 1)
 	d = drafted(t, yard(src))
-	if string(d.Source) != src || hasRow(d, "b - 1 beat") {
-		t.Errorf("commented out, it is\n%s", d.Source)
-	}
+	assert.Equal(t, src, string(d.Source), "commented out")
+	assert.False(t, hasRow(d, "b - 1 beat"), "commented out")
 }
 
 func TestFollowsEnergies(t *testing.T) {
 	d := yardDraft(t, plainHead, "a 8 3", "b 8 6")
 	src := strings.Replace(string(d.Source), "energy: 6}", "energy: 4}", 1)
 	out := string(drafted(t, yard(src)).Source)
-	if strings.Contains(out, "b - 1 beat") || !strings.Contains(lineOf(out, "{at: b,"), "energy 4, up 1") {
-		t.Errorf("with less energy it is\n%s", out)
-	}
+	assert.NotContains(t, out, "b - 1 beat", "with less energy it is")
+	assert.Contains(t, lineOf(out, "{at: b,"), "energy 4, up 1", "with less energy it is")
 	fresh := string(yardDraft(t, plainHead, "a 8 3", "b 8 4").Source)
-	if out != fresh {
-		t.Errorf("changed, it is\n%s\nfrom nothing\n%s", out, fresh)
-	}
+	assert.Equal(t, fresh, out, "changed\nfrom nothing")
 }
 
 func TestWhatCannotBeDrafted(t *testing.T) {
 	const file = "songs/new.yaml"
 	files := yard(songOf(plainHead, "a 8 3") + "cues: [{at: a, look: low}]\n")
-	if _, err := New(files, file); !errors.Is(err, ErrFlow) {
-		t.Errorf("cues in brackets: %v", err)
-	}
+	_, err := New(files, file)
+	assert.ErrorIs(t, err, ErrFlow, "cues in brackets")
 	files = yard(songOf(plainHead, "a 8 3"))
 	looks := string(files["looks.yaml"].Data)
 	files["looks.yaml"].Data = []byte(looks[:strings.Index(looks, "ladder:")])
-	_, err := New(files, file)
-	if !errors.Is(err, ErrNoLadder) || !strings.Contains(err.Error(), "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  pickup: \"off\"\n") {
-		t.Errorf("no ladder: %v", err)
-	}
+	_, err = New(files, file)
+	assert.ErrorIs(t, err, ErrNoLadder, "no ladder")
+	assert.ErrorContains(t, err, "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  pickup: \"off\"\n", "no ladder")
 	// The ladder that is proposed loads.
 	_, proposed, _ := strings.Cut(err.Error(), "\n\n")
 	files["looks.yaml"].Data = append(files["looks.yaml"].Data, proposed...)
@@ -218,14 +192,11 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 	d := yardDraft(t, plainHead, "a 8 3")
 	_, err = New(yard(string(d.Source)+"after the end: nothing\n"), file)
 	var problems shows.Problems
-	if !errors.As(err, &problems) || problems[0].Line != strings.Count(string(d.Source), "\n")+1 {
-		t.Errorf("a fault: %v", err)
-	}
+	assert.ErrorAs(t, err, &problems, "a fault")
+	assert.Equal(t, strings.Count(string(d.Source), "\n")+1, problems[0].Line, "a fault")
 	files = yard("{song: New, tempo: 120 bpm, meter: 4/4, sections: [{a: {bars: 8, energy: 3}}]}\n")
-	if _, err := New(files, file); err == nil || !strings.Contains(err.Error(), "no room for lines") {
-		t.Errorf("a file in braces: %v", err)
-	}
-	if _, err := New(files, "songs/none.yaml"); err == nil {
-		t.Error("a file that is not there")
-	}
+	_, err = New(files, file)
+	assert.ErrorContains(t, err, "no room for lines", "a file in braces")
+	_, err = New(files, "songs/none.yaml")
+	assert.Error(t, err, "a file that is not there")
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -38,9 +40,7 @@ func need(t *testing.T, tool string) {
 	if _, err := exec.LookPath(tool); err == nil {
 		return
 	}
-	if os.Getenv("CI") == "true" {
-		t.Fatalf("%s is missing", tool)
-	}
+	require.NotEqual(t, "true", os.Getenv("CI"), "%s is missing", tool)
 	t.Skipf("needs %s: apt-get install poppler-utils", tool)
 }
 
@@ -49,9 +49,7 @@ func poppler(t *testing.T, pdf []byte, tool string, args ...string) string {
 	t.Helper()
 	need(t, tool)
 	name := filepath.Join(t.TempDir(), "book.pdf")
-	if err := os.WriteFile(name, pdf, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(name, pdf, 0o600))
 	for i, a := range args {
 		if a == "FILE" {
 			args[i] = name
@@ -61,18 +59,15 @@ func poppler(t *testing.T, pdf []byte, tool string, args ...string) string {
 	var said bytes.Buffer
 	c.Stderr = &said
 	out, err := c.Output()
-	if err != nil || said.Len() > 0 {
-		t.Fatalf("%s: %v\n%s", tool, err, &said)
-	}
+	require.NoError(t, err, "%s\n%s", tool, &said)
+	require.Zero(t, said.Len(), "%s\n%s", tool, &said)
 	return string(out)
 }
 
 func pdf(t *testing.T, b *Book, size Size) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	if err := PDF(&out, b, size); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, PDF(&out, b, size))
 	return out.Bytes()
 }
 
@@ -80,31 +75,23 @@ func golden(t *testing.T, name, got string) {
 	t.Helper()
 	name = filepath.Join("testdata", name)
 	if *update {
-		if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(name, []byte(got), 0o644))
 	}
-	if want, err := os.ReadFile(name); err != nil || string(want) != got {
-		t.Errorf("%s: %v; it is not as expected, see -update", name, err)
-	}
+	want, err := os.ReadFile(name)
+	assert.NoError(t, err, "%s; it is not as expected, see -update", name)
+	assert.Equal(t, string(want), got, "%s; it is not as expected, see -update", name)
 }
 
 func TestBookGolden(t *testing.T) {
 	b := NewBook(evening(t), Options{})
 	var page bytes.Buffer
-	if err := HTML(&page, b); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, HTML(&page, b))
 	golden(t, "book.html.golden", page.String())
 	for _, bad := range []string{"<script", "http", "src=", "<link", "<b>"} {
-		if strings.Contains(page.String(), bad) {
-			t.Errorf("%q in the page", bad)
-		}
+		assert.NotContains(t, page.String(), bad, "in the page")
 	}
 	file := pdf(t, b, A4)
-	if !bytes.Equal(file, pdf(t, b, A4)) {
-		t.Error("the same book gave other bytes")
-	}
+	assert.True(t, bytes.Equal(pdf(t, b, A4), file), "the same book gave other bytes")
 	// Words and lines; how wide the spaces are is poppler's own.
 	var text strings.Builder
 	for line := range strings.Lines(poppler(t, file, "pdftotext", "-layout", "FILE", "-")) {
@@ -113,16 +100,11 @@ func TestBookGolden(t *testing.T) {
 		}
 	}
 	golden(t, "book.pdf.golden", text.String())
-	if !strings.Contains(text.String(), "Ελπίδα, Заря, Čaj, □") {
-		t.Error("letters are lost")
-	}
+	assert.Contains(t, text.String(), "Ελπίδα, Заря, Čaj, □", "letters are lost")
 	info := poppler(t, file, "pdfinfo", "FILE")
-	if !regexp.MustCompile(`Pages: +9\n`).MatchString(info) || !strings.Contains(info, "A4") {
-		t.Errorf("want nine pages of A4:\n%s", info)
-	}
-	if info := poppler(t, pdf(t, b, Letter), "pdfinfo", "FILE"); !strings.Contains(info, "letter") {
-		t.Errorf("want letter paper:\n%s", info)
-	}
+	assert.True(t, regexp.MustCompile(`Pages: +9\n`).MatchString(info))
+	assert.Contains(t, info, "A4")
+	assert.Contains(t, poppler(t, pdf(t, b, Letter), "pdfinfo", "FILE"), "letter")
 }
 
 // word is what poppler found on a page, and where, in points.
@@ -151,25 +133,22 @@ func pagesOf(t *testing.T, file []byte) (pages []popplerPage) {
 		if err == io.EOF {
 			break
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		start, ok := token.(xml.StartElement)
 		if !ok || start.Name.Local != "page" {
 			continue
 		}
 		var p popplerPage
-		if err := d.DecodeElement(&p, &start); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, d.DecodeElement(&p, &start))
 		pages = append(pages, p)
 	}
 	const edge, slack = margin / 25.4 * 72, 2
 	for n, p := range pages {
 		for _, w := range p.Words {
-			if w.XMin < edge-slack || w.YMin < edge-slack || w.XMax > p.Width-edge+slack || w.YMax > p.Height-edge+slack {
-				t.Errorf("page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
-			}
+			assert.GreaterOrEqual(t, w.XMin, edge-slack, "page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
+			assert.GreaterOrEqual(t, w.YMin, edge-slack, "page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
+			assert.LessOrEqual(t, w.XMax, p.Width-edge+slack, "page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
+			assert.LessOrEqual(t, w.YMax, p.Height-edge+slack, "page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
 		}
 	}
 	return pages
@@ -195,9 +174,7 @@ func TestRowsAreNeverParted(t *testing.T) {
 		s.Program.SetList = append(s.Program.SetList, int32(i))
 	}
 	pages := pagesOf(t, pdf(t, NewBook(s, Options{Only: true}), A4))
-	if len(pages) < 62 {
-		t.Fatalf("%d pages", len(pages))
-	}
+	require.GreaterOrEqual(t, len(pages), 62, "pages")
 	rows := 0
 	for n, p := range pages {
 		begun, ended, heads := map[string]bool{}, map[string]bool{}, 0
@@ -212,13 +189,10 @@ func TestRowsAreNeverParted(t *testing.T) {
 			}
 		}
 		rows += len(begun)
-		if fmt.Sprint(begun) != fmt.Sprint(ended) || heads != 1 {
-			t.Errorf("page %d: rows begin %v and end %v; %d heads", n+1, begun, ended, heads)
-		}
+		assert.Equal(t, fmt.Sprint(ended), fmt.Sprint(begun), "page %d: rows begin %v and end %v", n+1, begun, ended)
+		assert.Equal(t, 1, heads, "page %d: rows begin %v and end %v", n+1, begun, ended)
 	}
-	if want := 128 + 59*24; rows != want {
-		t.Errorf("%d rows, want %d", rows, want)
-	}
+	assert.Equal(t, 128+59*24, rows)
 }
 
 // Whatever is in the cells, poppler opens the book and nothing is cut.
@@ -240,12 +214,8 @@ func TestAnyBookOpens(t *testing.T) {
 	})
 	for seed := range 12 {
 		b := book.Example(seed)
-		if pages := pagesOf(t, pdf(t, b, []Size{A4, Letter}[seed%2])); len(pages) < len(b.Sheets) {
-			t.Errorf("seed %d: %d pages for %d sheets", seed, len(pages), len(b.Sheets))
-		}
-		if err := HTML(io.Discard, b); err != nil {
-			t.Error(err)
-		}
+		assert.GreaterOrEqual(t, len(pagesOf(t, pdf(t, b, []Size{A4, Letter}[seed%2]))), len(b.Sheets), "seed %d: pages for … sheets", seed)
+		assert.NoError(t, HTML(io.Discard, b))
 	}
 }
 
@@ -265,9 +235,8 @@ func TestNotices(t *testing.T) {
 			titles = append(titles, sheet.Title)
 		}
 		all := strings.Join(titles, ", ")
-		if got := strings.Contains(all, "Flashing lights"); got != c.due || !strings.HasSuffix(all, "Haze") {
-			t.Errorf("%+v: %s", c, all)
-		}
+		assert.Equal(t, c.due, strings.Contains(all, "Flashing lights"), "%+v: %s", c, all)
+		assert.True(t, strings.HasSuffix(all, "Haze"), "%+v: %s", c, all)
 	}
 }
 
@@ -275,8 +244,6 @@ func TestWatch(t *testing.T) {
 	b := NewBook(evening(t), Options{Only: true})
 	all := fmt.Sprint(b.Sheets)
 	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "goes round until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
-		if !strings.Contains(all, want) {
-			t.Errorf("no %q in the cue sheets", want)
-		}
+		assert.Contains(t, all, want)
 	}
 }

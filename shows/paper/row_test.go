@@ -9,6 +9,9 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 )
 
@@ -31,13 +34,9 @@ func show(t *testing.T, rig func(string) string) *shows.Show {
 		files[filepath.ToSlash(name)] = &fstest.MapFile{Data: src}
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	s, problems := shows.Load(files, shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return s
 }
 
@@ -49,9 +48,7 @@ func TestSwitches(t *testing.T) {
 		1: "1--------", 2: "-2-------", 3: "12-------", 10: "-2-4-----", 101: "1-3--67--", 255: "12345678-",
 		256: "--------9", 330: "-2-4--7-9", 511: "123456789", 512: "not with 9", 0: "not with 9",
 	} {
-		if got := dip(address); got != want {
-			t.Errorf("%d: %s, want %s", address, got, want)
-		}
+		assert.Equal(t, want, dip(address), address)
 	}
 	for a := 1; a <= 511; a++ { // they add up again
 		on, ok := Switches(a)
@@ -61,9 +58,8 @@ func TestSwitches(t *testing.T) {
 				sum += worth
 			}
 		}
-		if !ok || sum != a {
-			t.Fatalf("%d: the switches add up to %d", a, sum)
-		}
+		require.True(t, ok, "%d: the switches add up", a)
+		require.Equal(t, a, sum, "%d: the switches add up", a)
 	}
 }
 
@@ -77,14 +73,11 @@ func TestTableAndSheet(t *testing.T) {
 	Sheet(&out, s)
 	name := "testdata/patch.golden"
 	if *update {
-		if err := os.WriteFile(name, out.Bytes(), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(name, out.Bytes(), 0o644))
 	}
 	want, err := os.ReadFile(name)
-	if err != nil || out.String() != string(want) {
-		t.Errorf("differs from %s (%v):\n%s", name, err, out.String())
-	}
+	assert.NoError(t, err, "differs from %s (%v)", name, err)
+	assert.Equal(t, string(want), out.String(), "differs from %s (%v)", name, err)
 }
 
 // What people type is text on the page, never markup, and the page loads
@@ -96,11 +89,8 @@ func TestSheetHTML(t *testing.T) {
 	SheetHTML(&out, s)
 	page := out.String()
 	for _, bad := range []string{"<script", "http:", "https:", "src="} {
-		if strings.Contains(page, bad) {
-			t.Errorf("the page holds %q", bad)
-		}
+		assert.NotContains(t, page, bad, "the page holds")
 	}
-	if !strings.Contains(page, "&lt;script&gt;") || !strings.Contains(page, "<td class=address>49<td class=dip>1---56---<td>front 1") {
-		t.Errorf("%s", page)
-	}
+	assert.Contains(t, page, "&lt;script&gt;")
+	assert.Contains(t, page, "<td class=address>49<td class=dip>1---56---<td>front 1")
 }

@@ -25,14 +25,10 @@ func laid(t *testing.T, name string) (files fstest.MapFS) {
 		root := filepath.Join(shelf, dir)
 		for _, pattern := range []string{"*.yaml", "*/*.yaml"} {
 			list, err := filepath.Glob(filepath.Join(root, pattern))
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			for _, file := range list {
 				src, err := os.ReadFile(file)
-				if err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, err)
 				at, _ := filepath.Rel(root, file)
 				files[filepath.ToSlash(at)] = &fstest.MapFile{Data: src, Mode: 0o644}
 			}
@@ -46,9 +42,7 @@ func laid(t *testing.T, name string) (files fstest.MapFS) {
 // before left is a part of it.
 func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 	dirs, err := os.ReadDir(shelf)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	seen := map[string]bool{}
 	for _, dir := range dirs {
 		if !dir.IsDir() || dir.Name() == "hall" {
@@ -58,17 +52,11 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 			files := laid(t, dir.Name())
 			first, _, _ := strings.Cut(string(files["songs/song.yaml"].Data), "\n")
 			want, ok := strings.CutPrefix(first, "# finds:")
-			if !ok {
-				t.Fatal("the song does not begin with # finds:")
-			}
+			require.True(t, ok, "the song does not begin with # finds:")
 			show, problems := shows.Load(files, shows.Options{})
-			if len(problems) > 0 {
-				t.Fatal(problems)
-			}
+			require.Empty(t, problems)
 			n, err := Measure(context.Background(), show, Options{Songs: []int32{0}})
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			r := Report(n)
 			var got []string
 			for _, f := range slices.Concat(r.Show, r.Songs[0].Findings) {
@@ -76,15 +64,14 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 				if f.Accepted != "" {
 					words = "accepted " + words
 				}
-				if f.Reason == "" || f.Suggestion == "" || f.Written == "" {
-					t.Errorf("says too little: %+v", f)
-				}
+				assert.NotEmpty(t, f.Reason, "says too little: %+v", f)
+				assert.NotEmpty(t, f.Suggestion, "says too little: %+v", f)
+				assert.NotEmpty(t, f.Written, "says too little: %+v", f)
 				got = append(got, words)
 				seen[string(f.Kind)] = true
 				t.Logf("%s %s (%s): %s; %s", f.Kind, f.Place, f.Written, f.Reason, f.Suggestion)
 			}
-			if have := strings.Join(got, ", "); have != strings.TrimSpace(want) {
-				t.Errorf("finds %q, want %q", have, strings.TrimSpace(want))
+			if !assert.Equal(t, strings.TrimSpace(want), strings.Join(got, ", "), "finds") {
 				for _, x := range r.Songs[0].Sections {
 					t.Logf("%+v", x)
 				}
@@ -92,9 +79,7 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 		})
 	}
 	for _, k := range append(Kinds(), EmptyNote, Idle) {
-		if !seen[string(k)] {
-			t.Errorf("no song for %s", k)
-		}
+		assert.True(t, seen[string(k)], "no song for %s", k)
 	}
 }
 

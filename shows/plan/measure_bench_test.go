@@ -9,6 +9,8 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
@@ -21,9 +23,7 @@ func nightOf(t testing.TB, songs, minutes int) fstest.MapFS {
 	files := fstest.MapFS{}
 	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml"} {
 		src, err := fs.ReadFile(shows.Demo(), name)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		files[name] = &fstest.MapFile{Data: src}
 	}
 	parts := []string{
@@ -69,9 +69,7 @@ func wider(files fstest.MapFS, heads int) {
 func load(t testing.TB, files fs.FS) *shows.Show {
 	t.Helper()
 	show, problems := shows.Load(files, shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return show
 }
 
@@ -108,7 +106,7 @@ func benchmarkCheck(b *testing.B, files fs.FS) {
 		began := base.Now()
 		n, err := Measure(context.Background(), show, Options{})
 		if err != nil {
-			b.Fatal(err)
+			require.NoError(b, err)
 		}
 		n.Check()
 		own += base.Now() - began

@@ -4,23 +4,21 @@ import (
 	"context"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 )
 
 func demo(t testing.TB) *shows.Show {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return show
 }
 
 func TestDemoIsMeasured(t *testing.T) {
 	n, err := Measure(context.Background(), demo(t), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, s := range n.Songs {
 		t.Logf("%s %d frames, %d columns", s.Name, s.Frames, len(s.Columns))
 		for _, x := range s.Sections {

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -75,17 +76,13 @@ func (s *small) measured(t rapid.TB, o Options) *Night { return measured(t, s.lo
 
 func (s *small) loaded(t rapid.TB) *shows.Show {
 	show, problems := shows.Load(s.files(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return show
 }
 
 func measured(t rapid.TB, show *shows.Show, o Options) *Night {
 	n, err := Measure(context.Background(), show, o)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return n
 }
 
@@ -93,9 +90,8 @@ func TestMeasuresAreInRange(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := drawSmall(t).measured(t, Options{})
 		in := func(what string, v, least, most float64) {
-			if !(v >= least-1e-9 && v <= most+1e-9) { // nor NaN
-				t.Fatalf("%s is %v, want %v..%v", what, v, least, most)
-			}
+			require.GreaterOrEqual(t, v, least-1e-9, what) // nor NaN
+			require.LessOrEqual(t, v, most+1e-9, what)
 		}
 		for i := range n.Songs {
 			// Between two beats lie as many frames as fit; where one more would fit to a
@@ -129,14 +125,10 @@ func TestMeasuredAgainAndAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		show := drawSmall(t).loaded(t) // once: loading takes longest, and measuring leaves it as it was
 		set := measured(t, show, Options{})
-		if again := measured(t, show, Options{}); !reflect.DeepEqual(set.Songs, again.Songs) {
-			t.Fatal("measured twice, and not the same")
-		}
+		require.Equal(t, measured(t, show, Options{}).Songs, set.Songs, "measured twice, and not the same")
 		for i := range set.Songs {
 			alone := measured(t, show, Options{Songs: []int32{set.Songs[i].Index}})
-			if !reflect.DeepEqual(alone.Songs, set.Songs[i:i+1]) {
-				t.Fatalf("%s alone is not as in the set", set.Songs[i].Name)
-			}
+			require.Equal(t, set.Songs[i:i+1], alone.Songs, "%s alone is not as in the set", set.Songs[i].Name)
 		}
 	})
 }
@@ -153,10 +145,8 @@ func TestBrightnessGrows(t *testing.T) {
 		for i := range before.Songs {
 			for k := range before.Songs[i].Sections {
 				a, b := &before.Songs[i].Sections[k], &after.Songs[i].Sections[k]
-				if b.Brightness <= a.Brightness || b.Peak <= a.Peak {
-					t.Fatalf("%s: L* %.2f (peak %.2f) at %d %%, and %.2f (%.2f) at %d %%",
-						a.Name, a.Brightness, a.Peak, level, b.Brightness, b.Peak, level+20)
-				}
+				require.Greater(t, b.Brightness, a.Brightness, "%s: L* %.2f (peak %.2f) at %d %%, and %.2f (%.2f) at %d %%", a.Name, a.Brightness, a.Peak, level, b.Brightness, b.Peak, level+20)
+				require.Greater(t, b.Peak, a.Peak, "%s: L* %.2f (peak %.2f) at %d %%, and %.2f (%.2f) at %d %%", a.Name, a.Brightness, a.Peak, level, b.Brightness, b.Peak, level+20)
 			}
 		}
 	})
@@ -175,9 +165,7 @@ func TestOrderOfFixtures(t *testing.T) {
 				a, b := before.Songs[i].Sections[k].Measures, after.Songs[i].Sections[k].Measures
 				x, y := reflect.ValueOf(a), reflect.ValueOf(b)
 				for f := range x.NumField() {
-					if d := x.Field(f).Float() - y.Field(f).Float(); d > 1e-9 || d < -1e-9 {
-						t.Fatalf("%s, %s: %v and %v", before.Songs[i].Sections[k].Name, x.Type().Field(f).Name, x.Field(f), y.Field(f))
-					}
+					require.InDelta(t, y.Field(f).Float(), x.Field(f).Float(), 1e-9, "%s, %s: %v", before.Songs[i].Sections[k].Name, x.Type().Field(f).Name, y.Field(f))
 				}
 			}
 		}

@@ -157,9 +157,8 @@ func TestCheckExplainAndLoopShowTheSameLight(t *testing.T) {
 		live := loopSamples(t, p, sent, frames[len(frames)-1].at)
 		require.Len(rt, live, len(frames))
 		for i := range frames {
-			if frames[i].at != live[i].at || !slices.Equal(frames[i].u, live[i].u) {
-				rt.Fatalf("frame %d at %v: the loop's at %v differs", i, frames[i].at.Sub(0), live[i].at.Sub(0))
-			}
+			require.Equal(rt, live[i].at, frames[i].at, "frame %d", i)
+			require.True(rt, slices.Equal(frames[i].u, live[i].u), "frame %d", i)
 		}
 
 		first := firstTime(frames)
@@ -167,9 +166,10 @@ func TestCheckExplainAndLoopShowTheSameLight(t *testing.T) {
 		_, err := Measure(context.Background(), show, Options{sampled: func(r *night.Run) {
 			f := &first[n]
 			n++
-			if f.at != r.Position().At || f.song != p.Songs[r.Song().Index].Name || f.beat != r.Beat() || !slices.Equal(f.u, r.Universes()) {
-				rt.Fatalf("check's sample %d at %v of %s differs from the night's frame", n, r.Position().At.Sub(0), f.song)
-			}
+			require.Equal(rt, r.Position().At, f.at, "check's sample %d at %v of %s differs from the night's frame", n, r.Position().At.Sub(0), f.song)
+			require.Equal(rt, p.Songs[r.Song().Index].Name, f.song, "check's sample %d at %v of %s differs from the night's frame", n, r.Position().At.Sub(0), f.song)
+			require.Equal(rt, r.Beat(), f.beat, "check's sample %d at %v of %s differs from the night's frame", n, r.Position().At.Sub(0), f.song)
+			require.True(rt, slices.Equal(f.u, r.Universes()), "check's sample %d at %v of %s differs from the night's frame", n, r.Position().At.Sub(0), f.song)
 		}})
 		require.NoError(rt, err)
 		require.Equal(rt, len(first), n)

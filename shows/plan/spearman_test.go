@@ -5,6 +5,8 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 )
@@ -37,9 +39,7 @@ func TestSpearmanOfTextbooks(t *testing.T) {
 		{"the same order", []float64{1, 5, 6, 9}, []float64{0.1, 0.2, 7, 8}, 1},
 		{"the other way round", []float64{1, 5, 6, 9}, []float64{8, 7, 0.2, 0.1}, -1},
 	} {
-		if got := Spearman(x.a, x.b); math.Abs(got-x.want) > 1e-12 {
-			t.Errorf("%s: %.13f, want %.13f", x.source, got, x.want)
-		}
+		assert.InDelta(t, x.want, Spearman(x.a, x.b), 1e-12, x.source)
 	}
 }
 
@@ -51,9 +51,8 @@ func TestSpearmanSaysNothing(t *testing.T) {
 		{[]float64{3, 3, 3}, []float64{1, 2, 3}},
 		{[]float64{1, 2, 3}, []float64{3, 3, 3}},
 	} {
-		if got := Spearman(x.a, x.b); !math.IsNaN(got) {
-			t.Errorf("%v and %v: %v, want NaN", x.a, x.b, got)
-		}
+		got := Spearman(x.a, x.b)
+		assert.True(t, math.IsNaN(got), "%v and %v: %v", x.a, x.b, got)
 	}
 }
 
@@ -89,11 +88,9 @@ func TestSpearmanAsGonum(t *testing.T) {
 		a, b := lists(t)
 		got, want := Spearman(a, b), stat.Correlation(counted(a), counted(b), nil)
 		level := slices.Min(a) == slices.Max(a) || slices.Min(b) == slices.Max(b)
-		if level != math.IsNaN(got) {
-			t.Fatalf("%v, and all one value: %v", got, level)
-		}
-		if !level && math.Abs(got-want) > 1e-12 {
-			t.Fatalf("%v, gonum %v", got, want)
+		require.Equal(t, level, math.IsNaN(got), "and all one value")
+		if !level {
+			require.InDelta(t, want, got, 1e-12)
 		}
 	})
 }
@@ -106,13 +103,9 @@ func TestSpearmanKeeps(t *testing.T) {
 			return
 		}
 		near := func(what string, got, want float64) {
-			if math.Abs(got-want) > 1e-12 {
-				t.Fatalf("%s: %v, want %v", what, got, want)
-			}
+			require.InDelta(t, want, got, 1e-12, what)
 		}
-		if math.Abs(r) > 1+1e-12 {
-			t.Fatalf("out of range: %v", r)
-		}
+		require.LessOrEqual(t, math.Abs(r), 1+1e-12, "out of range")
 		near("the other way about", Spearman(b, a), r)
 		near("with itself", Spearman(a, a), 1)
 		minus, cubed := make([]float64, len(a)), make([]float64, len(a))

@@ -7,6 +7,9 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 var update = flag.Bool("update", false, "draw the pictures in testdata again; look at them")
@@ -26,9 +29,7 @@ func TestGoldenPictures(t *testing.T) {
 	for name, s := range sheets(t) {
 		golden(t, name+".svg", s.SVG())
 		src, err := s.PNG(LeastDPI)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		golden(t, name+".png", src)
 	}
 }
@@ -37,30 +38,22 @@ func golden(t *testing.T, name string, have []byte) {
 	t.Helper()
 	file := filepath.Join("testdata", name)
 	if *update {
-		if err := os.WriteFile(file, have, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(file, have, 0o644))
 		return
 	}
 	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	if filepath.Ext(name) == ".png" {
 		have, want = pixels(t, have), pixels(t, want)
 	}
-	if !bytes.Equal(have, want) {
-		t.Errorf("%s has changed; -update draws it again: look at it", name)
-	}
+	assert.Equal(t, string(want), string(have), "%s has changed; -update draws it again: look at it", name)
 }
 
 // pixels unpacks, so that another compressor is no other picture.
 func pixels(t *testing.T, src []byte) []byte {
 	t.Helper()
 	img, err := png.Decode(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var out []byte
 	for y := range img.Bounds().Dy() {
 		for x := range img.Bounds().Dx() {

@@ -3,6 +3,7 @@ package plot
 import (
 	"math"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -54,18 +55,15 @@ func small() *Night {
 // stageOf is a show with lamps at places, the first two of them a group.
 func stageOf(t rapid.TB, places []engine.Point) *shows.Show {
 	profile, err := fixtures.NewProfile("lamp", "a lamp", []fixtures.Channel{{Use: fixtures.Level, Param: fixtures.Intensity}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	p := &engine.Program{Name: "Small Show"}
 	var list []fixtures.Placement
 	for h, at := range places {
 		list = append(list, fixtures.Placement{Name: "lamp", Profile: profile, Address: h + 1, Head: h})
 		p.Heads = append(p.Heads, engine.Head{Name: "lamp " + itoa(h+1), Fixture: int32(h), At: at})
 	}
-	if p.Patch, err = fixtures.NewPatch(1, list); err != nil {
-		t.Fatal(err)
-	}
+	p.Patch, err = fixtures.NewPatch(1, list)
+	require.NoError(t, err)
 	show := &shows.Show{Program: p, Venue: "Small Hall"}
 	show.Outputs.Universes = []shows.Universe{{Name: "stage", Protocol: shows.SACN, Number: 7}}
 	show.Groups = []shows.Group{{Name: "front truss", Heads: []int32{0, int32(min(1, len(places)-1))}}}

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -18,21 +20,13 @@ import (
 func TestScale(t *testing.T) {
 	s := scale{40, 200, 100 * clock.Second}
 	for at, want := range map[clock.Time]float64{0: 40, 50 * clock.Second: 140, 100 * clock.Second: 240, -clock.Second: 40, 101 * clock.Second: 240} {
-		if got := s.at(at); got != want {
-			t.Errorf("at %v: %v mm, want %v", at, got, want)
-		}
+		assert.Equal(t, want, s.at(at), "at %v", at)
 	}
-	if got := (scale{40, 200, 0}).at(clock.Second); got != 40 {
-		t.Errorf("a song without length: %v", got)
-	}
+	assert.Equal(t, 40.0, (scale{40, 200, 0}).at(clock.Second), "a song without length")
 	for n, want := range map[int]int{10: 1, 80: 2, 400: 16} {
-		if got := s.step(make([]Bar, n), 5); got != want {
-			t.Errorf("%d bars: a number every %d, want %d", n, got, want)
-		}
+		assert.Equal(t, want, s.step(make([]Bar, n), 5), "%d bars: a number every", n)
 	}
-	if got := minutes(125*clock.Second + 600*clock.Millisecond); got != "2:06" {
-		t.Errorf("%s", got)
-	}
+	assert.Equal(t, "2:06", minutes(125*clock.Second+600*clock.Millisecond))
 }
 
 // TestLabels: names of sections never leave their room, and what does not fit is
@@ -58,8 +52,10 @@ func TestLabels(t *testing.T) {
 				got = w
 			}
 		}
-		if got.text != c.text || got.turned != c.turned || !got.turned && got.wide > c.room {
-			t.Errorf("%s in %v mm: %q, turned %v, %v mm wide; want %q, %v", c.name, c.room, got.text, got.turned, got.wide, c.text, c.turned)
+		assert.Equal(t, c.text, got.text, "%s in %v mm", c.name, c.room)
+		assert.Equal(t, c.turned, got.turned, "%s in %v mm", c.name, c.room)
+		if !got.turned {
+			assert.LessOrEqual(t, got.wide, c.room, "%s in %v mm", c.name, c.room)
 		}
 	}
 }
@@ -74,13 +70,9 @@ func TestPinsApart(t *testing.T) {
 			at = append(at, d)
 		}
 	}
-	if len(at) != 30 {
-		t.Fatalf("%d of 30", len(at))
-	}
+	require.Len(t, at, 30)
 	for i := 1; i < len(at); i++ {
-		if at[i].x-at[i-1].x < at[i].r*2 {
-			t.Errorf("%d and %d are %v mm apart", i, i+1, at[i].x-at[i-1].x)
-		}
+		assert.GreaterOrEqual(t, at[i].x-at[i-1].x, at[i].r*2, "%d and %d are %v mm apart", i, i+1, at[i].x-at[i-1].x)
 	}
 }
 
@@ -97,9 +89,7 @@ func TestInk(t *testing.T) {
 		{fixtures.RGB{}, 0},
 		{fixtures.RGB{math.NaN(), math.Inf(1), -1}, 0},
 	} {
-		if got := inkOf(c.light); got != c.want {
-			t.Errorf("%v: %06x, want %06x", c.light, got, c.want)
-		}
+		assert.Equal(t, c.want, inkOf(c.light), c.light)
 	}
 }
 
@@ -122,18 +112,14 @@ func TestBrighterIsThicker(t *testing.T) {
 			}
 			return n
 		}
-		if a, b := thick(60), thick(160); b <= a {
-			t.Errorf("%v: %d pixels, %v: %d", dimmer, a, dimmer+0.2, b)
-		}
+		assert.Greater(t, thick(160), thick(60), "%v, %v", dimmer, dimmer+0.2)
 	})
 }
 
 // TestVoices: the demo's heads stand in their trusses, each once.
 func TestVoices(t *testing.T) {
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, problems.Err())
 	var got []string
 	seen := map[int]bool{}
 	for _, v := range voices(show) {
@@ -142,7 +128,6 @@ func TestVoices(t *testing.T) {
 		}
 		seen[v.head] = true
 	}
-	if want := "front truss|back truss|left truss|right truss|fronts|"; strings.Join(got, "|") != want || len(seen) != len(show.Program.Heads) {
-		t.Errorf("%q, %d heads", strings.Join(got, "|"), len(seen))
-	}
+	assert.Equal(t, "front truss|back truss|left truss|right truss|fronts|", strings.Join(got, "|"))
+	assert.Len(t, seen, len(show.Program.Heads))
 }

@@ -8,9 +8,10 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -27,14 +28,11 @@ func wellFormed(t rapid.TB, src []byte) {
 		if errors.Is(err, io.EOF) {
 			return
 		}
-		if err != nil {
-			t.Fatalf("%v", err)
-		}
+		require.NoError(t, err)
 		if e, ok := token.(xml.StartElement); ok {
 			for _, a := range e.Attr {
-				if strings.Contains(a.Value, "NaN") || strings.Contains(a.Value, "Inf") {
-					t.Fatalf("%s %s=%q", e.Name.Local, a.Name.Local, a.Value)
-				}
+				require.NotContains(t, a.Value, "NaN", "%s %s", e.Name.Local, a.Name.Local)
+				require.NotContains(t, a.Value, "Inf", "%s %s", e.Name.Local, a.Name.Local)
 			}
 		}
 	}
@@ -58,9 +56,8 @@ func TestAnyNightDraws(t *testing.T) {
 			if !rapid.Bool().Draw(t, "pixels too") { // they take longest
 				continue
 			}
-			if _, err := s.PNG(LeastDPI); err != nil {
-				t.Fatal(err)
-			}
+			_, err := s.PNG(LeastDPI)
+			require.NoError(t, err)
 		}
 	})
 }
@@ -110,9 +107,8 @@ func TestAnyStageDraws(t *testing.T) {
 		if !rapid.Bool().Draw(t, "pixels too") {
 			return
 		}
-		if _, err := s.PNG(LeastDPI); err != nil {
-			t.Fatal(err)
-		}
+		_, err := s.PNG(LeastDPI)
+		require.NoError(t, err)
 	})
 }
 
@@ -136,9 +132,8 @@ func TestLargest(t *testing.T) {
 	n := &Night{Show: "Long", Set: "Night", Songs: slices.Repeat([]Song{s}, 12)}
 	for _, sheet := range []*Sheet{n.Score(0, Papers()[0]), n.Overview(Papers()[0]), Stage(stageOf(t, places), Papers()[0])} {
 		wellFormed(t, sheet.SVG())
-		if _, err := sheet.PNG(LeastDPI); err != nil {
-			t.Fatal(err)
-		}
+		_, err := sheet.PNG(LeastDPI)
+		require.NoError(t, err)
 	}
 }
 
@@ -146,18 +141,15 @@ func TestLargest(t *testing.T) {
 func TestSizes(t *testing.T) {
 	s := small().Overview(Papers()[0])
 	src, err := s.PNG(DPI)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	c, err := png.DecodeConfig(bytes.NewReader(src))
 	// ISO 216: A4 is 210 by 297 mm.
-	if err != nil || c.Width != 1754 || c.Height != 1240 {
-		t.Errorf("%d by %d, %v; want 1754 by 1240", c.Width, c.Height, err)
-	}
+	assert.NoError(t, err)
+	assert.Equal(t, 1754, c.Width)
+	assert.Equal(t, 1240, c.Height)
 	for _, dpi := range []int{LeastDPI - 1, MostDPI + 1, 0, -1} {
-		if _, err := s.PNG(dpi); err == nil {
-			t.Errorf("%d dots an inch is taken", dpi)
-		}
+		_, err := s.PNG(dpi)
+		assert.Error(t, err, "%d dots an inch is taken", dpi)
 	}
 }
 
@@ -165,22 +157,16 @@ func TestSizes(t *testing.T) {
 func TestMissing(t *testing.T) {
 	n := small()
 	n.Songs[0].Name = "Ночь ναι 夜の海夜 é"
-	if got, want := n.Score(0, Papers()[0]).Missing(), "夜の海"; got != want {
-		t.Errorf("missing %q, want %q", got, want)
-	}
-	if got := n.Score(1, Papers()[0]).Missing(); got != "" {
-		t.Errorf("missing %q", got)
-	}
-	if svg := n.Score(0, Papers()[0]).SVG(); !bytes.Contains(svg, []byte("夜の海夜")) {
-		t.Error("an SVG has all letters")
-	}
+	assert.Equal(t, "夜の海", n.Score(0, Papers()[0]).Missing(), "missing")
+	assert.Empty(t, n.Score(1, Papers()[0]).Missing(), "missing")
+	assert.True(t, bytes.Contains(n.Score(0, Papers()[0]).SVG(), []byte("夜の海夜")), "an SVG has all letters")
 }
 
 func BenchmarkScore(b *testing.B) {
 	n := small()
 	for b.Loop() {
 		if _, err := n.Score(0, Papers()[0]).PNG(DPI); err != nil {
-			b.Fatal(err)
+			require.NoError(b, err)
 		}
 	}
 }

@@ -2,15 +2,16 @@ package smf
 
 import (
 	"bytes"
-	"strings"
 	"testing"
 
-	"tactus/clock"
-	"tactus/engine"
-
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 	"pgregory.net/rapid"
+
+	"tactus/clock"
+	"tactus/engine"
 )
 
 // Times by hand. 4/4 at 96: a quarter is 0.625 s; 10 bars and 2 of gap are 48
@@ -37,18 +38,18 @@ func TestPlanTimes(t *testing.T) {
 		{80, (30_000_000 + 18*666_667 + 6_300_000) * us, "walk-out", 5, -1},
 	}
 	got := Plan(harbour(t))
-	if len(got) != len(want) {
-		t.Fatalf("%d entries, want %d", len(got), len(want))
-	}
+	require.Len(t, got, len(want))
 	for i, w := range want {
 		g := got[i]
 		program := int16(-1)
 		if g.Select.Channel != 0 {
 			program = g.Select.Program
 		}
-		if g.Beat.Quarters() != w.quarters || g.At != w.at || g.Name != w.name || g.Note != w.note || program != w.program {
-			t.Errorf("entry %d: %+v, want %+v", i, g, w)
-		}
+		assert.Equal(t, w.quarters, g.Beat.Quarters(), "entry %d", i)
+		assert.Equal(t, w.at, g.At, "entry %d", i)
+		assert.Equal(t, w.name, g.Name, "entry %d", i)
+		assert.Equal(t, w.note, g.Note, "entry %d", i)
+		assert.Equal(t, w.program, program, "entry %d", i)
 	}
 }
 
@@ -57,9 +58,7 @@ func TestPlanTimes(t *testing.T) {
 func TestPlanMatchesFile(t *testing.T) {
 	p := harbour(t)
 	file, err := smf.ReadFrom(bytes.NewReader(write(t, p)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	type heard struct {
 		tick          int64
 		channel, note uint8
@@ -78,21 +77,14 @@ func TestPlanMatchesFile(t *testing.T) {
 			delete(sounding, [2]uint8{ch, key})
 		}
 	}
-	if len(sounding) != 0 {
-		t.Errorf("notes without an end: %v", sounding)
-	}
+	assert.Empty(t, sounding, "notes without an end")
 	plan := Plan(p)
-	if len(ons) != len(plan) {
-		t.Fatalf("%d notes, want %d", len(ons), len(plan))
-	}
+	require.Len(t, ons, len(plan))
 	for i, e := range plan {
 		want := heard{int64(e.Beat) * Division / int64(clock.Quarter), e.Channel, e.Note}
-		if ons[i] != want {
-			t.Errorf("%s: have %+v, want %+v", e.Name, ons[i], want)
-		}
-		if us := file.TimeAt(want.tick); abs(us-int64(e.At/1000)) > 1 { // the library rounds
-			t.Errorf("%s: %d µs in the file, %d µs in the plan", e.Name, us, e.At/1000)
-		}
+		assert.Equal(t, want, ons[i], e.Name)
+		us := file.TimeAt(want.tick) // the library rounds
+		assert.LessOrEqual(t, abs(us-int64(e.At/1000)), int64(1), "%s: %d µs in the file, %d µs in the plan", e.Name, us, e.At/1000)
 	}
 }
 
@@ -118,19 +110,19 @@ func TestPlanPlays(t *testing.T) {
 			e.Frame(pos)
 			s := e.Status(pos)
 			if entry.Song == engine.None {
-				if s.Song != engine.None || s.Look != "good night" {
-					t.Errorf("walk-out: %+v", s)
-				}
+				assert.Equal(t, engine.None, s.Song, "walk-out")
+				assert.Equal(t, "good night", s.Look, "walk-out")
 				continue
 			}
 			// The engine's grid is an eighth, the 7/16 bar is not: there the
 			// place may be a sixteenth off, the section may not.
 			off := s.Beat - p.Songs[entry.Song].Sections[entry.Section].Start
-			if s.Song != entry.Song || s.Section != entry.Section || off > clock.Sixteenth || off < -clock.Sixteenth {
-				t.Errorf("runs on %v, %s: %+v", runsOn, entry.Name, s)
-			}
-			if entry.Song != 2 && off != 0 {
-				t.Errorf("%s: %d off the downbeat", entry.Name, off)
+			assert.Equal(t, entry.Song, s.Song, "runs on %v, %s", runsOn, entry.Name)
+			assert.Equal(t, entry.Section, s.Section, "runs on %v, %s", runsOn, entry.Name)
+			assert.LessOrEqual(t, off, clock.Sixteenth, "runs on %v, %s", runsOn, entry.Name)
+			assert.GreaterOrEqual(t, off, -clock.Sixteenth, "runs on %v, %s", runsOn, entry.Name)
+			if entry.Song != 2 {
+				assert.Zero(t, off, "%s: off the downbeat", entry.Name)
 			}
 		}
 	}
@@ -141,20 +133,17 @@ func TestSelection(t *testing.T) {
 	p.Notes.ByProgram[1] = engine.None
 	p.Notes.Controls[7] = engine.NextSong
 	plan := Plan(p)
-	if s := plan[3].Select; s.Program != -1 || s.Note != 7 || s.Channel != 16 {
-		t.Errorf("without a program change, the note for the next song: %+v", s)
-	}
-	if text := listing(t, write(t, p)); !strings.Contains(text, "48.000 q  channel 16 note 7 on 100\n2   30000000 us   48.000 q  channel 1 note 48 on") {
-		t.Errorf("both notes belong at the downbeat, the song's first:\n%s", text)
-	}
+	s := plan[3].Select
+	assert.EqualValues(t, -1, s.Program, "without a program change, the note for the next song")
+	assert.EqualValues(t, 7, s.Note, "without a program change, the note for the next song")
+	assert.EqualValues(t, 16, s.Channel, "without a program change, the note for the next song")
+	assert.Contains(t, listing(t, write(t, p)), "48.000 q  channel 16 note 7 on 100\n2   30000000 us   48.000 q  channel 1 note 48 on", "both notes belong at the downbeat, the song's first")
 	p.SetList = []int32{0, 2, 0, 1} // "next" after the second 0 leads to 2
-	if s := Plan(p)[9].Select; s.Program != -1 || s.Note != engine.NoNote {
-		t.Errorf("the note would choose another song: %+v", s)
-	}
+	s = Plan(p)[9].Select
+	assert.EqualValues(t, -1, s.Program, "the note would choose another song")
+	assert.Equal(t, engine.NoNote, s.Note, "the note would choose another song")
 	p.Notes.Control = 0
-	if s := Plan(p)[0].Select; s.Channel != 1 {
-		t.Errorf("any channel is written as 1: %+v", s)
-	}
+	assert.EqualValues(t, 1, Plan(p)[0].Select.Channel, "any channel is written as 1")
 }
 
 // Notes that the engine would read as something else are not sent.
@@ -168,16 +157,14 @@ func TestMisreadNotes(t *testing.T) {
 		p := harbour(t)
 		spoil(p)
 		plan := Plan(p)
-		if plan[0].Note != 36 || plan[1].Note != engine.NoNote || plan[2].Note != 38 {
-			t.Errorf("%s: notes %d %d %d, want 36 255 38", name, plan[0].Note, plan[1].Note, plan[2].Note)
-		}
+		assert.EqualValues(t, 36, plan[0].Note, name)
+		assert.Equal(t, engine.NoNote, plan[1].Note, name)
+		assert.EqualValues(t, 38, plan[2].Note, name)
 	}
 	p := harbour(t)
 	p.Notes.Fire = 0
 	for _, e := range Plan(p)[:8] {
-		if e.Note != engine.NoNote {
-			t.Errorf("no channel fires, yet %s sends %d", e.Name, e.Note)
-		}
+		assert.Equal(t, engine.NoNote, e.Note, "no channel fires, yet %s", e.Name)
 	}
 }
 
@@ -189,9 +176,7 @@ func TestNoWalkOut(t *testing.T) {
 		p := harbour(t)
 		spoil(p)
 		plan := Plan(p)
-		if last := plan[len(plan)-1]; last.Name != "Gull Street: chorus 1" {
-			t.Errorf("ends with %+v", last)
-		}
+		assert.Equal(t, "Gull Street: chorus 1", plan[len(plan)-1].Name, "ends")
 	}
 }
 
@@ -212,27 +197,21 @@ func TestPlanProperties(t *testing.T) {
 		}
 		last, start := Entry{At: -1, Beat: -1}, clock.Beat(0)
 		for _, e := range Plan(p) {
-			if e.At <= last.At || e.Beat <= last.Beat {
-				r.Fatalf("%+v after %+v", e, last)
-			}
+			require.Greater(r, e.At, last.At, e)
+			require.Greater(r, e.Beat, last.Beat, e)
 			if e.Section <= 0 {
-				if e.Beat%clock.Quarter != 0 {
-					r.Fatalf("%s starts at %v quarters", e.Name, e.Beat.Quarters())
-				}
-				if last.Beat >= 0 && (e.Beat-start)%p.Songs[last.Song].Meter.Bar() != 0 {
-					r.Fatalf("%s is off the bar lines before it", e.Name)
+				require.Zero(r, e.Beat%clock.Quarter, "%s starts at %v quarters", e.Name, e.Beat.Quarters())
+				if last.Beat >= 0 {
+					require.Zero(r, (e.Beat-start)%p.Songs[last.Song].Meter.Bar(), "%s is off the bar lines before it", e.Name)
 				}
 				start = e.Beat
 			}
 			last = e
 		}
 		b, err := Write(p)
-		if err != nil {
-			r.Fatal(err)
-		}
-		if _, err := smf.ReadFrom(bytes.NewReader(b)); err != nil {
-			r.Fatal(err)
-		}
+		require.NoError(r, err)
+		_, err = smf.ReadFrom(bytes.NewReader(b))
+		require.NoError(r, err)
 	})
 }
 
@@ -242,10 +221,8 @@ func TestCompoundBars(t *testing.T) {
 	p := harbour(t)
 	plan := Plan(p)
 	bar := plan[4].Beat - plan[3].Beat // an intro of one bar
-	if bar != 3*clock.Quarter {
-		t.Errorf("a bar of 6/8 is %v quarters", bar.Quarters())
-	}
-	if beats := p.Songs[1].Meter.Beats(); beats != 2 || bar/clock.Beat(beats)/clock.Tick != 36 {
-		t.Errorf("%d beats of %d clocks", beats, bar/clock.Beat(beats)/clock.Tick)
-	}
+	assert.Equal(t, 3*clock.Quarter, bar, "a bar of 6/8 is %v quarters", bar.Quarters())
+	beats := p.Songs[1].Meter.Beats()
+	assert.Equal(t, 2, beats)
+	assert.EqualValues(t, 36, bar/clock.Beat(beats)/clock.Tick)
 }

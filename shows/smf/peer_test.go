@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/engine"
@@ -28,9 +29,7 @@ func askPeer(t *testing.T, files [][]byte) []peer {
 	t.Helper()
 	node, err := exec.LookPath("node")
 	if _, none := os.Stat("../../testdata/wire/node_modules/midi-file"); err != nil || none != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("needs node and midi-file")
-		}
+		require.NotEqual(t, "true", os.Getenv("CI"), "needs node and midi-file")
 		t.Skip("needs node, and midi-file: npm ci --ignore-scripts in testdata/wire")
 	}
 	var in strings.Builder
@@ -40,20 +39,14 @@ func askPeer(t *testing.T, files [][]byte) []peer {
 	c := exec.CommandContext(t.Context(), node, "smf-peer.mjs")
 	c.Dir, c.Stdin, c.Stderr = "../../testdata/wire", strings.NewReader(in.String()), os.Stderr
 	out, err := c.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var list []peer
 	for lines := bufio.NewScanner(strings.NewReader(string(out))); lines.Scan(); {
 		var p peer
-		if err := json.Unmarshal(lines.Bytes(), &p); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal(lines.Bytes(), &p))
 		list = append(list, p)
 	}
-	if len(list) != len(files) {
-		t.Fatalf("%d answers for %d files", len(list), len(files))
-	}
+	require.Len(t, list, len(files), "answers for files")
 	return list
 }
 
@@ -72,29 +65,24 @@ func TestPeerReadsAndWritesTheSame(t *testing.T) {
 			p.Notes.ByProgram[song.Program] = 0
 		}
 		src, mute, err := WriteSong(&p, 0)
-		if err != nil || len(mute) > 0 {
-			t.Fatal(err, mute)
-		}
+		require.NoError(t, err)
+		require.Empty(t, mute)
 		songs, files = append(songs, song), append(files, src)
 	}
 	for i, have := range askPeer(t, files) {
-		if have.Format != 1 || have.Division != Division || len(have.Tracks) != 2 {
-			t.Fatalf("format %d, division %d, %d tracks", have.Format, have.Division, len(have.Tracks))
-		}
+		require.Equal(t, 1, have.Format)
+		require.Equal(t, Division, have.Division)
+		require.Len(t, have.Tracks, 2)
 		for n, want := range wanted(&songs[i]) {
 			got := slices.Sorted(slices.Values(have.Tracks[n]))
 			slices.Sort(want)
-			if !slices.Equal(got, want) {
-				t.Fatalf("song %d, track %d: it reads\n%s\nwant\n%s", i, n+1, strings.Join(got, "\n"), strings.Join(want, "\n"))
-			}
+			require.Equal(t, want, got, "song %d, track %d\n%s\n%s", i, n+1, strings.Join(got, "\n"), strings.Join(want, "\n"))
 		}
 		again, err := base64.StdEncoding.DecodeString(have.Again)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if m := read(t, again); describe(&m.Song) != describe(&songs[i]) || len(m.Left) > 0 {
-			t.Fatalf("written by it: %q\n%s\nwant %s", m.Left, describe(&m.Song), describe(&songs[i]))
-		}
+		require.NoError(t, err)
+		m := read(t, again)
+		require.Equal(t, describe(&songs[i]), describe(&m.Song), "written by it")
+		require.Empty(t, m.Left, "written by it")
 	}
 }
 

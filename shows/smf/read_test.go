@@ -1,15 +1,15 @@
 package smf
 
 import (
-	"bytes"
 	"encoding/binary"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"os"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -50,9 +50,7 @@ func marker(delta int, text string) string {
 func read(t testing.TB, src []byte) *Import {
 	t.Helper()
 	m, err := Read(src, "file")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return m
 }
 
@@ -61,9 +59,7 @@ func read(t testing.TB, src []byte) *Import {
 // Source: testdata/reference/packets/smf-format1-480.hex and its figures.
 func TestReadWorkedFile(t *testing.T) {
 	text, err := os.ReadFile("../../testdata/reference/packets/smf-format1-480.hex")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var digits string
 	for _, line := range strings.Split(string(text), "\n") {
 		if !strings.HasPrefix(line, "#") {
@@ -71,25 +67,23 @@ func TestReadWorkedFile(t *testing.T) {
 		}
 	}
 	src, err := hex.DecodeString(strings.TrimSpace(digits))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	m := read(t, src)
 	s := &m.Song
-	if s.Name != "Check" || s.Tempo != clock.BPM(120) || len(s.Sections) != 2 || s.Sections[0].Name != "intro" || s.Sections[1].Name != "verse" {
-		t.Errorf("have %+v", s)
+	assert.Equal(t, "Check", s.Name)
+	assert.Equal(t, clock.BPM(120), s.Tempo)
+	if assert.Len(t, s.Sections, 2) {
+		assert.Equal(t, "intro", s.Sections[0].Name)
+		assert.Equal(t, "verse", s.Sections[1].Name)
 	}
-	if got := s.TimeAt(s.Sections[1].Start); got != 2*clock.Second {
-		t.Errorf("the verse is at %d ns, want 2 s", got)
-	}
+	assert.Equal(t, 2*clock.Second, s.TimeAt(s.Sections[1].Start), "the verse is at … ns")
 	// 6/8 begins where the file ends. 450,000 µs are 133.3333 a minute; a song file
 	// says 133.333, which comes to 3.4 µs more over three quarters.
-	if s.MeterAt(4*clock.Quarter) != (engine.Meter{Upper: 3, Lower: 4}) || s.Length() != 7*clock.Quarter {
-		t.Errorf("meters %v, %v quarters long", s.Meters, s.Length().Quarters())
-	}
-	if got := s.TimeAt(7 * clock.Quarter); got < 3_350_000_000 || got > 3_350_005_000 {
-		t.Errorf("6/8 is at %d ns, want 3.350 s", got)
-	}
+	assert.Equal(t, engine.Meter{Upper: 3, Lower: 4}, s.MeterAt(4*clock.Quarter), "meters %v, %v quarters long", s.Meters, s.Length().Quarters())
+	assert.Equal(t, 7*clock.Quarter, s.Length(), "meters %v, %v quarters long", s.Meters, s.Length().Quarters())
+	got := s.TimeAt(7 * clock.Quarter)
+	assert.GreaterOrEqual(t, got, clock.Time(3_350_000_000))
+	assert.LessOrEqual(t, got, clock.Time(3_350_005_000))
 }
 
 func TestUnderstand(t *testing.T) {
@@ -141,13 +135,13 @@ func TestUnderstand(t *testing.T) {
 		"--":                 {Unknown, ""},
 		"Uncouplet":          {Unknown, "Uncouplet"},
 	} {
-		if kind, name := understand(text, false); kind != want.kind || name != want.name {
-			t.Errorf("%q: have %d %q, want %d %q", text, kind, name, want.kind, want.name)
-		}
+		kind, name := understand(text, false)
+		assert.Equal(t, want.kind, kind, "%q", text)
+		assert.Equal(t, want.name, name, "%q", text)
 	}
-	if kind, name := understand("B", true); kind != Unknown || name != "B" {
-		t.Errorf("a part B: %d %q", kind, name)
-	}
+	kind, name := understand("B", true)
+	assert.Equal(t, Unknown, kind, "a part B")
+	assert.Equal(t, "B", name, "a part B")
 }
 
 // What people's files have, and what becomes of it. 96 ticks; 4/4 unless said.
@@ -195,12 +189,8 @@ func TestReadTakesWhatItCan(t *testing.T) {
 		for i := range m.Song.Sections {
 			got = append(got, fmt.Sprintf("%s %d", m.Song.Sections[i].Name, m.Song.BarsOf(int32(i))))
 		}
-		if have := strings.Join(got, ", "); have != c.want {
-			t.Errorf("%s: have %s, want %s", name, have, c.want)
-		}
-		if have := strings.Join(m.Left, "\n"); have != strings.Join(c.left, "\n") {
-			t.Errorf("%s: left %q, want %q", name, have, c.left)
-		}
+		assert.Equal(t, c.want, strings.Join(got, ", "), name)
+		assert.Equal(t, strings.Join(c.left, "\n"), strings.Join(m.Left, "\n"), name)
 	}
 }
 
@@ -215,9 +205,8 @@ func TestReadRefuses(t *testing.T) {
 		"no length": {smfFile(96), ErrEmpty},
 		"long":      {smfFile(96, marker(0, "Verse"), at(1000*384, "903c00")), ErrLong},
 	} {
-		if _, err := Read(c.src, ""); !errors.Is(err, c.want) {
-			t.Errorf("%s: have %v, want %v", name, err, c.want)
-		}
+		_, err := Read(c.src, "")
+		assert.ErrorIs(t, err, c.want, name)
 	}
 }
 
@@ -230,19 +219,11 @@ func TestExportImport(t *testing.T) {
 		p.Songs = []engine.Song{song}
 		p.SetList = []int32{0}
 		src, _, err := WriteSong(&p, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		m, err := Read(src, "")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if len(m.Left) > 0 {
-			t.Fatalf("left: %q", m.Left)
-		}
-		if got, want := describe(&m.Song), describe(&song); got != want {
-			t.Fatalf("have %s\nwant %s", got, want)
-		}
+		require.NoError(t, err)
+		require.Empty(t, m.Left, "left")
+		require.Equal(t, describe(&song), describe(&m.Song))
 		// And once more, from what was read.
 		p.Songs = []engine.Song{m.Song}
 		for i := range p.Songs[0].Sections {
@@ -250,9 +231,8 @@ func TestExportImport(t *testing.T) {
 		}
 		p.Songs[0].Program = song.Program
 		again, _, err := WriteSong(&p, 0)
-		if err != nil || !bytes.Equal(src, again) {
-			t.Fatalf("written again it has other bytes (%v)", err)
-		}
+		require.NoError(t, err, "written again it has other bytes")
+		require.Equal(t, string(again), string(src), "written again it has other bytes")
 	})
 }
 
@@ -324,27 +304,30 @@ func FuzzRead(f *testing.F) {
 		at, names := clock.Beat(0), map[string]bool{}
 		for i, c := range s.Sections {
 			bars := s.BarsOf(int32(i))
-			if c.Start != at || bars < 1 || bars > maxBars || s.BarStart(c.Start, bars) != c.Start+c.Length || names[c.Name] || c.Name == "" {
-				t.Fatalf("section %d: %+v, %d bars", i, c, bars)
-			}
+			require.Equal(t, at, c.Start, "section %d: %+v", i, c)
+			require.GreaterOrEqual(t, bars, int64(1), "section %d: %+v", i, c)
+			require.LessOrEqual(t, bars, int64(maxBars), "section %d: %+v", i, c)
+			require.Equal(t, c.Start+c.Length, s.BarStart(c.Start, bars), "section %d: %+v", i, c)
+			require.False(t, names[c.Name], "section %d: %+v", i, c)
+			require.NotEmpty(t, c.Name, "section %d: %+v", i, c)
 			names[c.Name] = true
 			at += c.Length
 		}
-		if len(s.Sections) == 0 || len(s.Sections) > maxSections || len(m.Marks) != len(s.Sections) {
-			t.Fatalf("%d sections, %d marks", len(s.Sections), len(m.Marks))
-		}
+		require.NotEmpty(t, s.Sections)
+		require.LessOrEqual(t, len(s.Sections), maxSections)
+		require.Len(t, m.Marks, len(s.Sections))
 		last := clock.Beat(0)
 		for _, c := range s.Meters {
-			if c.At <= last || c.At >= at {
-				t.Fatalf("a meter at %d of %d", c.At, at)
-			}
+			require.Greater(t, c.At, last)
+			require.Less(t, c.At, at)
 			last = c.At
 		}
 		last = 0
 		for _, c := range s.Tempos {
-			if c.At <= last || c.At >= at || c.Tempo < clock.MinTempo || c.Tempo > clock.MaxTempo {
-				t.Fatalf("%+v of %d", c, at)
-			}
+			require.Greater(t, c.At, last, c)
+			require.Less(t, c.At, at, c)
+			require.GreaterOrEqual(t, c.Tempo, clock.MinTempo, c)
+			require.LessOrEqual(t, c.Tempo, clock.MaxTempo, c)
 			last = c.At
 		}
 		m.AppendTo(nil)

@@ -3,6 +3,8 @@ package smf
 import (
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
@@ -14,9 +16,7 @@ var instant = engine.Span{Length: engine.Length{Den: 1}}
 func meterOf(t *testing.T, upper, lower int) engine.Meter {
 	t.Helper()
 	m, err := engine.NewMeter(upper, lower)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return m
 }
 
@@ -40,13 +40,9 @@ func songOf(name string, m engine.Meter, quarters clock.Tempo, program int16, fi
 func harbour(t *testing.T) *engine.Program {
 	t.Helper()
 	profile, err := fixtures.NewProfile("dimmer", "", []fixtures.Channel{{Param: fixtures.Intensity}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	patch, err := fixtures.NewPatch(1, []fixtures.Placement{{Name: "wash 1", Profile: profile, Address: 1}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	four, six, seven := meterOf(t, 4, 4), meterOf(t, 6, 8), meterOf(t, 7, 16)
 	p := &engine.Program{
 		Name: "Harbour Hall", SetName: "Monthly Singalong", Patch: patch,

@@ -3,18 +3,19 @@ package smf
 import (
 	"bytes"
 	"encoding/hex"
-	"errors"
 	"flag"
 	"fmt"
 	"os"
 	"strings"
 	"testing"
 
-	"tactus/clock"
-	"tactus/engine"
-
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
+
+	"tactus/clock"
+	"tactus/engine"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files; review the diff")
@@ -22,9 +23,7 @@ var update = flag.Bool("update", false, "rewrite the golden files; review the di
 func write(t *testing.T, p *engine.Program) []byte {
 	t.Helper()
 	b, err := Write(p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return b
 }
 
@@ -33,15 +32,11 @@ func write(t *testing.T, p *engine.Program) []byte {
 func listing(t *testing.T, src []byte) string {
 	t.Helper()
 	file, err := smf.ReadFrom(bytes.NewReader(src))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if file.Format() != 1 {
-		t.Fatalf("format %d, want 1", file.Format())
-	}
-	if d, ok := file.TimeFormat.(smf.MetricTicks); !ok || d != Division {
-		t.Fatalf("division %v, want %d", file.TimeFormat, Division)
-	}
+	require.NoError(t, err)
+	require.EqualValues(t, 1, file.Format(), "format")
+	d, ok := file.TimeFormat.(smf.MetricTicks)
+	require.True(t, ok, "division %v", file.TimeFormat)
+	require.EqualValues(t, Division, d, "division %v", file.TimeFormat)
 	var b strings.Builder
 	for i, track := range file.Tracks {
 		tick := int64(0)
@@ -76,7 +71,7 @@ func what(t *testing.T, m smf.Message) string {
 	case midi.Message(m).GetNoteOff(&ch, &a, &v):
 		return fmt.Sprintf("channel %d note %d off", ch+1, a)
 	}
-	t.Fatalf("unexpected message % X", []byte(m))
+	require.Fail(t, fmt.Sprintf("unexpected message % X", []byte(m)))
 	return ""
 }
 
@@ -84,20 +79,12 @@ func golden(t *testing.T, name, got string) {
 	t.Helper()
 	path := "testdata/" + name
 	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o644))
 	}
 	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v (run with -update once)", err)
-	}
-	if got != string(want) {
-		t.Errorf("%s differs\ngot:\n%s\nwant:\n%s", path, got, want)
-	}
+	require.NoError(t, err, "(run with -update once)")
+	assert.Equal(t, string(want), got, "%s differs:\n%s", path, want)
 }
 
 // The listing is made by the library's reader, not by the code under test.
@@ -109,13 +96,9 @@ func TestWriteGolden(t *testing.T) {
 
 func TestWriteTwice(t *testing.T) {
 	p := harbour(t)
-	if !bytes.Equal(write(t, p), write(t, p)) {
-		t.Error("equal programs, other bytes")
-	}
+	assert.True(t, bytes.Equal(write(t, p), write(t, p)), "equal programs, other bytes")
 	p.RunsOn = !p.RunsOn
-	if !bytes.Equal(write(t, p), write(t, harbour(t))) {
-		t.Error("one timeline suits both kinds of song position; the bytes differ")
-	}
+	assert.True(t, bytes.Equal(write(t, harbour(t)), write(t, p)), "one timeline suits both kinds of song position; the bytes differ")
 }
 
 // Octets as the standard prints them: SMF 1.0, 3.1.
@@ -135,9 +118,7 @@ func TestMetaOctets(t *testing.T) {
 		{meter(engine.Meter{Upper: 2, Lower: 2}), "ff580402013008"}, // 48: a half
 		{meter(engine.Meter{Upper: 12, Lower: 16}), "ff58040c041208"},
 	} {
-		if got := hex.EncodeToString(c.got); got != c.want {
-			t.Errorf("have %s, want %s", got, c.want)
-		}
+		assert.Equal(t, c.want, hex.EncodeToString(c.got))
 	}
 }
 
@@ -156,8 +137,7 @@ func TestWriteRefuses(t *testing.T) {
 	} {
 		p := harbour(t)
 		c.spoil(p)
-		if _, err := Write(p); !errors.Is(err, c.want) {
-			t.Errorf("%s: have %v, want %v", name, err, c.want)
-		}
+		_, err := Write(p)
+		assert.ErrorIs(t, err, c.want, name)
 	}
 }

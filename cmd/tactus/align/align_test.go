@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
@@ -27,9 +29,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 			show := demoShow(t)
 			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
 			a, err := New(show, f, zerolog.Nop())
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			var clicks, flashes []clock.Time
 			clicked := make(chan clock.Time, 100)
 			a.clicked = func(at clock.Time) { clicked <- at }
@@ -58,17 +58,17 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 			cancel()
 			<-done
 			<-done
-			if len(clicks) < 4 || len(flashes) < len(clicks) {
-				t.Fatalf("%d clicks, %d flashes", len(clicks), len(flashes))
-			}
+			require.GreaterOrEqual(t, len(clicks), 4)
+			require.GreaterOrEqual(t, len(flashes), len(clicks))
 			for i, at := range clicks {
 				want := 40 * clock.Millisecond
 				if i >= 3 {
 					want = 25 * clock.Millisecond
 				}
 				// Go's timer is exact in fake time; the samples are 0.5 ms apart.
-				if off := at - flashes[i] - want; i > 0 && (off < -2*clock.Millisecond || off > 2*clock.Millisecond) {
-					t.Errorf("%g BPM, click %d comes %d µs after its flash, want %d", tempo, i, (at-flashes[i])/clock.Microsecond, want/clock.Microsecond)
+				if off := at - flashes[i] - want; i > 0 {
+					assert.GreaterOrEqual(t, off, -2*clock.Millisecond, "%g BPM, click %d comes %d µs after its flash, want %d", tempo, i, (at-flashes[i])/clock.Microsecond, want/clock.Microsecond)
+					assert.LessOrEqual(t, off, 2*clock.Millisecond, "%g BPM, click %d comes %d µs after its flash, want %d", tempo, i, (at-flashes[i])/clock.Microsecond, want/clock.Microsecond)
 				}
 			}
 		})
@@ -86,9 +86,8 @@ func TestAlignKeys(t *testing.T) {
 	} {
 		a := &aligner{}
 		a.lead.Store(int64(10 * clock.Millisecond))
-		if enter := a.keys(strings.NewReader(keys), io.Discard); enter != want.enter || a.lead.Load() != want.lead*int64(clock.Millisecond) {
-			t.Errorf("%q: lead %d ns, enter %v; want %d ms, %v", keys, a.lead.Load(), enter, want.lead, want.enter)
-		}
+		assert.Equal(t, want.enter, a.keys(strings.NewReader(keys), io.Discard), "%q", keys)
+		assert.Equal(t, want.lead*int64(clock.Millisecond), a.lead.Load(), "%q", keys)
 	}
 }
 
@@ -98,17 +97,14 @@ func TestAlignEscapeDoesNotBlock(t *testing.T) {
 	done := make(chan bool, 1)
 	go func() { done <- (&aligner{}).keys(in, io.Discard) }()
 	for _, key := range []string{"\x1b", "q"} { // and nothing more, as from a terminal
-		if _, err := io.WriteString(terminal, key); err != nil {
-			t.Fatal(err)
-		}
+		_, err := io.WriteString(terminal, key)
+		require.NoError(t, err)
 	}
 	select {
 	case enter := <-done:
-		if enter {
-			t.Error("q counted as Enter")
-		}
+		assert.False(t, enter, "q counted as Enter")
 	case <-time.After(10 * time.Second):
-		t.Fatal("q is not heard after Escape")
+		require.Fail(t, "q is not heard after Escape")
 	}
 }
 
@@ -119,11 +115,8 @@ func TestAlignBeginsWithTheShowsLead(t *testing.T) {
 	f := &Options{Fixtures: []string{demoFixture}, Tempo: 60, Channel: 10}
 	f.Protocol = senders.Virtual
 	a, err := New(show, f, zerolog.Nop())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var out bytes.Buffer
-	if a.tell(&out); !strings.Contains(out.String(), "lead: 33 ms") {
-		t.Errorf("said %q", &out)
-	}
+	a.tell(&out)
+	assert.Contains(t, out.String(), "lead: 33 ms", "said %q", &out)
 }

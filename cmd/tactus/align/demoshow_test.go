@@ -3,15 +3,15 @@ package align
 import (
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/shows"
 )
 
 func demoShow(t *testing.T) *shows.Show {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	return show
 }
 

@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func TestCanvasText(t *testing.T) {
@@ -21,12 +23,8 @@ func TestCanvasText(t *testing.T) {
 	} {
 		v := newCanvas(8, 1, true)
 		v.clear()
-		if end := v.text(0, 0, 8, []byte(c.text), unset, 0); end != c.ends {
-			t.Errorf("%q ends at %d, want %d", c.text, end, c.ends)
-		}
-		if got := strings.TrimSpace(textOf(v.appendTo(nil))); got != c.want {
-			t.Errorf("%q: have %q, want %q", c.text, got, c.want)
-		}
+		assert.Equal(t, c.ends, v.text(0, 0, 8, []byte(c.text), unset, 0), "%q ends", c.text)
+		assert.Equal(t, c.want, strings.TrimSpace(textOf(v.appendTo(nil))), "%q", c.text)
 	}
 	v := newCanvas(4, 2, false)
 	v.clear()
@@ -34,9 +32,7 @@ func TestCanvasText(t *testing.T) {
 	v.text(0, 2, 9, []byte("x"), unset, 0)
 	v.put(4, 0, 'x', unset)
 	v.put(0, -1, 'x', unset)
-	if got := textOf(v.appendTo(nil)); got != "\n\n" {
-		t.Errorf("outside the canvas: %q", got)
-	}
+	assert.Equal(t, "\n\n", textOf(v.appendTo(nil)), "outside the canvas")
 }
 
 // The bytes, by ECMA-48: CUP, SGR 38;2 and 48;2, EL.
@@ -49,14 +45,10 @@ func TestCanvasBytes(t *testing.T) {
 	v.text(1, 1, 4, []byte("x"), grey(7), 0)
 	want := "\x1b[1;1H\x1b[38;2;255;128;0mab\x1b[1m\x1b[39mc\x1b[0m\x1b[48;2;1;2;3m \x1b[0m" +
 		"\x1b[2;1H \x1b[38;2;7;7;7mx\x1b[0m\x1b[K"
-	if got := string(v.appendTo(nil)); got != want {
-		t.Errorf("have %q\nwant %q", got, want)
-	}
+	assert.Equal(t, want, string(v.appendTo(nil)))
 	v.plain = true
 	want = "\x1b[1;1Hab\x1b[1mc\x1b[0m \x1b[2;1H x\x1b[K"
-	if got := string(v.appendTo(nil)); got != want {
-		t.Errorf("without colour: have %q\nwant %q", got, want)
-	}
+	assert.Equal(t, want, string(v.appendTo(nil)), "without colour")
 }
 
 func TestFit(t *testing.T) {
@@ -65,16 +57,12 @@ func TestFit(t *testing.T) {
 		w    int
 		want int
 	}{{"abc", 2, 2}, {"abc", 9, 3}, {"港港", 3, 3}, {"港", 1, 3}, {"", 4, 0}, {"·x", 1, 2}} {
-		if got := fit([]byte(c.text), c.w); got != c.want {
-			t.Errorf("fit(%q, %d) = %d, want %d", c.text, c.w, got, c.want)
-		}
+		assert.Equal(t, c.want, fit([]byte(c.text), c.w), "fit(%q, %d)", c.text, c.w)
 	}
 }
 
 func TestAppendCode(t *testing.T) {
 	for v := range 256 {
-		if got := string(appendCode(nil, uint8(v))); got != strconv.Itoa(v) {
-			t.Errorf("have %s, want %d", got, v)
-		}
+		assert.Equal(t, strconv.Itoa(v), string(appendCode(nil, uint8(v))))
 	}
 }

@@ -3,19 +3,18 @@ package draw
 import (
 	"testing"
 
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
 	"tactus/clock"
 	"tactus/engine"
-
-	"pgregory.net/rapid"
 )
 
 // Bars and beats by counting them one by one.
 func TestBarBeat(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		m, err := engine.NewMeter(rapid.IntRange(1, 32).Draw(r, "upper"), 1<<rapid.IntRange(0, 4).Draw(r, "lower"))
-		if err != nil {
-			r.Fatal(err)
-		}
+		require.NoError(r, err)
 		n := rapid.IntRange(0, 200).Draw(r, "beats")
 		rest := clock.Beat(rapid.Int64Range(0, int64(m.Beat())-1).Draw(r, "rest"))
 		wantBar, wantBeat := int64(1), int64(1)
@@ -25,8 +24,9 @@ func TestBarBeat(t *testing.T) {
 			}
 		}
 		song := &engine.Song{Meter: m, Sections: []engine.Section{{Length: 1000 * m.Bar()}}}
-		if bar, beat, beats := barBeat(song, clock.Beat(n)*m.Beat()+rest); beats != int64(m.Beats()) || bar != wantBar || beat != wantBeat {
-			r.Fatalf("%v, beat %d: bar %d beat %d, want bar %d beat %d", m, n, bar, beat, wantBar, wantBeat)
-		}
+		bar, beat, beats := barBeat(song, clock.Beat(n)*m.Beat()+rest)
+		require.Equal(r, int64(m.Beats()), beats, "%v, beat %d", m, n)
+		require.Equal(r, wantBar, bar, "%v, beat %d", m, n)
+		require.Equal(r, wantBeat, beat, "%v, beat %d", m, n)
 	})
 }

@@ -10,11 +10,13 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
-
-	"pgregory.net/rapid"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files; look at them and review the diff")
@@ -36,20 +38,12 @@ func golden(t *testing.T, name, got string) {
 	t.Helper()
 	path := "testdata/" + name
 	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o644))
 	}
 	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v (run with -update once)", err)
-	}
-	if got != string(want) {
-		t.Errorf("%s differs\ngot:\n%s\nwant:\n%s", path, got, want)
-	}
+	require.NoError(t, err, "(run with -update once)")
+	assert.Equal(t, string(want), got, "%s differs:\n%s", path, want)
 }
 
 const quarter = clock.Quarter
@@ -115,18 +109,12 @@ func TestFrameProperties(t *testing.T) {
 		}
 		first := string(d.Frame(nil, s))
 		lines := strings.Split(strings.TrimSuffix(textOf([]byte(first)), "\n"), "\n")
-		if len(lines) != max(1, h) {
-			r.Fatalf("%d rows on a window of %d", len(lines), h)
-		}
+		require.Len(r, lines, max(1, h), "rows on a window of %d", h)
 		for _, l := range lines {
-			if n := columns([]byte(l)); n > max(1, w) {
-				r.Fatalf("%d columns on a window of %d: %q", n, w, l)
-			}
+			require.LessOrEqual(r, columns([]byte(l)), max(1, w), "columns on a window of %d: %q", w, l)
 		}
 		again := string(d.Frame(nil, s))
-		if strings.Replace(first, "\x1b[0m\x1b[2J", "", 1) != again {
-			r.Fatal("the same snapshot, another frame")
-		}
+		require.Equal(r, again, strings.Replace(first, "\x1b[0m\x1b[2J", "", 1), "the same snapshot, another frame")
 		d.Plain(nil, s)
 	})
 }
@@ -138,13 +126,9 @@ func TestNoColour(t *testing.T) {
 	s := playing(p, 0, 4, 0)
 	s.Status.Blackout = true
 	plain := string(New(p, 80, 24, false).Frame(nil, s))
-	if regexp.MustCompile(`\x1b\[[0-9;]*[34][89]`).MatchString(plain) {
-		t.Error("colour in a frame without colour")
-	}
+	assert.False(t, regexp.MustCompile(`\x1b\[[0-9;]*[34][89]`).MatchString(plain), "colour in a frame without colour")
 	for _, words := range []string{"BLACKOUT", "chorus 2, bar 1 beat 1", "blue+violet", "front 62 %", "midi locked", "▼"} {
-		if !strings.Contains(plain, words) {
-			t.Errorf("no %q", words)
-		}
+		assert.Contains(t, plain, words)
 	}
 }
 
@@ -154,9 +138,7 @@ func TestWantsColour(t *testing.T) {
 		want     bool
 	}{{"", "xterm-256color", true}, {"1", "xterm-256color", false}, {"", "dumb", false}, {"", "", true}} {
 		env := map[string]string{"NO_COLOR": c.no, "TERM": c.term}
-		if got := WantsColour(func(k string) string { return env[k] }); got != c.want {
-			t.Errorf("%+v: have %v", c, got)
-		}
+		assert.Equal(t, c.want, WantsColour(func(k string) string { return env[k] }), c)
 	}
 }
 
@@ -173,17 +155,13 @@ func TestLampColour(t *testing.T) {
 	l := d.lamps[0]
 	dark := *d.canvas.at(l.x, d.lay.stage+l.y)
 	floor := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg
-	if want := d.codes.colour(light{body, body, body}); dark.bg != want {
-		t.Errorf("an unlit lamp is %06x, want %06x", dark.bg, want)
-	}
+	assert.Equal(t, d.codes.colour(light{body, body, body}), dark.bg, "an unlit lamp")
 	s.Heads[l.head] = fixtures.State{fixtures.Intensity: 0.5, fixtures.Red: 0.4}
 	d.Frame(nil, s)
-	if got, want := d.canvas.at(l.x, d.lay.stage+l.y).bg>>16, colour(encode(0.5*0.4+body)); got != want {
-		t.Errorf("red is %d, want %d", got, want)
-	}
-	if lit := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg; lit>>16 <= floor>>16 || lit&255 != floor&255 {
-		t.Errorf("red light on the floor: %06x before, %06x after", floor, lit)
-	}
+	assert.Equal(t, colour(encode(0.5*0.4+body)), d.canvas.at(l.x, d.lay.stage+l.y).bg>>16, "red")
+	lit := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg
+	assert.Greater(t, lit>>16, floor>>16, "red light on the floor: %06x before, %06x after", floor, lit)
+	assert.Equal(t, floor&255, lit&255, "red light on the floor: %06x before, %06x after", floor, lit)
 }
 
 func hall200(t testing.TB) (*engine.Program, *engine.Snapshot) {
@@ -216,13 +194,9 @@ func TestFrameAllocs(t *testing.T) {
 		d.drawRibbon(s)
 		b = d.canvas.appendTo(b[:0])
 	})
-	if n != 0 {
-		t.Errorf("%v allocations a frame below the two lines on top, want 0", n)
-	}
+	assert.Zero(t, n, "allocations a frame below the two lines on top")
 	s.Status.Song = engine.None
-	if n := testing.AllocsPerRun(20, func() { b = d.Frame(b[:0], s) }); n != 0 {
-		t.Errorf("%v allocations a frame without a song, want 0", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(20, func() { b = d.Frame(b[:0], s) }), "allocations a frame without a song")
 }
 
 func BenchmarkFrame200Heads(b *testing.B) {

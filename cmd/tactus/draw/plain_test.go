@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 	"tactus/engine"
 )
@@ -17,9 +19,7 @@ func TestPlain(t *testing.T) {
 	want := "03:07  Lanterns on the Pier · chorus 2, bar 1 beat 1 · 96.0 BPM · midi locked · " +
 		"playing · energy 8 · then bridge in 8 bars · wash 25-95 % blue+violet · warmer 40 % warm white · " +
 		"front 62 % · house 5 % · haze 35 % fan 50 % · clock: even, beat within 0.4 ms\n"
-	if got := line(); got != want {
-		t.Errorf("have %q\nwant %q", got, want)
-	}
+	assert.Equal(t, want, line())
 	start := s.Status.Beat
 	steps := []struct {
 		name   string
@@ -45,12 +45,12 @@ func TestPlain(t *testing.T) {
 	for _, step := range steps {
 		step.change()
 		got := line()
-		if step.speaks == "" && got != "" || !strings.Contains(got, step.speaks) {
-			t.Errorf("%s: have %q, want %q", step.name, got, step.speaks)
+		if step.speaks == "" {
+			assert.Empty(t, got, step.name)
 		}
-		if strings.Contains(got, "\x1b") || strings.Count(got, "\n") > 1 {
-			t.Errorf("%s: more than a line of text: %q", step.name, got)
-		}
+		assert.Contains(t, got, step.speaks, step.name)
+		assert.NotContains(t, got, "\x1b", "%s: more than a line of text", step.name)
+		assert.LessOrEqual(t, strings.Count(got, "\n"), 1, "%s: more than a line of text", step.name)
 	}
 }
 
@@ -58,9 +58,7 @@ func TestTime(t *testing.T) {
 	for at, want := range map[clock.Time]string{
 		0: "00:00", 61*clock.Second + 1: "01:01", 75 * 60 * clock.Second: "75:00", 601 * clock.Second: "10:01",
 	} {
-		if got := string(appendTime(nil, at)); got != want {
-			t.Errorf("have %q, want %q", got, want)
-		}
+		assert.Equal(t, want, string(appendTime(nil, at)))
 	}
 }
 
@@ -68,7 +66,6 @@ func TestPlainObeysNoName(t *testing.T) {
 	p := harbour(t)
 	p.Songs[0].Name = "Pier\x1b[2J\n\u009b1m ·é"
 	got := string(New(p, 0, 0, false).Plain(nil, playing(p, 0, 4, 0)))
-	if !strings.HasPrefix(got, "03:07  Pier?[2J???1m ·é · chorus 2") || strings.Count(got, "\n") != 1 {
-		t.Errorf("have %q", got)
-	}
+	assert.True(t, strings.HasPrefix(got, "03:07  Pier?[2J???1m ·é · chorus 2"), "have %q", got)
+	assert.Equal(t, 1, strings.Count(got, "\n"), "have %q", got)
 }

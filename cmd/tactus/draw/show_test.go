@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
@@ -22,22 +24,16 @@ func profileOf(t testing.TB, name string, words ...string) *fixtures.Profile {
 	var channels []fixtures.Channel
 	for _, w := range words {
 		c, err := fixtures.ParseChannel(w)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		channels = append(channels, c)
 	}
 	p, err := fixtures.NewProfile(name, "", channels)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return p
 }
 
 func (r *rig) add(name string, p *fixtures.Profile, h engine.Head) {
-	if r.address+p.Footprint() > 513*(1+len(r.placements)) {
-		r.t.Fatal("too many")
-	}
+	require.LessOrEqual(r.t, r.address+p.Footprint(), 513*(1+len(r.placements)), "too many")
 	h.Name, h.Fixture = name, int32(len(r.placements))
 	r.placements = append(r.placements, fixtures.Placement{
 		Name: name, Profile: p, Universe: r.address / 500, Address: r.address%500 + 1, Head: len(r.heads),
@@ -48,9 +44,7 @@ func (r *rig) add(name string, p *fixtures.Profile, h engine.Head) {
 
 func (r *rig) program() *engine.Program {
 	patch, err := fixtures.NewPatch(r.address/500+1, r.placements)
-	if err != nil {
-		r.t.Fatal(err)
-	}
+	require.NoError(r.t, err)
 	return &engine.Program{
 		Name: "Harbour Hall", SetName: "Monthly Singalong", Heads: r.heads, Patch: patch,
 		WalkIn: engine.None, WalkOut: engine.None, Notes: engine.NewNotes(),

@@ -4,6 +4,9 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/fixtures"
 )
 
@@ -14,25 +17,20 @@ func TestEncode(t *testing.T) {
 		0: 0, 1: 255, 0.2158605: 128, 0.5028865: 188, 0.00303527: 10, 0.00334654: 11,
 		-1: 0, 2: 255,
 	} {
-		if got := encode(l); got != want {
-			t.Errorf("encode(%v) = %d, want %d", l, got, want)
-		}
-		if got := e.code(float32(l)); got != colour(want) {
-			t.Errorf("code(%v) = %d, want %d", l, got, want)
-		}
+		assert.Equal(t, want, encode(l), "encode(%v)", l)
+		assert.Equal(t, colour(want), e.code(float32(l)), "code(%v)", l)
 	}
-	if encode(math.NaN()) != 0 || e.code(float32(math.NaN())) != 0 {
-		t.Error("no number is dark")
-	}
+	assert.Zero(t, encode(math.NaN()), "no number is dark")
+	assert.Zero(t, e.code(float32(math.NaN())), "no number is dark")
 }
 
 func TestEncoderIsNear(t *testing.T) {
 	e := newEncoder()
 	for i := range 100_001 {
 		l := float64(i) / 100_000
-		if a, b := int(encode(l)), int(e.code(float32(l))); a-b > 1 || b-a > 1 {
-			t.Fatalf("%v: table %d, formula %d", l, b, a)
-		}
+		a, b := int(encode(l)), int(e.code(float32(l)))
+		require.LessOrEqual(t, a-b, 1, "%v: table %d, formula %d", l, b, a)
+		require.LessOrEqual(t, b-a, 1, "%v: table %d, formula %d", l, b, a)
 	}
 }
 
@@ -40,10 +38,6 @@ func TestLightOf(t *testing.T) {
 	var s fixtures.State
 	s[fixtures.Intensity] = 0.5
 	s.SetColour(fixtures.RGB{1, 0.5, 0})
-	if got := (&gives{}).light(&s); got != (light{0.5, 0.25, 0}) {
-		t.Errorf("have %v, want colour times intensity", got)
-	}
-	if got := (&gives{dims: true}).light(&s); got != (light{0.5, 0.34, 0.19}) {
-		t.Errorf("have %v, want half of a lamp's own colour", got)
-	}
+	assert.Equal(t, light{0.5, 0.25, 0}, (&gives{}).light(&s))
+	assert.Equal(t, light{0.5, 0.34, 0.19}, (&gives{dims: true}).light(&s))
 }

@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"testing"
 
-	"tactus/engine"
-
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"tactus/engine"
 )
 
 // What the eye sees of Harbour Hall: nearer trusses higher and wider, lamps in
@@ -14,9 +16,8 @@ import (
 func TestPlace(t *testing.T) {
 	p := harbour(t)
 	lamps, bars := place(p, voices(p), 80, 13)
-	if len(lamps) != 12 || len(bars) != 4 {
-		t.Fatalf("%d lamps on %d bars, want 12 on 4", len(lamps), len(bars))
-	}
+	require.Len(t, lamps, 12)
+	require.Len(t, bars, 4)
 	at := map[string]lamp{}
 	for _, l := range lamps {
 		at[p.Heads[l.head].Name] = l
@@ -24,22 +25,19 @@ func TestPlace(t *testing.T) {
 	for i := 1; i < 8; i += 2 {
 		left, right := at[fmt.Sprint("wash ", i)], at[fmt.Sprint("wash ", i+1)]
 		middle := at[fmt.Sprint("warmer ", (i+1)/2)]
-		if left.y != right.y || left.y != middle.y {
-			t.Errorf("truss %d is not level: %+v %+v %+v", i/2, left, middle, right)
-		}
-		if d := left.x + right.x + right.w - 80; d < -2 || d > 2 {
-			t.Errorf("washes %d and %d are not mirrored: %+v %+v", i, i+1, left, right)
-		}
+		assert.Equal(t, right.y, left.y, "truss %d is not level: %+v %+v", i/2, middle, right)
+		assert.Equal(t, middle.y, left.y, "truss %d is not level: %+v %+v", i/2, middle, right)
+		d := left.x + right.x + right.w - 80
+		assert.GreaterOrEqual(t, d, -2, "washes %d and %d are not mirrored: %+v %+v", i, i+1, left, right)
+		assert.LessOrEqual(t, d, 2, "washes %d and %d are not mirrored: %+v %+v", i, i+1, left, right)
 		if i > 1 {
 			front := at[fmt.Sprint("wash ", i-2)]
-			if left.y <= front.y || left.x <= front.x {
-				t.Errorf("wash %d is seen at %+v, nearer wash %d at %+v", i, left, i-2, front)
-			}
+			assert.Greater(t, left.y, front.y, "wash %d is seen, nearer wash %d", i, i-2)
+			assert.Greater(t, left.x, front.x, "wash %d is seen, nearer wash %d", i, i-2)
 		}
 	}
-	if !at["wash 1"].hung || at["wash 1"].label != "wash 1" {
-		t.Errorf("%+v", at["wash 1"])
-	}
+	assert.True(t, at["wash 1"].hung)
+	assert.Equal(t, "wash 1", at["wash 1"].label)
 }
 
 func TestFloorIsBelow(t *testing.T) {
@@ -50,13 +48,14 @@ func TestFloorIsBelow(t *testing.T) {
 	r.add("edge 1", wash, engine.Head{At: engine.Point{X: 1}})
 	p := r.program()
 	lamps, bars := place(p, voices(p), 80, 13)
-	if len(bars) != 1 || len(lamps) != 3 {
-		t.Fatalf("%v %v", lamps, bars)
-	}
+	require.Len(t, bars, 1)
+	require.Len(t, lamps, 3)
 	for i, name := range []string{"wash 1", "floor 1", "edge 1"} {
 		l := lamps[i]
-		if p.Heads[l.head].Name != name || l.hung != (i == 0) || i > 0 && l.y <= lamps[i-1].y {
-			t.Errorf("row %d: %s %+v, want %s", i, p.Heads[l.head].Name, l, name)
+		assert.Equal(t, name, p.Heads[l.head].Name, "row %d", i)
+		assert.Equal(t, i == 0, l.hung, "row %d", i)
+		if i > 0 {
+			assert.Greater(t, l.y, lamps[i-1].y, "row %d", i)
 		}
 	}
 }
@@ -74,22 +73,17 @@ func TestUprights(t *testing.T) {
 	p := r.program()
 	lamps, bars := place(p, voices(p), 80, 13)
 	for _, b := range bars {
-		if !b.upright || b.length <= 0 {
-			t.Errorf("bar %+v", b)
-		}
+		assert.True(t, b.upright, "bar %+v", b)
+		assert.Greater(t, b.length, 0, "bar %+v", b)
 	}
-	if len(bars) != 2 || bars[0].x == bars[1].x || len(lamps) != 4 {
-		t.Fatalf("%d bars, %d lamps; want 2 uprights of 4 lamps", len(bars), len(lamps))
-	}
+	require.Len(t, bars, 2)
+	require.NotEqual(t, bars[1].x, bars[0].x)
+	require.Len(t, lamps, 4)
 	g := newGlow(80, 13, lamps)
 	for i := range lamps {
-		if !lamps[i].post {
-			t.Errorf("%+v stands alone", lamps[i])
-		}
+		assert.True(t, lamps[i].post, "%+v stands alone", lamps[i])
 		for _, s := range g.shares[i] {
-			if s.beam != 0 {
-				t.Fatalf("lamp %d has a beam", i)
-			}
+			require.Zero(t, s.beam, "lamp %d has a beam", i)
 		}
 	}
 }
@@ -112,9 +106,7 @@ func TestShorten(t *testing.T) {
 		{"été", 1, ""},
 		{"12", 1, "1"},
 	} {
-		if got := string(shorten(nil, c.name, c.room)); got != c.want {
-			t.Errorf("%q in %d: have %q, want %q", c.name, c.room, got, c.want)
-		}
+		assert.Equal(t, c.want, string(shorten(nil, c.name, c.room)), "%q in %d", c.name, c.room)
 	}
 }
 

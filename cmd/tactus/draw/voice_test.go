@@ -3,6 +3,8 @@ package draw
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/engine"
 	"tactus/fixtures"
 )
@@ -39,17 +41,10 @@ func TestWhitesAreDrawnAsTheyMix(t *testing.T) {
 	} {
 		g, s := givesOf(p, c.head), fixtures.State{fixtures.Intensity: 1}
 		s.SetColour(asked[c.ask])
-		if g.dims {
-			t.Errorf("%s counts as a lamp behind a dimmer", p.Heads[c.head].Name)
-		}
-		if got := colourWord(g.colour(&s)); got != c.want {
-			t.Errorf("%s asked for %s is drawn %q (%.3f), want %q", p.Heads[c.head].Name, c.ask, got, g.colour(&s), c.want)
-		}
-		if n := testing.AllocsPerRun(20, func() { g.light(&s) }); n != 0 {
-			t.Errorf("%v allocations", n)
-		}
+		assert.False(t, g.dims, "%s counts as a lamp behind a dimmer", p.Heads[c.head].Name)
+		got := colourWord(g.colour(&s))
+		assert.Equal(t, c.want, got, "%s asked for %s is drawn %q (%.3f)", p.Heads[c.head].Name, c.ask, got, g.colour(&s))
+		assert.Zero(t, testing.AllocsPerRun(20, func() { g.light(&s) }), "allocations")
 	}
-	if !givesOf(p, 3).dims {
-		t.Error("a dimmer has a colour")
-	}
+	assert.True(t, givesOf(p, 3).dims, "a dimmer has a colour")
 }

@@ -4,11 +4,12 @@ import (
 	"errors"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
-
-	"github.com/stretchr/testify/assert"
 )
 
 func TestTitle(t *testing.T) {
@@ -27,15 +28,11 @@ func TestTitle(t *testing.T) {
 		{playing(p, 1, 7, 4*3*quarter), 100, "Tide Table Waltz · outro end · 60.0 BPM · midi locked"},
 		{playing(p, 0, 0, -quarter), 100, "Lanterns on the Pier · intro - 1 beat · 96.0 BPM · midi locked"},
 	} {
-		if got := string(appendTitle(nil, p, c.s, c.room)); got != c.want {
-			t.Errorf("have %q\nwant %q", got, c.want)
-		}
+		assert.Equal(t, c.want, string(appendTitle(nil, p, c.s, c.room)))
 	}
 	s := playing(p, 0, 0, 0)
 	s.Status.Section, s.Pos.Playing, s.Pos.Source, s.Pos.Sync = engine.None, false, clock.Internal, clock.Free
-	if got, want := string(appendTitle(nil, p, s, 100)), "Lanterns on the Pier · waits for play · 96.0 BPM · internal free"; got != want {
-		t.Errorf("have %q\nwant %q", got, want)
-	}
+	assert.Equal(t, "Lanterns on the Pier · waits for play · 96.0 BPM · internal free", string(appendTitle(nil, p, s, 100)))
 }
 
 func TestState(t *testing.T) {
@@ -53,15 +50,11 @@ func TestState(t *testing.T) {
 		{playing(p, 0, 7, 0), "playing · energy 3 · then the end in 4 bars"},
 		{armed, "playing · energy 8 · armed bridge at chorus 2, bar 2 beat 1, in 3 beats"},
 	} {
-		if got := string(appendState(nil, p, c.s)); got != c.want {
-			t.Errorf("have %q\nwant %q", got, c.want)
-		}
+		assert.Equal(t, c.want, string(appendState(nil, p, c.s)))
 	}
 	armed.Status.Held, armed.Status.Blackout, armed.Pos.Sync = true, true, clock.Holdover
 	armed.Health.LastErr = errors.New("no route")
-	if got, want := string(appendAlarm(nil, armed)), "BLACKOUT · HOLD · CLOCK LOST, carrying on · OUTPUT FAILING"; got != want {
-		t.Errorf("have %q, want %q", got, want)
-	}
+	assert.Equal(t, "BLACKOUT · HOLD · CLOCK LOST, carrying on · OUTPUT FAILING", string(appendAlarm(nil, armed)))
 }
 
 func TestHealth(t *testing.T) {
@@ -78,9 +71,7 @@ func TestHealth(t *testing.T) {
 		},
 	} {
 		c.change()
-		if got := string(appendHealth(nil, s, false)); got != c.want {
-			t.Errorf("have %q\nwant %q", got, c.want)
-		}
+		assert.Equal(t, c.want, string(appendHealth(nil, s, false)))
 	}
 }
 
@@ -104,33 +95,23 @@ func TestVoices(t *testing.T) {
 	s := playing(p, 0, 4, 0)
 	want := []string{"wash 25-95 % blue+violet", "warmer 40 % warm white", "front 62 %", "house 5 %", "haze 35 % fan 50 %"}
 	got := voices(p)
-	if len(got) != len(want) {
-		t.Fatalf("%d voices, want %d", len(got), len(want))
-	}
+	require.Len(t, got, len(want))
 	for i := range got {
-		if text := string(got[i].append(nil, s.Heads)); text != want[i] {
-			t.Errorf("have %q, want %q", text, want[i])
-		}
+		assert.Equal(t, want[i], string(got[i].append(nil, s.Heads)))
 	}
 	for h := range s.Heads {
 		s.Heads[h][fixtures.Intensity] = 0
 	}
-	if text := string(got[0].append(nil, s.Heads)); text != "wash dark" {
-		t.Errorf("have %q", text)
-	}
+	assert.Equal(t, "wash dark", string(got[0].append(nil, s.Heads)))
 	s.Heads[3][fixtures.Intensity] = 0.002
-	if text := string(got[0].append(nil, s.Heads)); text != "wash 1 % violet" {
-		t.Errorf("a glimmer is not dark: %q", text)
-	}
+	assert.Equal(t, "wash 1 % violet", string(got[0].append(nil, s.Heads)), "a glimmer is not dark")
 }
 
 func TestVoiceNames(t *testing.T) {
 	for name, want := range map[string][2]string{
 		"wash 3": {"wash", "3"}, "bar 1.2": {"bar", "1.2"}, "house": {"house", ""}, "7": {"7", ""}, "truss-4": {"truss", "4"},
 	} {
-		if got := [2]string{voiceName(name), headNumber(name)}; got != want {
-			t.Errorf("%q: have %q, want %q", name, got, want)
-		}
+		assert.Equal(t, want, [2]string{voiceName(name), headNumber(name)}, "%q", name)
 	}
 }
 
@@ -153,8 +134,6 @@ func TestColourWords(t *testing.T) {
 		"cool white": {0.5, 0.7, 1},
 		"pink":       {1, 0.3, 0.5},
 	} {
-		if got := colourWord(c); got != want {
-			t.Errorf("%v: have %q, want %q", c, got, want)
-		}
+		assert.Equal(t, want, colourWord(c), c)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"testing/fstest"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
 )
 
 func files(pairs ...string) fstest.MapFS {
@@ -41,9 +42,7 @@ func TestLook(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.want.Looked = true
-			if d := cmp.Diff(c.want, Look(c.root, 2, []string{"eth0", "wlan0", "wlan0"})); d != "" {
-				t.Error(d)
-			}
+			assert.Empty(t, cmp.Diff(c.want, Look(c.root, 2, []string{"eth0", "wlan0", "wlan0"})))
 		})
 	}
 }

@@ -8,6 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -18,9 +21,9 @@ func TestCounts(t *testing.T) {
 		p.Woke(0, late)
 	}
 	n := p.counts()
-	if n[0] != 2 || n[3*steps] != 1 || n[len(n)-1] != 1 {
-		t.Errorf("%v: want 2 at 1 µs, 1 at 1 ms, 1 at the end", n)
-	}
+	assert.EqualValues(t, 2, n[0])
+	assert.EqualValues(t, 1, n[3*steps])
+	assert.EqualValues(t, 1, n[len(n)-1])
 }
 
 // The picture is XML, has a bar for each step that was met, and its numbers.
@@ -32,18 +35,16 @@ func TestWriteSVG(t *testing.T) {
 	p.Woke(0, 3*clock.Millisecond)
 	r := Judge(good(), Facts{})
 	var b bytes.Buffer
-	if err := p.WriteSVG(&b, &r, 22.7); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, p.WriteSVG(&b, &r, 22.7))
 	text := b.String()
-	if strings.Count(text, "#2266aa") != 2 || !strings.Contains(text, "p99 0.200 ms") || !strings.Contains(text, "is fit<") {
-		t.Error(text)
-	}
+	assert.Equal(t, 2, strings.Count(text, "#2266aa"))
+	assert.Contains(t, text, "p99 0.200 ms")
+	assert.Contains(t, text, "is fit<")
 	for d := xml.NewDecoder(&b); ; {
-		if _, err := d.Token(); errors.Is(err, io.EOF) {
+		_, err := d.Token()
+		if errors.Is(err, io.EOF) {
 			break
-		} else if err != nil {
-			t.Fatal(err)
 		}
+		require.NoError(t, err)
 	}
 }

@@ -5,6 +5,9 @@ import (
 	"image/png"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -14,23 +17,18 @@ func TestWritePNG(t *testing.T) {
 	p.Woke(0, 1100*clock.Microsecond)
 	r := Judge(good(), Facts{})
 	var b bytes.Buffer
-	if err := p.WritePNG(&b, &r, 22.7); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, p.WritePNG(&b, &r, 22.7))
 	img, err := png.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if cr, cg, cb, _ := img.At(int(across(1.1))+4, plotBottom-5).RGBA(); cr>>8 != 0x22 || cg>>8 != 0x66 || cb>>8 != 0xaa {
-		t.Errorf("colour %x %x %x in the bar at 1.1 ms", cr>>8, cg>>8, cb>>8)
-	}
+	require.NoError(t, err)
+	cr, cg, cb, _ := img.At(int(across(1.1))+4, plotBottom-5).RGBA()
+	assert.EqualValues(t, 0x22, cr>>8)
+	assert.EqualValues(t, 0x66, cg>>8)
+	assert.EqualValues(t, 0xaa, cb>>8)
 	dark := 0
 	for x := plotLeft; x < plotRight; x++ {
 		if cr, _, _, _ := img.At(x, 27).RGBA(); cr>>8 < 0x80 {
 			dark++
 		}
 	}
-	if dark < 30 {
-		t.Errorf("%d dark pixels in the line of the title", dark)
-	}
+	assert.GreaterOrEqual(t, dark, 30, "dark pixels in the line of the title")
 }

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 )
 
@@ -20,16 +22,10 @@ func TestProbe(t *testing.T) {
 	}
 	late, work := p.Late(), p.Work()
 	for _, c := range []struct{ have, want float64 }{{late.P50, 5}, {late.P99, 9.9}, {late.Worst, 10}, {work.P50, 2}, {work.Worst, 2}} {
-		if math.Abs(c.have-c.want) > 0.002*c.want {
-			t.Errorf("%v ms, want %v", c.have, c.want)
-		}
+		assert.InDelta(t, c.want, c.have, 0.002*c.want)
 	}
-	if p.Wakes() != 1000 {
-		t.Errorf("%d wakes, want 1000", p.Wakes())
-	}
-	if n := testing.AllocsPerRun(100, func() { p.Woke(0, 20*clock.Second); p.Asleep(clock.Second) }); n != 0 {
-		t.Errorf("%v allocations, want 0", n)
-	}
+	assert.EqualValues(t, 1000, p.Wakes())
+	assert.Zero(t, testing.AllocsPerRun(100, func() { p.Woke(0, 20*clock.Second); p.Asleep(clock.Second) }))
 }
 
 // Ticks at 120 BPM with half-normal delays of 2 ms: a mean delay of
@@ -47,13 +43,11 @@ func TestJitter(t *testing.T) {
 		ticks.Handle(clock.Event{At: at, Kind: clock.Start})
 	}
 	j := ticks.Jitter()
-	if j.Ticks != 3000 || math.Abs(j.Tempo-120) > 0.2 || math.Abs(j.Noise-1.21) > 0.1 || math.Abs(j.Delay-1.6) > 0.3 {
-		t.Errorf("%+v: want 120 BPM, noise 1.21 ms, delay 1.6 ms", j)
-	}
-	if off := 100 * math.Abs(j.Tempo-120) / 120; off > 4*j.TempoError || j.TempoError > 0.05 {
-		t.Errorf("tempo is off by %.4f %%, told was %.4f %%", off, j.TempoError)
-	}
-	if few := (&Ticks{at: make([]clock.Time, 5)}).Jitter(); few != (Jitter{Ticks: 5}) {
-		t.Errorf("%+v from five ticks", few)
-	}
+	assert.Equal(t, 3000, j.Ticks, "noise 1.21 ms, delay 1.6 ms")
+	assert.InDelta(t, 120, j.Tempo, 0.2, "noise 1.21 ms, delay 1.6 ms")
+	assert.InDelta(t, 1.21, j.Noise, 0.1, "noise 1.21 ms, delay 1.6 ms")
+	assert.InDelta(t, 1.6, j.Delay, 0.3, "noise 1.21 ms, delay 1.6 ms")
+	assert.LessOrEqual(t, 100*math.Abs(j.Tempo-120)/120, 4*j.TempoError, "tempo is off by … %, told was … %")
+	assert.LessOrEqual(t, j.TempoError, 0.05, "tempo is off by … %, told was … %")
+	assert.Equal(t, Jitter{Ticks: 5}, (&Ticks{at: make([]clock.Time, 5)}).Jitter(), "from five ticks")
 }

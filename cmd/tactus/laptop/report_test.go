@@ -88,13 +88,12 @@ func TestJudge(t *testing.T) {
 			r := Judge(m, c.f)
 			var text strings.Builder
 			r.WriteText(&text)
-			if r.Verdict != c.want || !strings.Contains(text.String(), "This computer is "+string(c.want)+".") || !strings.Contains(text.String(), c.says) {
-				t.Errorf("want %q with %q, have:\n%s", c.want, c.says, text.String())
-			}
+			assert.Equal(t, c.want, r.Verdict)
+			assert.Contains(t, text.String(), "This computer is "+string(c.want)+".")
+			assert.Contains(t, text.String(), c.says)
 			for _, remark := range r.Remarks {
-				if remark.What == "" || remark.Do == "" {
-					t.Errorf("%+v says too little", remark)
-				}
+				assert.NotEmpty(t, remark.What, "%+v says too little", remark)
+				assert.NotEmpty(t, remark.Do, "%+v says too little", remark)
 			}
 		})
 	}
@@ -104,7 +103,7 @@ func TestJudge(t *testing.T) {
 func TestReportJSON(t *testing.T) {
 	r := Judge(good(), Facts{})
 	src, err := json.Marshal(r)
-	if err != nil || !strings.Contains(string(src), `"remarks":[]`) || !strings.Contains(string(src), `"late_ms":{"p50":0.05,"p99":0.2,"worst":1}`) {
-		t.Errorf("%v: %s", err, src)
-	}
+	assert.NoError(t, err)
+	assert.Contains(t, string(src), `"remarks":[]`)
+	assert.Contains(t, string(src), `"late_ms":{"p50":0.05,"p99":0.2,"worst":1}`)
 }

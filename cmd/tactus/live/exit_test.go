@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
@@ -26,24 +28,16 @@ func TestExitRules(t *testing.T) {
 		{shows.ExitTerminate, 3, false},
 	} {
 		heard, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		defer heard.Close()
 		show, problems := shows.Load(shows.Demo(), shows.Options{})
-		if len(problems) > 0 {
-			t.Fatal(problems)
-		}
+		require.Empty(t, problems)
 		show.Outputs.Exit = shows.Exit{Rule: c.rule, Over: 100 * clock.Millisecond}
 		f := Options{Options: senders.Options{Protocol: senders.SACN, To: heard.LocalAddr().String(), State: t.TempDir()}}
 		s, err := New(show, &f, zerolog.Nop())
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
-		if err := s.Run(ctx); err != nil {
-			t.Error(err)
-		}
+		assert.NoError(t, s.Run(ctx))
 		cancel()
 		ends, last := 0, byte(0)
 		var b [1500]byte
@@ -63,9 +57,8 @@ func TestExitRules(t *testing.T) {
 				last = b[126] // wash 1's dimmer, at 25 % before the show
 			}
 		}
-		if ends != c.ends || (last == 0) != c.dark {
-			t.Errorf("exit rule %v: %d terminated packets, want %d; last level %d, want dark: %v", c.rule, ends, c.ends, last, c.dark)
-		}
+		assert.Equal(t, c.ends, ends, "exit rule %v; last level %d", c.rule, last)
+		assert.Equal(t, c.dark, last == 0, "exit rule %v; last level %d", c.rule, last)
 	}
 }
 
@@ -87,8 +80,8 @@ func TestLeadOf(t *testing.T) {
 		{"tap", all, clock.LeadTap},
 		{"internal", shows.Sources{MIDI: true}, clock.LeadInternal},
 	} {
-		if got, err := leadOf(c.flag, c.show); got != c.want || err != nil {
-			t.Errorf("--clock %q, show %+v: %v, %v; want %v", c.flag, c.show, got, err, c.want)
-		}
+		got, err := leadOf(c.flag, c.show)
+		assert.Equal(t, c.want, got, "--clock %q, show %+v", c.flag, c.show)
+		assert.NoError(t, err, "--clock %q, show %+v", c.flag, c.show)
 	}
 }

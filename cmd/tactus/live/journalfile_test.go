@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -50,12 +52,11 @@ func TestJournalSyncsOnceASecond(t *testing.T) {
 	var log bytes.Buffer
 	d := &fakeDisk{}
 	startJournal(d, &journal.Header{}, zerolog.New(&log)).record()
-	if d.syncs < 9 || d.syncs > 11 || d.closes != 1 {
-		t.Errorf("%d syncs in ten seconds, closed %d times", d.syncs, d.closes)
-	}
-	if n := strings.Count(d.String(), " frame "); n != 440 || log.Len() > 0 {
-		t.Errorf("%d frames written; log: %s", n, &log)
-	}
+	assert.GreaterOrEqual(t, d.syncs, 9)
+	assert.LessOrEqual(t, d.syncs, 11)
+	assert.Equal(t, 1, d.closes)
+	assert.Equal(t, 440, strings.Count(d.String(), " frame "), "log: %s", &log)
+	assert.Zero(t, log.Len(), "log: %s", &log)
 }
 
 // A disk that refuses, and one that fills up, end the journal and are told once;
@@ -63,20 +64,21 @@ func TestJournalSyncsOnceASecond(t *testing.T) {
 func TestJournalGivesUpOnADisk(t *testing.T) {
 	var log bytes.Buffer
 	startJournal(&fakeDisk{fail: errors.New("no space left")}, &journal.Header{}, zerolog.New(&log)).record()
-	if text := log.String(); strings.Count(text, "\n") != 1 || !strings.Contains(text, "no space left") {
-		t.Errorf("refused: %s", text)
-	}
+	text := log.String()
+	assert.Equal(t, 1, strings.Count(text, "\n"), "refused")
+	assert.Contains(t, text, "no space left", "refused")
 	log.Reset()
 	d := &fakeDisk{}
 	j := startJournal(d, &journal.Header{}, zerolog.New(&log))
 	j.size = journalBytes - 200
 	j.recordSome(4 * journalWrite / 31) // a line of a frame is about 31 bytes
 	// It is full after the write that passes the limit, and a write is that long at most.
-	if text := log.String(); strings.Count(text, "\n") != 1 || !strings.Contains(text, "full") || d.Len() > 200+journalWrite+100 {
-		t.Errorf("full: %d bytes, %s", d.Len(), text)
-	}
-	if _, err := journal.NewReader(bytes.NewReader(d.Bytes())); err != nil || !bytes.HasSuffix(d.Bytes(), []byte("\n")) {
-		t.Errorf("full: %v", err)
+	text = log.String()
+	assert.Equal(t, 1, strings.Count(text, "\n"), "full")
+	assert.Contains(t, text, "full", "full")
+	assert.LessOrEqual(t, d.Len(), 200+journalWrite+100, "full")
+	if _, err := journal.NewReader(bytes.NewReader(d.Bytes())); assert.NoError(t, err, "full") {
+		assert.True(t, bytes.HasSuffix(d.Bytes(), []byte("\n")), "full")
 	}
 	(*journalFile)(nil).note(&engine.Record{})
 	(*journalFile)(nil).close()
@@ -87,20 +89,16 @@ func TestJournalsBeforeAreKept(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "night")
 	for run := range 8 {
 		j, err := openJournal(name, &journal.Header{Set: strconv.Itoa(run)}, zerolog.Nop())
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		j.close()
 	}
 	for _, c := range []struct{ name, set string }{
 		{name, "7"}, {name + ".1", "6"}, {name + ".2", "5"}, {name + ".3", "4"}, {name + ".4", "3"}, {name + ".5", "2"},
 	} {
 		src, err := os.ReadFile(c.name)
-		if err != nil || !strings.Contains(string(src), "set \""+c.set+"\"\n") {
-			t.Errorf("%s: %v\n%s, want the run %s", c.name, err, src, c.set)
-		}
+		assert.NoError(t, err, c.name)
+		assert.Contains(t, string(src), "set \""+c.set+"\"\n", c.name)
 	}
-	if _, err := os.Stat(name + ".6"); err == nil {
-		t.Error("a sixth is kept")
-	}
+	_, err := os.Stat(name + ".6")
+	assert.Error(t, err, "a sixth is kept")
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
 	"tactus/panel"
@@ -19,11 +20,7 @@ func TestPortBook(t *testing.T) {
 	b.heard(&midi.Message{Port: maxPorts, At: clock.Second})
 	b.changed(midi.Status{Port: "pads", Number: 0, Err: errors.New("unplugged")})
 	want := []panel.Port{{Name: "pads", Fault: "unplugged", Quiet: -1}, {Name: "desk", Up: true, Quiet: 1.5}}
-	if d := cmp.Diff(want, b.list(3500*clock.Millisecond)); d != "" {
-		t.Error(d)
-	}
+	assert.Empty(t, cmp.Diff(want, b.list(3500*clock.Millisecond)))
 	m := midi.Message{Port: 1}
-	if n := testing.AllocsPerRun(100, func() { b.heard(&m) }); n != 0 {
-		t.Errorf("%v allocations for a message", n)
-	}
+	assert.Zero(t, testing.AllocsPerRun(100, func() { b.heard(&m) }), "allocations for a message")
 }

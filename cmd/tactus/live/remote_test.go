@@ -7,6 +7,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
@@ -20,22 +22,16 @@ import (
 func listener(t *testing.T, size int) (*remote, chan engine.Input) {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	to := make(chan engine.Input, size)
 	r, err := openRemote("0", show.Program, clock.NewBase(), to, zerolog.Nop())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() {
 		ctx, cancel := context.WithCancel(context.Background())
 		cancel() // closes the socket
 		r.run(ctx, zerolog.Nop())
 	})
-	if !r.receiver.Addr().Addr().IsLoopback() {
-		t.Fatalf("a port alone listens on %v, want this computer only", r.receiver.Addr())
-	}
+	require.True(t, r.receiver.Addr().Addr().IsLoopback(), "a port alone listens on %v", r.receiver.Addr())
 	return r, to
 }
 
@@ -109,9 +105,7 @@ func TestRemote(t *testing.T) {
 		got := []engine.Input{}
 		for len(to) > 0 {
 			in := <-to
-			if in.Event.At != 7 {
-				t.Errorf("%s is stamped %d", c.path, in.Event.At)
-			}
+			assert.EqualValues(t, 7, in.Event.At, "%s is stamped", c.path)
 			in.Event.At = 0
 			got = append(got, in)
 		}
@@ -119,9 +113,8 @@ func TestRemote(t *testing.T) {
 		if want == nil {
 			want = []engine.Input{}
 		}
-		if d := cmp.Diff(want, got); d != "" || (r.bad.Load() > bad) != (c.want == nil) {
-			t.Errorf("%s %+v: %d counted as bad; %s", c.path, c.args, r.bad.Load()-bad, d)
-		}
+		assert.Empty(t, cmp.Diff(want, got), "%s %+v: %d counted as bad", c.path, c.args, r.bad.Load()-bad)
+		assert.Equal(t, c.want == nil, r.bad.Load() > bad, "%s %+v: %d counted as bad", c.path, c.args, r.bad.Load()-bad)
 	}
 }
 
@@ -140,8 +133,8 @@ func TestRemoteTakesAnything(t *testing.T) {
 		}
 		before := r.dropped.Load()
 		r.take(&m, 0)
-		if len(to) == 0 && r.dropped.Load() > before {
-			t.Fatal("dropped though there was room")
+		if len(to) == 0 {
+			require.LessOrEqual(t, r.dropped.Load(), before, "dropped though there was room")
 		}
 		if rapid.Bool().Draw(t, "read") && len(to) > 0 {
 			<-to

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
@@ -25,22 +27,16 @@ type evening struct {
 func open(t *testing.T, f Options) *evening {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	f.Protocol = senders.Virtual
 	s, err := New(show, &f, zerolog.Nop())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- s.Run(ctx) }()
 	t.Cleanup(func() {
 		cancel()
-		if err := <-done; err != nil {
-			t.Error(err)
-		}
+		assert.NoError(t, <-done)
 	})
 	return &evening{t, s}
 }
@@ -65,9 +61,8 @@ func (e *evening) want(playing bool, where string) {
 	e.t.Helper()
 	var snap engine.Snapshot
 	e.s.loop.Snapshot(&snap)
-	if got := place(e.s.Show.Program, &snap); got != where || snap.Pos.Playing != playing {
-		e.t.Errorf("playing %v, %s; want %v, %s", snap.Pos.Playing, got, playing, where)
-	}
+	assert.Equal(e.t, where, place(e.s.Show.Program, &snap))
+	assert.Equal(e.t, playing, snap.Pos.Playing)
 }
 
 const (
@@ -132,9 +127,7 @@ func TestNotesAloneEnterSections(t *testing.T) {
 		e.s.loop.Snapshot(&before)
 		e.pass(time.Second)
 		e.s.loop.Snapshot(&after)
-		if before.Universes[0] == after.Universes[0] {
-			t.Error("the effects stand still")
-		}
+		assert.NotEqual(t, after.Universes[0], before.Universes[0], "the effects stand still")
 		for range 4 {
 			e.send(0x90|control, tapNote, 100)
 			e.pass(500 * time.Millisecond)
@@ -148,12 +141,8 @@ func TestLongestGap(t *testing.T) {
 	o := shows.Outputs{Universes: []shows.Universe{
 		{Protocol: shows.SACN, Rate: 44}, {Protocol: shows.ArtNet, Rate: 40}, {Protocol: shows.Virtual, Rate: 1},
 	}}
-	if got, want := longestGap(&o), 25*clock.Millisecond+clock.Second/44; got != want {
-		t.Errorf("%v, want %v", got.Sub(0), want.Sub(0))
-	}
-	if got := longestGap(&shows.Outputs{Universes: o.Universes[:1]}); got != 0 {
-		t.Errorf("44 Hz alone: %v, want 0", got.Sub(0))
-	}
+	assert.Equal(t, 25*clock.Millisecond+clock.Second/44, longestGap(&o))
+	assert.Zero(t, longestGap(&shows.Outputs{Universes: o.Universes[:1]}), "44 Hz alone")
 }
 
 // The line of health tells why the light does not follow.
@@ -173,9 +162,7 @@ func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 			e.send(0x9f, c.note, 100)
 			e.pass(100 * time.Millisecond)
 			e.s.loop.Snapshot(&snap)
-			if got := place(e.s.Show.Program, &snap); got != c.want {
-				t.Errorf("after note %d: %s, want %s", c.note, got, c.want)
-			}
+			assert.Equal(t, c.want, place(e.s.Show.Program, &snap), "after note %d", c.note)
 		}
 	})
 }
@@ -185,8 +172,8 @@ func TestFreeGrid(t *testing.T) {
 		flag             string
 		show, want, fail bool
 	}{{"", true, true, false}, {"", false, false, false}, {"beat", true, false, false}, {"free", false, true, false}, {"bar", false, false, true}} {
-		if got, err := freeGrid(c.flag, c.show); got != c.want || (err != nil) != c.fail {
-			t.Errorf("--grid %q over %v: %v, %v", c.flag, c.show, got, err)
-		}
+		got, err := freeGrid(c.flag, c.show)
+		assert.Equal(t, c.want, got, "--grid %q over %v, %v", c.flag, c.show, err)
+		assert.Equal(t, c.fail, err != nil, "--grid %q over %v, %v", c.flag, c.show, err)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/protocol/midi"
@@ -47,8 +49,9 @@ func TestTranslator(t *testing.T) {
 	}
 	for _, c := range cases {
 		got, ok := tr.Input(c.m)
-		if ok != c.ok || ok && got != c.want {
-			t.Errorf("%s: %+v, %v; want %+v, %v", c.name, got, ok, c.want, c.ok)
+		assert.Equal(t, c.ok, ok, c.name)
+		if ok {
+			assert.Equal(t, c.want, got, c.name)
 		}
 	}
 }
@@ -67,7 +70,6 @@ func TestPumpDropsRatherThanWaits(t *testing.T) {
 	}
 	cancel()
 	<-done
-	if len(to) != 2 || tr.dropped.Load() != 3 {
-		t.Errorf("%d delivered and %d dropped, want 2 and 3", len(to), tr.dropped.Load())
-	}
+	assert.Len(t, to, 2)
+	assert.EqualValues(t, 3, tr.dropped.Load())
 }

@@ -14,6 +14,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/cmd/tactus/laptop"
 	"tactus/cmd/tactus/senders"
@@ -35,16 +37,13 @@ func TestViewers(t *testing.T) {
 	}
 	for i := range reading + stalled {
 		c, err := net.Dial("tcp", address)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		defer c.Close()
 		if tcp, ok := c.(*net.TCPConn); ok && i >= reading {
 			_ = tcp.SetReadBuffer(1 << 10)
 		}
-		if _, err := fmt.Fprintf(c, "GET /api/v1/events?slots=1 HTTP/1.1\r\nHost: %s\r\n\r\n", address); err != nil {
-			t.Fatal(err)
-		}
+		_, err = fmt.Fprintf(c, "GET /api/v1/events?slots=1 HTTP/1.1\r\nHost: %s\r\n\r\n", address)
+		require.NoError(t, err)
 		if i < reading {
 			go func() { _, _ = io.Copy(io.Discard, c) }()
 		}
@@ -64,16 +63,10 @@ func crowd(t testing.TB, address string, reading, stalled int) {
 	c := exec.Command(os.Args[0], "-test.run=^TestViewers$")
 	c.Env = append(os.Environ(), viewersEnv+"="+strings.Join([]string{address, strconv.Itoa(reading), strconv.Itoa(stalled)}, " "))
 	in, err := c.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := c.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := c.Start(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
 	t.Cleanup(func() { in.Close(); _ = c.Wait() })
 	lines := bufio.NewScanner(out)
 	for lines.Scan() {
@@ -81,7 +74,7 @@ func crowd(t testing.TB, address string, reading, stalled int) {
 			return
 		}
 	}
-	t.Fatal("nobody looks on")
+	require.Fail(t, "nobody looks on")
 }
 
 // watched is a run of the demo in real time with a page, until look returns.
@@ -89,16 +82,10 @@ func watched(t testing.TB, look func(*page, *Session)) *laptop.Probe {
 	t.Helper()
 	f := &Options{Options: senders.Options{Protocol: senders.Virtual}, Clock: "internal", Exact: true, RealTime: true, Page: true, PageAt: "127.0.0.1:0", Probe: laptop.NewProbe()}
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	s, err := New(show, f, zerolog.Nop())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := s.OpenPage(f, false, &Notice{}); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, s.OpenPage(f, false, &Notice{}))
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() { defer close(done); _ = s.Run(ctx) }()
@@ -148,20 +135,18 @@ func TestStalledViewersAreLetGo(t *testing.T) {
 		defer tick.Stop()
 		most := 0
 		for n := 0; most < 100 || n != 80; n = p.panel.Viewers() {
-			if most = max(most, n); most == 100 && n < 80 {
-				t.Fatalf("%d look on: one that reads was let go", n)
+			if most = max(most, n); most == 100 {
+				require.GreaterOrEqual(t, n, 80, "one that reads was let go")
 			}
 			select {
 			case <-end:
-				t.Fatalf("%d still look on", n)
+				require.Fail(t, fmt.Sprintf("%d still look on", n))
 			case <-tick.C:
 			}
 		}
 		var snap engine.Snapshot
 		s.Snapshot(&snap)
-		if snap.Health.Frames == 0 {
-			t.Error("no frames")
-		}
+		assert.NotZero(t, snap.Health.Frames, "no frames")
 	})
 }
 
@@ -169,9 +154,7 @@ func TestStalledViewersAreLetGo(t *testing.T) {
 func TestSlowRequestsAreLetGo(t *testing.T) {
 	watched(t, func(p *page, _ *Session) {
 		c, err := net.Dial("tcp", p.listen.Addr().String())
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		defer c.Close()
 		gone := make(chan struct{})
 		go func() { defer close(gone); _, _ = io.Copy(io.Discard, c) }()
@@ -184,7 +167,7 @@ func TestSlowRequestsAreLetGo(t *testing.T) {
 			case <-gone:
 				return
 			case <-end:
-				t.Fatal("it is still listened to")
+				require.Fail(t, "it is still listened to")
 			case <-tick.C:
 			}
 		}

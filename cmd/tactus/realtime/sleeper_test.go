@@ -3,6 +3,9 @@ package realtime
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 )
 
@@ -17,15 +20,14 @@ func TestSleeper(t *testing.T) {
 				until := base.Now() + 2*clock.Millisecond
 				s.Wait(until)
 				late := base.Now() - until
-				if late < 0 {
-					t.Fatalf("woke %v early", (-late).Sub(0))
-				}
+				require.GreaterOrEqual(t, late, clock.Time(0), "woke %v early", (-late).Sub(0))
 				worst = max(worst, late)
 			}
 			t.Logf("latest of 50 wakes: %v", worst.Sub(0))
 			s.Wait(base.Now() - clock.Second)
-			if n := testing.AllocsPerRun(20, func() { s.Wait(base.Now() + clock.Microsecond) }); n != 0 && !raceEnabled {
-				t.Errorf("%v allocations a wait, want 0", n)
+			n := testing.AllocsPerRun(20, func() { s.Wait(base.Now() + clock.Microsecond) })
+			if !raceEnabled {
+				assert.Zero(t, n, "allocations a wait")
 			}
 		})
 	}
@@ -45,13 +47,10 @@ func TestSleeperStops(t *testing.T) {
 	}}
 	start := base.Now()
 	s.Wait(start + clock.Millisecond)
-	if took := base.Now() - start; naps < 4 || took < clock.Millisecond {
-		t.Errorf("%d naps, over after %v; want more than 3 and 1 ms", naps, took.Sub(0))
-	}
+	assert.GreaterOrEqual(t, naps, 4)
+	assert.GreaterOrEqual(t, base.Now()-start, clock.Millisecond)
 	s.Wait(base.Now() + 3600*clock.Second)
-	if asked > longestSleep {
-		t.Errorf("slept for %v in one go, want at most %v", asked.Sub(0), longestSleep.Sub(0))
-	}
+	assert.LessOrEqual(t, asked, longestSleep, "slept for … in one go")
 }
 
 // The counter at Time zero is found to the width of the narrowest reading, and
@@ -60,10 +59,8 @@ func TestAlign(t *testing.T) {
 	base := clock.NewBase()
 	const ahead = 1_000_000_007
 	a := align(base, func() int64 { return int64(base.Now()) + ahead })
-	if off := a.at(0) - ahead; off < 0 || off > int64(clock.Millisecond) {
-		t.Errorf("%d ns off, want 0 to a reading's width", off)
-	}
-	if a.at(5)-a.at(3) != 2 {
-		t.Error("two moments 2 ns apart are not so on the counter")
-	}
+	off := a.at(0) - ahead
+	assert.GreaterOrEqual(t, off, int64(0))
+	assert.LessOrEqual(t, off, int64(clock.Millisecond))
+	assert.EqualValues(t, 2, a.at(5)-a.at(3), "two moments 2 ns apart are not so on the counter")
 }

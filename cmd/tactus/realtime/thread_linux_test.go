@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
 	"tactus/clock"
@@ -17,9 +19,7 @@ import (
 func fifoThreads(t *testing.T) (n int) {
 	t.Helper()
 	tasks, err := os.ReadDir("/proc/self/task")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, task := range tasks {
 		// Field 41 of /proc/PID/stat is the policy (proc_pid_stat(5)).
 		src, err := os.ReadFile("/proc/self/task/" + task.Name() + "/stat")
@@ -37,9 +37,7 @@ func fifoThreads(t *testing.T) (n int) {
 func lockedKB(t *testing.T) string {
 	t.Helper()
 	src, err := os.ReadFile("/proc/self/status")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	_, rest, _ := strings.Cut(string(src), "VmLck:")
 	return strings.Fields(rest)[0]
 }
@@ -58,30 +56,20 @@ func TestRaiseDoesNotLeak(t *testing.T) {
 	permitted(t)
 	r := NewThread(clock.NewBase(), true, zerolog.Nop())
 	_ = r.Run(func() error {
-		if !r.Got.Whole() {
-			t.Errorf("as root got only %s", r.Got.String())
-		}
+		assert.True(t, r.Got.Whole(), "as root got only %s", r.Got.String())
 		release := make(chan struct{})
 		for range 5 {
 			up := make(chan struct{})
 			go func() { runtime.LockOSThread(); close(up); <-release }()
 			<-up
 		}
-		if n := fifoThreads(t); n != 1 {
-			t.Errorf("%d threads at real-time priority, want 1", n)
-		}
-		if lockedKB(t) == "0" {
-			t.Error("no memory is locked")
-		}
+		assert.Equal(t, 1, fifoThreads(t), "threads at real-time priority")
+		assert.NotEqual(t, "0", lockedKB(t), "no memory is locked")
 		close(release)
 		return nil
 	})
-	if n := fifoThreads(t); n != 0 {
-		t.Errorf("%d threads are left at real-time priority", n)
-	}
-	if kb := lockedKB(t); kb != "0" {
-		t.Errorf("%s kB are left locked", kb)
-	}
+	assert.Zero(t, fifoThreads(t), "threads are left at real-time priority")
+	assert.Equal(t, "0", lockedKB(t), "kB are left locked")
 }
 
 // A loop that computes on and on loses its priority, and says so; the process
@@ -93,22 +81,21 @@ func TestSpinLosesPriority(t *testing.T) {
 	_ = r.Run(func() error {
 		lower, got := Raise(func() { close(told) })
 		defer lower()
-		if got.priority == "" {
-			t.Error("as root got no priority")
+		if !assert.NotEmpty(t, got.priority, "as root got no priority") {
 			return nil
 		}
 		for end := time.Now().Add(20 * time.Second); time.Now().Before(end); {
 			select {
 			case <-told:
 				attr, err := unix.SchedGetAttr(0, 0)
-				if err != nil || attr.Policy != unix.SCHED_NORMAL {
-					t.Errorf("policy %d (%v) after the spin, want an ordinary one", attr.Policy, err)
+				if assert.NoError(t, err) {
+					assert.EqualValues(t, unix.SCHED_NORMAL, attr.Policy)
 				}
 				return nil
 			default:
 			}
 		}
-		t.Error("computed for 20 s at real-time priority")
+		assert.Fail(t, "computed for 20 s at real-time priority")
 		return nil
 	})
 }

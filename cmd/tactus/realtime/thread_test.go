@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
 )
@@ -29,9 +30,10 @@ func TestRealTimeTells(t *testing.T) {
 		r := NewThread(clock.NewBase(), c.ask, zerolog.New(&out))
 		r.Got = c.got
 		r.tell()
-		if text := out.String(); strings.Count(text, "\n") != 1 || !strings.Contains(text, c.want) || strings.Contains(text, c.not) {
-			t.Errorf("%+v: %s", c.got, text)
-		}
+		text := out.String()
+		assert.Equal(t, 1, strings.Count(text, "\n"), c.got)
+		assert.Contains(t, text, c.want, c.got)
+		assert.NotContains(t, text, c.not, c.got)
 	}
 }
 
@@ -40,10 +42,8 @@ func TestRealTimeTells(t *testing.T) {
 func TestRealTimeRuns(t *testing.T) {
 	r := NewThread(clock.NewBase(), true, zerolog.Nop())
 	want := errors.New("over")
-	if err := r.Run(func() error { return want }); !errors.Is(err, want) {
-		t.Errorf("%v, want %v", err, want)
-	}
-	if !r.Got.Whole() && r.Got.Remedy == "" {
-		t.Errorf("%+v: refused, and no remedy", r.Got)
+	assert.ErrorIs(t, r.Run(func() error { return want }), want)
+	if !r.Got.Whole() {
+		assert.NotEmpty(t, r.Got.Remedy, "refused, and no remedy")
 	}
 }

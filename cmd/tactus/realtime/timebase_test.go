@@ -5,6 +5,8 @@ import (
 	"math/big"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -19,26 +21,19 @@ func TestTicks(t *testing.T) {
 		if !want.IsUint64() {
 			want.SetUint64(math.MaxUint64)
 		}
-		if got := b.ticks(ns); got != want.Uint64() {
-			t.Fatalf("%d ns at %d/%d: %d ticks, want %v", ns, b.num, b.den, got, want)
-		}
+		require.Equal(t, want.Uint64(), b.ticks(ns), "%d ns at %d/%d", ns, b.num, b.den)
 		ticks := rapid.Uint64().Draw(t, "ticks")
 		back := new(big.Int).Mul(new(big.Int).SetUint64(ticks), big.NewInt(int64(b.num)))
 		back.Div(back, big.NewInt(int64(b.den)))
 		if !back.IsInt64() {
 			back.SetInt64(math.MaxInt64)
 		}
-		if got := b.nanoseconds(ticks); got != back.Int64() {
-			t.Fatalf("%d ticks at %d/%d: %d ns, want %v", ticks, b.num, b.den, got, back)
-		}
+		require.Equal(t, back.Int64(), b.nanoseconds(ticks), "%d ticks at %d/%d", ticks, b.num, b.den)
 	})
 	// 24 MHz: a second is 24,000,000 ticks.
-	if got := (timebase{125, 3}).ticks(1_000_000_000); got != 24_000_000 {
-		t.Errorf("a second at 125/3 ns is %d ticks, want 24000000", got)
-	}
-	if (timebase{}).valid() || !(timebase{1, 1}).valid() {
-		t.Error("a tick of no length passes for one, or one of a nanosecond does not")
-	}
+	assert.EqualValues(t, 24_000_000, (timebase{125, 3}).ticks(1_000_000_000), "a second at 125/3 ns is … ticks")
+	assert.False(t, (timebase{}).valid(), "a tick of no length passes for one, or one of a nanosecond does not")
+	assert.True(t, (timebase{1, 1}).valid(), "a tick of no length passes for one, or one of a nanosecond does not")
 }
 
 // Windows takes spans in 100 ns, below zero; none is short, none is 0, which
@@ -47,8 +42,6 @@ func TestHundreds(t *testing.T) {
 	for _, c := range []struct{ ns, want int64 }{
 		{22_727_273, -227_273}, {100, -1}, {101, -2}, {1, -1}, {0, -1}, {-5, -1},
 	} {
-		if got := hundreds(c.ns); got != c.want {
-			t.Errorf("%d ns: %d, want %d", c.ns, got, c.want)
-		}
+		assert.Equal(t, c.want, hundreds(c.ns), "%d ns", c.ns)
 	}
 }

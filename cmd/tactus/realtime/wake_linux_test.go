@@ -14,6 +14,7 @@ import (
 	"time"
 
 	hdr "github.com/HdrHistogram/hdrhistogram-go"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
 	"tactus/clock"
@@ -74,12 +75,8 @@ func neighbourProcess(b *testing.B) (stop func()) {
 	c := exec.Command(os.Args[0], "-test.run=^TestNeighbour$")
 	c.Env = append(os.Environ(), neighbourEnv+"=1")
 	in, err := c.StdinPipe()
-	if err != nil {
-		b.Fatal(err)
-	}
-	if err := c.Start(); err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, err)
+	require.NoError(b, c.Start())
 	return func() { in.Close(); _ = c.Wait() }
 }
 
@@ -144,9 +141,7 @@ func cyclictest(b *testing.B, fifo bool) *hdr.Histogram {
 		args = append(args, "-m", "-p", strconv.Itoa(rtPriority))
 	}
 	out, err := exec.Command("cyclictest", args...).CombinedOutput()
-	if err != nil {
-		b.Fatalf("cyclictest: %v: %s", err, out)
-	}
+	require.NoError(b, err, "cyclictest: %s", out)
 	h := hdr.New(1, int64(clock.Second), 3)
 	for l := range strings.Lines(string(out)) {
 		var micro, n int64
@@ -154,9 +149,7 @@ func cyclictest(b *testing.B, fifo bool) *hdr.Histogram {
 			_ = h.RecordValues(micro*int64(clock.Microsecond), n)
 		}
 	}
-	if h.TotalCount() < wakes*99/100 {
-		b.Fatalf("cyclictest told of %d wakes, want %d: %s", h.TotalCount(), wakes, out)
-	}
+	require.GreaterOrEqual(b, h.TotalCount(), int64(wakes*99/100), "cyclictest told of … wakes: %s", out)
 	return h
 }
 

@@ -5,6 +5,8 @@ import (
 	"io"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"tactus/clock"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/engine"
@@ -16,9 +18,7 @@ import (
 // Whatever a journal says, a replay with a report ends without a panic.
 func FuzzReplay(f *testing.F) {
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		f.Fatal(problems)
-	}
+	require.Empty(f, problems)
 	h := journal.Header{Show: showfiles.Demo, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
 	head := h.AppendTo(nil)
 	for _, lines := range []string{
@@ -40,12 +40,9 @@ func FuzzReplay(f *testing.F) {
 		r.watch(paper.frame, paper.other)
 		seen := uint64(0)
 		r.watch(func(*engine.Record, []dmx.Universe) error { seen++; return nil }, func(*engine.Record) error { return nil })
-		if err := r.Run(); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, r.Run())
 		paper.print(io.Discard)
-		if same := r.Verdict(io.Discard, io.Discard); (r.differ > 0 || r.broken) == same || seen != r.frames {
-			t.Fatalf("%+v: %v", r, same)
-		}
+		require.NotEqual(t, r.Verdict(io.Discard, io.Discard), r.differ > 0 || r.broken, r)
+		require.Equal(t, r.frames, seen, r)
 	})
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
 )
 
 // One CID an installation, and never two runs with it.
@@ -14,13 +15,13 @@ func TestOneRunHasTheIdentity(t *testing.T) {
 	log := zerolog.New(&told)
 	first, held := identify(dir, log)
 	second, other := identify(dir, log)
-	if first == second || other != nil || !strings.Contains(told.String(), errTaken.Error()) {
-		t.Errorf("a second run has %x, the first %x; told: %s", second, first, told.String())
+	assert.NotEqual(t, second, first, "a second run, the first; told")
+	if assert.Nil(t, other, "a second run, the first; told") {
+		assert.Contains(t, told.String(), errTaken.Error(), "a second run, the first; told")
 	}
 	held.release()
 	third, again := identify(dir, log)
-	if third != first || again == nil {
-		t.Errorf("after the first run has ended, the next has %x, want %x", third, first)
-	}
+	assert.Equal(t, first, third, "after the first run has ended, the next")
+	assert.NotNil(t, again, "after the first run has ended, the next")
 	again.release()
 }

@@ -1,12 +1,11 @@
 package senders
 
 import (
-	"errors"
-	"slices"
-	"strings"
 	"testing"
 
 	"github.com/rs/zerolog"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/usage"
@@ -17,9 +16,8 @@ func TestLeadsOf(t *testing.T) {
 	leads, most := LeadsOf(&shows.Outputs{Universes: []shows.Universe{
 		{Protocol: shows.SACN, Lead: 10}, {Protocol: shows.Virtual}, {Protocol: shows.ArtNet, Lead: 40}, {Protocol: shows.SACN},
 	}})
-	if want := []clock.Time{10, 40, 40, 0}; most != 40 || !slices.Equal(leads, want) {
-		t.Errorf("leads %v, the most %v; want %v and 40", leads, most, want)
-	}
+	assert.EqualValues(t, 40, most, "the most")
+	assert.Equal(t, []clock.Time{10, 40, 40, 0}, leads, "the most")
 }
 
 // --protocol cannot put universes that leave at different moments under one
@@ -48,20 +46,17 @@ func TestProtocolOverrideKeepsSynchronizedTogether(t *testing.T) {
 		{show(7, true, 40*clock.Millisecond), "art-net", true},
 	} {
 		universes, err := redirected(c.outputs.Universes, &Options{Protocol: c.flag})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		err = oneLead(c.outputs, universes)
-		if c.want && err != nil {
-			t.Errorf("--protocol %q, leads 40 ms and %v: %v", c.flag, c.outputs.Universes[1].Lead.Sub(0), err)
+		if c.want {
+			assert.NoError(t, err, "--protocol %q, leads 40 ms and %v", c.flag, c.outputs.Universes[1].Lead.Sub(0))
 		}
 		var usage usage.Error
-		if !c.want && (!errors.As(err, &usage) || !strings.Contains(err.Error(), `"stage" with a lead of 40 ms and "foyer" with 0 ms`)) {
-			t.Errorf("--protocol %q: %v, want a usage error that names both", c.flag, err)
+		if !c.want {
+			assert.ErrorAs(t, err, &usage, "--protocol %q", c.flag)
+			assert.ErrorContains(t, err, `"stage" with a lead of 40 ms and "foyer" with 0 ms`, "--protocol %q", c.flag)
 		}
 	}
 	_, err := Open(show(7, false, 0), &Options{Protocol: "sacn"}, zerolog.Nop())
-	if err == nil || !strings.Contains(err.Error(), "synchronized") {
-		t.Errorf("%v, want it refused before anything is opened", err)
-	}
+	assert.ErrorContains(t, err, "synchronized")
 }

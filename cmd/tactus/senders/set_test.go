@@ -1,10 +1,11 @@
 package senders
 
 import (
-	"errors"
 	"net/netip"
-	"reflect"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/cmd/tactus/usage"
 	"tactus/protocol/artnet"
@@ -20,37 +21,32 @@ var someUniverses = []shows.Universe{
 // --to sends everything to one address and nothing anywhere else.
 func TestToSendsNothingElsewhere(t *testing.T) {
 	list, err := redirected(someUniverses, &Options{To: "127.0.0.1:9000"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, u := range list {
-		if u.Multicast || u.Broadcast || !reflect.DeepEqual(u.to, []netip.AddrPort{netip.MustParseAddrPort("127.0.0.1:9000")}) {
-			t.Errorf("%s goes to %v, multicast %v, broadcast %v", u.Name, u.to, u.Multicast, u.Broadcast)
-		}
+		assert.False(t, u.Multicast, "%s goes", u.Name)
+		assert.False(t, u.Broadcast, "%s goes", u.Name)
+		assert.Equal(t, []netip.AddrPort{netip.MustParseAddrPort("127.0.0.1:9000")}, u.to, "%s goes", u.Name)
 	}
-	if list[0].Number != 7 || list[1].Protocol != shows.ArtNet || list[2].Protocol != shows.Virtual {
-		t.Errorf("--to changed more than the way: %+v", list)
-	}
+	assert.Equal(t, 7, list[0].Number, "--to changed more than the way")
+	assert.Equal(t, shows.ArtNet, list[1].Protocol, "--to changed more than the way")
+	assert.Equal(t, shows.Virtual, list[2].Protocol, "--to changed more than the way")
 }
 
 func TestProtocolOverride(t *testing.T) {
 	for flag, want := range map[string]shows.Protocol{"sacn": shows.SACN, "art-net": shows.ArtNet, "virtual": shows.Virtual} {
 		list, err := redirected(someUniverses, &Options{Protocol: flag})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		for i, u := range list {
-			if u.Protocol != want {
-				t.Errorf("--protocol %s leaves %s at %v", flag, u.Name, u.Protocol)
-			}
-			if want == shows.SACN && (u.Number < 1 || !u.Multicast && len(u.to) == 0) {
-				t.Errorf("--protocol sacn: %s has number %d and goes nowhere", someUniverses[i].Name, u.Number)
+			assert.Equal(t, want, u.Protocol, "--protocol %s leaves %s", flag, u.Name)
+			if want == shows.SACN {
+				assert.GreaterOrEqual(t, u.Number, 1, "--protocol sacn: %s has number %d and goes nowhere", someUniverses[i].Name, u.Number)
+				if !u.Multicast {
+					assert.NotEmpty(t, u.to, "--protocol sacn: %s has number %d and goes nowhere", someUniverses[i].Name, u.Number)
+				}
 			}
 		}
 	}
-	if someUniverses[0].Protocol != shows.SACN {
-		t.Error("the show itself was changed")
-	}
+	assert.Equal(t, shows.SACN, someUniverses[0].Protocol, "the show itself was changed")
 }
 
 // --protocol gives a number to what had one of another protocol; never one that
@@ -61,13 +57,12 @@ func TestProtocolOverrideSharesNoNumber(t *testing.T) {
 		"art-net": {{Protocol: shows.SACN, Number: 9}, {Protocol: shows.ArtNet, Number: 0}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 2}},
 	} {
 		list, err := redirected(universes, &Options{Protocol: flag})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		has := map[int]bool{}
 		for i, u := range list {
-			if has[u.Number] || u.Protocol == universes[i].Protocol && u.Number != universes[i].Number {
-				t.Errorf("--protocol %s: universe %d of %+v has number %d", flag, i, universes, u.Number)
+			assert.False(t, has[u.Number], "--protocol %s: universe %d of %+v has number", flag, i, universes)
+			if u.Protocol == universes[i].Protocol {
+				assert.Equal(t, universes[i].Number, u.Number, "--protocol %s: universe %d of %+v has number", flag, i, universes)
 			}
 			has[u.Number] = true
 		}
@@ -77,9 +72,8 @@ func TestProtocolOverrideSharesNoNumber(t *testing.T) {
 func TestAddressFaults(t *testing.T) {
 	for _, bad := range []string{"here", "::1", "[::1]:5568", "10.0.0", "10.0.0.1:99999", ""} {
 		var usage usage.Error
-		if _, err := address(bad); !errors.As(err, &usage) {
-			t.Errorf("--to %q: %v, want a usage error", bad, err)
-		}
+		_, err := address(bad)
+		assert.ErrorAs(t, err, &usage, "--to %q", bad)
 	}
 }
 
@@ -91,8 +85,6 @@ func TestNodeText(t *testing.T) {
 		`10.0.0.7 "balcony": answers`:                                       {Addr: at, ShortName: "balcony", Seen: true, Answering: true},
 		`10.0.0.7 "balcony": no longer answers; gets its data all the same`: {Addr: at, ShortName: "balcony", Seen: true},
 	} {
-		if got := nodeText(n); got != want {
-			t.Errorf("have %s, want %s", got, want)
-		}
+		assert.Equal(t, want, nodeText(n))
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // folder is a show folder of the test's own.
@@ -16,18 +18,14 @@ type folder struct {
 func newFolder(t *testing.T) folder {
 	t.Helper()
 	f := folder{t, filepath.Join(t.TempDir(), "hall")}
-	if err := os.CopyFS(f.dir, os.DirFS("../../../testdata/shows/daw")); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.CopyFS(f.dir, os.DirFS("../../../testdata/shows/daw")))
 	return f
 }
 
 func (f folder) read(name string) string {
 	f.t.Helper()
 	b, err := os.ReadFile(filepath.Join(f.dir, name))
-	if err != nil {
-		f.t.Fatal(err)
-	}
+	require.NoError(f.t, err)
 	return string(b)
 }
 
@@ -35,20 +33,14 @@ func (f folder) read(name string) string {
 func (f folder) write(name, text string) {
 	f.t.Helper()
 	whole := filepath.Join(f.dir, name)
-	if err := os.WriteFile(whole+"~", []byte(text), 0o644); err != nil {
-		f.t.Fatal(err)
-	}
-	if err := os.Rename(whole+"~", whole); err != nil {
-		f.t.Fatal(err)
-	}
+	require.NoError(f.t, os.WriteFile(whole+"~", []byte(text), 0o644))
+	require.NoError(f.t, os.Rename(whole+"~", whole))
 }
 
 // edit replaces a part of a file, which must be there.
 func (f folder) edit(name, old, to string) {
 	f.t.Helper()
 	text := f.read(name)
-	if !strings.Contains(text, old) {
-		f.t.Fatalf("%s has no %q", name, old)
-	}
+	require.Contains(f.t, text, old, name)
 	f.write(name, strings.ReplaceAll(text, old, to))
 }

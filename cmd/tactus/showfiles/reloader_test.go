@@ -1,10 +1,14 @@
 package showfiles
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/engine"
 	"tactus/shows"
@@ -13,13 +17,9 @@ import (
 func (f folder) reloader() *Reloader {
 	f.t.Helper()
 	files, err := Open(f.dir)
-	if err != nil {
-		f.t.Fatal(err)
-	}
+	require.NoError(f.t, err)
 	show, problems := shows.Load(files, shows.Options{})
-	if len(problems) > 0 {
-		f.t.Fatal(problems)
-	}
+	require.Empty(f.t, problems)
 	return NewReloader(f.dir, "", show)
 }
 
@@ -27,21 +27,17 @@ func (f folder) reloader() *Reloader {
 func looked(t *testing.T, r *Reloader) *Edit {
 	t.Helper()
 	if e := r.look(); e != nil {
-		t.Fatalf("taken at the first look: %q", e.Lines())
+		require.Fail(t, "taken at the first look", "%q", e.Lines())
 	}
 	return r.look()
 }
 
 func wantLines(t *testing.T, e *Edit, phrases ...string) {
 	t.Helper()
-	if e == nil {
-		t.Fatalf("nothing found; want %q", phrases)
-	}
+	require.NotNil(t, e, "nothing found; want %q", phrases)
 	all := strings.Join(e.Lines(), "\n")
 	for _, p := range phrases {
-		if !strings.Contains(all, p) {
-			t.Errorf("no %q in:\n%s", p, all)
-		}
+		assert.Contains(t, all, p)
 	}
 }
 
@@ -49,16 +45,15 @@ func TestReloadTakesAnEditOnce(t *testing.T) {
 	f := newFolder(t)
 	r := f.reloader()
 	if e := looked(t, r); e != nil {
-		t.Fatalf("nothing was edited: %q", e.Lines())
+		require.Fail(t, "nothing was edited", "%q", e.Lines())
 	}
 	f.edit("looks.yaml", "intensity: 10 %", "intensity: 60 %") // of the same size
 	e := looked(t, r)
 	wantLines(t, e, "taken over")
-	if e.Revision == nil || e.Revision.Program() != r.program {
-		t.Fatal("no revision")
-	}
+	require.NotNil(t, e.Revision, "no revision")
+	require.Same(t, r.program, e.Revision.Program(), "no revision")
 	if e := looked(t, r); e != nil {
-		t.Errorf("told twice: %q", e.Lines())
+		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
 	}
 	f.write("songs/third.yaml", strings.Replace(f.read("songs/first.yaml"), "song: First\nprogram: 1", "song: Third\nprogram: 3", 1))
 	wantLines(t, looked(t, r), "taken over")
@@ -74,11 +69,9 @@ func TestReloadWaitsForTheWholeFile(t *testing.T) {
 	r := f.reloader()
 	whole := f.read("looks.yaml")
 	for i := 1; i < len(whole); i += len(whole) / 20 {
-		if err := os.WriteFile(filepath.Join(f.dir, "looks.yaml"), []byte(whole[:i]), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(filepath.Join(f.dir, "looks.yaml"), []byte(whole[:i]), 0o644))
 		if e := r.look(); e != nil {
-			t.Fatalf("%d bytes of %d were taken: %q", i, len(whole), e.Lines())
+			require.Fail(t, fmt.Sprintf("%d bytes of %d were taken: %q", i, len(whole), e.Lines()))
 		}
 	}
 	f.write("looks.yaml", whole+"# done\n")
@@ -94,11 +87,9 @@ func TestReloadTellsFaults(t *testing.T) {
 	f.edit("looks.yaml", "intensity: 10 %", "intensity: 10")
 	f.edit("songs/second.yaml", "look: sixty", "look: sixteen")
 	wantLines(t, looked(t, r), "looks.yaml:3:", "songs/second.yaml:", "no unit", `no look "sixteen"`, "faults: 2")
-	if r.program != playing {
-		t.Error("a faulty show plays")
-	}
+	assert.Same(t, playing, r.program, "a faulty show plays")
 	if e := looked(t, r); e != nil {
-		t.Errorf("told twice: %q", e.Lines())
+		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
 	}
 	f.edit("looks.yaml", "intensity: 20 %", "intensity: twenty")
 	wantLines(t, looked(t, r), "faults: 3", "looks.yaml:4:")
@@ -107,14 +98,12 @@ func TestReloadTellsFaults(t *testing.T) {
 	f.edit("songs/second.yaml", "look: sixteen", "look: sixty")
 	e := looked(t, r)
 	wantLines(t, e, "as they play")
-	if e.Revision != nil || r.program != playing {
-		t.Error("a revision without a change")
+	if assert.Nil(t, e.Revision, "a revision without a change") {
+		assert.Same(t, playing, r.program, "a revision without a change")
 	}
-	if err := os.RemoveAll(filepath.Join(f.dir, "songs")); err != nil {
-		t.Fatal(err)
-	}
-	if e := looked(t, r); e == nil || e.Faults == nil {
-		t.Error("a show without songs is taken")
+	require.NoError(t, os.RemoveAll(filepath.Join(f.dir, "songs")))
+	if e := looked(t, r); assert.NotNil(t, e, "a show without songs is taken") {
+		assert.NotNil(t, e.Faults, "a show without songs is taken")
 	}
 }
 
@@ -135,15 +124,13 @@ func TestReloadAsksForARestart(t *testing.T) {
 		f.edit("looks.yaml", "intensity: 10 %", "intensity: 60 %")
 		e := looked(t, r)
 		wantLines(t, e, want, "restart", "nothing changes")
-		if e.Revision != nil || r.program != playing {
-			t.Errorf("%s: taken all the same", want)
+		if assert.Nil(t, e.Revision, "%s: taken all the same", want) {
+			assert.Same(t, playing, r.program, "%s: taken all the same", want)
 		}
 	}
 }
 
 // The demo that is built in has no files to watch.
 func TestReloadLeavesTheDemo(t *testing.T) {
-	if NewReloader(Demo, "", &shows.Show{Program: &engine.Program{}}) != nil {
-		t.Error("the demo is watched")
-	}
+	assert.Nil(t, NewReloader(Demo, "", &shows.Show{Program: &engine.Program{}}), "the demo is watched")
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"tactus/clock"
 )
 
@@ -18,24 +20,19 @@ func TestPlainProgressGolden(t *testing.T) {
 	}
 	p.Done()
 	want := "measuring songs: 25 %\nmeasuring songs: 50 %\nmeasuring songs: 75 %\nmeasuring songs: 100 %\n"
-	if out.String() != want {
-		t.Errorf("%q, want %q", out.String(), want)
-	}
+	assert.Equal(t, want, out.String())
 	out.Reset()
 	p = NewProgress(&out, "printing", 60, func() clock.Time { return now })
 	for range 60 {
 		p.Step(1)
 	}
-	if p.Done(); out.Len() != 0 {
-		t.Errorf("short work said %q", out.String())
-	}
+	p.Done()
+	assert.Zero(t, out.Len(), "short work said")
 	p = NewProgress(&out, "printing", 4, func() clock.Time { return now })
 	now += between
 	p.Step(1)
 	p.Done()
-	if want := "printing: 25 %\nprinting: stopped at 25 %\n"; out.String() != want {
-		t.Errorf("%q, want %q", out.String(), want)
-	}
+	assert.Equal(t, "printing: 25 %\nprinting: stopped at 25 %\n", out.String())
 	p = nil
 	p.Step(1)
 	p.Done()

@@ -2,11 +2,13 @@ package walk
 
 import (
 	"context"
-	"math"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -18,9 +20,7 @@ import (
 func demoWalk(t *testing.T) (*Walker, *engine.Program) {
 	t.Helper()
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	require.Empty(t, problems)
 	w := New(show)
 	return w, w.Program(show.Program, 0.3)
 }
@@ -31,27 +31,21 @@ func TestWalkOrder(t *testing.T) {
 	w, _ := demoWalk(t)
 	var seen []string
 	for range w.fixtures {
-		if err := w.do("next", ""); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, w.do("next", ""))
 		seen = append(seen, w.stops[w.at].name)
 	}
-	if seen[0] != "wash 1" || len(seen) < 12 {
-		t.Errorf("%q", seen)
-	}
+	assert.Equal(t, "wash 1", seen[0])
+	assert.GreaterOrEqual(t, len(seen), 12)
 	count := map[string]int{}
 	for _, n := range seen {
-		if count[n]++; count[n] > 1 {
-			t.Errorf("%s came twice", n)
-		}
+		count[n]++
+		assert.LessOrEqual(t, count[n], 1, "%s came twice", n)
 	}
-	if w.do("next", ""); w.stops[w.at].name != seen[0] {
-		t.Error("it does not begin again at its end")
-	}
+	w.do("next", "")
+	assert.Equal(t, seen[0], w.stops[w.at].name, "it does not begin again at its end")
 	for i := range seen {
-		if w.do("back", ""); w.stops[w.at].name != seen[len(seen)-1-i] {
-			t.Fatalf("back: %s, want %s", w.stops[w.at].name, seen[len(seen)-1-i])
-		}
+		w.do("back", "")
+		require.Equal(t, seen[len(seen)-1-i], w.stops[w.at].name, "back")
 	}
 }
 
@@ -81,20 +75,18 @@ func TestWalkIsGentle(t *testing.T) {
 					limit = houseLevel
 				}
 				v := s[fixtures.Intensity]
-				if v > limit+1e-9 || s[fixtures.Haze] > 0 || s[fixtures.Fan] > 0 {
-					t.Fatalf("%s at %v, haze %v", p.Heads[h].Name, v, s[fixtures.Haze])
-				}
+				require.LessOrEqual(t, v, limit+1e-9, p.Heads[h].Name)
+				require.LessOrEqual(t, s[fixtures.Haze], 0.0, p.Heads[h].Name)
+				require.LessOrEqual(t, s[fixtures.Fan], 0.0, p.Heads[h].Name)
 				// A fade of a second moves 0.5 in 44 frames; two may lie between looks.
-				if last != nil && math.Abs(v-last[h][fixtures.Intensity]) > 2*0.5/44+1e-9 {
-					t.Fatalf("%s jumps from %v to %v", p.Heads[h].Name, last[h][fixtures.Intensity], v)
+				if last != nil {
+					require.InDelta(t, last[h][fixtures.Intensity], v, 2*0.5/44+1e-9, "%s jumps", p.Heads[h].Name)
 				}
 			}
 			last = append(last[:0], snap.Heads...)
 		}
 		press := func(word, rest string) {
-			if err := w.do(word, rest); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, w.do(word, rest))
 			input <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: w.look()}}
 		}
 		frame()
@@ -111,14 +103,10 @@ func TestWalkIsGentle(t *testing.T) {
 		for h, s := range snap.Heads {
 			head := &p.Heads[h]
 			hazer := !lights(p, []int32{int32(h)})
-			if lit := head.Name == "wash 3" || head.Spared && !hazer; lit != (s[fixtures.Intensity] > 0) {
-				t.Errorf("%s at %v", head.Name, s[fixtures.Intensity])
-			}
+			assert.Equal(t, s[fixtures.Intensity] > 0, head.Name == "wash 3" || head.Spared && !hazer, "%s at %v", head.Name, s[fixtures.Intensity])
 		}
 		cancel()
-		if err := <-done; err != nil {
-			t.Error(err)
-		}
+		assert.NoError(t, <-done)
 	})
 }
 
@@ -139,13 +127,11 @@ func TestWalkByNotes(t *testing.T) {
 		inbox.Put(m)
 	}
 	for i, want := range []string{"1 of ", "2 of "} {
-		if line := <-said; !strings.HasPrefix(line, want) {
-			t.Errorf("said %q, want %q", line, want)
-		}
+		line := <-said
+		assert.True(t, strings.HasPrefix(line, want), "said %q, want %q", line, want)
 		in := <-input
-		if name := p.Looks[in.Command.Index].Name; in.Command.Kind != engine.ShowLook || name != w.stops[i].name+", white" {
-			t.Errorf("note %d shows %q", i+1, name)
-		}
+		assert.Equal(t, engine.ShowLook, in.Command.Kind, "note %d", i+1)
+		assert.Equal(t, w.stops[i].name+", white", p.Looks[in.Command.Index].Name, "note %d", i+1)
 	}
 }
 

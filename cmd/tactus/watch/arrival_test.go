@@ -1,9 +1,9 @@
 package watch
 
 import (
-	"reflect"
-	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 
 	"tactus/cmd/tactus/senders"
 	"tactus/shows"
@@ -14,29 +14,22 @@ func TestWatchRate(t *testing.T) {
 	var w watcher
 	a := Arrival{Protocol: senders.SACN, Universe: 1, From: "10.0.0.2", Source: "Hall", Priority: 100, Status: "live", Packets: 44}
 	first := w.text([]Arrival{a})
-	if want := "sacn universe 1 from 10.0.0.2 \"Hall\", priority 100: live, 44 packets\n"; first != want {
-		t.Errorf("have %q, want %q", first, want)
-	}
+	assert.Equal(t, "sacn universe 1 from 10.0.0.2 \"Hall\", priority 100: live, 44 packets\n", first)
 	a.Rate = 43.96
-	if got := w.text([]Arrival{a}); !strings.Contains(got, ": live, 44.0 Hz, 44 packets") {
-		t.Errorf("have %q", got)
-	}
+	assert.Contains(t, w.text([]Arrival{a}), ": live, 44.0 Hz, 44 packets")
 }
 
 func TestJoins(t *testing.T) {
 	got, err := Joins("1,5-7", nil)
-	if err != nil || !reflect.DeepEqual(got, []uint16{1, 5, 6, 7}) {
-		t.Errorf("1,5-7 joins %v, %v", got, err)
-	}
+	assert.NoError(t, err, "1,5-7 joins")
+	assert.Equal(t, []uint16{1, 5, 6, 7}, got, "1,5-7 joins")
 	show := &shows.Show{Outputs: shows.Outputs{Universes: []shows.Universe{
 		{Name: "stage", Protocol: shows.SACN, Number: 7}, {Name: "foyer", Protocol: shows.ArtNet, Number: 3}, {Name: "paper", Protocol: shows.Virtual},
 	}}}
-	if got, _ := Joins("", show); !reflect.DeepEqual(got, []uint16{7}) {
-		t.Errorf("a show's universes: %v, want 7", got)
-	}
+	got, _ = Joins("", show)
+	assert.Equal(t, []uint16{7}, got, "a show's universes")
 	for _, bad := range []string{"0", "64000", "5-3", "a", "1,,2", "-"} {
-		if list, err := Joins(bad, nil); err == nil {
-			t.Errorf("--universes %q joins %v", bad, list)
-		}
+		list, err := Joins(bad, nil)
+		assert.Error(t, err, "--universes %q joins %v", bad, list)
 	}
 }

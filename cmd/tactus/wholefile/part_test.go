@@ -8,6 +8,9 @@ import (
 	"path/filepath"
 	"runtime"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestWriteFile(t *testing.T) {
@@ -39,26 +42,18 @@ func TestWriteFile(t *testing.T) {
 			dir := t.TempDir()
 			name := filepath.Join(dir, "paper.txt")
 			if c.before != "" {
-				if err := os.WriteFile(name, []byte(c.before), 0o600); err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, os.WriteFile(name, []byte(c.before), 0o600))
 			}
 			ctx, cancel := context.WithCancel(t.Context())
 			defer cancel()
 			err := Write(ctx, name, func(w io.Writer) error { return c.write(cancel, w) })
-			if !errors.Is(err, c.want) {
-				t.Errorf("error %v, want %v", err, c.want)
-			}
+			assert.ErrorIs(t, err, c.want)
 			got, _ := os.ReadFile(name)
-			if string(got) != c.now {
-				t.Errorf("%q is in the file, want %q", got, c.now)
-			}
+			assert.Equal(t, c.now, string(got), "in the file")
 			entries, _ := os.ReadDir(dir)
-			if want := min(1, len(c.now)); len(entries) != want {
-				t.Errorf("%d files left, want %d: %v", len(entries), want, entries)
-			}
-			if info, err := os.Stat(name); err == nil && c.before != "" && runtime.GOOS != "windows" && info.Mode() != 0o600 {
-				t.Errorf("permissions %v, want those of the old file", info.Mode())
+			assert.Len(t, entries, min(1, len(c.now)))
+			if info, err := os.Stat(name); err == nil && c.before != "" && runtime.GOOS != "windows" {
+				assert.EqualValues(t, 0o600, info.Mode(), "permissions")
 			}
 		})
 	}
@@ -67,18 +62,15 @@ func TestWriteFile(t *testing.T) {
 func TestWriteFileKeepsLinks(t *testing.T) {
 	dir := t.TempDir()
 	file, link := filepath.Join(dir, "file"), filepath.Join(dir, "link")
-	if err := os.WriteFile(file, []byte("old"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(file, []byte("old"), 0o644))
 	if err := os.Symlink(file, link); err != nil {
 		t.Skip("no links here: ", err)
 	}
 	err := Write(t.Context(), link, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err })
 	got, _ := os.ReadFile(file)
-	if info, _ := os.Lstat(link); err != nil || string(got) != "new" || info.Mode()&os.ModeSymlink == 0 {
-		t.Errorf("%v; %q in the file; the link is %v", err, got, info.Mode())
+	if info, _ := os.Lstat(link); assert.NoError(t, err, "the link is %v", info.Mode()) {
+		assert.Equal(t, "new", string(got), "the link is %v", info.Mode())
+		assert.NotZero(t, info.Mode()&os.ModeSymlink, "the link is %v", info.Mode())
 	}
-	if err := Write(t.Context(), dir, func(io.Writer) error { return nil }); err == nil {
-		t.Error("a folder was written over")
-	}
+	assert.Error(t, Write(t.Context(), dir, func(io.Writer) error { return nil }), "a folder was written over")
 }
