@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"tactus/shows/language"
 )
 
 const shelf = "../testdata/shows"
@@ -52,7 +54,7 @@ func TestGoodShows(t *testing.T) {
 				t.Fatalf("faults in a good show:\n%v", problems)
 			}
 			for name, f := range files {
-				kind, ok := KindOf(name)
+				kind, ok := language.KindOf(name)
 				if !ok {
 					continue
 				}
@@ -66,7 +68,7 @@ func TestGoodShows(t *testing.T) {
 
 // Built-in profiles are held to the same description as those of a rig.
 func TestLibraryFitsSchema(t *testing.T) {
-	s := schemas(t)[ProfileFile]
+	s := schemas(t)[language.ProfileFile]
 	found, err := filepath.Glob("../fixtures/library/*.yaml")
 	if err != nil || len(found) == 0 {
 		t.Fatal("no library", err)
@@ -119,7 +121,7 @@ func TestBadShows(t *testing.T) {
 				}
 				compareFaults(t, want, problems)
 				for name, f := range bad {
-					kind, ok := KindOf(name)
+					kind, ok := language.KindOf(name)
 					faults := faultLine.Match(f.Data)
 					if !ok || !faults {
 						continue
@@ -137,7 +139,7 @@ func TestBadShows(t *testing.T) {
 	}
 }
 
-func compareFaults(t *testing.T, want []string, problems Problems) {
+func compareFaults(t *testing.T, want []string, problems language.Problems) {
 	t.Helper()
 	var got []string
 	for _, p := range problems {
@@ -161,7 +163,7 @@ func compareFaults(t *testing.T, want []string, problems Problems) {
 }
 
 // rewriteFaults puts the present faults at the end of each file of a case.
-func rewriteFaults(t *testing.T, dir string, bad fstest.MapFS, problems Problems) {
+func rewriteFaults(t *testing.T, dir string, bad fstest.MapFS, problems language.Problems) {
 	t.Helper()
 	for name, f := range bad {
 		text := strings.TrimRight(faultLine.ReplaceAllString(string(f.Data), ""), "\n") + "\n"

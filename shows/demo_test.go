@@ -5,6 +5,8 @@ import (
 	"path"
 	"strings"
 	"testing"
+
+	"tactus/shows/language"
 )
 
 func TestDemoLoads(t *testing.T) {
@@ -24,7 +26,7 @@ func TestDemoLoads(t *testing.T) {
 func TestDemoPointsToSchemas(t *testing.T) {
 	const lead = "# yaml-language-server: $schema="
 	for name, f := range folder(t, "harbour-hall") {
-		kind, ok := KindOf(name)
+		kind, ok := language.KindOf(name)
 		if !ok {
 			continue
 		}

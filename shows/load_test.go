@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"tactus/shows/language"
 )
 
 func problemsOf(t *testing.T, fsys fs.FS) string {
@@ -43,7 +45,7 @@ func TestFolderFaults(t *testing.T) {
 			"show.yaml:2:10: not UTF-8 text; save the file as UTF-8",
 		},
 		{"large", func(f fstest.MapFS) {
-			f["show.yaml"] = &fstest.MapFile{Data: bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1)}
+			f["show.yaml"] = &fstest.MapFile{Data: bytes.Repeat([]byte("# x\n"), language.MaxFileBytes/4+1)}
 		}, "show.yaml: too large: 4194308 bytes; at most 4194304 bytes"},
 		{"a folder for a file", func(f fstest.MapFS) {
 			delete(f, "show.yaml")
@@ -67,11 +69,11 @@ func TestFolderFaults(t *testing.T) {
 
 // Parse does not rely on Load for the size.
 func TestParseRefusesLargeSources(t *testing.T) {
-	f, problems := Parse("rig.yaml", bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1))
+	f, problems := language.Parse("rig.yaml", bytes.Repeat([]byte("# x\n"), language.MaxFileBytes/4+1))
 	if got, want := problems.Error(), "rig.yaml: too large: 4194308 bytes; at most 4194304 bytes"; f == nil || got != want {
 		t.Errorf("got %s\nwant %s", got, want)
 	}
-	if _, problems := Parse("lights.yaml", nil); len(problems) != 1 || problems[0].What != "not a file of a show" {
+	if _, problems := language.Parse("lights.yaml", nil); len(problems) != 1 || problems[0].What != "not a file of a show" {
 		t.Errorf("a name of no kind: %v", problems)
 	}
 }
@@ -94,8 +96,8 @@ func TestRubbishIsCutShort(t *testing.T) {
 			rig++
 		}
 	}
-	if songs != maxProblems+1 || !said || rig != 4 {
-		t.Errorf("%d faults of the song (said so: %v) and %d of the rig, want %d and 4", songs, said, rig, maxProblems+1)
+	if songs != language.MaxProblems+1 || !said || rig != 4 {
+		t.Errorf("%d faults of the song (said so: %v) and %d of the rig, want %d and 4", songs, said, rig, language.MaxProblems+1)
 	}
 }
 
@@ -191,7 +193,7 @@ func TestNearest(t *testing.T) {
 		"ember": "embers", "Embers": "embers", "dakr": "dark", "tids": "tide", "fullsail": "full sail",
 		"zzz": "", "": "", "sinaglong": "singalong", strings.Repeat("x", 200): "",
 	} {
-		if got := nearest(word, names); got != want {
+		if got := language.Nearest(word, names); got != want {
 			t.Errorf("nearest to %q is %q, want %q", word, got, want)
 		}
 	}
@@ -199,7 +201,7 @@ func TestNearest(t *testing.T) {
 		a, b string
 		want int
 	}{{"", "", 0}, {"abc", "", 3}, {"kitten", "sitting", 3}, {"ab", "ba", 1}, {"ca", "abc", 3}} {
-		if got := distance([]rune(c.a), []rune(c.b)); got != c.want {
+		if got := language.Distance([]rune(c.a), []rune(c.b)); got != c.want {
 			t.Errorf("distance of %q and %q is %d, want %d", c.a, c.b, got, c.want)
 		}
 	}
@@ -239,8 +241,8 @@ func FuzzLoad(f *testing.F) {
 	for _, class := range []string{"structure", "reference", "spelling"} {
 		for _, dir := range cases(f, "bad/"+class) {
 			for name, file := range folder(f, dir) {
-				kind, _ := KindOf(name)
-				for i, k := range Kinds() {
+				kind, _ := language.KindOf(name)
+				for i, k := range language.Kinds() {
 					if k == kind {
 						f.Add(uint8(i), file.Data)
 					}
@@ -248,16 +250,16 @@ func FuzzLoad(f *testing.F) {
 			}
 		}
 	}
-	parsed := map[string]*File{}
+	parsed := map[string]*language.File{}
 	for name, file := range demo {
-		if _, ok := KindOf(name); ok {
-			parsed[name], _ = Parse(name, file.Data)
+		if _, ok := language.KindOf(name); ok {
+			parsed[name], _ = language.Parse(name, file.Data)
 		}
 	}
 	f.Fuzz(func(t *testing.T, which uint8, src []byte) {
 		name := names[int(which)%len(names)]
-		spoilt, problems := Parse(name, src)
-		files := []*File{spoilt}
+		spoilt, problems := language.Parse(name, src)
+		files := []*language.File{spoilt}
 		for other, file := range parsed {
 			if other != name {
 				files = append(files, file)

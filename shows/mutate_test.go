@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"tactus/shows/language"
+
 	yaml "go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
 )
@@ -13,7 +15,7 @@ import (
 // source is a good file to be spoiled.
 type source struct {
 	name string
-	kind Kind
+	kind language.Kind
 	src  []byte
 }
 
@@ -22,7 +24,7 @@ func goodFiles(t testing.TB) []source {
 	var found []source
 	for _, dir := range append(cases(t, "good"), "harbour-hall") {
 		for name, f := range folder(t, dir) {
-			if kind, ok := KindOf(name); ok {
+			if kind, ok := language.KindOf(name); ok {
 				found = append(found, source{filepath.ToSlash(filepath.Join(dir, name)), kind, f.Data})
 			}
 		}
@@ -60,7 +62,7 @@ func TestSchemaAndLoaderAgree(t *testing.T) {
 		if err != nil {
 			t.Skip("not to be written")
 		}
-		_, problems := parse(f.name, f.kind, src)
+		_, problems := language.ParseAs(f.name, f.kind, src)
 		v, err := instance(src)
 		if err != nil {
 			t.Fatalf("the other reader fails: %v\n%s", err, src)

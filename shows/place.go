@@ -10,6 +10,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/night"
+	"tactus/shows/language"
 )
 
 // Place is a place in a show: a beat of a song, or a look by itself.
@@ -73,7 +74,7 @@ func (s *Show) findSong(name string) (int32, *PositionFault) {
 	for i := range s.Program.Looks {
 		near = append(near, s.Program.Looks[i].Name)
 	}
-	return 0, &PositionFault{What: fmt.Sprintf("no song %q", shorten(name)), Allowed: listed("songs are", names), Nearest: nearest(name, near)}
+	return 0, &PositionFault{What: fmt.Sprintf("no song %q", language.Shorten(name)), Allowed: language.Listed("songs are", names), Nearest: language.Nearest(name, near)}
 }
 
 // findPass reads a position with a pass in it, or with a number after the name

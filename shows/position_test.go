@@ -10,6 +10,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
 func songOf(m engine.Meter, parts ...string) *engine.Song {
@@ -112,7 +113,7 @@ func TestPositionsRoundTrip(t *testing.T) {
 			t.Fatalf("%d prints as %q, which is %d and prints as %q", at, text, got, PositionName(song, got))
 		}
 		cue := fmt.Sprintf("song: Song\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 3, look: embers}\ncues:\n  - {at: %q, look: dark}\n", text)
-		if _, problems := Parse("songs/song.yaml", []byte(cue)); len(problems) > 0 {
+		if _, problems := language.Parse("songs/song.yaml", []byte(cue)); len(problems) > 0 {
 			t.Fatalf("a cue could not stand at %q: %v", text, problems)
 		}
 	})

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"tactus/shows/language"
+
 	"pgregory.net/rapid"
 )
 
@@ -97,8 +99,8 @@ func TestProposedFits(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		file, problems := Parse("rig.yaml", out)
-		if _, more := Compile([]*File{file}, Options{}); len(problems) > 0 || strings.Contains(fmt.Sprint(more), "rig.yaml") && strings.Contains(fmt.Sprint(more), "slot") {
+		file, problems := language.Parse("rig.yaml", out)
+		if _, more := Compile([]*language.File{file}, Options{}); len(problems) > 0 || strings.Contains(fmt.Sprint(more), "rig.yaml") && strings.Contains(fmt.Sprint(more), "slot") {
 			t.Fatal(problems, more, string(out))
 		}
 	})

@@ -6,6 +6,7 @@ import (
 
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // Why says in words what lights a fixture at a moment, and which layer has the
@@ -90,7 +91,7 @@ func (s *Show) FindFixture(name string) (fixture int32, head int, fault *Positio
 			return n.Fixture, h - list[n.Fixture].Head + 1, nil
 		}
 	}
-	fault = &PositionFault{What: fmt.Sprintf("no fixture %q", shorten(name)), Allowed: listed("fixtures are", names), Nearest: nearest(name, names)}
+	fault = &PositionFault{What: fmt.Sprintf("no fixture %q", language.Shorten(name)), Allowed: language.Listed("fixtures are", names), Nearest: language.Nearest(name, names)}
 	for _, g := range s.Groups {
 		if g.Name == name {
 			fault.What, fault.Nearest = fmt.Sprintf("%q is a group", name), ""

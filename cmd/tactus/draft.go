@@ -20,6 +20,7 @@ import (
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/draft"
+	"tactus/shows/language"
 )
 
 func newDraft() *cobra.Command {
@@ -132,7 +133,7 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 
 func (s *songFile) draft(out, errOut io.Writer, dry bool) error {
 	d, err := draft.New(s.fsys, s.file)
-	var problems shows.Problems
+	var problems language.Problems
 	switch {
 	case errors.As(err, &problems):
 		printProblems(errOut, problems)

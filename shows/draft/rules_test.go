@@ -10,7 +10,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // yardDraft drafts a song of the yard from "name bars energy" and more keys.
@@ -217,7 +217,7 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 	// A fault below drafted lines is told with its line in the file.
 	d := yardDraft(t, plainHead, "a 8 3")
 	_, err = New(yard(string(d.Source)+"after the end: nothing\n"), file)
-	var problems shows.Problems
+	var problems language.Problems
 	if !errors.As(err, &problems) || problems[0].Line != strings.Count(string(d.Source), "\n")+1 {
 		t.Errorf("a fault: %v", err)
 	}

@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"os"
@@ -10,12 +10,12 @@ import (
 
 // placeOf is where a text is said not to be YAML, and why; line 0 when it is.
 func placeOf(src string) (line, column int, what string) {
-	var found faults
+	var found Faults
 	read("a.yaml", []byte(src), &found)
-	if len(found.list) == 0 {
+	if len(found.List) == 0 {
 		return 0, 0, ""
 	}
-	p := found.list[0]
+	p := found.List[0]
 	return p.Line, p.Column, p.What
 }
 
