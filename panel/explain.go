@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"tactus/shows"
 	"time"
 )
 
@@ -34,5 +35,5 @@ func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 	}
 	at := int(show.Program.Heads[head].Fixture)
 	first := show.Program.Patch.Placements()[at].Head
-	send(w, http.StatusOK, show.Why(view, int32(at), head-first+1))
+	send(w, http.StatusOK, shows.Explain(&show, view, int32(at), head-first+1))
 }

@@ -25,7 +25,7 @@ func TestWhyAddsUp(t *testing.T) {
 		}
 		v := night.View(show.Program, anyPlace(t, show), then...)
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
-		w := show.Why(v, int32(fixture), 0)
+		w := Explain(show, v, int32(fixture), 0)
 		for _, h := range w.Heads {
 			if len(h.Slots) == 0 || len(h.Params) == 0 {
 				t.Fatalf("%+v", w)
@@ -50,15 +50,15 @@ func TestWhyAddsUp(t *testing.T) {
 func TestWhyInWords(t *testing.T) {
 	show := demoShow(t)
 	find := func(text, fixture string, then ...engine.Command) string {
-		at, fault := show.FindPlace(text)
+		at, fault := FindPlace(show, text)
 		if fault != nil {
 			t.Fatal(fault)
 		}
-		f, head, fault := show.FindFixture(fixture)
+		f, head, fault := FindFixture(show, fixture)
 		if fault != nil {
 			t.Fatal(fault)
 		}
-		w := show.Why(night.View(show.Program, at, then...), f, head)
+		w := Explain(show, night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
 			lines = append(lines, r.Layer+": "+r.Because)
@@ -99,14 +99,14 @@ func TestWhyInWords(t *testing.T) {
 
 func TestFindFixture(t *testing.T) {
 	show := demoShow(t)
-	if f, head, fault := show.FindFixture("wash 3"); f != 2 || head != 0 || fault != nil {
+	if f, head, fault := FindFixture(show, "wash 3"); f != 2 || head != 0 || fault != nil {
 		t.Errorf("wash 3 is %d, head %d (%v)", f, head, fault)
 	}
 	for name, want := range map[string]string{
 		"wahs 3": `position: no fixture "wahs 3" (did you mean "wash 3"?); fixtures are: `,
 		"fronts": `position: "fronts" is a group (did you mean "front 1"?); fixtures are: `,
 	} {
-		if _, _, fault := show.FindFixture(name); fault == nil || !strings.HasPrefix(fault.Error(), want) {
+		if _, _, fault := FindFixture(show, name); fault == nil || !strings.HasPrefix(fault.Error(), want) {
 			t.Errorf("%q: %v", name, fault)
 		}
 	}

@@ -121,7 +121,7 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 		printProblems(errOut, problems)
 		return "", errShown
 	}
-	at, fault := show.FindPlace(name)
+	at, fault := shows.FindPlace(show, name)
 	if fault != nil || at.Song < 0 {
 		if fault != nil && fault.Nearest != "" {
 			return "", usage.Errorf("no song %q; did you mean %q?", name, fault.Nearest)
