@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"strconv"
 	"time"
+
+	"tactus/shows"
 )
 
 // viewWait is how long the next frame is waited for.
@@ -34,5 +36,5 @@ func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 	}
 	at := int(show.Program.Heads[head].Fixture)
 	first := show.Program.Patch.Placements()[at].Head
-	send(w, http.StatusOK, show.Why(view, int32(at), head-first+1))
+	send(w, http.StatusOK, shows.Explain(&show, view, int32(at), head-first+1))
 }

@@ -25,12 +25,12 @@ type NoteWritten struct {
 // accepted reads what songs accept.
 func (c *compiler) accepted() (list []Accepted) {
 	for i, f := range c.songs {
-		for _, item := range f.root.get("accepted").items() {
-			a := Accepted{Song: int32(i), Finding: item.get("finding").word(), Section: -1, Because: item.get("because").word(), Written: item.where()}
-			if in := item.get("in"); in != nil {
-				s, _, fault := findSection(&c.program.Songs[i], in.text)
+		for _, item := range f.Root.Get("accepted").Items() {
+			a := Accepted{Song: int32(i), Finding: item.Get("finding").Word(), Section: -1, Because: item.Get("because").Word(), Written: item.Where()}
+			if in := item.Get("in"); in != nil {
+				s, _, fault := findSection(&c.program.Songs[i], in.Text)
 				if fault != nil {
-					c.at(in, fault.What, fault.Allowed, fault.Nearest)
+					c.At(in, fault.What, fault.Allowed, fault.Nearest)
 					continue
 				}
 				for k := range c.program.Songs[i].Sections {
@@ -47,10 +47,10 @@ func (c *compiler) accepted() (list []Accepted) {
 
 // notesWritten lists the notes that show.yaml names.
 func (c *compiler) notesWritten() (list []NoteWritten) {
-	v := c.show.get("daw").get("notes")
+	v := c.show.Get("daw").Get("notes")
 	for _, r := range commands.Noted() {
-		if at := v.get(r.Name); at != nil && at.word() != "none" {
-			list = append(list, NoteWritten{r.Name, int(at.number), r.Kind(), at.where()})
+		if at := v.Get(r.Name); at != nil && at.Word() != "none" {
+			list = append(list, NoteWritten{r.Name, int(at.Number), r.Kind(), at.Where()})
 		}
 	}
 	return list

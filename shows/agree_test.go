@@ -13,6 +13,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/language"
 )
 
 const shelf = "../testdata/shows"
@@ -51,7 +53,7 @@ func TestGoodShows(t *testing.T) {
 			require.NoError(t, problems.Err(), "faults in a good show")
 			require.NotNil(t, show, "faults in a good show")
 			for name, f := range files {
-				kind, ok := KindOf(name)
+				kind, ok := language.KindOf(name)
 				if !ok {
 					continue
 				}
@@ -63,7 +65,7 @@ func TestGoodShows(t *testing.T) {
 
 // Built-in profiles are held to the same description as those of a rig.
 func TestLibraryFitsSchema(t *testing.T) {
-	s := schemas(t)[ProfileFile]
+	s := schemas(t)[language.ProfileFile]
 	found, err := filepath.Glob("../fixtures/library/*.yaml")
 	require.NoError(t, err, "no library")
 	require.NotEmpty(t, found, "no library")
@@ -109,7 +111,7 @@ func TestBadShows(t *testing.T) {
 				}
 				compareFaults(t, want, problems)
 				for name, f := range bad {
-					kind, ok := KindOf(name)
+					kind, ok := language.KindOf(name)
 					faults := faultLine.Match(f.Data)
 					if !ok || !faults {
 						continue
@@ -127,7 +129,7 @@ func TestBadShows(t *testing.T) {
 	}
 }
 
-func compareFaults(t *testing.T, want []string, problems Problems) {
+func compareFaults(t *testing.T, want []string, problems language.Problems) {
 	t.Helper()
 	var got []string
 	for _, p := range problems {
@@ -145,7 +147,7 @@ func compareFaults(t *testing.T, want []string, problems Problems) {
 }
 
 // rewriteFaults puts the present faults at the end of each file of a case.
-func rewriteFaults(t *testing.T, dir string, bad fstest.MapFS, problems Problems) {
+func rewriteFaults(t *testing.T, dir string, bad fstest.MapFS, problems language.Problems) {
 	t.Helper()
 	for name, f := range bad {
 		text := strings.TrimRight(faultLine.ReplaceAllString(string(f.Data), ""), "\n") + "\n"

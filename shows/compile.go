@@ -6,17 +6,18 @@ import (
 
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // compiler turns checked files into a show.
 type compiler struct {
-	faults
-	show                   *value
-	rig                    *value
-	looks                  *value
-	songs                  []*File
-	sets                   []*File
-	profiles               []*File
+	language.Faults
+	show                   *language.Value
+	rig                    *language.Value
+	looks                  *language.Value
+	songs                  []*language.File
+	sets                   []*language.File
+	profiles               []*language.File
 	program                *engine.Program
 	outputs                Outputs
 	heads                  *headNames
@@ -25,66 +26,66 @@ type compiler struct {
 	placements             []fixtures.Placement
 	effects                map[string]*effect
 	look                   map[string]*look
-	effectNames, lookNames []string         // as written
-	meters                 []engine.Meter   // of the songs
-	songOf                 map[string]int32 // songs by name and by file
-	songAt                 []*value         // where each song's name stands
-	called                 map[string]int32 // names of sections: 1 + place in Program.Called
+	effectNames, lookNames []string          // as written
+	meters                 []engine.Meter    // of the songs
+	songOf                 map[string]int32  // songs by name and by file
+	songAt                 []*language.Value // where each song's name stands
+	called                 map[string]int32  // names of sections: 1 + place in Program.Called
 	ladder                 *Ladder
 }
 
 // Compile checks what files say of one another and compiles them. Files may
 // come from Parse with problems of their own; what could be read of them is
 // checked all the same, but then there is no show.
-func Compile(files []*File, opts Options) (*Show, Problems) {
+func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
 	c.sort(files)
 	c.compileShow()
 	c.compileRig()
 	c.readMeters()
-	c.compileEffects(c.looks.get("effects"))
-	c.compileLooks(c.looks.get("looks"))
-	c.ladder = c.compileLadder(c.looks.get("ladder"))
+	c.compileEffects(c.looks.Get("effects"))
+	c.compileLooks(c.looks.Get("looks"))
+	c.ladder = c.compileLadder(c.looks.Get("ladder"))
 	c.compileSongs()
 	sets := c.compileSets(opts)
 	c.checkNotes()
 	accepted := c.accepted()
-	whole := func(f *File) bool { return f.root != nil && !f.faulty }
-	if len(c.list) > 0 || !all(files, whole) {
-		return nil, c.list.sorted()
+	whole := func(f *language.File) bool { return f.Root != nil && !f.Faulty }
+	if len(c.List) > 0 || !all(files, whole) {
+		return nil, c.List.Sorted()
 	}
 	return &Show{
-		Program: c.program, Outputs: c.outputs, Venue: c.rig.get("venue").word(),
+		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Files: c.songFiles(), Ladder: c.ladder,
 		Accepted: accepted, NotesWritten: c.notesWritten(),
 	}, nil
 }
 
 // sort hands the files out and reports those that are missing.
-func (c *compiler) sort(files []*File) {
-	byKind := map[Kind][]*File{}
+func (c *compiler) sort(files []*language.File) {
+	byKind := map[language.Kind][]*language.File{}
 	for _, f := range files {
 		byKind[f.Kind] = append(byKind[f.Kind], f)
 	}
-	single := func(kind Kind) *value {
+	single := func(kind language.Kind) *language.Value {
 		if len(byKind[kind]) == 0 {
-			c.add(Problem{File: string(kind) + ".yaml", What: "the file is missing", Allowed: folderHas})
+			c.Add(language.Problem{File: string(kind) + ".yaml", What: "the file is missing", Allowed: language.FolderHas})
 			return nil
 		}
-		return byKind[kind][0].root
+		return byKind[kind][0].Root
 	}
-	c.show, c.rig, c.looks = single(ShowFile), single(RigFile), single(LooksFile)
-	byName := func(a, b *File) int { return cmp.Compare(a.Name, b.Name) }
-	c.songs, c.sets = byKind[SongFile], byKind[SetFile]
+	c.show, c.rig, c.looks = single(language.ShowFile), single(language.RigFile), single(language.LooksFile)
+	byName := func(a, b *language.File) int { return cmp.Compare(a.Name, b.Name) }
+	c.songs, c.sets = byKind[language.SongFile], byKind[language.SetFile]
 	slices.SortFunc(c.songs, byName)
 	slices.SortFunc(c.sets, byName)
-	c.profiles = byKind[ProfileFile]
+	c.profiles = byKind[language.ProfileFile]
 	slices.SortFunc(c.profiles, byName)
 	if len(c.songs) == 0 {
-		c.add(Problem{File: "songs", What: "there is no song", Allowed: folderHas})
+		c.Add(language.Problem{File: "songs", What: "there is no song", Allowed: language.FolderHas})
 	}
 }
 
-func all(files []*File, holds func(*File) bool) bool {
-	return !slices.ContainsFunc(files, func(f *File) bool { return !holds(f) })
+func all(files []*language.File, holds func(*language.File) bool) bool {
+	return !slices.ContainsFunc(files, func(f *language.File) bool { return !holds(f) })
 }

@@ -6,6 +6,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
 // change is another tempo or meter from a bar on, as a section or the song's
@@ -13,20 +14,20 @@ import (
 type change struct {
 	section      string
 	bar, beat    int // from 1
-	tempo, meter *value
-	place        *value // what stands where, for faults
+	tempo, meter *language.Value
+	place        *language.Value // what stands where, for faults
 	used         bool
 }
 
 // changesOf reads a song's list of changes.
-func changesOf(v *value) (all []*change) {
-	for _, item := range v.get("changes").items() {
-		at := item.get("at")
+func changesOf(v *language.Value) (all []*change) {
+	for _, item := range v.Get("changes").Items() {
+		at := item.Get("at")
 		if at == nil {
 			continue
 		}
-		c := &change{section: at.text, bar: 1, beat: 1, tempo: item.get("tempo"), meter: item.get("meter"), place: at}
-		if m := positionBar.FindStringSubmatch(at.text); m != nil {
+		c := &change{section: at.Text, bar: 1, beat: 1, tempo: item.Get("tempo"), meter: item.Get("meter"), place: at}
+		if m := positionBar.FindStringSubmatch(at.Text); m != nil {
 			c.section = m[1]
 			c.bar, _ = strconv.Atoi(m[2])
 			if m[3] != "" {
@@ -39,8 +40,8 @@ func changesOf(v *value) (all []*change) {
 }
 
 // ownChange is what a section says of itself, as a change at its first bar.
-func ownChange(name string, key, v *value) *change {
-	c := &change{section: name, bar: 1, beat: 1, tempo: v.get("tempo"), meter: v.get("meter"), place: key}
+func ownChange(name string, key, v *language.Value) *change {
+	c := &change{section: name, bar: 1, beat: 1, tempo: v.Get("tempo"), meter: v.Get("meter"), place: key}
 	if c.tempo == nil && c.meter == nil {
 		return nil
 	}
@@ -63,15 +64,15 @@ func (c *compiler) lay(s *engine.Song, name string, bars int, changes []*change)
 		for _, x := range here {
 			x.used = true
 			if x.meter != nil && x.beat == 1 {
-				m = x.meter.meter()
+				m = x.meter.Meter()
 				c.newMeter(s, at, m, x)
 			} else if x.meter != nil {
-				c.at(x.place, "the meter can change only where a bar begins", "beat 1", "")
+				c.At(x.place, "the meter can change only where a bar begins", "beat 1", "")
 			}
 		}
 		for _, x := range here {
 			if x.beat > m.Beats() {
-				c.at(x.place, fmt.Sprintf("a bar of %s has no beat %d", m, x.beat), fmt.Sprintf("it has %d", m.Beats()), "")
+				c.At(x.place, fmt.Sprintf("a bar of %s has no beat %d", m, x.beat), fmt.Sprintf("it has %d", m.Beats()), "")
 			} else if x.tempo != nil {
 				c.newTempo(s, at+clock.Beat(x.beat-1)*m.Beat(), m, x)
 			}
@@ -87,7 +88,7 @@ func (c *compiler) newMeter(s *engine.Song, at clock.Beat, m engine.Meter, x *ch
 	case at == 0:
 		s.Meter = m
 	case last >= 0 && s.Meters[last].At == at:
-		c.at(x.place, "the meter changes here already", "one change of meter at a place", "")
+		c.At(x.place, "the meter changes here already", "one change of meter at a place", "")
 	case m != s.MeterAt(at):
 		s.Meters = append(s.Meters, engine.MeterChange{At: at, Meter: m})
 	}
@@ -104,7 +105,7 @@ func (c *compiler) newTempo(s *engine.Song, at clock.Beat, m engine.Meter, x *ch
 	case at == 0:
 		s.Tempo = tempo
 	case i > 0 && s.Tempos[i-1].At == at:
-		c.at(x.place, "the tempo changes here already", "one change of tempo at a place", "")
+		c.At(x.place, "the tempo changes here already", "one change of tempo at a place", "")
 	default:
 		s.Tempos = append(s.Tempos, engine.TempoChange{})
 		copy(s.Tempos[i+1:], s.Tempos[i:])
@@ -113,11 +114,11 @@ func (c *compiler) newTempo(s *engine.Song, at clock.Beat, m engine.Meter, x *ch
 }
 
 // quarters reads beats a minute in a meter as quarter notes a minute.
-func (c *compiler) quarters(t *value, m engine.Meter) clock.Tempo {
-	amount, _ := measure(t.text)
-	q := m.Quarters(clock.BPM(float(amount)))
+func (c *compiler) quarters(t *language.Value, m engine.Meter) clock.Tempo {
+	amount, _ := language.Measure(t.Text)
+	q := m.Quarters(clock.BPM(language.Float(amount)))
 	if q < clock.MinTempo || q > clock.MaxTempo {
-		c.at(t, fmt.Sprintf("%s in %s are %.4g quarter notes a minute", t.text, m, q.BPM()),
+		c.At(t, fmt.Sprintf("%s in %s are %.4g quarter notes a minute", t.Text, m, q.BPM()),
 			fmt.Sprintf("%.4g to %.4g", clock.MinTempo.BPM(), clock.MaxTempo.BPM()), "")
 		return clock.BPM(120)
 	}
@@ -133,13 +134,13 @@ func (c *compiler) unusedChanges(s *engine.Song, changes []*change) {
 		section, end, fault := findSection(s, x.section)
 		switch {
 		case fault != nil:
-			c.at(x.place, fault.What, fault.Allowed, fault.Nearest)
+			c.At(x.place, fault.What, fault.Allowed, fault.Nearest)
 		case end:
-			c.at(x.place, "a change begins with a bar", "a place such as chorus 2, bar 3", "")
+			c.At(x.place, "a change begins with a bar", "a place such as chorus 2, bar 3", "")
 		default:
 			for i := range s.Sections {
 				if &s.Sections[i] == section {
-					c.at(x.place, fmt.Sprintf("%s has no bar %d", section.Name, x.bar), fmt.Sprintf("it has %d", s.BarsOf(int32(i))), "")
+					c.At(x.place, fmt.Sprintf("%s has no bar %d", section.Name, x.bar), fmt.Sprintf("it has %d", s.BarsOf(int32(i))), "")
 				}
 			}
 		}

@@ -3,6 +3,7 @@ package shows
 import (
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // look is a look of the looks file.
@@ -15,18 +16,18 @@ type look struct {
 
 // compileLooks reads the looks and makes each a cue, for when it is shown
 // outside a song.
-func (c *compiler) compileLooks(v *value) {
+func (c *compiler) compileLooks(v *language.Value) {
 	c.look = map[string]*look{}
-	c.program.House = c.paletteOf(c.looks.get("palette"), engine.Palette{})
-	for _, e := range v.all() {
+	c.program.House = c.paletteOf(c.looks.Get("palette"), engine.Palette{})
+	for _, e := range v.All() {
 		l := &look{
-			parts: c.parts(e.value.get("set")), effects: c.effectsOf(e.value.get("effects")),
-			fade: e.value.get("fade").span(), sends: c.sends(e.value.get("send")),
+			parts: c.parts(e.Value.Get("set")), effects: c.effectsOf(e.Value.Get("effects")),
+			fade: e.Value.Get("fade").Span(), sends: c.sends(e.Value.Get("send")),
 		}
-		c.look[e.key.text] = l
-		c.lookNames = append(c.lookNames, e.key.text)
-		cue := l.cue(e.key.text)
-		cue.Written = e.key.where()
+		c.look[e.Key.Text] = l
+		c.lookNames = append(c.lookNames, e.Key.Text)
+		cue := l.cue(e.Key.Text)
+		cue.Written = e.Key.Where()
 		c.program.Looks = append(c.program.Looks, cue)
 	}
 }
@@ -41,9 +42,9 @@ func (l *look) cue(name string) engine.Cue {
 }
 
 // paletteOf reads a palette over the one that fills its gaps.
-func (c *compiler) paletteOf(v *value, under engine.Palette) engine.Palette {
-	for i, role := range roleNames() {
-		if col := v.get(role); col != nil {
+func (c *compiler) paletteOf(v *language.Value, under engine.Palette) engine.Palette {
+	for i, role := range language.RoleNames() {
+		if col := v.Get(role); col != nil {
 			under[i] = c.ownColour(col)
 		}
 	}
@@ -51,18 +52,18 @@ func (c *compiler) paletteOf(v *value, under engine.Palette) engine.Palette {
 }
 
 // parts reads levels: "washes: {colour: main, intensity: 40 %}".
-func (c *compiler) parts(v *value) []engine.Part {
+func (c *compiler) parts(v *language.Value) []engine.Part {
 	var parts []engine.Part
-	for _, e := range v.all() {
-		p := engine.Part{Heads: c.heads.targets(e.key)}
-		if col := e.value.get("colour"); col != nil {
+	for _, e := range v.All() {
+		p := engine.Part{Heads: c.heads.targets(e.Key)}
+		if col := e.Value.Get("colour"); col != nil {
 			p.Tinted, p.Colour = true, c.colour(col)
 			c.able(col, p.Heads, "colour", fixtures.Red)
 		}
 		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.UV, fixtures.Strobe, fixtures.Pan, fixtures.Tilt, fixtures.Haze, fixtures.Fan} {
-			if level := e.value.get(param.String()); level != nil {
+			if level := e.Value.Get(param.String()); level != nil {
 				p.Params |= 1 << param
-				p.Values[param] = level.of(param)
+				p.Values[param] = level.Of(param)
 				c.able(level, p.Heads, param.String(), param)
 			}
 		}
@@ -72,30 +73,30 @@ func (c *compiler) parts(v *value) []engine.Part {
 }
 
 // effectsOf reads "none", a name or a list of names.
-func (c *compiler) effectsOf(v *value) []*effect {
+func (c *compiler) effectsOf(v *language.Value) []*effect {
 	effects := []*effect{}
-	if v.word() == "none" {
+	if v.Word() == "none" {
 		return effects
 	}
-	for _, item := range v.items() {
-		if e := c.effects[item.text]; e != nil {
+	for _, item := range v.Items() {
+		if e := c.effects[item.Text]; e != nil {
 			effects = append(effects, e)
 			continue
 		}
-		if !c.looks.broken("effects") {
-			c.unknown(item, "effect", "effects", c.effectNames)
+		if !c.looks.Broken("effects") {
+			c.Unknown(item, "effect", "effects", c.effectNames)
 		}
 	}
 	return effects
 }
 
 // colour reads a role or a colour of its own.
-func (c *compiler) colour(v *value) engine.Colour {
+func (c *compiler) colour(v *language.Value) engine.Colour {
 	if v == nil {
 		return engine.Colour{}
 	}
-	for i, r := range roleNames() {
-		if r == v.word() {
+	for i, r := range language.RoleNames() {
+		if r == v.Word() {
 			return engine.Colour{Role: engine.Role(i)}
 		}
 	}
@@ -103,27 +104,27 @@ func (c *compiler) colour(v *value) engine.Colour {
 }
 
 // ownColour reads a colour that is no role.
-func (c *compiler) ownColour(v *value) fixtures.RGB {
-	rgb, err := fixtures.ParseColour(v.text, c.white())
+func (c *compiler) ownColour(v *language.Value) fixtures.RGB {
+	rgb, err := fixtures.ParseColour(v.Text, c.white())
 	if err != nil {
-		c.at(v, err.Error(), "", "")
+		c.At(v, err.Error(), "", "")
 	}
 	return rgb
 }
 
 // checkWhite reports a white that is no light.
 func (c *compiler) checkWhite() {
-	if v := c.rig.get("white"); v != nil {
-		if _, err := fixtures.ParseXY(v.text); err != nil {
-			c.at(v, err.Error(), "", "")
+	if v := c.rig.Get("white"); v != nil {
+		if _, err := fixtures.ParseXY(v.Text); err != nil {
+			c.At(v, err.Error(), "", "")
 		}
 	}
 }
 
 // white is the rig's: 5600 K unless said.
 func (c *compiler) white() fixtures.XY {
-	if v := c.rig.get("white"); v != nil {
-		if at, err := fixtures.ParseXY(v.text); err == nil {
+	if v := c.rig.Get("white"); v != nil {
+		if at, err := fixtures.ParseXY(v.Text); err == nil {
 			return at
 		}
 	}

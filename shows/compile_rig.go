@@ -11,69 +11,70 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
+	"tactus/shows/language"
 )
 
 func (c *compiler) compileRig() {
 	c.compileWire()
 	c.checkWhite()
-	universes := c.compileUniverses(c.rig.get("universes"))
-	profiles := c.compileProfiles(c.rig.get("profiles"))
+	universes := c.compileUniverses(c.rig.Get("universes"))
+	profiles := c.compileProfiles(c.rig.Get("profiles"))
 	c.heads = newHeadNames(c)
 	c.compilePower()
-	r := rigger{c: c, universes: universes, profiles: profiles, owner: map[[2]int]string{}, seen: map[string]*value{}}
-	for _, e := range c.rig.get("fixtures").all() {
+	r := rigger{c: c, universes: universes, profiles: profiles, owner: map[[2]int]string{}, seen: map[string]*language.Value{}}
+	for _, e := range c.rig.Get("fixtures").All() {
 		r.fixture(e)
 	}
-	c.heads.groups(c.rig.get("groups"))
-	for _, h := range c.heads.targets(c.rig.get("keep")) {
+	c.heads.groups(c.rig.Get("groups"))
+	for _, h := range c.heads.targets(c.rig.Get("keep")) {
 		c.program.Heads[h].Keep = true
 	}
-	for _, h := range c.heads.targets(c.rig.get("blackout spares")) {
+	for _, h := range c.heads.targets(c.rig.Get("blackout spares")) {
 		c.program.Heads[h].Spared = true
 	}
 	c.compileLayers()
-	if c.unplaced || len(c.list) > 0 {
+	if c.unplaced || len(c.List) > 0 {
 		return // the patch takes whole fixtures only
 	}
 	patch, err := fixtures.NewPatch(len(c.program.Universes), c.placements)
 	if err != nil {
-		c.at(c.rig.get("fixtures"), err.Error(), "", "")
+		c.At(c.rig.Get("fixtures"), err.Error(), "", "")
 	}
 	c.program.Patch = patch
 }
 
 func (c *compiler) compileWire() {
-	s, a := c.rig.get("sacn"), c.rig.get("artnet")
-	if n := s.get("source name"); n != nil {
-		if len(n.text) > 63 {
-			c.at(n, fmt.Sprintf("%d bytes long", len(n.text)), "at most 63 bytes of UTF-8 (E1.31, 6.2.2)", "")
+	s, a := c.rig.Get("sacn"), c.rig.Get("artnet")
+	if n := s.Get("source name"); n != nil {
+		if len(n.Text) > 63 {
+			c.At(n, fmt.Sprintf("%d bytes long", len(n.Text)), "at most 63 bytes of UTF-8 (E1.31, 6.2.2)", "")
 		}
-		c.outputs.SACN.SourceName = n.text
+		c.outputs.SACN.SourceName = n.Text
 	}
-	c.outputs.Free = c.rig.get("frame grid").word() == "free"
-	c.outputs.SACN.Interface = s.get("interface").word()
-	c.outputs.SACN.Sync = uint16(s.get("sync universe").num(0))
-	c.outputs.ArtNet = ArtNetSettings{a.get("interface").word(), a.get("sync").is(false), a.get("poll").is(true)}
+	c.outputs.Free = c.rig.Get("frame grid").Word() == "free"
+	c.outputs.SACN.Interface = s.Get("interface").Word()
+	c.outputs.SACN.Sync = uint16(s.Get("sync universe").Num(0))
+	c.outputs.ArtNet = ArtNetSettings{a.Get("interface").Word(), a.Get("sync").Is(false), a.Get("poll").Is(true)}
 }
 
 // compileUniverses returns the engine's index of each universe.
-func (c *compiler) compileUniverses(v *value) map[string]int {
+func (c *compiler) compileUniverses(v *language.Value) map[string]int {
 	index := map[string]int{}
 	taken := map[string]string{}
-	for _, e := range v.all() {
-		name := e.key.text
+	for _, e := range v.All() {
+		name := e.Key.Text
 		index[name] = len(c.program.Universes)
 		c.program.Universes = append(c.program.Universes, name)
-		u := universeOf(name, e.value)
-		c.compileLead(&u, e.value)
+		u := universeOf(name, e.Value)
+		c.compileLead(&u, e.Value)
 		c.outputs.Universes = append(c.outputs.Universes, u)
-		number := e.value.get("sacn")
+		number := e.Value.Get("sacn")
 		if number == nil {
-			number = e.value.get("art-net")
+			number = e.Value.Get("art-net")
 		}
 		key := fmt.Sprintf("%s universe %d", u.Protocol, u.Number)
 		if other, ok := taken[key]; ok && number != nil {
-			c.at(number, fmt.Sprintf("%s is %q already", key, other), "give each universe its own number", "")
+			c.At(number, fmt.Sprintf("%s is %q already", key, other), "give each universe its own number", "")
 		}
 		if number != nil {
 			taken[key] = name
@@ -82,28 +83,28 @@ func (c *compiler) compileUniverses(v *value) map[string]int {
 	return index
 }
 
-func universeOf(name string, v *value) Universe {
+func universeOf(name string, v *language.Value) Universe {
 	u := Universe{
-		Name: name, To: v.get("to").addresses(), Priority: uint8(v.get("priority").num(100)),
-		Rate: dmx.MaxRate, OnChange: v.get("send").word() == "on change",
+		Name: name, To: v.Get("to").Addresses(), Priority: uint8(v.Get("priority").Num(100)),
+		Rate: dmx.MaxRate, OnChange: v.Get("send").Word() == "on change",
 	}
-	if n := v.get("sacn"); n != nil {
-		u.Protocol, u.Number = SACN, int(n.number)
-		u.Multicast = v.get("multicast").is(len(u.To) == 0)
-	} else if n := v.get("art-net"); n != nil {
-		u.Protocol, u.Number = ArtNet, int(n.number)
-		u.Broadcast = v.get("broadcast").is(false)
+	if n := v.Get("sacn"); n != nil {
+		u.Protocol, u.Number = SACN, int(n.Number)
+		u.Multicast = v.Get("multicast").Is(len(u.To) == 0)
+	} else if n := v.Get("art-net"); n != nil {
+		u.Protocol, u.Number = ArtNet, int(n.Number)
+		u.Broadcast = v.Get("broadcast").Is(false)
 	}
-	if rate := v.get("rate"); rate != nil {
-		amount, _ := measure(rate.text)
-		u.Rate = int(float(amount))
+	if rate := v.Get("rate"); rate != nil {
+		amount, _ := language.Measure(rate.Text)
+		u.Rate = int(language.Float(amount))
 	}
 	return u
 }
 
 // compileProfiles returns the built-in profiles, those of the folder and the
 // rig's own.
-func (c *compiler) compileProfiles(v *value) map[string]*fixtures.Profile {
+func (c *compiler) compileProfiles(v *language.Value) map[string]*fixtures.Profile {
 	profiles := map[string]*fixtures.Profile{}
 	files, err := fs.Glob(fixtures.Library, "library/*.yaml")
 	if err != nil {
@@ -114,12 +115,12 @@ func (c *compiler) compileProfiles(v *value) map[string]*fixtures.Profile {
 		if err != nil {
 			panic(err) // it is part of the binary
 		}
-		f, problems := parse(file, ProfileFile, src)
+		f, problems := language.ParseAs(file, language.ProfileFile, src)
 		for _, p := range problems {
-			c.add(p)
+			c.Add(p)
 		}
 		name := strings.TrimSuffix(path.Base(file), ".yaml")
-		profiles[name] = c.profile(name, f.root, f.root)
+		profiles[name] = c.profile(name, f.Root, f.Root)
 	}
 	has := map[string]string{}
 	for name := range profiles {
@@ -128,66 +129,66 @@ func (c *compiler) compileProfiles(v *value) map[string]*fixtures.Profile {
 	for _, f := range c.profiles {
 		name := strings.TrimSuffix(path.Base(f.Name), ".yaml")
 		what, allowed := "", "give your own profile another name"
-		switch shape := profileName(); {
+		switch shape := language.ProfileName(); {
 		case has[name] != "":
 			what = fmt.Sprintf("%q %s", name, has[name])
-		case !shape.matches(name):
-			what, allowed = fmt.Sprintf("%q is no name", shorten(name)), shape.wants()
+		case !shape.Matches(name):
+			what, allowed = fmt.Sprintf("%q is no name", language.Shorten(name)), shape.Wants()
 		}
 		if what != "" {
-			c.add(Problem{File: f.Name, What: what, Allowed: allowed})
+			c.Add(language.Problem{File: f.Name, What: what, Allowed: allowed})
 			continue
 		}
 		has[name] = "is in " + f.Name + " already"
-		profiles[name] = c.profile(name, f.root, f.root)
+		profiles[name] = c.profile(name, f.Root, f.Root)
 	}
-	for _, e := range v.all() {
-		if is := has[e.key.text]; is != "" {
-			c.at(e.key, fmt.Sprintf("%q %s", e.key.text, is), "give your own profile another name", "")
+	for _, e := range v.All() {
+		if is := has[e.Key.Text]; is != "" {
+			c.At(e.Key, fmt.Sprintf("%q %s", e.Key.Text, is), "give your own profile another name", "")
 			continue
 		}
-		profiles[e.key.text] = c.profile(e.key.text, e.value, e.key)
+		profiles[e.Key.Text] = c.profile(e.Key.Text, e.Value, e.Key)
 	}
 	return profiles
 }
 
 // profile returns nil when there is nothing to make one of.
-func (c *compiler) profile(name string, v, at *value) *fixtures.Profile {
+func (c *compiler) profile(name string, v, at *language.Value) *fixtures.Profile {
 	var channels []fixtures.Channel
-	for _, item := range v.get("channels").items() {
-		ch, err := fixtures.ParseChannel(item.text)
+	for _, item := range v.Get("channels").Items() {
+		ch, err := fixtures.ParseChannel(item.Text)
 		if err != nil {
-			c.at(item, err.Error(), "", "")
+			c.At(item, err.Error(), "", "")
 		}
 		channels = append(channels, ch)
 	}
-	if v.get("channels") == nil {
+	if v.Get("channels") == nil {
 		return nil
 	}
-	p, err := fixtures.NewProfile(name, v.get("about").word(), channels)
+	p, err := fixtures.NewProfile(name, v.Get("about").Word(), channels)
 	if err != nil {
-		c.at(at, err.Error(), "", "")
+		c.At(at, err.Error(), "", "")
 		return p
 	}
-	p.White, p.Emitters = c.white(), emittersOf(v.get("emitters"))
-	p.Bright = c.rig.get("whites").word() == "bright"
-	p.Curve, _ = fixtures.CurveByName(v.get("curve").word())
+	p.White, p.Emitters = c.white(), emittersOf(v.Get("emitters"))
+	p.Bright = c.rig.Get("whites").Word() == "bright"
+	p.Curve, _ = fixtures.CurveByName(v.Get("curve").Word())
 	return p
 }
 
 // emittersOf returns every emitter there is, as the profile describes it or as
 // most are.
-func emittersOf(v *value) []fixtures.Emitter {
+func emittersOf(v *language.Value) []fixtures.Emitter {
 	var all []fixtures.Emitter
 	for _, name := range fixtures.EmitterNames() {
 		param, _ := fixtures.EmitterByName(name)
 		e := fixtures.Typical(param)
-		own := v.get(name)
-		if at, err := fixtures.ParseXY(own.get("colour").word()); err == nil {
+		own := v.Get(name)
+		if at, err := fixtures.ParseXY(own.Get("colour").Word()); err == nil {
 			e.At = at
 		}
-		if n := own.get("flux"); n != nil {
-			e.Flux = float64(n.num(1))
+		if n := own.Get("flux"); n != nil {
+			e.Flux = float64(n.Num(1))
 		}
 		all = append(all, e)
 	}
@@ -202,27 +203,27 @@ func profileNames(profiles map[string]*fixtures.Profile) []string {
 // work light, floors, the hazers' cycle.
 func (c *compiler) compileLayers() {
 	p := c.program
-	for _, h := range c.heads.targets(c.rig.get("house lights")) {
+	for _, h := range c.heads.targets(c.rig.Get("house lights")) {
 		p.Heads[h].House = true
 	}
-	for _, h := range c.heads.targets(c.rig.get("work light")) {
+	for _, h := range c.heads.targets(c.rig.Get("work light")) {
 		p.Heads[h].Work = true
 	}
-	for _, e := range c.rig.get("groups").all() {
-		if heads := c.heads.heads[e.key.text]; len(p.Groups) < engine.MaxGroups {
-			p.Groups = append(p.Groups, engine.Group{Name: e.key.text, Heads: heads})
+	for _, e := range c.rig.Get("groups").All() {
+		if heads := c.heads.heads[e.Key.Text]; len(p.Groups) < engine.MaxGroups {
+			p.Groups = append(p.Groups, engine.Group{Name: e.Key.Text, Heads: heads})
 		}
 	}
-	c.compileFaders(c.show.get("daw").get("faders"))
-	for _, e := range c.rig.get("floors").all() {
-		f := engine.Floor{Heads: c.heads.targets(e.key), Level: e.value.share(0)}
-		c.able(e.key, f.Heads, "intensity", fixtures.Intensity)
+	c.compileFaders(c.show.Get("daw").Get("faders"))
+	for _, e := range c.rig.Get("floors").All() {
+		f := engine.Floor{Heads: c.heads.targets(e.Key), Level: e.Value.Share(0)}
+		c.able(e.Key, f.Heads, "intensity", fixtures.Intensity)
 		p.Floors = append(p.Floors, f)
 	}
-	haze := c.rig.get("haze cycle")
-	on, every := haze.get("on"), haze.get("every")
-	p.Haze = engine.Duty{On: on.time(0), Every: every.time(0)}
+	haze := c.rig.Get("haze cycle")
+	on, every := haze.Get("on"), haze.Get("every")
+	p.Haze = engine.Duty{On: on.Time(0), Every: every.Time(0)}
 	if on != nil && every != nil && p.Haze.On > p.Haze.Every {
-		c.at(on, fmt.Sprintf("on for %s of every %s", on.text, every.text), "at most the cycle", "")
+		c.At(on, fmt.Sprintf("on for %s of every %s", on.Text, every.Text), "at most the cycle", "")
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/protocol/osc"
+	"tactus/shows/language"
 )
 
 // Messages says where goes what cues send besides light.
@@ -22,24 +23,24 @@ type Messages struct {
 const MostOSC = 512
 
 func (c *compiler) messages() Messages {
-	v := c.show.get("sends to")
-	to, _ := netip.ParseAddrPort(v.get("osc").word())
-	return Messages{MIDI: v.get("midi").word(), OSC: to}
+	v := c.show.Get("sends to")
+	to, _ := netip.ParseAddrPort(v.Get("osc").Word())
+	return Messages{MIDI: v.Get("midi").Word(), OSC: to}
 }
 
 // sends makes messages ready and returns their indexes. What is said in several
 // places is kept once.
-func (c *compiler) sends(v *value) []int32 {
+func (c *compiler) sends(v *language.Value) []int32 {
 	var list []int32
-	for _, item := range v.items() {
+	for _, item := range v.Items() {
 		var s engine.Send
-		switch m, o := item.get("midi"), item.get("osc"); {
+		switch m, o := item.Get("midi"), item.Get("osc"); {
 		case m != nil:
-			s = engine.Send{To: engine.ToMIDI, Bytes: midiOctets(m.text), Text: m.text}
+			s = engine.Send{To: engine.ToMIDI, Bytes: midiOctets(m.Text), Text: m.Text}
 		case o != nil:
-			s = engine.Send{To: engine.ToOSC, Bytes: oscOctets(o.text), Text: o.text}
+			s = engine.Send{To: engine.ToOSC, Bytes: oscOctets(o.Text), Text: o.Text}
 			if len(s.Bytes) > MostOSC {
-				c.at(o, fmt.Sprintf("the message has %d octets", len(s.Bytes)), fmt.Sprintf("at most %d", MostOSC), "")
+				c.At(o, fmt.Sprintf("the message has %d octets", len(s.Bytes)), fmt.Sprintf("at most %d", MostOSC), "")
 			}
 		default:
 			continue // a fault of its own

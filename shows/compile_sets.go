@@ -6,30 +6,31 @@ import (
 	"slices"
 
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
 // compileSets checks every set list and takes the one that was asked for. It
 // returns the names of all.
 func (c *compiler) compileSets(opts Options) []string {
 	var names []string
-	byName := map[string]*File{}
+	byName := map[string]*language.File{}
 	chosen := -1
 	for i, f := range c.sets {
-		v := f.root.get("set")
+		v := f.Root.Get("set")
 		if v == nil {
 			continue
 		}
-		if other := byName[v.text]; other != nil {
-			c.at(v, fmt.Sprintf("%s has a set %q already", other.Name, v.text), "", "")
+		if other := byName[v.Text]; other != nil {
+			c.At(v, fmt.Sprintf("%s has a set %q already", other.Name, v.Text), "", "")
 		}
-		byName[v.text] = f
-		names = append(names, v.text)
-		if chosen < 0 && (opts.Set == "" || opts.Set == v.text || opts.Set == stemOf(f.Name)) {
+		byName[v.Text] = f
+		names = append(names, v.Text)
+		if chosen < 0 && (opts.Set == "" || opts.Set == v.Text || opts.Set == stemOf(f.Name)) {
 			chosen = i
 		}
 	}
 	for i, f := range c.sets {
-		c.set(f.root, i == chosen)
+		c.set(f.Root, i == chosen)
 	}
 	if len(c.sets) == 0 {
 		for i := range c.program.Songs {
@@ -38,48 +39,48 @@ func (c *compiler) compileSets(opts Options) []string {
 		c.programs(c.program.SetList, true)
 	}
 	if chosen < 0 && opts.Set != "" {
-		c.add(Problem{
-			File: "sets", What: fmt.Sprintf("no set list %q", shorten(opts.Set)),
-			Allowed: listed("set lists are", names), Nearest: nearest(opts.Set, names),
+		c.Add(language.Problem{
+			File: "sets", What: fmt.Sprintf("no set list %q", language.Shorten(opts.Set)),
+			Allowed: language.Listed("set lists are", names), Nearest: language.Nearest(opts.Set, names),
 		})
 	}
 	return names
 }
 
-func (c *compiler) set(v *value, chosen bool) {
+func (c *compiler) set(v *language.Value, chosen bool) {
 	var order []int32
 	seen := map[int32]bool{}
-	for _, item := range v.get("songs").items() {
-		i, ok := c.songOf[item.text]
+	for _, item := range v.Get("songs").Items() {
+		i, ok := c.songOf[item.Text]
 		switch {
 		case !ok && slices.Contains(c.songAt, nil):
 			// A song whose name could not be read may be the one.
 		case !ok:
-			c.unknown(item, "song", "songs", slices.Sorted(maps.Keys(c.songOf)))
+			c.Unknown(item, "song", "songs", slices.Sorted(maps.Keys(c.songOf)))
 		case seen[i]:
-			c.at(item, fmt.Sprintf("%q is in the set twice", item.text), "", "")
+			c.At(item, fmt.Sprintf("%q is in the set twice", item.Text), "", "")
 		default:
 			order = append(order, i)
 			seen[i] = true
 		}
 	}
-	walkIn, walkOut := c.lookIndex(v.get("walk-in")), c.lookIndex(v.get("walk-out"))
-	talk, pad := c.lookIndex(v.get("talk")), c.lookIndex(v.get("pad"))
+	walkIn, walkOut := c.lookIndex(v.Get("walk-in")), c.lookIndex(v.Get("walk-out"))
+	talk, pad := c.lookIndex(v.Get("talk")), c.lookIndex(v.Get("pad"))
 	c.programs(order, chosen)
 	if chosen {
 		c.program.Talk, c.program.Pad = talk, pad
-		c.program.SetName = v.get("set").word()
+		c.program.SetName = v.Get("set").Word()
 		c.program.SetList, c.program.WalkIn, c.program.WalkOut = order, walkIn, walkOut
 	}
 }
 
-func (c *compiler) lookIndex(v *value) int32 {
+func (c *compiler) lookIndex(v *language.Value) int32 {
 	if v == nil {
 		return engine.None
 	}
-	i := slices.Index(c.lookNames, v.text)
-	if i < 0 && c.looks.get("looks") != nil {
-		c.unknown(v, "look", "looks", c.lookNames)
+	i := slices.Index(c.lookNames, v.Text)
+	if i < 0 && c.looks.Get("looks") != nil {
+		c.Unknown(v, "look", "looks", c.lookNames)
 	}
 	return int32(i)
 }
@@ -90,22 +91,22 @@ func (c *compiler) programs(order []int32, chosen bool) {
 	taken := map[int16]int32{}
 	for i := range c.program.Songs {
 		p := c.program.Songs[i].Program
-		if p < 0 || c.songs[i].root.get("program") == nil {
+		if p < 0 || c.songs[i].Root.Get("program") == nil {
 			continue
 		}
 		if other, ok := taken[p]; ok {
-			c.at(c.songs[i].root.get("program"), fmt.Sprintf("program %d selects %q already", p+1, c.program.Songs[other].Name), "give each song its own", "")
+			c.At(c.songs[i].Root.Get("program"), fmt.Sprintf("program %d selects %q already", p+1, c.program.Songs[other].Name), "give each song its own", "")
 		}
 		taken[p] = int32(i)
 	}
 	for place, i := range order {
-		v := c.songs[i].root
-		if v.get("program") != nil || place > 127 {
+		v := c.songs[i].Root
+		if v.Get("program") != nil || place > 127 {
 			continue
 		}
 		p := int16(place)
 		if other, ok := taken[p]; ok {
-			c.at(v.get("song"), fmt.Sprintf("it is song %d of the set, but program %d selects %q", place+1, place+1, c.program.Songs[other].Name),
+			c.At(v.Get("song"), fmt.Sprintf("it is song %d of the set, but program %d selects %q", place+1, place+1, c.program.Songs[other].Name),
 				"give it a program of its own", "")
 			continue
 		}
@@ -133,8 +134,8 @@ func (c *compiler) checkNotes() {
 			if s.Note > 127 || n.Controls[s.Note] == 0 && !told {
 				continue
 			}
-			at := c.songs[i].root.get("sections")
-			c.at(at, fmt.Sprintf("note %d enters section %q, but is a control note on the same channel", s.Note, s.Name),
+			at := c.songs[i].Root.Get("sections")
+			c.At(at, fmt.Sprintf("note %d enters section %q, but is a control note on the same channel", s.Note, s.Name),
 				"give the section another note, or control another channel", "")
 		}
 	}

@@ -8,32 +8,33 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/commands"
+	"tactus/shows/language"
 )
 
 func (c *compiler) compileShow() {
 	p := c.program
-	p.Name = c.show.get("show").word()
-	p.Settle = c.show.get("while stopped").word() == "effects settle"
-	p.Unheld = c.show.get("after a hold").time(2 * clock.Second)
-	p.Ease = c.show.get("house lights take").time(2 * clock.Second)
-	p.Window = c.show.get("daw").get("note window").time(120 * clock.Millisecond)
+	p.Name = c.show.Get("show").Word()
+	p.Settle = c.show.Get("while stopped").Word() == "effects settle"
+	p.Unheld = c.show.Get("after a hold").Time(2 * clock.Second)
+	p.Ease = c.show.Get("house lights take").Time(2 * clock.Second)
+	p.Window = c.show.Get("daw").Get("note window").Time(120 * clock.Millisecond)
 	p.Phrase = 4
-	if v := c.show.get("phrase"); v != nil {
-		amount, _ := measure(v.text)
-		p.Phrase = uint8(float(amount))
+	if v := c.show.Get("phrase"); v != nil {
+		amount, _ := language.Measure(v.Text)
+		p.Phrase = uint8(language.Float(amount))
 	}
-	p.RunsOn = c.show.get("daw").get("song position").word() == "runs on"
-	c.outputs.Exit = exitOf(c.show.get("on exit"))
+	p.RunsOn = c.show.Get("daw").Get("song position").Word() == "runs on"
+	c.outputs.Exit = exitOf(c.show.Get("on exit"))
 	c.outputs.Messages = c.messages()
 	c.outputs.SACN = SACNSettings{SourceName: cutBytes(p.Name, 63)}
-	c.compileChannels(c.show.get("daw").get("channels"))
-	c.compileControls(c.show.get("daw").get("notes"))
+	c.compileChannels(c.show.Get("daw").Get("channels"))
+	c.compileControls(c.show.Get("daw").Get("notes"))
 }
 
-func exitOf(v *value) Exit {
-	rule, over := v.word(), v.get("over")
-	if do := v.get("do"); do != nil {
-		rule = do.text
+func exitOf(v *language.Value) Exit {
+	rule, over := v.Word(), v.Get("over")
+	if do := v.Get("do"); do != nil {
+		rule = do.Text
 	}
 	e := Exit{Rule: ExitFade}
 	switch rule {
@@ -42,7 +43,7 @@ func exitOf(v *value) Exit {
 	case "terminate":
 		e.Rule = ExitTerminate
 	default:
-		e.Over = over.time(3 * clock.Second)
+		e.Over = over.Time(3 * clock.Second)
 	}
 	return e
 }
@@ -59,31 +60,31 @@ func cutBytes(s string, n int) string {
 }
 
 func (c *compiler) sources() Sources {
-	v := c.show.get("clock")
+	v := c.show.Get("clock")
 	if v == nil {
 		return Sources{true, true, true}
 	}
 	var s Sources
-	for _, item := range v.items() {
-		s.MIDI = s.MIDI || item.text == "midi"
-		s.Tap = s.Tap || item.text == "tap"
-		s.Internal = s.Internal || item.text == "internal"
+	for _, item := range v.Items() {
+		s.MIDI = s.MIDI || item.Text == "midi"
+		s.Tap = s.Tap || item.Text == "tap"
+		s.Internal = s.Internal || item.Text == "internal"
 	}
 	return s
 }
 
 // compileChannels sets who listens where. The four channels of section notes
 // have to differ, or a note would mean two things.
-func (c *compiler) compileChannels(v *value) {
+func (c *compiler) compileChannels(v *language.Value) {
 	taken := map[int64]string{}
 	channel := func(key string, otherwise int64) uint8 {
-		at := v.get(key)
-		n := at.num(otherwise) // 0 for "none"
+		at := v.Get(key)
+		n := at.Num(otherwise) // 0 for "none"
 		if other := taken[n]; n > 0 && other != "" {
 			if at == nil {
-				at = v.get(other)
+				at = v.Get(other)
 			}
-			c.at(at, fmt.Sprintf("channel %d is both %q and %q", n, other, key), "give each a channel of its own, or none", "")
+			c.At(at, fmt.Sprintf("channel %d is both %q and %q", n, other, key), "give each a channel of its own, or none", "")
 		}
 		taken[n] = key
 		return uint8(n)
@@ -94,30 +95,30 @@ func (c *compiler) compileChannels(v *value) {
 	n.Arm[engine.NextBar] = channel("arm at bar", 3)
 	n.Arm[engine.SectionEnd] = channel("arm at section end", 4)
 	n.Arm[engine.NextPhrase] = channel("arm at phrase", 0)
-	n.Control = uint8(v.get("control").num(16)) // 0 for "any"
+	n.Control = uint8(v.Get("control").Num(16)) // 0 for "any"
 }
 
-func (c *compiler) compileControls(v *value) {
+func (c *compiler) compileControls(v *language.Value) {
 	taken := map[int64]string{}
 	n := &c.program.Notes
 	rows := commands.Noted()
 	for _, r := range rows { // notes that the show gives away come first
-		if at := v.get(r.Name); at != nil && at.word() != "none" && taken[at.number] == "" {
-			taken[at.number] = r.Name
+		if at := v.Get(r.Name); at != nil && at.Word() != "none" && taken[at.Number] == "" {
+			taken[at.Number] = r.Name
 		}
 	}
 	yield := n.Control == 0 || n.Control == n.Fire || slices.Contains(n.Arm[:], n.Control)
 	for _, r := range rows {
-		at, usual := v.get(r.Name), int64(r.Note)
-		if at.word() == "none" || at == nil && r.Yields && (yield || taken[usual] != "") {
+		at, usual := v.Get(r.Name), int64(r.Note)
+		if at.Word() == "none" || at == nil && r.Yields && (yield || taken[usual] != "") {
 			continue
 		}
-		note := at.num(usual)
+		note := at.Num(usual)
 		if other := taken[note]; other != "" && other != r.Name {
 			if at == nil {
-				at = v.get(other)
+				at = v.Get(other)
 			}
-			c.at(at, fmt.Sprintf("note %d is both %q and %q", note, other, r.Name), "give each a note of its own, or none", "")
+			c.At(at, fmt.Sprintf("note %d is both %q and %q", note, other, r.Name), "give each a note of its own, or none", "")
 			continue
 		}
 		taken[note] = r.Name
@@ -135,24 +136,24 @@ func (c *compiler) compileControls(v *value) {
 }
 
 // compileFaders reads which controllers move which masters.
-func (c *compiler) compileFaders(v *value) {
+func (c *compiler) compileFaders(v *language.Value) {
 	names := []string{grandMaster}
 	for i := range c.program.Groups {
 		names = append(names, c.program.Groups[i].Name)
 	}
 	taken := map[int64]string{}
-	for _, e := range v.all() {
-		i := slices.Index(names, e.key.text)
+	for _, e := range v.All() {
+		i := slices.Index(names, e.Key.Text)
 		if i < 0 {
-			c.unknown(e.key, "group", "masters", names)
+			c.Unknown(e.Key, "group", "masters", names)
 			continue
 		}
-		controller := e.value.num(0)
+		controller := e.Value.Num(0)
 		if other := taken[controller]; other != "" {
-			c.at(e.value, fmt.Sprintf("controller %d moves %q already", controller, other), "give each a controller of its own", "")
+			c.At(e.Value, fmt.Sprintf("controller %d moves %q already", controller, other), "give each a controller of its own", "")
 			continue
 		}
-		taken[controller] = e.key.text
+		taken[controller] = e.Key.Text
 		c.program.Notes.Faders[controller] = int32(i - 1)
 		if i == 0 {
 			c.program.Notes.Faders[controller] = engine.AllFader

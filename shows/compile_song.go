@@ -7,25 +7,26 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
 // readMeters looks ahead, for effects are checked in the meters of all songs and
 // in 4/4, which holds outside songs.
 func (c *compiler) readMeters() {
 	c.meters = append(c.meters, engine.Meter{Upper: 4, Lower: 4})
-	read := func(v *value) {
-		if m := v.get("meter"); m != nil {
-			c.meters = append(c.meters, m.meter())
+	read := func(v *language.Value) {
+		if m := v.Get("meter"); m != nil {
+			c.meters = append(c.meters, m.Meter())
 		}
 	}
 	for _, f := range c.songs {
-		read(f.root)
-		for _, item := range f.root.get("sections").items() {
-			for _, e := range item.all() {
-				read(e.value)
+		read(f.Root)
+		for _, item := range f.Root.Get("sections").Items() {
+			for _, e := range item.All() {
+				read(e.Value)
 			}
 		}
-		for _, item := range f.root.get("changes").items() {
+		for _, item := range f.Root.Get("changes").Items() {
 			read(item)
 		}
 	}
@@ -34,20 +35,20 @@ func (c *compiler) readMeters() {
 func (c *compiler) compileSongs() {
 	c.songOf = map[string]int32{}
 	for i, f := range c.songs {
-		name := f.root.get("song")
+		name := f.Root.Get("song")
 		if name != nil {
-			if other, ok := c.songOf[name.text]; ok {
-				c.at(name, fmt.Sprintf("%s has a song %q already", c.songs[other].Name, name.text), "", "")
+			if other, ok := c.songOf[name.Text]; ok {
+				c.At(name, fmt.Sprintf("%s has a song %q already", c.songs[other].Name, name.Text), "", "")
 			}
-			c.songOf[name.text] = int32(i)
+			c.songOf[name.Text] = int32(i)
 		}
 		c.songAt = append(c.songAt, name)
-		c.program.Songs = append(c.program.Songs, c.song(f.root))
+		c.program.Songs = append(c.program.Songs, c.song(f.Root))
 	}
 	for i, f := range c.songs {
 		stem := stemOf(f.Name)
 		if other, ok := c.songOf[stem]; ok && other != int32(i) {
-			c.at(c.songAt[other], fmt.Sprintf("the song is called like the file %s", f.Name), "", "")
+			c.At(c.songAt[other], fmt.Sprintf("the song is called like the file %s", f.Name), "", "")
 		}
 		c.songOf[stem] = int32(i)
 	}
@@ -62,23 +63,23 @@ func (c *compiler) songFiles() (names []string) {
 
 func stemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
 
-func (c *compiler) song(v *value) engine.Song {
+func (c *compiler) song(v *language.Value) engine.Song {
 	s := engine.Song{
-		Name: v.get("song").word(), Meter: v.get("meter").meter(), Program: -1,
-		Palette: c.paletteOf(v.get("palette"), c.program.House), Tempo: clock.BPM(120),
+		Name: v.Get("song").Word(), Meter: v.Get("meter").Meter(), Program: -1,
+		Palette: c.paletteOf(v.Get("palette"), c.program.House), Tempo: clock.BPM(120),
 	}
-	if t := v.get("tempo"); t != nil {
+	if t := v.Get("tempo"); t != nil {
 		s.Tempo = c.quarters(t, s.Meter)
 	}
-	if f := v.get("flashing"); f != nil {
-		s.Flashes, s.FlashWhy = int8(f.get("up to").num(0)), f.get("because").word()
+	if f := v.Get("flashing"); f != nil {
+		s.Flashes, s.FlashWhy = int8(f.Get("up to").Num(0)), f.Get("because").Word()
 	}
-	if p := v.get("program"); p != nil {
-		s.Program = int16(p.number - 1)
+	if p := v.Get("program"); p != nil {
+		s.Program = int16(p.Number - 1)
 	}
-	c.sections(&s, v.get("sections"), changesOf(v))
+	c.sections(&s, v.Get("sections"), changesOf(v))
 	c.callSections(&s)
-	t := tracker{c: c, song: &s, at: map[spot]*value{}, fade: (*value)(nil).span()}
+	t := tracker{c: c, song: &s, at: map[spot]*language.Value{}, fade: (*language.Value)(nil).Span()}
 	t.collect(v)
 	s.Cues, s.Variants = t.cues()
 	return s
@@ -86,33 +87,33 @@ func (c *compiler) song(v *value) engine.Song {
 
 // sections lays out the parts of a song, numbers names that come more than
 // once, and gives out notes.
-func (c *compiler) sections(s *engine.Song, v *value, changes []*change) {
+func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change) {
 	count := map[string]int{}
-	for _, item := range v.items() {
-		for _, e := range item.all() {
-			count[e.key.text]++
+	for _, item := range v.Items() {
+		for _, e := range item.All() {
+			count[e.Key.Text]++
 		}
 	}
-	nth, seen := map[string]int{}, map[string]*value{}
-	for _, item := range v.items() {
-		for _, e := range item.all() {
-			name := e.key.text
+	nth, seen := map[string]int{}, map[string]*language.Value{}
+	for _, item := range v.Items() {
+		for _, e := range item.All() {
+			name := e.Key.Text
 			if count[name] > 1 {
 				nth[name]++
 				name = fmt.Sprintf("%s %d", name, nth[name])
 			}
 			if other := seen[name]; other != nil {
-				c.at(e.key, fmt.Sprintf("a second section is called %q", name), fmt.Sprintf("the first is on line %d", other.line), "")
+				c.At(e.Key, fmt.Sprintf("a second section is called %q", name), fmt.Sprintf("the first is on line %d", other.Line), "")
 			}
-			seen[name] = e.key
+			seen[name] = e.Key
 			own := changes
-			if x := ownChange(name, e.key, e.value); x != nil {
+			if x := ownChange(name, e.Key, e.Value); x != nil {
 				own = append([]*change{x}, changes...)
 			}
-			length := c.lay(s, name, int(e.value.get("bars").num(1)), own)
+			length := c.lay(s, name, int(e.Value.Get("bars").Num(1)), own)
 			s.Sections = append(s.Sections, engine.Section{
-				Name: name, Start: s.Length(), Length: length, Note: engine.NoNote, Energy: int8(e.value.get("energy").num(0)),
-				Climb: int8(e.value.get("climb").num(0)), Loop: e.value.get("loop").is(false), Spoken: e.value.get("spoken").is(false),
+				Name: name, Start: s.Length(), Length: length, Note: engine.NoNote, Energy: int8(e.Value.Get("energy").Num(0)),
+				Climb: int8(e.Value.Get("climb").Num(0)), Loop: e.Value.Get("loop").Is(false), Spoken: e.Value.Get("spoken").Is(false),
 			})
 		}
 	}
@@ -122,33 +123,33 @@ func (c *compiler) sections(s *engine.Song, v *value, changes []*change) {
 
 // sectionNotes gives every section the note it names, and the others the free
 // ones upwards from the first section note.
-func (c *compiler) sectionNotes(s *engine.Song, v *value) {
+func (c *compiler) sectionNotes(s *engine.Song, v *language.Value) {
 	taken := map[int64]string{}
-	own := make([]*value, 0, len(s.Sections))
-	for _, item := range v.items() {
-		for _, e := range item.all() {
-			n := e.value.get("note")
+	own := make([]*language.Value, 0, len(s.Sections))
+	for _, item := range v.Items() {
+		for _, e := range item.All() {
+			n := e.Value.Get("note")
 			own = append(own, n)
 			if n == nil {
 				continue
 			}
-			if other := taken[n.number]; other != "" {
-				c.at(n, fmt.Sprintf("note %d enters %q already", n.number, other), "give each section a note of its own", "")
+			if other := taken[n.Number]; other != "" {
+				c.At(n, fmt.Sprintf("note %d enters %q already", n.Number, other), "give each section a note of its own", "")
 			}
-			taken[n.number] = s.Sections[len(own)-1].Name
+			taken[n.Number] = s.Sections[len(own)-1].Name
 		}
 	}
-	next := c.show.get("daw").get("first section note").num(firstSectionNote)
+	next := c.show.Get("daw").Get("first section note").Num(language.FirstSectionNote)
 	for i := range s.Sections {
 		if own[i] != nil {
-			s.Sections[i].Note = uint8(own[i].number)
+			s.Sections[i].Note = uint8(own[i].Number)
 			continue
 		}
 		for taken[next] != "" {
 			next++
 		}
 		if next > 127 {
-			c.at(v, fmt.Sprintf("no note is left for section %q", s.Sections[i].Name), "want a smaller \"first section note\" in show.yaml, or a \"note\" of its own for each section", "")
+			c.At(v, fmt.Sprintf("no note is left for section %q", s.Sections[i].Name), "want a smaller \"first section note\" in show.yaml, or a \"note\" of its own for each section", "")
 			return
 		}
 		taken[next] = s.Sections[i].Name

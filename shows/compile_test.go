@@ -13,6 +13,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // with lays files over good/plain and compiles them.
@@ -153,7 +154,7 @@ func TestLinear(t *testing.T) {
 }
 
 func TestQuantities(t *testing.T) {
-	v := func(text string) *value { return &value{text: text} }
+	v := func(text string) *language.Value { return &language.Value{Text: text} }
 	for text, want := range map[string]engine.Span{
 		"2 bars":   {Length: engine.Length{Num: 2, Den: 1, Bars: true}},
 		"2/4 beat": {Length: engine.Length{Num: 1, Den: 2}},
@@ -164,10 +165,10 @@ func TestQuantities(t *testing.T) {
 		"0 s":      {Length: engine.Length{Den: 1}},
 		"snap":     {Length: engine.Length{Den: 1}},
 	} {
-		assert.Equal(t, want, v(text).span(), "%q", text)
+		assert.Equal(t, want, v(text).Span(), "%q", text)
 	}
 	for text, want := range map[string]float64{"40 %": 0.4, "100%": 1, "0.5 %": 0.005} {
-		assert.InDelta(t, want, v(text).share(9), 1e-15, "%q", text)
+		assert.InDelta(t, want, v(text).Share(9), 1e-15, "%q", text)
 	}
 }
 

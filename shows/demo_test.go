@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/language"
 )
 
 func TestDemoLoads(t *testing.T) {
@@ -21,7 +23,7 @@ func TestDemoLoads(t *testing.T) {
 func TestDemoPointsToSchemas(t *testing.T) {
 	const lead = "# yaml-language-server: $schema="
 	for name, f := range folder(t, "harbour-hall") {
-		kind, ok := KindOf(name)
+		kind, ok := language.KindOf(name)
 		if !ok {
 			continue
 		}

@@ -11,6 +11,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // TestDemoSummary holds what the demo compiles to. The numbers are rounded, so
@@ -49,7 +50,7 @@ func summary(s *Show) string {
 			fmt.Fprintf(&b, "program %d: song %d\n", program, song)
 		}
 	}
-	for i, role := range roleNames() {
+	for i, role := range language.RoleNames() {
 		fmt.Fprintf(&b, "house %s %s\n", role, colourName(engine.Colour{Fixed: true, RGB: p.House[i]}))
 	}
 	for i := range p.Effects {
@@ -82,7 +83,7 @@ func summariseEffect(b *strings.Builder, i int, e *engine.Effect) {
 
 func summariseSong(b *strings.Builder, s *engine.Song) {
 	fmt.Fprintf(b, "song %s: %s, %s, program %d, %.1f quarters\n", s.Name, s.Tempo, s.Meter, s.Program, s.Length().Quarters())
-	for i, role := range roleNames() {
+	for i, role := range language.RoleNames() {
 		fmt.Fprintf(b, "  %s %s\n", role, colourName(engine.Colour{Fixed: true, RGB: s.Palette[i]}))
 	}
 	for _, sec := range s.Sections {
@@ -124,7 +125,7 @@ func lengthName(l engine.Length) string {
 
 func colourName(c engine.Colour) string {
 	if !c.Fixed {
-		return roleNames()[c.Role]
+		return language.RoleNames()[c.Role]
 	}
 	return fmt.Sprintf("(%.4f %.4f %.4f)", c.RGB[0], c.RGB[1], c.RGB[2])
 }

@@ -5,6 +5,7 @@ import (
 
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // headNames finds heads by the names that files use: groups, fixtures, ranges
@@ -13,7 +14,7 @@ type headNames struct {
 	c     *compiler
 	heads map[string][]int32
 	names []string // in the order of the rig, for messages
-	group map[string]*value
+	group map[string]*language.Value
 	busy  map[string]bool // groups being resolved
 	named int             // heads handed out so far
 }
@@ -22,7 +23,7 @@ type headNames struct {
 const maxNamed = 4 << 20
 
 func newHeadNames(c *compiler) *headNames {
-	return &headNames{c: c, heads: map[string][]int32{}, group: map[string]*value{}, busy: map[string]bool{}}
+	return &headNames{c: c, heads: map[string][]int32{}, group: map[string]*language.Value{}, busy: map[string]bool{}}
 }
 
 // fixture adds a fixture and its heads.
@@ -41,19 +42,19 @@ func (h *headNames) fixture(name string, heads int, index int32, at []engine.Poi
 }
 
 // groups resolves the groups, which may name one another in any order.
-func (h *headNames) groups(v *value) {
+func (h *headNames) groups(v *language.Value) {
 	var names []string
-	for _, e := range v.all() {
-		if h.heads[e.key.text] != nil {
-			h.c.at(e.key, fmt.Sprintf("there is a fixture %q already", e.key.text), "give the group another name", "")
+	for _, e := range v.All() {
+		if h.heads[e.Key.Text] != nil {
+			h.c.At(e.Key, fmt.Sprintf("there is a fixture %q already", e.Key.Text), "give the group another name", "")
 			continue
 		}
-		if fixtures, fault := spell(e.key.text); fault != "" || len(fixtures) > 1 {
-			h.c.at(e.key, fmt.Sprintf("%q reads as a range of fixtures", e.key.text), "give the group another name", "")
+		if fixtures, fault := spell(e.Key.Text); fault != "" || len(fixtures) > 1 {
+			h.c.At(e.Key, fmt.Sprintf("%q reads as a range of fixtures", e.Key.Text), "give the group another name", "")
 			continue
 		}
-		h.group[e.key.text] = e.value
-		names = append(names, e.key.text)
+		h.group[e.Key.Text] = e.Value
+		names = append(names, e.Key.Text)
 	}
 	h.names = append(names, h.names...)
 	for _, name := range names {
@@ -74,10 +75,10 @@ func (h *headNames) resolve(name string) []int32 {
 }
 
 // targets returns the heads that one or more names stand for, each once.
-func (h *headNames) targets(v *value) []int32 {
+func (h *headNames) targets(v *language.Value) []int32 {
 	var all []int32
 	seen := map[int32]bool{}
-	for _, item := range v.items() {
+	for _, item := range v.Items() {
 		for _, n := range h.find(item) {
 			if !seen[n] {
 				seen[n] = true
@@ -86,19 +87,19 @@ func (h *headNames) targets(v *value) []int32 {
 		}
 	}
 	if h.named += len(all); h.named > maxNamed && h.named-len(all) <= maxNamed {
-		h.c.at(v, fmt.Sprintf("groups and looks name heads more than %d times", maxNamed), "", "")
+		h.c.At(v, fmt.Sprintf("groups and looks name heads more than %d times", maxNamed), "", "")
 	}
 	return all
 }
 
 // find returns the heads of one name.
-func (h *headNames) find(v *value) []int32 {
-	name := v.word()
-	if h.named > maxNamed || h.c.rig.get("fixtures") == nil {
+func (h *headNames) find(v *language.Value) []int32 {
+	name := v.Word()
+	if h.named > maxNamed || h.c.rig.Get("fixtures") == nil {
 		return nil // said already
 	}
 	if h.busy[name] {
-		h.c.at(v, fmt.Sprintf("group %q holds itself", name), "", "")
+		h.c.At(v, fmt.Sprintf("group %q holds itself", name), "", "")
 		return nil
 	}
 	if _, ok := h.group[name]; ok {
@@ -109,19 +110,19 @@ func (h *headNames) find(v *value) []int32 {
 	}
 	names, fault := spell(name)
 	if fault != "" {
-		h.c.at(v, fault, "a range such as wash 1-8", "")
+		h.c.At(v, fault, "a range such as wash 1-8", "")
 		return nil
 	}
 	var all []int32
 	for _, n := range names {
 		heads, ok := h.heads[n]
-		if !ok && h.c.rig.broken("groups") {
+		if !ok && h.c.rig.Broken("groups") {
 			continue // it may be one of them
 		}
 		if !ok {
 			missing := *v
-			missing.text = n
-			h.c.unknown(&missing, "group or fixture", "they", h.names)
+			missing.Text = n
+			h.c.Unknown(&missing, "group or fixture", "they", h.names)
 			continue
 		}
 		all = append(all, heads...)

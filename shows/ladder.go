@@ -1,6 +1,10 @@
 package shows
 
-import "fmt"
+import (
+	"fmt"
+
+	"tactus/shows/language"
+)
 
 // Ladder is the rig's looks and effects ordered by energy. A song is drafted
 // from it.
@@ -40,28 +44,28 @@ type Level struct {
 type Word struct{ Key, Text string }
 
 // compileLadder reads the ladder; nil where there is none.
-func (c *compiler) compileLadder(v *value) *Ladder {
+func (c *compiler) compileLadder(v *language.Value) *Ladder {
 	if v == nil {
 		return nil
 	}
 	l := &Ladder{
-		Begin: c.wordsOf(v.get("begin")), Pickup: c.moment(v.get("pickup")), Breakdown: c.moment(v.get("breakdown")),
-		Spoken: c.moment(v.get("spoken")), End: c.moment(v.get("end")),
+		Begin: c.wordsOf(v.Get("begin")), Pickup: c.moment(v.Get("pickup")), Breakdown: c.moment(v.Get("breakdown")),
+		Spoken: c.moment(v.Get("spoken")), End: c.moment(v.Get("end")),
 	}
-	seen := map[string]*value{}
-	for _, item := range v.get("rungs").items() {
+	seen := map[string]*language.Value{}
+	for _, item := range v.Get("rungs").Items() {
 		m := c.moment(item)
-		r := Rung{Energy: int(item.get("energy").num(0)), Look: m.Look, Effects: m.Effects, Own: m.Own}
-		if n := len(l.Rungs); n > 0 && item.get("energy") != nil && r.Energy < l.Rungs[n-1].Energy {
-			c.at(item.get("energy"), fmt.Sprintf("energy %d comes after %d", r.Energy, l.Rungs[n-1].Energy), "rungs go from the calmest to the strongest", "")
+		r := Rung{Energy: int(item.Get("energy").Num(0)), Look: m.Look, Effects: m.Effects, Own: m.Own}
+		if n := len(l.Rungs); n > 0 && item.Get("energy") != nil && r.Energy < l.Rungs[n-1].Energy {
+			c.At(item.Get("energy"), fmt.Sprintf("energy %d comes after %d", r.Energy, l.Rungs[n-1].Energy), "rungs go from the calmest to the strongest", "")
 		}
 		l.Rungs = append(l.Rungs, r)
-		if item.get("energy") == nil || c.look[r.Look] == nil || !m.Own && item.get("effects").word() != "none" && len(r.Effects) < len(item.get("effects").items()) {
+		if item.Get("energy") == nil || c.look[r.Look] == nil || !m.Own && item.Get("effects").Word() != "none" && len(r.Effects) < len(item.Get("effects").Items()) {
 			continue // a fault already
 		}
 		key := fmt.Sprintf("%q %q", r.Look, r.Effects)
 		if other := seen[key]; other != nil {
-			c.at(item.get("look"), "a second rung with this look and these effects", fmt.Sprintf("the first is on line %d", other.line), "")
+			c.At(item.Get("look"), "a second rung with this look and these effects", fmt.Sprintf("the first is on line %d", other.Line), "")
 		}
 		seen[key] = item
 	}
@@ -69,20 +73,20 @@ func (c *compiler) compileLadder(v *value) *Ladder {
 }
 
 // moment reads a look's name, or a mapping with a look in it.
-func (c *compiler) moment(v *value) *Moment {
+func (c *compiler) moment(v *language.Value) *Moment {
 	if v == nil {
 		return nil
 	}
 	at := v
-	if v.entries != nil {
-		at = v.get("look")
+	if v.Entries != nil {
+		at = v.Get("look")
 	}
-	m := &Moment{Look: at.word(), Own: true, Set: c.wordsOf(v.get("set"))}
+	m := &Moment{Look: at.Word(), Own: true, Set: c.wordsOf(v.Get("set"))}
 	l := c.look[m.Look]
-	if l == nil && at != nil && c.looks.get("looks") != nil {
-		c.unknown(at, "look", "looks", c.lookNames)
+	if l == nil && at != nil && c.looks.Get("looks") != nil {
+		c.Unknown(at, "look", "looks", c.lookNames)
 	}
-	if v := v.get("effects"); v != nil {
+	if v := v.Get("effects"); v != nil {
 		m.Own = false
 		for _, e := range c.effectsOf(v) {
 			m.Effects = append(m.Effects, c.program.Effects[e.index].Name)
@@ -96,14 +100,14 @@ func (c *compiler) moment(v *value) *Moment {
 }
 
 // wordsOf checks levels as looks have them and keeps their words.
-func (c *compiler) wordsOf(v *value) []Level {
+func (c *compiler) wordsOf(v *language.Value) []Level {
 	c.parts(v)
 	var levels []Level
-	for _, e := range v.all() {
-		l := Level{On: e.key.text}
-		for _, w := range e.value.all() {
-			if w.value != nil {
-				l.Values = append(l.Values, Word{w.key.text, w.value.text})
+	for _, e := range v.All() {
+		l := Level{On: e.Key.Text}
+		for _, w := range e.Value.All() {
+			if w.Value != nil {
+				l.Values = append(l.Values, Word{w.Key.Text, w.Value.Text})
 			}
 		}
 		levels = append(levels, l)

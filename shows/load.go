@@ -9,6 +9,8 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
+
+	"tactus/shows/language"
 )
 
 // Options choose what is loaded.
@@ -32,32 +34,32 @@ func Open(dir string) (fs.FS, error) {
 
 // Load reads a show folder, checks all of it and compiles it. With any problem
 // the show is nil.
-func Load(fsys fs.FS, opts Options) (*Show, Problems) {
-	var found faults
-	var files []*File
+func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
+	var found language.Faults
+	var files []*language.File
 	l := loader{fsys, &found, opts.Instead}
 	for _, name := range l.names() {
 		src, ok := l.read(name)
 		if !ok {
-			kind, _ := KindOf(name)
-			files = append(files, &File{Name: name, Kind: kind})
+			kind, _ := language.KindOf(name)
+			files = append(files, &language.File{Name: name, Kind: kind})
 			continue
 		}
-		f, problems := Parse(name, src)
-		found.list = append(found.list, problems...)
+		f, problems := language.Parse(name, src)
+		found.List = append(found.List, problems...)
 		files = append(files, f)
 	}
 	show, problems := Compile(files, opts)
-	found.list = append(found.list, problems...)
-	if len(found.list) > 0 {
-		return nil, found.list.sorted()
+	found.List = append(found.List, problems...)
+	if len(found.List) > 0 {
+		return nil, found.List.Sorted()
 	}
 	return show, nil
 }
 
 type loader struct {
 	fsys   fs.FS
-	faults *faults
+	faults *language.Faults
 	// instead of what is in the folder
 	instead map[string][]byte
 }
@@ -72,7 +74,7 @@ func (l *loader) names() []string {
 			continue
 		}
 		if !info.IsDir() {
-			l.fault(dir, "not a folder", folderHas)
+			l.fault(dir, "not a folder", language.FolderHas)
 			continue
 		}
 		entries, err := fs.ReadDir(l.fsys, at)
@@ -85,8 +87,8 @@ func (l *loader) names() []string {
 			if ext != ".yaml" && ext != ".yml" || strings.HasPrefix(e.Name(), ".") {
 				continue
 			}
-			if _, ok := KindOf(name); !ok {
-				l.faults.add(Problem{File: name, What: "not a file of a show", Allowed: folderHas, Nearest: l.meant(name)})
+			if _, ok := language.KindOf(name); !ok {
+				l.faults.Add(language.Problem{File: name, What: "not a file of a show", Allowed: language.FolderHas, Nearest: l.meant(name)})
 				continue
 			}
 			names = append(names, name)
@@ -100,11 +102,11 @@ func (l *loader) meant(name string) string {
 	if path.Dir(name) != "." {
 		return strings.TrimSuffix(name, path.Ext(name)) + ".yaml"
 	}
-	return nearest(name, []string{"show.yaml", "rig.yaml", "looks.yaml"})
+	return language.Nearest(name, []string{"show.yaml", "rig.yaml", "looks.yaml"})
 }
 
 func (l *loader) fault(name, what, allowed string) {
-	l.faults.add(Problem{File: name, What: what, Allowed: allowed})
+	l.faults.Add(language.Problem{File: name, What: what, Allowed: allowed})
 }
 
 // resolve finds what a name stands for. A link is followed once, and only to a
@@ -124,12 +126,12 @@ func (l *loader) resolve(name string) (at string, info fs.FileInfo, ok bool) {
 	target, err := fs.ReadLink(l.fsys, name)
 	at = path.Join(path.Dir(name), filepath.ToSlash(target))
 	if err != nil || filepath.IsAbs(target) || !fs.ValidPath(at) {
-		l.fault(name, fmt.Sprintf("a link out of the show folder, to %q", shorten(target)), "copy it into the folder")
+		l.fault(name, fmt.Sprintf("a link out of the show folder, to %q", language.Shorten(target)), "copy it into the folder")
 		return "", nil, false
 	}
 	info, err = fs.Lstat(l.fsys, at)
 	if err != nil || info.Mode()&fs.ModeSymlink != 0 {
-		l.fault(name, fmt.Sprintf("a link to %q, where there is no file", shorten(target)), "copy it into the folder")
+		l.fault(name, fmt.Sprintf("a link to %q, where there is no file", language.Shorten(target)), "copy it into the folder")
 		return "", nil, false
 	}
 	return at, info, true
@@ -148,8 +150,8 @@ func (l *loader) read(name string) ([]byte, bool) {
 	case !info.Mode().IsRegular():
 		l.fault(name, "not a plain file", "")
 		return nil, false
-	case info.Size() > MaxFileBytes:
-		l.fault(name, fmt.Sprintf("too large: %d bytes", info.Size()), fmt.Sprintf("at most %d bytes", MaxFileBytes))
+	case info.Size() > language.MaxFileBytes:
+		l.fault(name, fmt.Sprintf("too large: %d bytes", info.Size()), fmt.Sprintf("at most %d bytes", language.MaxFileBytes))
 		return nil, false
 	}
 	file, err := l.fsys.Open(at)
@@ -158,7 +160,7 @@ func (l *loader) read(name string) ([]byte, bool) {
 		return nil, false
 	}
 	defer file.Close()
-	src, err := io.ReadAll(io.LimitReader(file, MaxFileBytes+1))
+	src, err := io.ReadAll(io.LimitReader(file, language.MaxFileBytes+1))
 	if err != nil {
 		l.fault(name, "cannot be read: "+err.Error(), "")
 		return nil, false

@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/language"
 )
 
 func problemsOf(t *testing.T, fsys fs.FS) string {
@@ -44,7 +46,7 @@ func TestFolderFaults(t *testing.T) {
 			"show.yaml:2:10: not UTF-8 text; save the file as UTF-8",
 		},
 		{"large", func(f fstest.MapFS) {
-			f["show.yaml"] = &fstest.MapFile{Data: bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1)}
+			f["show.yaml"] = &fstest.MapFile{Data: bytes.Repeat([]byte("# x\n"), language.MaxFileBytes/4+1)}
 		}, "show.yaml: too large: 4194308 bytes; at most 4194304 bytes"},
 		{"a folder for a file", func(f fstest.MapFS) {
 			delete(f, "show.yaml")
@@ -66,10 +68,10 @@ func TestFolderFaults(t *testing.T) {
 
 // Parse does not rely on Load for the size.
 func TestParseRefusesLargeSources(t *testing.T) {
-	f, problems := Parse("rig.yaml", bytes.Repeat([]byte("# x\n"), MaxFileBytes/4+1))
+	f, problems := language.Parse("rig.yaml", bytes.Repeat([]byte("# x\n"), language.MaxFileBytes/4+1))
 	assert.NotNil(t, f)
 	assert.Equal(t, "rig.yaml: too large: 4194308 bytes; at most 4194304 bytes", problems.Error())
-	if _, problems := Parse("lights.yaml", nil); assert.Len(t, problems, 1, "a name of no kind") {
+	if _, problems := language.Parse("lights.yaml", nil); assert.Len(t, problems, 1, "a name of no kind") {
 		assert.Equal(t, "not a file of a show", problems[0].What, "a name of no kind")
 	}
 }
@@ -92,7 +94,7 @@ func TestRubbishIsCutShort(t *testing.T) {
 			rig++
 		}
 	}
-	assert.Equal(t, maxProblems+1, songs)
+	assert.Equal(t, language.MaxProblems+1, songs)
 	assert.True(t, said)
 	assert.Equal(t, 4, rig)
 }
@@ -172,13 +174,13 @@ func TestNearest(t *testing.T) {
 		"ember": "embers", "Embers": "embers", "dakr": "dark", "tids": "tide", "fullsail": "full sail",
 		"zzz": "", "": "", "sinaglong": "singalong", strings.Repeat("x", 200): "",
 	} {
-		assert.Equal(t, want, nearest(word, names), "nearest to %q", word)
+		assert.Equal(t, want, language.Nearest(word, names), "nearest to %q", word)
 	}
 	for _, c := range []struct {
 		a, b string
 		want int
 	}{{"", "", 0}, {"abc", "", 3}, {"kitten", "sitting", 3}, {"ab", "ba", 1}, {"ca", "abc", 3}} {
-		assert.Equal(t, c.want, distance([]rune(c.a), []rune(c.b)), "distance of %q and %q", c.a, c.b)
+		assert.Equal(t, c.want, language.Distance([]rune(c.a), []rune(c.b)), "distance of %q and %q", c.a, c.b)
 	}
 }
 
@@ -210,8 +212,8 @@ func FuzzLoad(f *testing.F) {
 	for _, class := range []string{"structure", "reference", "spelling"} {
 		for _, dir := range cases(f, "bad/"+class) {
 			for name, file := range folder(f, dir) {
-				kind, _ := KindOf(name)
-				for i, k := range Kinds() {
+				kind, _ := language.KindOf(name)
+				for i, k := range language.Kinds() {
 					if k == kind {
 						f.Add(uint8(i), file.Data)
 					}
@@ -219,16 +221,16 @@ func FuzzLoad(f *testing.F) {
 			}
 		}
 	}
-	parsed := map[string]*File{}
+	parsed := map[string]*language.File{}
 	for name, file := range demo {
-		if _, ok := KindOf(name); ok {
-			parsed[name], _ = Parse(name, file.Data)
+		if _, ok := language.KindOf(name); ok {
+			parsed[name], _ = language.Parse(name, file.Data)
 		}
 	}
 	f.Fuzz(func(t *testing.T, which uint8, src []byte) {
 		name := names[int(which)%len(names)]
-		spoilt, problems := Parse(name, src)
-		files := []*File{spoilt}
+		spoilt, problems := language.Parse(name, src)
+		files := []*language.File{spoilt}
 		for other, file := range parsed {
 			if other != name {
 				files = append(files, file)

@@ -8,14 +8,16 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
 	yaml "go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
+	"tactus/shows/language"
 )
 
 // source is a good file to be spoiled.
 type source struct {
 	name string
-	kind Kind
+	kind language.Kind
 	src  []byte
 }
 
@@ -24,7 +26,7 @@ func goodFiles(t testing.TB) []source {
 	var found []source
 	for _, dir := range append(cases(t, "good"), "harbour-hall") {
 		for name, f := range folder(t, dir) {
-			if kind, ok := KindOf(name); ok {
+			if kind, ok := language.KindOf(name); ok {
 				found = append(found, source{filepath.ToSlash(filepath.Join(dir, name)), kind, f.Data})
 			}
 		}
@@ -60,7 +62,7 @@ func TestSchemaAndLoaderAgree(t *testing.T) {
 		if err != nil {
 			t.Skip("not to be written")
 		}
-		_, problems := parse(f.name, f.kind, src)
+		_, problems := language.ParseAs(f.name, f.kind, src)
 		v, err := instance(src)
 		require.NoError(t, err, "the other reader fails\n%s", src)
 		bySchema := compiled[f.kind].Validate(v)

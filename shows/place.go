@@ -10,10 +10,8 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/night"
+	"tactus/shows/language"
 )
-
-// Place is a place in a show: a beat of a song, or a look by itself.
-type Place = night.Place
 
 var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
@@ -28,22 +26,22 @@ var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+
 //
 // Where a song has one chorus, "chorus 2" is its second pass. Case does not
 // matter in a song's name.
-func (s *Show) FindPlace(text string) (Place, *PositionFault) {
+func FindPlace(s *Show, text string) (night.Place, *PositionFault) {
 	name, rest, more := strings.Cut(text, ",")
 	name, rest = strings.TrimSpace(name), strings.TrimSpace(rest)
-	i, fault := s.findSong(name)
+	i, fault := findSong(s, name)
 	if fault != nil {
 		look := slices.IndexFunc(s.Program.Looks, func(c engine.Cue) bool { return c.Name == name })
 		if look >= 0 && !more {
-			return Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}, nil
+			return night.Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}, nil
 		}
-		return Place{}, fault
+		return night.Place{}, fault
 	}
-	at := Place{Song: i, Look: engine.None, Pass: 1}
+	at := night.Place{Song: i, Look: engine.None, Pass: 1}
 	song := &s.Program.Songs[i]
 	if more || len(song.Sections) == 0 {
 		if at.At, at.Pass, fault = findPass(song, rest); fault != nil {
-			return Place{}, fault
+			return night.Place{}, fault
 		}
 	}
 	for n := range song.Sections {
@@ -55,7 +53,7 @@ func (s *Show) FindPlace(text string) (Place, *PositionFault) {
 }
 
 // findSong finds a song by its name, or by its file without .yaml.
-func (s *Show) findSong(name string) (int32, *PositionFault) {
+func findSong(s *Show, name string) (int32, *PositionFault) {
 	var names []string
 	for i := range s.Program.Songs {
 		if strings.EqualFold(s.Program.Songs[i].Name, name) {
@@ -73,7 +71,7 @@ func (s *Show) findSong(name string) (int32, *PositionFault) {
 	for i := range s.Program.Looks {
 		near = append(near, s.Program.Looks[i].Name)
 	}
-	return 0, &PositionFault{What: fmt.Sprintf("no song %q", shorten(name)), Allowed: listed("songs are", names), Nearest: nearest(name, near)}
+	return 0, &PositionFault{What: fmt.Sprintf("no song %q", language.Shorten(name)), Allowed: language.Listed("songs are", names), Nearest: language.Nearest(name, near)}
 }
 
 // findPass reads a position with a pass in it, or with a number after the name
@@ -104,16 +102,30 @@ func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *P
 // numbered is a section's name with a number, and what follows.
 var numbered = regexp.MustCompile(`^([^,]*[^, ]) ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
-// PlaceName prints a place, rounded down to whole beats, as FindPlace reads it.
-func (s *Show) PlaceName(at Place) string {
-	if at.Song == engine.None {
-		return s.Program.Looks[at.Look].Name
+// FindFixture returns the index of a fixture in the patch, and which of its heads
+// is meant when the name is that of a head: "bar 1.2", else 0.
+func FindFixture(s *Show, name string) (fixture int32, head int, fault *PositionFault) {
+	list := s.Program.Patch.Placements()
+	var names []string
+	for i := range list {
+		if list[i].Name == name {
+			return int32(i), 0, nil
+		}
+		names = append(names, list[i].Name)
 	}
-	song := &s.Program.Songs[at.Song]
-	name := PositionName(song, at.At)
-	if at.Pass > 1 {
-		section, in, _ := strings.Cut(name, ",")
-		name = fmt.Sprintf("%s, pass %d,%s", section, at.Pass, in)
+	for h := range s.Program.Heads {
+		if n := &s.Program.Heads[h]; n.Name == name {
+			return n.Fixture, h - list[n.Fixture].Head + 1, nil
+		}
 	}
-	return song.Name + ", " + name
+	fault = &PositionFault{What: fmt.Sprintf("no fixture %q", language.Shorten(name)), Allowed: language.Listed("fixtures are", names), Nearest: language.Nearest(name, names)}
+	for _, g := range s.Groups {
+		if g.Name == name {
+			fault.What, fault.Nearest = fmt.Sprintf("%q is a group", name), ""
+			if len(g.Heads) > 0 {
+				fault.Nearest = list[s.Program.Heads[g.Heads[0]].Fixture].Name
+			}
+		}
+	}
+	return 0, 0, fault
 }

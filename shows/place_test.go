@@ -1,6 +1,8 @@
 package shows
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -9,6 +11,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/night"
 )
 
 func demoShow(t testing.TB) *Show {
@@ -21,7 +24,7 @@ func demoShow(t testing.TB) *Show {
 func TestFindPlace(t *testing.T) {
 	show := demoShow(t)
 	bar := 4 * clock.Quarter
-	for text, want := range map[string]Place{
+	for text, want := range map[string]night.Place{
 		"Lanterns on the Pier":                   {Song: 1, Look: engine.None},
 		"lanterns, chorus 2, bar 3 beat 1":       {Song: 1, Look: engine.None, Section: 5, At: 30 * bar},
 		"lanterns on the pier, bridge - 1 beat":  {Song: 1, Look: engine.None, Section: 3, At: 24*bar - clock.Quarter},
@@ -33,7 +36,7 @@ func TestFindPlace(t *testing.T) {
 		"talk":                                   {Song: engine.None, Look: 1, Section: engine.None},
 	} {
 		want.Pass = max(1, want.Pass)
-		got, fault := show.FindPlace(text)
+		got, fault := FindPlace(show, text)
 		assert.Nil(t, fault, "%q is %+v (%v)", text, got, fault)
 		assert.Equal(t, want, got, "%q is %+v (%v)", text, got, fault)
 	}
@@ -53,19 +56,19 @@ func TestFindPlace(t *testing.T) {
 		"lanterns, bridge, bar 5":     `position: bridge has no bar 5; it has 4`,
 		"lanterns, bridge 2, bar 5":   `position: bridge has no bar 5; it has 4`,
 	} {
-		if got, fault := show.FindPlace(text); assert.NotNil(t, fault, "%q: %+v", text, got) {
+		if got, fault := FindPlace(show, text); assert.NotNil(t, fault, "%q: %+v", text, got) {
 			assert.Equal(t, want, fault.Error(), "%q: %+v", text, got)
 		}
 	}
 }
 
-// What PlaceName prints, FindPlace reads as the same place.
+// What placeName prints, FindPlace reads as the same place.
 func TestPlacesRoundTrip(t *testing.T) {
 	show := demoShow(t)
 	rapid.Check(t, func(t *rapid.T) {
 		at := anyPlace(t, show)
-		text := show.PlaceName(at)
-		got, fault := show.FindPlace(text)
+		text := placeName(show, at)
+		got, fault := FindPlace(show, text)
 		if at.Song != engine.None {
 			at.At = at.At.FloorTo(show.Program.Songs[at.Song].Meter.Beat())
 		}
@@ -75,12 +78,12 @@ func TestPlacesRoundTrip(t *testing.T) {
 }
 
 // anyPlace draws a place in a show.
-func anyPlace(t *rapid.T, show *Show) Place {
+func anyPlace(t *rapid.T, show *Show) night.Place {
 	if rapid.IntRange(0, 9).Draw(t, "kind") == 0 {
 		look := rapid.IntRange(0, len(show.Program.Looks)-1).Draw(t, "look")
-		return Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}
+		return night.Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}
 	}
-	at := Place{Song: int32(rapid.IntRange(0, len(show.Program.Songs)-1).Draw(t, "song")), Look: engine.None}
+	at := night.Place{Song: int32(rapid.IntRange(0, len(show.Program.Songs)-1).Draw(t, "song")), Look: engine.None}
 	song := &show.Program.Songs[at.Song]
 	at.Section = int32(rapid.IntRange(0, len(song.Sections)-1).Draw(t, "section"))
 	s := &song.Sections[at.Section]
@@ -95,7 +98,7 @@ func FuzzFindPlace(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		at, fault := show.FindPlace(text)
+		at, fault := FindPlace(show, text)
 		if fault != nil {
 			return
 		}
@@ -108,4 +111,18 @@ func FuzzFindPlace(f *testing.F) {
 		require.Less(t, at.At, s.Start+s.Length, "%q", text)
 		require.GreaterOrEqual(t, at.Pass, 1, "%q", text)
 	})
+}
+
+// placeName prints a place, rounded down to whole beats, as FindPlace reads it.
+func placeName(s *Show, at night.Place) string {
+	if at.Song == engine.None {
+		return s.Program.Looks[at.Look].Name
+	}
+	song := &s.Program.Songs[at.Song]
+	name := PositionName(song, at.At)
+	if at.Pass > 1 {
+		section, in, _ := strings.Cut(name, ",")
+		name = fmt.Sprintf("%s, pass %d,%s", section, at.Pass, in)
+	}
+	return song.Name + ", " + name
 }

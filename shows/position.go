@@ -9,6 +9,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
 // PositionName prints where in a song a beat lies, as musicians say it:
@@ -49,11 +50,11 @@ type PositionFault struct{ What, Allowed, Nearest string }
 
 // Error prints the fault.
 func (f *PositionFault) Error() string {
-	return Problem{File: "position", What: f.What, Allowed: f.Allowed, Nearest: f.Nearest}.String()
+	return language.Problem{File: "position", What: f.What, Allowed: f.Allowed, Nearest: f.Nearest}.String()
 }
 
 var (
-	positionShift = regexp.MustCompile(`^(.*\S) ([+-]) (` + musical + `)$`)
+	positionShift = regexp.MustCompile(`^(.*\S) ([+-]) (` + language.Musical + `)$`)
 	positionBar   = regexp.MustCompile(`^(.*\S), bar ([1-9][0-9]{0,8})(?: beat ([1-9][0-9]{0,8}))?$`)
 )
 
@@ -63,7 +64,7 @@ func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
 	place, shift := text, engine.Length{}
 	if m := positionShift.FindStringSubmatch(place); m != nil {
 		place = m[1]
-		if shift = lengthOf(m[3]); m[2] == "-" {
+		if shift = language.LengthOf(m[3]); m[2] == "-" {
 			shift.Num = -shift.Num
 		}
 	}
@@ -74,7 +75,7 @@ func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
 	at = song.Walk(at, shift)
 	if at < 0 || at >= song.Length() {
 		return 0, &PositionFault{
-			What:    fmt.Sprintf("%q lies outside the song", shorten(text)),
+			What:    fmt.Sprintf("%q lies outside the song", language.Shorten(text)),
 			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name),
 		}
 	}
@@ -136,7 +137,7 @@ func findSection(song *engine.Song, place string) (s *engine.Section, end bool, 
 		return nil, false, &PositionFault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
 	}
 	return nil, false, &PositionFault{
-		What:    fmt.Sprintf("no section %q", shorten(base)),
-		Allowed: listed("sections are", names), Nearest: nearest(base, names),
+		What:    fmt.Sprintf("no section %q", language.Shorten(base)),
+		Allowed: language.Listed("sections are", names), Nearest: language.Nearest(base, names),
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
 func songOf(m engine.Meter, parts ...string) *engine.Song {
@@ -101,7 +102,7 @@ func TestPositionsRoundTrip(t *testing.T) {
 		require.Less(t, at-got, m.Beat())
 		require.Equal(t, text, PositionName(song, got))
 		cue := fmt.Sprintf("song: Song\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 3, look: embers}\ncues:\n  - {at: %q, look: dark}\n", text)
-		_, problems := Parse("songs/song.yaml", []byte(cue))
+		_, problems := language.Parse("songs/song.yaml", []byte(cue))
 		require.Empty(t, problems, "a cue could not stand at %q", text)
 	})
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // Power is what the rig file says of mains: what each fixture draws and where
@@ -34,51 +35,51 @@ type Group struct {
 
 func (c *compiler) compilePower() {
 	p := &c.power
-	p.Volts = amount(c.rig.get("mains").get("voltage"))
-	for _, e := range c.rig.get("circuits").all() {
-		p.Circuits = append(p.Circuits, Circuit{e.key.text, amount(e.value.get("breaker"))})
+	p.Volts = amount(c.rig.Get("mains").Get("voltage"))
+	for _, e := range c.rig.Get("circuits").All() {
+		p.Circuits = append(p.Circuits, Circuit{e.Key.Text, amount(e.Value.Get("breaker"))})
 	}
-	if v := c.rig.get("circuits"); v != nil && c.rig.get("mains") == nil && !c.rig.broken("circuits") {
-		c.at(v, "circuits without a mains voltage", `add "mains: {voltage: 230 V}", or what your mains has`, "")
+	if v := c.rig.Get("circuits"); v != nil && c.rig.Get("mains") == nil && !c.rig.Broken("circuits") {
+		c.At(v, "circuits without a mains voltage", `add "mains: {voltage: 230 V}", or what your mains has`, "")
 	}
 }
 
 // load notes what one fixture draws: its own figure before its profile's.
-func (r *rigger) load(v *value) Draw {
-	l := Draw{Watts: amount(v.get("watts")), Circuit: -1}
-	if v.get("watts") == nil {
-		l.Watts = amount(r.c.rig.get("profiles").get(v.get("profile").word()).get("watts"))
+func (r *rigger) load(v *language.Value) Draw {
+	l := Draw{Watts: amount(v.Get("watts")), Circuit: -1}
+	if v.Get("watts") == nil {
+		l.Watts = amount(r.c.rig.Get("profiles").Get(v.Get("profile").Word()).Get("watts"))
 	}
-	name := v.get("circuit")
+	name := v.Get("circuit")
 	if name == nil {
 		return l
 	}
 	var names []string
 	for i, c := range r.c.power.Circuits {
-		if c.Name == name.text {
+		if c.Name == name.Text {
 			l.Circuit = i
 		}
 		names = append(names, c.Name)
 	}
-	if l.Circuit < 0 && !r.c.rig.broken("circuits") {
-		r.c.unknown(name, "circuit", "circuits", names)
+	if l.Circuit < 0 && !r.c.rig.Broken("circuits") {
+		r.c.Unknown(name, "circuit", "circuits", names)
 	}
 	return l
 }
 
 // amount reads the number of "60 W", or 0 where there is none.
-func amount(v *value) float64 {
+func amount(v *language.Value) float64 {
 	if v == nil {
 		return 0
 	}
-	n, _ := measure(v.text)
-	return float(n)
+	n, _ := language.Measure(v.Text)
+	return language.Float(n)
 }
 
 // namedGroups lists the rig's groups in file order.
 func (c *compiler) namedGroups() (list []Group) {
-	for _, e := range c.rig.get("groups").all() {
-		list = append(list, Group{e.key.text, c.heads.heads[e.key.text]})
+	for _, e := range c.rig.Get("groups").All() {
+		list = append(list, Group{e.Key.Text, c.heads.heads[e.Key.Text]})
 	}
 	return list
 }

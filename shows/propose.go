@@ -8,6 +8,7 @@ import (
 
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
+	"tactus/shows/language"
 )
 
 // Proposal is a start address for fixtures that have none.
@@ -18,8 +19,8 @@ type Proposal struct {
 	Address  int // of the first
 	Last     int // slot of the last
 
-	key *value // the first key of the fixture, where the address goes in
-	row bool   // keys stand in one line, between braces
+	key *language.Value // the first key of the fixture, where the address goes in
+	row bool            // keys stand in one line, between braces
 }
 
 // ErrNoRoom is wrapped by the reason why a fixture gets no address.
@@ -28,33 +29,33 @@ var ErrNoRoom = errors.New("no free address")
 // Propose finds the first free slots on its universe for each fixture of a rig
 // file without an address, in file order. Faults besides missing addresses come
 // back as problems, and nothing is proposed.
-func Propose(src []byte) ([]Proposal, Problems, error) {
-	file, problems := Parse("rig.yaml", src)
-	problems = slices.DeleteFunc(problems, func(p Problem) bool { return p.What == `"address" is missing` })
+func Propose(src []byte) ([]Proposal, language.Problems, error) {
+	file, problems := language.Parse("rig.yaml", src)
+	problems = slices.DeleteFunc(problems, func(p language.Problem) bool { return p.What == `"address" is missing` })
 	if len(problems) > 0 {
 		return nil, problems, nil
 	}
-	c := &compiler{rig: file.root}
-	profiles := c.compileProfiles(file.root.get("profiles"))
-	if len(c.list) > 0 {
-		return nil, c.list.sorted(), nil
+	c := &compiler{rig: file.Root}
+	profiles := c.compileProfiles(file.Root.Get("profiles"))
+	if len(c.List) > 0 {
+		return nil, c.List.Sorted(), nil
 	}
 	taken := map[string]*[dmx.Slots + 1]bool{}
-	for _, e := range file.root.get("universes").all() {
-		taken[e.key.text] = new([dmx.Slots + 1]bool)
+	for _, e := range file.Root.Get("universes").All() {
+		taken[e.Key.Text] = new([dmx.Slots + 1]bool)
 	}
-	var open []entry
-	for _, e := range file.root.get("fixtures").all() {
-		names, fault := spell(e.key.text)
-		profile, slots := profiles[e.value.get("profile").word()], taken[e.value.get("universe").word()]
+	var open []language.Entry
+	for _, e := range file.Root.Get("fixtures").All() {
+		names, fault := spell(e.Key.Text)
+		profile, slots := profiles[e.Value.Get("profile").Word()], taken[e.Value.Get("universe").Word()]
 		if fault != "" || profile == nil || slots == nil {
-			return nil, nil, fmt.Errorf("line %d: %s: unknown profile or universe, or a name that does not count; 'tactus check' says more", e.key.line, e.key.text)
+			return nil, nil, fmt.Errorf("line %d: %s: unknown profile or universe, or a name that does not count; 'tactus check' says more", e.Key.Line, e.Key.Text)
 		}
-		if e.value.get("address") == nil {
+		if e.Value.Get("address") == nil {
 			open = append(open, e)
 			continue
 		}
-		at, step := int(e.value.get("address").number), stepOf(e.value, profile)
+		at, step := int(e.Value.Get("address").Number), stepOf(e.Value, profile)
 		for i := range names {
 			for s := at + i*step; s < at+i*step+profile.Footprint() && s <= dmx.Slots; s++ {
 				slots[s] = true
@@ -64,30 +65,30 @@ func Propose(src []byte) ([]Proposal, Problems, error) {
 	return fill(open, profiles, taken)
 }
 
-func stepOf(v *value, p *fixtures.Profile) int {
-	return max(int(v.get("every").num(0)), p.Footprint())
+func stepOf(v *language.Value, p *fixtures.Profile) int {
+	return max(int(v.Get("every").Num(0)), p.Footprint())
 }
 
 // fill places the fixtures that are left, each in the first run that holds it.
-func fill(open []entry, profiles map[string]*fixtures.Profile, taken map[string]*[dmx.Slots + 1]bool) ([]Proposal, Problems, error) {
+func fill(open []language.Entry, profiles map[string]*fixtures.Profile, taken map[string]*[dmx.Slots + 1]bool) ([]Proposal, language.Problems, error) {
 	var list []Proposal
 	for _, e := range open {
-		names, _ := spell(e.key.text)
-		p := profiles[e.value.get("profile").word()]
-		universe := e.value.get("universe").word()
+		names, _ := spell(e.Key.Text)
+		p := profiles[e.Value.Get("profile").Word()]
+		universe := e.Value.Get("universe").Word()
 		slots := taken[universe]
-		length := stepOf(e.value, p)*(len(names)-1) + p.Footprint()
+		length := stepOf(e.Value, p)*(len(names)-1) + p.Footprint()
 		at := run(slots, length)
 		if at == 0 {
-			return nil, nil, fmt.Errorf("%w: line %d: %s takes %d slots in a row, and %s has no such gap", ErrNoRoom, e.key.line, e.key.text, length, universe)
+			return nil, nil, fmt.Errorf("%w: line %d: %s takes %d slots in a row, and %s has no such gap", ErrNoRoom, e.Key.Line, e.Key.Text, length, universe)
 		}
 		for s := at; s < at+length; s++ {
 			slots[s] = true
 		}
-		first := e.value.entries[0].key
+		first := e.Value.Entries[0].Key
 		list = append(list, Proposal{
-			Line: e.key.line, Fixture: e.key.text, Universe: universe, Address: at, Last: at + length - 1,
-			key: first, row: first.line != e.value.line || first.column != e.value.column,
+			Line: e.Key.Line, Fixture: e.Key.Text, Universe: universe, Address: at, Last: at + length - 1,
+			key: first, row: first.Line != e.Value.Line || first.Column != e.Value.Column,
 		})
 	}
 	return list, nil, nil
@@ -112,16 +113,16 @@ func run(slots *[dmx.Slots + 1]bool, length int) int {
 func Write(src []byte, list []Proposal) ([]byte, error) {
 	lines := strings.SplitAfter(string(src), "\n")
 	for _, p := range slices.Backward(list) { // from below, so that places above stay
-		line := []rune(lines[p.key.line-1])
-		before, after := string(line[:p.key.column-1]), string(line[p.key.column-1:])
+		line := []rune(lines[p.key.Line-1])
+		before, after := string(line[:p.key.Column-1]), string(line[p.key.Column-1:])
 		between := ", "
 		if !p.row {
-			between = "\n" + strings.Repeat(" ", p.key.column-1)
-			if strings.HasSuffix(lines[p.key.line-1], "\r\n") {
+			between = "\n" + strings.Repeat(" ", p.key.Column-1)
+			if strings.HasSuffix(lines[p.key.Line-1], "\r\n") {
 				between = "\r" + between
 			}
 		}
-		lines[p.key.line-1] = fmt.Sprintf("%saddress: %d%s%s", before, p.Address, between, after)
+		lines[p.key.Line-1] = fmt.Sprintf("%saddress: %d%s%s", before, p.Address, between, after)
 	}
 	out := []byte(strings.Join(lines, ""))
 	if left, problems, err := Propose(out); err != nil || len(problems) > 0 || len(left) > 0 {

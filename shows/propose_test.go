@@ -7,7 +7,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
 	"pgregory.net/rapid"
+	"tactus/shows/language"
 )
 
 const unpatched = `# The hall.
@@ -87,8 +89,8 @@ func TestProposedFits(t *testing.T) {
 		require.Empty(t, problems)
 		out, err := Write([]byte(rig), list)
 		require.NoError(t, err)
-		file, problems := Parse("rig.yaml", out)
-		_, more := Compile([]*File{file}, Options{})
+		file, problems := language.Parse("rig.yaml", out)
+		_, more := Compile([]*language.File{file}, Options{})
 		require.Empty(t, problems, string(out))
 		if strings.Contains(fmt.Sprint(more), "rig.yaml") {
 			require.NotContains(t, fmt.Sprint(more), "slot", string(out))

@@ -8,6 +8,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
+	"tactus/shows/language"
 )
 
 // rigger places fixtures and keeps book of who has which slot.
@@ -15,9 +16,9 @@ type rigger struct {
 	c         *compiler
 	universes map[string]int
 	profiles  map[string]*fixtures.Profile
-	owner     map[[2]int]string // universe and slot
-	seen      map[string]*value // fixtures and heads by name
-	full      bool              // too many fixtures, said once
+	owner     map[[2]int]string          // universe and slot
+	seen      map[string]*language.Value // fixtures and heads by name
+	full      bool                       // too many fixtures, said once
 }
 
 var rangeName = regexp.MustCompile(`^(.*\S) ([0-9]+)-([0-9]+)$`)
@@ -38,12 +39,12 @@ func spell(name string) (names []string, fault string) {
 	first, err1 := strconv.Atoi(m[2])
 	last, err2 := strconv.Atoi(m[3])
 	switch {
-	case leadingZero(m[2]) || leadingZero(m[3]):
-		return nil, fmt.Sprintf("%q counts with a needless 0", shorten(name))
+	case language.LeadingZero(m[2]) || language.LeadingZero(m[3]):
+		return nil, fmt.Sprintf("%q counts with a needless 0", language.Shorten(name))
 	case err1 != nil || err2 != nil || last <= first:
-		return nil, fmt.Sprintf("%q does not count upwards", shorten(name))
+		return nil, fmt.Sprintf("%q does not count upwards", language.Shorten(name))
 	case last-first >= maxRange:
-		return nil, fmt.Sprintf("%q stands for %d fixtures, at most %d", shorten(name), last-first+1, maxRange)
+		return nil, fmt.Sprintf("%q stands for %d fixtures, at most %d", language.Shorten(name), last-first+1, maxRange)
 	}
 	for i := first; i <= last; i++ {
 		names = append(names, fmt.Sprintf("%s %d", m[1], i))
@@ -53,58 +54,58 @@ func spell(name string) (names []string, fault string) {
 
 // fixture places what one line of fixtures stands for. It names the heads even
 // when it cannot place them, so that nothing else complains of them.
-func (r *rigger) fixture(e entry) {
-	names, fault := spell(e.key.text)
+func (r *rigger) fixture(e language.Entry) {
+	names, fault := spell(e.Key.Text)
 	if fault != "" {
-		r.c.at(e.key, fault, "a range such as wash 1-8", "")
+		r.c.At(e.Key, fault, "a range such as wash 1-8", "")
 		return
 	}
 	if len(r.c.placements)+len(names) > maxFixtures {
 		if !r.full {
-			r.c.at(e.key, fmt.Sprintf("more than %d fixtures", maxFixtures), "", "")
+			r.c.At(e.Key, fmt.Sprintf("more than %d fixtures", maxFixtures), "", "")
 		}
 		r.full = true
 		return
 	}
-	v := e.value
-	profile, known := r.profiles[v.get("profile").word()]
-	if p := v.get("profile"); p != nil && !known {
-		r.c.unknown(p, "profile", "profiles", profileNames(r.profiles))
+	v := e.Value
+	profile, known := r.profiles[v.Get("profile").Word()]
+	if p := v.Get("profile"); p != nil && !known {
+		r.c.Unknown(p, "profile", "profiles", profileNames(r.profiles))
 	}
-	universe, ok := r.universes[v.get("universe").word()]
-	if u := v.get("universe"); u != nil && !ok && r.c.rig.get("universes") != nil {
-		r.c.unknown(u, "universe", "universes", r.c.program.Universes)
+	universe, ok := r.universes[v.Get("universe").Word()]
+	if u := v.Get("universe"); u != nil && !ok && r.c.rig.Get("universes") != nil {
+		r.c.Unknown(u, "universe", "universes", r.c.program.Universes)
 	}
 	heads, step := 1, 1
 	if profile != nil {
 		heads, step = profile.Heads, profile.Footprint()
 	}
-	if every := v.get("every"); every != nil {
-		if int(every.number) < step {
-			r.c.at(every, fmt.Sprintf("%d slots apart, but each takes %d", every.number, step), "", "")
+	if every := v.Get("every"); every != nil {
+		if int(every.Number) < step {
+			r.c.At(every, fmt.Sprintf("%d slots apart, but each takes %d", every.Number, step), "", "")
 		}
-		step = int(every.number)
+		step = int(every.Number)
 	}
 	at := row(v, len(names)*heads)
 	r.travels(v, profile)
 	load := r.load(v)
 	for i, name := range names {
 		if other := r.taken(name, heads); other != nil {
-			r.c.at(e.key, fmt.Sprintf("there is a fixture %q already", name),
-				fmt.Sprintf("the first is on line %d", other.line), "")
+			r.c.At(e.Key, fmt.Sprintf("there is a fixture %q already", name),
+				fmt.Sprintf("the first is on line %d", other.Line), "")
 			continue
 		}
 		for _, n := range headsOf(name, heads) {
-			r.seen[n] = e.key
+			r.seen[n] = e.Key
 		}
 		p := fixtures.Placement{
 			Name: name, Profile: profile, Universe: universe,
-			Address: int(v.get("address").num(0)) + i*step, Head: len(r.c.program.Heads),
-			Pan: v.get("pan").travel(), Tilt: v.get("tilt").travel(),
+			Address: int(v.Get("address").Num(0)) + i*step, Head: len(r.c.program.Heads),
+			Pan: v.Get("pan").Travel(), Tilt: v.Get("tilt").Travel(),
 		}
 		r.c.heads.fixture(name, heads, int32(len(r.c.placements)), at[i*heads:])
-		if ok && profile != nil && v.get("address") != nil {
-			r.claim(p, v.get("address"))
+		if ok && profile != nil && v.Get("address") != nil {
+			r.claim(p, v.Get("address"))
 		} else {
 			r.c.unplaced = true
 		}
@@ -114,23 +115,23 @@ func (r *rigger) fixture(e entry) {
 }
 
 // travels checks the limits of pan and tilt.
-func (r *rigger) travels(v *value, profile *fixtures.Profile) {
+func (r *rigger) travels(v *language.Value, profile *fixtures.Profile) {
 	for _, param := range []fixtures.Param{fixtures.Pan, fixtures.Tilt} {
-		limits := v.get(param.String())
+		limits := v.Get(param.String())
 		if limits == nil {
 			continue
 		}
 		if profile != nil && !profile.Has(param) {
-			r.c.at(limits, fmt.Sprintf("%s has no %s", profile.Name, param), "", "")
+			r.c.At(limits, fmt.Sprintf("%s has no %s", profile.Name, param), "", "")
 		}
-		if t := limits.travel(); t.From >= t.To && !limits.broken("from") && !limits.broken("to") {
-			r.c.at(limits, fmt.Sprintf("from %.4g %% to %.4g %%", 100*t.From, 100*t.To), "from below to; invert turns it round", "")
+		if t := limits.Travel(); t.From >= t.To && !limits.Broken("from") && !limits.Broken("to") {
+			r.c.At(limits, fmt.Sprintf("from %.4g %% to %.4g %%", 100*t.From, 100*t.To), "from below to; invert turns it round", "")
 		}
 	}
 }
 
 // taken returns where the name, or that of one of its heads, stands already.
-func (r *rigger) taken(name string, heads int) *value {
+func (r *rigger) taken(name string, heads int) *language.Value {
 	for _, n := range headsOf(name, heads) {
 		if other := r.seen[n]; other != nil {
 			return other
@@ -151,15 +152,15 @@ func headsOf(name string, heads int) []string {
 
 // row spaces n heads evenly between the ends of a row, or puts them all in one
 // place.
-func row(v *value, n int) []engine.Point {
+func row(v *language.Value, n int) []engine.Point {
 	at := make([]engine.Point, n)
-	if p, ok := v.get("at").point(); ok {
+	if p, ok := v.Get("at").Point(); ok {
 		for i := range at {
 			at[i] = p
 		}
 	}
-	from, ok1 := v.get("from").point()
-	to, ok2 := v.get("to").point()
+	from, ok1 := v.Get("from").Point()
+	to, ok2 := v.Get("to").Point()
 	if !ok1 || !ok2 {
 		return at
 	}
@@ -176,10 +177,10 @@ func row(v *value, n int) []engine.Point {
 func between(a, b, x float64) float64 { return float64(a*(1-x)) + float64(b*x) }
 
 // claim takes the slots of a fixture and reports those that are not to be had.
-func (r *rigger) claim(p fixtures.Placement, at *value) {
+func (r *rigger) claim(p fixtures.Placement, at *language.Value) {
 	last := p.Address + p.Profile.Footprint() - 1
 	if last > dmx.Slots {
-		r.c.at(at, fmt.Sprintf("%s takes slots %d to %d", p.Name, p.Address, last),
+		r.c.At(at, fmt.Sprintf("%s takes slots %d to %d", p.Name, p.Address, last),
 			fmt.Sprintf("a universe has %d", dmx.Slots), "")
 		return
 	}
@@ -187,7 +188,7 @@ func (r *rigger) claim(p fixtures.Placement, at *value) {
 	for slot := p.Address; slot <= last; slot++ {
 		key := [2]int{p.Universe, slot}
 		if other := r.owner[key]; other != "" {
-			r.c.at(at, fmt.Sprintf("%s and %s both have slot %d of %s", other, p.Name, slot, universe),
+			r.c.At(at, fmt.Sprintf("%s and %s both have slot %d of %s", other, p.Name, slot, universe),
 				fmt.Sprintf("%s takes %d to %d", p.Name, p.Address, last), "")
 			return
 		}

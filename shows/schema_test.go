@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"testing"
 
+	"tactus/shows/language"
+
 	goyaml "github.com/goccy/go-yaml"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
@@ -29,18 +31,18 @@ func golden(t *testing.T, name string, got []byte) {
 }
 
 func TestSchemasOfDemo(t *testing.T) {
-	for _, kind := range Kinds() {
-		golden(t, filepath.Join("harbour-hall", "schema", string(kind)+".schema.json"), Schema(kind))
+	for _, kind := range language.Kinds() {
+		golden(t, filepath.Join("harbour-hall", "schema", string(kind)+".schema.json"), language.Schema(kind))
 	}
 }
 
 // schemas compiles every schema with an independent validator, which also
 // checks it against the meta-schema of draft 2020-12.
-func schemas(t testing.TB) map[Kind]*jsonschema.Schema {
+func schemas(t testing.TB) map[language.Kind]*jsonschema.Schema {
 	t.Helper()
-	compiled := map[Kind]*jsonschema.Schema{}
-	for _, kind := range Kinds() {
-		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema(kind)))
+	compiled := map[language.Kind]*jsonschema.Schema{}
+	for _, kind := range language.Kinds() {
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(language.Schema(kind)))
 		require.NoError(t, err)
 		c := jsonschema.NewCompiler()
 		url := "mem:///" + string(kind)

@@ -10,6 +10,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/language"
 )
 
 // tracker makes cues complete. A cue on paper says what changes; a cue of the
@@ -18,7 +19,7 @@ import (
 type tracker struct {
 	c      *compiler
 	song   *engine.Song
-	at     map[spot]*value
+	at     map[spot]*language.Value
 	sheets []sheet
 
 	// What stands after the last cue.
@@ -27,8 +28,8 @@ type tracker struct {
 	effects []*effect
 	levels  []engine.Part // over the look, until the next look
 	kept    map[int32]level
-	order   []int32 // keys of kept as they came
-	end     *value  // the look after the last section
+	order   []int32         // keys of kept as they came
+	end     *language.Value // the look after the last section
 	fade    engine.Span
 	tint    *engine.Span
 }
@@ -36,12 +37,12 @@ type tracker struct {
 // sheet is a cue as written.
 type sheet struct {
 	at     clock.Beat
-	v      *value
+	v      *language.Value
 	pickup int32 // 1 + the section it leads to
 }
 
 // in says in which passes of its section it is for; "" for all.
-func (s *sheet) in() string { return s.v.get("in").word() }
+func (s *sheet) in() string { return s.v.Get("in").Word() }
 
 // level is what a kept head was last told.
 type level struct {
@@ -58,32 +59,32 @@ type spot struct {
 }
 
 // collect finds the cues in sections and in the list of cues.
-func (t *tracker) collect(v *value) {
+func (t *tracker) collect(v *language.Value) {
 	i := 0
-	for _, item := range v.get("sections").items() {
-		for _, e := range item.all() {
-			if s := e.value; lights(s) || s.get("send") != nil {
-				t.add(t.song.Sections[i].Start, s, e.key, 0)
+	for _, item := range v.Get("sections").Items() {
+		for _, e := range item.All() {
+			if s := e.Value; lights(s) || s.Get("send") != nil {
+				t.add(t.song.Sections[i].Start, s, e.Key, 0)
 			}
 			i++
 		}
 	}
-	for _, cue := range v.get("cues").items() {
-		place := cue.get("at")
+	for _, cue := range v.Get("cues").Items() {
+		place := cue.Get("at")
 		if place == nil {
 			t.add(-1, cue, nil, 0)
 			continue
 		}
-		at, fault := FindPosition(t.song, place.text)
+		at, fault := FindPosition(t.song, place.Text)
 		if fault != nil {
-			t.c.at(place, fault.What, fault.Allowed, fault.Nearest)
+			t.c.At(place, fault.What, fault.Allowed, fault.Nearest)
 			t.add(-1, cue, nil, 0)
 			continue
 		}
 		at, pickup := t.lead(at, cue, place)
 		t.add(at, cue, place, pickup)
 	}
-	if v := v.get("after the end"); v != nil {
+	if v := v.Get("after the end"); v != nil {
 		t.end = v
 	}
 	slices.SortStableFunc(t.sheets, func(a, b sheet) int { return int(clockSign(a.at - b.at)) })
@@ -93,24 +94,24 @@ func clockSign(b clock.Beat) clock.Beat { return max(-1, min(1, b)) }
 
 // lead returns where a cue begins whose place is at, and whether it is a pickup
 // into a section: a length before it, or a fade that lands on it.
-func (t *tracker) lead(at clock.Beat, cue, place *value) (clock.Beat, int32) {
+func (t *tracker) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
 	pickup := int32(0)
 	end := at
-	if m := positionShift.FindStringSubmatch(place.text); m != nil && m[2] == "-" {
+	if m := positionShift.FindStringSubmatch(place.Text); m != nil && m[2] == "-" {
 		end = -1 // inside a section
 		if !strings.Contains(m[1], ", bar ") {
 			end, _ = findBar(t.song, m[1])
 		}
 	}
-	if fade := cue.get("fade"); fade != nil && cue.get("lands").is(false) {
-		span := fade.span()
+	if fade := cue.Get("fade"); fade != nil && cue.Get("lands").Is(false) {
+		span := fade.Span()
 		if span.Time > 0 {
-			t.c.at(fade, "a fade that lands on a place has to be musical", "a length such as 2 beats", "")
+			t.c.At(fade, "a fade that lands on a place has to be musical", "a length such as 2 beats", "")
 		}
 		back := span.Length
 		back.Num = -back.Num
 		if at = t.song.Walk(at, back); at < 0 {
-			t.c.at(fade, "the fade would begin before the song", "", "")
+			t.c.At(fade, "the fade would begin before the song", "", "")
 			at = 0
 		}
 	}
@@ -124,10 +125,10 @@ func (t *tracker) lead(at clock.Beat, cue, place *value) (clock.Beat, int32) {
 	return at, pickup
 }
 
-func (t *tracker) add(begin clock.Beat, v, place *value, pickup int32) {
-	at := spot{begin, v.get("in").word()}
+func (t *tracker) add(begin clock.Beat, v, place *language.Value, pickup int32) {
+	at := spot{begin, v.Get("in").Word()}
 	if other := t.at[at]; other != nil && place != nil {
-		t.c.at(place, fmt.Sprintf("a second cue at %s", PositionName(t.song, begin)), fmt.Sprintf("the first is on line %d", other.line), "")
+		t.c.At(place, fmt.Sprintf("a second cue at %s", PositionName(t.song, begin)), fmt.Sprintf("the first is on line %d", other.Line), "")
 	}
 	if place != nil {
 		t.at[at] = place
@@ -162,17 +163,17 @@ func (t *tracker) cues() ([]engine.Cue, []engine.Variant) {
 
 // after is the look after the last section.
 func (t *tracker) after() engine.Cue {
-	l := t.c.look[t.end.text]
+	l := t.c.look[t.end.Text]
 	if l == nil {
-		if t.c.looks.get("looks") != nil {
-			t.c.unknown(t.end, "look", "looks", t.c.lookNames)
+		if t.c.looks.Get("looks") != nil {
+			t.c.Unknown(t.end, "look", "looks", t.c.lookNames)
 		}
 		return engine.Cue{At: t.song.Length()}
 	}
-	t.look, t.name, t.effects, t.levels = l, t.end.text, l.effects, nil
+	t.look, t.name, t.effects, t.levels = l, t.end.Text, l.effects, nil
 	t.keep(l.parts)
 	cue := t.complete(t.song.Length(), l.fade)
-	cue.Written = t.end.where()
+	cue.Written = t.end.Where()
 	cue.Sends = l.sends
 	return cue
 }
@@ -262,32 +263,32 @@ func (t *tracker) copy() tracker {
 }
 
 func (t *tracker) cue(s sheet) engine.Cue {
-	fade := s.v.get("fade").span()
+	fade := s.v.Get("fade").Span()
 	var sends []int32
-	if name := s.v.get("look"); name != nil {
-		if l := t.c.look[name.text]; l != nil {
-			t.look, t.name, t.effects, t.levels = l, name.text, l.effects, nil
+	if name := s.v.Get("look"); name != nil {
+		if l := t.c.look[name.Text]; l != nil {
+			t.look, t.name, t.effects, t.levels = l, name.Text, l.effects, nil
 			t.keep(l.parts)
 			sends = l.sends
-			if s.v.get("fade") == nil {
+			if s.v.Get("fade") == nil {
 				fade = l.fade
 			}
-		} else if t.c.looks.get("looks") != nil {
-			t.c.unknown(name, "look", "looks", t.c.lookNames)
+		} else if t.c.looks.Get("looks") != nil {
+			t.c.Unknown(name, "look", "looks", t.c.lookNames)
 		}
 	}
-	if v := s.v.get("effects"); v != nil {
+	if v := s.v.Get("effects"); v != nil {
 		t.effects = t.c.effectsOf(v)
 	}
-	if v := s.v.get("set"); v != nil {
+	if v := s.v.Get("set"); v != nil {
 		parts := t.c.parts(v)
 		t.levels = append(slices.Clip(t.levels), t.stage(parts)...)
 		t.keep(parts)
 	}
 	cue := t.complete(s.at, fade)
-	cue.Written = s.v.where()
+	cue.Written = s.v.Where()
 	cue.Sends = sends
-	if v := s.v.get("send"); v != nil {
+	if v := s.v.Get("send"); v != nil {
 		cue.Sends = t.c.sends(v)
 	}
 	if !lights(s.v) {
@@ -295,8 +296,8 @@ func (t *tracker) cue(s sheet) engine.Cue {
 		return cue
 	}
 	cue.Pickup = s.pickup
-	if v := s.v.get("colour fade"); v != nil {
-		tint := v.span()
+	if v := s.v.Get("colour fade"); v != nil {
+		tint := v.Span()
 		cue.Tint = &tint
 	}
 	t.fade, t.tint = cue.Fade, cue.Tint
@@ -304,8 +305,8 @@ func (t *tracker) cue(s sheet) engine.Cue {
 }
 
 // lights reports whether a cue changes the light; else it only sends.
-func lights(v *value) bool {
-	return v.get("look") != nil || v.get("effects") != nil || v.get("set") != nil
+func lights(v *language.Value) bool {
+	return v.Get("look") != nil || v.Get("effects") != nil || v.Get("set") != nil
 }
 
 // complete is a cue with all that stands.

@@ -8,7 +8,7 @@ import (
 	"tactus/fixtures"
 )
 
-// Why says in words what lights a fixture at a moment, and which layer has the
+// Explain says in words what lights a fixture at a moment, and which layer has the
 // word over each of its parameters and slots.
 type Why struct {
 	At      string    `json:"at"`
@@ -55,9 +55,9 @@ type SlotWhy struct {
 	From     []string `json:"from"` // the parameters it is made of, with who decides them
 }
 
-// Why explains a fixture, or one head of it when head is above 0. The view must
+// Explain explains a fixture, or one head of it when head is above 0. The view must
 // be of the program of this show.
-func (s *Show) Why(v *engine.View, fixture int32, head int) Why {
+func Explain(s *Show, v *engine.View, fixture int32, head int) Why {
 	f := &s.Program.Patch.Placements()[fixture]
 	var heads []int32
 	for h := range f.Profile.Heads {
@@ -72,34 +72,6 @@ func (s *Show) Why(v *engine.View, fixture int32, head int) Why {
 		w.Heads = append(w.Heads, b.head())
 	}
 	return w
-}
-
-// FindFixture returns the index of a fixture in the patch, and which of its heads
-// is meant when the name is that of a head: "bar 1.2", else 0.
-func (s *Show) FindFixture(name string) (fixture int32, head int, fault *PositionFault) {
-	list := s.Program.Patch.Placements()
-	var names []string
-	for i := range list {
-		if list[i].Name == name {
-			return int32(i), 0, nil
-		}
-		names = append(names, list[i].Name)
-	}
-	for h := range s.Program.Heads {
-		if n := &s.Program.Heads[h]; n.Name == name {
-			return n.Fixture, h - list[n.Fixture].Head + 1, nil
-		}
-	}
-	fault = &PositionFault{What: fmt.Sprintf("no fixture %q", shorten(name)), Allowed: listed("fixtures are", names), Nearest: nearest(name, names)}
-	for _, g := range s.Groups {
-		if g.Name == name {
-			fault.What, fault.Nearest = fmt.Sprintf("%q is a group", name), ""
-			if len(g.Heads) > 0 {
-				fault.Nearest = list[s.Program.Heads[g.Heads[0]].Fixture].Name
-			}
-		}
-	}
-	return 0, 0, fault
 }
 
 // aspects are the parameters as people see them: colour is one.

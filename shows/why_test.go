@@ -27,7 +27,7 @@ func TestWhyAddsUp(t *testing.T) {
 		}
 		v := night.View(show.Program, anyPlace(t, show), then...)
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
-		w := show.Why(v, int32(fixture), 0)
+		w := Explain(show, v, int32(fixture), 0)
 		for _, h := range w.Heads {
 			require.NotEmpty(t, h.Slots, w)
 			require.NotEmpty(t, h.Params, w)
@@ -51,11 +51,11 @@ func TestWhyAddsUp(t *testing.T) {
 func TestWhyInWords(t *testing.T) {
 	show := demoShow(t)
 	find := func(text, fixture string, then ...engine.Command) string {
-		at, fault := show.FindPlace(text)
+		at, fault := FindPlace(show, text)
 		require.Nil(t, fault)
-		f, head, fault := show.FindFixture(fixture)
+		f, head, fault := FindFixture(show, fixture)
 		require.Nil(t, fault)
-		w := show.Why(night.View(show.Program, at, then...), f, head)
+		w := Explain(show, night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
 			lines = append(lines, r.Layer+": "+r.Because)
@@ -94,7 +94,7 @@ func TestWhyInWords(t *testing.T) {
 
 func TestFindFixture(t *testing.T) {
 	show := demoShow(t)
-	f, head, fault := show.FindFixture("wash 3")
+	f, head, fault := FindFixture(show, "wash 3")
 	assert.EqualValues(t, 2, f, "wash 3")
 	assert.Zero(t, head, "wash 3")
 	assert.Nil(t, fault, "wash 3")
@@ -102,7 +102,7 @@ func TestFindFixture(t *testing.T) {
 		"wahs 3": `position: no fixture "wahs 3" (did you mean "wash 3"?); fixtures are: `,
 		"fronts": `position: "fronts" is a group (did you mean "front 1"?); fixtures are: `,
 	} {
-		if _, _, fault := show.FindFixture(name); assert.NotNil(t, fault, "%q", name) {
+		if _, _, fault := FindFixture(show, name); assert.NotNil(t, fault, "%q", name) {
 			assert.True(t, strings.HasPrefix(fault.Error(), want), "%q", name)
 		}
 	}

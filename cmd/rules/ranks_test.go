@@ -65,6 +65,11 @@ func layers() []layer {
 		},
 		{
 			"3",
+			[]string{"shows/language"},
+			"what files may say, and where they do not, is told without a rig or a song",
+		},
+		{
+			"3",
 			[]string{"shows"},
 			"shows compile into engine types; analysis and paperwork read shows, so that a fault in them cannot stop a load",
 		},

@@ -102,7 +102,7 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 
 func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 	for _, name := range f.songs {
-		place, fault := show.FindPlace(name)
+		place, fault := shows.FindPlace(show, name)
 		if fault != nil {
 			return nil, fault
 		}

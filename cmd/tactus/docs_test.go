@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/engine/commands"
-	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // docs is where the documentation is, seen from here.
@@ -67,7 +67,7 @@ func TestReferenceIsComplete(t *testing.T) {
 			assert.Contains(t, have["reference/show.md"], "| `"+r.Name+"` |", r.Name)
 		}
 	}
-	for _, kind := range shows.Kinds() {
+	for _, kind := range language.Kinds() {
 		page := have["reference/"+string(kind)+".md"]
 		for _, key := range keysOf(t, kind) {
 			known := strings.Contains(page, "| `"+key+"` |") || strings.Contains(page, "| `"+key+"`, needed |")
@@ -81,10 +81,10 @@ func TestReferenceIsComplete(t *testing.T) {
 }
 
 // keysOf returns the keys that a kind of file may have anywhere, by its schema.
-func keysOf(t *testing.T, kind shows.Kind) (keys []string) {
+func keysOf(t *testing.T, kind language.Kind) (keys []string) {
 	t.Helper()
 	var schema any
-	require.NoError(t, json.Unmarshal(shows.Schema(kind), &schema))
+	require.NoError(t, json.Unmarshal(language.Schema(kind), &schema))
 	var visit func(v any)
 	visit = func(v any) {
 		switch v := v.(type) {

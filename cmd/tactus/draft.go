@@ -20,6 +20,7 @@ import (
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/draft"
+	"tactus/shows/language"
 )
 
 func newDraft() *cobra.Command {
@@ -120,7 +121,7 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 		printProblems(errOut, problems)
 		return "", errShown
 	}
-	at, fault := show.FindPlace(name)
+	at, fault := shows.FindPlace(show, name)
 	if fault != nil || at.Song < 0 {
 		if fault != nil && fault.Nearest != "" {
 			return "", usage.Errorf("no song %q; did you mean %q?", name, fault.Nearest)
@@ -132,7 +133,7 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 
 func (s *songFile) draft(out, errOut io.Writer, dry bool) error {
 	d, err := draft.New(s.fsys, s.file)
-	var problems shows.Problems
+	var problems language.Problems
 	switch {
 	case errors.As(err, &problems):
 		printProblems(errOut, problems)

@@ -73,11 +73,11 @@ func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	at, fault := show.FindPlace(f.at)
+	at, fault := shows.FindPlace(show, f.at)
 	if fault != nil {
 		return fmt.Errorf("--at: %w", fault)
 	}
-	fixture, head, fault := show.FindFixture(f.fixture)
+	fixture, head, fault := shows.FindFixture(show, f.fixture)
 	if fault != nil {
 		return errors.New("--fixture: " + strings.TrimPrefix(fault.Error(), "position: "))
 	}
@@ -94,7 +94,7 @@ func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 	if f.blackout {
 		then = append(then, engine.Command{Kind: engine.Blackout})
 	}
-	why := show.Why(night.View(show.Program, at, then...), fixture, head)
+	why := shows.Explain(show, night.View(show.Program, at, then...), fixture, head)
 	if f.json {
 		enc := json.NewEncoder(out)
 		enc.SetIndent("", "  ")

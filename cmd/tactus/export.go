@@ -73,7 +73,7 @@ func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
 	slices.Sort(songs)
 	songs = slices.Compact(songs)
 	if f.song != "" {
-		place, fault := show.FindPlace(f.song)
+		place, fault := shows.FindPlace(show, f.song)
 		if fault != nil {
 			return fault
 		}

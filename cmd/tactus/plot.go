@@ -138,7 +138,7 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 	f.each = true
 	var songs []int32
 	for _, name := range f.songs {
-		place, fault := show.FindPlace(name)
+		place, fault := shows.FindPlace(show, name)
 		if fault != nil {
 			return nil, fault
 		}

@@ -7,12 +7,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/usage"
-	"tactus/shows"
+	"tactus/shows/language"
 )
 
 func newSchema() *cobra.Command {
 	var kinds []string
-	for _, k := range shows.Kinds() {
+	for _, k := range language.Kinds() {
 		kinds = append(kinds, string(k))
 	}
 	return &cobra.Command{
@@ -29,7 +29,7 @@ The files that "tactus new" makes point to their schema already.`,
 			if !slices.Contains(kinds, args[0]) {
 				return usage.Errorf("no kind %q; kinds are: %s", args[0], strings.Join(kinds, ", "))
 			}
-			_, err := c.OutOrStdout().Write(shows.Schema(shows.Kind(args[0])))
+			_, err := c.OutOrStdout().Write(language.Schema(language.Kind(args[0])))
 			return err
 		},
 	}

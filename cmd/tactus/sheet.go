@@ -96,7 +96,7 @@ func sheet(c *cobra.Command, name string, f *sheetFlags) error {
 // bookOf measures what is to be printed, and names the file for it.
 func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer) (*paper.Book, string, error) {
 	if song != "" {
-		place, fault := show.FindPlace(song)
+		place, fault := shows.FindPlace(show, song)
 		if fault != nil {
 			return nil, "", fault
 		}

@@ -8,6 +8,7 @@ import (
 
 	"tactus/cmd/tactus/showfiles"
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // loadShow reads and compiles a show, or prints every fault in it.
@@ -25,7 +26,7 @@ func loadShow(name, set string, errOut io.Writer) (*shows.Show, error) {
 }
 
 // printProblems prints a line for each fault and how many there are.
-func printProblems(w io.Writer, problems shows.Problems) {
+func printProblems(w io.Writer, problems language.Problems) {
 	for _, p := range problems {
 		fmt.Fprintln(w, p)
 	}

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // yard is a small show, for songs by the hundred.
@@ -100,7 +101,7 @@ func aSong(t *rapid.T) string {
 // anyDraft drafts a song of the yard, unless it is none: names come twice.
 func anyDraft(t *rapid.T, src string) *Draft {
 	d, err := New(yard(src), "songs/new.yaml")
-	var problems shows.Problems
+	var problems language.Problems
 	if errors.As(err, &problems) {
 		t.Skip("not a song")
 	}

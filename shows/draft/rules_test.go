@@ -9,7 +9,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // yardDraft drafts a song of the yard from "name bars energy" and more keys.
@@ -191,7 +191,7 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 	// A fault below drafted lines is told with its line in the file.
 	d := yardDraft(t, plainHead, "a 8 3")
 	_, err = New(yard(string(d.Source)+"after the end: nothing\n"), file)
-	var problems shows.Problems
+	var problems language.Problems
 	assert.ErrorAs(t, err, &problems, "a fault")
 	assert.Equal(t, strings.Count(string(d.Source), "\n")+1, problems[0].Line, "a fault")
 	files = yard("{song: New, tempo: 120 bpm, meter: 4/4, sections: [{a: {bars: 8, energy: 3}}]}\n")

@@ -5,6 +5,7 @@ import (
 
 	"tactus/clock"
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // Severity says how bad a finding is.
@@ -45,8 +46,8 @@ const (
 // Kinds returns all that may be accepted in a song's file, in the order of the
 // list above.
 func Kinds() []Kind {
-	list := make([]Kind, len(shows.Findings()))
-	for i, k := range shows.Findings() {
+	list := make([]Kind, len(language.Findings()))
+	for i, k := range language.Findings() {
 		list[i] = Kind(k)
 	}
 	return list

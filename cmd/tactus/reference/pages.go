@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/cobra/doc"
 
-	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // notice is the first line of each page.
@@ -21,8 +21,8 @@ const notice = "<!-- Written by \"make docs\" from the program. Change it there:
 func Write(folder string, root *cobra.Command) error {
 	list := all(root)
 	pages := map[string][]byte{"osc.md": OSC(), "reference/README.md": index(list)}
-	for _, kind := range shows.Kinds() {
-		pages["reference/"+string(kind)+".md"] = shows.Reference(kind)
+	for _, kind := range language.Kinds() {
+		pages["reference/"+string(kind)+".md"] = language.Reference(kind)
 	}
 	for _, c := range list {
 		var page bytes.Buffer
@@ -115,7 +115,7 @@ func index(list []*cobra.Command) []byte {
 		fmt.Fprintf(&out, "- [`%s`](commands/%s.md): %s\n", c.CommandPath(), fileOf(c), lower(c.Short))
 	}
 	out.WriteString("\n## Files\n\n")
-	for _, kind := range shows.Kinds() {
+	for _, kind := range language.Kinds() {
 		fmt.Fprintf(&out, "- [%s](%s.md)\n", kind, kind)
 	}
 	out.WriteString("\n## Requests\n\n- [OSC, the page, notes and journals](../osc.md)\n")

@@ -7,7 +7,7 @@ import (
 	"io/fs"
 	"path"
 
-	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // Content returns the SHA-256 of a show's files, names and all, in hex. Files
@@ -22,7 +22,7 @@ func Content(name string) (string, error) {
 		if err != nil || !d.Type().IsRegular() || path.Ext(at) != ".yaml" {
 			return err
 		}
-		if info, err := d.Info(); err != nil || info.Size() > shows.MaxFileBytes {
+		if info, err := d.Info(); err != nil || info.Size() > language.MaxFileBytes {
 			return err
 		}
 		src, err := fs.ReadFile(files, at)

@@ -6,6 +6,7 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // Edit is what came of a change in the files: one of the three, or none if the
@@ -13,7 +14,7 @@ import (
 type Edit struct {
 	Revision *engine.Revision
 	Show     *shows.Show // with the revision
-	Faults   shows.Problems
+	Faults   language.Problems
 	Restart  error // what cannot be changed while it plays
 }
 

@@ -16,6 +16,7 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // Reloader looks at the files of a show while it plays. What it finds is taken
@@ -110,10 +111,10 @@ func (r *Reloader) look() *Edit {
 	return &Edit{Revision: revision, Show: show}
 }
 
-func (r *Reloader) load() (*shows.Show, shows.Problems) {
+func (r *Reloader) load() (*shows.Show, language.Problems) {
 	files, err := Open(r.dir)
 	if err != nil {
-		return nil, shows.Problems{{File: r.dir, What: err.Error()}}
+		return nil, language.Problems{{File: r.dir, What: err.Error()}}
 	}
 	return shows.Load(files, shows.Options{Set: r.set})
 }
@@ -177,7 +178,7 @@ func (r *Reloader) stamp(fsys fs.FS, name string) stamp {
 	if now.mode == before.mode && now.size == before.size && now.mod.Equal(before.mod) {
 		now.fresh, now.sum = max(0, before.fresh-1), before.sum
 	}
-	if now.fresh == 0 || !now.mode.IsRegular() || now.size > shows.MaxFileBytes {
+	if now.fresh == 0 || !now.mode.IsRegular() || now.size > language.MaxFileBytes {
 		return now
 	}
 	f, err := fsys.Open(name)
@@ -186,7 +187,7 @@ func (r *Reloader) stamp(fsys fs.FS, name string) stamp {
 	}
 	defer f.Close()
 	h := sha256.New()
-	if _, err := io.Copy(h, io.LimitReader(f, shows.MaxFileBytes+1)); err == nil {
+	if _, err := io.Copy(h, io.LimitReader(f, language.MaxFileBytes+1)); err == nil {
 		now.sum = content(h.Sum(nil))
 	}
 	return now

@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"errors"
@@ -27,8 +27,8 @@ const (
 // Kinds lists the kinds that a show folder has.
 func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile, ProfileFile} }
 
-// folderHas says what belongs where.
-const folderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
+// FolderHas says what belongs where.
+const FolderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
 
 // MaxFileBytes is the largest file that is read. A long song has some
 // kilobytes.
@@ -38,9 +38,9 @@ const MaxFileBytes = 4 << 20
 type File struct {
 	Name string // slash path inside the show folder
 	Kind Kind
-	root *value
+	Root *Value
 	// faulty says that parts of it do not fit and are missing from root.
-	faulty bool
+	Faulty bool
 }
 
 // KindOf returns the kind of a file by its path inside the show folder.
@@ -72,29 +72,30 @@ func KindOf(name string) (Kind, bool) {
 func Parse(name string, src []byte) (*File, Problems) {
 	kind, ok := KindOf(name)
 	if !ok {
-		return &File{Name: name}, Problems{{File: name, What: "not a file of a show", Allowed: folderHas}}
+		return &File{Name: name}, Problems{{File: name, What: "not a file of a show", Allowed: FolderHas}}
 	}
-	return parse(name, kind, src)
+	return ParseAs(name, kind, src)
 }
 
-func parse(name string, kind Kind, src []byte) (*File, Problems) {
+// ParseAs is [Parse] for a file of a kind that its name does not tell.
+func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	f := &File{Name: name, Kind: kind}
-	var found faults
+	var found Faults
 	if node := read(name, src, &found); node != nil {
 		c := checker{file: name, faults: &found}
 		c.plain(node)
-		if len(found.list) == 0 {
-			f.root = c.check(node, shapeOf(kind), "")
+		if len(found.List) == 0 {
+			f.Root = c.check(node, shapeOf(kind), "")
 		}
 	}
-	f.faulty = len(found.list) > 0
-	return f, found.list.sorted()
+	f.Faulty = len(found.List) > 0
+	return f, found.List.Sorted()
 }
 
 // read turns source into the root node, or nil with a problem.
-func read(name string, src []byte, found *faults) *yaml.Node {
+func read(name string, src []byte, found *Faults) *yaml.Node {
 	if len(src) > MaxFileBytes {
-		found.add(Problem{
+		found.Add(Problem{
 			File: name, What: fmt.Sprintf("too large: %d bytes", len(src)),
 			Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes),
 		})
@@ -102,7 +103,7 @@ func read(name string, src []byte, found *faults) *yaml.Node {
 	}
 	if !utf8.Valid(src) {
 		line, column := badByte(src)
-		found.add(Problem{
+		found.Add(Problem{
 			File: name, Line: line, Column: column, What: "not UTF-8 text",
 			Allowed: "save the file as UTF-8",
 		})
@@ -111,20 +112,20 @@ func read(name string, src []byte, found *faults) *yaml.Node {
 	d := yaml.NewDecoder(strings.NewReader(string(src)))
 	var doc, more yaml.Node
 	if err := d.Decode(&doc); errors.Is(err, io.EOF) || err == nil && len(doc.Content) == 0 {
-		found.add(Problem{File: name, Line: 1, Column: 1, What: "the file is empty"})
+		found.Add(Problem{File: name, Line: 1, Column: 1, What: "the file is empty"})
 		return nil
 	} else if err != nil {
-		found.add(syntax(name, src, err))
+		found.Add(syntax(name, src, err))
 		return nil
 	}
 	if err := d.Decode(&more); err == nil {
-		found.add(Problem{
+		found.Add(Problem{
 			File: name, Line: max(1, more.Line), Column: max(1, more.Column),
 			What: "a second document starts here", Allowed: "one document a file",
 		})
 		return nil
 	} else if !errors.Is(err, io.EOF) {
-		found.add(syntax(name, src, err))
+		found.Add(syntax(name, src, err))
 		return nil
 	}
 	return doc.Content[0]

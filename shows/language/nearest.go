@@ -1,11 +1,11 @@
-package shows
+package language
 
 import "strings"
 
-// nearest returns the name that was probably meant: the one with the smallest
+// Nearest returns the name that was probably meant: the one with the smallest
 // edit distance, if that is at most a third of the longer word. Ties go to the
 // name that is listed first.
-func nearest(word string, names []string) string {
+func Nearest(word string, names []string) string {
 	if len(word) > 64 {
 		return ""
 	}
@@ -16,7 +16,7 @@ func nearest(word string, names []string) string {
 		if len(n) > 64 {
 			continue
 		}
-		d := distance(w, n)
+		d := Distance(w, n)
 		if d < best && d*3 <= max(len(w), len(n)) {
 			best, found = d, name
 		}
@@ -24,9 +24,9 @@ func nearest(word string, names []string) string {
 	return found
 }
 
-// distance counts the letters to insert, drop, change or swap with their
+// Distance counts the letters to insert, drop, change or swap with their
 // neighbour to get from a to b (optimal string alignment).
-func distance(a, b []rune) int {
+func Distance(a, b []rune) int {
 	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
 	for j := range last {
 		last[j] = j

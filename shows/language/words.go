@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"strings"
@@ -16,7 +16,8 @@ const (
 	// A section's name has no lone sign in it, because positions do.
 	sectionName = `[\p{L}\p{N}][\p{L}\p{N}'’&./-]*( [\p{L}\p{N}][\p{L}\p{N}'’&./-]*)*`
 
-	musical  = `[1-9][0-9]{0,3}(/[1-9][0-9]{0,2})? ?(beats?|bars?)`
+	// Musical is a length in beats or bars.
+	Musical  = `[1-9][0-9]{0,3}(/[1-9][0-9]{0,2})? ?(beats?|bars?)`
 	timed    = `(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?s|(0|[1-9][0-9]{0,4}) ?ms`
 	share    = `(100|[1-9]?[0-9](\.[0-9]{1,3})?) ?%`
 	inside   = `[1-9][0-9]?(\.[0-9]{1,3})? ?%`
@@ -30,7 +31,7 @@ const (
 	port     = `(6553[0-5]|655[0-2][0-9]|65[0-4][0-9]{2}|6[0-4][0-9]{3}|[1-5][0-9]{4}|[1-9][0-9]{0,3})`
 	oscPart  = `/[A-Za-z0-9_.:~+&!@$%^=|;-]+`
 	oscArg   = `-?(0|[1-9][0-9]{0,8})|-?(0|[1-9][0-9]{0,5})\.[0-9]{1,6}|'[^'\x00-\x1f]+'|[\p{L}][\p{L}\p{N}_.-]*`
-	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + musical + `)?`
+	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + Musical + `)?`
 )
 
 // ofNames is how messages end that ask for a name.
@@ -45,11 +46,11 @@ func text(what string, examples ...any) *shape {
 }
 
 func length() *shape {
-	return measured(musical, "a length such as 2 bars or 1/2 beat", "2 bars", "1/2 beat")
+	return measured(Musical, "a length such as 2 bars or 1/2 beat", "2 bars", "1/2 beat")
 }
 
 func span() *shape {
-	return measured(musical+`|`+timed+`|snap`,
+	return measured(Musical+`|`+timed+`|snap`,
 		"a length such as 2 bars, a time such as 3 s or 500 ms (under 1000 s), or snap", "2 bars", "3 s", "snap")
 }
 

@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"regexp"
@@ -87,8 +87,8 @@ func (s *shape) upTo(letters int) *shape {
 	return s
 }
 
-// matches reports whether a text is what the word may be.
-func (s *shape) matches(text string) bool {
+// Matches reports whether a text is what the word may be.
+func (s *shape) Matches(text string) bool {
 	return s.pattern.MatchString(text) && (s.longest == 0 || utf8.RuneCountInString(text) <= s.longest)
 }
 
@@ -123,8 +123,8 @@ func oneOrMore(of *shape) *shape {
 	return oneOf(of, several)
 }
 
-// wants says in words what may stand there.
-func (s *shape) wants() string {
+// Wants says in words what may stand there.
+func (s *shape) Wants() string {
 	if s.called != "" {
 		return s.called
 	}
@@ -138,7 +138,7 @@ func (s *shape) wants() string {
 	case either:
 		parts := make([]string, len(s.forms))
 		for i, f := range s.forms {
-			parts[i] = f.wants()
+			parts[i] = f.Wants()
 		}
 		return strings.Join(parts, ", or ")
 	}

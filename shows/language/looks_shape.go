@@ -1,4 +1,4 @@
-package shows
+package language
 
 func looksShape() *shape {
 	s := recordOf([]field{
@@ -22,7 +22,7 @@ func paletteShape(all bool) *shape {
 		"For highlights.", "A white that is kind to faces.",
 	}
 	var fields []field
-	for i, role := range roleNames() {
+	for i, role := range RoleNames() {
 		fields = append(fields, field{role, all, about[i], hexColour()})
 	}
 	return recordOf(fields)

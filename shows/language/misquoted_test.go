@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"os"
@@ -12,12 +12,12 @@ import (
 
 // placeOf is where a text is said not to be YAML, and why; line 0 when it is.
 func placeOf(src string) (line, column int, what string) {
-	var found faults
+	var found Faults
 	read("a.yaml", []byte(src), &found)
-	if len(found.list) == 0 {
+	if len(found.List) == 0 {
 		return 0, 0, ""
 	}
-	p := found.list[0]
+	p := found.List[0]
 	return p.Line, p.Column, p.What
 }
 
@@ -69,7 +69,7 @@ func TestMisquotedPlaces(t *testing.T) {
 // The demo's files, which are YAML, have nothing open.
 func TestMisquotedDemo(t *testing.T) {
 	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "songs/saturday.yaml", "songs/breakwater.yaml", "sets/november.yaml"} {
-		src, err := os.ReadFile("harbour-hall/" + name)
+		src, err := os.ReadFile("../harbour-hall/" + name)
 		require.NoError(t, err)
 		line, column, what := misquoted(src)
 		assert.Zero(t, line, "%s:%d:%d: %s", name, line, column, what)

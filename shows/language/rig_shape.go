@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"strings"
@@ -25,7 +25,7 @@ func rigShape() *shape {
 		may("white", whitePoint(), "The light that white is, on every fixture type; 5600 K unless said."),
 		may("whites", option("match", "bright"), "Whether whites keep their proportion to other colours, the same on every type, or are as bright as each type can; match unless said."),
 		need("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "Where the light goes, by a name of your own."),
-		may("profiles", tableOf(profileName(), profileShape(), 1, 0), "Fixture types that the built-in ones lack. A file profiles/NAME.yaml is one too."),
+		may("profiles", tableOf(ProfileName(), profileShape(), 1, 0), "Fixture types that the built-in ones lack. A file profiles/NAME.yaml is one too."),
 		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
 		may("groups", tableOf(name("a group's name", "washes"), names, 1, 0), "Fixtures under one name; groups may hold groups."),
 		may("mains", recordOf([]field{
@@ -70,7 +70,8 @@ func universeShape() *shape {
 	)
 }
 
-func profileName() *shape { return name("a profile's name", "my wash") }
+// ProfileName is what a profile may be called.
+func ProfileName() *shape { return name("a profile's name", "my wash") }
 
 func profileShape() *shape {
 	params := `(` + strings.Join(fixtures.ChannelNames(), "|") + `)`

@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"fmt"
@@ -98,7 +98,7 @@ func noteFields() []field {
 	return fields
 }
 
-// firstSectionNote is where section notes start unless the show says: C2 where
+// FirstSectionNote is where section notes start unless the show says: C2 where
 // middle C is C4, the low end of most pad controllers (common practice, no
 // source).
-const firstSectionNote = 36
+const FirstSectionNote = 36

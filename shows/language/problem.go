@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"cmp"
@@ -62,8 +62,8 @@ func (ps Problems) Err() error {
 	return ps
 }
 
-// sorted orders the faults and drops repeats.
-func (ps Problems) sorted() Problems {
+// Sorted orders the faults and drops repeats.
+func (ps Problems) Sorted() Problems {
 	slices.SortStableFunc(ps, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line),
 			cmp.Compare(a.Column, b.Column), cmp.Compare(a.Path, b.Path), cmp.Compare(a.What, b.What))
@@ -71,48 +71,49 @@ func (ps Problems) sorted() Problems {
 	return slices.Compact(ps)
 }
 
-// maxProblems bounds what one file may report, so that a file of rubbish does
+// MaxProblems bounds what one file may report, so that a file of rubbish does
 // not bury the others.
-const maxProblems = 500
+const MaxProblems = 500
 
-// faults collects the problems of one file or one compile.
-type faults struct {
-	list   Problems
+// Faults collects the problems of one file or one compile.
+type Faults struct {
+	List   Problems
 	byFile map[string]int
 }
 
-func (f *faults) add(p Problem) {
+// Add takes a problem, unless its file has more than MaxProblems already.
+func (f *Faults) Add(p Problem) {
 	if f.byFile == nil {
 		f.byFile = map[string]int{}
 	}
 	n := f.byFile[p.File]
 	f.byFile[p.File]++
-	if n == maxProblems {
-		p = Problem{File: p.File, What: fmt.Sprintf("more than %d faults; the rest are not listed", maxProblems)}
+	if n == MaxProblems {
+		p = Problem{File: p.File, What: fmt.Sprintf("more than %d faults; the rest are not listed", MaxProblems)}
 	}
-	if n <= maxProblems {
-		f.list = append(f.list, p)
+	if n <= MaxProblems {
+		f.List = append(f.List, p)
 	}
 }
 
-// at reports a fault at a value.
-func (f *faults) at(v *value, what, allowed, nearest string) {
+// At reports a fault at a value.
+func (f *Faults) At(v *Value, what, allowed, nearest string) {
 	if v == nil {
 		return
 	}
-	f.add(Problem{v.file, v.line, v.column, v.path, what, allowed, nearest})
+	f.Add(Problem{v.file, v.Line, v.Column, v.path, what, allowed, nearest})
 }
 
-// unknown reports a name that nothing has, with the nearest that exists.
-func (f *faults) unknown(v *value, what, plural string, names []string) {
+// Unknown reports a name that nothing has, with the nearest that exists.
+func (f *Faults) Unknown(v *Value, what, plural string, names []string) {
 	if v == nil {
 		return
 	}
-	f.at(v, fmt.Sprintf("no %s %q", what, shorten(v.text)), listed(plural+" are", names), nearest(v.text, names))
+	f.At(v, fmt.Sprintf("no %s %q", what, Shorten(v.Text)), Listed(plural+" are", names), Nearest(v.Text, names))
 }
 
-// listed prints "looks are: a, b, c", cut short when there are many.
-func listed(lead string, names []string) string {
+// Listed prints "looks are: a, b, c", cut short when there are many.
+func Listed(lead string, names []string) string {
 	const most = 12
 	if len(names) == 0 {
 		return "there are none"
@@ -123,8 +124,8 @@ func listed(lead string, names []string) string {
 	return lead + ": " + strings.Join(names, ", ")
 }
 
-// shorten keeps what a message quotes to a readable length.
-func shorten(s string) string {
+// Shorten keeps what a message quotes to a readable length.
+func Shorten(s string) string {
 	const most = 60
 	if r := []rune(s); len(r) > most {
 		return string(r[:most]) + "…"

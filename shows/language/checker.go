@@ -1,4 +1,4 @@
-package shows
+package language
 
 import (
 	"fmt"
@@ -12,11 +12,11 @@ import (
 // checker holds the nodes of one file against shapes.
 type checker struct {
 	file   string
-	faults *faults
+	faults *Faults
 }
 
 func (c *checker) fault(n *yaml.Node, path, what, allowed, nearest string) {
-	c.faults.add(Problem{c.file, n.Line, n.Column, path, what, allowed, nearest})
+	c.faults.Add(Problem{c.file, n.Line, n.Column, path, what, allowed, nearest})
 }
 
 // plain refuses what show files have no use for: anchors, aliases and tags.
@@ -25,12 +25,12 @@ func (c *checker) plain(n *yaml.Node) {
 	const allowed = "write the value out"
 	switch {
 	case n.Kind == yaml.AliasNode:
-		c.fault(n, "", "an alias (*"+shorten(n.Value)+")", allowed, "")
+		c.fault(n, "", "an alias (*"+Shorten(n.Value)+")", allowed, "")
 		return
 	case n.Anchor != "":
-		c.fault(n, "", "an anchor (&"+shorten(n.Anchor)+")", allowed, "")
+		c.fault(n, "", "an anchor (&"+Shorten(n.Anchor)+")", allowed, "")
 	case n.Style&yaml.TaggedStyle != 0:
-		c.fault(n, "", "a tag ("+shorten(n.Tag)+")", allowed, "")
+		c.fault(n, "", "a tag ("+Shorten(n.Tag)+")", allowed, "")
 	}
 	for _, inside := range n.Content {
 		c.plain(inside)
@@ -38,7 +38,7 @@ func (c *checker) plain(n *yaml.Node) {
 }
 
 // check returns the checked value, or nil with a problem.
-func (c *checker) check(n *yaml.Node, s *shape, path string) *value {
+func (c *checker) check(n *yaml.Node, s *shape, path string) *Value {
 	switch s.form {
 	case word:
 		return c.word(n, s, path)
@@ -74,13 +74,13 @@ func (s *shape) fits(n *yaml.Node) bool {
 	}
 }
 
-func (c *checker) value(n *yaml.Node, path string) *value {
-	return &value{file: c.file, line: n.Line, column: n.Column, path: path, text: n.Value}
+func (c *checker) value(n *yaml.Node, path string) *Value {
+	return &Value{file: c.file, Line: n.Line, Column: n.Column, path: path, Text: n.Value}
 }
 
 // wrong reports a node of another form than its shape.
 func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
-	want := "want " + s.wants()
+	want := "want " + s.Wants()
 	switch n.Kind {
 	case yaml.MappingNode:
 		c.fault(n, path, "a mapping does not fit here", want, "")
@@ -89,7 +89,7 @@ func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
 		c.fault(n, path, "a list does not fit here", want, "")
 		return
 	}
-	text := shorten(n.Value)
+	text := Shorten(n.Value)
 	switch kind := scalarOf(n); {
 	case kind == empty:
 		if n.Value == "" {
@@ -98,29 +98,29 @@ func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
 		c.fault(n, path, text+" stands here (# starts a comment unless it is in quotes)", want, "")
 	case s.unit && (kind == integer || kind == decimal):
 		c.fault(n, path, text+" has no unit", want, "")
-	case s.form == word && kind != textual && s.pattern != nil && s.matches(n.Value):
+	case s.form == word && kind != textual && s.pattern != nil && s.Matches(n.Value):
 		c.fault(n, path, fmt.Sprintf("%s needs quotes to be text: %q", text, text), want, "")
 	default:
 		c.fault(n, path, fmt.Sprintf("%q does not fit here", text), want, "")
 	}
 }
 
-func (c *checker) word(n *yaml.Node, s *shape, path string) *value {
+func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 	if !s.fits(n) {
 		c.wrong(n, s, path)
 		return nil
 	}
 	if s.options != nil {
 		if !slices.Contains(s.options, n.Value) {
-			c.fault(n, path, fmt.Sprintf("%q does not fit here", shorten(n.Value)), "want "+s.called, nearest(n.Value, s.options))
+			c.fault(n, path, fmt.Sprintf("%q does not fit here", Shorten(n.Value)), "want "+s.called, Nearest(n.Value, s.options))
 			return nil
 		}
 		return c.value(n, path)
 	}
-	if !s.matches(n.Value) {
-		what := fmt.Sprintf("%q does not fit here", shorten(n.Value))
-		if s.unit && leadingZero(n.Value) {
-			what = fmt.Sprintf("%q starts with a needless 0", shorten(n.Value))
+	if !s.Matches(n.Value) {
+		what := fmt.Sprintf("%q does not fit here", Shorten(n.Value))
+		if s.unit && LeadingZero(n.Value) {
+			what = fmt.Sprintf("%q starts with a needless 0", Shorten(n.Value))
 		}
 		c.fault(n, path, what, "want "+s.called, "")
 		return nil
@@ -128,16 +128,17 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *value {
 	return c.value(n, path)
 }
 
-func leadingZero(text string) bool {
+// LeadingZero reports a number with a needless 0 in front, such as 010.
+func LeadingZero(text string) bool {
 	text = strings.TrimLeft(text, "+-")
 	return len(text) > 1 && text[0] == '0' && text[1] >= '0' && text[1] <= '9'
 }
 
-func (c *checker) number(n *yaml.Node, s *shape, path string) *value {
+func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 	want := fmt.Sprintf("want %s, %d to %d", s.called, s.low, s.high)
 	if !s.fits(n) {
 		if n.Kind == yaml.ScalarNode && scalarOf(n) == textual {
-			c.fault(n, path, fmt.Sprintf("%q is not a whole number", shorten(n.Value)), want, "")
+			c.fault(n, path, fmt.Sprintf("%q is not a whole number", Shorten(n.Value)), want, "")
 			return nil
 		}
 		c.wrong(n, &shape{form: word, called: want[5:]}, path)
@@ -145,34 +146,34 @@ func (c *checker) number(n *yaml.Node, s *shape, path string) *value {
 	}
 	i, err := strconv.ParseInt(n.Value, 10, 64)
 	switch {
-	case leadingZero(n.Value):
-		c.fault(n, path, fmt.Sprintf("%s starts with a needless 0", shorten(n.Value)), want, "")
+	case LeadingZero(n.Value):
+		c.fault(n, path, fmt.Sprintf("%s starts with a needless 0", Shorten(n.Value)), want, "")
 	case scalarOf(n) == decimal || strings.ContainsAny(n.Value, "xo+"):
-		c.fault(n, path, fmt.Sprintf("%s is not a plain whole number", shorten(n.Value)), want, "")
+		c.fault(n, path, fmt.Sprintf("%s is not a plain whole number", Shorten(n.Value)), want, "")
 	case err != nil || i < s.low || i > s.high:
-		c.fault(n, path, fmt.Sprintf("%s is out of range", shorten(n.Value)), want, "")
+		c.fault(n, path, fmt.Sprintf("%s is out of range", Shorten(n.Value)), want, "")
 	default:
 		v := c.value(n, path)
-		v.number = i
+		v.Number = i
 		return v
 	}
 	return nil
 }
 
-func (c *checker) list(n *yaml.Node, s *shape, path string) *value {
+func (c *checker) list(n *yaml.Node, s *shape, path string) *Value {
 	if !s.fits(n) {
 		c.wrong(n, s, path)
 		return nil
 	}
 	c.count(n, len(n.Content), s, path, "item")
 	v := c.value(n, path)
-	v.list = make([]*value, 0, len(n.Content))
+	v.list = make([]*Value, 0, len(n.Content))
 	seen := map[string]bool{}
 	for i, item := range n.Content {
 		at := fmt.Sprintf("%s[%d]", path, i)
 		if s.unique && item.Kind == yaml.ScalarNode {
 			if seen[item.Value] {
-				c.fault(item, at, fmt.Sprintf("%q is in the list twice", shorten(item.Value)), "", "")
+				c.fault(item, at, fmt.Sprintf("%q is in the list twice", Shorten(item.Value)), "", "")
 				continue
 			}
 			seen[item.Value] = true
@@ -209,7 +210,7 @@ func (c *checker) keys(n *yaml.Node, path string, each func(key, val *yaml.Node,
 		}
 		at := join(path, key.Value)
 		if line := first[key.Value]; line > 0 {
-			c.fault(key, at, fmt.Sprintf("%q stands here a second time", shorten(key.Value)),
+			c.fault(key, at, fmt.Sprintf("%q stands here a second time", Shorten(key.Value)),
 				fmt.Sprintf("the first is on line %d", line), "")
 			continue
 		}
@@ -220,12 +221,12 @@ func (c *checker) keys(n *yaml.Node, path string, each func(key, val *yaml.Node,
 
 func join(path, key string) string {
 	if path == "" {
-		return shorten(key)
+		return Shorten(key)
 	}
-	return path + "." + shorten(key)
+	return path + "." + Shorten(key)
 }
 
-func (c *checker) record(n *yaml.Node, s *shape, path string) *value {
+func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 	if !s.fits(n) {
 		c.wrong(n, s, path)
 		return nil
@@ -236,15 +237,15 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *value {
 		f := s.field(key.Value)
 		if f == nil {
 			names := s.keyNames()
-			c.fault(key, path, fmt.Sprintf("unknown key %q", shorten(key.Value)), listed("keys are", names), nearest(key.Value, names))
+			c.fault(key, path, fmt.Sprintf("unknown key %q", Shorten(key.Value)), Listed("keys are", names), Nearest(key.Value, names))
 			return
 		}
 		words[f.key] = val
-		v.entries = append(v.entries, entry{c.value(key, at), c.check(val, f.shape, at)})
+		v.Entries = append(v.Entries, Entry{c.value(key, at), c.check(val, f.shape, at)})
 	})
 	for _, f := range s.fields {
 		if f.need && words[f.key] == nil {
-			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), "want "+f.shape.wants(), "")
+			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), "want "+f.shape.Wants(), "")
 		}
 	}
 	for _, r := range s.rules {
@@ -253,7 +254,7 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *value {
 	return v
 }
 
-func (c *checker) table(n *yaml.Node, s *shape, path string) *value {
+func (c *checker) table(n *yaml.Node, s *shape, path string) *Value {
 	if !s.fits(n) {
 		c.wrong(n, s, path)
 		return nil
@@ -261,10 +262,10 @@ func (c *checker) table(n *yaml.Node, s *shape, path string) *value {
 	c.count(n, len(n.Content)/2, s, path, "key")
 	v := c.value(n, path)
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
-		if !s.keys.matches(key.Value) {
-			c.fault(key, path, fmt.Sprintf("%q cannot be a name", shorten(key.Value)), "want "+s.keys.called, "")
+		if !s.keys.Matches(key.Value) {
+			c.fault(key, path, fmt.Sprintf("%q cannot be a name", Shorten(key.Value)), "want "+s.keys.called, "")
 		}
-		v.entries = append(v.entries, entry{c.value(key, at), c.check(val, s.of, at)})
+		v.Entries = append(v.Entries, Entry{c.value(key, at), c.check(val, s.of, at)})
 	})
 	return v
 }

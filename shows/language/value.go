@@ -1,0 +1,237 @@
+package language
+
+import (
+	"math/big"
+	"net/netip"
+	"strconv"
+	"strings"
+
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/fixtures"
+)
+
+// Value is a checked part of a file that knows where it stands. A part that is
+// absent or that does not fit its shape is a nil *Value; every method takes nil,
+// so that compiling goes on past a fault without inventing another.
+type Value struct {
+	file         string
+	Line, Column int
+	path         string
+	Text         string // a word, the digits of a number, or the name of a key
+	Number       int64
+	list         []*Value // items of a list
+	Entries      []Entry  // keys of a record or table, as written
+}
+
+// Entry is a key with what stands under it.
+type Entry struct {
+	Key   *Value
+	Value *Value // nil when it does not fit
+}
+
+// Where is the file and line, such as looks.yaml:97, or "".
+func (v *Value) Where() string {
+	if v == nil {
+		return ""
+	}
+	return v.file + ":" + strconv.Itoa(v.Line)
+}
+
+// Get returns what stands under a key, or nil.
+func (v *Value) Get(key string) *Value {
+	if v == nil {
+		return nil
+	}
+	for i := range v.Entries {
+		if v.Entries[i].Key.Text == key {
+			return v.Entries[i].Value
+		}
+	}
+	return nil
+}
+
+// Broken reports a key that is there but does not fit.
+func (v *Value) Broken(key string) bool {
+	if v == nil {
+		return true
+	}
+	for i := range v.Entries {
+		if v.Entries[i].Key.Text == key {
+			return v.Entries[i].Value == nil
+		}
+	}
+	return false
+}
+
+// Word returns the text, or "".
+func (v *Value) Word() string {
+	if v == nil {
+		return ""
+	}
+	return v.Text
+}
+
+// Num returns a whole number, or what holds when nothing is said.
+func (v *Value) Num(otherwise int64) int64 {
+	if v == nil {
+		return otherwise
+	}
+	return v.Number
+}
+
+// All returns the keys of a record or table in the order of the file.
+func (v *Value) All() []Entry {
+	if v == nil {
+		return nil
+	}
+	return v.Entries
+}
+
+// Items returns the items of a list, or a single value as a list of one. Items
+// that do not fit are left out.
+func (v *Value) Items() []*Value {
+	if v == nil {
+		return nil
+	}
+	if v.list == nil {
+		return []*Value{v}
+	}
+	return v.list
+}
+
+// Is reports a yes, or what holds when nothing is said.
+func (v *Value) Is(otherwise bool) bool {
+	if v == nil {
+		return otherwise
+	}
+	return v.Text == "yes"
+}
+
+// Measure splits "1/2 beat" into its number and its unit.
+func Measure(text string) (amount, unit string) {
+	i := strings.LastIndexAny(text, "0123456789") + 1
+	return text[:i], strings.TrimSpace(text[i:])
+}
+
+// ratio reads "3", "1/2" or "0.5".
+func ratio(amount string) *big.Rat {
+	r, ok := new(big.Rat).SetString(amount)
+	if !ok {
+		return new(big.Rat)
+	}
+	return r
+}
+
+// Float reads "3", "1/2" or "0.5"; 0 when there is none to read.
+func Float(amount string) float64 {
+	f, _ := ratio(amount).Float64()
+	return f
+}
+
+// LengthOf reads "2 bars".
+func LengthOf(text string) engine.Length {
+	amount, unit := Measure(text)
+	r := ratio(amount)
+	return engine.Length{Num: int32(r.Num().Int64()), Den: int32(r.Denom().Int64()), Bars: strings.HasPrefix(unit, "bar")}
+}
+
+// timeOf reads "3 s" or "500 ms".
+func timeOf(text string) clock.Time {
+	amount, unit := Measure(text)
+	scale := clock.Second
+	if unit == "ms" {
+		scale = clock.Millisecond
+	}
+	r := ratio(amount)
+	r.Mul(r, new(big.Rat).SetInt64(int64(scale)))
+	return clock.Time(new(big.Int).Quo(r.Num(), r.Denom()).Int64())
+}
+
+// Time reads "3 s" or "500 ms"; when nothing is said, otherwise holds.
+func (v *Value) Time(otherwise clock.Time) clock.Time {
+	if v == nil {
+		return otherwise
+	}
+	return timeOf(v.Text)
+}
+
+// Span reads a fade. Its length always has a denominator, so that a snap is a
+// length of nothing.
+func (v *Value) Span() engine.Span {
+	snap := engine.Span{Length: engine.Length{Den: 1}}
+	if v == nil || v.Text == "snap" {
+		return snap
+	}
+	if _, unit := Measure(v.Text); unit == "s" || unit == "ms" {
+		snap.Time = timeOf(v.Text)
+		return snap
+	}
+	return engine.Span{Length: LengthOf(v.Text)}
+}
+
+// Share reads "40 %" as 0.4; when nothing is said, otherwise holds.
+func (v *Value) Share(otherwise float64) float64 {
+	if v == nil {
+		return otherwise
+	}
+	amount, _ := Measure(v.Text)
+	return Float(amount) / 100
+}
+
+// Of reads a level as a State has it.
+func (v *Value) Of(param fixtures.Param) float64 {
+	switch {
+	case param == fixtures.Pan || param == fixtures.Tilt:
+		return 2*v.Share(0.5) - 1
+	case param == fixtures.Strobe && v.Word() == "none":
+		return 0
+	case param == fixtures.Strobe && strings.HasSuffix(v.Word(), "Hz"):
+		return v.Share(0) * 100 / fixtures.MaxStrobe
+	}
+	return v.Share(0)
+}
+
+// Travel reads how much of its pan or tilt a fixture may use.
+func (v *Value) Travel() fixtures.Travel {
+	return fixtures.Travel{From: v.Get("from").Share(0), To: v.Get("to").Share(1), Invert: v.Get("invert").Is(false)}
+}
+
+// Point reads three lengths in metres; false when there are not three.
+func (v *Value) Point() (engine.Point, bool) {
+	if v == nil || len(v.list) != 3 {
+		return engine.Point{}, false
+	}
+	var c [3]float64
+	for i, m := range v.list {
+		amount, _ := Measure(m.Text)
+		c[i] = Float(amount)
+	}
+	return engine.Point{X: c[0], Y: c[1], Z: c[2]}, true
+}
+
+// Meter reads "6/8"; 4/4 when there is none to read.
+func (v *Value) Meter() engine.Meter {
+	upper, lower, _ := strings.Cut(v.Word(), "/")
+	u, _ := strconv.Atoi(upper)
+	l, _ := strconv.Atoi(lower)
+	m, err := engine.NewMeter(u, l)
+	if err != nil {
+		return engine.Meter{Upper: 4, Lower: 4}
+	}
+	return m
+}
+
+// Addresses returns the IP addresses of a list; what is none is left out.
+func (v *Value) Addresses() []netip.Addr {
+	var to []netip.Addr
+	for _, item := range v.Items() {
+		if a, err := netip.ParseAddr(item.Text); err == nil {
+			to = append(to, a)
+		}
+	}
+	return to
+}
+
+// RoleNames are the roles of a palette in the engine's order.
+func RoleNames() []string { return []string{"main", "second", "accent", "warm"} }
