@@ -9,6 +9,7 @@ import (
 	"tactus/engine/commands"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // Description is what does not change from frame to frame. Indexes elsewhere are
@@ -164,7 +165,7 @@ func describeSong(s *engine.Song) Song {
 	}
 	for i := range s.Cues {
 		c := &s.Cues[i]
-		out.Cues[i] = Cue{quarters(c.At), shows.PositionName(s, c.At), c.Name, c.Written}
+		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, c.Written}
 	}
 	for at := clock.Beat(0); at < s.Length(); at = s.NextBar(at) {
 		out.Bars = append(out.Bars, quarters(at))

@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"time"
 
-	"tactus/shows"
+	"tactus/shows/explain"
 )
 
 // viewWait is how long the next frame is waited for.
@@ -36,5 +36,5 @@ func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 	}
 	at := int(show.Program.Heads[head].Fixture)
 	first := show.Program.Patch.Placements()[at].Head
-	send(w, http.StatusOK, shows.Explain(&show, view, int32(at), head-first+1))
+	send(w, http.StatusOK, explain.Fixture(&show, view, int32(at), head-first+1))
 }

@@ -8,7 +8,7 @@ import (
 	"tactus/clock/inwords"
 	"tactus/engine"
 	"tactus/fixtures"
-	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // Moment is where the show stands at one frame. Indexes are places in the
@@ -73,11 +73,11 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 	}
 	if st.Song != engine.None {
 		song := &p.Songs[st.Song]
-		m.Place = shows.PositionName(song, st.Beat)
+		m.Place = position.Name(song, st.Beat)
 		m.BPM = round(song.Meter.PerBeat(s.Pos.Tempo).BPM(), 100)
 		if st.Armed != engine.None {
 			m.ArmedIn = round(quarters(st.ArmedAt-st.Beat), 1000)
-			m.ArmedPlace = shows.PositionName(song, st.ArmedAt)
+			m.ArmedPlace = position.Name(song, st.ArmedAt)
 		}
 	}
 	if slots {

@@ -3,6 +3,7 @@ package shows
 import (
 	"tactus/engine"
 	"tactus/engine/commands"
+	"tactus/shows/position"
 )
 
 // Accepted is a finding that somebody has looked at and left, for a reason.
@@ -28,7 +29,7 @@ func (c *compiler) accepted() (list []Accepted) {
 		for _, item := range f.Root.Get("accepted").Items() {
 			a := Accepted{Song: int32(i), Finding: item.Get("finding").Word(), Section: -1, Because: item.Get("because").Word(), Written: item.Where()}
 			if in := item.Get("in"); in != nil {
-				s, _, fault := findSection(&c.program.Songs[i], in.Text)
+				s, _, fault := position.FindSection(&c.program.Songs[i], in.Text)
 				if fault != nil {
 					c.At(in, fault.What, fault.Allowed, fault.Nearest)
 					continue

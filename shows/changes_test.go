@@ -12,6 +12,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/position"
 )
 
 // The song "Three" of good/everything, counted by hand. Quarters from its start:
@@ -47,7 +48,7 @@ func TestChangesOfASong(t *testing.T) {
 		// 62 dotted quarters are 93 quarters a minute, which stay.
 		{"verse 2, bar 2 beat 7", 44*q + 6*q/4, 4 + 10*60/90.5 + 4*60/96.0 + 2 + 60/61.0 + 9*60/62.0 + 5.5*60/93},
 	} {
-		at, fault := FindPosition(song, c.at)
+		at, fault := position.Find(song, c.at)
 		assert.Nil(t, fault, "%s is at %v quarters (%v), want %v", c.at, at.Quarters(), fault, c.beat.Quarters())
 		assert.Equal(t, c.beat, at, "%s is at %v quarters (%v), want %v", c.at, at.Quarters(), fault, c.beat.Quarters())
 		got := float64(song.TimeAt(at)) / 1e9
@@ -61,7 +62,7 @@ func TestChangesOfASong(t *testing.T) {
 		44*q + 13*q/4:     "verse 2, bar 3 beat 7",
 		song.Length() - 1: "verse 2, bar 4 beat 7",
 	} {
-		assert.Equal(t, want, PositionName(song, at), "%v quarters", at.Quarters())
+		assert.Equal(t, want, position.Name(song, at), "%v quarters", at.Quarters())
 	}
 }
 
@@ -70,8 +71,8 @@ func TestPositionsOfChangingSongs(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		song := changing(t)
 		for at := clock.Beat(0); at < song.Length(); at = song.NextBeat(at) {
-			name := PositionName(song, at)
-			back, fault := FindPosition(song, name)
+			name := position.Name(song, at)
+			back, fault := position.Find(song, name)
 			require.Nil(t, fault, "%v quarters are %q, which is found at %v (%v)", at.Quarters(), name, back.Quarters(), fault)
 			require.Equal(t, at, back, "%v quarters are %q, which is found at %v (%v)", at.Quarters(), name, back.Quarters(), fault)
 		}

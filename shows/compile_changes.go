@@ -7,6 +7,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 // change is another tempo or meter from a bar on, as a section or the song's
@@ -27,7 +28,7 @@ func changesOf(v *language.Value) (all []*change) {
 			continue
 		}
 		c := &change{section: at.Text, bar: 1, beat: 1, tempo: item.Get("tempo"), meter: item.Get("meter"), place: at}
-		if m := positionBar.FindStringSubmatch(at.Text); m != nil {
+		if m := position.Bar.FindStringSubmatch(at.Text); m != nil {
 			c.section = m[1]
 			c.bar, _ = strconv.Atoi(m[2])
 			if m[3] != "" {
@@ -131,7 +132,7 @@ func (c *compiler) unusedChanges(s *engine.Song, changes []*change) {
 		if x.used {
 			continue
 		}
-		section, end, fault := findSection(s, x.section)
+		section, end, fault := position.FindSection(s, x.section)
 		switch {
 		case fault != nil:
 			c.At(x.place, fault.What, fault.Allowed, fault.Nearest)

@@ -25,7 +25,7 @@ func (c *compiler) compileSets(opts Options) []string {
 		}
 		byName[v.Text] = f
 		names = append(names, v.Text)
-		if chosen < 0 && (opts.Set == "" || opts.Set == v.Text || opts.Set == stemOf(f.Name)) {
+		if chosen < 0 && (opts.Set == "" || opts.Set == v.Text || opts.Set == StemOf(f.Name)) {
 			chosen = i
 		}
 	}

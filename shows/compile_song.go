@@ -46,7 +46,7 @@ func (c *compiler) compileSongs() {
 		c.program.Songs = append(c.program.Songs, c.song(f.Root))
 	}
 	for i, f := range c.songs {
-		stem := stemOf(f.Name)
+		stem := StemOf(f.Name)
 		if other, ok := c.songOf[stem]; ok && other != int32(i) {
 			c.At(c.songAt[other], fmt.Sprintf("the song is called like the file %s", f.Name), "", "")
 		}
@@ -61,7 +61,9 @@ func (c *compiler) songFiles() (names []string) {
 	return names
 }
 
-func stemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
+// StemOf is the name of a file without its folder and ending, by which songs and
+// sets are named too.
+func StemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
 
 func (c *compiler) song(v *language.Value) engine.Song {
 	s := engine.Song{

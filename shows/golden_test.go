@@ -12,6 +12,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 // TestDemoSummary holds what the demo compiles to. The numbers are rounded, so
@@ -90,7 +91,7 @@ func summariseSong(b *strings.Builder, s *engine.Song) {
 		fmt.Fprintf(b, "  section %s at %.1f for %.1f, energy %d, note %d\n", sec.Name, sec.Start.Quarters(), sec.Length.Quarters(), sec.Energy, sec.Note)
 	}
 	for i := range s.Cues {
-		fmt.Fprintf(b, "  at %s: ", PositionName(s, s.Cues[i].At))
+		fmt.Fprintf(b, "  at %s: ", position.Name(s, s.Cues[i].At))
 		summariseCue(b, &s.Cues[i])
 	}
 }

@@ -9,9 +9,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows/language"
+
 	yaml "go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
-	"tactus/shows/language"
 )
 
 // source is a good file to be spoiled.

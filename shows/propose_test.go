@@ -8,8 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pgregory.net/rapid"
 	"tactus/shows/language"
+
+	"pgregory.net/rapid"
 )
 
 const unpatched = `# The hall.

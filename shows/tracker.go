@@ -11,6 +11,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 // tracker makes cues complete. A cue on paper says what changes; a cue of the
@@ -75,7 +76,7 @@ func (t *tracker) collect(v *language.Value) {
 			t.add(-1, cue, nil, 0)
 			continue
 		}
-		at, fault := FindPosition(t.song, place.Text)
+		at, fault := position.Find(t.song, place.Text)
 		if fault != nil {
 			t.c.At(place, fault.What, fault.Allowed, fault.Nearest)
 			t.add(-1, cue, nil, 0)
@@ -97,10 +98,10 @@ func clockSign(b clock.Beat) clock.Beat { return max(-1, min(1, b)) }
 func (t *tracker) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
 	pickup := int32(0)
 	end := at
-	if m := positionShift.FindStringSubmatch(place.Text); m != nil && m[2] == "-" {
+	if m := position.Shift.FindStringSubmatch(place.Text); m != nil && m[2] == "-" {
 		end = -1 // inside a section
 		if !strings.Contains(m[1], ", bar ") {
-			end, _ = findBar(t.song, m[1])
+			end, _ = position.FindBar(t.song, m[1])
 		}
 	}
 	if fade := cue.Get("fade"); fade != nil && cue.Get("lands").Is(false) {
@@ -128,7 +129,7 @@ func (t *tracker) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, i
 func (t *tracker) add(begin clock.Beat, v, place *language.Value, pickup int32) {
 	at := spot{begin, v.Get("in").Word()}
 	if other := t.at[at]; other != nil && place != nil {
-		t.c.At(place, fmt.Sprintf("a second cue at %s", PositionName(t.song, begin)), fmt.Sprintf("the first is on line %d", other.Line), "")
+		t.c.At(place, fmt.Sprintf("a second cue at %s", position.Name(t.song, begin)), fmt.Sprintf("the first is on line %d", other.Line), "")
 	}
 	if place != nil {
 		t.at[at] = place

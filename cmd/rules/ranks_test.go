@@ -70,8 +70,23 @@ func layers() []layer {
 		},
 		{
 			"3",
+			[]string{"shows/position"},
+			"a place in a song reads the same in a file, on a command line and on the page",
+		},
+		{
+			"3",
 			[]string{"shows"},
 			"shows compile into engine types; analysis and paperwork read shows, so that a fault in them cannot stop a load",
+		},
+		{
+			"3",
+			[]string{"shows/find"},
+			"names are found before anything is said of what has them",
+		},
+		{
+			"3",
+			[]string{"shows/explain"},
+			"what is asked of a loaded show changes nothing in it",
 		},
 		{
 			"3",

@@ -14,6 +14,7 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/find"
 	"tactus/shows/plan"
 )
 
@@ -102,7 +103,7 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 
 func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
 	for _, name := range f.songs {
-		place, fault := shows.FindPlace(show, name)
+		place, fault := find.Place(show, name)
 		if fault != nil {
 			return nil, fault
 		}

@@ -20,6 +20,7 @@ import (
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
 	"tactus/shows/draft"
+	"tactus/shows/find"
 	"tactus/shows/language"
 )
 
@@ -121,7 +122,7 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 		printProblems(errOut, problems)
 		return "", errShown
 	}
-	at, fault := shows.FindPlace(show, name)
+	at, fault := find.Place(show, name)
 	if fault != nil || at.Song < 0 {
 		if fault != nil && fault.Nearest != "" {
 			return "", usage.Errorf("no song %q; did you mean %q?", name, fault.Nearest)

@@ -13,7 +13,8 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/engine/night"
-	"tactus/shows"
+	"tactus/shows/explain"
+	"tactus/shows/find"
 )
 
 type explainFlags struct {
@@ -46,7 +47,7 @@ the flash limiter have left it. A song outside the set follows the walk-in.
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
-			return explain(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
+			return runExplain(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	flags := c.Flags()
@@ -60,7 +61,7 @@ the flash limiter have left it. A song outside the set follows the walk-in.
 	return c
 }
 
-func explain(name string, f *explainFlags, out, errOut io.Writer) error {
+func runExplain(name string, f *explainFlags, out, errOut io.Writer) error {
 	switch {
 	case f.at == "":
 		return usage.Errorf(`--at is missing; want such as --at "SONG, chorus 2, bar 3 beat 1"`)
@@ -73,11 +74,11 @@ func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	at, fault := shows.FindPlace(show, f.at)
+	at, fault := find.Place(show, f.at)
 	if fault != nil {
 		return fmt.Errorf("--at: %w", fault)
 	}
-	fixture, head, fault := shows.FindFixture(show, f.fixture)
+	fixture, head, fault := find.Fixture(show, f.fixture)
 	if fault != nil {
 		return errors.New("--fixture: " + strings.TrimPrefix(fault.Error(), "position: "))
 	}
@@ -94,7 +95,7 @@ func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 	if f.blackout {
 		then = append(then, engine.Command{Kind: engine.Blackout})
 	}
-	why := shows.Explain(show, night.View(show.Program, at, then...), fixture, head)
+	why := explain.Fixture(show, night.View(show.Program, at, then...), fixture, head)
 	if f.json {
 		enc := json.NewEncoder(out)
 		enc.SetIndent("", "  ")
@@ -104,7 +105,7 @@ func explain(name string, f *explainFlags, out, errOut io.Writer) error {
 }
 
 // printWhy prints an explanation as tables.
-func printWhy(out io.Writer, w *shows.Why) error {
+func printWhy(out io.Writer, w *explain.Why) error {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "%s\n%s, profile %s\n", w.At, w.Fixture, w.Profile)
 	for i := range w.Heads {

@@ -13,6 +13,7 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
+	"tactus/shows/find"
 	"tactus/shows/smf"
 )
 
@@ -73,7 +74,7 @@ func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
 	slices.Sort(songs)
 	songs = slices.Compact(songs)
 	if f.song != "" {
-		place, fault := shows.FindPlace(show, f.song)
+		place, fault := find.Place(show, f.song)
 		if fault != nil {
 			return fault
 		}

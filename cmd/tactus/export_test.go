@@ -13,6 +13,7 @@ import (
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
+	"tactus/shows/position"
 	"tactus/shows/smf"
 )
 
@@ -70,9 +71,9 @@ func TestExportedSongPlays(t *testing.T) {
 		for _, c := range song.Cues {
 			want := song.TimeAt(c.At)
 			if got, ok := at[c.At]; c.At < song.Length() {
-				assert.True(t, ok, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
-				assert.GreaterOrEqual(t, got, want-clock.Microsecond, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
-				assert.LessOrEqual(t, got, want+clock.Second/44+clock.Millisecond, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, shows.PositionName(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
+				assert.True(t, ok, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, position.Name(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
+				assert.GreaterOrEqual(t, got, want-clock.Microsecond, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, position.Name(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
+				assert.LessOrEqual(t, got, want+clock.Second/44+clock.Millisecond, "%s: the cue at %s is first lit at %.4f s (%v), want %.4f s", song.Name, position.Name(song, c.At), float64(got)/1e9, ok, float64(want)/1e9)
 			}
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
+	"tactus/shows/find"
 	"tactus/shows/plot"
 )
 
@@ -138,7 +139,7 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 	f.each = true
 	var songs []int32
 	for _, name := range f.songs {
-		place, fault := shows.FindPlace(show, name)
+		place, fault := find.Place(show, name)
 		if fault != nil {
 			return nil, fault
 		}

@@ -14,6 +14,7 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
+	"tactus/shows/find"
 	"tactus/shows/paper"
 )
 
@@ -96,7 +97,7 @@ func sheet(c *cobra.Command, name string, f *sheetFlags) error {
 // bookOf measures what is to be printed, and names the file for it.
 func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer) (*paper.Book, string, error) {
 	if song != "" {
-		place, fault := shows.FindPlace(show, song)
+		place, fault := find.Place(show, song)
 		if fault != nil {
 			return nil, "", fault
 		}

@@ -8,6 +8,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // part is a section as the draft sees it.
@@ -110,7 +111,7 @@ func (s *song) beatsAMinute(i int) string {
 
 // find returns where a place of the song is; behind the end if it is nowhere.
 func (s *song) find(at string) clock.Beat {
-	b, fault := shows.FindPosition(s.song, at)
+	b, fault := position.Find(s.song, at)
 	if fault != nil {
 		return s.song.Length()
 	}

@@ -7,6 +7,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // cueSheet is a song's: a row for every section and for every cue in it.
@@ -71,7 +72,7 @@ func (c *cues) section(i int32, cue *engine.Cue) {
 }
 
 func (c *cues) cue(cue *engine.Cue) {
-	at := shows.PositionName(c.song, cue.At)
+	at := position.Name(c.song, cue.At)
 	bar := "-"
 	if n, words, ok := c.place(cue.At); ok {
 		bar, at = fmt.Sprint(n), words

@@ -8,6 +8,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // Continuous is the share of a breaker that a load of three hours or more may
@@ -116,7 +117,7 @@ func (t *times) cues(visit func(when string, c *engine.Cue)) {
 	for i := range t.p.Songs {
 		song := &t.p.Songs[i]
 		for n := range song.Cues {
-			visit(song.Name+", "+shows.PositionName(song, song.Cues[n].At), &song.Cues[n])
+			visit(song.Name+", "+position.Name(song, song.Cues[n].At), &song.Cues[n])
 		}
 	}
 }

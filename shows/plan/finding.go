@@ -4,8 +4,8 @@ import (
 	"slices"
 
 	"tactus/clock"
-	"tactus/shows"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 // Severity says how bad a finding is.
@@ -80,7 +80,7 @@ func Open(list []Finding, least Severity) (out []Finding) {
 // find adds a finding about a place in the song.
 func (j *judge) find(k Kind, s Severity, at, until clock.Beat, reason, suggestion string) {
 	j.found = append(j.found, Finding{
-		Kind: k, Severity: s, Song: j.plan.Name, Place: shows.PositionName(j.plan, at), Beat: at, Until: until,
+		Kind: k, Severity: s, Song: j.plan.Name, Place: position.Name(j.plan, at), Beat: at, Until: until,
 		Written: j.written(at), Reason: reason, Suggestion: suggestion,
 	})
 }

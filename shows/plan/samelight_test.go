@@ -19,6 +19,7 @@ import (
 	"tactus/engine/night"
 	"tactus/protocol/dmx"
 	"tactus/shows"
+	"tactus/shows/explain"
 )
 
 // drawHectic draws the files of a show that has all that a night may have: looks
@@ -217,7 +218,7 @@ func explainedAs(t require.TestingT, show *shows.Show, f *sample) string {
 	require.Equal(t, f.at, v.Position().At)
 	var words strings.Builder
 	for i, fixture := range p.Patch.Placements() {
-		for _, h := range shows.Explain(show, v, int32(i), 0).Heads {
+		for _, h := range explain.Fixture(show, v, int32(i), 0).Heads {
 			for _, s := range h.Slots {
 				require.Equal(t, int(f.u[fixture.Universe].Slots[s.Address-1]), s.Value,
 					"slot %d of %s at beat %v of %s", s.Address, h.Head, f.beat.Quarters(), f.song)

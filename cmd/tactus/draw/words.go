@@ -6,7 +6,7 @@ import (
 	"tactus/clock"
 	"tactus/clock/inwords"
 	"tactus/engine"
-	"tactus/shows"
+	"tactus/shows/position"
 )
 
 const dot = " · "
@@ -44,7 +44,7 @@ func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) [
 	default:
 		b = appendName(b, song.Name, name)
 		b = append(b, dot...)
-		b = append(b, shows.PositionName(song, s.Status.Beat)...)
+		b = append(b, position.Name(song, s.Status.Beat)...)
 	}
 	if song != nil {
 		tempo = song.MeterAt(s.Status.Beat).PerBeat(tempo)
@@ -135,7 +135,7 @@ func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 	b = append(b, dot+"armed "...)
 	b = append(b, song.Sections[s.Status.Armed].Name...)
 	b = append(b, " at "...)
-	b = append(b, shows.PositionName(song, s.Status.ArmedAt)...)
+	b = append(b, position.Name(song, s.Status.ArmedAt)...)
 	b = append(b, ", in "...)
 	return appendCount(b, max(0, song.BeatsUntil(s.Status.Beat, s.Status.ArmedAt)), "beat")
 }

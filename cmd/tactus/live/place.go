@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"tactus/engine"
-	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // place says where the show stands in words.
@@ -15,7 +15,7 @@ func place(p *engine.Program, snap *engine.Snapshot) string {
 		return fmt.Sprintf("look %q%s", st.Look, standing(st))
 	}
 	song := &p.Songs[st.Song]
-	words := []string{song.Name, shows.PositionName(song, st.Beat)}
+	words := []string{song.Name, position.Name(song, st.Beat)}
 	if !snap.Pos.Playing {
 		words = append(words, "stopped")
 	}

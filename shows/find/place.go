@@ -1,4 +1,4 @@
-package shows
+package find
 
 import (
 	"fmt"
@@ -10,12 +10,14 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/night"
+	"tactus/shows"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
-// FindPlace reads a place in a show: a song, then a position in it as cues have
+// Place reads a place in a show: a song, then a position in it as cues have
 // it, and maybe which pass of the section; or the name of a look.
 //
 //	Long Shore, chorus 2, bar 3 beat 1
@@ -26,7 +28,7 @@ var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+
 //
 // Where a song has one chorus, "chorus 2" is its second pass. Case does not
 // matter in a song's name.
-func FindPlace(s *Show, text string) (night.Place, *PositionFault) {
+func Place(s *shows.Show, text string) (night.Place, *position.Fault) {
 	name, rest, more := strings.Cut(text, ",")
 	name, rest = strings.TrimSpace(name), strings.TrimSpace(rest)
 	i, fault := findSong(s, name)
@@ -53,7 +55,7 @@ func FindPlace(s *Show, text string) (night.Place, *PositionFault) {
 }
 
 // findSong finds a song by its name, or by its file without .yaml.
-func findSong(s *Show, name string) (int32, *PositionFault) {
+func findSong(s *shows.Show, name string) (int32, *position.Fault) {
 	var names []string
 	for i := range s.Program.Songs {
 		if strings.EqualFold(s.Program.Songs[i].Name, name) {
@@ -63,33 +65,33 @@ func findSong(s *Show, name string) (int32, *PositionFault) {
 	}
 	near := slices.Clone(names)
 	for i, file := range s.Files {
-		if strings.EqualFold(stemOf(file), name) {
+		if strings.EqualFold(shows.StemOf(file), name) {
 			return int32(i), nil
 		}
-		near = append(near, stemOf(file))
+		near = append(near, shows.StemOf(file))
 	}
 	for i := range s.Program.Looks {
 		near = append(near, s.Program.Looks[i].Name)
 	}
-	return 0, &PositionFault{What: fmt.Sprintf("no song %q", language.Shorten(name)), Allowed: language.Listed("songs are", names), Nearest: language.Nearest(name, near)}
+	return 0, &position.Fault{What: fmt.Sprintf("no song %q", language.Shorten(name)), Allowed: language.Listed("songs are", names), Nearest: language.Nearest(name, near)}
 }
 
 // findPass reads a position with a pass in it, or with a number after the name
 // of a section that comes once.
-func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *PositionFault) {
+func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *position.Fault) {
 	if m := positionPass.FindStringSubmatch(text); m != nil {
 		pass, _ = strconv.Atoi(m[2])
-		at, fault = FindPosition(song, m[1]+m[3])
+		at, fault = position.Find(song, m[1]+m[3])
 		return at, pass, fault
 	}
-	if at, fault = FindPosition(song, text); fault == nil {
+	if at, fault = position.Find(song, text); fault == nil {
 		return at, 1, nil
 	}
 	if m := numbered.FindStringSubmatch(text); m != nil && !strings.Contains(m[1], ",") {
-		s, _, other := findSection(song, m[1])
+		s, _, other := position.FindSection(song, m[1])
 		if s != nil {
 			pass, _ = strconv.Atoi(m[2])
-			at, fault = FindPosition(song, m[1]+m[3])
+			at, fault = position.Find(song, m[1]+m[3])
 			return at, pass, fault
 		}
 		if fault.Nearest == "" {
@@ -102,9 +104,9 @@ func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *P
 // numbered is a section's name with a number, and what follows.
 var numbered = regexp.MustCompile(`^([^,]*[^, ]) ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
-// FindFixture returns the index of a fixture in the patch, and which of its heads
+// Fixture returns the index of a fixture in the patch, and which of its heads
 // is meant when the name is that of a head: "bar 1.2", else 0.
-func FindFixture(s *Show, name string) (fixture int32, head int, fault *PositionFault) {
+func Fixture(s *shows.Show, name string) (fixture int32, head int, fault *position.Fault) {
 	list := s.Program.Patch.Placements()
 	var names []string
 	for i := range list {
@@ -118,7 +120,7 @@ func FindFixture(s *Show, name string) (fixture int32, head int, fault *Position
 			return n.Fixture, h - list[n.Fixture].Head + 1, nil
 		}
 	}
-	fault = &PositionFault{What: fmt.Sprintf("no fixture %q", language.Shorten(name)), Allowed: language.Listed("fixtures are", names), Nearest: language.Nearest(name, names)}
+	fault = &position.Fault{What: fmt.Sprintf("no fixture %q", language.Shorten(name)), Allowed: language.Listed("fixtures are", names), Nearest: language.Nearest(name, names)}
 	for _, g := range s.Groups {
 		if g.Name == name {
 			fault.What, fault.Nearest = fmt.Sprintf("%q is a group", name), ""

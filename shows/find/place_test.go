@@ -1,4 +1,4 @@
-package shows
+package find
 
 import (
 	"fmt"
@@ -12,14 +12,9 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/night"
+	"tactus/shows"
+	"tactus/shows/position"
 )
-
-func demoShow(t testing.TB) *Show {
-	t.Helper()
-	show, problems := Load(Demo(), Options{})
-	require.NoError(t, problems.Err())
-	return show
-}
 
 func TestFindPlace(t *testing.T) {
 	show := demoShow(t)
@@ -36,7 +31,7 @@ func TestFindPlace(t *testing.T) {
 		"talk":                                   {Song: engine.None, Look: 1, Section: engine.None},
 	} {
 		want.Pass = max(1, want.Pass)
-		got, fault := FindPlace(show, text)
+		got, fault := Place(show, text)
 		assert.Nil(t, fault, "%q is %+v (%v)", text, got, fault)
 		assert.Equal(t, want, got, "%q is %+v (%v)", text, got, fault)
 	}
@@ -56,19 +51,19 @@ func TestFindPlace(t *testing.T) {
 		"lanterns, bridge, bar 5":     `position: bridge has no bar 5; it has 4`,
 		"lanterns, bridge 2, bar 5":   `position: bridge has no bar 5; it has 4`,
 	} {
-		if got, fault := FindPlace(show, text); assert.NotNil(t, fault, "%q: %+v", text, got) {
+		if got, fault := Place(show, text); assert.NotNil(t, fault, "%q: %+v", text, got) {
 			assert.Equal(t, want, fault.Error(), "%q: %+v", text, got)
 		}
 	}
 }
 
-// What placeName prints, FindPlace reads as the same place.
+// What placeName prints, Place reads as the same place.
 func TestPlacesRoundTrip(t *testing.T) {
 	show := demoShow(t)
 	rapid.Check(t, func(t *rapid.T) {
 		at := anyPlace(t, show)
 		text := placeName(show, at)
-		got, fault := FindPlace(show, text)
+		got, fault := Place(show, text)
 		if at.Song != engine.None {
 			at.At = at.At.FloorTo(show.Program.Songs[at.Song].Meter.Beat())
 		}
@@ -77,28 +72,13 @@ func TestPlacesRoundTrip(t *testing.T) {
 	})
 }
 
-// anyPlace draws a place in a show.
-func anyPlace(t *rapid.T, show *Show) night.Place {
-	if rapid.IntRange(0, 9).Draw(t, "kind") == 0 {
-		look := rapid.IntRange(0, len(show.Program.Looks)-1).Draw(t, "look")
-		return night.Place{Song: engine.None, Look: int32(look), Section: engine.None, Pass: 1}
-	}
-	at := night.Place{Song: int32(rapid.IntRange(0, len(show.Program.Songs)-1).Draw(t, "song")), Look: engine.None}
-	song := &show.Program.Songs[at.Song]
-	at.Section = int32(rapid.IntRange(0, len(song.Sections)-1).Draw(t, "section"))
-	s := &song.Sections[at.Section]
-	at.At = s.Start + clock.Beat(rapid.Int64Range(0, int64(s.Length)-1).Draw(t, "at"))
-	at.Pass = rapid.IntRange(1, 4).Draw(t, "pass")
-	return at
-}
-
 func FuzzFindPlace(f *testing.F) {
 	show := demoShow(f)
 	for _, seed := range []string{"lanterns, chorus 2, bar 3 beat 1", "lanterns, bridge - 1/2 beat", "lanterns, bridge, pass 3, bar 2", "walk-in", ",", "lanterns, 1 1 + 9/9 bars"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		at, fault := FindPlace(show, text)
+		at, fault := Place(show, text)
 		if fault != nil {
 			return
 		}
@@ -113,16 +93,32 @@ func FuzzFindPlace(f *testing.F) {
 	})
 }
 
-// placeName prints a place, rounded down to whole beats, as FindPlace reads it.
-func placeName(s *Show, at night.Place) string {
+// placeName prints a place, rounded down to whole beats, as Place reads it.
+func placeName(s *shows.Show, at night.Place) string {
 	if at.Song == engine.None {
 		return s.Program.Looks[at.Look].Name
 	}
 	song := &s.Program.Songs[at.Song]
-	name := PositionName(song, at.At)
+	name := position.Name(song, at.At)
 	if at.Pass > 1 {
 		section, in, _ := strings.Cut(name, ",")
 		name = fmt.Sprintf("%s, pass %d,%s", section, at.Pass, in)
 	}
 	return song.Name + ", " + name
+}
+
+func TestFindFixture(t *testing.T) {
+	show := demoShow(t)
+	f, head, fault := Fixture(show, "wash 3")
+	assert.EqualValues(t, 2, f, "wash 3")
+	assert.Zero(t, head, "wash 3")
+	assert.Nil(t, fault, "wash 3")
+	for name, want := range map[string]string{
+		"wahs 3": `position: no fixture "wahs 3" (did you mean "wash 3"?); fixtures are: `,
+		"fronts": `position: "fronts" is a group (did you mean "front 1"?); fixtures are: `,
+	} {
+		if _, _, fault := Fixture(show, name); assert.NotNil(t, fault, "%q", name) {
+			assert.True(t, strings.HasPrefix(fault.Error(), want), "%q", name)
+		}
+	}
 }

@@ -1,4 +1,4 @@
-package shows
+package position
 
 import (
 	"fmt"
@@ -45,10 +45,10 @@ func TestPositions(t *testing.T) {
 		{"the end end - 1/2 beat", 26*4*q - q/2, "the end, bar 2 beat 4"},
 		{"chorus 1, bar 2 beat 3 - 3/4 bars", 5*4*q + 2*q - 3*q, "chorus 1, bar 1 beat 4"},
 	} {
-		at, fault := FindPosition(song, c.text)
+		at, fault := Find(song, c.text)
 		assert.Nil(t, fault, "%q is at %d (%v)", c.text, at, fault)
 		assert.Equal(t, c.at, at, "%q is at %d (%v)", c.text, at, fault)
-		assert.Equal(t, c.name, PositionName(song, at), "%q", c.text)
+		assert.Equal(t, c.name, Name(song, at), "%q", c.text)
 	}
 	for at, want := range map[clock.Beat]string{
 		-1:                "intro - 1 beat",
@@ -57,12 +57,12 @@ func TestPositions(t *testing.T) {
 		26*4*q + 2*q:      "the end end + 2 beats",
 		26*4*q + q + 3333: "the end end + 1 beat",
 	} {
-		assert.Equal(t, want, PositionName(song, at), "beat %d", at)
+		assert.Equal(t, want, Name(song, at), "beat %d", at)
 	}
-	assert.Equal(t, "no section", PositionName(&engine.Song{Meter: four}, 3), "a song without sections")
+	assert.Equal(t, "no section", Name(&engine.Song{Meter: four}, 3), "a song without sections")
 }
 
-func TestPositionFaults(t *testing.T) {
+func TestFaults(t *testing.T) {
 	song := songOf(engine.Meter{Upper: 6, Lower: 8}, "intro/4", "chorus 1/8", "chorus 2/8")
 	for text, want := range map[string]string{
 		"chrous 1":               `position: no section "chrous 1" (did you mean "chorus 1"?); sections are: intro, chorus 1, chorus 2`,
@@ -73,7 +73,7 @@ func TestPositionFaults(t *testing.T) {
 		"intro - 1 beat":         `position: "intro - 1 beat" lies outside the song; it runs from intro to chorus 2 end`,
 		"chorus 2 end":           `position: "chorus 2 end" lies outside the song; it runs from intro to chorus 2 end`,
 	} {
-		_, fault := FindPosition(song, text)
+		_, fault := Find(song, text)
 		var err error
 		if fault != nil {
 			err = fault
@@ -83,7 +83,7 @@ func TestPositionFaults(t *testing.T) {
 	}
 }
 
-// What PositionName prints, FindPosition reads as the same whole beat.
+// What Name prints, Find reads as the same whole beat.
 func TestPositionsRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m, err := engine.NewMeter(rapid.IntRange(1, 32).Draw(t, "upper"), rapid.SampledFrom([]int{1, 2, 4, 8, 16}).Draw(t, "lower"))
@@ -95,12 +95,12 @@ func TestPositionsRoundTrip(t *testing.T) {
 		}
 		song := songOf(m, parts...)
 		at := clock.Beat(rapid.Int64Range(0, int64(song.Length())-1).Draw(t, "at"))
-		text := PositionName(song, at)
-		got, fault := FindPosition(song, text)
+		text := Name(song, at)
+		got, fault := Find(song, text)
 		require.Nil(t, fault, "%q", text)
 		require.LessOrEqual(t, got, at)
 		require.Less(t, at-got, m.Beat())
-		require.Equal(t, text, PositionName(song, got))
+		require.Equal(t, text, Name(song, got))
 		cue := fmt.Sprintf("song: Song\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 3, look: embers}\ncues:\n  - {at: %q, look: dark}\n", text)
 		_, problems := language.Parse("songs/song.yaml", []byte(cue))
 		require.Empty(t, problems, "a cue could not stand at %q", text)

@@ -1,4 +1,4 @@
-package shows
+package explain
 
 import (
 	"fmt"
@@ -8,11 +8,13 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // because finds words for an explanation.
 type because struct {
-	show *Show
+	show *shows.Show
 	x    *engine.Explanation
 }
 
@@ -22,7 +24,7 @@ func (b *because) place() string {
 	words := fmt.Sprintf("look %q", st.Look)
 	if st.Song != engine.None {
 		song := &b.show.Program.Songs[st.Song]
-		words = song.Name + ", " + PositionName(song, st.Beat)
+		words = song.Name + ", " + position.Name(song, st.Beat)
 		_, bar, m := song.BarAt(st.Beat)
 		if in := (st.Beat - bar) % m.Beat(); in > 0 {
 			words += fmt.Sprintf(" and %.2g beats", float64(in)/float64(m.Beat()))
@@ -59,7 +61,7 @@ func (b *because) cueWords(c *engine.Cue) string {
 		words = "a cue without a look"
 	}
 	if b.x.Song != engine.None {
-		words += " at " + PositionName(&b.show.Program.Songs[b.x.Song], c.At)
+		words += " at " + position.Name(&b.show.Program.Songs[b.x.Song], c.At)
 		if pass := passName(b.x.Pass); pass != "" {
 			words += ", in " + pass
 		}

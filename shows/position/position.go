@@ -1,4 +1,4 @@
-package shows
+package position
 
 import (
 	"fmt"
@@ -12,10 +12,10 @@ import (
 	"tactus/shows/language"
 )
 
-// PositionName prints where in a song a beat lies, as musicians say it:
+// Name prints where in a song a beat lies, as musicians say it:
 // "chorus 2, bar 3 beat 1". It rounds down to whole beats. Before the song and
 // after its end it counts from the nearest section.
-func PositionName(song *engine.Song, at clock.Beat) string {
+func Name(song *engine.Song, at clock.Beat) string {
 	if len(song.Sections) == 0 {
 		return "no section"
 	}
@@ -45,36 +45,38 @@ func beats(n int64) string {
 	return fmt.Sprintf("%d beats", n)
 }
 
-// PositionFault says why a position cannot be found.
-type PositionFault struct{ What, Allowed, Nearest string }
+// Fault says why a position cannot be found.
+type Fault struct{ What, Allowed, Nearest string }
 
 // Error prints the fault.
-func (f *PositionFault) Error() string {
+func (f *Fault) Error() string {
 	return language.Problem{File: "position", What: f.What, Allowed: f.Allowed, Nearest: f.Nearest}.String()
 }
 
 var (
-	positionShift = regexp.MustCompile(`^(.*\S) ([+-]) (` + language.Musical + `)$`)
-	positionBar   = regexp.MustCompile(`^(.*\S), bar ([1-9][0-9]{0,8})(?: beat ([1-9][0-9]{0,8}))?$`)
+	// Shift parts a place from what is added to it or taken off.
+	Shift = regexp.MustCompile(`^(.*\S) ([+-]) (` + language.Musical + `)$`)
+	// Bar parts a section from the bar and beat in it.
+	Bar = regexp.MustCompile(`^(.*\S), bar ([1-9][0-9]{0,8})(?: beat ([1-9][0-9]{0,8}))?$`)
 )
 
-// FindPosition reads a position as cues have it: a section, the end of one, a
+// Find reads a position as cues have it: a section, the end of one, a
 // bar and beat in it, and a length before or after. It has to lie in the song.
-func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
+func Find(song *engine.Song, text string) (clock.Beat, *Fault) {
 	place, shift := text, engine.Length{}
-	if m := positionShift.FindStringSubmatch(place); m != nil {
+	if m := Shift.FindStringSubmatch(place); m != nil {
 		place = m[1]
 		if shift = language.LengthOf(m[3]); m[2] == "-" {
 			shift.Num = -shift.Num
 		}
 	}
-	at, fault := findBar(song, place)
+	at, fault := FindBar(song, place)
 	if fault != nil {
 		return 0, fault
 	}
 	at = song.Walk(at, shift)
 	if at < 0 || at >= song.Length() {
-		return 0, &PositionFault{
+		return 0, &Fault{
 			What:    fmt.Sprintf("%q lies outside the song", language.Shorten(text)),
 			Allowed: fmt.Sprintf("it runs from %s to %s end", song.Sections[0].Name, song.Sections[len(song.Sections)-1].Name),
 		}
@@ -82,18 +84,18 @@ func FindPosition(song *engine.Song, text string) (clock.Beat, *PositionFault) {
 	return at, nil
 }
 
-// findBar reads a position without a length before or after.
-func findBar(song *engine.Song, place string) (clock.Beat, *PositionFault) {
+// FindBar reads a position without a length before or after.
+func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 	bar, beat := 1, 1
 	hasBar := false
-	if m := positionBar.FindStringSubmatch(place); m != nil {
+	if m := Bar.FindStringSubmatch(place); m != nil {
 		place, hasBar = m[1], true
 		bar, _ = strconv.Atoi(m[2])
 		if m[3] != "" {
 			beat, _ = strconv.Atoi(m[3])
 		}
 	}
-	s, end, fault := findSection(song, place)
+	s, end, fault := FindSection(song, place)
 	if fault != nil {
 		return 0, fault
 	}
@@ -102,18 +104,18 @@ func findBar(song *engine.Song, place string) (clock.Beat, *PositionFault) {
 		from += s.Length
 	}
 	if bars := int(song.BarsOf(int32(slices.IndexFunc(song.Sections, func(x engine.Section) bool { return x.Name == s.Name })))); hasBar && !end && bar > bars {
-		return 0, &PositionFault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
+		return 0, &Fault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
 	}
 	at := song.BarStart(from, int64(bar-1))
 	meter := song.MeterAt(at)
 	if beat > meter.Beats() {
-		return 0, &PositionFault{What: fmt.Sprintf("a bar of %s has no beat %d", meter, beat), Allowed: fmt.Sprintf("it has %d", meter.Beats())}
+		return 0, &Fault{What: fmt.Sprintf("a bar of %s has no beat %d", meter, beat), Allowed: fmt.Sprintf("it has %d", meter.Beats())}
 	}
 	return at + clock.Beat(beat-1)*meter.Beat(), nil
 }
 
-// findSection finds a section by name, or by its name and "end".
-func findSection(song *engine.Song, place string) (s *engine.Section, end bool, fault *PositionFault) {
+// FindSection finds a section by name, or by its name and "end".
+func FindSection(song *engine.Song, place string) (s *engine.Section, end bool, fault *Fault) {
 	byName := func(name string) *engine.Section {
 		for i := range song.Sections {
 			if song.Sections[i].Name == name {
@@ -134,9 +136,9 @@ func findSection(song *engine.Song, place string) (s *engine.Section, end bool, 
 		names[i] = song.Sections[i].Name
 	}
 	if slices.Contains(names, base+" 1") {
-		return nil, false, &PositionFault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
+		return nil, false, &Fault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
 	}
-	return nil, false, &PositionFault{
+	return nil, false, &Fault{
 		What:    fmt.Sprintf("no section %q", language.Shorten(base)),
 		Allowed: language.Listed("sections are", names), Nearest: language.Nearest(base, names),
 	}

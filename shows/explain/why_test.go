@@ -1,4 +1,4 @@
-package shows
+package explain
 
 import (
 	"math"
@@ -12,6 +12,7 @@ import (
 
 	"tactus/engine"
 	"tactus/engine/night"
+	"tactus/shows/find"
 )
 
 // Of every parameter the last layer's value is the one that is sent, the layer
@@ -27,7 +28,7 @@ func TestWhyAddsUp(t *testing.T) {
 		}
 		v := night.View(show.Program, anyPlace(t, show), then...)
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
-		w := Explain(show, v, int32(fixture), 0)
+		w := Fixture(show, v, int32(fixture), 0)
 		for _, h := range w.Heads {
 			require.NotEmpty(t, h.Slots, w)
 			require.NotEmpty(t, h.Params, w)
@@ -51,11 +52,11 @@ func TestWhyAddsUp(t *testing.T) {
 func TestWhyInWords(t *testing.T) {
 	show := demoShow(t)
 	find := func(text, fixture string, then ...engine.Command) string {
-		at, fault := FindPlace(show, text)
+		at, fault := find.Place(show, text)
 		require.Nil(t, fault)
-		f, head, fault := FindFixture(show, fixture)
+		f, head, fault := find.Fixture(show, fixture)
 		require.Nil(t, fault)
-		w := Explain(show, night.View(show.Program, at, then...), f, head)
+		w := Fixture(show, night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
 			lines = append(lines, r.Layer+": "+r.Because)
@@ -88,22 +89,6 @@ func TestWhyInWords(t *testing.T) {
 		got := find(c.place, c.fixture, c.then...)
 		for _, want := range c.want {
 			assert.Contains(t, got, want, "%s, %s", c.place, c.fixture)
-		}
-	}
-}
-
-func TestFindFixture(t *testing.T) {
-	show := demoShow(t)
-	f, head, fault := FindFixture(show, "wash 3")
-	assert.EqualValues(t, 2, f, "wash 3")
-	assert.Zero(t, head, "wash 3")
-	assert.Nil(t, fault, "wash 3")
-	for name, want := range map[string]string{
-		"wahs 3": `position: no fixture "wahs 3" (did you mean "wash 3"?); fixtures are: `,
-		"fronts": `position: "fronts" is a group (did you mean "front 1"?); fixtures are: `,
-	} {
-		if _, _, fault := FindFixture(show, name); assert.NotNil(t, fault, "%q", name) {
-			assert.True(t, strings.HasPrefix(fault.Error(), want), "%q", name)
 		}
 	}
 }

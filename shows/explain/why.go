@@ -1,4 +1,4 @@
-package shows
+package explain
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
 )
 
 // Explain says in words what lights a fixture at a moment, and which layer has the
@@ -55,9 +56,9 @@ type SlotWhy struct {
 	From     []string `json:"from"` // the parameters it is made of, with who decides them
 }
 
-// Explain explains a fixture, or one head of it when head is above 0. The view must
+// Fixture explains a fixture, or one head of it when head is above 0. The view must
 // be of the program of this show.
-func Explain(s *Show, v *engine.View, fixture int32, head int) Why {
+func Fixture(s *shows.Show, v *engine.View, fixture int32, head int) Why {
 	f := &s.Program.Patch.Placements()[fixture]
 	var heads []int32
 	for h := range f.Profile.Heads {

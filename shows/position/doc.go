@@ -1,0 +1,7 @@
+// Package position reads and prints places in a song as people say them:
+// "chorus 2, bar 3 beat 1", "outro end - 1 bar".
+//
+//	text ──Find──► beat      beat ──Name──► text
+//
+// What Name prints, Find reads as the same whole beat.
+package position
