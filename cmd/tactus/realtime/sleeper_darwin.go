@@ -69,9 +69,9 @@ func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	}
 }
 
-// raise tells the system that the calling thread computes for up to 2 ms in
+// Raise tells the system that the calling thread computes for up to 2 ms in
 // each frame and must be done within 5. There is no need to lock memory.
-func raise(func()) (lower func(), got Grant) {
+func Raise(func()) (lower func(), got Grant) {
 	got = Grant{noMemory: true, Remedy: "macOS refused a time constraint; close other programs"}
 	m, ok := openMach()
 	if !ok {

@@ -44,10 +44,10 @@ func systemNap(clock.Base) (string, func(now, until clock.Time)) {
 	}
 }
 
-// raise asks for the scheduling class of audio programs, else for the highest
+// Raise asks for the scheduling class of audio programs, else for the highest
 // priority of a thread. Go reads time from a counter that steps with the
 // system's timer interrupt; that is asked to come each millisecond.
-func raise(func()) (lower func(), got Grant) {
+func Raise(func()) (lower func(), got Grant) {
 	got = Grant{noMemory: true, Remedy: "Windows refused a higher priority for the thread; close other programs"}
 	fine := windows.TimeBeginPeriod(1) == nil
 	undo := audioClass()
