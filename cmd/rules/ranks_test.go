@@ -9,9 +9,9 @@ import (
 const module = "tactus/"
 
 // layer is one step of the package map: its packages may import those of the
-// steps above it in this list, never their own step or one below.
+// steps above it in this list, never their own step or one below. The number of its
+// step is a package's rank, in the map of DEVELOPERS.md too.
 type layer struct {
-	rank     string // as DEVELOPERS.md numbers it
 	packages []string
 	why      string // it imports nothing of its own rank or higher
 }
@@ -19,127 +19,102 @@ type layer struct {
 func layers() []layer {
 	return []layer{
 		{
-			"0",
 			[]string{"clock", "protocol/dmx"},
 			"time and slots are what all else is written in; they know of nobody",
 		},
 		{
-			"1",
 			[]string{"protocol/midi", "protocol/osc", "protocol/sacn", "protocol/artnet", "protocol/pcapng", "fixtures"},
 			"a protocol or a fixture knows no other: one can be swapped, or tested with bytes alone",
 		},
 		{
-			"1",
 			[]string{"engine/flash"},
 			"what counts as a flash is said in one place, for the show before doors and for the frame on its way out",
 		},
 		{
-			"1",
 			[]string{"clock/inwords"},
 			"how a clock comes in is said in one place, for the terminal, the page, the log and the report about a computer",
 		},
 		{
-			"2",
 			[]string{"fixtures/gdtf"},
 			"a file of others becomes a profile of ours before any show is read",
 		},
 		{
-			"2",
 			[]string{"engine"},
 			"live, rehearsal, analysis and goldens run the same engine: it is handed a program and values, and calls nobody back",
 		},
 		{
-			"3",
 			[]string{"engine/night"},
 			"the night as planned is played in one place, from a compiled program alone: measured, explained, rehearsed and written to a file from there",
 		},
 		{
-			"3",
 			[]string{"engine/commands"},
 			"every command has its words in one place, for journals, show files, OSC, the page and the documentation",
 		},
 		{
-			"3",
 			[]string{"shows/smf", "engine/journal"},
 			"a file format lies below the shows that read it",
 		},
 		{
-			"3",
 			[]string{"shows/language"},
 			"what files may say, and where they do not, is told without a rig or a song",
 		},
 		{
-			"3",
 			[]string{"shows/position"},
 			"a place in a song reads the same in a file, on a command line and on the page",
 		},
 		{
-			"3",
 			[]string{"shows"},
 			"shows compile into engine types; analysis and paperwork read shows, so that a fault in them cannot stop a load",
 		},
 		{
-			"3",
 			[]string{"shows/find"},
 			"names are found before anything is said of what has them",
 		},
 		{
-			"3",
 			[]string{"shows/explain"},
 			"what is asked of a loaded show changes nothing in it",
 		},
 		{
-			"3",
 			[]string{"shows/plan"},
 			"what is measured is measured before anything is drafted, drawn or printed from it",
 		},
 		{
-			"3",
 			[]string{"shows/draft"},
 			"a draft may look at what was measured; nothing that draws or prints writes songs",
 		},
 		{
-			"3",
 			[]string{"shows/paper", "shows/plot"},
 			"paper and pictures are two readers of one program",
 		},
 		{
-			"4",
 			[]string{"panel"},
 			"the page sends commands and reads copies; no light waits for a browser",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/reference"},
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus/realtime", "cmd/tactus/terminal", "cmd/tactus/usage", "cmd/tactus/wholefile"},
 			"waiting, telling mistakes and writing files know of no show",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus/showfiles"},
 			"files are opened and looked at by whoever plays, checks or replays a show",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus/senders"},
 			"a run and the replay of one open the same senders",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus/live"},
 			"a show is played by a run, a rehearsal, a walk, an alignment or a test of the computer alike",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus/align", "cmd/tactus/replay", "cmd/tactus/trial", "cmd/tactus/walk", "cmd/tactus/watch"},
 			"each is one command's work",
 		},
 		{
-			"5",
 			[]string{"cmd/tactus", "cmd/rules", "cmd/benchtable"},
 			"the wiring is at the end: nothing hangs on it",
 		},
@@ -169,9 +144,9 @@ func ranks(t *tree) (out []fault) {
 			case to < 0:
 				out = append(out, t.fault(node, "%s imports %s, which has no rank", f.dir, imp))
 			case to == from:
-				out = append(out, t.fault(node, "%s imports %s of the same rank %s: %s", f.dir, imp, l.rank, l.why))
+				out = append(out, t.fault(node, "%s imports %s of the same rank %d: %s", f.dir, imp, from, l.why))
 			case to > from:
-				out = append(out, t.fault(node, "%s (rank %s) imports %s (rank %s): %s", f.dir, l.rank, imp, layers()[to].rank, l.why))
+				out = append(out, t.fault(node, "%s (rank %d) imports %s (rank %d): %s", f.dir, from, imp, to, l.why))
 			}
 		}
 	}

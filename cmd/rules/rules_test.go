@@ -22,6 +22,7 @@ type rule struct {
 func rules() []rule {
 	return []rule{
 		{"ranks", "the core must run and be tested without any adapter", ranks},
+		{"map", "a reader finds a package by the map", maps},
 		{"bans", "each ban carries its own reason", bans},
 		{"third party", "whatever may fail at a show is chosen on purpose", thirdParty},
 		{"time", "a frame reads no clock: time is an argument, read in one file", clockReads},
@@ -61,12 +62,18 @@ func TestRules(t *testing.T) {
 // must say. A tree is one file, its path on the first line.
 var broken = map[string][][2]string{
 	"ranks": {
-		{"engine/a.go\npackage engine\nimport _ \"tactus/shows\"", "engine (rank 2) imports tactus/shows (rank 3)"},
+		{"engine/a.go\npackage engine\nimport _ \"tactus/shows\"", "engine (rank 5) imports tactus/shows (rank 11)"},
 		{"fixtures/a.go\npackage fixtures\nimport _ \"tactus/protocol/sacn\"", "same rank"},
-		{"shows/a.go\npackage shows\nimport _ \"tactus/shows/plan\"", "shows (rank 3) imports"},
-		{"shows/smf/a.go\npackage smf\nimport _ \"tactus/shows\"", "shows/smf (rank 3) imports"},
+		{"shows/a.go\npackage shows\nimport _ \"tactus/shows/plan\"", "shows (rank 11) imports"},
+		{"shows/smf/a.go\npackage smf\nimport _ \"tactus/shows\"", "shows/smf (rank 8) imports"},
 		{"engine/a_test.go\npackage engine_test\nimport _ \"tactus/cmd/tactus\"", "imports tactus/cmd/tactus"},
 		{"spare/a.go\npackage spare", "has no rank"},
+	},
+	"map": {
+		{"DEVELOPERS.md\n   3  engine/  plays", "the map has engine at rank 3; its rank is 5"},
+		{"DEVELOPERS.md\n   3  spare/  spare", "the map has spare, which is no package"},
+		{"DEVELOPERS.md\n   0  clock/  ticks\n   0  clock/  ticks", "the map has clock twice"},
+		{"DEVELOPERS.md\n   0  clock/  ticks", "the map lacks engine, of rank 5"},
 	},
 	"bans": {
 		{"engine/a.go\npackage engine\nimport _ \"net/netip\"", "net/netip"},
