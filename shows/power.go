@@ -1,8 +1,6 @@
 package shows
 
 import (
-	"fmt"
-
 	"tactus/fixtures"
 	"tactus/shows/language"
 )
@@ -102,9 +100,6 @@ type Free struct {
 	Universe    int // the engine's index
 	First, Last int // slots, 1 to 512
 }
-
-// String is the run as "33-38".
-func (f Free) String() string { return fmt.Sprintf("%d-%d", f.First, f.Last) }
 
 // Gaps lists the runs of free slots before the last patched one of each
 // universe: for information, since a gap may be meant.

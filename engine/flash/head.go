@@ -1,7 +1,6 @@
 package flash
 
 import (
-	"tactus/clock"
 	"tactus/fixtures"
 )
 
@@ -134,55 +133,4 @@ func (a *Area) Sum(lights []fixtures.RGB) (sum fixtures.RGB) {
 		sum[2] += float64(l[2] * x)
 	}
 	return sum
-}
-
-// Rig counts the flashes of heads, of groups and of the whole rig.
-type Rig struct {
-	Heads  []Head
-	Areas  []Area // each head that gives light; the groups; the whole rig, last
-	Meters []Meter
-	lights []fixtures.RGB
-}
-
-// Group is named heads that are seen as one.
-type Group struct {
-	Name  string
-	Heads []int32
-}
-
-// NewRig prepares to count. names are those of the heads.
-func NewRig(p *fixtures.Patch, names []string, groups []Group) *Rig {
-	r := &Rig{Heads: Heads(p)}
-	all := make([]int32, len(r.Heads))
-	for h := range all {
-		all[h] = int32(h)
-		name := ""
-		if h < len(names) {
-			name = names[h]
-		}
-		r.put(name, all[h:h+1])
-	}
-	for _, g := range groups {
-		r.put(g.Name, g.Heads)
-	}
-	r.put("the whole rig", all)
-	r.Meters = make([]Meter, len(r.Areas))
-	r.lights = make([]fixtures.RGB, len(r.Heads))
-	return r
-}
-
-func (r *Rig) put(name string, heads []int32) {
-	if a := NewArea(name, r.Heads, heads); len(a.Heads) > 0 {
-		r.Areas = append(r.Areas, a)
-	}
-}
-
-// See takes the states of all heads at now. It touches no heap.
-func (r *Rig) See(now clock.Time, states []fixtures.State) {
-	for h := range r.Heads {
-		r.lights[h] = r.Heads[h].Light(&states[h])
-	}
-	for i := range r.Areas {
-		r.Meters[i].See(now, r.Areas[i].Sum(r.lights))
-	}
 }

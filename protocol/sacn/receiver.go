@@ -8,7 +8,6 @@ import (
 	"net/netip"
 	"slices"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"golang.org/x/net/ipv4"
@@ -44,9 +43,8 @@ const joinsPerSocket = 20
 
 // Receiver listens for E1.31 packets.
 type Receiver struct {
-	base       clock.Base
-	conns      []*net.UDPConn
-	readErrors atomic.Uint64
+	base  clock.Base
+	conns []*net.UDPConn
 }
 
 // NewReceiver opens the sockets and joins the groups, spread over several
@@ -113,9 +111,6 @@ func (r *Receiver) Addr() netip.AddrPort {
 	return r.conns[0].LocalAddr().(*net.UDPAddr).AddrPort()
 }
 
-// ReadErrors counts reads that failed; reading goes on after them.
-func (r *Receiver) ReadErrors() uint64 { return r.readErrors.Load() }
-
 // Run hands every datagram to handle, one at a time, until ctx ends; then it
 // closes the receiver. It stamps each packet as it is read.
 func (r *Receiver) Run(ctx context.Context, handle func(Packet)) {
@@ -155,7 +150,6 @@ func (r *Receiver) read(ctx context.Context, c *net.UDPConn, handle func(Packet)
 			return
 		}
 		if err != nil {
-			r.readErrors.Add(1)
 			select { // an error that stays must not spin
 			case <-ctx.Done():
 			case <-time.After(10 * time.Millisecond):

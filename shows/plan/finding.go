@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"tactus/clock"
-	"tactus/shows/language"
 	"tactus/shows/position"
 )
 
@@ -42,16 +41,6 @@ const (
 	Flashing      Kind = "flashing"        // more flashes than is safe
 	Idle          Kind = "accepted-idle"   // an "accepted" that silences nothing
 )
-
-// Kinds returns all that may be accepted in a song's file, in the order of the
-// list above.
-func Kinds() []Kind {
-	list := make([]Kind, len(language.Findings()))
-	for i, k := range language.Findings() {
-		list[i] = Kind(k)
-	}
-	return list
-}
 
 // Finding is one thing that somebody should look at.
 type Finding struct {

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 const shelf = "../../testdata/shows/findings"
@@ -78,8 +79,8 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 			}
 		})
 	}
-	for _, k := range append(Kinds(), EmptyNote, Idle) {
-		assert.True(t, seen[string(k)], "no song for %s", k)
+	for _, k := range append(language.Findings(), string(EmptyNote), string(Idle)) {
+		assert.True(t, seen[k], "no song for %s", k)
 	}
 }
 

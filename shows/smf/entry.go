@@ -33,14 +33,8 @@ type Select struct {
 // tailBars are what the walk-out has to itself.
 const tailBars = 4
 
-// Plan lists the timeline in order of time: each section of each song of the
-// night as planned, and the walk-out if a note asks for it.
-func Plan(p *engine.Program) []Entry {
-	entries, _ := lay(p)
-	return entries
-}
-
-// lay returns the timeline and where it ends.
+// lay lists the timeline in order of time: each section of each song of the
+// night as planned, and the walk-out if a note asks for it; and where it ends.
 func lay(p *engine.Program) (entries []Entry, end clock.Beat) {
 	var t timeline
 	songs := night.Of(p)

@@ -37,7 +37,7 @@ func TestPlanTimes(t *testing.T) {
 		{71.25, (30_000_000 + 18*666_667 + 2_362_500) * us, "Gull Street: chorus 1", 62, -1},
 		{80, (30_000_000 + 18*666_667 + 6_300_000) * us, "walk-out", 5, -1},
 	}
-	got := Plan(harbour(t))
+	got := planned(harbour(t))
 	require.Len(t, got, len(want))
 	for i, w := range want {
 		g := got[i]
@@ -78,7 +78,7 @@ func TestPlanMatchesFile(t *testing.T) {
 		}
 	}
 	assert.Empty(t, sounding, "notes without an end")
-	plan := Plan(p)
+	plan := planned(p)
 	require.Len(t, ons, len(plan))
 	for i, e := range plan {
 		want := heard{int64(e.Beat) * Division / int64(clock.Quarter), e.Channel, e.Note}
@@ -97,7 +97,7 @@ func TestPlanPlays(t *testing.T) {
 		p := harbour(t)
 		p.RunsOn = runsOn
 		e := engine.New(p)
-		for _, entry := range Plan(p) {
+		for _, entry := range planned(p) {
 			pos := clock.Position{At: entry.At, Beat: entry.Beat, Pulse: entry.Beat, Playing: true, Tempo: 96_000_000}
 			if s := entry.Select; s.Channel != 0 {
 				if c, ok := p.Notes.ProgramChange(s.Channel, uint8(s.Program)); ok {
@@ -132,18 +132,18 @@ func TestSelection(t *testing.T) {
 	p := harbour(t)
 	p.Notes.ByProgram[1] = engine.None
 	p.Notes.Controls[7] = engine.NextSong
-	plan := Plan(p)
+	plan := planned(p)
 	s := plan[3].Select
 	assert.EqualValues(t, -1, s.Program, "without a program change, the note for the next song")
 	assert.EqualValues(t, 7, s.Note, "without a program change, the note for the next song")
 	assert.EqualValues(t, 16, s.Channel, "without a program change, the note for the next song")
 	assert.Contains(t, listing(t, write(t, p)), "48.000 q  channel 16 note 7 on 100\n2   30000000 us   48.000 q  channel 1 note 48 on", "both notes belong at the downbeat, the song's first")
 	p.SetList = []int32{0, 2, 0, 1} // "next" after the second 0 leads to 2
-	s = Plan(p)[9].Select
+	s = planned(p)[9].Select
 	assert.EqualValues(t, -1, s.Program, "the note would choose another song")
 	assert.Equal(t, engine.NoNote, s.Note, "the note would choose another song")
 	p.Notes.Control = 0
-	assert.EqualValues(t, 1, Plan(p)[0].Select.Channel, "any channel is written as 1")
+	assert.EqualValues(t, 1, planned(p)[0].Select.Channel, "any channel is written as 1")
 }
 
 // Notes that the engine would read as something else are not sent.
@@ -156,14 +156,14 @@ func TestMisreadNotes(t *testing.T) {
 	} {
 		p := harbour(t)
 		spoil(p)
-		plan := Plan(p)
+		plan := planned(p)
 		assert.EqualValues(t, 36, plan[0].Note, name)
 		assert.Equal(t, engine.NoNote, plan[1].Note, name)
 		assert.EqualValues(t, 38, plan[2].Note, name)
 	}
 	p := harbour(t)
 	p.Notes.Fire = 0
-	for _, e := range Plan(p)[:8] {
+	for _, e := range planned(p)[:8] {
 		assert.Equal(t, engine.NoNote, e.Note, "no channel fires, yet %s", e.Name)
 	}
 }
@@ -175,7 +175,7 @@ func TestNoWalkOut(t *testing.T) {
 	} {
 		p := harbour(t)
 		spoil(p)
-		plan := Plan(p)
+		plan := planned(p)
 		assert.Equal(t, "Gull Street: chorus 1", plan[len(plan)-1].Name, "ends")
 	}
 }
@@ -196,7 +196,7 @@ func TestPlanProperties(t *testing.T) {
 			p.Notes.ByProgram[i] = int32(i)
 		}
 		last, start := Entry{At: -1, Beat: -1}, clock.Beat(0)
-		for _, e := range Plan(p) {
+		for _, e := range planned(p) {
 			require.Greater(r, e.At, last.At, e)
 			require.Greater(r, e.Beat, last.Beat, e)
 			if e.Section <= 0 {
@@ -219,10 +219,16 @@ func TestPlanProperties(t *testing.T) {
 // 36 MIDI clocks.
 func TestCompoundBars(t *testing.T) {
 	p := harbour(t)
-	plan := Plan(p)
+	plan := planned(p)
 	bar := plan[4].Beat - plan[3].Beat // an intro of one bar
 	assert.Equal(t, 3*clock.Quarter, bar, "a bar of 6/8 is %v quarters", bar.Quarters())
 	beats := p.Songs[1].Meter.Beats()
 	assert.Equal(t, 2, beats)
 	assert.EqualValues(t, 36, bar/clock.Beat(beats)/clock.Tick)
+}
+
+// planned is the timeline of a program.
+func planned(p *engine.Program) []Entry {
+	entries, _ := lay(p)
+	return entries
 }
