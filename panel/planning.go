@@ -12,6 +12,7 @@ import (
 	"tactus/shows"
 	"tactus/shows/plan"
 	"tactus/shows/plot"
+	"tactus/shows/sheet"
 )
 
 // Planning is what "check" makes of a show, for one revision of it.
@@ -108,7 +109,7 @@ func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 		return nil, http.StatusUnprocessableEntity, fmt.Errorf("song=%.20q: want a place in the plan's songs, from 0 to %d", text, len(n.pictures)-1)
 	}
 	if n.pictures[song] == nil {
-		n.pictures[song] = plot.Of(n.night).Score(song, plot.Papers()[0]).SVG()
+		n.pictures[song] = plot.Of(n.night).Score(song, sheet.Papers()[0]).SVG()
 	}
 	return n.pictures[song], http.StatusOK, nil
 }

@@ -55,8 +55,8 @@ func layers() []layer {
 			"a file format lies below the shows that read it",
 		},
 		{
-			[]string{"shows/language"},
-			"what files may say, and where they do not, is told without a rig or a song",
+			[]string{"shows/language", "shows/sheet"},
+			"what files may say is told, and pictures are drawn, without a rig or a song",
 		},
 		{
 			[]string{"shows/position"},

@@ -52,7 +52,7 @@ func grants() []grant {
 		},
 		{
 			"golang.org/x/image",
-			[]string{"shows/plot"},
+			[]string{"shows/paper", "shows/sheet"},
 			false,
 			"letters on pictures and paper, and smooth edges",
 		},
@@ -127,18 +127,6 @@ func grants() []grant {
 			[]string{"cmd/tactus"},
 			false,
 			"how late frames wake, without a heap on the path",
-		},
-		{
-			"golang.org/x/image",
-			[]string{"cmd/tactus/laptop"},
-			false,
-			"words on a picture",
-		},
-		{
-			"golang.org/x/image",
-			[]string{"cmd/tactus", "shows/paper", "shows/plot"},
-			false,
-			"letters on pictures and pages",
 		},
 		{"github.com/lucasb-eyer/go-colorful", nil, true, "an independent colour library"},
 		{"golang.org/x/image", nil, true, "an independent list of colour names"},

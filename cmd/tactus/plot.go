@@ -17,6 +17,7 @@ import (
 	"tactus/shows"
 	"tactus/shows/find"
 	"tactus/shows/plot"
+	"tactus/shows/sheet"
 )
 
 type plotFlags struct {
@@ -60,14 +61,14 @@ that the light harms nobody.`,
 	flags.StringVar(&f.out, "out", "plots", "the folder to draw into")
 	flags.StringSliceVar(&f.format, "format", []string{"png", "svg"}, "png, svg, or both")
 	flags.StringVar(&f.paper, "paper", "a4", "a4 or letter, on its long side")
-	flags.IntVar(&f.dpi, "dpi", plot.DPI, fmt.Sprintf("pixels an inch of a PNG, %d to %d", plot.LeastDPI, plot.MostDPI))
+	flags.IntVar(&f.dpi, "dpi", sheet.DPI, fmt.Sprintf("pixels an inch of a PNG, %d to %d", sheet.LeastDPI, sheet.MostDPI))
 	return c
 }
 
 // picture is a sheet with the name of its file, without what follows the dot.
 type picture struct {
 	name string
-	*plot.Sheet
+	*sheet.Sheet
 }
 
 func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer) error {
@@ -99,21 +100,21 @@ func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer)
 }
 
 // check returns the paper, and says which flags make no sense.
-func (f *plotFlags) check() (plot.Paper, error) {
+func (f *plotFlags) check() (sheet.Paper, error) {
 	for _, format := range f.format {
 		if format != "png" && format != "svg" {
-			return plot.Paper{}, usage.Errorf("--format %q: want png, svg or png,svg", format)
+			return sheet.Paper{}, usage.Errorf("--format %q: want png, svg or png,svg", format)
 		}
 	}
-	if f.dpi < plot.LeastDPI || f.dpi > plot.MostDPI {
-		return plot.Paper{}, usage.Errorf("--dpi %d: want %d to %d", f.dpi, plot.LeastDPI, plot.MostDPI)
+	if f.dpi < sheet.LeastDPI || f.dpi > sheet.MostDPI {
+		return sheet.Paper{}, usage.Errorf("--dpi %d: want %d to %d", f.dpi, sheet.LeastDPI, sheet.MostDPI)
 	}
-	for _, p := range plot.Papers() {
+	for _, p := range sheet.Papers() {
 		if strings.EqualFold(f.paper, p.Name) {
 			return p, nil
 		}
 	}
-	return plot.Paper{}, usage.Errorf("--paper %q: want a4 or letter", f.paper)
+	return sheet.Paper{}, usage.Errorf("--paper %q: want a4 or letter", f.paper)
 }
 
 // wanted returns the songs that are to be measured: none for a stage plan, those
@@ -156,7 +157,7 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 
 // draw measures songs and draws what is wanted. Songs by themselves are drawn
 // unless only the overview was asked for.
-func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper plot.Paper, errOut io.Writer) (list []picture, err error) {
+func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper sheet.Paper, errOut io.Writer) (list []picture, err error) {
 	if len(songs) > 0 {
 		measured, err := measureSongs(ctx, show, songs, errOut)
 		if err != nil {

@@ -42,7 +42,7 @@ and Cyrillic in the PDF; others show as boxes there, and as they are in the page
   tactus sheet my-hall --song "Long Shore" --format pdf`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return sheet(c, args[0], &f) },
+		RunE:              func(c *cobra.Command, args []string) error { return runSheet(c, args[0], &f) },
 	}
 	flags := c.Flags()
 	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
@@ -54,7 +54,7 @@ and Cyrillic in the PDF; others show as boxes there, and as they are in the page
 	return c
 }
 
-func sheet(c *cobra.Command, name string, f *sheetFlags) error {
+func runSheet(c *cobra.Command, name string, f *sheetFlags) error {
 	size, known := map[string]paper.Size{"a4": paper.A4, "letter": paper.Letter}[strings.ToLower(f.paper)]
 	if !known {
 		return usage.Errorf("--paper %s: want a4 or letter", f.paper)

@@ -3,24 +3,17 @@ package paper
 import (
 	"strings"
 
-	"golang.org/x/image/font/gofont/goregular"
-	"golang.org/x/image/font/sfnt"
+	"tactus/shows/sheet"
 )
 
 // letters knows which characters the embedded fonts have: Latin with its
 // accents, Greek, Cyrillic. Others are replaced where everyone sees it.
-type letters struct {
-	font *sfnt.Font
-	buf  sfnt.Buffer
-}
+type letters struct{ of *sheet.Letters }
 
 // missing stands for a character that cannot be printed.
 const missing = '\u25a1'
 
-func newLetters() (*letters, error) {
-	font, err := sfnt.Parse(goregular.TTF)
-	return &letters{font: font}, err
-}
+func newLetters() *letters { return &letters{sheet.NewLetters()} }
 
 // printable replaces what the fonts lack.
 func (l *letters) printable(text string) string {
@@ -28,7 +21,7 @@ func (l *letters) printable(text string) string {
 		if r < ' ' || r == 0x7f {
 			return ' '
 		}
-		if g, err := l.font.GlyphIndex(&l.buf, r); err != nil || g == 0 || r > 0xffff {
+		if r > 0xffff || !l.of.Has(r) {
 			return missing
 		}
 		return r

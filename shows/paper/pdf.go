@@ -44,10 +44,7 @@ type page struct {
 
 // PDF writes a book. The same book gives the same bytes: there is no date in it.
 func PDF(out io.Writer, b *Book, size Size) error {
-	l, err := newLetters()
-	if err != nil {
-		return err
-	}
+	l := newLetters()
 	counted := newPage(b, l, size, 0)
 	counted.print()
 	if err := counted.Error(); err != nil {

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"testing"
 
+	"tactus/shows/sheet"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -15,11 +17,11 @@ import (
 var update = flag.Bool("update", false, "draw the pictures in testdata again; look at them")
 
 // sheets are the pictures that are kept.
-func sheets(t *testing.T) map[string]*Sheet {
+func sheets(t *testing.T) map[string]*sheet.Sheet {
 	n := small()
-	return map[string]*Sheet{
-		"song": n.Score(0, Papers()[0]), "empty": n.Score(1, Papers()[1]),
-		"night": n.Overview(Papers()[0]), "stage": Stage(smallStage(t), Papers()[0]),
+	return map[string]*sheet.Sheet{
+		"song": n.Score(0, sheet.Papers()[0]), "empty": n.Score(1, sheet.Papers()[1]),
+		"night": n.Overview(sheet.Papers()[0]), "stage": Stage(smallStage(t), sheet.Papers()[0]),
 	}
 }
 
@@ -28,7 +30,7 @@ func sheets(t *testing.T) map[string]*Sheet {
 func TestGoldenPictures(t *testing.T) {
 	for name, s := range sheets(t) {
 		golden(t, name+".svg", s.SVG())
-		src, err := s.PNG(LeastDPI)
+		src, err := s.PNG(sheet.LeastDPI)
 		require.NoError(t, err)
 		golden(t, name+".png", src)
 	}

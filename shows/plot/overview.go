@@ -6,23 +6,24 @@ import (
 
 	"tactus/clock"
 	"tactus/fixtures"
+	"tactus/shows/sheet"
 )
 
 // Overview draws the whole night on one page: every song under the last, its
 // length to scale, its light from head to head, its energy, and the worst that
 // was found.
-func (n *Night) Overview(p Paper) *Sheet {
-	d := newSheet(p, n.Set, fmt.Sprintf("%s, %s: the light of %d songs.", n.Show, n.Set, len(n.Songs)))
+func (n *Night) Overview(p sheet.Paper) *sheet.Sheet {
+	d := sheet.New(p, n.Set, fmt.Sprintf("%s, %s: the light of %d songs.", n.Show, n.Set, len(n.Songs)))
 	var longest, sum clock.Time
 	for i := range n.Songs {
 		longest, sum = max(longest, n.Songs[i].Length), sum+n.Songs[i].Length
 	}
-	d.bold(edge, edge+5.5, 6, start, black, d.fits(n.Show+": "+n.Set, 6, 180, true))
-	d.words(edge, edge+10.3, 3, start, dim, itoa(len(n.Songs))+" songs, "+minutes(sum)+" of music")
+	d.Bold(edge, edge+5.5, 6, sheet.Start, sheet.Black, d.Fits(n.Show+": "+n.Set, 6, 180, true))
+	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, itoa(len(n.Songs))+" songs, "+minutes(sum)+" of music")
 	top, bottom := edge+15, p.H-edge-6
-	d.words(p.W-edge, p.H-edge+3, 2.2, end, dim, "solid: energy declared; dashed: measured; grey: from moment to moment.   under it a line for each group, thick where it is bright")
+	d.Words(p.W-edge, p.H-edge+3, 2.2, sheet.End, sheet.Dim, "solid: energy declared; dashed: measured; grey: from moment to moment.   under it a line for each group, thick where it is bright")
 	if len(n.Songs) == 0 {
-		d.words(edge, top+6, 3.4, start, black, "No songs in this set.")
+		d.Words(edge, top+6, 3.4, sheet.Start, sheet.Black, "No songs in this set.")
 		return d
 	}
 	const left, right = 50.0, 58.0
@@ -36,8 +37,8 @@ func (n *Night) Overview(p Paper) *Sheet {
 	axis := scale{edge + left, wide, longest}
 	for m := clock.Time(0); m <= longest; m += 60 * clock.Second {
 		x, y := axis.at(m), top+float64(high*float64(len(n.Songs)))
-		d.line(x, y, x, y+1.2, 0.2, strong)
-		d.words(x, y+3.6, 2.2, middle, dim, minutes(m))
+		d.Line(x, y, x, y+1.2, 0.2, sheet.Strong)
+		d.Words(x, y+3.6, 2.2, sheet.Middle, sheet.Dim, minutes(m))
 	}
 	return d
 }
@@ -46,10 +47,10 @@ func (n *Night) Overview(p Paper) *Sheet {
 func (d *score) small(number int, y, high float64) {
 	s := d.song
 	size := min(3.2, high*0.22)
-	d.line(edge, y, d.Paper.W-edge, y, 0.15, fine)
-	d.bold(edge, y+1+size, size, start, black, d.fits(itoa(number+1)+"  "+s.Name, size, 48, true))
+	d.Line(edge, y, d.Paper.W-edge, y, 0.15, sheet.Fine)
+	d.Bold(edge, y+1+size, size, sheet.Start, sheet.Black, d.Fits(itoa(number+1)+"  "+s.Name, size, 48, true))
 	if high > 2*size+2 {
-		d.words(edge, y+1+float64(2.3*size), size*0.8, start, dim, d.fits(s.Tempo+", "+minutes(s.Length), size*0.8, 48, false))
+		d.Words(edge, y+1+float64(2.3*size), size*0.8, sheet.Start, sheet.Dim, d.Fits(s.Tempo+", "+minutes(s.Length), size*0.8, 48, false))
 	}
 	marks := 0.0
 	if high >= 14 {
@@ -70,16 +71,16 @@ func (d *score) small(number int, y, high float64) {
 		if name == "" {
 			name = parts[i].Name
 		}
-		d.words(d.time.x-1, lines+float64(each*(float64(i)+0.5))+0.7, 2, end, dim, d.fits(name, 2, 22, false))
+		d.Words(d.time.x-1, lines+float64(each*(float64(i)+0.5))+0.7, 2, sheet.End, sheet.Dim, d.Fits(name, 2, 22, false))
 	}
 	for i := range s.Sections {
 		x, to := d.time.at(s.Sections[i].From), d.time.at(s.Sections[i].To)
-		d.line(x, y+0.6, x, low, 0.2, strong)
+		d.Line(x, y+0.6, x, low, 0.2, sheet.Strong)
 		if marks > 0 {
-			d.words(x+0.7, y+2.9, 2.2, start, black, d.fits(s.Sections[i].Name, 2.2, to-x-1, false))
+			d.Words(x+0.7, y+2.9, 2.2, sheet.Start, sheet.Black, d.Fits(s.Sections[i].Name, 2.2, to-x-1, false))
 		}
 	}
-	d.line(d.time.at(s.Length), y+0.6, d.time.at(s.Length), low, 0.5, strong)
+	d.Line(d.time.at(s.Length), y+0.6, d.time.at(s.Length), low, 0.5, sheet.Strong)
 	d.verdict(d.Paper.W-edge-54, y+1+size, size, high, low)
 }
 
@@ -90,21 +91,21 @@ func (d *score) verdict(x, y, size, high, low float64) {
 	if !math.IsNaN(s.Rank) {
 		says += fmt.Sprintf(" (%.2f)", s.Rank)
 	}
-	d.bold(x, y, size*0.85, start, black, d.fits(says, size*0.85, 54, true))
+	d.Bold(x, y, size*0.85, sheet.Start, sheet.Black, d.Fits(says, size*0.85, 54, true))
 	worst, found := s.Worst()
 	if !found {
 		return
 	}
 	small := max(1.6, size*0.75)
 	step := float64(small * 1.3)
-	d.disc(d.time.at(worst.At), low, min(1, size/3), black, white, 0.2)
-	d.disc(x-2, y+step-small/3, min(1, size/3), black, white, 0.2)
+	d.Disc(d.time.at(worst.At), low, min(1, size/3), sheet.Black, sheet.White, 0.2)
+	d.Disc(x-2, y+step-small/3, min(1, size/3), sheet.Black, sheet.White, 0.2)
 	text := worst.Weight.String() + ", " + worst.Place + ": " + worst.Words
 	if more := len(s.Notes) - 1; more > 0 {
 		text += " (and " + itoa(more) + " more)"
 	}
-	for i, l := range d.face.wrap(text, small, 54, max(1, int((high-size-2)/step))) {
-		d.words(x, y+float64(step*float64(i+1)), small, start, black, l)
+	for i, l := range d.Wrap(text, small, 54, max(1, int((high-size-2)/step))) {
+		d.Words(x, y+float64(step*float64(i+1)), small, sheet.Start, sheet.Black, l)
 	}
 }
 
@@ -139,13 +140,13 @@ func (d *score) parts() []Row {
 // thin draws a part in a strip.
 func (d *score) thin(r *Row, y, high float64) {
 	air := min(0.2, high/10)
-	d.rect(d.time.x, y+air, d.time.wide, high-2*air, rest)
+	d.Rect(d.time.x, y+air, d.time.wide, high-2*air, sheet.Rest)
 	n := len(r.Light)
 	if n == 0 {
 		return
 	}
 	cols := min(n, max(1, int(d.time.wide*4)))
-	b := band{x: d.time.x, y: y + high/2, step: d.time.wide / float64(cols)}
+	b := sheet.Band{X: d.time.x, Y: y + high/2, Step: d.time.wide / float64(cols)}
 	for c := range cols {
 		from, to := c*n/cols, max(c*n/cols+1, (c+1)*n/cols)
 		mean, hue := 0.0, fixtures.RGB{}
@@ -156,8 +157,8 @@ func (d *score) thin(r *Row, y, high float64) {
 			}
 		}
 		half := (high/2 - air) * mean / float64(to-from)
-		b.half = append(b.half, half)
-		b.ink = append(b.ink, inkOf(hue))
+		b.Half = append(b.Half, half)
+		b.Ink = append(b.Ink, sheet.InkOf(hue))
 	}
-	d.marks = append(d.marks, b)
+	d.Put(b)
 }

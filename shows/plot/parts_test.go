@@ -14,6 +14,7 @@ import (
 	"tactus/clock"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/sheet"
 )
 
 // TestScale: time lies evenly and inside.
@@ -44,18 +45,18 @@ func TestLabels(t *testing.T) {
 		{"breakdown", 3, "brea…", true},
 		{"breakdown", 1, "", false},
 	} {
-		d := score{Sheet: newSheet(Papers()[0], "", "")}
+		d := score{Sheet: sheet.New(sheet.Papers()[0], "", "")}
 		d.label(0, 10, c.room, c.name)
-		var got words
-		for _, m := range d.marks {
-			if w, ok := m.(words); ok {
+		var got sheet.Words
+		for _, m := range d.Marks {
+			if w, ok := m.(sheet.Words); ok {
 				got = w
 			}
 		}
-		assert.Equal(t, c.text, got.text, "%s in %v mm", c.name, c.room)
-		assert.Equal(t, c.turned, got.turned, "%s in %v mm", c.name, c.room)
-		if !got.turned {
-			assert.LessOrEqual(t, got.wide, c.room, "%s in %v mm", c.name, c.room)
+		assert.Equal(t, c.text, got.Text, "%s in %v mm", c.name, c.room)
+		assert.Equal(t, c.turned, got.Turned, "%s in %v mm", c.name, c.room)
+		if !got.Turned {
+			assert.LessOrEqual(t, got.Wide, c.room, "%s in %v mm", c.name, c.room)
 		}
 	}
 }
@@ -64,15 +65,15 @@ func TestLabels(t *testing.T) {
 func TestPinsApart(t *testing.T) {
 	n := small()
 	n.Songs[0].Notes = slices.Repeat([]Note{{At: clock.Second, Words: "x"}}, 30)
-	var at []disc
-	for _, m := range n.Score(0, Papers()[0]).marks {
-		if d, ok := m.(disc); ok && d.r > 1.8 {
+	var at []sheet.Disc
+	for _, m := range n.Score(0, sheet.Papers()[0]).Marks {
+		if d, ok := m.(sheet.Disc); ok && d.R > 1.8 {
 			at = append(at, d)
 		}
 	}
 	require.Len(t, at, 30)
 	for i := 1; i < len(at); i++ {
-		assert.GreaterOrEqual(t, at[i].x-at[i-1].x, at[i].r*2, "%d and %d are %v mm apart", i, i+1, at[i].x-at[i-1].x)
+		assert.GreaterOrEqual(t, at[i].X-at[i-1].X, at[i].R*2, "%d and %d are %v mm apart", i, i+1, at[i].X-at[i-1].X)
 	}
 }
 
@@ -80,7 +81,7 @@ func TestPinsApart(t *testing.T) {
 func TestInk(t *testing.T) {
 	for _, c := range []struct {
 		light fixtures.RGB
-		want  Ink
+		want  sheet.Ink
 	}{
 		{fixtures.RGB{1, 1, 1}, 0xffffff},
 		{fixtures.RGB{0.01, 0.01, 0.01}, 0xffffff},
@@ -89,7 +90,7 @@ func TestInk(t *testing.T) {
 		{fixtures.RGB{}, 0},
 		{fixtures.RGB{math.NaN(), math.Inf(1), -1}, 0},
 	} {
-		assert.Equal(t, c.want, inkOf(c.light), c.light)
+		assert.Equal(t, c.want, sheet.InkOf(c.light), c.light)
 	}
 }
 
@@ -99,9 +100,9 @@ func TestBrighterIsThicker(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		hue := fixtures.RGB{rapid.Float64Range(0.1, 1).Draw(t, "r"), rapid.Float64Range(0, 1).Draw(t, "g"), rapid.Float64Range(0, 1).Draw(t, "b")}
 		dimmer := rapid.Float64Range(0, 0.7).Draw(t, "dim")
-		d := score{Sheet: newSheet(Papers()[0], "", ""), time: scale{10, 200, clock.Second}}
+		d := score{Sheet: sheet.New(sheet.Papers()[0], "", ""), time: scale{10, 200, clock.Second}}
 		d.row(&Row{"", "", []float64{dimmer, dimmer + 0.2}, []fixtures.RGB{hue, hue}}, 20, 8, 0)
-		img := d.pixels(75)
+		img := d.Pixels(75)
 		ground := color.RGBA{0xe2, 0xe2, 0xe2, 255}
 		thick := func(mm float64) (n int) {
 			for y := range img.Rect.Dy() {

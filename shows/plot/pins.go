@@ -1,5 +1,7 @@
 package plot
 
+import "tactus/shows/sheet"
+
 // legend returns the notes as numbered lines, as many as there is room for.
 func (d *score) legend() []string {
 	const most = 9
@@ -31,8 +33,8 @@ func (d *score) pins(y, top float64) {
 		if at > d.Paper.W-edge-r {
 			break // the list has them
 		}
-		d.line(x, y-4, at, y-r, 0.2, black)
-		d.dashed(x, top, x, y-4, 0.25, 0.9, black)
+		d.Line(x, y-4, at, y-r, 0.2, sheet.Black)
+		d.Dashed(x, top, x, y-4, 0.25, 0.9, sheet.Black)
 		d.pin(at, y, r, i+1, n)
 		last = at
 	}
@@ -41,23 +43,23 @@ func (d *score) pins(y, top float64) {
 // pin draws a note's number: a fault on black, the rest on white, and what
 // flashes in a square.
 func (d *score) pin(x, y, r float64, number int, n *Note) {
-	fill, ink := white, black
+	fill, ink := sheet.White, sheet.Black
 	if n.Weight == Fault {
-		fill, ink = black, white
+		fill, ink = sheet.Black, sheet.White
 	}
 	if n.Flash {
-		d.rect(x-r, y-r, 2*r, 2*r, black)
-		d.rect(x-r+0.3, y-r+0.3, float64(2*r)-0.6, float64(2*r)-0.6, fill)
+		d.Rect(x-r, y-r, 2*r, 2*r, sheet.Black)
+		d.Rect(x-r+0.3, y-r+0.3, float64(2*r)-0.6, float64(2*r)-0.6, fill)
 	} else {
-		d.disc(x, y, r, fill, black, 0.3)
+		d.Disc(x, y, r, fill, sheet.Black, 0.3)
 	}
-	d.bold(x, y+0.85, 2.3, middle, ink, itoa(number))
+	d.Bold(x, y+0.85, 2.3, sheet.Middle, ink, itoa(number))
 }
 
 // list explains the numbers.
 func (d *score) list(lines []string, y float64) {
 	if len(lines) == 0 {
-		d.words(d.time.x, y+listSize, listSize, start, dim, "Nothing found that needs a look.")
+		d.Words(d.time.x, y+listSize, listSize, sheet.Start, sheet.Dim, "Nothing found that needs a look.")
 		return
 	}
 	for i, l := range lines {
@@ -65,6 +67,6 @@ func (d *score) list(lines []string, y float64) {
 		if i < len(d.song.Notes) && l[0] > '9' {
 			d.pin(edge+2, line-0.9, 1.7, i+1, &d.song.Notes[i])
 		}
-		d.words(edge+6, line, listSize, start, black, d.fits(l, listSize, d.Paper.W-2*edge-6, false))
+		d.Words(edge+6, line, listSize, sheet.Start, sheet.Black, d.Fits(l, listSize, d.Paper.W-2*edge-6, false))
 	}
 }

@@ -3,6 +3,8 @@ package plot
 import (
 	"fmt"
 	"math"
+
+	"tactus/shows/sheet"
 )
 
 // Measures of a song's picture in millimetres.
@@ -20,11 +22,11 @@ const (
 )
 
 // Score draws one song.
-func (n *Night) Score(song int, p Paper) *Sheet {
+func (n *Night) Score(song int, p sheet.Paper) *sheet.Sheet {
 	s := &n.Songs[song]
 	about := fmt.Sprintf("%s: the light of %d heads over %d bars, with %d things to look at. %s.",
 		s.Name, len(s.Rows), len(s.Bars), len(s.Notes), s.Verdict())
-	d := score{Sheet: newSheet(p, s.Name, about), song: s}
+	d := score{Sheet: sheet.New(p, s.Name, about), song: s}
 	d.time = scale{edge + names, p.W - 2*edge - names - tail, s.Length}
 	d.title(n)
 	list := d.legend()
@@ -37,11 +39,11 @@ func (n *Night) Score(song int, p Paper) *Sheet {
 	d.rows(top)
 	for i := range s.Sections {
 		x := d.time.at(s.Sections[i].From)
-		d.line(x, top, x, low, 0.25, strong)
+		d.Line(x, top, x, low, 0.25, sheet.Strong)
 	}
 	d.pins(low+4, top)
 	d.list(list, low+9)
-	d.words(p.W-edge, p.H-edge+3, 2.2, end, dim, key)
+	d.Words(p.W-edge, p.H-edge+3, 2.2, sheet.End, sheet.Dim, key)
 	return d.Sheet
 }
 
@@ -50,7 +52,7 @@ const key = "solid: energy declared.  dashed: measured, from brightness, motion 
 
 // score is a song's picture while it is drawn.
 type score struct {
-	*Sheet
+	*sheet.Sheet
 	song *Song
 	time scale
 	high float64 // of a row
@@ -63,12 +65,12 @@ func (d *score) title(n *Night) {
 	if !math.IsNaN(s.Rank) {
 		side += fmt.Sprintf("   (rank correlation %.2f)", s.Rank)
 	}
-	room := right - edge - d.face.width(side, 3.6, true) - 6
-	d.bold(edge, edge+5.5, 6, start, black, d.fits(s.Name, 6, room, true))
-	d.bold(right, edge+5, 3.6, end, black, side)
+	room := right - edge - d.Width(side, 3.6, true) - 6
+	d.Bold(edge, edge+5.5, 6, sheet.Start, sheet.Black, d.Fits(s.Name, 6, room, true))
+	d.Bold(right, edge+5, 3.6, sheet.End, sheet.Black, side)
 	sub := s.Tempo + ", " + minutes(s.Length)
-	d.words(edge, edge+10.3, 3, start, dim, sub)
-	d.words(right, edge+10.3, 2.7, end, dim, d.fits(n.Show+" — "+n.Set, 2.7, 140, false))
+	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, sub)
+	d.Words(right, edge+10.3, 2.7, sheet.End, sheet.Dim, d.Fits(n.Show+" — "+n.Set, 2.7, 140, false))
 }
 
 // sections writes the rehearsal marks, and rules the score where they begin.
@@ -76,29 +78,29 @@ func (d *score) sections(y, bottom float64) {
 	for i := range d.song.Sections {
 		s := &d.song.Sections[i]
 		x, to := d.time.at(s.From), d.time.at(s.To)
-		d.line(x, y+1, x, bottom, 0.35, strong)
+		d.Line(x, y+1, x, bottom, 0.35, sheet.Strong)
 		d.label(x+1, y+4.2, to-x-1.6, s.Name)
 	}
 	x := d.time.at(d.song.Length)
-	d.line(x-1, y+markHigh, x-1, bottom, 0.25, strong)
-	d.line(x, y+markHigh, x, bottom, 0.8, strong)
+	d.Line(x-1, y+markHigh, x-1, bottom, 0.25, sheet.Strong)
+	d.Line(x, y+markHigh, x, bottom, 0.8, sheet.Strong)
 }
 
 // label writes a section's name into the room there is: whole, smaller, short,
 // or not at all.
 func (d *score) label(x, y, room float64, name string) {
 	for _, size := range []float64{3.4, 2.8, 2.3} {
-		if d.face.width(name, size, true) <= room {
-			d.bold(x, y, size, start, black, name)
+		if d.Width(name, size, true) <= room {
+			d.Bold(x, y, size, sheet.Start, sheet.Black, name)
 			return
 		}
 	}
-	if short := d.fits(name, 2.3, room, true); len([]rune(short)) > 2 {
-		d.bold(x, y, 2.3, start, black, short)
+	if short := d.Fits(name, 2.3, room, true); len([]rune(short)) > 2 {
+		d.Bold(x, y, 2.3, sheet.Start, sheet.Black, short)
 		return
 	}
 	if room >= 2.2 {
-		d.write(words{x: x + 1.8, y: y + 3.2, size: 2, bold: true, turned: true, ink: black, text: d.fits(name, 2, 6.5, true)})
+		d.Write(sheet.Words{X: x + 1.8, Y: y + 3.2, Size: 2, Bold: true, Turned: true, Ink: sheet.Black, Text: d.Fits(name, 2, 6.5, true)})
 	}
 }
 
@@ -113,9 +115,9 @@ func (d *score) bars(y, top, bottom float64) {
 		if (b.Number-1)%step != 0 {
 			continue
 		}
-		d.line(x, top, x, bottom, 0.12, fine)
+		d.Line(x, top, x, bottom, 0.12, sheet.Fine)
 		if i+1 < len(d.song.Bars) || step == 1 {
-			d.words(x, y, 2, middle, dim, itoa(b.Number))
+			d.Words(x, y, 2, sheet.Middle, sheet.Dim, itoa(b.Number))
 		}
 	}
 }
@@ -160,17 +162,17 @@ func (d *score) rows(top float64) {
 // and the light around it.
 func (d *score) row(r *Row, y, high float64, number int) {
 	air := min(0.5, high/8)
-	d.rect(d.time.x, y+air, d.time.wide, high-2*air, rest)
+	d.Rect(d.time.x, y+air, d.time.wide, high-2*air, sheet.Rest)
 	mid := y + high/2
-	d.line(d.time.x, mid, d.time.x+d.time.wide, mid, 0.1, dim)
+	d.Line(d.time.x, mid, d.time.x+d.time.wide, mid, 0.1, sheet.Dim)
 	if n := len(r.Light); n > 0 {
-		b := band{x: d.time.x, y: mid, step: d.time.wide / float64(n), half: make([]float64, n), ink: make([]Ink, n)}
+		b := sheet.Band{X: d.time.x, Y: mid, Step: d.time.wide / float64(n), Half: make([]float64, n), Ink: make([]sheet.Ink, n)}
 		room := (high - 2*air) / 2
 		for i := range n {
-			b.half[i] = room * min(1, max(0, r.Light[i]))
-			b.ink[i] = inkOf(r.Hue[i])
+			b.Half[i] = room * min(1, max(0, r.Light[i]))
+			b.Ink[i] = sheet.InkOf(r.Hue[i])
 		}
-		d.marks = append(d.marks, b)
+		d.Put(b)
 	}
 	size := min(2.7, high*0.8)
 	if size < 1.5 { // too many for a name each
@@ -179,7 +181,7 @@ func (d *score) row(r *Row, y, high float64, number int) {
 		}
 		size = 1.5
 	}
-	d.words(d.time.x-1.5, mid+size*0.35, size, end, black, d.fits(r.Name, size, names-13, false))
+	d.Words(d.time.x-1.5, mid+size*0.35, size, sheet.End, sheet.Black, d.Fits(r.Name, size, names-13, false))
 }
 
 // bracket joins the lines of a group.
@@ -188,19 +190,19 @@ func (d *score) bracket(name string, from, to float64) {
 		return
 	}
 	x := edge + 10.0
-	d.line(x, from+0.3, x, to-0.3, 0.6, strong)
-	d.line(x, from+0.3, x+1.5, from+0.3, 0.35, strong)
-	d.line(x, to-0.3, x+1.5, to-0.3, 0.35, strong)
+	d.Line(x, from+0.3, x, to-0.3, 0.6, sheet.Strong)
+	d.Line(x, from+0.3, x+1.5, from+0.3, 0.35, sheet.Strong)
+	d.Line(x, to-0.3, x+1.5, to-0.3, 0.35, sheet.Strong)
 	for _, size := range []float64{2.7, 2.3, 2} {
-		if d.face.width(name, size, true) <= to-from {
-			d.write(words{x: x - 1.5, y: (from + to) / 2, size: size, bold: true, turned: true, side: middle, ink: black, text: name})
+		if d.Width(name, size, true) <= to-from {
+			d.Write(sheet.Words{X: x - 1.5, Y: (from + to) / 2, Size: size, Bold: true, Turned: true, Side: sheet.Middle, Ink: sheet.Black, Text: name})
 			return
 		}
 	}
 	if to-from < 2.2 {
 		return
 	}
-	for i, l := range d.face.wrap(name, 1.9, 9, 2) { // lying, where there is no room to turn it
-		d.words(x-1, (from+to)/2+0.6+float64(2.1*float64(i)), 1.9, end, black, l)
+	for i, l := range d.Wrap(name, 1.9, 9, 2) { // lying, where there is no room to turn it
+		d.Words(x-1, (from+to)/2+0.6+float64(2.1*float64(i)), 1.9, sheet.End, sheet.Black, l)
 	}
 }

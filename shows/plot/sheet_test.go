@@ -17,6 +17,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows/sheet"
 )
 
 // wellFormed reads an SVG as XML, and finds no number that is none.
@@ -46,8 +47,8 @@ func TestAnyNightDraws(t *testing.T) {
 		for range rapid.IntRange(0, 3).Draw(t, "songs") {
 			n.Songs = append(n.Songs, anySong(t))
 		}
-		p := Papers()[rapid.IntRange(0, 1).Draw(t, "paper")]
-		both := []*Sheet{n.Overview(p)}
+		p := sheet.Papers()[rapid.IntRange(0, 1).Draw(t, "paper")]
+		both := []*sheet.Sheet{n.Overview(p)}
 		if len(n.Songs) > 0 {
 			both = append(both, n.Score(0, p))
 		}
@@ -56,7 +57,7 @@ func TestAnyNightDraws(t *testing.T) {
 			if !rapid.Bool().Draw(t, "pixels too") { // they take longest
 				continue
 			}
-			_, err := s.PNG(LeastDPI)
+			_, err := s.PNG(sheet.LeastDPI)
 			require.NoError(t, err)
 		}
 	})
@@ -102,12 +103,12 @@ func TestAnyStageDraws(t *testing.T) {
 		}
 		show := stageOf(t, places)
 		show.Venue, show.Program.Name = rapid.String().Draw(t, "venue"), rapid.String().Draw(t, "show")
-		s := Stage(show, Papers()[0])
+		s := Stage(show, sheet.Papers()[0])
 		wellFormed(t, s.SVG())
 		if !rapid.Bool().Draw(t, "pixels too") {
 			return
 		}
-		_, err := s.PNG(LeastDPI)
+		_, err := s.PNG(sheet.LeastDPI)
 		require.NoError(t, err)
 	})
 }
@@ -130,24 +131,24 @@ func TestLargest(t *testing.T) {
 		places[h] = engine.Point{X: float64(h%25) / 2, Y: float64(h/25) / 2, Z: 4}
 	}
 	n := &Night{Show: "Long", Set: "Night", Songs: slices.Repeat([]Song{s}, 12)}
-	for _, sheet := range []*Sheet{n.Score(0, Papers()[0]), n.Overview(Papers()[0]), Stage(stageOf(t, places), Papers()[0])} {
-		wellFormed(t, sheet.SVG())
-		_, err := sheet.PNG(LeastDPI)
+	for _, drawn := range []*sheet.Sheet{n.Score(0, sheet.Papers()[0]), n.Overview(sheet.Papers()[0]), Stage(stageOf(t, places), sheet.Papers()[0])} {
+		wellFormed(t, drawn.SVG())
+		_, err := drawn.PNG(sheet.LeastDPI)
 		require.NoError(t, err)
 	}
 }
 
 // TestSizes: a page has the pixels of its size, and only sensible ones.
 func TestSizes(t *testing.T) {
-	s := small().Overview(Papers()[0])
-	src, err := s.PNG(DPI)
+	s := small().Overview(sheet.Papers()[0])
+	src, err := s.PNG(sheet.DPI)
 	require.NoError(t, err)
 	c, err := png.DecodeConfig(bytes.NewReader(src))
 	// ISO 216: A4 is 210 by 297 mm.
 	assert.NoError(t, err)
 	assert.Equal(t, 1754, c.Width)
 	assert.Equal(t, 1240, c.Height)
-	for _, dpi := range []int{LeastDPI - 1, MostDPI + 1, 0, -1} {
+	for _, dpi := range []int{sheet.LeastDPI - 1, sheet.MostDPI + 1, 0, -1} {
 		_, err := s.PNG(dpi)
 		assert.Error(t, err, "%d dots an inch is taken", dpi)
 	}
@@ -157,15 +158,15 @@ func TestSizes(t *testing.T) {
 func TestMissing(t *testing.T) {
 	n := small()
 	n.Songs[0].Name = "Ночь ναι 夜の海夜 é"
-	assert.Equal(t, "夜の海", n.Score(0, Papers()[0]).Missing(), "missing")
-	assert.Empty(t, n.Score(1, Papers()[0]).Missing(), "missing")
-	assert.True(t, bytes.Contains(n.Score(0, Papers()[0]).SVG(), []byte("夜の海夜")), "an SVG has all letters")
+	assert.Equal(t, "夜の海", n.Score(0, sheet.Papers()[0]).Missing(), "missing")
+	assert.Empty(t, n.Score(1, sheet.Papers()[0]).Missing(), "missing")
+	assert.True(t, bytes.Contains(n.Score(0, sheet.Papers()[0]).SVG(), []byte("夜の海夜")), "an SVG has all letters")
 }
 
 func BenchmarkScore(b *testing.B) {
 	n := small()
 	for b.Loop() {
-		if _, err := n.Score(0, Papers()[0]).PNG(DPI); err != nil {
+		if _, err := n.Score(0, sheet.Papers()[0]).PNG(sheet.DPI); err != nil {
 			require.NoError(b, err)
 		}
 	}

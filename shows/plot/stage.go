@@ -7,16 +7,17 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/sheet"
 )
 
 // Stage draws the rig from above: the audience below, the back of the stage
 // above, as one who looks at the stage reads it. Heads stand where the rig file
 // says; those that hang over one another share a sign.
-func Stage(s *shows.Show, p Paper) *Sheet {
-	d := ground{Sheet: newSheet(p, s.Venue+", stage plan", fmt.Sprintf("%s from above: %d heads with their universes and addresses, in metres from the middle of the front of the stage.", s.Venue, len(s.Program.Heads))), show: s}
-	d.bold(edge, edge+5.5, 6, start, black, d.fits(s.Venue, 6, 180, true))
-	d.words(edge, edge+10.3, 3, start, dim, "stage plan, from above; metres")
-	d.bold(p.W-edge, edge+5, 3.6, end, black, d.fits(s.Program.Name, 3.6, 80, true))
+func Stage(s *shows.Show, p sheet.Paper) *sheet.Sheet {
+	d := ground{Sheet: sheet.New(p, s.Venue+", stage plan", fmt.Sprintf("%s from above: %d heads with their universes and addresses, in metres from the middle of the front of the stage.", s.Venue, len(s.Program.Heads))), show: s}
+	d.Bold(edge, edge+5.5, 6, sheet.Start, sheet.Black, d.Fits(s.Venue, 6, 180, true))
+	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, "stage plan, from above; metres")
+	d.Bold(p.W-edge, edge+5, 3.6, sheet.End, sheet.Black, d.Fits(s.Program.Name, 3.6, 80, true))
 	d.spots(s)
 	left := d.table(edge+14, p.H-edge)
 	d.frame(edge+14, p.H-edge-4, left-8)
@@ -28,7 +29,7 @@ func Stage(s *shows.Show, p Paper) *Sheet {
 
 // ground is a stage plan while it is drawn.
 type ground struct {
-	*Sheet
+	*sheet.Sheet
 	show       *shows.Show
 	spot       []spot
 	unplaced   int // heads without a place
@@ -105,24 +106,24 @@ func (d *ground) grid() {
 	left, top := d.on(engine.Point{X: d.low.X, Y: d.high.Y})
 	right, foot := d.on(engine.Point{X: d.high.X, Y: d.low.Y})
 	_, front := d.on(engine.Point{})
-	d.rect(left, top, d.wide, front-top, 0xf4f4f4)
+	d.Rect(left, top, d.wide, front-top, 0xf4f4f4)
 	for m := math.Ceil(d.low.X/step) * step; m <= d.high.X; m += step {
 		x, _ := d.on(engine.Point{X: m})
-		d.line(x, top, x, foot, 0.1, 0xcccccc)
-		d.words(x, foot+3, 2.2, middle, dim, metres(m))
+		d.Line(x, top, x, foot, 0.1, 0xcccccc)
+		d.Words(x, foot+3, 2.2, sheet.Middle, sheet.Dim, metres(m))
 	}
 	for m := math.Ceil(d.low.Y/step) * step; m <= d.high.Y; m += step {
 		_, y := d.on(engine.Point{Y: m})
-		d.line(left, y, right, y, 0.1, 0xcccccc)
-		d.words(left-1, y+0.8, 2.2, end, dim, metres(m))
+		d.Line(left, y, right, y, 0.1, 0xcccccc)
+		d.Words(left-1, y+0.8, 2.2, sheet.End, sheet.Dim, metres(m))
 	}
 	middleX, _ := d.on(engine.Point{})
-	d.dashed(middleX, top, middleX, foot, 0.2, 2, dim)
-	d.line(left, front, right, front, 0.9, black)
-	d.bold(right-1, front-1.2, 2.7, end, black, "front of the stage")
-	d.bold(right-1, front+3.6, 2.7, end, black, "audience")
-	d.words(left+1, front+3.6, 2.3, start, dim, "house left")
-	d.words(left+1, top+3, 2.3, start, dim, "back")
+	d.Dashed(middleX, top, middleX, foot, 0.2, 2, sheet.Dim)
+	d.Line(left, front, right, front, 0.9, sheet.Black)
+	d.Bold(right-1, front-1.2, 2.7, sheet.End, sheet.Black, "front of the stage")
+	d.Bold(right-1, front+3.6, 2.7, sheet.End, sheet.Black, "audience")
+	d.Words(left+1, front+3.6, 2.3, sheet.Start, sheet.Dim, "house left")
+	d.Words(left+1, top+3, 2.3, sheet.Start, sheet.Dim, "back")
 }
 
 func metres(m float64) string {
@@ -142,19 +143,19 @@ func (d *ground) trusses() {
 		x, y := d.on(o.at)
 		if i+1 < len(d.spot) && d.spot[i+1].group == o.group {
 			x1, y1 := d.on(d.spot[i+1].at)
-			d.line(x, y, x1, y1, 1.6, 0xbbbbbb)
+			d.Line(x, y, x1, y1, 1.6, 0xbbbbbb)
 		}
 		if first {
-			d.tag(x-3.5, y+0.9, 2.7, end, true, d.fits(o.group, 2.7, 40, true))
+			d.tag(x-3.5, y+0.9, 2.7, sheet.End, true, d.Fits(o.group, 2.7, 40, true))
 		}
 	}
 }
 
 // tag writes words on a ground of their own, over lines.
-func (d *ground) tag(x, y, size float64, at side, bold bool, text string) {
-	wide := d.face.width(text, size, bold)
-	d.rect(x-float64(wide*[...]float64{0, 0.5, 1}[at])-0.4, y-float64(0.85*size), wide+0.8, size*1.15, white)
-	d.write(words{x: x, y: y, size: size, side: at, bold: bold, ink: black, text: text})
+func (d *ground) tag(x, y, size float64, at sheet.Side, bold bool, text string) {
+	wide := d.Width(text, size, bold)
+	d.Rect(x-float64(wide*[...]float64{0, 0.5, 1}[at])-0.4, y-float64(0.85*size), wide+0.8, size*1.15, sheet.White)
+	d.Write(sheet.Words{X: x, Y: y, Size: size, Side: at, Bold: bold, Ink: sheet.Black, Text: text})
 }
 
 // heads draws the signs and what they are called.
@@ -170,19 +171,19 @@ func (d *ground) heads() {
 	r := min(2, near/2.5)
 	for n, o := range d.spot {
 		x, y := d.on(o.at)
-		d.disc(x, y, r, white, black, min(0.45, r/3))
+		d.Disc(x, y, r, sheet.White, sheet.Black, min(0.45, r/3))
 		room := d.room(n)
 		if room < 9 {
 			continue // the table has its names
 		}
 		for i, h := range o.heads {
 			if i == 4 {
-				d.words(x, y+r+3+float64(5.2*float64(i)), 2.2, middle, black, itoa(len(o.heads)-i)+" more")
+				d.Words(x, y+r+3+float64(5.2*float64(i)), 2.2, sheet.Middle, sheet.Black, itoa(len(o.heads)-i)+" more")
 				break
 			}
 			line := y + r + 3 + float64(5.2*float64(i))
-			d.tag(x, line, 2.5, middle, true, d.fits(d.show.Program.Heads[h].Name, 2.5, room, true))
-			d.tag(x, line+2.6, 2.2, middle, false, d.fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, room, false))
+			d.tag(x, line, 2.5, sheet.Middle, true, d.Fits(d.show.Program.Heads[h].Name, 2.5, room, true))
+			d.tag(x, line+2.6, 2.2, sheet.Middle, false, d.Fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, room, false))
 		}
 	}
 }
@@ -227,24 +228,24 @@ func (d *ground) table(top, bottom float64) float64 {
 		h := &d.show.Program.Heads[v.head]
 		if i%rows == 0 {
 			for j, title := range []string{"head", "universe.address", "height", "group"} {
-				d.bold(x+[...]float64{0, 22, 43, 54}[j], top+2, 2.2, start, black, title)
+				d.Bold(x+[...]float64{0, 22, 43, 54}[j], top+2, 2.2, sheet.Start, sheet.Black, title)
 			}
-			d.line(x, top+3.2, x+wide-3, top+3.2, 0.3, strong)
+			d.Line(x, top+3.2, x+wide-3, top+3.2, 0.3, sheet.Strong)
 		}
-		d.bold(x, y, 2.4, start, black, d.fits(h.Name, 2.4, 21, true))
-		d.words(x+22, y, 2.4, start, black, d.fits(d.slot(v.head), 2.4, 20, false))
+		d.Bold(x, y, 2.4, sheet.Start, sheet.Black, d.Fits(h.Name, 2.4, 21, true))
+		d.Words(x+22, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.slot(v.head), 2.4, 20, false))
 		if placed(h.At) {
-			d.words(x+43, y, 2.4, start, black, height(h.At.Z))
+			d.Words(x+43, y, 2.4, sheet.Start, sheet.Black, height(h.At.Z))
 		}
-		d.words(x+54, y, 2.4, start, dim, d.fits(v.group, 2.4, wide-55, false))
+		d.Words(x+54, y, 2.4, sheet.Start, sheet.Dim, d.Fits(v.group, 2.4, wide-55, false))
 	}
 	y := bottom - 3
 	if rest := len(all) - columns*rows; rest > 0 {
-		d.bold(left, y, 2.5, start, black, itoa(rest)+" more: tactus patch prints them all")
+		d.Bold(left, y, 2.5, sheet.Start, sheet.Black, itoa(rest)+" more: tactus patch prints them all")
 		y -= 3.5
 	}
 	if d.unplaced > 0 {
-		d.words(left, y, 2.5, start, black, itoa(d.unplaced)+" of them have no place in the rig file")
+		d.Words(left, y, 2.5, sheet.Start, sheet.Black, itoa(d.unplaced)+" of them have no place in the rig file")
 	}
 	return left
 }

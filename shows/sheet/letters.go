@@ -1,4 +1,4 @@
-package plot
+package sheet
 
 import (
 	"golang.org/x/image/font"
@@ -8,8 +8,8 @@ import (
 	"golang.org/x/image/font/sfnt"
 )
 
-// letters knows how wide words are, and draws them for pixels.
-type letters struct {
+// Letters knows how wide words are, and draws them for pixels.
+type Letters struct {
 	fonts [2]*opentype.Font // regular, bold
 	em    [2]font.Face      // at emSize, to measure
 	sized map[sized]font.Face
@@ -23,8 +23,9 @@ type sized struct {
 
 const emSize = 1000
 
-func newLetters() *letters {
-	l := &letters{sized: map[sized]font.Face{}}
+// NewLetters prepares the letters of the embedded fonts.
+func NewLetters() *Letters {
+	l := &Letters{sized: map[sized]font.Face{}}
 	for i, ttf := range [][]byte{goregular.TTF, gobold.TTF} {
 		f, err := opentype.Parse(ttf)
 		if err != nil {
@@ -52,7 +53,7 @@ func index(bold bool) int {
 }
 
 // at returns the face of a size in pixels.
-func (l *letters) at(pixels float64, bold bool) font.Face {
+func (l *Letters) at(pixels float64, bold bool) font.Face {
 	key := sized{bold, pixels}
 	f := l.sized[key]
 	if f == nil {
@@ -63,18 +64,18 @@ func (l *letters) at(pixels float64, bold bool) font.Face {
 }
 
 // width returns how wide words of a size are, in the unit of the size.
-func (l *letters) width(text string, size float64, bold bool) float64 {
+func (l *Letters) width(text string, size float64, bold bool) float64 {
 	return float64(font.MeasureString(l.em[index(bold)], text)) / 64 / emSize * size
 }
 
-// has reports whether the fonts have a letter.
-func (l *letters) has(r rune) bool {
+// Has reports whether the fonts have a letter.
+func (l *Letters) Has(r rune) bool {
 	i, err := l.fonts[0].GlyphIndex(&l.buf, r)
 	return err == nil && i != 0
 }
 
 // fit shortens words to a width: from the end, with an ellipsis; or to nothing.
-func (l *letters) fit(text string, size, wide float64, bold bool) string {
+func (l *Letters) fit(text string, size, wide float64, bold bool) string {
 	if l.width(text, size, bold) <= wide {
 		return text
 	}
@@ -92,7 +93,7 @@ func (l *letters) fit(text string, size, wide float64, bold bool) string {
 
 // wrap breaks text into lines of a width at its spaces, at most so many; the
 // last is shortened when there is more.
-func (l *letters) wrap(text string, size, wide float64, most int) []string {
+func (l *Letters) wrap(text string, size, wide float64, most int) []string {
 	var lines []string
 	for text != "" && len(lines) < most {
 		if len(lines) == most-1 || l.width(text, size, false) <= wide {

@@ -1,4 +1,4 @@
-package plot
+package sheet
 
 import (
 	"bytes"
@@ -18,7 +18,7 @@ import (
 type raster struct {
 	img   *image.RGBA
 	scale float64 // pixels a millimetre
-	face  *letters
+	face  *Letters
 	pen   *vector.Rasterizer
 }
 
@@ -36,15 +36,16 @@ func (s *Sheet) PNG(dpi int) ([]byte, error) {
 		return nil, fmt.Errorf("%d dots an inch; a picture can have %d to %d", dpi, LeastDPI, MostDPI)
 	}
 	var b bytes.Buffer
-	err := png.Encode(&b, s.pixels(dpi))
+	err := png.Encode(&b, s.Pixels(dpi))
 	return b.Bytes(), err
 }
 
-func (s *Sheet) pixels(dpi int) *image.RGBA {
+// Pixels returns the sheet as a picture of dpi dots an inch.
+func (s *Sheet) Pixels(dpi int) *image.RGBA {
 	scale := float64(dpi) / 25.4
 	r := raster{scale: scale, face: s.face, pen: vector.NewRasterizer(1, 1)}
 	r.img = image.NewRGBA(image.Rect(0, 0, int(math.Round(s.Paper.W*scale)), int(math.Round(s.Paper.H*scale))))
-	for _, m := range s.marks {
+	for _, m := range s.Marks {
 		m.png(&r)
 	}
 	return r.img
@@ -136,54 +137,54 @@ func (r *raster) shape(ink Ink, at [][2]float64) {
 
 func (d poly) png(r *raster) { r.shape(d.fill, d.at) }
 
-func (d disc) png(r *raster) {
+func (d Disc) png(r *raster) {
 	ring := func(radius float64, ink Ink) {
 		const corners = 32
 		at := make([][2]float64, corners)
 		for i := range at {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / corners)
-			at[i] = [2]float64{d.x + float64(radius*cos), d.y + float64(radius*sin)}
+			at[i] = [2]float64{d.X + float64(radius*cos), d.y + float64(radius*sin)}
 		}
 		r.shape(ink, at)
 	}
-	ring(d.r+d.width/2, d.edge)
-	ring(d.r-d.width/2, d.fill)
+	ring(d.R+d.width/2, d.edge)
+	ring(d.R-d.width/2, d.fill)
 }
 
-func (d words) png(r *raster) {
-	size := math.Round(d.size*r.scale*8) / 8
-	face := r.face.at(size, d.bold)
-	wide := d.wide * r.scale
-	back := [...]float64{0, 0.5, 1}[d.side] * wide
+func (d Words) png(r *raster) {
+	size := math.Round(d.Size*r.scale*8) / 8
+	face := r.face.at(size, d.Bold)
+	wide := d.Wide * r.scale
+	back := [...]float64{0, 0.5, 1}[d.Side] * wide
 	dot := func(x, y float64) fixed.Point26_6 {
 		return fixed.Point26_6{X: fixed.Int26_6(math.Round(x * 64)), Y: fixed.Int26_6(math.Round(y * 64))}
 	}
-	if !d.turned {
-		w := font.Drawer{Dst: r.img, Src: image.NewUniform(d.ink.color()), Face: face}
-		w.Dot = dot(float64(d.x*r.scale)-back, math.Round(d.y*r.scale))
-		w.DrawString(d.text)
+	if !d.Turned {
+		w := font.Drawer{Dst: r.img, Src: image.NewUniform(d.Ink.color()), Face: face}
+		w.Dot = dot(float64(d.X*r.scale)-back, math.Round(d.Y*r.scale))
+		w.DrawString(d.Text)
 		return
 	}
 	// Drawn lying, then turned a quarter to the left.
 	high := int(math.Ceil(size * 1.5))
 	flat := image.NewAlpha(image.Rect(0, 0, int(math.Ceil(wide))+2, high))
 	w := font.Drawer{Dst: flat, Src: image.Opaque, Face: face, Dot: dot(0, math.Round(size))}
-	w.DrawString(d.text)
+	w.DrawString(d.Text)
 	turned := image.NewAlpha(image.Rect(0, 0, flat.Rect.Dy(), flat.Rect.Dx()))
 	for y := range flat.Rect.Dy() {
 		for x := range flat.Rect.Dx() {
 			turned.SetAlpha(y, flat.Rect.Dx()-1-x, flat.AlphaAt(x, y))
 		}
 	}
-	x := r.px(d.x) - int(math.Round(size))
-	y := int(math.Round(float64(d.y*r.scale)+back)) - turned.Rect.Dy()
-	draw.DrawMask(r.img, turned.Rect.Add(image.Pt(x, y)), image.NewUniform(d.ink.color()), image.Point{}, turned, image.Point{}, draw.Over)
+	x := r.px(d.X) - int(math.Round(size))
+	y := int(math.Round(float64(d.Y*r.scale)+back)) - turned.Rect.Dy()
+	draw.DrawMask(r.img, turned.Rect.Add(image.Pt(x, y)), image.NewUniform(d.Ink.color()), image.Point{}, turned, image.Point{}, draw.Over)
 }
 
-func (d band) png(r *raster) {
-	for i := range d.half {
-		x0, x1 := r.px(d.x+float64(d.step*float64(i))), r.px(d.x+float64(d.step*float64(i+1)))
-		r.column(x0, x1, d.y, d.half[i], d.ink[i], dim)
+func (d Band) png(r *raster) {
+	for i := range d.Half {
+		x0, x1 := r.px(d.X+float64(d.Step*float64(i))), r.px(d.X+float64(d.Step*float64(i+1)))
+		r.column(x0, x1, d.Y, d.Half[i], d.Ink[i], Dim)
 	}
 }
 

@@ -1,4 +1,4 @@
-package plot
+package sheet
 
 import (
 	"bytes"
@@ -16,7 +16,7 @@ func (s *Sheet) SVG() []byte {
 	w, h := num(s.Paper.W), num(s.Paper.H)
 	fmt.Fprintf(&v.b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" role="img" font-family="Go, 'Noto Sans', Helvetica, Arial, sans-serif">`+"\n", w, h, w, h)
 	v.b.WriteString("<title>" + escape(s.Title) + "</title>\n<desc>" + escape(s.About) + "</desc>\n")
-	for _, m := range s.marks {
+	for _, m := range s.Marks {
 		m.svg(&v)
 		v.b.WriteByte('\n')
 	}
@@ -57,8 +57,8 @@ func (l line) svg(v *vectors) {
 	v.b.WriteString("/>")
 }
 
-func (d disc) svg(v *vectors) {
-	fmt.Fprintf(&v.b, `<circle cx="%s" cy="%s" r="%s" fill="%s" stroke="%s" stroke-width="%s"/>`, num(d.x), num(d.y), num(d.r), d.fill.hex(), d.edge.hex(), num(d.width))
+func (d Disc) svg(v *vectors) {
+	fmt.Fprintf(&v.b, `<circle cx="%s" cy="%s" r="%s" fill="%s" stroke="%s" stroke-width="%s"/>`, num(d.X), num(d.y), num(d.R), d.fill.hex(), d.edge.hex(), num(d.width))
 }
 
 func (p poly) svg(v *vectors) {
@@ -69,40 +69,40 @@ func (p poly) svg(v *vectors) {
 	fmt.Fprintf(&v.b, `Z" fill="%s"/>`, p.fill.hex())
 }
 
-func (w words) svg(v *vectors) {
-	fmt.Fprintf(&v.b, `<text x="%s" y="%s" font-size="%s" fill="%s"`, num(w.x), num(w.y), num(w.size), w.ink.hex())
-	if w.bold {
+func (w Words) svg(v *vectors) {
+	fmt.Fprintf(&v.b, `<text x="%s" y="%s" font-size="%s" fill="%s"`, num(w.X), num(w.Y), num(w.Size), w.Ink.hex())
+	if w.Bold {
 		v.b.WriteString(` font-weight="bold"`)
 	}
-	if w.side != start {
-		v.b.WriteString(` text-anchor="` + [...]string{"start", "middle", "end"}[w.side] + `"`)
+	if w.Side != Start {
+		v.b.WriteString(` text-anchor="` + [...]string{"start", "middle", "end"}[w.Side] + `"`)
 	}
-	if w.turned {
-		fmt.Fprintf(&v.b, ` transform="rotate(-90 %s %s)"`, num(w.x), num(w.y))
+	if w.Turned {
+		fmt.Fprintf(&v.b, ` transform="rotate(-90 %s %s)"`, num(w.X), num(w.Y))
 	}
 	// The same room with whatever letters the reader has.
-	fmt.Fprintf(&v.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`, num(w.wide), escape(w.text))
+	fmt.Fprintf(&v.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`, num(w.Wide), escape(w.Text))
 }
 
 // svg draws runs of one ink as one shape, and an edge around it all.
-func (d band) svg(v *vectors) {
+func (d Band) svg(v *vectors) {
 	v.b.WriteString(`<g shape-rendering="crispEdges">`)
-	for from := 0; from < len(d.half); {
+	for from := 0; from < len(d.Half); {
 		to := from + 1
-		for to < len(d.half) && d.ink[to].near(d.ink[from]) && (d.half[to] >= hair) == (d.half[from] >= hair) {
+		for to < len(d.Half) && d.Ink[to].near(d.Ink[from]) && (d.Half[to] >= hair) == (d.Half[from] >= hair) {
 			to++
 		}
-		if d.half[from] >= hair {
-			d.run(v, d.half, from, to)
-			fmt.Fprintf(&v.b, `Z" fill="%s"/>`, d.ink[from].hex())
+		if d.Half[from] >= hair {
+			d.run(v, d.Half, from, to)
+			fmt.Fprintf(&v.b, `Z" fill="%s"/>`, d.Ink[from].hex())
 		}
 		from = to
 	}
 	v.b.WriteString("</g>")
 	for _, sign := range []float64{-1, 1} {
-		v.b.WriteString(`<path d="M` + num(d.x) + " " + num(d.y))
-		d.side(v, d.half, sign, 0, len(d.half))
-		fmt.Fprintf(&v.b, `" fill="none" stroke="%s" stroke-width=".12"/>`, dim.hex())
+		v.b.WriteString(`<path d="M` + num(d.X) + " " + num(d.Y))
+		d.side(v, d.Half, sign, 0, len(d.Half))
+		fmt.Fprintf(&v.b, `" fill="none" stroke="%s" stroke-width=".12"/>`, Dim.hex())
 	}
 }
 
@@ -110,23 +110,23 @@ func (d band) svg(v *vectors) {
 const hair = 0.02
 
 // run begins the outline of some columns.
-func (d band) run(v *vectors, half []float64, from, to int) {
-	v.b.WriteString(`<path d="M` + num(d.x+float64(d.step*float64(from))) + " " + num(d.y))
+func (d Band) run(v *vectors, half []float64, from, to int) {
+	v.b.WriteString(`<path d="M` + num(d.X+float64(d.Step*float64(from))) + " " + num(d.Y))
 	d.side(v, half, -1, from, to)
 	for i := to - 1; i >= from; i-- {
 		if i > from && num(half[i]) == num(half[i-1]) {
 			continue
 		}
-		v.b.WriteString("V" + num(d.y+half[i]) + "H" + num(d.x+float64(d.step*float64(i))))
+		v.b.WriteString("V" + num(d.Y+half[i]) + "H" + num(d.X+float64(d.Step*float64(i))))
 	}
 }
 
 // side goes along the ends of columns, above the line or below.
-func (d band) side(v *vectors, half []float64, sign float64, from, to int) {
+func (d Band) side(v *vectors, half []float64, sign float64, from, to int) {
 	for i := from; i < to; i++ {
 		if i+1 < to && num(half[i]) == num(half[i+1]) {
 			continue
 		}
-		v.b.WriteString("V" + num(d.y+float64(sign*half[i])) + "H" + num(d.x+float64(d.step*float64(i+1))))
+		v.b.WriteString("V" + num(d.Y+float64(sign*half[i])) + "H" + num(d.X+float64(d.Step*float64(i+1))))
 	}
 }

@@ -1,4 +1,4 @@
-package plot
+package sheet
 
 import (
 	"math"
@@ -11,24 +11,24 @@ type Ink uint32
 
 // The inks of what is not light are greys, so that colour always means light.
 const (
-	white  Ink = 0xffffff
-	rest   Ink = 0xe2e2e2 // the ground that white light is whiter than
-	fine   Ink = 0xaaaaaa
-	dim    Ink = 0x5f5f5f
-	strong Ink = 0x191919
-	black  Ink = 0x000000
+	White  Ink = 0xffffff
+	Rest   Ink = 0xe2e2e2 // the ground that white light is whiter than
+	Fine   Ink = 0xaaaaaa
+	Dim    Ink = 0x5f5f5f
+	Strong Ink = 0x191919
+	Black  Ink = 0x000000
 )
 
 func (i Ink) parts() (r, g, b uint8) { return uint8(i >> 16), uint8(i >> 8), uint8(i) }
 
 func inkFrom(r, g, b uint8) Ink { return Ink(r)<<16 | Ink(g)<<8 | Ink(b) }
 
-// inkOf returns the colour of light without its brightness. Light that is none
+// InkOf returns the colour of light without its brightness. Light that is none
 // is black.
-func inkOf(l fixtures.RGB) Ink {
+func InkOf(l fixtures.RGB) Ink {
 	most := max(l[0], l[1], l[2])
 	if !(most > 0) || math.IsInf(most, 0) {
-		return black
+		return Black
 	}
 	byteOf := func(v float64) uint8 {
 		return uint8(math.Round(255 * min(1, max(0, fixtures.EncodeSRGB(max(0, v)/most)))))

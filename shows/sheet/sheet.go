@@ -1,0 +1,163 @@
+package sheet
+
+// Sheet is a picture on paper, in millimetres from its upper left corner. It is
+// drawn once and written as PNG or SVG.
+type Sheet struct {
+	Paper Paper
+	Title string // what it is, for those who cannot see it
+	About string // what it shows, likewise
+	Marks []Mark // in the order in which they were put there
+	face  *Letters
+}
+
+// Paper is a size in millimetres, lying on its long side.
+type Paper struct {
+	Name string
+	W, H float64
+}
+
+// Papers lists the sizes: ISO 216 A4, and the letter of ANSI/ASME Y14.1.
+func Papers() []Paper {
+	return []Paper{{"a4", 297, 210}, {"letter", 279.4, 215.9}}
+}
+
+// Mark is a thing on a sheet.
+type Mark interface {
+	png(*raster)
+	svg(*vectors)
+}
+
+// Side is where words stand from their point.
+type Side int8
+
+// The sides.
+const (
+	Start Side = iota
+	Middle
+	End
+)
+
+type (
+	rect struct {
+		x, y, w, h float64
+		fill       Ink
+	}
+	line struct {
+		x0, y0, x1, y1, width float64
+		ink                   Ink
+		dash                  float64 // length of a stroke and of a gap; 0: solid
+	}
+	// Disc is a filled circle with an edge.
+	Disc struct {
+		X, y, R    float64
+		fill, edge Ink
+		width      float64 // of the edge
+	}
+	poly struct {
+		at   [][2]float64
+		fill Ink
+	}
+	// Words are a line of text.
+	Words struct {
+		X, Y, Size, Wide float64
+		Bold, Turned     bool // turned reads upwards
+		Side             Side
+		Ink              Ink
+		Text             string
+	}
+	// Band is light along a line: a column for each step, as far above the line
+	// as below.
+	Band struct {
+		X, Y, Step float64
+		Half       []float64 // how far
+		Ink        []Ink
+	}
+)
+
+// New returns a white sheet.
+func New(p Paper, title, about string) *Sheet {
+	s := &Sheet{Paper: p, Title: title, About: about, face: NewLetters()}
+	s.Rect(0, 0, p.W, p.H, White)
+	return s
+}
+
+// Rect fills a rectangle; x and y are its upper left corner.
+func (s *Sheet) Rect(x, y, w, h float64, fill Ink) {
+	s.Marks = append(s.Marks, rect{x, y, w, h, fill})
+}
+
+// Line draws a line of a width in millimetres.
+func (s *Sheet) Line(x0, y0, x1, y1, width float64, ink Ink) {
+	s.Marks = append(s.Marks, line{x0, y0, x1, y1, width, ink, 0})
+}
+
+// Dashed draws a line of strokes with gaps as long.
+func (s *Sheet) Dashed(x0, y0, x1, y1, width, dash float64, ink Ink) {
+	s.Marks = append(s.Marks, line{x0, y0, x1, y1, width, ink, dash})
+}
+
+// Disc fills a circle and draws its edge.
+func (s *Sheet) Disc(x, y, r float64, fill, edge Ink, width float64) {
+	s.Marks = append(s.Marks, Disc{x, y, r, fill, edge, width})
+}
+
+// Poly fills a polygon.
+func (s *Sheet) Poly(fill Ink, at ...[2]float64) { s.Marks = append(s.Marks, poly{at, fill}) }
+
+// Words writes a line of text; y is its baseline, size its height in millimetres.
+func (s *Sheet) Words(x, y, size float64, at Side, ink Ink, text string) {
+	s.Write(Words{X: x, Y: y, Size: size, Side: at, Ink: ink, Text: text})
+}
+
+// Bold is Words in bold.
+func (s *Sheet) Bold(x, y, size float64, at Side, ink Ink, text string) {
+	s.Write(Words{X: x, Y: y, Size: size, Side: at, Ink: ink, Text: text, Bold: true})
+}
+
+// Write writes a line of text; how wide it is, is found here.
+func (s *Sheet) Write(w Words) {
+	if w.Text == "" {
+		return
+	}
+	w.Wide = s.face.width(w.Text, w.Size, w.Bold)
+	s.Marks = append(s.Marks, w)
+}
+
+// Put puts a mark on what is there.
+func (s *Sheet) Put(m Mark) { s.Marks = append(s.Marks, m) }
+
+// Width returns how wide text of a size is, in millimetres.
+func (s *Sheet) Width(text string, size float64, bold bool) float64 {
+	return s.face.width(text, size, bold)
+}
+
+// Wrap breaks text into lines of a width at its spaces, at most so many; the
+// last is shortened when there is more.
+func (s *Sheet) Wrap(text string, size, wide float64, most int) []string {
+	return s.face.wrap(text, size, wide, most)
+}
+
+// Fits shortens text to a width.
+func (s *Sheet) Fits(text string, size, wide float64, bold bool) string {
+	return s.face.fit(text, size, wide, bold)
+}
+
+// Missing returns the letters on the sheet that a PNG cannot show, each once, in
+// the order they come in.
+func (s *Sheet) Missing() string {
+	var out []rune
+	seen := map[rune]bool{}
+	for _, m := range s.Marks {
+		w, ok := m.(Words)
+		if !ok {
+			continue
+		}
+		for _, r := range w.Text {
+			if !seen[r] && !s.face.Has(r) {
+				out = append(out, r)
+			}
+			seen[r] = true
+		}
+	}
+	return string(out)
+}
