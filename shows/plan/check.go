@@ -11,7 +11,9 @@ import (
 // The limits of findings. Those without a source are ours: common practice, no
 // source. An energy is 0..10, a strength too.
 const (
-	followLeast    = 0.6 // rank correlation of energy and strength
+	// FollowLeast is the rank correlation of energy and strength from which light
+	// mostly follows a song; below it a finding says so.
+	FollowLeast    = 0.6
 	followSections = 4   // sections that it takes to speak of one
 	apartEnergies  = 2   // energies that should be told apart
 	overStrength   = 0.4 // by how much the quieter section may not be stronger
@@ -95,9 +97,9 @@ func (j *judge) follows() {
 			"give the quiet sections a darker look and the loud ones a brighter one")
 		return // the rest would say the same again
 	}
-	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < followLeast {
+	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < FollowLeast {
 		j.find(DoesNotFollow, Warning, 0, j.song.Length,
-			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, followLeast),
+			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, FollowLeast),
 			"look at the inversions first")
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"tactus/clock"
 	"tactus/fixtures"
+	"tactus/shows/plan"
 )
 
 // Night is what a set list's light came to.
@@ -91,7 +92,7 @@ func (s *Song) Verdict() string {
 		return "too little to compare"
 	case s.Rank >= 0.8:
 		return "light follows the song"
-	case s.Rank >= 0.6:
+	case s.Rank >= plan.FollowLeast:
 		return "light mostly follows the song"
 	case s.Rank > 0:
 		return "light hardly follows the song"
