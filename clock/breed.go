@@ -5,22 +5,22 @@ package clock
 func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
-	silent := silent(gap, period)
-	if silent {
+	gone := silent(gap, period)
+	if gone {
 		late -= b.noise.mean
 	}
-	if b.count < fewTicks || silent && b.count < 2*fewTicks || best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
+	if b.count < fewTicks || gone && b.count < 2*fewTicks || best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
 		return // no line to judge by
 	}
-	if silent && late < 4*b.noise.spread {
+	if gone && late < 4*b.noise.spread {
 		return // noise as wide explains it
 	}
-	if !silent && (b.noise.seen < lockTicks || 2*b.noise.spread > b.quiet()*period || b.stepped(period)) {
+	if !gone && (b.noise.seen < lockTicks || 2*b.noise.spread > b.quiet()*period || b.stepped(period)) {
 		return
 	}
 	if late > lostShare*period {
 		odds := oddsLost
-		if silent {
+		if gone {
 			odds = 0.5
 		}
 		h := b.child(best, odds, best.kind)

@@ -205,7 +205,7 @@ func (l *lock) tick(at Time) {
 			continue
 		}
 		if steady {
-			b.cruise(l.line.cruise, l.cruising())
+			b.cruise(l.line.cruise, l.cruiseVariance())
 		}
 		if b.live == 0 {
 			b.first(l.n+1, l.line.period)
@@ -253,7 +253,7 @@ func (l *lock) tick(at Time) {
 func (l *lock) cruise() float64 {
 	newest := &l.banks[closeBank].hyps[l.banks[closeBank].best]
 	if l.shown == stepBank || l.count < trendTicks || l.trend.power <= 0 ||
-		l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.cruising() {
+		l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.cruiseVariance() {
 		return 0
 	}
 	off, period := l.recent(trendTicks)
@@ -268,8 +268,8 @@ func (l *lock) cruise() float64 {
 	return period
 }
 
-// cruising returns the variance of a tempo that is the mean of the last bar, ns².
-func (l *lock) cruising() float64 {
+// cruiseVariance returns the variance of a tempo that is the mean of the last bar, ns².
+func (l *lock) cruiseVariance() float64 {
 	return 12 * l.trend.power / (trendTicks * trendTicks * trendTicks)
 }
 

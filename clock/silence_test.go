@@ -1,0 +1,63 @@
+package clock
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// A clock that falls silent right after a late tick is carried on at the tempo of
+// the bar before, not at the one that the late tick suggests. It is taken up at the
+// tick that the master is at, or at one beside it: a first tick that is late by more
+// than half a tick cannot be told from the next. Ticks are late by a half-normal 4 ms
+// at 147.7 BPM.
+func TestSilenceAfterALateTick(t *testing.T) {
+	for seed := range uint64(20) {
+		r := rand.New(rand.NewPCG(seed, 41))
+		tick := periodOf(BPM(147.7))
+		p := NewTransport(Config{})
+		p.Handle(Event{At: Second - Millisecond, Kind: Start})
+		last, n := Time(0), 0
+		send := func(count int, late func(i int) float64) {
+			for i := range count {
+				last = max(last, Second+Time(float64(n)*tick+late(i)))
+				p.Handle(Event{At: last, Kind: Tick24})
+				n++
+			}
+		}
+		noise := func(int) float64 { x := r.NormFloat64() * 4e6; return max(x, -x) }
+		send(24*16, noise)
+		send(3, func(i int) float64 { return float64(8+2*i) * 1e6 })
+		n += 72
+		before := float64(p.At(Second+Time(float64(n)*tick)).Beat) / float64(Tick)
+		assert.InDelta(t, n, before, 0.5, "seed %d: ticks, three beats into the silence", seed)
+		send(24*8, noise)
+		after := float64(p.At(Second+Time(float64(n)*tick)).Beat) / float64(Tick)
+		assert.InDelta(t, n, after, 1.25, "seed %d: ticks, eight beats after it", seed)
+	}
+}
+
+// Ticks that come in packets are taken to fall in the middle between two. A clock
+// without packets that comes after them, as from another sender, is not held to
+// that: within eight bars it is no longer early by half a packet.
+func TestLatticeOfTheClockBeforeIsLeft(t *testing.T) {
+	const packet = 200 * Millisecond
+	p := NewTransport(Config{})
+	tick := Time(periodOf(BPM(120)))
+	p.Handle(Event{At: Second, Kind: Start})
+	for n := range Time(24 * 120) {
+		at := Second + n*tick
+		p.Handle(Event{At: (at/packet + 1) * packet, Kind: Tick24})
+	}
+	assert.Equal(t, packet/2, p.Arrivals().Unknown, "half a packet is unknown")
+	began := Second + 24*120*tick + 5*Second
+	p.Handle(Event{At: began, Kind: Stop})
+	p.Handle(Event{At: began, Kind: Start})
+	for n := range Time(24 * 4 * 8) {
+		p.Handle(Event{At: began + n*tick, Kind: Tick24})
+	}
+	at := began + (24*4*8-1)*tick
+	off := BPM(120).Span(p.At(at).Beat - (24*4*8-1)*Tick)
+	assert.InDelta(t, 0, int64(off), float64(5*Millisecond), "early by, eight bars later")
+}
