@@ -49,6 +49,7 @@ Leave the computer as it will be on the night: the same programs, the same power
 		},
 	}
 	f.add(c)
+	f.addMessages(c)
 	flags := c.Flags()
 	flags.Lookup("for").DefValue, f.duration = "30s", 30*time.Second
 	flags.Lookup("for").Usage = "how long to measure"

@@ -33,9 +33,6 @@ more than once; the clock of the first counts`)
 	flags.DurationVar(&f.Lead, "lead", 0, "how far ahead of the beat to render, to cancel the delay of network and fixtures;\nadded to the lead that a universe has in the show")
 	flags.StringVar(&f.Grid, "grid", "", "how frames are laid, instead of the show's choice: beat (every beat is a frame) or\nfree (a plain 44 a second)")
 	flags.BoolVar(&f.RealTime, "real-time", true, "ask the system for real-time priority and locked memory")
-	flags.StringVar(&f.MIDIOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
-	flags.StringVar(&f.OSCTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
-	flags.StringVar(&f.OSCIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
 	flags.BoolVar(&f.Page, "panel", false, "serve a page for browsers, to see the stage and steer, on "+live.PageAddress)
 	flags.StringVar(&f.PageAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
 	flags.BoolVar(&f.Repeat, "repeat", false, "play a MIDI file again at its end")
@@ -47,6 +44,14 @@ more than once; the clock of the first counts`)
 			fixed(c, name, values)
 		}
 	}
+}
+
+// addMessages adds the flags of what cues send, and of what is taken by OSC.
+func (f *liveFlags) addMessages(c *cobra.Command) {
+	flags := c.Flags()
+	flags.StringVar(&f.MIDIOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
+	flags.StringVar(&f.OSCTo, "osc-to", "", "send the OSC of cues to this ADDRESS:PORT")
+	flags.StringVar(&f.OSCIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
 }
 
 // fixed completes a flag from a list.

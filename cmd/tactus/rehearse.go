@@ -46,6 +46,7 @@ Where the output is not a terminal, it is plain text: a line for each bar.`,
 	}
 	c.Flags().BoolVar(&plain, "plain", false, "plain text even on a terminal")
 	f.add(c)
+	f.addMessages(c)
 	page := c.Flags().Lookup("panel")
 	page.DefValue, f.Page = "true", true
 	return c

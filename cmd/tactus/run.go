@@ -41,6 +41,7 @@ the light stays, and everything is tried again until it is back.`,
 	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
 	c.Flags().StringVar(&f.Journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
 	f.add(c)
+	f.addMessages(c)
 	return c
 }
 

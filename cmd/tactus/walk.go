@@ -71,8 +71,7 @@ func runWalk(c *cobra.Command, name string, f *walkFlags) error {
 	w := walk.New(show)
 	walked := *show
 	walked.Program = w.Program(show.Program, float64(f.level)/100)
-	walked.Clock = shows.Sources{MIDI: true}                // nothing starts by itself
-	f.live.MIDIOut, f.live.OSCTo, f.live.OSCIn = "", "", "" // a walk has cues of its own, which send nothing
+	walked.Clock = shows.Sources{MIDI: true} // nothing starts by itself
 	log, err := newLog("console", c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
 	if err != nil {
 		return err
