@@ -2,13 +2,13 @@ package engine
 
 import "tactus/clock"
 
-// Carry returns the state of the new program in which the show goes on, after
+// carryState returns the state of the new program in which the show goes on, after
 // the frame at pos. It is a pure function. Song, section, place in it and pass
 // stay, as do what is armed, hold, overrides and masters; music that has begun
 // keeps its beat however the sections before it have grown. What the new program
 // lacks is counted, and the light stays: shown is then no cue at all, and in a
 // song the light waits for where the next section that is left would begin.
-func (r *Revision) Carry(s State, pos clock.Position) State {
+func (r *Reload) carryState(s State, pos clock.Position) State {
 	t := &s.play
 	if t.place >= 0 && t.place < len(r.places) {
 		t.place = int(r.places[t.place])
@@ -37,7 +37,7 @@ func (r *Revision) Carry(s State, pos clock.Position) State {
 }
 
 // find looks up the cue in force, without it beginning anew.
-func (r *Revision) find(s *State, pos clock.Position) {
+func (r *Reload) find(s *State, pos clock.Position) {
 	was := *s
 	s.shown, s.play.cue = shown{song: None, cue: None}, None
 	s.pick(r.prog, pos)
@@ -53,7 +53,7 @@ func (r *Revision) find(s *State, pos clock.Position) {
 
 // carrySong takes playback over, keeping the present section where it is on the
 // transport.
-func (r *Revision) carrySong(s *State, pos clock.Position, in bool) {
+func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 	t := &s.play
 	old, to, plan := &r.old.Songs[t.song], r.songs[t.song], &r.plans[t.song]
 	if to == None {
@@ -132,7 +132,7 @@ func (p *plan) moved(old, song *Song, t *playback, pos clock.Position) (by, stay
 
 // carryArmed keeps what is armed at its moment; the end of a section that has
 // another length now is where it ends now, if that is still to come.
-func (r *Revision) carryArmed(s *State, old, song *Song, p *plan, by clock.Beat, pos clock.Position) {
+func (r *Reload) carryArmed(s *State, old, song *Song, p *plan, by clock.Beat, pos clock.Position) {
 	t := &s.play
 	a := &t.armed
 	if a.section == None {
@@ -155,7 +155,7 @@ func (r *Revision) carryArmed(s *State, old, song *Song, p *plan, by clock.Beat,
 }
 
 // shownNow finds a look by its name and a cue by its place in its section.
-func (r *Revision) shownNow(was shown) shown {
+func (r *Reload) shownNow(was shown) shown {
 	gone := shown{song: None, cue: None}
 	if was.cue == None {
 		return gone
@@ -195,7 +195,7 @@ func (r *Revision) shownNow(was shown) shown {
 }
 
 // carryHands takes masters and overrides over, by the names of groups.
-func (r *Revision) carryHands(s *State) {
+func (r *Reload) carryHands(s *State) {
 	full := fullMasters().groups
 	groups := s.masters.groups
 	s.masters.groups = full

@@ -47,7 +47,7 @@ const (
 	DoubleTime                             // at twice their rate
 	StraightTime                           // at their own
 	Downbeat                               // the nearest beat is the first of a bar
-	FireName                               // Index: into Program.Called, a name that a section of the song may have
+	FireName                               // Index: into Program.SectionNames, a name that a section of the song may have
 	ArmName                                // likewise, When
 	AlignBars                              // Index: ticks that the DAW's bars are later than counted, ±12; a Loop fills it in
 	NumCommands

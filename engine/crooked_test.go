@@ -75,7 +75,7 @@ func TestBarsThereAndBack(t *testing.T) {
 		s, bars := crooked(t)
 		next := clock.Beat(0)
 		for k, lines := range bars {
-			n := s.BarsOf(int32(k))
+			n := s.SectionBars(int32(k))
 			require.Equal(t, int64(len(lines)), n, "section %d has %d bars", k, n)
 			for i, line := range lines {
 				m := s.MeterAt(line)
@@ -94,12 +94,12 @@ func TestBarsThereAndBack(t *testing.T) {
 		all := s.Length()
 		total := int64(0)
 		for k := range bars {
-			total += s.BarsOf(int32(k))
+			total += s.SectionBars(int32(k))
 		}
 		whole := Length{Num: int32(total), Den: 1, Bars: true}
-		require.Equal(t, all, s.Walk(0, whole), "%d bars on lies", total)
+		require.Equal(t, all, s.PlaceAfter(0, whole), "%d bars on lies", total)
 		whole.Num = -whole.Num
-		require.Zero(t, s.Walk(all, whole), "%d bars back lies", total)
+		require.Zero(t, s.PlaceAfter(all, whole), "%d bars back lies", total)
 		require.Equal(t, total, s.BarsUntil(0, all), "bars until the end")
 	})
 }
@@ -249,6 +249,6 @@ func TestChangesWithoutHeap(t *testing.T) {
 		}
 		s.frame()
 		s.engine.nextMark(s.pos)
-		s.engine.Tempo(s.pos.Beat)
+		s.engine.PlannedTempo(s.pos.Beat)
 	}), "allocations a frame")
 }

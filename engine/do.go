@@ -209,7 +209,7 @@ func (s *State) release(p *Program, pos clock.Position) {
 	}
 	s.held = false
 	s.fades++
-	s.fade.begin(Span{Time: p.Unheld}, 0, pos, 0)
+	s.fade.begin(Span{Time: p.ReleaseFade}, 0, pos, 0)
 	s.tint = s.fade
 }
 
@@ -246,7 +246,7 @@ func (s *State) doFeel(p *Program, kind CommandKind, pos clock.Position) {
 // ride returns where the music is for the effects, before the feel.
 func (s *State) ride(p *Program, pos clock.Position) clock.Beat {
 	beat := pos.Pulse
-	if p.Settle {
+	if p.EffectsStop {
 		beat = pos.Beat
 	}
 	return max(beat-s.anchor, s.floor)

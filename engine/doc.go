@@ -26,7 +26,7 @@
 //
 // # Songs as they are played
 //
-// State is a value and Program.Next a pure function. Cues count from where their
+// State is a value and Program.NextState a pure function. Cues count from where their
 // section was entered, so that a section that comes again, anywhere, plays its
 // cues on its own downbeat. A section that loops goes round until something else
 // is entered; passes are counted, and cues may differ by pass. A pickup belongs
@@ -50,9 +50,9 @@
 //
 // # A show that is edited while it plays
 //
-// A Revision is another program, matched by name off the loop. The loop takes it
+// A Reload is another program, matched by name off the loop. The loop takes it
 // once a frame has left, and the engine's whole memory is carried over: its state
-// by Revision.Carry, light and what the flash limiter counts by heads and groups. By how much the new light differs from what was lit is taken off over
+// by name, light and what the flash limiter counts by heads and groups. By how much the new light differs from what was lit is taken off over
 // Program.Ease, so that the wire does not jump; equal programs give equal bytes.
 //
 // # The grid of frames

@@ -37,11 +37,11 @@ func (s *stage) edit(verb, rest string) error {
 	if err != nil {
 		return err
 	}
-	r, err := NewRevision(s.engine.prog, to)
+	r, err := NewReload(s.engine.prog, to)
 	if err != nil {
 		return err
 	}
-	if !s.engine.Revise(r, s.pos) {
+	if !s.engine.Reload(r, s.pos) {
 		return fmt.Errorf("not taken")
 	}
 	return nil
@@ -98,7 +98,7 @@ func (s *Song) strike(section int) {
 func lampBlack() Song {
 	m := Meter{4, 4}
 	own := func(c Cue, tint Span) Cue {
-		c.Tint = &tint
+		c.ColourFade = &tint
 		return c
 	}
 	return Song{

@@ -52,7 +52,7 @@ func (b Blend) mix(v, w, depth float64) float64 {
 // Effect is a wave on a parameter of some heads, locked to the beat.
 type Effect struct {
 	Name    string
-	Written string // where, such as looks.yaml:97; "": not known
+	Source  string // where, such as looks.yaml:97; "": not known
 	Heads   []int32
 	Offsets []clock.Phase // one a head: how far behind the first it is
 	Wave    Wave
@@ -61,16 +61,16 @@ type Effect struct {
 	Depth   float64
 	Blend   Blend
 	// The wave moves one parameter, or the colour from From to To.
-	Param    fixtures.Param
-	Tinted   bool
-	From, To Colour
+	Param       fixtures.Param
+	MovesColour bool
+	From, To    Colour
 }
 
 // apply lays the effect over the states of its heads at a beat.
 func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palette) {
 	period := max(1, e.Period.In(m)) // a frame cannot fail
 	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
-	if !e.Tinted {
+	if !e.MovesColour {
 		turns := e.Param == fixtures.Pan || e.Param == fixtures.Tilt
 		for i, h := range e.Heads {
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))

@@ -110,7 +110,7 @@ func TestColourMovesBetweenRoles(t *testing.T) {
 	e := Effect{
 		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: plainWave(Triangle),
 		Period: Length{Num: 2, Den: 1}, Pulses: 1, Depth: 1, Blend: Replace,
-		Tinted: true, From: Colour{Role: Main}, To: Colour{Role: Second},
+		MovesColour: true, From: Colour{Role: Main}, To: Colour{Role: Second},
 	}
 	half := p[Main].Mix(p[Second], 0.5) // how colours mix is tested where they do
 	for quarter, want := range []fixtures.RGB{{1, 0, 0}, half, {0, 0, 1}, half} {

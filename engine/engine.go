@@ -11,7 +11,7 @@ import (
 // Snapshot.
 type Engine struct {
 	memory          // all that the next frame depends on
-	prog   *Program // replaced as a whole by Revise; nobody writes to it
+	prog   *Program // replaced as a whole by Reload; nobody writes to it
 
 	// The last frame, for those who read it:
 	lit []fixtures.State // one a head, as encoded
@@ -64,9 +64,9 @@ func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
 	return e.out
 }
 
-// Lit returns the state of each head in the last frame, as it was encoded. It is
+// SentLight returns the state of each head in the last frame, as it was encoded. It is
 // the engine's own and changes with the next call of Frame.
-func (e *Engine) Lit() []fixtures.State { return e.lit }
+func (e *Engine) SentLight() []fixtures.State { return e.lit }
 
 // step takes an event and what it means for the view.
 func (e *Engine) step(ev Event) {
@@ -115,7 +115,7 @@ func (e *Engine) show(c *Cue) {
 					s[q] = part.Values[q]
 				}
 			}
-			if part.Tinted {
+			if part.SetsColour {
 				s.SetColour(colour)
 			}
 		}

@@ -2,8 +2,8 @@ package engine
 
 import "tactus/clock"
 
-// Bars says how the bars that are counted lie to those of the DAW.
-type Bars struct {
+// BarOffset says how the bars that are counted lie to those of the DAW.
+type BarOffset struct {
 	// Ticks is how many ticks of MIDI clock, 1/24 of a quarter note, the DAW's bars
 	// are later than counted; below 0 they are earlier. 0: they agree, or nothing
 	// speaks against it.
@@ -129,12 +129,12 @@ func (e *evidence) shown() int32 {
 }
 
 // bars returns what the notes have shown.
-func (e *evidence) bars(tempo clock.Tempo) Bars {
+func (e *evidence) bars(tempo clock.Tempo) BarOffset {
 	ticks := e.shown()
 	if ticks == 0 {
-		return Bars{}
+		return BarOffset{}
 	}
-	return Bars{Ticks: ticks, Notes: int32(e.n), By: tempo.Span(clock.Beat(ticks) * clock.Tick)}
+	return BarOffset{Ticks: ticks, Notes: int32(e.n), By: tempo.Span(clock.Beat(ticks) * clock.Tick)}
 }
 
 // aligned forgets what was shown, for the count now agrees with it.

@@ -78,7 +78,7 @@ func (d *daw) gain() {
 	d.goOn(partTicks-96, dawTick, partTicks)
 }
 
-func (d *daw) bars() Bars { return d.snapshot().Health.Bars }
+func (d *daw) bars() BarOffset { return d.snapshot().Health.BarOffset }
 
 // off returns how far the section is from where the DAW has it.
 func (d *daw) off() clock.Beat {
@@ -117,7 +117,7 @@ func TestNotesTellOfLostTicks(t *testing.T) {
 			d.goOn(partTicks, dawTick, partTicks)
 			d.goOn(48, dawTick, partTicks)
 			got := d.bars()
-			require.Equal(t, Bars{Ticks: -2, Notes: 3, By: got.By}, got)
+			require.Equal(t, BarOffset{Ticks: -2, Notes: 3, By: got.By}, got)
 			require.InDelta(t, float64(-2*dawTick), float64(got.By), float64(clock.Millisecond))
 
 			d.command(Command{Kind: AlignBars})
@@ -150,12 +150,12 @@ func TestAlignedBarsAreReplayed(t *testing.T) {
 		r := NewReplay(sectioned(t, 30), clock.Config{}, 0)
 		pressed := false
 		for rec := range d.took.Records() {
-			require.NotEqual(t, Gap, rec.Kind)
-			if rec.Kind == Done && rec.Command.Kind == AlignBars {
+			require.NotEqual(t, RecordGap, rec.Kind)
+			if rec.Kind == RecordCommand && rec.Command.Kind == AlignBars {
 				pressed = true
 				require.Equal(t, int32(-2), rec.Command.Index)
 			}
-			if u := r.Take(&rec); rec.Kind == Framed {
+			if u := r.PlayRecord(&rec); rec.Kind == RecordFrame {
 				require.Equal(t, rec.Sum, Sum(u), "frame %d", rec.Frame)
 			}
 		}
@@ -216,7 +216,7 @@ func TestNotesOfTheDAWAloneTell(t *testing.T) {
 		d := startDAW(t, 0)
 		d.gain()
 		d.goOn(1, dawTick, 1<<20)
-		four := func(dawOwn bool) Bars {
+		four := func(dawOwn bool) BarOffset {
 			for i := range int32(4) {
 				d.goOn(partTicks, dawTick, 1<<20)
 				in := Input{Command: Command{Kind: FireNote, Index: 48 + i}}

@@ -14,13 +14,13 @@ type Step struct {
 	// Part is the effect of an EffectLayer, the floor of a FloorLayer, and the
 	// group of an OverrideLayer or MasterLayer: None for the house lights there,
 	// for the grand master here.
-	Part     int32
-	Param    fixtures.Param // OverrideLayer
-	Level    float64        // floor, override, master, work light: 0..1
-	Share    float64        // how far a fade, floor or override has come, 0..1
-	Tint     float64        // how far a fade of colour has, 0..1
-	Spared   bool           // it leaves this head alone
-	From, To fixtures.State // of the head; From is dark in the first step
+	Part        int32
+	Param       fixtures.Param // OverrideLayer
+	Level       float64        // floor, override, master, work light: 0..1
+	Share       float64        // how far a fade, floor or override has come, 0..1
+	ColourShare float64        // how far a fade of colour has, 0..1
+	Spared      bool           // it leaves this head alone
+	From, To    fixtures.State // of the head; From is dark in the first step
 }
 
 // Explanation says how the light of a head was made.
@@ -35,7 +35,7 @@ type Explanation struct {
 	Named   uint16         // bit 1<<Param: the cue names it for this head
 	Steps   []Step         // in order; the layers that act, or that spare the head
 	State   fixtures.State // as encoded
-	Flash   Softening      // of what holds this head back, or would: see Decider for whether it does
+	Limiter LimiterStatus  // of what holds this head back, or would: see Decider for whether it does
 	Slots   []Slot         // of the head, in order, with what never changes
 }
 
@@ -47,7 +47,7 @@ type Slot struct {
 	Fine      int // address of the low byte of 16 bits; 0: 8 bits
 	FineValue byte
 	Channel   fixtures.Channel
-	By        []fixtures.Param // what it is made of
+	MadeOf    []fixtures.Param // what it is made of
 }
 
 // Decider returns which of the steps has the word over a parameter: the last
@@ -87,7 +87,7 @@ func (v *View) Explain(heads ...int32) []Explanation {
 	for i := range list {
 		list[i].State = e.lit[heads[i]]
 		list[i].Slots = e.prog.slots(heads[i], out)
-		list[i].Flash = e.limit.about(heads[i], v.pos.At)
+		list[i].Limiter = e.limit.about(heads[i], v.pos.At)
 	}
 	return list
 }
@@ -97,7 +97,7 @@ func (c *Cue) names(head int32) (bits uint16) {
 	for i := range c.Parts {
 		if p := &c.Parts[i]; slices.Contains(p.Heads, head) {
 			bits |= p.Params
-			if p.Tinted {
+			if p.SetsColour {
 				bits |= 1<<fixtures.Red | 1<<fixtures.Green | 1<<fixtures.Blue
 			}
 		}
@@ -194,7 +194,7 @@ func (e *Engine) about(l Layer, i int, pos clock.Position, head int32) (s Step, 
 		return s, slices.Contains(e.effectsOf()[s.Part].Heads, head)
 	case FadeLayer:
 		f, t := e.fade, e.tint
-		s.Share, s.Tint = f.at(pos), t.at(pos)
+		s.Share, s.ColourShare = f.at(pos), t.at(pos)
 		return s, e.fade.active || e.tint.active || e.apart.at(pos.At) > 0
 	case FloorLayer:
 		f := &e.prog.Floors[0]
@@ -259,7 +259,7 @@ func (p *Program) slots(head int32, out []dmx.Universe) (list []Slot) {
 				s.Fine, s.FineValue = f.Address+j, out[f.Universe].Slots[f.Address+j-1]
 			}
 		}
-		s.By = madeOf(f.Profile, c, dimmer)
+		s.MadeOf = madeOf(f.Profile, c, dimmer)
 		list = append(list, s)
 	}
 	return list

@@ -17,7 +17,7 @@ import (
 // encoded, and nothing that explains moves the show.
 func TestExplainedIsWhatIsLit(t *testing.T) {
 	p := asPlayed(t)
-	p.Haze = Duty{On: 3 * clock.Second, Every: 10 * clock.Second}
+	p.Haze = DutyCycle{On: 3 * clock.Second, Every: 10 * clock.Second}
 	rapid.Check(t, func(t *rapid.T) {
 		e := New(p)
 		list := events(t)
@@ -59,7 +59,7 @@ func TestExplainedIsWhatIsLit(t *testing.T) {
 // through the layers, then down again.
 func TestDeciders(t *testing.T) {
 	p := asPlayed(t)
-	p.Ease, p.Unheld = 0, 0
+	p.Ease, p.ReleaseFade = 0, 0
 	p.Looks = append(p.Looks, named("two", cue(seconds(10), dims([]int32{lamp1}, 1), dim(front, 0.9))))
 	two := int32(len(p.Looks) - 1)
 	s := newStage(p)

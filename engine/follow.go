@@ -2,10 +2,10 @@ package engine
 
 import "tactus/clock"
 
-// Tempo returns the planned tempo of the song that is selected when the
+// PlannedTempo returns the planned tempo of the song that is selected when the
 // transport is at a beat, or 0 without one. A song that has not begun stands at
 // its first downbeat.
-func (e *Engine) Tempo(beat clock.Beat) clock.Tempo {
+func (e *Engine) PlannedTempo(beat clock.Beat) clock.Tempo {
 	if e.play.song == None {
 		return 0
 	}
@@ -99,5 +99,5 @@ func (f *frames) follow(now clock.Time) {
 		}
 	}
 	f.song, f.changes = p.song, changes
-	f.handle(clock.Event{At: at, Kind: clock.SetTempo, Tempo: e.Tempo(pos.Beat)}, now)
+	f.handle(clock.Event{At: at, Kind: clock.SetTempo, Tempo: e.PlannedTempo(pos.Beat)}, now)
 }

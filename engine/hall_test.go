@@ -45,7 +45,7 @@ func hall(t testing.TB) *Program {
 	p := &Program{
 		Name: "hall", SetName: "night", Effects: hallEffects(), Looks: hallLooks(), WalkIn: 0, WalkOut: 1, Talk: 2, Pad: None,
 		Songs:   []Song{longShore(), twoTides(), oddBuoy(), quietPier()},
-		SetList: []int32{0, 1, 0, 2, 3}, Notes: NewNotes(), Unheld: clock.Second,
+		SetList: []int32{0, 1, 0, 2, 3}, Notes: NewNotes(), ReleaseFade: clock.Second,
 		Phrase: 2, Ease: clock.Second,
 		Groups: []Group{{"washes", washes}, {"lamps", lamps}, {"front", []int32{front}}},
 		Floors: []Floor{{Heads: []int32{front}, Level: 0.3}},
@@ -103,7 +103,7 @@ func hallEffects() []Effect {
 		},
 		tint: {
 			Name: "tint", Heads: washes, Offsets: make([]clock.Phase, 2), Wave: triangle,
-			Period: bar, Pulses: 1, Depth: 1, Blend: Replace, Tinted: true, From: Colour{Role: Main}, To: Colour{Role: Second},
+			Period: bar, Pulses: 1, Depth: 1, Blend: Replace, MovesColour: true, From: Colour{Role: Main}, To: Colour{Role: Second},
 		},
 		rock: {
 			Name: "rock", Heads: lamps, Offsets: make([]clock.Phase, 4), Wave: ramp,
@@ -125,7 +125,7 @@ func hallEffects() []Effect {
 func level(heads []int32, intensity float64, role Role) Part {
 	return Part{
 		Heads: heads, Params: 1 << fixtures.Intensity, Values: fixtures.State{fixtures.Intensity: intensity},
-		Tinted: true, Colour: Colour{Role: role},
+		SetsColour: true, Colour: Colour{Role: role},
 	}
 }
 
@@ -280,13 +280,13 @@ func asPlayed(t testing.TB) *Program {
 	p.Window = 120 * clock.Millisecond
 	p.Songs = append(p.Songs, slackWater(), fogBell(), crookedMile())
 	quiet := Song{Name: "Long Fog", Tempo: clock.BPM(120), Meter: Meter{4, 4}, Program: 7, Sections: sections(Meter{4, 4}, "hush", 1.0, "verse", 1.0)}
-	quiet.Cues = []Cue{{Sends: []int32{5}, Only: true}, at(4*quarter, cue(snap, dims(lamps, 1)))}
+	quiet.Cues = []Cue{{Sends: []int32{5}, SendsOnly: true}, at(4*quarter, cue(snap, dims(lamps, 1)))}
 	p.Songs = append(p.Songs, quiet, lampBlack())
 	for _, text := range []string{"welcome", "verse", "line two", "chorus", "bell", "fog"} {
 		p.Sends = append(p.Sends, Send{To: ToOSC, Bytes: []byte(text), Text: text})
 	}
 	p.Looks[p.WalkIn].Sends = []int32{0}
-	p.Called = []string{"verse", "chorus"}
+	p.SectionNames = []string{"verse", "chorus"}
 	return p
 }
 
@@ -305,8 +305,8 @@ func fogBell() Song {
 		},
 	}
 	s.Cues[0].Sends, s.Cues[1].Sends, s.Cues[2].Sends = []int32{1}, []int32{2}, []int32{3, 4}
-	s.Cues[1].Only = true
-	s.Sections[0].Called, s.Sections[1].Called, s.Sections[1].Loop = 1, 2, true
+	s.Cues[1].SendsOnly = true
+	s.Sections[0].NameNumber, s.Sections[1].NameNumber, s.Sections[1].Loop = 1, 2, true
 	return s
 }
 

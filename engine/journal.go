@@ -13,15 +13,15 @@ type RecordKind uint8
 
 // The kinds of record: what came in, from which all else follows, and checks.
 const (
-	Handled  RecordKind = iota + 1 // Event went to the clock
-	Done                           // Command went to the show
-	Moved                          // the loop itself moved the grand master to Command.Level over Command.Over
-	Framed                         // a frame left: Frame, Sum, Missed, Errors
-	Followed                       // a frame left once more, for universes with less lead: Frame, Delay
-	Gap                            // Count records before this one did not fit and are gone
-	Dropped                        // Count messages of an input did not fit and are gone
-	Ended                          // the outputs closed
-	Revised                        // the show was edited: after the frame before it goes on with another program
+	RecordEvent        RecordKind = iota + 1 // Event went to the clock
+	RecordCommand                            // Command went to the show
+	RecordMasterMove                         // the loop itself moved the grand master to Command.Level over Command.Over
+	RecordFrame                              // a frame left: Frame, Sum, Missed, Errors
+	RecordDelayedFrame                       // a frame left once more, for universes with less lead: Frame, Delay
+	RecordGap                                // Count records before this one did not fit and are gone
+	RecordDropped                            // Count messages of an input did not fit and are gone
+	RecordEnd                                // the outputs closed
+	RecordReload                             // the show was edited: after the frame before it goes on with another program
 	NumRecords
 )
 
@@ -53,14 +53,14 @@ func NewJournal(size int) *Journal { return &Journal{queue: make(chan Record, ma
 // Records is where they come out, in order. It is closed by Close.
 func (j *Journal) Records() <-chan Record { return j.queue }
 
-// Note takes a record. A nil Journal takes none.
-func (j *Journal) Note(r *Record) {
+// Append takes a record. A nil Journal takes none.
+func (j *Journal) Append(r *Record) {
 	if j == nil {
 		return
 	}
 	if n := j.gap.Load(); n > 0 {
 		select {
-		case j.queue <- Record{Kind: Gap, At: r.At, Count: n}:
+		case j.queue <- Record{Kind: RecordGap, At: r.At, Count: n}:
 			j.gap.Add(-n)
 		default:
 			j.gap.Add(1)

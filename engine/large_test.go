@@ -21,7 +21,7 @@ func rigOf(t testing.TB, heads, universes int) *Program {
 		{Param: fixtures.Intensity}, {Param: fixtures.Red}, {Param: fixtures.Green}, {Param: fixtures.Blue},
 	})
 	require.NoError(t, err)
-	p := &Program{Name: "large", WalkIn: None, WalkOut: None, Notes: NewNotes(), Unheld: clock.Second}
+	p := &Program{Name: "large", WalkIn: None, WalkOut: None, Notes: NewNotes(), ReleaseFade: clock.Second}
 	at := make([]fixtures.Placement, heads)
 	all := make([]int32, heads)
 	for h := range heads {
@@ -49,7 +49,7 @@ func rigOf(t testing.TB, heads, universes int) *Program {
 		p.Effects = append(p.Effects, Effect{
 			Name: (k % NumWaves).String(), Heads: mine, Offsets: LeftRight.Offsets(points, 1, Even),
 			Wave: plainWave(k % NumWaves), Period: Length{Num: 2, Den: 1}, Pulses: 1, Depth: 0.8, Blend: Blend(k) % NumBlends,
-			Tinted: k%2 == 0, From: Colour{Role: Main}, To: Colour{Role: Second},
+			MovesColour: k%2 == 0, From: Colour{Role: Main}, To: Colour{Role: Second},
 		})
 	}
 	song := Song{

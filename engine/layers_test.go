@@ -16,7 +16,7 @@ import (
 func TestPrecedence(t *testing.T) {
 	p := asPlayed(t)
 	p.Ease = 0
-	p.Unheld = 0
+	p.ReleaseFade = 0
 	p.Looks = append(p.Looks, named("two", cue(seconds(10), dims([]int32{lamp1}, 1), dim(front, 0.9))))
 	two := int32(len(p.Looks) - 1)
 	s := newStage(p)
@@ -67,7 +67,7 @@ func TestColourInItsOwnTime(t *testing.T) {
 	p := hall(t)
 	tint := snap
 	c := named("own", cue(seconds(4), level(washes, 1, Main)))
-	c.Tint = &tint
+	c.ColourFade = &tint
 	p.Looks = append(p.Looks, named("from", cue(snap, level(washes, 0.2, Second))), c)
 	s := newStage(p)
 	for i := range int32(2) {
@@ -85,7 +85,7 @@ func TestColourInItsOwnTime(t *testing.T) {
 // busy is a stage and what keeps every layer of it at work, in turn.
 func busy(t *testing.T) (s *stage, next func(n int)) {
 	p := asPlayed(t)
-	p.Haze = Duty{On: clock.Second, Every: 2 * clock.Second}
+	p.Haze = DutyCycle{On: clock.Second, Every: 2 * clock.Second}
 	p.Songs[4].Sections[0].Spoken = true // with its front light under the floor
 	p.Songs[4].Cues[0].Parts = append(p.Songs[4].Cues[0].Parts, dim(front, 0.1))
 	const flicker = rock + 1 + int32(Square)

@@ -55,7 +55,7 @@ type limiter struct {
 	begun         bool
 	blackout      urgent
 	work          urgent
-	softening     Softening
+	softening     LimiterStatus
 	worst         int // area that holds most back in this frame; -1: none
 	strobing, hit bool
 }

@@ -29,9 +29,9 @@ type Input struct {
 	// At is when the Command came, for a note of the DAW that leads the tempo; else
 	// 0. The bars that are counted are held against such notes.
 	At clock.Time
-	// Revision is another program to go on with, or nil. It is taken once a frame
+	// Reload is another program to go on with, or nil. It is taken once a frame
 	// has left; what comes after it waits, for it means the new one.
-	Revision *Revision
+	Reload *Reload
 }
 
 // Loop runs an engine in real time. It owns the engine, the clock and the
@@ -51,7 +51,7 @@ type Loop struct {
 	journal  *Journal
 
 	health   Health
-	revision *Revision // to be taken after the next frame
+	revision *Reload // to be taken after the next frame
 	board    board
 	late     laggards
 	evidence evidence
@@ -175,13 +175,13 @@ func (l *Loop) leave(now clock.Time) (end clock.Time) {
 // move moves the grand master for the loop's own sake.
 func (l *Loop) move(level float64, over, now clock.Time) {
 	l.engine.masters.move(level, over, now+l.lead)
-	l.journal.Note(&Record{Kind: Moved, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
+	l.journal.Append(&Record{Kind: RecordMasterMove, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
 }
 
 // note takes down what the clock was handed.
 func (l *Loop) note(e clock.Event, now clock.Time) {
 	l.evidence.handle(e.Kind)
-	l.journal.Note(&Record{Kind: Handled, At: now, Event: e})
+	l.journal.Append(&Record{Kind: RecordEvent, At: now, Event: e})
 }
 
 // next returns when there is something to send: a frame, or an earlier one for
@@ -193,7 +193,7 @@ func (l *Loop) step(now clock.Time) {
 	if g := l.late.first(); g != nil && g.next <= min(now, l.grid.next()) {
 		l.health.Missed += l.late.take(g, now)
 		l.send(now, l.late.universes(g), g.due)
-		l.journal.Note(&Record{Kind: Followed, At: now, Frame: uint64(g.n), Delay: g.delay})
+		l.journal.Append(&Record{Kind: RecordDelayedFrame, At: now, Frame: uint64(g.n), Delay: g.delay})
 		l.late.sent(g, l.base.Now())
 		return
 	}
@@ -216,8 +216,8 @@ func (l *Loop) emit(now clock.Time, pos clock.Position) {
 	l.send(now, universes, l.late.lead)
 	l.deliver()
 	if l.journal != nil {
-		l.journal.Note(&Record{
-			Kind: Framed, At: now, Frame: l.health.Frames, Sum: Sum(universes), Missed: missed, Errors: l.health.Errors - errs,
+		l.journal.Append(&Record{
+			Kind: RecordFrame, At: now, Frame: l.health.Frames, Sum: Sum(universes), Missed: missed, Errors: l.health.Errors - errs,
 		})
 	}
 	l.health.Frames++
@@ -225,7 +225,7 @@ func (l *Loop) emit(now clock.Time, pos clock.Position) {
 	l.late.put(due, universes)
 	l.revise(now, pos)
 	l.placed(pos)
-	l.health.Arrivals, l.health.Bars = l.clock.Arrivals(), l.evidence.bars(pos.Tempo)
+	l.health.Arrivals, l.health.BarOffset = l.clock.Arrivals(), l.evidence.bars(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
 }
 
@@ -254,7 +254,7 @@ func (l *Loop) drain(now clock.Time) {
 			break
 		}
 		in := <-l.input
-		l.revision = in.Revision
+		l.revision = in.Reload
 		if in.Event.Kind != 0 {
 			l.handle(in.Event, now)
 		}
@@ -268,7 +268,7 @@ func (l *Loop) drain(now clock.Time) {
 			}
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
 			l.weigh(&in)
-			l.journal.Note(&Record{Kind: Done, At: now, Command: in.Command})
+			l.journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command})
 		}
 	}
 	l.follow(now) // last: what came before now keeps its own time
@@ -281,21 +281,21 @@ func (l *Loop) revise(now clock.Time, pos clock.Position) {
 		return
 	}
 	l.revision = nil
-	tempo := l.engine.Tempo(pos.Beat)
+	tempo := l.engine.PlannedTempo(pos.Beat)
 	known := l.song == l.engine.play.song
-	if !l.engine.Revise(r, pos) {
+	if !l.engine.Reload(r, pos) {
 		return
 	}
 	l.song = None
-	if known && tempo == l.engine.Tempo(pos.Beat) {
+	if known && tempo == l.engine.PlannedTempo(pos.Beat) {
 		l.changes = l.engine.tempoBy(pos.Beat)
 		l.song = l.engine.play.song // the internal clock has its tempo, or taps
 	}
-	l.journal.Note(&Record{Kind: Revised, At: now})
+	l.journal.Append(&Record{Kind: RecordReload, At: now})
 }
 
 func (l *Loop) close() error {
-	l.journal.Note(&Record{Kind: Ended, At: l.base.Now()})
+	l.journal.Append(&Record{Kind: RecordEnd, At: l.base.Now()})
 	var errs []error
 	for _, o := range l.outputs {
 		errs = append(errs, o.Close())

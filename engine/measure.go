@@ -98,8 +98,8 @@ func (s *Song) BarStart(from clock.Beat, bar int64) clock.Beat {
 	}
 }
 
-// BarsOf returns how many whole bars a section has.
-func (s *Song) BarsOf(section int32) int64 {
+// SectionBars returns how many whole bars a section has.
+func (s *Song) SectionBars(section int32) int64 {
 	c := &s.Sections[section]
 	end := c.Start + c.Length
 	r := s.stretchAt(c.Start, max(c.Start, end-1))
@@ -142,9 +142,9 @@ func (s *Song) atMostEnd(at, next clock.Beat) clock.Beat {
 	return next
 }
 
-// Walk returns the place that lies a length after from, or before it when Num is
+// PlaceAfter returns the place that lies a length after from, or before it when Num is
 // below 0. Each beat and bar on the way counts by its own meter.
-func (s *Song) Walk(from clock.Beat, l Length) clock.Beat {
+func (s *Song) PlaceAfter(from clock.Beat, l Length) clock.Beat {
 	i := sort.Search(len(s.Meters), func(i int) bool { return s.Meters[i].At > from })
 	if l.Num < 0 { // at a change, back into what was before it
 		i = sort.Search(len(s.Meters), func(i int) bool { return s.Meters[i].At >= from })

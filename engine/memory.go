@@ -11,7 +11,7 @@ import (
 // equal memories make equal frames of equal commands and positions from then on.
 //
 // It is copied as one (copy), taken over by another program as one
-// (Revision.carry), and made again from a journal as one (Replay). What is not in
+// (Reload.carry), and made again from a journal as one (Replay). What is not in
 // here is either the program, which nobody writes to, or worked out anew for each
 // frame.
 type memory struct {
@@ -41,7 +41,7 @@ type memory struct {
 func newMemory(p *Program) memory {
 	n := len(p.Heads)
 	m := memory{
-		State: p.Start(), palette: &plain, meter: common,
+		State: p.StartState(), palette: &plain, meter: common,
 		kept: make([]fixtures.State, n), still: make([]fixtures.State, n), from: make([]fixtures.State, n),
 		light: make([]fixtures.State, n), gap: make([]fixtures.State, n), under: make([]float64, n),
 		limit: newLimiter(p),

@@ -28,9 +28,9 @@ func TestMemoryIsAllThatAFrameDependsOn(t *testing.T) {
 			b.do(s, nil)
 		}
 		if rapid.Bool().Draw(t, "edited") {
-			r, err := NewRevision(p, anyEdit(t, p))
+			r, err := NewReload(p, anyEdit(t, p))
 			require.NoError(t, err)
-			require.True(t, a.engine.Revise(r, a.clock.At(a.now)))
+			require.True(t, a.engine.Reload(r, a.clock.At(a.now)))
 		}
 		b.engine = New(a.engine.prog)
 		b.engine.memory.copy(&a.engine.memory)

@@ -19,18 +19,18 @@ func NewOffline(e *Engine, c *clock.Transport) *Offline {
 	return o
 }
 
-// Next returns when the next frame is due.
-func (o *Offline) Next() clock.Time { return o.grid.next() }
+// NextDue returns when the next frame is due.
+func (o *Offline) NextDue() clock.Time { return o.grid.next() }
 
-// At returns where the music is at a moment, as things stand.
-func (o *Offline) At(now clock.Time) clock.Position { return o.clock.At(now) }
+// PositionAt returns where the music is at a moment, as things stand.
+func (o *Offline) PositionAt(now clock.Time) clock.Position { return o.clock.At(now) }
 
-// Step takes what has happened up to now, in order, and makes the frame that is
+// MakeFrame takes what has happened up to now, in order, and makes the frame that is
 // due: now is what Next returned. It returns false if that frame waits, by less
 // than a millisecond, for a beat or cue; then ask Next again. Input that holds a
-// Revision is not for here. The universes are the engine's own and change with the
+// Reload is not for here. The universes are the engine's own and change with the
 // next call.
-func (o *Offline) Step(now clock.Time, in ...Input) (pos clock.Position, u []dmx.Universe, made bool) {
+func (o *Offline) MakeFrame(now clock.Time, in ...Input) (pos clock.Position, u []dmx.Universe, made bool) {
 	for i := range in {
 		if in[i].Event.Kind != 0 {
 			o.handle(in[i].Event, now)
@@ -50,18 +50,18 @@ func (o *Offline) Step(now clock.Time, in ...Input) (pos clock.Position, u []dmx
 	return pos, u, true
 }
 
-// Lit returns the state of each head in the last frame. It is the engine's own and
+// SentLight returns the state of each head in the last frame. It is the engine's own and
 // changes with the next Step.
-func (o *Offline) Lit() []fixtures.State { return o.engine.Lit() }
+func (o *Offline) SentLight() []fixtures.State { return o.engine.SentLight() }
 
 // Status returns where the show stood at the last frame, at pos.
 func (o *Offline) Status(pos clock.Position) Status { return o.engine.Status(pos) }
 
-// Flashings returns how many parts of the rig are counted; see Engine.Flashings.
-func (o *Offline) Flashings() int { return o.engine.Flashings() }
+// FlashAreas returns how many parts of the rig are counted; see Engine.FlashAreas.
+func (o *Offline) FlashAreas() int { return o.engine.FlashAreas() }
 
-// Flashing returns part i of those; see Engine.Flashing.
-func (o *Offline) Flashing(i int) Flashing { return o.engine.Flashing(i) }
+// FlashArea returns part i of those; see Engine.FlashArea.
+func (o *Offline) FlashArea(i int) FlashArea { return o.engine.FlashArea(i) }
 
 // View copies what the last frame, at pos, was made of, for those who ask why. If
 // there are commands they are done first, and the frame is made again with them.

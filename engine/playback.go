@@ -278,10 +278,10 @@ func (s *Song) sectionByNote(note int32) int32 {
 	return None
 }
 
-// sectionCalled returns the section with a name of Program.Called, or None.
+// sectionCalled returns the section with a name of Program.SectionNames, or None.
 func (s *Song) sectionCalled(name int32) int32 {
 	for i := range s.Sections {
-		if name >= 0 && s.Sections[i].Called == name+1 {
+		if name >= 0 && s.Sections[i].NameNumber == name+1 {
 			return int32(i)
 		}
 	}

@@ -11,34 +11,34 @@ const None = int32(-1)
 
 // Program is a compiled show. It is read-only once an Engine has it.
 type Program struct {
-	Name    string
-	Heads   []Head
-	Patch   *fixtures.Patch
-	Looks   []Cue // every look as a cue of its own, for commands that name one
-	Effects []Effect
-	Songs   []Song
-	SetList []int32 // indexes into Songs, in the order of the night
-	SetName string
-	House   Palette // colours of looks outside songs; all white when zero
-	WalkIn  int32   // indexes into Looks, or None
-	WalkOut int32
-	Talk    int32 // look for speech, or None
-	Pad     int32 // look for a pad between songs, or None
-	Notes   Notes
-	RunsOn  bool       // the DAW's song position runs on from song to song
-	Settle  bool       // effects stand still while the transport is stopped
-	Unheld  clock.Time // how long the light takes to move on after a hold
+	Name        string
+	Heads       []Head
+	Patch       *fixtures.Patch
+	Looks       []Cue // every look as a cue of its own, for commands that name one
+	Effects     []Effect
+	Songs       []Song
+	SetList     []int32 // indexes into Songs, in the order of the night
+	SetName     string
+	House       Palette // colours of looks outside songs; all white when zero
+	WalkIn      int32   // indexes into Looks, or None
+	WalkOut     int32
+	Talk        int32 // look for speech, or None
+	Pad         int32 // look for a pad between songs, or None
+	Notes       Notes
+	RunsOn      bool       // the DAW's song position runs on from song to song
+	EffectsStop bool       // effects stand still while the transport is stopped
+	ReleaseFade clock.Time // how long the light takes to move on after a hold
 	// Window is how early a note or program change may come and still mean the
 	// boundary ahead (see playback.early); 0: none.
-	Window    clock.Time
-	Phrase    uint8      // bars of a phrase; 0 is 4
-	Ease      clock.Time // how long house light, work light and released overrides take
-	Groups    []Group    // for group masters and overrides, at most MaxGroups
-	Floors    []Floor    // under which light does not go while someone speaks
-	Haze      Duty       // of hazers; the zero Duty leaves them alone
-	Sends     []Send     // what cues send besides light
-	Called    []string   // names of sections, for FireName and ArmName
-	Universes []string   // name of each universe, for messages and screens
+	Window       clock.Time
+	Phrase       uint8      // bars of a phrase; 0 is 4
+	Ease         clock.Time // how long house light, work light and released overrides take
+	Groups       []Group    // for group masters and overrides, at most MaxGroups
+	Floors       []Floor    // under which light does not go while someone speaks
+	Haze         DutyCycle  // of hazers; the zero DutyCycle leaves them alone
+	Sends        []Send     // what cues send besides light
+	SectionNames []string   // names of sections, for FireName and ArmName
+	Universes    []string   // name of each universe, for messages and screens
 }
 
 // Head is an independently driven part of a fixture.
@@ -68,11 +68,11 @@ type Floor struct {
 	Level float64 // 0..1, of intensity
 }
 
-// Duty is a cycle in seconds: on for a time out of every so long.
-type Duty struct{ On, Every clock.Time }
+// DutyCycle is a cycle in seconds: on for a time out of every so long.
+type DutyCycle struct{ On, Every clock.Time }
 
 // on reports whether the cycle is on at a moment.
-func (d Duty) on(at clock.Time) bool {
+func (d DutyCycle) on(at clock.Time) bool {
 	if d.Every <= 0 {
 		return true
 	}
@@ -115,11 +115,11 @@ func (c Colour) In(p *Palette) fixtures.RGB {
 
 // Part sets some parameters of some heads.
 type Part struct {
-	Heads  []int32
-	Params uint16 // bit 1<<Param for each value that is set
-	Values fixtures.State
-	Tinted bool // Colour is set too
-	Colour Colour
+	Heads      []int32
+	Params     uint16 // bit 1<<Param for each value that is set
+	Values     fixtures.State
+	SetsColour bool // Colour is set too
+	Colour     Colour
 }
 
 // Sets reports whether the part sets p from Values.
@@ -129,16 +129,16 @@ func (p *Part) Sets(q fixtures.Param) bool { return p.Params&(1<<q) != 0 }
 // and this one keeps is already in it, so that jumping to it and playing up to
 // it come to the same.
 type Cue struct {
-	At      clock.Beat // from the song's first downbeat
-	Name    string     // the look's name
-	Written string     // where, such as songs/lanterns.yaml:22; "": not known
-	Parts   []Part     // in order; later ones win
-	Effects []int32    // indexes into Program.Effects, in order
-	Fade    Span
-	Tint    *Span   // how long colour takes, when that is not Fade
-	Pickup  int32   // 1 + the section that it leads to; 0: it is no pickup
-	Sends   []int32 // indexes into Program.Sends, in order
-	Only    bool    // it sends, and its light is that of the cue before
+	At         clock.Beat // from the song's first downbeat
+	Name       string     // the look's name
+	Source     string     // where, such as songs/lanterns.yaml:22; "": not known
+	Parts      []Part     // in order; later ones win
+	Effects    []int32    // indexes into Program.Effects, in order
+	Fade       Span
+	ColourFade *Span   // how long colour takes, when that is not Fade
+	Pickup     int32   // 1 + the section that it leads to; 0: it is no pickup
+	Sends      []int32 // indexes into Program.Sends, in order
+	SendsOnly  bool    // it sends, and its light is that of the cue before
 }
 
 // Song is one song of the show.
@@ -177,15 +177,15 @@ const (
 
 // Section is a part of a song.
 type Section struct {
-	Name   string // "chorus 2"
-	Start  clock.Beat
-	Length clock.Beat
-	Energy int8  // 0..10, in the first pass
-	Climb  int8  // what each further pass adds to Energy, -10..10
-	Note   uint8 // MIDI note that enters it; above 127 there is none
-	Called int32 // 1 + its name's place in Program.Called; 0: no name
-	Loop   bool  // goes round until something else is entered
-	Spoken bool  // someone speaks: the floors hold
+	Name       string // "chorus 2"
+	Start      clock.Beat
+	Length     clock.Beat
+	Energy     int8  // 0..10, in the first pass
+	Climb      int8  // what each further pass adds to Energy, -10..10
+	Note       uint8 // MIDI note that enters it; above 127 there is none
+	NameNumber int32 // 1 + its name's place in Program.SectionNames; 0: no name
+	Loop       bool  // goes round until something else is entered
+	Spoken     bool  // someone speaks: the floors hold
 }
 
 // EnergyIn returns the energy of a pass, from 1; it stays within 0..10.

@@ -134,8 +134,8 @@ func night(t *rapid.T, kinds ...CommandKind) []step {
 // anyHall draws the hall with the settings that a show may have.
 func anyHall(t *rapid.T, p Program) *Program {
 	p.RunsOn = rapid.Bool().Draw(t, "runs on")
-	p.Settle = rapid.Bool().Draw(t, "settle")
-	p.Unheld = rapid.SampledFrom([]clock.Time{0, clock.Second}).Draw(t, "unheld")
+	p.EffectsStop = rapid.Bool().Draw(t, "settle")
+	p.ReleaseFade = rapid.SampledFrom([]clock.Time{0, clock.Second}).Draw(t, "unheld")
 	if rapid.IntRange(0, 9).Draw(t, "walk-in") == 0 {
 		p.WalkIn, p.WalkOut, p.SetList = None, None, nil
 	}
@@ -339,7 +339,7 @@ func TestFadesDoNotJump(t *testing.T) {
 	kinds := []CommandKind{SelectSong, NextSong, FireSection, ArmSection, FireNote, ShowLook, ShowWalkIn, Hold, Release}
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyHall(t, base)
-		p.Unheld = 4 * clock.Second
+		p.ReleaseFade = 4 * clock.Second
 		p.RunsOn = true // a song begins where play begins, not in the middle of a fade
 		r := newRider(p)
 		for range 3 {

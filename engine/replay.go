@@ -22,26 +22,26 @@ func NewReplay(p *Program, c clock.Config, lead clock.Time) *Replay {
 	return r
 }
 
-// Take takes the next record. For a Framed it returns the frame, which is the
+// PlayRecord takes the next record. For a RecordFrame it returns the frame, which is the
 // replay's own and changes with the next one; for all others nil.
-func (r *Replay) Take(rec *Record) []dmx.Universe {
+func (r *Replay) PlayRecord(rec *Record) []dmx.Universe {
 	at := rec.At + r.lead
 	switch rec.Kind {
-	case Handled:
+	case RecordEvent:
 		r.clock.Handle(rec.Event)
-	case Done:
+	case RecordCommand:
 		r.engine.Do(rec.Command, r.clock.At(at))
-	case Moved:
+	case RecordMasterMove:
 		r.engine.masters.move(rec.Command.Level, rec.Command.Over, at)
-	case Framed:
+	case RecordFrame:
 		r.pos = r.clock.At(at)
 		return r.engine.Frame(r.pos)
 	}
 	return nil
 }
 
-// Revise goes on with another program, for a record that was Revised.
-func (r *Replay) Revise(to *Revision) bool { return r.engine.Revise(to, r.pos) }
+// Reload goes on with another program, for a record that was RecordReload.
+func (r *Replay) Reload(to *Reload) bool { return r.engine.Reload(to, r.pos) }
 
 // Position returns where the music was at the last frame.
 func (r *Replay) Position() clock.Position { return r.pos }

@@ -124,12 +124,12 @@ func TestReplayEqualsLive(t *testing.T) {
 		sent := 0
 		for i := range records {
 			rec := &records[i]
-			u := r.Take(rec)
+			u := r.PlayRecord(rec)
 			if u != nil {
 				frames = append(frames, slices.Clone(u))
 				require.Equal(rt, rec.Sum, Sum(u), "frame %d at %v", rec.Frame, rec.At.Sub(0))
 			}
-			if rec.Kind == Framed || rec.Kind == Followed {
+			if rec.Kind == RecordFrame || rec.Kind == RecordDelayedFrame {
 				s := sends[sent]
 				require.Equal(rt, rec.At, s.at, "send %d, frame %d", sent, rec.Frame)
 				require.True(rt, slices.Equal(s.u, frames[rec.Frame]), "send %d, frame %d", sent, rec.Frame)
@@ -137,7 +137,7 @@ func TestReplayEqualsLive(t *testing.T) {
 			}
 		}
 		require.Equal(rt, len(sends), sent, "the last record is of kind")
-		require.Equal(rt, Ended, records[len(records)-1].Kind, "the last record is of kind")
+		require.Equal(rt, RecordEnd, records[len(records)-1].Kind, "the last record is of kind")
 		require.Equal(rt, *end, r.engine.memory, "what the engine remembers after the night and after its replay")
 	})
 }
@@ -146,22 +146,22 @@ func TestReplayEqualsLive(t *testing.T) {
 func TestJournalCountsWhatDoesNotFit(t *testing.T) {
 	j := NewJournal(2)
 	for i := range 5 {
-		j.Note(&Record{Kind: Framed, Frame: uint64(i)})
+		j.Append(&Record{Kind: RecordFrame, Frame: uint64(i)})
 	}
 	<-j.Records()
 	<-j.Records()
-	j.Note(&Record{Kind: Framed, Frame: 5})
+	j.Append(&Record{Kind: RecordFrame, Frame: 5})
 	j.Close()
 	var got []Record
 	for r := range j.Records() {
 		got = append(got, r)
 	}
 	if assert.Len(t, got, 2) {
-		assert.Equal(t, Gap, got[0].Kind)
+		assert.Equal(t, RecordGap, got[0].Kind)
 		assert.EqualValues(t, 3, got[0].Count)
 		assert.EqualValues(t, 5, got[1].Frame)
 	}
-	(*Journal)(nil).Note(&Record{Kind: Framed})
+	(*Journal)(nil).Append(&Record{Kind: RecordFrame})
 }
 
 // The sum is CRC-32C, reckoned here bit by bit as RFC 3720, 12.1 and B.4 have it.

@@ -111,7 +111,7 @@ func TestRevisionDoesNotJump(t *testing.T) {
 			r.do(step{wait: clock.Second / 3}, nil)
 			before, pos := r.engine.out[0], r.clock.At(r.now)
 			next := revision(t, r.engine.prog, anyEdit(t, r.engine.prog))
-			require.True(t, r.engine.Revise(next, pos), "not taken")
+			require.True(t, r.engine.Reload(next, pos), "not taken")
 			after := r.engine.Frame(pos)[0]
 			for i := range before.Slots {
 				d := int(before.Slots[i]) - int(after.Slots[i])
@@ -147,7 +147,7 @@ func playing(t *testing.T, p *Program, to clock.Beat) *stage {
 // revise takes an edit over and plays a frame.
 func (s *stage) revise(t *testing.T, to *Program) {
 	t.Helper()
-	require.True(t, s.engine.Revise(revision(t, s.engine.prog, to), s.pos), "not taken")
+	require.True(t, s.engine.Reload(revision(t, s.engine.prog, to), s.pos), "not taken")
 	s.frame()
 }
 
@@ -342,7 +342,7 @@ func TestRevisionRefusesAnotherPatch(t *testing.T) {
 		`"mist" is new`:               with(func(at []fixtures.Placement) []fixtures.Placement { at[hazer].Name = "mist"; return at }),
 		"universes":                   func() *Program { q := edited(p); q.Universes = []string{"other"}; return q }(),
 	} {
-		_, err := NewRevision(p, q)
+		_, err := NewReload(p, q)
 		assert.ErrorIs(t, err, ErrRestart)
 		assert.ErrorContains(t, err, want)
 	}
@@ -353,7 +353,7 @@ func TestRevisionOfAnotherIsNotTaken(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	other := edited(p)
-	assert.False(t, s.engine.Revise(revision(t, other, edited(other)), s.pos), "taken")
+	assert.False(t, s.engine.Reload(revision(t, other, edited(other)), s.pos), "taken")
 	assert.Same(t, p, s.engine.prog, "taken")
 }
 
@@ -365,7 +365,7 @@ func TestReviseAllocatesNothing(t *testing.T) {
 	p := asPlayed(t)
 	s := playing(t, p, 29*quarter)
 	s.send(Command{Kind: Override, Index: 2, Param: fixtures.Intensity, Level: 1})
-	var next []*Revision
+	var next []*Reload
 	for range 22 {
 		to := edited(p)
 		to.Songs[0].lengthen(1, 4*quarter)
@@ -374,7 +374,7 @@ func TestReviseAllocatesNothing(t *testing.T) {
 		p = to
 	}
 	assert.Zero(t, testing.AllocsPerRun(20, func() {
-		if !s.engine.Revise(next[0], s.pos) {
+		if !s.engine.Reload(next[0], s.pos) {
 			require.Fail(t, "not taken")
 		}
 		next = next[1:]
@@ -395,7 +395,7 @@ func TestLoopTakesARevision(t *testing.T) {
 		g.input <- Input{Event: clock.Event{At: g.base.Now(), Kind: clock.SetTempo, Tempo: clock.BPM(90)}}
 		to := shuffled(t, p)
 		g.command(Command{Kind: Hold})
-		g.input <- Input{Revision: revision(t, p, to)}
+		g.input <- Input{Reload: revision(t, p, to)}
 		g.command(Command{Kind: ShowLook, Index: int32(len(to.Looks) - 1)}) // the old show's first
 		g.until(clock.Second)
 		s := g.snapshot()
@@ -409,13 +409,13 @@ func TestLoopTakesARevision(t *testing.T) {
 		g.input <- Input{Event: clock.Event{At: g.base.Now(), Kind: clock.SetTempo, Tempo: clock.BPM(90)}}
 		g.until(clock.Second * 3)
 		same := edited(to)
-		g.input <- Input{Revision: revision(t, to, same)}
+		g.input <- Input{Reload: revision(t, to, same)}
 		g.until(clock.Second * 4)
 		got := g.snapshot().Pos.Tempo
 		assert.Equal(t, clock.BPM(90), got, "tempo %v", got.BPM())
 		faster := edited(same)
 		faster.Songs[2].Tempo = clock.BPM(150)
-		g.input <- Input{Revision: revision(t, same, faster)}
+		g.input <- Input{Reload: revision(t, same, faster)}
 		g.until(clock.Second * 5)
 		s = g.snapshot()
 		assert.Equal(t, clock.BPM(150), s.Pos.Tempo, "tempo %v", s.Pos.Tempo.BPM())

@@ -75,7 +75,7 @@ func newStage(p *Program) *stage {
 // frame renders now.
 func (s *stage) frame() {
 	s.engine.Frame(s.pos)
-	for _, i := range s.engine.Due() {
+	for _, i := range s.engine.DueSends() {
 		s.sent = append(s.sent, fmt.Sprintf("%s at %s", s.engine.prog.Sends[i].Text, s.place()))
 	}
 }
@@ -210,9 +210,9 @@ func (s *stage) transport(verb, rest string) (err error) {
 		case "runs on":
 			s.engine.prog.RunsOn = true
 		case "settles":
-			s.engine.prog.Settle = true
+			s.engine.prog.EffectsStop = true
 		case "hazes 2 s of 10":
-			s.engine.prog.Haze = Duty{On: 2 * clock.Second, Every: 10 * clock.Second}
+			s.engine.prog.Haze = DutyCycle{On: 2 * clock.Second, Every: 10 * clock.Second}
 		default:
 			err = fmt.Errorf("no such kind of show")
 		}
@@ -233,7 +233,7 @@ func (s *stage) command(verb, rest string) (Command, error) {
 	}
 	section := func(kind CommandKind) (Command, error) {
 		if n, ok := strings.CutPrefix(rest, "name "); ok {
-			return Command{Kind: kind + FireName - FireSection, Index: int32(slices.Index(s.engine.prog.Called, n)), When: when}, nil
+			return Command{Kind: kind + FireName - FireSection, Index: int32(slices.Index(s.engine.prog.SectionNames, n)), When: when}, nil
 		}
 		if n, ok := strings.CutPrefix(rest, "note "); ok {
 			note, err := strconv.Atoi(n)
@@ -406,7 +406,7 @@ func (s *stage) printFlashes(out *strings.Builder) {
 		fmt.Fprintf(out, "| no flash held back, %d times so far\n", f.Count)
 		return
 	}
-	fmt.Fprintf(out, "| flashes held back: %s, %s, %.1f a second asked, %.1f let through\n", f.Area, f.Kind, f.Asked, f.Let)
+	fmt.Fprintf(out, "| flashes held back: %s, %s, %.1f a second asked, %.1f let through\n", f.Area, f.Kind, f.Wanted, f.LetThrough)
 }
 
 // beat reads a number of beats of the script's meter.

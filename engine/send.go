@@ -50,7 +50,7 @@ func (s *State) lands(c *Cue, landed bool, heard clock.Beat) bool {
 // before the song on.
 func (s *State) asLit(song *Song, now shown) bool {
 	cues := song.list(now.list)
-	if c := &cues[litBy(cues, now.cue)]; c.Only && len(c.Parts)+len(c.Effects) == 0 {
+	if c := &cues[litBy(cues, now.cue)]; c.SendsOnly && len(c.Parts)+len(c.Effects) == 0 {
 		return true
 	}
 	if s.play.cue == None || s.shown.song != now.song || s.shown.list != now.list {
@@ -61,14 +61,14 @@ func (s *State) asLit(song *Song, now shown) bool {
 
 // litBy returns the cue whose light holds in cue i of a list.
 func litBy(cues []Cue, i int32) int32 {
-	for i > 0 && cues[i].Only {
+	for i > 0 && cues[i].SendsOnly {
 		i--
 	}
 	return i
 }
 
-// Due returns what leaves with the last frame, as indexes into Program.Sends.
-func (e *Engine) Due() []int32 {
+// DueSends returns what leaves with the last frame, as indexes into Program.Sends.
+func (e *Engine) DueSends() []int32 {
 	if !e.sends {
 		return nil
 	}
@@ -83,7 +83,7 @@ func (l *Loop) deliver() {
 	if l.messages == nil {
 		return
 	}
-	for _, i := range l.engine.Due() {
+	for _, i := range l.engine.DueSends() {
 		l.messages.Deliver(&l.engine.prog.Sends[i])
 	}
 }

@@ -98,7 +98,7 @@ func TestRevisionSendsNothing(t *testing.T) {
 		require.NoError(t, s.transport(verb, "5"))
 	}
 	s.sent = nil
-	require.True(t, s.engine.Revise(revision(t, old, to), s.pos), "not taken")
+	require.True(t, s.engine.Reload(revision(t, old, to), s.pos), "not taken")
 	s.frame()
 	require.NoError(t, s.transport("to", "7"))
 	assert.Empty(t, s.sent)

@@ -30,14 +30,14 @@ type Status struct {
 	Work      bool  // work light
 	Overrides int   // held by hand
 	Feel      int8  // -1: half time, 1: double time
-	Flash     Softening
+	Limiter   LimiterStatus
 }
 
 // Status reports where the show stood at the last frame.
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
-		Flash:     e.limit.softening,
+		Limiter:   e.limit.softening,
 		SongArmed: p.armed.song, Work: e.work.goal > 0, Overrides: e.hands.count(pos.At), Feel: e.feel.name(),
 		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.at,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown, Lost: e.lost,
@@ -61,15 +61,15 @@ func (e *Engine) Status(pos clock.Position) Status {
 // Health counts what the loop did and what went wrong, and says how good what came
 // in was.
 type Health struct {
-	Frames   uint64         // sent
-	Missed   uint64         // skipped because a whole period had passed
-	Late     clock.Time     // how late the last frame woke
-	WorstAt  clock.Time     // how late the worst frame since the last snapshot woke
-	Errors   uint64         // of outputs
-	LastErr  error          // the last of them; nil while all is well
-	LastGood clock.Time     // when every output last took a frame
-	Arrivals clock.Arrivals // how the clock came in, up to the last frame
-	Bars     Bars           // how the DAW's bars lie to those counted
+	Frames    uint64         // sent
+	Missed    uint64         // skipped because a whole period had passed
+	Late      clock.Time     // how late the last frame woke
+	WorstAt   clock.Time     // how late the worst frame since the last snapshot woke
+	Errors    uint64         // of outputs
+	LastErr   error          // the last of them; nil while all is well
+	LastGood  clock.Time     // when every output last took a frame
+	Arrivals  clock.Arrivals // how the clock came in, up to the last frame
+	BarOffset BarOffset      // how the DAW's bars lie to those counted
 }
 
 // Snapshot is a copy of the last frame for those who look on.

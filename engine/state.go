@@ -48,8 +48,8 @@ type Event struct {
 	Pos     clock.Position
 }
 
-// Start returns the state before the first event: the walk-in look.
-func (p *Program) Start() State {
+// StartState returns the state before the first event: the walk-in look.
+func (p *Program) StartState() State {
 	s := State{
 		play: playback{
 			song: None, cue: None, place: -1, section: None, floor: noFloor,
@@ -66,10 +66,10 @@ func (p *Program) Start() State {
 	return s
 }
 
-// Next returns the state after an event. It is a pure function: whatever comes,
+// NextState returns the state after an event. It is a pure function: whatever comes,
 // in whatever order, it does not panic, and what the show lacks is counted and
 // changes nothing.
-func (p *Program) Next(s State, e Event) State {
+func (p *Program) NextState(s State, e Event) State {
 	s.next(p, &e)
 	return s
 }
@@ -138,10 +138,10 @@ func (s *State) pick(p *Program, pos clock.Position) {
 	if cue == None {
 		return // the light before the song stays, effects and all
 	}
-	if t.origin != s.anchor-t.skewed(p.Settle) || s.floor != t.floor {
+	if t.origin != s.anchor-t.skewed(p.EffectsStop) || s.floor != t.floor {
 		s.feel.settle(max(t.floor, 0))
 	}
-	s.anchor, s.floor = t.origin+t.skewed(p.Settle), t.floor
+	s.anchor, s.floor = t.origin+t.skewed(p.EffectsStop), t.floor
 	now := shown{song: t.song, list: list, cue: cue}
 	c := &song.list(list)[cue]
 	landed := t.entries != s.entries
@@ -172,8 +172,8 @@ func (s *State) take(p *Program, now shown, c *Cue, pos clock.Position, late clo
 	from := s.play.at(pos) - late
 	s.fade.begin(c.Fade, now.length(p, from, c.Fade.Length), pos, late)
 	s.tint = s.fade
-	if c.Tint != nil {
-		s.tint.begin(*c.Tint, now.length(p, from, c.Tint.Length), pos, late)
+	if c.ColourFade != nil {
+		s.tint.begin(*c.ColourFade, now.length(p, from, c.ColourFade.Length), pos, late)
 	}
 }
 
@@ -183,7 +183,7 @@ func (n shown) length(p *Program, from clock.Beat, l Length) clock.Beat {
 	if n.song == None {
 		return l.In(common)
 	}
-	return p.Songs[n.song].Walk(from, l) - from
+	return p.Songs[n.song].PlaceAfter(from, l) - from
 }
 
 // stretchAt returns the bars around a place, counted from where the song's first

@@ -45,14 +45,14 @@ func TestStateIsAValue(t *testing.T) {
 	p := asPlayed(t)
 	rapid.Check(t, func(t *rapid.T) {
 		list := events(t)
-		states := []State{p.Start()}
+		states := []State{p.StartState()}
 		for _, e := range list {
-			states = append(states, p.Next(states[len(states)-1], e))
+			states = append(states, p.NextState(states[len(states)-1], e))
 		}
 		from := rapid.IntRange(0, len(list)).Draw(t, "from")
 		again := states[from]
 		for i, e := range list[from:] {
-			again = p.Next(again, e)
+			again = p.NextState(again, e)
 			require.Equal(t, states[from+i+1], again, "event %d from state %d on differs", from+i, from)
 		}
 	})
@@ -164,10 +164,10 @@ func TestProgramChangeWaits(t *testing.T) {
 func TestArmedIsEnteredOnItsBoundaryOrReleased(t *testing.T) {
 	p := asPlayed(t)
 	rapid.Check(t, func(t *rapid.T) {
-		s := p.Start()
+		s := p.StartState()
 		for _, e := range events(t) {
 			before := s
-			s = p.Next(s, e)
+			s = p.NextState(s, e)
 			was, is := before.play.armed, s.play.armed
 			if was.section == None || is == was {
 				continue

@@ -39,10 +39,12 @@ func clockOf(s *engine.Snapshot) Clock {
 }
 
 func barsOf(s *engine.Snapshot) Bars {
-	b := &s.Health.Bars
+	b := &s.Health.BarOffset
 	return Bars{b.Ticks, milliseconds(b.By), b.Notes, barsWords(b)}
 }
 
-func barsWords(b *engine.Bars) string { return string(inwords.AppendBars(nil, b.By, int(b.Notes))) }
+func barsWords(b *engine.BarOffset) string {
+	return string(inwords.AppendBars(nil, b.By, int(b.Notes)))
+}
 
 func milliseconds(t clock.Time) float64 { return round(float64(t)/float64(clock.Millisecond), 10) }

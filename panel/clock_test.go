@@ -19,7 +19,7 @@ func TestClockIsTold(t *testing.T) {
 		Feed: clock.InSteps, Every: 21333 * clock.Microsecond, Late: 10 * clock.Millisecond, Spread: 20 * clock.Millisecond,
 		Unknown: 2 * clock.Millisecond, Lost: 4, Extra: 1,
 	}
-	s.snap.Health.Bars = engine.Bars{Ticks: -2, Notes: 3, By: -41666 * clock.Microsecond}
+	s.snap.Health.BarOffset = engine.BarOffset{Ticks: -2, Notes: 3, By: -41666 * clock.Microsecond}
 	const apart = "the DAW's bars are 42 ms earlier than counted (3 notes agree): press Align bars to follow them"
 
 	m := momentOf(&s.snap, 1, false)
@@ -45,7 +45,7 @@ func TestClockIsTold(t *testing.T) {
 		assert.Contains(t, body, want)
 	}
 
-	s.snap.Health.Bars = engine.Bars{}
+	s.snap.Health.BarOffset = engine.BarOffset{}
 	assert.Empty(t, momentOf(&s.snap, 1, false).Bars)
 	assert.Equal(t, Bars{}, s.report(&s.snap).Bars)
 }

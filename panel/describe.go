@@ -165,7 +165,7 @@ func describeSong(s *engine.Song) Song {
 	}
 	for i := range s.Cues {
 		c := &s.Cues[i]
-		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, c.Written}
+		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, c.Source}
 	}
 	for at := clock.Beat(0); at < s.Length(); at = s.NextBar(at) {
 		out.Bars = append(out.Bars, quarters(at))

@@ -66,7 +66,7 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 		Beat: round(quarters(st.Beat), 1000), Look: st.Look,
 		BPM: round(s.Pos.Tempo.BPM(), 100), Source: s.Pos.Source.String(), Sync: s.Pos.Sync.String(), Playing: s.Pos.Playing,
 		ErrorMS: milliseconds(s.Pos.Err),
-		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.Bars),
+		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.BarOffset),
 		Armed: st.Armed, ArmedSong: st.SongArmed,
 		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), Overrides: st.Overrides, Feel: st.Feel,
 		Light: light(s),

@@ -55,8 +55,8 @@ func (p *Panel) report(s *engine.Snapshot) Report {
 	if s.Health.LastErr != nil {
 		r.OutputFault = s.Health.LastErr.Error()
 	}
-	if f := &s.Status.Flash; f.Count > 0 {
-		r.Limiter = Limiter{f.Acting, f.Count, fmt.Sprintf("%s, %.3g a second asked for, %.3g let through", f.Area, f.Asked, f.Let)}
+	if f := &s.Status.Limiter; f.Count > 0 {
+		r.Limiter = Limiter{f.Acting, f.Count, fmt.Sprintf("%s, %.3g a second asked for, %.3g let through", f.Area, f.Wanted, f.LetThrough)}
 	}
 	r.Source, r.Sync = s.Pos.Source.String(), s.Pos.Sync.String()
 	r.ErrorMS = milliseconds(s.Pos.Err)

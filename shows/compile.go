@@ -30,7 +30,7 @@ type compiler struct {
 	meters                 []engine.Meter    // of the songs
 	songOf                 map[string]int32  // songs by name and by file
 	songAt                 []*language.Value // where each song's name stands
-	called                 map[string]int32  // names of sections: 1 + place in Program.Called
+	called                 map[string]int32  // names of sections: 1 + place in Program.SectionNames
 	ladder                 *Ladder
 }
 

@@ -141,7 +141,7 @@ func (c *compiler) unusedChanges(s *engine.Song, changes []*change) {
 		default:
 			for i := range s.Sections {
 				if &s.Sections[i] == section {
-					c.At(x.place, fmt.Sprintf("%s has no bar %d", section.Name, x.bar), fmt.Sprintf("it has %d", s.BarsOf(int32(i))), "")
+					c.At(x.place, fmt.Sprintf("%s has no bar %d", section.Name, x.bar), fmt.Sprintf("it has %d", s.SectionBars(int32(i))), "")
 				}
 			}
 		}

@@ -28,7 +28,7 @@ func (c *compiler) compileEffects(v *language.Value) {
 		}
 		c.effectNames = append(c.effectNames, name)
 		c.effects[name] = &effect{made: c.effect(name, e.Value), index: int32(len(c.program.Effects))}
-		c.effects[name].made.Written = e.Key.Where()
+		c.effects[name].made.Source = e.Key.Where()
 		c.program.Effects = append(c.program.Effects, c.effects[name].made)
 	}
 }
@@ -44,7 +44,7 @@ func (c *compiler) effect(name string, v *language.Value) engine.Effect {
 		c.checkPeriod(p, e.Period)
 	}
 	if moves := v.Get("moves"); moves.Word() == "colour" {
-		e.Tinted, e.Blend = true, engine.Replace
+		e.MovesColour, e.Blend = true, engine.Replace
 		e.From, e.To = c.colour(v.Get("from")), c.colour(v.Get("to"))
 		c.able(v.Get("on"), e.Heads, "colour", fixtures.Red)
 	} else if param, ok := fixtures.ParamByName(moves.Word()); ok {

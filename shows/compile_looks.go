@@ -27,7 +27,7 @@ func (c *compiler) compileLooks(v *language.Value) {
 		c.look[e.Key.Text] = l
 		c.lookNames = append(c.lookNames, e.Key.Text)
 		cue := l.cue(e.Key.Text)
-		cue.Written = e.Key.Where()
+		cue.Source = e.Key.Where()
 		c.program.Looks = append(c.program.Looks, cue)
 	}
 }
@@ -57,7 +57,7 @@ func (c *compiler) parts(v *language.Value) []engine.Part {
 	for _, e := range v.All() {
 		p := engine.Part{Heads: c.heads.targets(e.Key)}
 		if col := e.Value.Get("colour"); col != nil {
-			p.Tinted, p.Colour = true, c.colour(col)
+			p.SetsColour, p.Colour = true, c.colour(col)
 			c.able(col, p.Heads, "colour", fixtures.Red)
 		}
 		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.UV, fixtures.Strobe, fixtures.Pan, fixtures.Tilt, fixtures.Haze, fixtures.Fan} {

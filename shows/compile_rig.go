@@ -222,7 +222,7 @@ func (c *compiler) compileLayers() {
 	}
 	haze := c.rig.Get("haze cycle")
 	on, every := haze.Get("on"), haze.Get("every")
-	p.Haze = engine.Duty{On: on.Time(0), Every: every.Time(0)}
+	p.Haze = engine.DutyCycle{On: on.Time(0), Every: every.Time(0)}
 	if on != nil && every != nil && p.Haze.On > p.Haze.Every {
 		c.At(on, fmt.Sprintf("on for %s of every %s", on.Text, every.Text), "at most the cycle", "")
 	}

@@ -111,9 +111,9 @@ func (c *compiler) callSections(s *engine.Song) {
 	for i := range s.Sections {
 		name := s.Sections[i].Name
 		if c.called[name] == 0 {
-			c.program.Called = append(c.program.Called, name)
-			c.called[name] = int32(len(c.program.Called))
+			c.program.SectionNames = append(c.program.SectionNames, name)
+			c.called[name] = int32(len(c.program.SectionNames))
 		}
-		s.Sections[i].Called = c.called[name]
+		s.Sections[i].NameNumber = c.called[name]
 	}
 }

@@ -70,7 +70,7 @@ func TestCuesThatSend(t *testing.T) {
 		for _, s := range cues[i].Sends {
 			texts = append(texts, p.Sends[s].Text)
 		}
-		assert.Equal(t, want.only, cues[i].Only, "cue %d", i)
+		assert.Equal(t, want.only, cues[i].SendsOnly, "cue %d", i)
 		assert.Equal(t, want.texts, texts, "cue %d", i)
 	}
 	assert.Equal(t, cues[0].Fade, cues[1].Fade)

@@ -14,8 +14,8 @@ import (
 func (c *compiler) compileShow() {
 	p := c.program
 	p.Name = c.show.Get("show").Word()
-	p.Settle = c.show.Get("while stopped").Word() == "effects settle"
-	p.Unheld = c.show.Get("after a hold").Time(2 * clock.Second)
+	p.EffectsStop = c.show.Get("while stopped").Word() == "effects settle"
+	p.ReleaseFade = c.show.Get("after a hold").Time(2 * clock.Second)
 	p.Ease = c.show.Get("house lights take").Time(2 * clock.Second)
 	p.Window = c.show.Get("daw").Get("note window").Time(120 * clock.Millisecond)
 	p.Phrase = 4

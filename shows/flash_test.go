@@ -54,7 +54,7 @@ func TestDemoNightStaysBelowThreeFlashes(t *testing.T) {
 			lit[p.Songs[song.Index].Name] += now - last
 		}
 		last = now
-		assert.Zero(t, run.Status().Flash.Count, "the flash limiter acted, last in %s", run.Status().Flash.Area)
+		assert.Zero(t, run.Status().Limiter.Count, "the flash limiter acted, last in %s", run.Status().Limiter.Area)
 	}
 	for n := range p.Songs {
 		assert.Greater(t, lit[p.Songs[n].Name], 60*clock.Second, "how long %s is lit: was anything looked at?", p.Songs[n].Name)

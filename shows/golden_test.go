@@ -29,7 +29,7 @@ func summary(s *Show) string {
 	fmt.Fprintf(&b, "show %s, venue %s, set %s %v of %v, walk-in %d, walk-out %d\n",
 		p.Name, s.Venue, p.SetName, p.SetList, s.Sets, p.WalkIn, p.WalkOut)
 	fmt.Fprintf(&b, "runs on %v, settle %v, unheld %d ms, exit %s over %d ms, clock %+v\n",
-		p.RunsOn, p.Settle, p.Unheld/clock.Millisecond, s.Outputs.Exit.Rule, s.Outputs.Exit.Over/clock.Millisecond, s.Clock)
+		p.RunsOn, p.EffectsStop, p.ReleaseFade/clock.Millisecond, s.Outputs.Exit.Rule, s.Outputs.Exit.Over/clock.Millisecond, s.Clock)
 	fmt.Fprintf(&b, "sacn %+v, artnet %+v\n", s.Outputs.SACN, s.Outputs.ArtNet)
 	for _, u := range s.Outputs.Universes {
 		fmt.Fprintf(&b, "universe %+v\n", u)
@@ -70,7 +70,7 @@ func summary(s *Show) string {
 func summariseEffect(b *strings.Builder, i int, e *engine.Effect) {
 	fmt.Fprintf(b, "effect %d %s: heads %v, %s %s, %s x%d, depth %.3f", i, e.Name, e.Heads, e.Blend, e.Wave.Kind, lengthName(e.Period), e.Pulses, e.Depth)
 	fmt.Fprintf(b, ", low %.3f high %.3f duty %.3f skew %.3f seed %d cells %d levels %v", e.Wave.Low, e.Wave.High, e.Wave.Duty, e.Wave.Skew, e.Wave.Seed, e.Wave.Cells, e.Wave.Levels)
-	if e.Tinted {
+	if e.MovesColour {
 		fmt.Fprintf(b, ", from %s to %s", colourName(e.From), colourName(e.To))
 	} else {
 		fmt.Fprintf(b, ", %s", e.Param)
@@ -104,7 +104,7 @@ func summariseCue(b *strings.Builder, c *engine.Cue) {
 	fmt.Fprintf(b, "%s over %s, effects %v\n", c.Name, fade, c.Effects)
 	for _, p := range c.Parts {
 		fmt.Fprintf(b, "    %v:", p.Heads)
-		if p.Tinted {
+		if p.SetsColour {
 			fmt.Fprintf(b, " %s", colourName(p.Colour))
 		}
 		for q := range fixtures.NumParams {

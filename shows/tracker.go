@@ -111,7 +111,7 @@ func (t *tracker) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, i
 		}
 		back := span.Length
 		back.Num = -back.Num
-		if at = t.song.Walk(at, back); at < 0 {
+		if at = t.song.PlaceAfter(at, back); at < 0 {
 			t.c.At(fade, "the fade would begin before the song", "", "")
 			at = 0
 		}
@@ -174,7 +174,7 @@ func (t *tracker) after() engine.Cue {
 	t.look, t.name, t.effects, t.levels = l, t.end.Text, l.effects, nil
 	t.keep(l.parts)
 	cue := t.complete(t.song.Length(), l.fade)
-	cue.Written = t.end.Where()
+	cue.Source = t.end.Where()
 	cue.Sends = l.sends
 	return cue
 }
@@ -287,21 +287,21 @@ func (t *tracker) cue(s sheet) engine.Cue {
 		t.keep(parts)
 	}
 	cue := t.complete(s.at, fade)
-	cue.Written = s.v.Where()
+	cue.Source = s.v.Where()
 	cue.Sends = sends
 	if v := s.v.Get("send"); v != nil {
 		cue.Sends = t.c.sends(v)
 	}
 	if !lights(s.v) {
-		cue.Only, cue.Fade, cue.Tint = true, t.fade, t.tint
+		cue.SendsOnly, cue.Fade, cue.ColourFade = true, t.fade, t.tint
 		return cue
 	}
 	cue.Pickup = s.pickup
 	if v := s.v.Get("colour fade"); v != nil {
 		tint := v.Span()
-		cue.Tint = &tint
+		cue.ColourFade = &tint
 	}
-	t.fade, t.tint = cue.Fade, cue.Tint
+	t.fade, t.tint = cue.Fade, cue.ColourFade
 	return cue
 }
 
@@ -354,7 +354,7 @@ func (t *tracker) keep(parts []engine.Part) {
 				}
 			}
 			l.params |= p.Params
-			if p.Tinted {
+			if p.SetsColour {
 				l.tinted, l.colour = true, p.Colour
 			}
 			t.kept[h] = l
@@ -372,7 +372,7 @@ func (t *tracker) keptParts() []engine.Part {
 		if !ok {
 			i = len(parts)
 			index[l] = i
-			parts = append(parts, engine.Part{Params: l.params, Values: l.values, Tinted: l.tinted, Colour: l.colour})
+			parts = append(parts, engine.Part{Params: l.params, Values: l.values, SetsColour: l.tinted, Colour: l.colour})
 		}
 		parts[i].Heads = append(parts[i].Heads, h)
 	}

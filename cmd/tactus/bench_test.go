@@ -43,7 +43,7 @@ func largeProgram(universes int) *engine.Program {
 		panic(err)
 	}
 	cue := engine.Cue{Parts: []engine.Part{{
-		Heads: all, Params: 1 << fixtures.Intensity, Values: fixtures.State{fixtures.Intensity: 1}, Tinted: true,
+		Heads: all, Params: 1 << fixtures.Intensity, Values: fixtures.State{fixtures.Intensity: 1}, SetsColour: true,
 	}}}
 	const effects = 8
 	for e := range effects {
@@ -236,7 +236,7 @@ func mixedProgram(tb testing.TB, plain bool) *engine.Program {
 	require.NoError(tb, err)
 	for i := range p.Effects {
 		e := &p.Effects[i]
-		e.Tinted, e.Depth, e.Blend = true, 1, engine.Replace
+		e.MovesColour, e.Depth, e.Blend = true, 1, engine.Replace
 		e.From, e.To = engine.Colour{Fixed: true, RGB: fixtures.RGB{1, 0.1, 0}}, engine.Colour{Fixed: true, RGB: fixtures.RGB{0.1, 0.3, 1}}
 	}
 	return p

@@ -154,17 +154,17 @@ func retell(t *testing.T, p *engine.Program, name string) retold {
 	for {
 		rec, err := read.Next()
 		require.NoError(t, err, "line %d", read.Line())
-		require.NotContains(t, []engine.RecordKind{engine.Gap, engine.Dropped}, rec.Kind, "something was lost")
-		u := play.Take(&rec)
+		require.NotContains(t, []engine.RecordKind{engine.RecordGap, engine.RecordDropped}, rec.Kind, "something was lost")
+		u := play.PlayRecord(&rec)
 		switch {
-		case rec.Kind == engine.Ended:
+		case rec.Kind == engine.RecordEnd:
 			return r
-		case rec.Kind == engine.Handled && rec.Event.Kind == clock.Start:
+		case rec.Kind == engine.RecordEvent && rec.Event.Kind == clock.Start:
 			counted = -1
-		case rec.Kind == engine.Handled && rec.Event.Kind == clock.Tick24:
+		case rec.Kind == engine.RecordEvent && rec.Event.Kind == clock.Tick24:
 			r.ticks++
 			counted++
-		case rec.Kind == engine.Framed:
+		case rec.Kind == engine.RecordFrame:
 			require.Equal(t, rec.Sum, engine.Sum(u), "frame %d is not what was sent", rec.Frame)
 			pos, status := play.Position(), play.Status()
 			if level := u[0].Slots[0]; status.Section != engine.None {

@@ -131,7 +131,7 @@ func printSongNotes(out io.Writer, w *tabwriter.Writer, i int, song *engine.Song
 		if s.Note <= 127 {
 			note, number = noteName(s.Note), fmt.Sprint(s.Note)
 		}
-		bars := song.BarsOf(int32(i))
+		bars := song.SectionBars(int32(i))
 		fmt.Fprintf(w, "  %s\t%s\t%s\tbar %d, %d bars, energy %d%s\n",
 			note, number, s.Name, first, bars, s.Energy, changesIn(song, &song.Sections[i]))
 		first += bars

@@ -29,7 +29,7 @@ func TestPageTellsOfTheClock(t *testing.T) {
 	snap := engine.Snapshot{Program: show.Program, Pos: clock.Position{
 		Tempo: clock.BPM(120), Playing: true, Source: clock.MIDI, Sync: clock.Locked, Err: 3 * clock.Millisecond,
 	}}
-	snap.Universes, snap.Status, snap.Heads = e.Frame(snap.Pos), e.Status(snap.Pos), e.Lit()
+	snap.Universes, snap.Status, snap.Heads = e.Frame(snap.Pos), e.Status(snap.Pos), e.SentLight()
 	snap.Health.Arrivals = clock.Arrivals{Feed: clock.InSteps, Every: 21333 * clock.Microsecond, Late: 10 * clock.Millisecond, Spread: 20 * clock.Millisecond}
 	asked := make(chan engine.Input, 4)
 	p := panel.New(panel.Config{
@@ -54,7 +54,7 @@ func TestPageTellsOfTheClock(t *testing.T) {
 	b.js(`document.getElementById("bars").hidden`, &hidden)
 	assert.True(t, hidden, "nothing is said of bars that agree")
 	mu.Lock()
-	snap.Health.Bars = engine.Bars{Ticks: 2, Notes: 3, By: 41_666 * clock.Microsecond}
+	snap.Health.BarOffset = engine.BarOffset{Ticks: 2, Notes: 3, By: 41_666 * clock.Microsecond}
 	mu.Unlock()
 	b.until(`!document.getElementById("bars").hidden`)
 	words := ""
@@ -92,7 +92,7 @@ func TestPageTellsOfTheClock(t *testing.T) {
 		assert.Fail(t, fault)
 	}
 	mu.Lock()
-	snap.Health.Bars = engine.Bars{}
+	snap.Health.BarOffset = engine.BarOffset{}
 	mu.Unlock()
 	b.until(`document.getElementById("bars").hidden`)
 }

@@ -64,7 +64,7 @@ func (a Argument) Words() string {
 func (a Argument) read(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
 	switch a.Kind {
 	case SectionName:
-		c.Index, err = find(arg, p.Called, "section")
+		c.Index, err = find(arg, p.SectionNames, "section")
 	case SongName:
 		c.Index, err = find(arg, namesOf(p.Songs, func(s *engine.Song) string { return s.Name }), "song")
 	case LookName:

@@ -29,28 +29,28 @@ const mostTime clock.Time = 1 << 56
 func AppendRecord(b []byte, r *engine.Record) []byte {
 	b = appendTime(b, r.At)
 	switch r.Kind {
-	case engine.Handled:
+	case engine.RecordEvent:
 		b = appendEvent(b, &r.Event)
-	case engine.Done:
+	case engine.RecordCommand:
 		b = appendCommand(b, &r.Command)
-	case engine.Moved:
+	case engine.RecordMasterMove:
 		b = appendLevel(append(b, " master "...), r.Command.Level)
 		b = appendTime(append(b, " over "...), r.Command.Over)
-	case engine.Framed:
+	case engine.RecordFrame:
 		b = strconv.AppendUint(append(b, " frame "...), r.Frame, 10)
 		b = fmt.Appendf(b, " %08x", r.Sum)
 		b = appendCount(b, " missed ", r.Missed)
 		b = appendCount(b, " errors ", r.Errors)
-	case engine.Followed:
+	case engine.RecordDelayedFrame:
 		b = strconv.AppendUint(append(b, " again "...), r.Frame, 10)
 		b = appendTime(append(b, " delay "...), r.Delay)
-	case engine.Gap:
+	case engine.RecordGap:
 		b = strconv.AppendUint(append(b, " gap "...), r.Count, 10)
-	case engine.Dropped:
+	case engine.RecordDropped:
 		b = strconv.AppendUint(append(b, " dropped "...), r.Count, 10)
-	case engine.Revised:
+	case engine.RecordReload:
 		b = append(b, " revised"...)
-	case engine.Ended:
+	case engine.RecordEnd:
 		b = append(b, " end"...)
 	}
 	return append(b, '\n')
@@ -125,35 +125,35 @@ func ParseRecord(line string) (engine.Record, error) {
 	what := w.next()
 	switch what {
 	case "do":
-		r.Kind = engine.Done
+		r.Kind = engine.RecordCommand
 		w.command(&r.Command)
 	case "master":
-		r.Kind = engine.Moved
+		r.Kind = engine.RecordMasterMove
 		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.level()}
 		w.want("over")
 		r.Command.Over = w.time()
 		w.check(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
 	case "frame":
-		r.Kind = engine.Framed
+		r.Kind = engine.RecordFrame
 		r.Frame = w.uint(10, 64)
 		r.Sum = uint32(w.uint(16, 32))
 		r.Missed = w.count("missed", 64)
 		r.Errors = w.count("errors", 64)
 	case "again":
-		r.Kind = engine.Followed
+		r.Kind = engine.RecordDelayedFrame
 		r.Frame = w.uint(10, 64)
 		w.want("delay")
 		r.Delay = w.time()
 	case "gap":
-		r.Kind, r.Count = engine.Gap, w.uint(10, 64)
+		r.Kind, r.Count = engine.RecordGap, w.uint(10, 64)
 	case "dropped":
-		r.Kind, r.Count = engine.Dropped, w.uint(10, 64)
+		r.Kind, r.Count = engine.RecordDropped, w.uint(10, 64)
 	case "revised":
-		r.Kind = engine.Revised
+		r.Kind = engine.RecordReload
 	case "end":
-		r.Kind = engine.Ended
+		r.Kind = engine.RecordEnd
 	default:
-		r.Kind = engine.Handled
+		r.Kind = engine.RecordEvent
 		r.Event.Kind = clock.Kind(w.numbered(what, "event-", func(s string) (uint8, bool) {
 			k, ok := kindOf(events(), s)
 			return uint8(k), ok

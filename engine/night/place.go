@@ -56,5 +56,5 @@ func (r *Run) look(index int32, then []engine.Command) *engine.View {
 
 // ahead returns where in the song the next frame will be.
 func (r *Run) ahead() clock.Beat {
-	return r.Beat() + r.offline.At(r.offline.Next()).Beat - r.pos.Beat
+	return r.Beat() + r.offline.PositionAt(r.offline.NextDue()).Beat - r.pos.Beat
 }

@@ -64,7 +64,7 @@ func (r *Run) choose() {
 // is over.
 func (r *Run) Frame() bool {
 	for {
-		now := r.offline.Next()
+		now := r.offline.NextDue()
 		if !r.playing && now >= r.next && r.n == len(r.songs) {
 			return false
 		}
@@ -73,7 +73,7 @@ func (r *Run) Frame() bool {
 			r.inputs(now, r.input)
 		}
 		var made bool
-		r.pos, r.frame, made = r.offline.Step(now, r.input...)
+		r.pos, r.frame, made = r.offline.MakeFrame(now, r.input...)
 		r.input = r.input[:0]
 		if made {
 			return true
@@ -92,7 +92,7 @@ func (r *Run) happen(now clock.Time) {
 		}
 		return
 	}
-	beat := r.offline.At(now).Beat
+	beat := r.offline.PositionAt(now).Beat
 	for beat >= r.end {
 		if r.m++; r.m == len(r.songs[r.n].Sections) {
 			r.stop(now)
@@ -153,14 +153,14 @@ func (r *Run) Universes() []dmx.Universe { return r.frame }
 
 // Lit returns the state of each head in the last frame. They change with the next
 // one.
-func (r *Run) Lit() []fixtures.State { return r.offline.Lit() }
+func (r *Run) Lit() []fixtures.State { return r.offline.SentLight() }
 
 // Status returns where the show stands in the last frame.
 func (r *Run) Status() engine.Status { return r.offline.Status(r.pos) }
 
 // Flashings returns how many parts of the rig have their flashes counted, as
 // engine.Engine does.
-func (r *Run) Flashings() int { return r.offline.Flashings() }
+func (r *Run) Flashings() int { return r.offline.FlashAreas() }
 
 // Flashing returns part i of those.
-func (r *Run) Flashing(i int) engine.Flashing { return r.offline.Flashing(i) }
+func (r *Run) Flashing(i int) engine.FlashArea { return r.offline.FlashArea(i) }

@@ -76,7 +76,7 @@ func (s *song) moves(name string) string {
 	switch e := s.effect(name); {
 	case e == nil:
 		return ""
-	case e.Tinted:
+	case e.MovesColour:
 		return "colour"
 	default:
 		return e.Param.String()

@@ -63,7 +63,7 @@ func lightOf(p *engine.Program, look *engine.Cue) float64 {
 			if part.Sets(fixtures.Intensity) {
 				level[h] = part.Values[fixtures.Intensity]
 			}
-			if part.Tinted {
+			if part.SetsColour {
 				c := part.Colour.In(&p.House)
 				tint[h] = float64(0.2126*c[0]) + float64(0.7152*c[1]) + float64(0.0722*c[2])
 			}

@@ -62,7 +62,7 @@ func (s *song) written(i int) {
 	note := func(cues []engine.Cue) {
 		for k := range cues {
 			switch c := &cues[k]; {
-			case c.Only || c.At < sec.Start || c.At >= end:
+			case c.SendsOnly || c.At < sec.Start || c.At >= end:
 			case c.At == sec.Start:
 				p.theirs = true
 				p.look = picture{look: c.Name, effects: s.names(c.Effects)}
@@ -97,7 +97,7 @@ func (s *song) effect(name string) *engine.Effect {
 
 func (s *song) meter(i int) engine.Meter { return s.song.MeterAt(s.song.Sections[i].Start) }
 func (s *song) tempo(i int) clock.Tempo  { return s.song.TempoAt(s.song.Sections[i].Start) }
-func (s *song) bars(i int) int           { return int(s.song.BarsOf(int32(i))) }
+func (s *song) bars(i int) int           { return int(s.song.SectionBars(int32(i))) }
 
 // lastBar is where a section's last bar begins.
 func (s *song) lastBar(i int) clock.Beat {

@@ -66,8 +66,8 @@ func (b *because) cueWords(c *engine.Cue) string {
 			words += ", in " + pass
 		}
 	}
-	if c.Written != "" {
-		words += ", " + c.Written
+	if c.Source != "" {
+		words += ", " + c.Source
 	}
 	return words
 }
@@ -95,7 +95,7 @@ func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
 	case engine.FadeLayer:
 		share := s.Share
 		if len(qs) > 1 {
-			share = s.Tint
+			share = s.ColourShare
 		}
 		return percentOf(share) + " of the way from the light before"
 	case engine.FloorLayer:
@@ -119,8 +119,8 @@ func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
 	case engine.BlackoutLayer:
 		return "blackout" + spared(s)
 	case engine.FlashLayer:
-		f := &b.x.Flash
-		return fmt.Sprintf("would flash too often, held back: %s, %.1f %s flashes a second asked, %.1f let through, %d may be", f.Area, f.Asked, f.Kind, f.Let, f.Limit)
+		f := &b.x.Limiter
+		return fmt.Sprintf("would flash too often, held back: %s, %.1f %s flashes a second asked, %.1f let through, %d may be", f.Area, f.Wanted, f.Kind, f.LetThrough, f.Limit)
 	case engine.WorkLayer:
 		return "work light at " + percentOf(s.Level)
 	}
@@ -178,7 +178,7 @@ func told(c *engine.Cue, head int32, qs []fixtures.Param) (o order) {
 				o.named, o.values[n] = true, p.Values[q]
 			}
 		}
-		if p.Tinted && len(qs) > 1 {
+		if p.SetsColour && len(qs) > 1 {
 			o.named, o.colour = true, p.Colour
 		}
 	}
@@ -191,8 +191,8 @@ func effectWords(e *engine.Effect) string {
 		words += fmt.Sprintf("%d pulses, ", e.Pulses)
 	}
 	words += fmt.Sprintf("%s, depth %s", e.Blend, percentOf(e.Depth))
-	if e.Written != "" {
-		words += ", " + e.Written
+	if e.Source != "" {
+		words += ", " + e.Source
 	}
 	return words
 }

@@ -97,7 +97,7 @@ func (b *because) head() HeadWhy {
 	decides := map[string]string{}
 	for _, qs := range aspects() {
 		used := slices.ContainsFunc(b.x.Slots, func(s engine.Slot) bool {
-			return slices.ContainsFunc(s.By, func(q fixtures.Param) bool { return slices.Contains(qs, q) })
+			return slices.ContainsFunc(s.MadeOf, func(q fixtures.Param) bool { return slices.Contains(qs, q) })
 		})
 		if !used {
 			continue
@@ -145,7 +145,7 @@ func (b *because) about(s *engine.Step, qs []fixtures.Param) bool {
 	switch s.Layer {
 	case engine.EffectLayer:
 		e := &b.x.Effects[s.Part]
-		return e.Tinted == (len(qs) > 1) && (e.Tinted || slices.Contains(qs, e.Param))
+		return e.MovesColour == (len(qs) > 1) && (e.MovesColour || slices.Contains(qs, e.Param))
 	case engine.FadeLayer, engine.LookLayer, engine.HoldLayer:
 		return true
 	case engine.HazeLayer:
@@ -172,7 +172,7 @@ func (b *because) slot(s *engine.Slot, decides map[string]string) SlotWhy {
 		w.Channel = "shutter"
 	}
 	for _, qs := range aspects() {
-		if slices.ContainsFunc(s.By, func(q fixtures.Param) bool { return slices.Contains(qs, q) }) {
+		if slices.ContainsFunc(s.MadeOf, func(q fixtures.Param) bool { return slices.Contains(qs, q) }) {
 			name := aspectName(qs)
 			w.From = append(w.From, fmt.Sprintf("%s, decided by %s", name, decides[name]))
 		}

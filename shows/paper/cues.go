@@ -56,7 +56,7 @@ type cues struct {
 
 func (c *cues) section(i int32, cue *engine.Cue) {
 	s := &c.song.Sections[i]
-	bars := c.song.BarsOf(i)
+	bars := c.song.SectionBars(i)
 	row := Line{
 		Cells:  []string{fmt.Sprint(c.first + 1), fmt.Sprintf("%s, %s", s.Name, count(bars, "bar")), noteWords(s.Note), "as before", "", "", ""},
 		Strong: true, Energy: int(s.Energy),
@@ -95,14 +95,14 @@ func (c *cues) place(at clock.Beat) (bar int64, words string, ok bool) {
 			}
 			return bar + in + 1, fmt.Sprintf("bar %d", in+1), true
 		}
-		bar += c.song.BarsOf(int32(i))
+		bar += c.song.SectionBars(int32(i))
 	}
 	return 0, "", false
 }
 
 // light is the look, the effects and the fade of a cue.
 func (c *cues) light(cue *engine.Cue) []string {
-	if cue.Only {
+	if cue.SendsOnly {
 		return []string{"as before", "", ""}
 	}
 	var effects []string
@@ -110,8 +110,8 @@ func (c *cues) light(cue *engine.Cue) []string {
 		effects = append(effects, c.p.Effects[e].Name)
 	}
 	fade := spanWords(cue.Fade)
-	if cue.Tint != nil {
-		fade += ", colour " + spanWords(*cue.Tint)
+	if cue.ColourFade != nil {
+		fade += ", colour " + spanWords(*cue.ColourFade)
 	}
 	return []string{cue.Name, strings.Join(effects, ", "), fade}
 }

@@ -35,7 +35,7 @@ func places(song *engine.Song) string {
 	var list []string
 	for i := range song.Sections {
 		c := &song.Sections[i]
-		words := fmt.Sprintf("%s (%d)", c.Name, song.BarsOf(int32(i)))
+		words := fmt.Sprintf("%s (%d)", c.Name, song.SectionBars(int32(i)))
 		if c.Loop {
 			words += " round and round"
 		}

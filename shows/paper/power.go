@@ -149,7 +149,7 @@ func (t *times) each(visit func(when string, levels []float64)) {
 // lift puts heads as high as an effect can take them: its blend with the wave
 // at 1. Scaling only pulls down.
 func (t *times) lift(e *engine.Effect) {
-	if e.Tinted || e.Param != fixtures.Intensity {
+	if e.MovesColour || e.Param != fixtures.Intensity {
 		return
 	}
 	for _, h := range e.Heads {

@@ -48,7 +48,7 @@ func (c *cues) watchCue(cue *engine.Cue) (list []string) {
 	if cue.Pickup > 0 {
 		list = append(list, "pickup into "+c.song.Sections[cue.Pickup-1].Name)
 	}
-	if !cue.Only && c.dark(cue) {
+	if !cue.SendsOnly && c.dark(cue) {
 		list = append(list, c.darkness(cue))
 	}
 	end := c.fadeEnd(cue)
@@ -72,7 +72,7 @@ func (c *cues) fadeEnd(cue *engine.Cue) clock.Beat {
 	if cue.Fade.Time > 0 {
 		return c.song.BeatAt(c.song.TimeAt(cue.At) + cue.Fade.Time)
 	}
-	return c.song.Walk(cue.At, cue.Fade.Length)
+	return c.song.PlaceAfter(cue.At, cue.Fade.Length)
 }
 
 // allDark is a level that is dark to people who must find their way.
@@ -97,7 +97,7 @@ func (c *cues) dark(cue *engine.Cue) bool {
 
 func (c *cues) darkness(cue *engine.Cue) string {
 	for i := range c.song.Cues {
-		if next := &c.song.Cues[i]; next.At > cue.At && !next.Only {
+		if next := &c.song.Cues[i]; next.At > cue.At && !next.SendsOnly {
 			if next.At >= c.song.Length() {
 				break
 			}

@@ -52,7 +52,7 @@ func (j *judge) asked(from, to clock.Beat) bool {
 	if j.song.Before != engine.None {
 		cues := j.night.Show.Program.Songs[j.song.Before].Cues
 		if i := lastLit(cues); i >= 0 && j.unlit(&cues[i]) {
-			if first := slices.IndexFunc(j.plan.Cues, func(c engine.Cue) bool { return !c.Only }); first >= 0 && j.rising(first, from) {
+			if first := slices.IndexFunc(j.plan.Cues, func(c engine.Cue) bool { return !c.SendsOnly }); first >= 0 && j.rising(first, from) {
 				return true
 			}
 		}
@@ -63,7 +63,7 @@ func (j *judge) asked(from, to clock.Beat) bool {
 			continue
 		}
 		next := i + 1
-		for next < len(j.plan.Cues) && j.plan.Cues[next].Only {
+		for next < len(j.plan.Cues) && j.plan.Cues[next].SendsOnly {
 			next++
 		}
 		if next == len(j.plan.Cues) {
@@ -85,7 +85,7 @@ func (j *judge) rising(cue int, at clock.Beat) bool {
 // lastLit returns the last of a song's cues that is about light, or -1.
 func lastLit(cues []engine.Cue) int {
 	for i := len(cues) - 1; i >= 0; i-- {
-		if !cues[i].Only {
+		if !cues[i].SendsOnly {
 			return i
 		}
 	}
@@ -94,7 +94,7 @@ func lastLit(cues []engine.Cue) int {
 
 // unlit reports whether a cue leaves the stage all but dark.
 func (j *judge) unlit(c *engine.Cue) bool {
-	if c.Only {
+	if c.SendsOnly {
 		return false
 	}
 	level := map[int32]float64{}

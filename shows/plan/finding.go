@@ -81,8 +81,8 @@ func (j *judge) written(at clock.Beat) string {
 		where = j.night.Show.Files[i]
 	}
 	for i := range j.plan.Cues {
-		if c := &j.plan.Cues[i]; c.At <= at && c.Written != "" {
-			where = c.Written
+		if c := &j.plan.Cues[i]; c.At <= at && c.Source != "" {
+			where = c.Source
 		}
 	}
 	return where

@@ -113,7 +113,7 @@ func (m *meter) frame() {
 	s.light = append(s.light, light)
 	s.faces = append(s.faces, faces)
 	for ; m.cue < len(m.plan.Cues) && m.plan.Cues[m.cue].At <= beat; m.cue++ {
-		if c := &m.plan.Cues[m.cue]; !c.Only {
+		if c := &m.plan.Cues[m.cue]; !c.SendsOnly {
 			m.faded = 0
 			if t := takes(m.plan, c); t >= slow {
 				m.faded = m.plan.TimeAt(max(0, c.At)) + t
@@ -127,7 +127,7 @@ func (m *meter) frame() {
 	}
 	m.song.Frames++
 	for i := range m.song.Flashes {
-		rate, f := m.run.Flashing(i).Asked.Rate(now), &m.song.Flashes[i]
+		rate, f := m.run.Flashing(i).Wanted.Rate(now), &m.song.Flashes[i]
 		s.flashes = max(s.flashes, rate.Most())
 		worst(&f.General, rate[flash.General], now-m.began)
 		worst(&f.Red, rate[flash.Red], now-m.began)

@@ -102,7 +102,7 @@ func playedSamples(p *engine.Program) (frames []sample, sent map[clock.Time][]en
 			s.song, s.beat = p.Songs[now.Index].Name, r.Beat()
 		}
 		frames = append(frames, s)
-		if f := r.Status().Flash; f.Acting && f.Last() == s.at {
+		if f := r.Status().Limiter; f.Acting && f.Last() == s.at {
 			held++
 		}
 	}

@@ -59,7 +59,7 @@ func entered(n *engine.Notes) bool {
 func (j *judge) fades() {
 	for i := range j.plan.Cues {
 		c := &j.plan.Cues[i]
-		if c.At < 0 || c.Only {
+		if c.At < 0 || c.SendsOnly {
 			continue
 		}
 		s := &j.song.Sections[j.sectionAt(c.At)]
@@ -81,7 +81,7 @@ func takes(s *engine.Song, c *engine.Cue) clock.Time {
 	if c.Fade.Time > 0 {
 		return c.Fade.Time
 	}
-	return s.TimeAt(s.Walk(c.At, c.Fade.Length)) - s.TimeAt(c.At)
+	return s.TimeAt(s.PlaceAfter(c.At, c.Fade.Length)) - s.TimeAt(c.At)
 }
 
 func seconds(t clock.Time) float64 { return float64(t) / float64(clock.Second) }

@@ -36,7 +36,7 @@ func songOf(night *plan.Night, m *plan.Song, lit []voice, found []plan.Finding) 
 	for i := range m.Sections {
 		x := &m.Sections[i]
 		s.Sections = append(s.Sections, Section{x.Name, x.From, x.To, float64(x.Energy), x.Strength})
-		for bar := range song.BarsOf(x.Index) {
+		for bar := range song.SectionBars(x.Index) {
 			s.Bars = append(s.Bars, Bar{song.TimeAt(song.BarStart(x.Start, bar)), int(bar) + 1})
 		}
 	}

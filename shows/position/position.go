@@ -74,7 +74,7 @@ func Find(song *engine.Song, text string) (clock.Beat, *Fault) {
 	if fault != nil {
 		return 0, fault
 	}
-	at = song.Walk(at, shift)
+	at = song.PlaceAfter(at, shift)
 	if at < 0 || at >= song.Length() {
 		return 0, &Fault{
 			What:    fmt.Sprintf("%q lies outside the song", language.Shorten(text)),
@@ -103,7 +103,7 @@ func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 	if end {
 		from += s.Length
 	}
-	if bars := int(song.BarsOf(int32(slices.IndexFunc(song.Sections, func(x engine.Section) bool { return x.Name == s.Name })))); hasBar && !end && bar > bars {
+	if bars := int(song.SectionBars(int32(slices.IndexFunc(song.Sections, func(x engine.Section) bool { return x.Name == s.Name })))); hasBar && !end && bar > bars {
 		return 0, &Fault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
 	}
 	at := song.BarStart(from, int64(bar-1))

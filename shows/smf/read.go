@@ -55,8 +55,8 @@ func Read(src []byte, name string) (*Import, error) {
 	r.sections()
 	r.tempos()
 	for i := range r.Song.Sections {
-		if s := &r.Song.Sections[i]; r.Song.BarsOf(int32(i)) > maxBars {
-			return nil, fmt.Errorf("%w: %s has %d bars, at most %d", ErrLong, s.Name, r.Song.BarsOf(int32(i)), maxBars)
+		if s := &r.Song.Sections[i]; r.Song.SectionBars(int32(i)) > maxBars {
+			return nil, fmt.Errorf("%w: %s has %d bars, at most %d", ErrLong, s.Name, r.Song.SectionBars(int32(i)), maxBars)
 		}
 	}
 	return r.Import, nil

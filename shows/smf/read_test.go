@@ -187,7 +187,7 @@ func TestReadTakesWhatItCan(t *testing.T) {
 		m := read(t, c.src)
 		var got []string
 		for i := range m.Song.Sections {
-			got = append(got, fmt.Sprintf("%s %d", m.Song.Sections[i].Name, m.Song.BarsOf(int32(i))))
+			got = append(got, fmt.Sprintf("%s %d", m.Song.Sections[i].Name, m.Song.SectionBars(int32(i))))
 		}
 		assert.Equal(t, c.want, strings.Join(got, ", "), name)
 		assert.Equal(t, strings.Join(c.left, "\n"), strings.Join(m.Left, "\n"), name)
@@ -241,7 +241,7 @@ func describe(s *engine.Song) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s %s %d", s.Name, s.Meter, microsPerQuarter(s.Tempo))
 	for i, c := range s.Sections {
-		fmt.Fprintf(&b, "\n%s %d+%d %d", c.Name, c.Start, c.Length, s.BarsOf(int32(i)))
+		fmt.Fprintf(&b, "\n%s %d+%d %d", c.Name, c.Start, c.Length, s.SectionBars(int32(i)))
 	}
 	for _, c := range s.Meters {
 		fmt.Fprintf(&b, "\n%d %s", c.At, c.Meter)
@@ -303,7 +303,7 @@ func FuzzRead(f *testing.F) {
 		s := &m.Song
 		at, names := clock.Beat(0), map[string]bool{}
 		for i, c := range s.Sections {
-			bars := s.BarsOf(int32(i))
+			bars := s.SectionBars(int32(i))
 			require.Equal(t, at, c.Start, "section %d: %+v", i, c)
 			require.GreaterOrEqual(t, bars, int64(1), "section %d: %+v", i, c)
 			require.LessOrEqual(t, bars, int64(maxBars), "section %d: %+v", i, c)

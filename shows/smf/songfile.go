@@ -26,7 +26,7 @@ func (m *Import) AppendTo(b []byte) []byte {
 
 func (m *Import) appendSection(b []byte, i int) []byte {
 	s, c, mark := &m.Song, &m.Song.Sections[i], &m.Marks[i]
-	b = fmt.Appendf(b, "  - %s: {bars: %d, energy: %d", quoted(mark.Key), s.BarsOf(int32(i)), c.Energy)
+	b = fmt.Appendf(b, "  - %s: {bars: %d, energy: %d", quoted(mark.Key), s.SectionBars(int32(i)), c.Energy)
 	for _, x := range s.Tempos {
 		if x.At == c.Start {
 			b = fmt.Appendf(b, ", tempo: %s", bpm(x.Tempo, s.MeterAt(x.At)))

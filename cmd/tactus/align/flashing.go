@@ -48,11 +48,11 @@ func flashing(show *shows.Show, names []string, tempo float64) (*shows.Show, []i
 		Sections: []engine.Section{{Name: "flash", Length: 1 << 20 * clock.Quarter, Note: 255}},
 		Cues: []engine.Cue{{Name: "flash", Effects: []int32{0}, Parts: []engine.Part{{
 			Heads: heads, Params: 1 << fixtures.Intensity, Values: on,
-			Tinted: true, Colour: engine.Colour{Fixed: true, RGB: fixtures.RGB{1, 1, 1}},
+			SetsColour: true, Colour: engine.Colour{Fixed: true, RGB: fixtures.RGB{1, 1, 1}},
 		}}}},
 	}}
 	p.Looks, p.SetList, p.WalkIn, p.WalkOut = nil, []int32{0}, engine.None, engine.None
-	p.RunsOn, p.Settle, p.Notes = false, true, engine.Notes{}
+	p.RunsOn, p.EffectsStop, p.Notes = false, true, engine.Notes{}
 	only := *show
 	only.Program = &p
 	only.Outputs.Exit = shows.Exit{Rule: shows.ExitHold}

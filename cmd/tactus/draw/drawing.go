@@ -162,7 +162,7 @@ func (d *Drawing) drawHealth(s *engine.Snapshot) {
 	if y := d.lay.clock; y > 0 {
 		d.text = appendClock(d.text[:0], s)
 		shade := faint
-		if s.Health.Bars.Ticks != 0 {
+		if s.Health.BarOffset.Ticks != 0 {
 			shade = strong
 		}
 		c.text(1, y, c.w-1, d.text, d.tone(shade), 0)

@@ -34,7 +34,7 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	now := said{
 		any: true, at: s.Pos.At, song: s.Status.Song, section: s.Status.Section, armed: s.Status.Armed,
 		look: s.Status.Look, alarm: alarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
-		feed: s.Health.Arrivals.Feed, cost: inwords.LevelOf(&s.Health.Arrivals, &s.Pos), apart: s.Health.Bars.Ticks,
+		feed: s.Health.Arrivals.Feed, cost: inwords.LevelOf(&s.Health.Arrivals, &s.Pos), apart: s.Health.BarOffset.Ticks,
 	}
 	if song := songOf(d.prog, s); song != nil {
 		now.bar, _, _ = barBeat(song, s.Status.Beat)

@@ -38,7 +38,7 @@ func TestPlain(t *testing.T) {
 		{"ten seconds", func() { s.Pos.At += clock.Second }, "03:17  "},
 		{"quiet after it", func() { s.Pos.At += clock.Second }, ""},
 		{"it comes again, worse", func() { s.Pos.Sync, s.Pos.Err = clock.Locked, 9*clock.Millisecond }, "clock: even, beat within 9 ms"},
-		{"notes disagree with it", func() { s.Health.Bars = engine.Bars{Ticks: -2, Notes: 3, By: -42 * clock.Millisecond} }, "42 ms earlier than counted (3 notes agree): press Align bars"},
+		{"notes disagree with it", func() { s.Health.BarOffset = engine.BarOffset{Ticks: -2, Notes: 3, By: -42 * clock.Millisecond} }, "42 ms earlier than counted (3 notes agree): press Align bars"},
 		{"the song is left", func() { s.Status.Song, s.Status.Section = engine.None, engine.None }, "no song · look lift"},
 		{"another look", func() { s.Status.Look = "doors" }, "look doors"},
 	}

@@ -22,7 +22,7 @@ func (d *Drawing) drawSmall(s *engine.Snapshot) {
 		d.text = d.voices[i].append(d.text[:0], s.Heads)
 		y = d.wrap(y, d.text)
 	}
-	if s.Health.Bars.Ticks != 0 {
+	if s.Health.BarOffset.Ticks != 0 {
 		y = d.wrap(y, appendClock(d.text[:0], s))
 	}
 	d.text = strconv.AppendInt(append(d.text[:0], "the stage is drawn from "...), MinWidth, 10)

@@ -189,7 +189,7 @@ func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []b
 // appendClock prints how the DAW's bars lie to those counted, if they do not
 // agree, and how its clock comes in: "clock: even, beat within 0.4 ms".
 func appendClock(b []byte, s *engine.Snapshot) []byte {
-	if bars := &s.Health.Bars; bars.Ticks != 0 {
+	if bars := &s.Health.BarOffset; bars.Ticks != 0 {
 		b = inwords.AppendBars(b, bars.By, int(bars.Notes))
 		b = append(b, dot...)
 	}
@@ -210,7 +210,7 @@ func appendHealth(b []byte, s *engine.Snapshot, clock bool) []byte {
 	default:
 		b = append(b, "output well"...)
 	}
-	costs := h.Bars.Ticks != 0 || inwords.LevelOf(&h.Arrivals, &s.Pos) > inwords.Well
+	costs := h.BarOffset.Ticks != 0 || inwords.LevelOf(&h.Arrivals, &s.Pos) > inwords.Well
 	if clock && costs {
 		b = appendClock(append(b, dot...), s)
 	}

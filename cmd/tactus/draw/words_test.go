@@ -84,7 +84,7 @@ func TestClockWords(t *testing.T) {
 	s.Pos.Err = 8 * clock.Millisecond
 	assert.Equal(t, "output well · clock: even, beat within 8 ms · 8228 frames, none missed · worst wake 0.3 ms late", string(appendHealth(nil, s, true)))
 	s.Pos.Err = 400 * clock.Microsecond
-	s.Health.Bars = engine.Bars{Ticks: 2, Notes: 3, By: 42 * clock.Millisecond}
+	s.Health.BarOffset = engine.BarOffset{Ticks: 2, Notes: 3, By: 42 * clock.Millisecond}
 	got := string(appendClock(nil, s))
 	assert.Equal(t, "the DAW's bars are 42 ms later than counted (3 notes agree): press Align bars to follow them · clock: even, beat within 0.4 ms", got)
 	assert.Contains(t, got[:78], "press Align bars")

@@ -50,7 +50,7 @@ type report struct {
 func (s *Session) trouble(snap *engine.Snapshot, last report) report {
 	now := report{
 		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
-		softened: snap.Status.Flash.Last(),
+		softened: snap.Status.Limiter.Last(),
 		dropped:  s.inbox.Dropped() + s.turns.dropped.Load(),
 		sync:     snap.Pos.Sync, failing: snap.Health.LastErr != nil,
 	}
@@ -65,14 +65,14 @@ func (s *Session) trouble(snap *engine.Snapshot, last report) report {
 	if now.unknown > last.unknown {
 		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
 	}
-	if f := &snap.Status.Flash; now.softened > last.softened {
+	if f := &snap.Status.Limiter; now.softened > last.softened {
 		s.log.Warn().Stringer("kind", f.Kind).Msg(flashWords(f))
 	}
 	if now.lost > last.lost {
 		s.log.Warn().Uint64("count", now.lost-last.lost).Msg("what was playing, armed or held is no longer in the show's files; the light stays")
 	}
 	if now.dropped > last.dropped {
-		s.record.note(&engine.Record{Kind: engine.Dropped, At: s.Base.Now(), Count: now.dropped - last.dropped})
+		s.record.note(&engine.Record{Kind: engine.RecordDropped, At: s.Base.Now(), Count: now.dropped - last.dropped})
 		s.log.Warn().Uint64("messages", now.dropped-last.dropped).Msg("MIDI came faster than it could be used")
 	}
 	if now.sync != last.sync {
@@ -98,6 +98,6 @@ func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 }
 
 // flashWords says what the flash limiter holds back.
-func flashWords(f *engine.Softening) string {
-	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Asked, f.Let)
+func flashWords(f *engine.LimiterStatus) string {
+	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Wanted, f.LetThrough)
 }

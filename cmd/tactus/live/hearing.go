@@ -27,7 +27,7 @@ const stands = 3
 // look takes the next snapshot and logs what is new. A clock that is lost, and one
 // that has just come, is logged elsewhere.
 func (h *hearing) look(s *engine.Snapshot, log zerolog.Logger) {
-	if bars := s.Health.Bars; bars.Ticks != h.bars {
+	if bars := s.Health.BarOffset; bars.Ticks != h.bars {
 		h.bars = bars.Ticks
 		if bars.Ticks != 0 {
 			log.Warn().Int32("ticks", bars.Ticks).Msg(string(inwords.AppendBars(nil, bars.By, int(bars.Notes))))

@@ -53,8 +53,8 @@ func TestHearing(t *testing.T) {
 	s.Pos.Sync = clock.Holdover
 	assert.Empty(t, look(9), "that it is gone is logged with the sync")
 
-	s.Health.Bars = engine.Bars{Ticks: 2, Notes: 3, By: 42 * clock.Millisecond}
+	s.Health.BarOffset = engine.BarOffset{Ticks: 2, Notes: 3, By: 42 * clock.Millisecond}
 	assert.Equal(t, []line{{Level: "warn", Message: "the DAW's bars are 42 ms later than counted (3 notes agree): press Align bars to follow them"}}, look(9))
-	s.Health.Bars = engine.Bars{}
+	s.Health.BarOffset = engine.BarOffset{}
 	assert.Empty(t, look(2))
 }

@@ -132,7 +132,7 @@ func (j *journalFile) check(err error) {
 // note records what the loop does not know of. A nil journal takes nothing.
 func (j *journalFile) note(r *engine.Record) {
 	if j != nil {
-		j.Note(r)
+		j.Append(r)
 	}
 }
 

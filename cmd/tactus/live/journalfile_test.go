@@ -40,7 +40,7 @@ func (j *journalFile) record() { j.recordSome(440) }
 
 func (j *journalFile) recordSome(frames int) {
 	for n := range frames {
-		j.note(&engine.Record{Kind: engine.Framed, At: clock.Time(n) * clock.Second / 44, Frame: uint64(n)})
+		j.note(&engine.Record{Kind: engine.RecordFrame, At: clock.Time(n) * clock.Second / 44, Frame: uint64(n)})
 		for len(j.Records()) > 0 {
 		}
 	}

@@ -41,7 +41,7 @@ func TestRemote(t *testing.T) {
 	p := r.program.Load()
 	text, number := osc.Text, osc.Float
 	chorus := int32(-1)
-	for i, name := range p.Called {
+	for i, name := range p.SectionNames {
 		if name == "chorus 1" {
 			chorus = int32(i)
 		}

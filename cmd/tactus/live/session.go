@@ -73,7 +73,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s.inbox = midi.NewInbox(s.Base, inboxSize, s.inputChanged)
 	s.turns.heard, s.turns.ticks = s.book.heard, f.Ticks
 	s.taking = func(ctx context.Context, from <-chan midi.Message) { s.turns.pump(ctx, from, s.Input) }
-	s.turns.Notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Revision)
+	s.turns.Notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Reload)
 	leading, err := leadOf(f.Clock, show.Clock)
 	if err != nil {
 		return nil, err

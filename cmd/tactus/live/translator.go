@@ -19,7 +19,7 @@ type Translator struct {
 	dropped   atomic.Uint64
 	remote    *remote       // that resolves names by the same program; or nil
 	ticks     *laptop.Ticks // that want to see the clock; or nil
-	revisions chan *engine.Revision
+	revisions chan *engine.Reload
 	heard     func(*midi.Message) // is told of every message; or nil
 }
 
@@ -49,7 +49,7 @@ func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
 }
 
 // revise hands a revision to the pump. It returns false when ctx ended first.
-func (t *Translator) revise(ctx context.Context, r *engine.Revision) bool {
+func (t *Translator) revise(ctx context.Context, r *engine.Reload) bool {
 	select {
 	case t.revisions <- r:
 		return true
@@ -69,7 +69,7 @@ func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 		case r := <-t.revisions:
 			// In order with the messages: those before it mean the old show's indexes.
 			select {
-			case to <- engine.Input{Revision: r}:
+			case to <- engine.Input{Reload: r}:
 				t.Notes = &r.Program().Notes
 				if t.remote != nil {
 					t.remote.program.Store(r.Program())

@@ -95,13 +95,13 @@ func (v *capture) frame(r *engine.Record, u []dmx.Universe) error {
 // other sends a frame to the universes with less lead, and ends with the show.
 func (v *capture) other(r *engine.Record) error {
 	switch r.Kind {
-	case engine.Followed:
+	case engine.RecordDelayedFrame:
 		kept, due := &v.ring[r.Frame%keptFrames], v.due[r.Delay]
 		if kept.number != r.Frame || due == nil || kept.u == nil {
 			return fmt.Errorf("--pcapng: frame %d is sent again, but the journal and the show do not fit together", r.Frame)
 		}
 		return v.send(r.At, kept.u, due)
-	case engine.Ended:
+	case engine.RecordEnd:
 		v.at = r.At
 		for _, o := range v.outputs {
 			if err := o.Close(); err != nil {

@@ -77,15 +77,15 @@ func (p *playedReport) frame(r *engine.Record, _ []dmx.Universe) error {
 // in what was played.
 func (p *playedReport) other(r *engine.Record) error {
 	switch r.Kind {
-	case engine.Handled:
+	case engine.RecordEvent:
 		if r.Event.Kind == clock.Tick24 {
 			p.ticks++
 		}
-	case engine.Dropped:
+	case engine.RecordDropped:
 		p.dropped += r.Count
-	case engine.Gap:
+	case engine.RecordGap:
 		p.lost += r.Count
-	case engine.Done:
+	case engine.RecordCommand:
 		if name := journal.CommandName(r.Command.Kind); name != "" && !musical(r.Command.Kind) {
 			p.byHand = append(p.byHand, p.clock(r.At)+"  "+p.told(name, &r.Command))
 		}
@@ -164,7 +164,7 @@ func (p *playedReport) row(t io.Writer, i int) {
 		note = fmt.Sprintf("planned here: %s", song.Sections[want].Name)
 	}
 	fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%d\t%s\n", p.clock(r.at), song.Name, section.Name, r.pass,
-		tenths(r.bars), song.BarsOf(r.section), note)
+		tenths(r.bars), song.SectionBars(r.section), note)
 }
 
 // planned returns the section that the plan has at row i, going by the one

@@ -105,10 +105,10 @@ func (r *Replay) takeAll() error {
 			return err
 		}
 		switch rec.Kind {
-		case engine.Ended:
+		case engine.RecordEnd:
 			r.end = ""
 			return nil
-		case engine.Revised:
+		case engine.RecordReload:
 			if err := r.edit(rec.At); err != nil {
 				r.end = fmt.Sprintf("the show was edited at %s while it ran; what follows was another show: %v", r.when(rec.At), err)
 				return nil
@@ -122,11 +122,11 @@ func (r *Replay) edit(at clock.Time) error {
 	if len(r.edited) == 0 {
 		return errors.New("give it too, behind SHOW, to go on")
 	}
-	revision, err := engine.NewRevision(r.program, r.edited[0].Program)
+	revision, err := engine.NewReload(r.program, r.edited[0].Program)
 	if err != nil {
 		return err
 	}
-	if !r.play.Revise(revision) {
+	if !r.play.Reload(revision) {
 		return errors.New("it is not one of the show before")
 	}
 	r.program, r.edited = revision.Program(), r.edited[1:]
@@ -138,11 +138,11 @@ func (r *Replay) edit(at clock.Time) error {
 
 func (r *Replay) take(rec *engine.Record) error {
 	r.last = rec.At
-	if rec.Kind == engine.Gap {
+	if rec.Kind == engine.RecordGap {
 		r.lost += rec.Count
 	}
-	u := r.play.Take(rec)
-	if rec.Kind != engine.Framed {
+	u := r.play.PlayRecord(rec)
+	if rec.Kind != engine.RecordFrame {
 		for _, f := range r.onOther {
 			if err := f(rec); err != nil {
 				return err

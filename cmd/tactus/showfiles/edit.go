@@ -12,7 +12,7 @@ import (
 // Edit is what came of a change in the files: one of the three, or none if the
 // files are again as they play.
 type Edit struct {
-	Revision *engine.Revision
+	Revision *engine.Reload
 	Show     *shows.Show // with the revision
 	Faults   language.Problems
 	Restart  error // what cannot be changed while it plays

@@ -102,7 +102,7 @@ func (r *Reloader) look() *Edit {
 	if err := SameOutputs(r.show, show); err != nil {
 		return &Edit{Restart: err}
 	}
-	revision, err := engine.NewRevision(r.program, show.Program)
+	revision, err := engine.NewReload(r.program, show.Program)
 	if err != nil {
 		return &Edit{Restart: err}
 	}

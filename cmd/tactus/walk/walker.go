@@ -93,7 +93,7 @@ func lights(p *engine.Program, heads []int32) bool {
 func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	p := *show
 	p.Songs, p.SetList, p.Effects, p.Floors = nil, nil, nil, nil
-	p.Haze = engine.Duty{}
+	p.Haze = engine.DutyCycle{}
 	p.Talk, p.Pad, p.WalkIn, p.WalkOut = engine.None, engine.None, 0, engine.None
 	p.Notes = engine.NewNotes()
 	p.Heads = slices.Clone(show.Heads)
@@ -105,7 +105,7 @@ func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 		}
 	}
 	part := func(heads []int32, level float64, rgb fixtures.RGB) engine.Part {
-		e := engine.Part{Heads: heads, Params: 1 << fixtures.Intensity, Tinted: true, Colour: engine.Colour{Fixed: true, RGB: rgb}}
+		e := engine.Part{Heads: heads, Params: 1 << fixtures.Intensity, SetsColour: true, Colour: engine.Colour{Fixed: true, RGB: rgb}}
 		e.Values[fixtures.Intensity] = level
 		return e
 	}

@@ -5,7 +5,7 @@ import (
 	"tactus/fixtures"
 )
 
-// Revise goes on with another program, right after the frame at pos. It returns
+// Reload goes on with another program, right after the frame at pos. It returns
 // false, and changes nothing, if the revision is not one of the program that is
 // played. Nothing is allocated.
 //
@@ -14,7 +14,7 @@ import (
 // differs every byte is as it would have been. Masters, floors and hands know
 // their heads anew at once. A cue that is gone goes on, effects and all, until
 // something else is shown.
-func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
+func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	if r.old != e.prog {
 		return false
 	}
@@ -25,7 +25,7 @@ func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
 	}
 	r.carry(&e.memory, pos)
 	e.memory, e.prog, e.lit = r.memory, r.prog, r.lit
-	if c := e.shown.of(e.prog); c != nil && !c.Only { // one that only sends has left the light as it was
+	if c := e.shown.of(e.prog); c != nil && !c.SendsOnly { // one that only sends has left the light as it was
 		e.show(c)
 	} else if e.cue != nil {
 		e.linger(r)
@@ -44,9 +44,9 @@ func (e *Engine) Revise(r *Revision, pos clock.Position) bool {
 // carry takes over the whole memory of the old program, after the frame at pos:
 // state by names, light and the limiter's counts by heads and groups. The palette
 // of looks is the new program's from the start.
-func (r *Revision) carry(from *memory, pos clock.Position) {
+func (r *Reload) carry(from *memory, pos clock.Position) {
 	m := &r.memory
-	m.State = r.Carry(from.State, pos)
+	m.State = r.carryState(from.State, pos)
 	m.cue, m.waves, m.palette, m.meter = from.cue, from.waves, from.palette, from.meter
 	for h, to := range r.heads {
 		m.kept[to], m.still[to], m.from[to] = from.kept[h], from.still[h], from.from[h]
@@ -57,7 +57,7 @@ func (r *Revision) carry(from *memory, pos clock.Position) {
 }
 
 // linger keeps the cue in force though the program lacks it.
-func (e *Engine) linger(r *Revision) {
+func (e *Engine) linger(r *Reload) {
 	if e.waves == nil {
 		e.waves = r.waves
 	}

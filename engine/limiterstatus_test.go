@@ -69,13 +69,13 @@ func TestTrainsAreHeldToThree(t *testing.T) {
 		if !c.acts {
 			assert.Equal(t, wanted, got, "%s: %s flashes in the worst second", c.name, c.kind)
 		}
-		f := e.Status(pos).Flash
+		f := e.Status(pos).Limiter
 		assert.Equal(t, c.acts, f.Acting, "%s, %d times", c.name, f.Count)
 		assert.Equal(t, f.Count > 0, c.acts, "%s, %d times", c.name, f.Count)
 		if c.acts {
 			assert.Equal(t, c.kind, f.Kind, c.name)
-			assert.Greater(t, f.Asked, 3.0, c.name)
-			assert.LessOrEqual(t, f.Let, 3.0, c.name)
+			assert.Greater(t, f.Wanted, 3.0, c.name)
+			assert.LessOrEqual(t, f.LetThrough, 3.0, c.name)
 		}
 	}
 }
@@ -98,10 +98,10 @@ func TestGroupsInTurnAddUp(t *testing.T) {
 		w.see(pos.At, &u[0])
 	}
 	assert.LessOrEqual(t, w.worst[flash.General], 3.0, "flashes in the worst second")
-	f := e.Status(pos).Flash
+	f := e.Status(pos).Limiter
 	assert.True(t, f.Acting)
 	assert.Equal(t, "the whole rig", f.Area)
-	assert.Equal(t, 4.0, f.Asked)
+	assert.Equal(t, 4.0, f.Wanted)
 }
 
 // A song may have more, for a reason, and no other.
@@ -211,9 +211,9 @@ func TestRevisionKeepsTheCount(t *testing.T) {
 		w.see(pos.At, &u[0])
 		if n%45 == 44 {
 			to := *e.prog
-			r, err := NewRevision(e.prog, &to)
+			r, err := NewReload(e.prog, &to)
 			require.NoError(t, err)
-			require.True(t, e.Revise(r, pos))
+			require.True(t, e.Reload(r, pos))
 		}
 	}
 	assert.LessOrEqual(t, w.worst[flash.General], 3.0, "flashes in the worst second")

@@ -8,23 +8,23 @@ import (
 	"tactus/fixtures"
 )
 
-// Softening says what the flash limiter does.
-type Softening struct {
-	Acting bool       // it has held light back within the last second
-	Count  uint64     // times that it began to
-	Since  clock.Time // when it began the last time
-	Area   string     // a head, a group or "the whole rig": the largest that is held back
-	Kind   flash.Kind
-	Asked  float64 // flashes a second that were wanted there
-	Let    float64 // of them let through
-	Limit  int     // flashes a second that may be
+// LimiterStatus says what the flash limiter does.
+type LimiterStatus struct {
+	Acting     bool       // it has held light back within the last second
+	Count      uint64     // times that it began to
+	Since      clock.Time // when it began the last time
+	Area       string     // a head, a group or "the whole rig": the largest that is held back
+	Kind       flash.Kind
+	Wanted     float64 // flashes a second that were wanted there
+	LetThrough float64 // of them let through
+	Limit      int     // flashes a second that may be
 
 	last  clock.Time // when it held back
 	asked clock.Time // when Asked was so
 }
 
 // Last returns when it held light back last.
-func (s *Softening) Last() clock.Time { return s.last }
+func (s *LimiterStatus) Last() clock.Time { return s.last }
 
 // note says what was held back in this frame.
 func (m *limiter) note(now clock.Time) {
@@ -41,23 +41,23 @@ func (m *limiter) note(now clock.Time) {
 	s.last = now
 	a := &m.areas[m.worst]
 	if a.Name != s.Area {
-		s.Asked = 0
+		s.Wanted = 0
 	}
 	asked, let := a.asked.Rate(now), a.out.Rate(now)
 	s.Area, s.Kind = a.Name, flash.General
 	if asked[flash.Red] > asked[flash.General] {
 		s.Kind = flash.Red
 	}
-	s.Let = let[s.Kind]
-	if asked[s.Kind] >= s.Asked || now-s.asked >= clock.Second { // the most of late
-		s.Asked, s.asked = asked[s.Kind], now
+	s.LetThrough = let[s.Kind]
+	if asked[s.Kind] >= s.Wanted || now-s.asked >= clock.Second { // the most of late
+		s.Wanted, s.asked = asked[s.Kind], now
 	}
 }
 
 // about says which part of the rig that a head is in flashes most, as wanted: the
 // head itself, unless a group of it or the whole rig does more.
-func (m *limiter) about(head int32, now clock.Time) (s Softening) {
-	s.Limit, s.Asked = m.limit, -1
+func (m *limiter) about(head int32, now clock.Time) (s LimiterStatus) {
+	s.Limit, s.Wanted = m.limit, -1
 	for i := range m.areas {
 		a := &m.areas[i]
 		if !slices.Contains(a.Heads, head) {
@@ -65,12 +65,12 @@ func (m *limiter) about(head int32, now clock.Time) (s Softening) {
 		}
 		asked, let := a.asked.Rate(now), a.out.Rate(now)
 		for k := range flash.NumKinds {
-			if asked[k] > s.Asked {
-				s.Area, s.Kind, s.Asked, s.Let = a.Name, k, asked[k], let[k]
+			if asked[k] > s.Wanted {
+				s.Area, s.Kind, s.Wanted, s.LetThrough = a.Name, k, asked[k], let[k]
 			}
 		}
 	}
-	s.Asked = max(s.Asked, 0) // a head that gives no light is in no part
+	s.Wanted = max(s.Wanted, 0) // a head that gives no light is in no part
 	return s
 }
 
@@ -193,21 +193,21 @@ func (m *limiter) count(old *limiter, i, to int32, at []int32) {
 	a.out, a.asked = b.out, b.asked
 }
 
-// Flashing says how a part of the rig flashes.
-type Flashing struct {
-	Name  string       // of the head or the group, or "the whole rig"
-	Heads []int32      // read-only
-	Asked *flash.Meter // of the light that was wanted, before the flash limiter
-	Let   *flash.Meter // of the light that was let through; it counts from 9 % on
+// FlashArea says how a part of the rig flashes.
+type FlashArea struct {
+	Name       string       // of the head or the group, or "the whole rig"
+	Heads      []int32      // read-only
+	Wanted     *flash.Meter // of the light that was wanted, before the flash limiter
+	LetThrough *flash.Meter // of the light that was let through; it counts from 9 % on
 }
 
-// Flashings returns how many parts of the rig are counted: heads that give
+// FlashAreas returns how many parts of the rig are counted: heads that give
 // light, groups, and the whole rig, which is the last.
-func (e *Engine) Flashings() int { return len(e.limit.areas) }
+func (e *Engine) FlashAreas() int { return len(e.limit.areas) }
 
-// Flashing returns part i. Its meters are the engine's own and go on with every
+// FlashArea returns part i. Its meters are the engine's own and go on with every
 // Frame.
-func (e *Engine) Flashing(i int) Flashing {
+func (e *Engine) FlashArea(i int) FlashArea {
 	a := &e.limit.areas[i]
-	return Flashing{a.Name, a.Heads, &a.asked, &a.out}
+	return FlashArea{a.Name, a.Heads, &a.asked, &a.out}
 }

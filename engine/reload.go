@@ -10,14 +10,14 @@ import (
 	"tactus/fixtures"
 )
 
-// ErrRestart is wrapped by what a Revision cannot take over while it plays.
+// ErrRestart is wrapped by what a Reload cannot take over while it plays.
 var ErrRestart = errors.New("this takes a restart")
 
-// Revision is a program that takes the place of another while that plays. What
+// Reload is a program that takes the place of another while that plays. What
 // the two have in common is found by name: songs, sections, looks, groups and
 // heads may have moved. All of it is worked out and made ready off the loop, so
-// that the loop takes a pointer. A Revision is used once.
-type Revision struct {
+// that the loop takes a pointer. A Reload is used once.
+type Reload struct {
 	old, prog *Program
 	gone      []string
 
@@ -31,14 +31,14 @@ type Revision struct {
 	was    []fixtures.State // the light before, by the new program's heads
 }
 
-// NewRevision works out how to go from one program to another. It returns
+// NewReload works out how to go from one program to another. It returns
 // ErrRestart with the reasons if the patch has changed: what a slot on the wire
 // means is not changed under a lit stage.
-func NewRevision(old, to *Program) (*Revision, error) {
+func NewReload(old, to *Program) (*Reload, error) {
 	if err := samePatch(old, to); err != nil {
 		return nil, err
 	}
-	r := &Revision{old: old, prog: to}
+	r := &Reload{old: old, prog: to}
 	r.heads = match(names(old.Heads, headName), names(to.Heads, headName))
 	r.songs = match(names(old.Songs, songName), names(to.Songs, songName))
 	r.looks = match(names(old.Looks, cueName), names(to.Looks, cueName))
@@ -61,12 +61,12 @@ func NewRevision(old, to *Program) (*Revision, error) {
 
 // Program returns the program that it leads to: the new one, with the groups
 // that are gone from it behind its own, for their masters hold until released.
-func (r *Revision) Program() *Program { return r.prog }
+func (r *Reload) Program() *Program { return r.prog }
 
 // Gone lists in words what the new program lacks.
-func (r *Revision) Gone() []string { return r.gone }
+func (r *Reload) Gone() []string { return r.gone }
 
-func (r *Revision) miss(to int32, format string, args ...any) {
+func (r *Reload) miss(to int32, format string, args ...any) {
 	if to == None {
 		r.gone = append(r.gone, fmt.Sprintf(format, args...))
 	}
@@ -105,7 +105,7 @@ func match(old, to []string) []int32 {
 
 // matchGroups keeps groups that are gone behind the new ones, so that a master
 // that is down or an override does not let go by itself.
-func (r *Revision) matchGroups() {
+func (r *Reload) matchGroups() {
 	r.groups = match(names(r.old.Groups, groupName), names(r.prog.Groups, groupName))
 	var behind []Group
 	for i, j := range r.groups {
@@ -130,7 +130,7 @@ func (r *Revision) matchGroups() {
 
 // matchPlaces says where the set list stands. When a song is gone from it, the
 // one that came next comes next.
-func (r *Revision) matchPlaces() {
+func (r *Reload) matchPlaces() {
 	name := func(p *Program) (list []string) {
 		for _, s := range p.SetList {
 			list = append(list, p.Songs[s].Name)
@@ -154,7 +154,7 @@ type plan struct {
 	follows  []int32 // for each that is gone: the next that is not, old index; or None
 }
 
-func (r *Revision) planOf(song, to int32) plan {
+func (r *Reload) planOf(song, to int32) plan {
 	old := &r.old.Songs[song]
 	if to == None {
 		r.miss(None, "song %q", old.Name)

@@ -109,9 +109,9 @@ func translated(c Command, p *Program) Command {
 	return c
 }
 
-func revision(t rapid.TB, old, to *Program) *Revision {
+func revision(t rapid.TB, old, to *Program) *Reload {
 	t.Helper()
-	r, err := NewRevision(old, to)
+	r, err := NewReload(old, to)
 	require.NoError(t, err)
 	return r
 }
@@ -142,7 +142,7 @@ func TestRevisionChangesNoByte(t *testing.T) {
 		if other {
 			to = shuffled(t, p)
 		}
-		require.True(t, b.engine.Revise(revision(t, p, to), b.clock.At(b.now)), "not taken")
+		require.True(t, b.engine.Reload(revision(t, p, to), b.clock.At(b.now)), "not taken")
 		require.Zero(t, b.engine.lost, "things lost")
 		for _, s := range after {
 			if other {
