@@ -47,35 +47,35 @@ func benchmarkRig(b *testing.B, p *Program) {
 		})
 	}
 	stage("whole", func() { e.Frame(step()) })
-	stage("playback", func() { e.step(Event{Pos: step()}) })
-	stage("cue", func() { e.show(e.cue) })
+	stage("playback", func() { e.apply(Event{Pos: step()}) })
+	stage("cue", func() { e.settleCue(e.cue) })
 	settled := fade{}
-	stage("effects", func() { e.fade, e.tint = settled, settled; e.render(step()) })
+	stage("effects", func() { e.fade, e.colourFade = settled, settled; e.render(step()) })
 	stage("effects+fade", func() { // in the middle of a fade that never ends
 		e.fade = fade{active: true, length: 1 << 60, share: 0.5}
 		e.render(step())
 	})
-	stage("masters", func() { e.masters.apply(e.lit, p, pos.At) })
+	stage("masters", func() { e.masters.apply(e.sentLight, p, pos.At) })
 	e.masters.move(0.5, 0, pos.At)
-	stage("masters at half", func() { e.masters.apply(e.lit, p, pos.At) })
+	stage("masters at half", func() { e.masters.apply(e.sentLight, p, pos.At) })
 	stage("flash limiter", func() { step(); e.limitFlashes(pos.At) }) // the wanted light stands
-	asked := [2][]fixtures.State{slices.Clone(e.lit), make([]fixtures.State, len(e.lit))}
+	asked := [2][]fixtures.State{slices.Clone(e.sentLight), make([]fixtures.State, len(e.sentLight))}
 	n := 0
 	stage("flash limiter, acting", func() { // all of it flashes with every fourth frame
 		step()
 		n++
-		copy(e.lit, asked[n/4%2])
+		copy(e.sentLight, asked[n/4%2])
 		e.limitFlashes(pos.At)
 	})
 	stage("without flash limiter", func() {
 		pos := step()
-		e.step(Event{Pos: pos})
+		e.apply(Event{Pos: pos})
 		for l := range FlashLayer {
-			e.lay(l, pos)
+			e.renderLayer(l, pos)
 		}
-		p.Patch.Encode(e.out, e.lit)
+		p.Patch.Encode(e.universes, e.sentLight)
 	})
-	stage("encode", func() { p.Patch.Encode(e.out, e.lit) })
+	stage("encode", func() { p.Patch.Encode(e.universes, e.sentLight) })
 }
 
 // BenchmarkWave times each shape, once a head and frame.
@@ -95,7 +95,7 @@ func BenchmarkWave(b *testing.B) {
 
 // render is the part of the layers below the operator's.
 func (e *Engine) render(pos clock.Position) {
-	e.look()
-	e.effects(pos)
-	e.cross(pos)
+	e.renderLook()
+	e.renderEffects(pos)
+	e.renderFade(pos)
 }

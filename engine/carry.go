@@ -13,11 +13,11 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 	if t.place >= 0 && t.place < len(r.places) {
 		t.place = int(r.places[t.place])
 	}
-	r.carryHands(&s)
+	r.carryOverrides(&s)
 	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song // the song's cue is in force
 	if !in {
 		had := s.shown.cue != None
-		s.shown = r.shownNow(s.shown)
+		s.shown = r.carryShown(s.shown)
 		if had && s.shown.cue == None {
 			s.lost++
 		}
@@ -31,43 +31,43 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 		}
 	}
 	if in && t.song != None {
-		r.find(&s, pos)
+		r.findCue(&s, pos)
 	}
 	return s
 }
 
-// find looks up the cue in force, without it beginning anew.
-func (r *Reload) find(s *State, pos clock.Position) {
+// findCue looks up the cue in force, without it beginning anew.
+func (r *Reload) findCue(s *State, pos clock.Position) {
 	was := *s
-	s.shown, s.play.cue = shown{song: None, cue: None}, None
-	s.pick(r.prog, pos)
+	s.shown, s.play.cue = shownCue{song: None, cue: None}, None
+	s.pickCue(r.prog, pos)
 	now := *s
 	*s = was
-	if now.shown.cue == None && now.play.stay == 0 { // a song that starts again has not come to its first cue
-		s.play, s.shown = now.play, r.shownNow(was.shown)
+	if now.shown.cue == None && now.play.keepLightUntil == 0 { // a song that starts again has not come to its first cue
+		s.play, s.shown = now.play, r.carryShown(was.shown)
 		s.play.cue = s.shown.cue
 		return
 	}
-	s.play, s.shown, s.anchor, s.floor, s.feel = now.play, now.shown, now.anchor, now.floor, now.feel
+	s.play, s.shown, s.effectsOrigin, s.effectsEarliest, s.feel = now.play, now.shown, now.effectsOrigin, now.effectsEarliest, now.feel
 }
 
 // carrySong takes playback over, keeping the present section where it is on the
 // transport.
 func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 	t := &s.play
-	old, to, plan := &r.old.Songs[t.song], r.songs[t.song], &r.plans[t.song]
+	old, to, plan := &r.old.Songs[t.song], r.songs[t.song], &r.sectionMaps[t.song]
 	if to == None {
 		s.lost++
 		if in {
-			s.shown = shown{song: None, cue: None}
+			s.shown = shownCue{song: None, cue: None}
 		}
 		t.song, t.cue, t.section, t.live = None, None, None, false
-		t.armed.section, t.stay = None, 0
+		t.armed.section, t.keepLightUntil = None, 0
 		t.passes = [MaxSections]uint8{}
 		return
 	}
 	song := &r.prog.Songs[to]
-	by, stay := plan.moved(old, song, t, pos)
+	by, stay := plan.sectionShift(old, song, t, pos)
 	if t.section != None && plan.sections[t.section] == None {
 		s.lost++
 	}
@@ -82,10 +82,10 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 	if t.section != None {
 		t.section = plan.sections[t.section]
 	}
-	t.song, t.grid, t.end, t.stay = to, song.grid(), song.Length(), stay
+	t.song, t.noteGrid, t.end, t.keepLightUntil = to, song.noteGrid(), song.Length(), stay
 	t.origin -= by
-	if t.floor != noFloor {
-		t.floor += by
+	if t.earliest != noEarliest {
+		t.earliest += by
 	}
 	if !in {
 		t.cue = None
@@ -94,28 +94,28 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 		}
 		return
 	}
-	s.anchor -= by
-	if s.floor != noFloor {
-		s.floor += by
+	s.effectsOrigin -= by
+	if s.effectsEarliest != noEarliest {
+		s.effectsEarliest += by
 	}
 	s.feel.shift(by)
 }
 
-// moved returns how far the present section begins later in the song than it
+// sectionShift returns how far the present section begins later in the song than it
 // did. When it is gone, that is said of the next that is left, and the light
 // stays up to there.
-func (p *plan) moved(old, song *Song, t *playback, pos clock.Position) (by, stay clock.Beat) {
+func (p *sectionMap) sectionShift(old, song *Song, t *playback, pos clock.Position) (by, stay clock.Beat) {
 	k := t.section
 	if k == None {
-		if t.stay > 0 && t.at(pos) < t.stay { // it stays already
-			if i := old.sectionAt(t.stay); i != None && p.sections[i] != None {
+		if t.keepLightUntil > 0 && t.songBeat(pos) < t.keepLightUntil { // it stays already
+			if i := old.sectionAt(t.keepLightUntil); i != None && p.sections[i] != None {
 				by = song.Sections[p.sections[i]].Start - old.Sections[i].Start
 			} else {
 				by = song.Length() - old.Length()
 			}
-			return by, t.stay + by
+			return by, t.keepLightUntil + by
 		}
-		if t.live && len(old.Sections) > 0 && t.at(pos) >= old.Length() {
+		if t.live && len(old.Sections) > 0 && t.songBeat(pos) >= old.Length() {
 			by = song.Length() - old.Length()
 		}
 		return by, 0
@@ -123,7 +123,7 @@ func (p *plan) moved(old, song *Song, t *playback, pos clock.Position) (by, stay
 	if j := p.sections[k]; j != None {
 		return song.Sections[j].Start - old.Sections[k].Start, 0
 	}
-	if n := p.follows[k]; n != None {
+	if n := p.nextKept[k]; n != None {
 		start := song.Sections[p.sections[n]].Start
 		return start - old.Sections[n].Start, start
 	}
@@ -132,7 +132,7 @@ func (p *plan) moved(old, song *Song, t *playback, pos clock.Position) (by, stay
 
 // carryArmed keeps what is armed at its moment; the end of a section that has
 // another length now is where it ends now, if that is still to come.
-func (r *Reload) carryArmed(s *State, old, song *Song, p *plan, by clock.Beat, pos clock.Position) {
+func (r *Reload) carryArmed(s *State, old, song *Song, p *sectionMap, by clock.Beat, pos clock.Position) {
 	t := &s.play
 	a := &t.armed
 	if a.section == None {
@@ -142,32 +142,32 @@ func (r *Reload) carryArmed(s *State, old, song *Song, p *plan, by clock.Beat, p
 		s.lost++
 		return
 	}
-	here := t.at(pos) + by
+	here := t.songBeat(pos) + by
 	k := t.section
-	atEnd := k != None && p.sections[k] != None && a.when == SectionEnd && a.at == old.Sections[k].Start+old.Sections[k].Length
-	a.at += by
+	atEnd := k != None && p.sections[k] != None && a.when == SectionEnd && a.boundary == old.Sections[k].Start+old.Sections[k].Length
+	a.boundary += by
 	if atEnd {
 		now := &song.Sections[p.sections[k]]
 		if end := now.Start + now.Length; end > here {
-			a.at = end
+			a.boundary = end
 		}
 	}
 }
 
-// shownNow finds a look by its name and a cue by its place in its section.
-func (r *Reload) shownNow(was shown) shown {
-	gone := shown{song: None, cue: None}
+// carryShown finds a look by its name and a cue by its place in its section.
+func (r *Reload) carryShown(was shownCue) shownCue {
+	gone := shownCue{song: None, cue: None}
 	if was.cue == None {
 		return gone
 	}
 	if was.song == None {
-		return shown{song: None, cue: r.looks[was.cue]}
+		return shownCue{song: None, cue: r.looks[was.cue]}
 	}
 	to := r.songs[was.song]
 	if to == None {
 		return gone
 	}
-	old, song, plan := &r.old.Songs[was.song], &r.prog.Songs[to], &r.plans[was.song]
+	old, song, plan := &r.old.Songs[was.song], &r.prog.Songs[to], &r.sectionMaps[was.song]
 	at := old.list(was.list)[was.cue].At
 	if i := old.sectionAt(at); i != None {
 		if plan.sections[i] == None {
@@ -177,7 +177,7 @@ func (r *Reload) shownNow(was shown) shown {
 	} else if at >= old.Length() {
 		at += song.Length() - old.Length()
 	}
-	now := shown{song: to, list: 0}
+	now := shownCue{song: to, list: 0}
 	if was.list != 0 {
 		v := &old.Variants[was.list-1]
 		for i := range song.Variants {
@@ -194,8 +194,8 @@ func (r *Reload) shownNow(was shown) shown {
 	return now
 }
 
-// carryHands takes masters and overrides over, by the names of groups.
-func (r *Reload) carryHands(s *State) {
+// carryOverrides takes masters and overrides over, by the names of groups.
+func (r *Reload) carryOverrides(s *State) {
 	full := fullMasters().groups
 	groups := s.masters.groups
 	s.masters.groups = full
@@ -206,15 +206,15 @@ func (r *Reload) carryHands(s *State) {
 			s.lost++
 		}
 	}
-	for i := range s.hands.list {
-		h := &s.hands.list[i]
+	for i := range s.overrides.list {
+		h := &s.overrides.list[i]
 		if h.amount == (slide{}) || int(h.group) >= len(r.groups) {
 			continue
 		}
 		if to := r.groups[h.group]; to != None {
 			h.group = to
 		} else {
-			*h = hand{}
+			*h = override{}
 			s.lost++
 		}
 	}

@@ -138,12 +138,12 @@ func TestCountedRunsOn(t *testing.T) {
 		for _, lines := range bars {
 			for _, line := range lines {
 				m := s.MeterAt(line)
-				got := s.counted(line, m, true)
+				got := s.countedBeats(line, m, true)
 				require.Equal(t, nth*m.Bar(), got, "bar %d counts as %d of %d", nth, got, m.Bar())
 				var f feel
-				f.settle(0)
-				f.set(1, 0)
-				got = f.counted(&s, line, m, true)
+				f.restart(0)
+				f.setRate(1, 0)
+				got = f.countedBeat(&s, line, m, true)
 				require.Equal(t, nth*m.Bar()/2, got, "bar %d counts in half time as %d of %d", nth, got, m.Bar())
 				nth++
 			}

@@ -79,8 +79,8 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	a := &p.armed
 	if a.section != None {
 		to := &song.Sections[a.section]
-		i := cueAt(song.Cues, to.Start-(a.at-here))
-		if i != None && here < a.at && song.Cues[i].Pickup == a.section+1 {
+		i := cueAt(song.Cues, to.Start-(a.boundary-here))
+		if i != None && here < a.boundary && song.Cues[i].Pickup == a.section+1 {
 			return 0, i
 		}
 	}
@@ -89,7 +89,7 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	if k := p.section; k != None {
 		s := &song.Sections[k]
 		loops = s.Loop
-		leaving := a.section != None && a.section != k && a.at == s.Start+s.Length
+		leaving := a.section != None && a.section != k && a.boundary == s.Start+s.Length
 		list = song.variant(k, p.pass(), leaving)
 	}
 	cues := song.list(list)
@@ -100,7 +100,7 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	}
 	for i > 0 && cues[i].Pickup != 0 {
 		to := cues[i].Pickup - 1
-		elsewhere := a.section != None && a.section != to && a.at <= song.Sections[to].Start
+		elsewhere := a.section != None && a.section != to && a.boundary <= song.Sections[to].Start
 		if !elsewhere && (!loops || p.section == to) {
 			break
 		}
@@ -109,10 +109,10 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	return list, i
 }
 
-// nextAt returns the next place after here, in the present song, where
+// nextChange returns the next place after here, in the present song, where
 // something is known to change: a cue of any pass, or what waits.
-func (p *playback) nextAt(song *Song, here clock.Beat) clock.Beat {
-	next := -noFloor
+func (p *playback) nextChange(song *Song, here clock.Beat) clock.Beat {
+	next := -noEarliest
 	note := func(at clock.Beat) {
 		if at > here && at < next {
 			next = at
@@ -132,10 +132,10 @@ func (p *playback) nextAt(song *Song, here clock.Beat) clock.Beat {
 	}
 	switch a := &p.armed; {
 	case a.section != None:
-		note(a.at)
-		cues(song.Cues, a.at-song.Sections[a.section].Start) // a pickup into it
+		note(a.boundary)
+		cues(song.Cues, a.boundary-song.Sections[a.section].Start) // a pickup into it
 	case a.song != None:
-		note(a.at - p.origin)
+		note(a.boundary - p.origin)
 	}
 	return next
 }

@@ -27,15 +27,15 @@ func (s *State) do(p *Program, c *Command, pos clock.Position) {
 	case HouseUp, HouseHalf, HouseOut, HouseFree, Override, ReleaseOverride:
 		s.doOverride(p, c, pos)
 	case WorkLight:
-		s.work.to(1, p.Ease, pos.At)
+		s.workFade.moveTo(1, p.Ease, pos.At)
 	case WorkLightOff:
-		s.work.to(0, p.Ease, pos.At)
+		s.workFade.moveTo(0, p.Ease, pos.At)
 	case HalfTime, DoubleTime, StraightTime, Downbeat:
 		s.doFeel(p, c.Kind, pos)
 	case AlignBars:
-		s.align(p, c.Index, pos)
+		s.alignBars(p, c.Index, pos)
 	default:
-		s.unknown++
+		s.unknownCommands++
 	}
 }
 
@@ -48,11 +48,11 @@ func (s *State) doSong(p *Program, c *Command, pos clock.Position) {
 		return
 	case RestartSong:
 		if t.song == None {
-			s.unknown++
+			s.unknownCommands++
 			return
 		}
 		at, _ := t.early(pos, 0)
-		s.choose(p, t.song, pos, at)
+		s.startSong(p, t.song, pos, at)
 		return
 	case NextSong:
 		place++
@@ -62,26 +62,26 @@ func (s *State) doSong(p *Program, c *Command, pos clock.Position) {
 		place = int(c.Index)
 	}
 	if place < 0 || place >= len(p.SetList) {
-		s.unknown++
+		s.unknownCommands++
 		return
 	}
 	t.place = place
-	s.chooseSoon(p, p.SetList[place], pos)
+	s.startSongSoon(p, p.SetList[place], pos)
 }
 
 func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
 	if song < 0 || int(song) >= len(p.Songs) {
-		s.unknown++
+		s.unknownCommands++
 		return
 	}
 	// A DAW sends its program change again whenever it starts or jumps, mostly
 	// just before: the song goes on.
-	if t := &s.play; song == t.song && t.armed.song == None && !t.settle && (t.live || !pos.Playing) && t.within(pos) {
-		t.again = !pos.Playing && p.RunsOn
+	if t := &s.play; song == t.song && t.armed.song == None && !t.settlesAtStart && (t.live || !pos.Playing) && t.within(pos) {
+		t.selectedAgain = !pos.Playing && p.RunsOn
 		return
 	}
 	s.findPlace(p, song)
-	s.chooseSoon(p, song, pos)
+	s.startSongSoon(p, song, pos)
 }
 
 // findPlace looks a song up in the set list: where the list stands, else
@@ -97,25 +97,25 @@ func (s *State) findPlace(p *Program, song int32) {
 	}
 }
 
-// chooseSoon chooses a song: on the boundary that the command was a little
+// startSongSoon chooses a song: on the boundary that the command was a little
 // early for, or at once.
-func (s *State) chooseSoon(p *Program, song int32, pos clock.Position) {
-	if s.play.grid == 0 {
-		s.play.grid = p.Songs[song].grid()
+func (s *State) startSongSoon(p *Program, song int32, pos clock.Position) {
+	if s.play.noteGrid == 0 {
+		s.play.noteGrid = p.Songs[song].noteGrid()
 	}
 	at, early := s.play.early(pos, p.Window)
 	if early {
-		s.play.armed = armed{section: None, song: song, at: at, note: true}
+		s.play.armed = armed{section: None, song: song, boundary: at, fromNote: true}
 		return
 	}
-	s.choose(p, song, pos, at)
+	s.startSong(p, song, pos, at)
 }
 
-// choose starts a song whose first downbeat is at a beat of the transport, or
+// startSong starts a song whose first downbeat is at a beat of the transport, or
 // while that stands, where it starts.
-func (s *State) choose(p *Program, song int32, pos clock.Position, at clock.Beat) {
-	s.leaves++
-	s.play.choose(song, &p.Songs[song], pos, p.RunsOn, at)
+func (s *State) startSong(p *Program, song int32, pos clock.Position, at clock.Beat) {
+	s.songExits++
+	s.play.startSong(song, &p.Songs[song], pos, p.RunsOn, at)
 }
 
 // doSection fires or arms a section. While the transport stands still there is
@@ -123,7 +123,7 @@ func (s *State) choose(p *Program, song int32, pos clock.Position, at clock.Beat
 func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 	t := &s.play
 	if t.song == None {
-		s.unknown++
+		s.unknownCommands++
 		return
 	}
 	song := &p.Songs[t.song]
@@ -134,18 +134,18 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 	case FireName, ArmName:
 		section = song.sectionCalled(c.Index)
 	case NextSection, PreviousSection:
-		section, arm = song.beside(t.at(pos), c.Kind == NextSection), c.When != AtOnce
+		section, arm = song.beside(t.songBeat(pos), c.Kind == NextSection), c.When != AtOnce
 	}
 	if section < 0 || int(section) >= len(song.Sections) || c.When >= numWhen {
-		s.unknown++
+		s.unknownCommands++
 		return
 	}
 	if arm && pos.Playing {
-		t.arm(song, section, c.When, p.phrase(c.Bars), pos)
+		t.armSection(song, section, c.When, p.phrase(c.Bars), pos)
 		return
 	}
 	if at, early := t.early(pos, p.Window); early {
-		t.armed = armed{section: section, song: None, at: at - t.origin, note: true}
+		t.armed = armed{section: section, song: None, boundary: at - t.origin, fromNote: true}
 		return
 	}
 	t.enterNow(&song.Sections[section], pos)
@@ -192,14 +192,14 @@ func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 		look = p.Pad
 	}
 	if look < 0 || int(look) >= len(p.Looks) {
-		s.unknown++
+		s.unknownCommands++
 		return
 	}
-	s.leaves++
+	s.songExits++
 	s.play.song, s.play.cue = None, None
 	s.play.armed.clear()
-	s.feel.settle(0)
-	s.take(p, shown{song: None, cue: look}, &p.Looks[look], pos, 0)
+	s.feel.restart(0)
+	s.startCue(p, shownCue{song: None, cue: look}, &p.Looks[look], pos, 0)
 }
 
 // release lets the light move from where it was held to where the show is.
@@ -208,19 +208,19 @@ func (s *State) release(p *Program, pos clock.Position) {
 		return
 	}
 	s.held = false
-	s.fades++
+	s.fadeStarts++
 	s.fade.begin(Span{Time: p.ReleaseFade}, 0, pos, 0)
-	s.tint = s.fade
+	s.colourFade = s.fade
 }
 
 func (s *State) doMaster(p *Program, c *Command, pos clock.Position) {
 	group := c.Kind == GroupMaster
 	if c.Level != c.Level || group && (c.Index < 0 || int(c.Index) >= min(len(p.Groups), MaxGroups)) { // not a number
-		s.unknown++
+		s.unknownCommands++
 		return
 	}
 	if group {
-		s.masters.groups[c.Index].to(c.Level, c.Over, pos.At)
+		s.masters.groups[c.Index].moveTo(c.Level, c.Over, pos.At)
 		return
 	}
 	s.masters.move(c.Level, c.Over, pos.At)
@@ -228,26 +228,26 @@ func (s *State) doMaster(p *Program, c *Command, pos clock.Position) {
 
 // doFeel changes the rate of effects on the next beat, or says where bars begin.
 func (s *State) doFeel(p *Program, kind CommandKind, pos clock.Position) {
-	place := s.ride(p, pos)
-	bars := s.shown.stretchAt(p, place)
+	place := s.effectsPlace(p, pos)
+	bars := s.shown.barRunAt(p, place)
 	beat := min(bars.start+(place-bars.start).CeilTo(bars.meter.Beat()), bars.end)
 	switch kind {
 	case HalfTime:
-		s.feel.set(1, beat)
+		s.feel.setRate(1, beat)
 	case DoubleTime:
-		s.feel.set(4, beat)
+		s.feel.setRate(4, beat)
 	case StraightTime:
-		s.feel.set(2, beat)
+		s.feel.setRate(2, beat)
 	case Downbeat:
-		s.downbeat(p, pos)
+		s.setDownbeat(p, pos)
 	}
 }
 
-// ride returns where the music is for the effects, before the feel.
-func (s *State) ride(p *Program, pos clock.Position) clock.Beat {
+// effectsPlace returns where the music is for the effects, before the feel.
+func (s *State) effectsPlace(p *Program, pos clock.Position) clock.Beat {
 	beat := pos.Pulse
 	if p.EffectsStop {
 		beat = pos.Beat
 	}
-	return max(beat-s.anchor, s.floor)
+	return max(beat-s.effectsOrigin, s.effectsEarliest)
 }

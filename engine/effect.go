@@ -33,8 +33,8 @@ func BlendByName(name string) (Blend, bool) {
 // BlendNames lists the names in order.
 func BlendNames() []string { return blendNames[:] }
 
-// mix applies the blend to one value.
-func (b Blend) mix(v, w, depth float64) float64 {
+// apply applies the blend to one value.
+func (b Blend) apply(v, w, depth float64) float64 {
 	switch b {
 	case Scale:
 		return v * (1 - float64(depth*(1-w)))
@@ -76,9 +76,9 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
 			v := &light[h][e.Param]
 			if turns { // -1..1, of which blends see a share of the travel
-				*v = float64(2*e.Blend.mix((*v+1)/2, w, e.Depth)) - 1
+				*v = float64(2*e.Blend.apply((*v+1)/2, w, e.Depth)) - 1
 			} else {
-				*v = e.Blend.mix(*v, w, e.Depth)
+				*v = e.Blend.apply(*v, w, e.Depth)
 			}
 		}
 		return
@@ -91,8 +91,8 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 			s.SetColour(s.Colour().Mix(c, e.Depth))
 			continue
 		}
-		s[fixtures.Red] = e.Blend.mix(s[fixtures.Red], c[0], e.Depth)
-		s[fixtures.Green] = e.Blend.mix(s[fixtures.Green], c[1], e.Depth)
-		s[fixtures.Blue] = e.Blend.mix(s[fixtures.Blue], c[2], e.Depth)
+		s[fixtures.Red] = e.Blend.apply(s[fixtures.Red], c[0], e.Depth)
+		s[fixtures.Green] = e.Blend.apply(s[fixtures.Green], c[1], e.Depth)
+		s[fixtures.Blue] = e.Blend.apply(s[fixtures.Blue], c[2], e.Depth)
 	}
 }

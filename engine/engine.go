@@ -14,12 +14,12 @@ type Engine struct {
 	prog   *Program // replaced as a whole by Reload; nobody writes to it
 
 	// The last frame, for those who read it:
-	lit []fixtures.State // one a head, as encoded
-	out []dmx.Universe
+	sentLight []fixtures.State // one a head, as encoded
+	universes []dmx.Universe
 
 	// copied: no frame is made here, as in a View and while a show is revised, and
 	// the flash limiter shows what it let through in the last one.
-	copied bool
+	isCopy bool
 }
 
 // plain is the palette of a show without one, common the meter outside songs.
@@ -33,12 +33,12 @@ var (
 func New(p *Program) *Engine {
 	e := &Engine{
 		memory: newMemory(p), prog: p,
-		lit: make([]fixtures.State, len(p.Heads)), out: make([]dmx.Universe, p.Patch.Universes()),
+		sentLight: make([]fixtures.State, len(p.Heads)), universes: make([]dmx.Universe, p.Patch.Universes()),
 	}
-	if c := e.shown.of(p); c != nil {
-		e.show(c)
+	if c := e.shown.cueIn(p); c != nil {
+		e.settleCue(c)
 	}
-	e.layers(clock.Position{}) // a light to hold or to fade from before the first frame
+	e.renderLayers(clock.Position{}) // a light to hold or to fade from before the first frame
 	return e
 }
 
@@ -49,67 +49,67 @@ func (e *Engine) Program() *Program { return e.prog }
 // changes nothing: the light stays.
 func (e *Engine) Do(c Command, pos clock.Position) {
 	if c.Kind == 0 {
-		e.unknown++
+		e.unknownCommands++
 		return
 	}
-	e.step(Event{Command: c, Pos: pos})
+	e.apply(Event{Command: c, Pos: pos})
 }
 
 // Frame returns the light at a position. The universes are the engine's own
 // and change with the next call.
 func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
-	e.step(Event{Pos: pos})
-	e.layers(pos)
-	e.prog.Patch.Encode(e.out, e.lit)
-	return e.out
+	e.apply(Event{Pos: pos})
+	e.renderLayers(pos)
+	e.prog.Patch.Encode(e.universes, e.sentLight)
+	return e.universes
 }
 
 // SentLight returns the state of each head in the last frame, as it was encoded. It is
 // the engine's own and changes with the next call of Frame.
-func (e *Engine) SentLight() []fixtures.State { return e.lit }
+func (e *Engine) SentLight() []fixtures.State { return e.sentLight }
 
-// step takes an event and what it means for the view.
-func (e *Engine) step(ev Event) {
-	turns, leaves, fades, guards := e.turns, e.leaves, e.fades, e.guards
-	e.next(e.prog, &ev)
-	if e.leaves != leaves { // kept heads stand as they were for what follows
-		copy(e.kept, e.still)
+// apply takes an event and what it means for the view.
+func (e *Engine) apply(ev Event) {
+	turns, leaves, fades, guards := e.cueChanges, e.songExits, e.fadeStarts, e.floorChanges
+	e.advance(e.prog, &ev)
+	if e.songExits != leaves { // kept heads stand as they were for what follows
+		copy(e.keptLight, e.settledLight)
 	}
-	if e.fades != fades || e.turns != turns {
-		copy(e.from, e.light)
-		e.apart = slide{}
+	if e.fadeStarts != fades || e.cueChanges != turns {
+		copy(e.fadeFrom, e.showLight)
+		e.reloadFade = slide{}
 	}
-	if e.guards != guards {
-		for h := range e.light {
-			e.under[h] = e.light[h][fixtures.Intensity]
+	if e.floorChanges != guards {
+		for h := range e.showLight {
+			e.lightBelowFloor[h] = e.showLight[h][fixtures.Intensity]
 		}
 	}
-	if e.turns != turns {
-		e.show(e.shown.of(e.prog))
+	if e.cueChanges != turns {
+		e.settleCue(e.shown.cueIn(e.prog))
 	}
 }
 
-// show renders a cue's settled light: kept heads as they were unless it names
+// settleCue renders a cue's settled light: kept heads as they were unless it names
 // them, all others dark unless it names them.
-func (e *Engine) show(c *Cue) {
-	e.cue, e.waves = c, nil
-	e.palette, e.meter = e.house, common
+func (e *Engine) settleCue(c *Cue) {
+	e.cue, e.lostEffects = c, nil
+	e.palette, e.meter = e.lookPalette, common
 	if e.shown.song != None {
 		song := &e.prog.Songs[e.shown.song]
 		e.palette, e.meter = &song.Palette, song.Meter
 	}
-	for h := range e.still {
+	for h := range e.settledLight {
 		if e.prog.Heads[h].Keep {
-			e.still[h] = e.kept[h]
+			e.settledLight[h] = e.keptLight[h]
 		} else {
-			e.still[h] = fixtures.State{}
+			e.settledLight[h] = fixtures.State{}
 		}
 	}
 	for i := range c.Parts {
 		part := &c.Parts[i]
 		colour := part.Colour.In(e.palette)
 		for _, h := range part.Heads {
-			s := &e.still[h]
+			s := &e.settledLight[h]
 			for q := range fixtures.NumParams {
 				if part.Sets(q) {
 					s[q] = part.Values[q]

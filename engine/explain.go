@@ -69,31 +69,31 @@ func (v *View) Explain(heads ...int32) []Explanation {
 	list := make([]Explanation, len(heads))
 	for i, h := range heads {
 		x := &list[i]
-		*x = Explanation{Head: h, Pos: v.pos, Status: e.Status(v.pos), Song: e.shown.song, Cue: e.cue, Effects: e.effectsOf()}
+		*x = Explanation{Head: h, Pos: v.pos, Status: e.Status(v.pos), Song: e.shown.song, Cue: e.cue, Effects: e.cueEffects()}
 		if e.shown.list != 0 {
 			x.Pass = e.prog.Songs[e.shown.song].Variants[e.shown.list-1].Pass
 		}
 		if e.cue != nil {
-			x.Named = e.cue.names(h)
+			x.Named = e.cue.namedParams(h)
 		}
 	}
 	for l := range NumLayers {
-		for i := range e.parts(l) {
-			e.note(l, i, v.pos, list)
+		for i := range e.layerParts(l) {
+			e.explainPart(l, i, v.pos, list)
 		}
 	}
 	out := make([]dmx.Universe, e.prog.Patch.Universes())
-	e.prog.Patch.Encode(out, e.lit)
+	e.prog.Patch.Encode(out, e.sentLight)
 	for i := range list {
-		list[i].State = e.lit[heads[i]]
+		list[i].State = e.sentLight[heads[i]]
 		list[i].Slots = e.prog.slots(heads[i], out)
-		list[i].Limiter = e.limit.about(heads[i], v.pos.At)
+		list[i].Limiter = e.limiter.headStatus(heads[i], v.pos.At)
 	}
 	return list
 }
 
-// names returns a bit for each parameter of a head that the cue says.
-func (c *Cue) names(head int32) (bits uint16) {
+// namedParams returns a bit for each parameter of a head that the cue says.
+func (c *Cue) namedParams(head int32) (bits uint16) {
 	for i := range c.Parts {
 		if p := &c.Parts[i]; slices.Contains(p.Heads, head) {
 			bits |= p.Params
@@ -105,22 +105,22 @@ func (c *Cue) names(head int32) (bits uint16) {
 	return bits
 }
 
-// note lays a part of a layer and notes what it makes of heads.
-func (e *Engine) note(l Layer, i int, pos clock.Position, list []Explanation) {
-	one := e.alone(l, i)
-	light := e.light
+// explainPart lays a part of a layer and notes what it makes of heads.
+func (e *Engine) explainPart(l Layer, i int, pos clock.Position, list []Explanation) {
+	one := e.withOnly(l, i)
+	light := e.showLight
 	if l >= HoldLayer {
-		light = e.lit
+		light = e.sentLight
 	}
 	steps := make([]Step, len(list))
 	acts := make([]bool, len(list))
 	for n := range list {
-		steps[n], acts[n] = one.about(l, i, pos, list[n].Head)
+		steps[n], acts[n] = one.describeStep(l, i, pos, list[n].Head)
 		if l != LookLayer && l != HoldLayer {
 			steps[n].From = light[list[n].Head]
 		}
 	}
-	one.lay(l, pos)
+	one.renderLayer(l, pos)
 	for n := range list {
 		if acts[n] {
 			steps[n].To = light[list[n].Head]
@@ -129,8 +129,8 @@ func (e *Engine) note(l Layer, i int, pos clock.Position, list []Explanation) {
 	}
 }
 
-// parts returns how many parts a layer has, which are laid one after another.
-func (e *Engine) parts(l Layer) int {
+// layerParts returns how many parts a layer has, which are laid one after another.
+func (e *Engine) layerParts(l Layer) int {
 	switch l {
 	case EffectLayer:
 		if e.cue == nil {
@@ -147,9 +147,9 @@ func (e *Engine) parts(l Layer) int {
 	return 1
 }
 
-// alone returns an engine that lights the same heads, but of a layer has only
+// withOnly returns an engine that lights the same heads, but of a layer has only
 // one part.
-func (e *Engine) alone(l Layer, i int) *Engine {
+func (e *Engine) withOnly(l Layer, i int) *Engine {
 	one := *e
 	switch l {
 	case EffectLayer:
@@ -161,15 +161,15 @@ func (e *Engine) alone(l Layer, i int) *Engine {
 		prog.Floors = prog.Floors[i : i+1]
 		one.prog = &prog
 	case OverrideLayer:
-		one.hands = hands{}
+		one.overrides = overrides{}
 		if i < MaxOverrides {
-			one.hands.list[i] = e.hands.list[i]
+			one.overrides.list[i] = e.overrides.list[i]
 		} else {
-			one.hands.house = e.hands.house
+			one.overrides.house = e.overrides.house
 		}
 	case MasterLayer:
 		one.masters = fullMasters()
-		if i < e.parts(l)-1 {
+		if i < e.layerParts(l)-1 {
 			one.masters.groups[i] = e.masters.groups[i]
 		} else {
 			one.masters.all = e.masters.all
@@ -178,9 +178,9 @@ func (e *Engine) alone(l Layer, i int) *Engine {
 	return &one
 }
 
-// about says what a part of a layer is, of an engine that has it alone, and
+// describeStep says what a part of a layer is, of an engine that has it alone, and
 // whether it acts on a head. What it makes of the head, the layer itself tells.
-func (e *Engine) about(l Layer, i int, pos clock.Position, head int32) (s Step, acts bool) {
+func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s Step, acts bool) {
 	s = Step{Layer: l, Part: None}
 	h := &e.prog.Heads[head]
 	if e.held && l < HoldLayer {
@@ -191,54 +191,54 @@ func (e *Engine) about(l Layer, i int, pos clock.Position, head int32) (s Step, 
 		return s, true
 	case EffectLayer:
 		s.Part = e.cue.Effects[0]
-		return s, slices.Contains(e.effectsOf()[s.Part].Heads, head)
+		return s, slices.Contains(e.cueEffects()[s.Part].Heads, head)
 	case FadeLayer:
-		f, t := e.fade, e.tint
-		s.Share, s.ColourShare = f.at(pos), t.at(pos)
-		return s, e.fade.active || e.tint.active || e.apart.at(pos.At) > 0
+		f, t := e.fade, e.colourFade
+		s.Share, s.ColourShare = f.progress(pos), t.progress(pos)
+		return s, e.fade.active || e.colourFade.active || e.reloadFade.levelAt(pos.At) > 0
 	case FloorLayer:
 		f := &e.prog.Floors[0]
-		s.Part, s.Level, s.Share = int32(i), f.Level, e.guard.at(pos.At)
-		return s, (s.Share > 0 || e.guard.goal > 0) && slices.Contains(f.Heads, head)
+		s.Part, s.Level, s.Share = int32(i), f.Level, e.floorFade.levelAt(pos.At)
+		return s, (s.Share > 0 || e.floorFade.goal > 0) && slices.Contains(f.Heads, head)
 	case HazeLayer:
-		return s, !e.prog.Haze.on(pos.At) && e.light[head][fixtures.Haze] > 0
+		return s, !e.prog.Haze.on(pos.At) && e.showLight[head][fixtures.Haze] > 0
 	case HoldLayer:
 		return s, e.held
 	case OverrideLayer:
-		return e.aboutHand(s, i, pos.At, head)
+		return e.describeOverride(s, i, pos.At, head)
 	case MasterLayer:
-		if i < e.parts(l)-1 {
-			s.Part, s.Level = int32(i), e.masters.groups[i].at(pos.At)
+		if i < e.layerParts(l)-1 {
+			s.Part, s.Level = int32(i), e.masters.groups[i].levelAt(pos.At)
 			return s, s.Level != 1 && slices.Contains(e.prog.Groups[i].Heads, head)
 		}
-		s.Level, s.Spared = e.masters.all.at(pos.At), h.Spared
+		s.Level, s.Spared = e.masters.all.levelAt(pos.At), h.Spared
 		return s, s.Level != 1
 	case BlackoutLayer:
 		s.Spared = h.Spared
 		return s, e.masters.blackout
 	case FlashLayer:
-		return s, e.lit[head] != e.limit.shown[head]
+		return s, e.sentLight[head] != e.limiter.statesBefore[head]
 	case WorkLayer:
-		s.Level = e.work.at(pos.At)
+		s.Level = e.workFade.levelAt(pos.At)
 		return s, s.Level > 0 && (h.Work || h.House)
 	}
 	return s, false
 }
 
-// aboutHand is about an override.
-func (e *Engine) aboutHand(s Step, i int, now clock.Time, head int32) (Step, bool) {
+// describeOverride is about an override.
+func (e *Engine) describeOverride(s Step, i int, now clock.Time, head int32) (Step, bool) {
 	mine := e.prog.Heads[head].House
-	h := &e.hands.house
+	h := &e.overrides.house
 	if i < MaxOverrides {
-		h = &e.hands.list[i]
-		if h.gone(now) {
+		h = &e.overrides.list[i]
+		if h.released(now) {
 			return s, false
 		}
 		s.Part, s.Param = h.group, h.param
 		mine = int(h.group) < len(e.prog.Groups) && slices.Contains(e.prog.Groups[h.group].Heads, head)
 	}
-	s.Level, s.Share = h.level.at(now), h.amount.at(now)
-	return s, mine && !h.gone(now)
+	s.Level, s.Share = h.level.levelAt(now), h.amount.levelAt(now)
+	return s, mine && !h.released(now)
 }
 
 // slots returns the encoded values of a head.

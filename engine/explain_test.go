@@ -36,7 +36,7 @@ func TestExplainedIsWhatIsLit(t *testing.T) {
 				all = append(all, h)
 			}
 			for h, x := range v.Explain(all...) {
-				require.Equal(t, e.lit[h], x.State, p.Heads[h].Name)
+				require.Equal(t, e.sentLight[h], x.State, p.Heads[h].Name)
 				at := fixtures.State{}
 				for i, s := range x.Steps {
 					if i > 0 {
@@ -126,7 +126,7 @@ func TestViewOfALoop(t *testing.T) {
 	e := New(p)
 	e.Frame(clock.Position{At: 1})
 	v := View{engine: *New(p)}
-	got := testing.AllocsPerRun(100, func() { v.take(e, clock.Position{At: 2}) })
+	got := testing.AllocsPerRun(100, func() { v.copyEngine(e, clock.Position{At: 2}) })
 	if !raceDetector {
 		assert.Zero(t, got, "allocations a copy")
 	}

@@ -33,8 +33,8 @@ func (f *fade) rejoin(pos clock.Position) {
 	f.beat = pos.Pulse - clock.Beat(f.share*float64(f.length))
 }
 
-// at returns how far the fade is, 0..1, and ends it at 1.
-func (f *fade) at(pos clock.Position) float64 {
+// progress returns how far the fade is, 0..1, and ends it at 1.
+func (f *fade) progress(pos clock.Position) float64 {
 	x := 1.0
 	switch {
 	case f.time > 0:

@@ -22,14 +22,14 @@ func TestFadeNeverGoesBack(t *testing.T) {
 		for range rapid.IntRange(0, 20).Draw(t, "frames") {
 			pos.At += clock.Time(rapid.Int64Range(0, int64(clock.Second/10)).Draw(t, "time"))
 			pos.Pulse += clock.Beat(rapid.Int64Range(-int64(clock.Tick), int64(quarter)).Draw(t, "pulse"))
-			x := f.at(pos)
+			x := f.progress(pos)
 			require.GreaterOrEqual(t, x, last)
 			require.LessOrEqual(t, x, 1.0)
 			last = x
 		}
 		pos.At += clock.Second
 		pos.Pulse += 8 * quarter
-		require.Equal(t, 1.0, f.at(pos), "past its end it")
+		require.Equal(t, 1.0, f.progress(pos), "past its end it")
 		require.False(t, f.active, "past its end it")
 	})
 }
@@ -46,7 +46,7 @@ func TestFadeThatBeginsLate(t *testing.T) {
 	} {
 		var f fade
 		f.begin(c.span, c.span.Length.In(common), pos, c.late)
-		x := f.at(pos)
+		x := f.progress(pos)
 		assert.True(t, near(x, c.want), "%+v, %v quarters late: %v, want %v", c.span, c.late.Quarters(), x, c.want)
 	}
 }

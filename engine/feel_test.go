@@ -16,7 +16,7 @@ func TestFeelTakesHoldOnTheBeat(t *testing.T) {
 	s.send(Command{Kind: SelectSong})
 	s.transport("start", "")
 	require.NoError(t, s.play(24*quarter+quarter/2))
-	at := func() clock.Beat { return s.engine.feel.of(s.engine.ride(p, s.pos)) }
+	at := func() clock.Beat { return s.engine.feel.effectBeat(s.engine.effectsPlace(p, s.pos)) }
 	kinds := []CommandKind{HalfTime, DoubleTime, HalfTime, StraightTime, StraightTime, DoubleTime}
 	rates := []clock.Beat{1, 4, 1, 2, 2, 4} // in halves
 	last, was := at(), clock.Beat(2)
@@ -41,12 +41,12 @@ func TestFeelTakesHoldOnTheBeat(t *testing.T) {
 // Two changes within a beat: the later takes the place of the earlier.
 func TestFeelChangedTwiceWithinABeat(t *testing.T) {
 	var f feel
-	f.settle(0)
-	f.set(1, 8*quarter)
-	f.set(4, 8*quarter)
-	got := f.of(9 * quarter)
+	f.restart(0)
+	f.setRate(1, 8*quarter)
+	f.setRate(4, 8*quarter)
+	got := f.effectBeat(9 * quarter)
 	assert.Equal(t, 10*quarter, got, "a beat after double time: at %v", got.Quarters())
-	f.settle(16 * quarter)
-	got = f.of(17 * quarter)
+	f.restart(16 * quarter)
+	got = f.effectBeat(17 * quarter)
 	assert.Equal(t, 18*quarter, got, "a beat into a section in double time: at %v", got.Quarters())
 }

@@ -25,25 +25,25 @@ type frames struct {
 	rate   int        // frames a second, at most
 	lead   clock.Time // how far ahead of the beat the light is made
 
-	song    int32       // whose tempo the internal clock was given
-	changes int32       // of tempo in it, up to that one
-	plan    clock.Event // what the clock was told last of the planned tempo
+	tempoSong    int32       // whose tempo the internal clock was given
+	tempoChanges int32       // of tempo in it, up to that one
+	announced    clock.Event // what the clock was told last of the planned tempo
 
-	handled func(e clock.Event, now clock.Time) // is told what the clock was handed; or nil
+	onHandled func(e clock.Event, now clock.Time) // is told what the clock was handed; or nil
 }
 
 func newFrames(e *Engine, c *clock.Transport, rate int, lead clock.Time, free bool) frames {
-	f := frames{engine: e, clock: c, rate: rate, lead: lead, song: None}
-	f.engine.play.ahead = lead
+	f := frames{engine: e, clock: c, rate: rate, lead: lead, tempoSong: None}
+	f.engine.play.lead = lead
 	f.grid.free = free
 	return f
 }
 
-// handle hands an event to the clock.
-func (f *frames) handle(e clock.Event, now clock.Time) {
+// handleEvent hands an event to the clock.
+func (f *frames) handleEvent(e clock.Event, now clock.Time) {
 	f.clock.Handle(e)
-	if f.handled != nil {
-		f.handled(e, now)
+	if f.onHandled != nil {
+		f.onHandled(e, now)
 	}
 }
 
@@ -52,19 +52,19 @@ func (f *frames) handle(e clock.Event, now clock.Time) {
 func (f *frames) position(now clock.Time) (clock.Position, bool) {
 	pos := f.clock.At(now + f.lead)
 	to, ok := f.clock.When(f.grid.mark)
-	return pos, !ok || !f.grid.short(now, pos.Beat, to-f.lead)
+	return pos, !ok || !f.grid.waitsForMark(now, pos.Beat, to-f.lead)
 }
 
-// frame takes the frame that is due at now. missed is how many were to come before
+// renderFrame takes the frame that is due at now. missed is how many were to come before
 // it and did not. The universes are the engine's own and change with the next call.
-func (f *frames) frame(now clock.Time, pos clock.Position) (u []dmx.Universe, missed uint64) {
-	missed = f.grid.wake(now)
+func (f *frames) renderFrame(now clock.Time, pos clock.Position) (u []dmx.Universe, missed uint64) {
+	missed = f.grid.takeFrame(now)
 	return f.engine.Frame(pos), missed
 }
 
-// placed says where the frame lies that follows the one at pos.
-func (f *frames) placed(pos clock.Position) {
+// planNext says where the frame lies that follows the one at pos.
+func (f *frames) planNext(pos clock.Position) {
 	mark := f.engine.nextMark(pos)
 	to, ok := f.clock.When(mark)
-	f.grid.plan(mark, to-f.lead, ok)
+	f.grid.planNext(mark, to-f.lead, ok)
 }

@@ -102,7 +102,7 @@ func TestFramesDoNotTouchTheHeap(t *testing.T) {
 		input <- Input{Command: commands[notes%len(commands)]}
 		notes++
 		l.step(now)
-		now = l.next()
+		now = l.nextWake()
 	}
 	input <- Input{Command: Command{Kind: SelectSong}}
 	input <- Input{Event: clock.Event{At: now, Kind: clock.Start}}

@@ -31,39 +31,39 @@ var layerNames = [NumLayers]string{
 // String names the layer.
 func (l Layer) String() string { return nameOf(layerNames[:], int(l)) }
 
-// layers makes the light of a frame.
-func (e *Engine) layers(pos clock.Position) {
+// renderLayers makes the light of a frame.
+func (e *Engine) renderLayers(pos clock.Position) {
 	for l := range NumLayers {
-		e.lay(l, pos)
+		e.renderLayer(l, pos)
 	}
 }
 
-// lay lays one layer over those below it.
-func (e *Engine) lay(l Layer, pos clock.Position) {
+// renderLayer lays one layer over those below it.
+func (e *Engine) renderLayer(l Layer, pos clock.Position) {
 	if e.held && l < HoldLayer {
 		return
 	}
 	switch l {
 	case LookLayer:
-		e.look()
+		e.renderLook()
 	case EffectLayer:
-		e.effects(pos)
+		e.renderEffects(pos)
 	case FadeLayer:
-		e.cross(pos)
+		e.renderFade(pos)
 	case FloorLayer:
-		e.floors(pos.At)
+		e.renderFloors(pos.At)
 	case HazeLayer:
-		e.prog.duty(e.light, pos)
+		e.prog.pauseHaze(e.showLight, pos)
 	case HoldLayer:
-		copy(e.lit, e.light)
+		copy(e.sentLight, e.showLight)
 	case OverrideLayer:
-		e.hands.apply(e.lit, e.prog, pos.At)
+		e.overrides.apply(e.sentLight, e.prog, pos.At)
 	case MasterLayer:
-		e.masters.apply(e.lit, e.prog, pos.At)
+		e.masters.apply(e.sentLight, e.prog, pos.At)
 	case BlackoutLayer:
-		e.masters.black(e.lit, e.prog)
+		e.masters.black(e.sentLight, e.prog)
 	case WorkLayer:
-		e.workLight(pos.At)
+		e.renderWorkLight(pos.At)
 	case FlashLayer:
 		e.limitFlashes(pos.At)
 	}

@@ -21,11 +21,11 @@ func TestPrecedence(t *testing.T) {
 	two := int32(len(p.Looks) - 1)
 	s := newStage(p)
 	e := s.engine
-	e.limit = limiter{} // all of this happens within nanoseconds; limiter_test.go has it
+	e.limiter = limiter{} // all of this happens within nanoseconds; limiter_test.go has it
 	level := func() [2]float64 {
 		s.pos.At++ // what takes no time has happened
 		s.frame()
-		return [2]float64{e.lit[lamp1][fixtures.Intensity], e.lit[front][fixtures.Intensity]}
+		return [2]float64{e.sentLight[lamp1][fixtures.Intensity], e.sentLight[front][fixtures.Intensity]}
 	}
 	// up to each layer, from the lowest
 	for _, step := range []struct {
@@ -76,7 +76,7 @@ func TestColourInItsOwnTime(t *testing.T) {
 	}
 	s.pos.At += 2 * clock.Second
 	s.frame()
-	w := s.engine.lit[wash1]
+	w := s.engine.sentLight[wash1]
 	assert.Equal(t, p.House[Main], w.Colour(), "half way")
 	assert.GreaterOrEqual(t, w[fixtures.Intensity], 0.55, "half way")
 	assert.LessOrEqual(t, w[fixtures.Intensity], 0.65, "half way")
@@ -135,12 +135,12 @@ func TestEveryLayerWithoutHeap(t *testing.T) {
 	e := s.engine
 	for n := range 1000 {
 		next(n)
-		if e.limit.hit { // it has been laid, and sees a moment once
+		if e.limiter.holding { // it has been laid, and sees a moment once
 			moved[FlashLayer]++
 		}
 		for l := range FlashLayer {
-			light, lit := slices.Clone(e.light), slices.Clone(e.lit)
-			if e.lay(l, s.pos); !slices.Equal(light, e.light) || !slices.Equal(lit, e.lit) {
+			light, lit := slices.Clone(e.showLight), slices.Clone(e.sentLight)
+			if e.renderLayer(l, s.pos); !slices.Equal(light, e.showLight) || !slices.Equal(lit, e.sentLight) {
 				moved[l]++
 			}
 		}

@@ -127,7 +127,7 @@ func TestNothingFlashesTooOften(t *testing.T) {
 		for _, s := range hectic(t, r.engine.prog) {
 			r.do(s, func(u []dmx.Universe, pos clock.Position) {
 				e := r.engine
-				if e.masters.blackout || e.work.goal > 0 {
+				if e.masters.blackout || e.workFade.goal > 0 {
 					limit = flash.PerSecond + 0.5
 				}
 				w.see(pos.At, &u[0])
@@ -147,32 +147,32 @@ func TestSofteningIsNoDarkening(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := wild(t, base)
 		a, b := newRider(p), newRider(p)
-		b.engine.limit = limiter{}
+		b.engine.limiter = limiter{}
 		var frames []dmx.Universe
 		var wanted [][]fixtures.State
 		script := hectic(t, p)
 		for _, s := range script {
 			b.do(s, func(u []dmx.Universe, _ clock.Position) {
 				frames = append(frames, u[0])
-				wanted = append(wanted, slices.Clone(b.engine.lit))
+				wanted = append(wanted, slices.Clone(b.engine.sentLight))
 			})
 		}
 		heads := flash.Heads(p.Patch)
-		before := slices.Clone(a.engine.lit)
+		before := slices.Clone(a.engine.sentLight)
 		n := 0
 		for _, s := range script {
 			a.do(s, func(u []dmx.Universe, pos clock.Position) {
 				e := a.engine
-				if !slices.Contains(e.limit.soft, true) {
+				if !slices.Contains(e.limiter.catchingUp, true) {
 					require.Equal(t, frames[n], u[0], "at %v nothing is held back, and the frame differs", pos.At.Sub(0))
 				}
 				for h := range heads {
-					y := flash.Luminance(heads[h].Light(&e.lit[h]))
+					y := flash.Luminance(heads[h].Light(&e.sentLight[h]))
 					was := flash.Luminance(heads[h].Light(&before[h]))
 					want := flash.Luminance(heads[h].Light(&wanted[n][h]))
 					require.GreaterOrEqual(t, y, min(was, want)-1e-9, "at %v: %s, before %v", pos.At.Sub(0), p.Heads[h].Name, was)
 				}
-				copy(before, e.lit)
+				copy(before, e.sentLight)
 				n++
 			})
 		}
@@ -206,6 +206,6 @@ func TestLastingChangesArrive(t *testing.T) {
 			r.do(step{command: c}, nil)
 		}
 		r.do(step{wait: lasting}, nil)
-		require.NotContains(t, r.engine.limit.soft, true, "%v after the last change light is still held back", lasting.Sub(0))
+		require.NotContains(t, r.engine.limiter.catchingUp, true, "%v after the last change light is still held back", lasting.Sub(0))
 	})
 }

@@ -19,51 +19,51 @@ type LimiterStatus struct {
 	LetThrough float64 // of them let through
 	Limit      int     // flashes a second that may be
 
-	last  clock.Time // when it held back
-	asked clock.Time // when Asked was so
+	lastHeld clock.Time // when it held back
+	wantedAt clock.Time // when Asked was so
 }
 
 // Last returns when it held light back last.
-func (s *LimiterStatus) Last() clock.Time { return s.last }
+func (s *LimiterStatus) Last() clock.Time { return s.lastHeld }
 
-// note says what was held back in this frame.
-func (m *limiter) note(now clock.Time) {
-	s := &m.softening
-	s.Limit = m.limit
-	if !m.hit {
-		s.Acting = s.Acting && now-s.last < clock.Second
+// updateStatus says what was held back in this frame.
+func (m *limiter) updateStatus(now clock.Time) {
+	s := &m.status
+	s.Limit = m.maxFlashes
+	if !m.holding {
+		s.Acting = s.Acting && now-s.lastHeld < clock.Second
 		return
 	}
 	if !s.Acting {
 		s.Acting, s.Since = true, now
 		s.Count++
 	}
-	s.last = now
-	a := &m.areas[m.worst]
+	s.lastHeld = now
+	a := &m.areas[m.worstArea]
 	if a.Name != s.Area {
 		s.Wanted = 0
 	}
-	asked, let := a.asked.Rate(now), a.out.Rate(now)
+	asked, let := a.wanted.Rate(now), a.letThrough.Rate(now)
 	s.Area, s.Kind = a.Name, flash.General
 	if asked[flash.Red] > asked[flash.General] {
 		s.Kind = flash.Red
 	}
 	s.LetThrough = let[s.Kind]
-	if asked[s.Kind] >= s.Wanted || now-s.asked >= clock.Second { // the most of late
-		s.Wanted, s.asked = asked[s.Kind], now
+	if asked[s.Kind] >= s.Wanted || now-s.wantedAt >= clock.Second { // the most of late
+		s.Wanted, s.wantedAt = asked[s.Kind], now
 	}
 }
 
-// about says which part of the rig that a head is in flashes most, as wanted: the
+// headStatus says which part of the rig that a head is in flashes most, as wanted: the
 // head itself, unless a group of it or the whole rig does more.
-func (m *limiter) about(head int32, now clock.Time) (s LimiterStatus) {
-	s.Limit, s.Wanted = m.limit, -1
+func (m *limiter) headStatus(head int32, now clock.Time) (s LimiterStatus) {
+	s.Limit, s.Wanted = m.maxFlashes, -1
 	for i := range m.areas {
 		a := &m.areas[i]
 		if !slices.Contains(a.Heads, head) {
 			continue
 		}
-		asked, let := a.asked.Rate(now), a.out.Rate(now)
+		asked, let := a.wanted.Rate(now), a.letThrough.Rate(now)
 		for k := range flash.NumKinds {
 			if asked[k] > s.Wanted {
 				s.Area, s.Kind, s.Wanted, s.LetThrough = a.Name, k, asked[k], let[k]
@@ -78,7 +78,7 @@ func (m *limiter) about(head int32, now clock.Time) (s LimiterStatus) {
 // way from that of the frame before. Where light is a product of intensity and
 // colour the two do not move evenly, the light does.
 func (m *limiter) mix(h int, to *fixtures.State) {
-	from, f, x := &m.shown[h], &m.heads[h], m.share[h]
+	from, f, x := &m.statesBefore[h], &m.heads[h], m.share[h]
 	if x == 0 {
 		to[fixtures.Intensity], to[fixtures.UV] = from[fixtures.Intensity], from[fixtures.UV]
 		to.SetColour(from.Colour())
@@ -118,10 +118,10 @@ func (r *rates) add(hz float64) {
 	r.sum += hz
 }
 
-// strobes limits the rates that fixtures flash at by themselves: in each area
+// limitStrobes limits the rates that fixtures flash at by themselves: in each area
 // what differs adds up, and half of its changes in the last second is taken off.
 // A strobe whose slowest rate is too fast stays open.
-func (m *limiter) strobes(lit []fixtures.State, now clock.Time) {
+func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 	for i := range m.areas {
 		a := &m.areas[i]
 		var all rates
@@ -129,14 +129,14 @@ func (m *limiter) strobes(lit []fixtures.State, now clock.Time) {
 		for n, h := range a.Heads {
 			if hz := m.heads[h].Rate(&lit[h]); hz > 0 {
 				all.add(hz)
-				lights += float64(a.Shares[n] * flash.Luminance(m.light[h]))
+				lights += float64(a.Shares[n] * flash.Luminance(m.allowed[h]))
 			}
 		}
-		room := max(0, float64(m.limit)-a.out.Rate(now).Most())
+		room := max(0, float64(m.maxFlashes)-a.letThrough.Rate(now).Most())
 		if all.sum <= room || lights < flash.Step-2*doubt {
 			continue
 		}
-		m.worst, m.hit = max(m.worst, i), true
+		m.worstArea, m.holding = max(m.worstArea, i), true
 		for _, h := range a.Heads {
 			f := &m.heads[h]
 			hz := f.Rate(&lit[h]) * room / all.sum
@@ -154,43 +154,43 @@ func (m *limiter) copy(from *limiter) {
 	own := *m
 	*m = *from
 	m.areas = append(own.areas[:0], from.areas...)
-	m.want = append(own.want[:0], from.want...)
-	m.light = append(own.light[:0], from.light...)
-	m.was = append(own.was[:0], from.was...)
-	m.shown = append(own.shown[:0], from.shown...)
+	m.wanted = append(own.wanted[:0], from.wanted...)
+	m.allowed = append(own.allowed[:0], from.allowed...)
+	m.before = append(own.before[:0], from.before...)
+	m.statesBefore = append(own.statesBefore[:0], from.statesBefore...)
 	m.share = append(own.share[:0], from.share...)
-	m.soft = append(own.soft[:0], from.soft...)
+	m.catchingUp = append(own.catchingUp[:0], from.catchingUp...)
 }
 
-// carry takes over what was counted by another program's limiter. heads and
+// carryOver takes over what was counted by another program's limiter. heads and
 // groups say what the old ones are now, or None.
-func (m *limiter) carry(old *limiter, heads, groups []int32) {
+func (m *limiter) carryOver(old *limiter, heads, groups []int32) {
 	for h, to := range heads {
 		if to != None {
-			m.was[to], m.shown[to], m.soft[to] = old.was[h], old.shown[h], old.soft[h]
+			m.before[to], m.statesBefore[to], m.catchingUp[to] = old.before[h], old.statesBefore[h], old.catchingUp[h]
 		}
 	}
 	for h, i := range old.headAt {
-		m.count(old, i, heads[h], m.headAt)
+		m.carryArea(old, i, heads[h], m.headAt)
 	}
 	for g, i := range old.groupAt {
-		m.count(old, i, groups[g], m.groupAt)
+		m.carryArea(old, i, groups[g], m.groupAt)
 	}
 	if len(old.areas) > 0 && len(m.areas) > 0 {
-		m.count(old, int32(len(old.areas)-1), 0, []int32{int32(len(m.areas) - 1)})
+		m.carryArea(old, int32(len(old.areas)-1), 0, []int32{int32(len(m.areas) - 1)})
 	}
-	m.at, m.begun, m.softening = old.at, old.begun, old.softening
+	m.at, m.started, m.status = old.at, old.started, old.status
 	m.blackout, m.work = old.blackout, old.work
 }
 
-// count takes over what an area of another limiter has counted. to is the index
+// carryArea takes over what an area of another limiter has counted. to is the index
 // of the head or group now, at where their areas are; None: there is none.
-func (m *limiter) count(old *limiter, i, to int32, at []int32) {
+func (m *limiter) carryArea(old *limiter, i, to int32, at []int32) {
 	if i == None || to == None || int(to) >= len(at) || at[to] == None {
 		return
 	}
 	a, b := &m.areas[at[to]], &old.areas[i]
-	a.out, a.asked = b.out, b.asked
+	a.letThrough, a.wanted = b.letThrough, b.wanted
 }
 
 // FlashArea says how a part of the rig flashes.
@@ -203,11 +203,11 @@ type FlashArea struct {
 
 // FlashAreas returns how many parts of the rig are counted: heads that give
 // light, groups, and the whole rig, which is the last.
-func (e *Engine) FlashAreas() int { return len(e.limit.areas) }
+func (e *Engine) FlashAreas() int { return len(e.limiter.areas) }
 
 // FlashArea returns part i. Its meters are the engine's own and go on with every
 // Frame.
 func (e *Engine) FlashArea(i int) FlashArea {
-	a := &e.limit.areas[i]
-	return FlashArea{a.Name, a.Heads, &a.asked, &a.out}
+	a := &e.limiter.areas[i]
+	return FlashArea{a.Name, a.Heads, &a.wanted, &a.letThrough}
 }

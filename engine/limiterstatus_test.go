@@ -59,7 +59,7 @@ func TestTrainsAreHeldToThree(t *testing.T) {
 	} {
 		e, pos := quiet(t)
 		free, from := quiet(t)
-		free.limit = limiter{}
+		free.limiter = limiter{}
 		wanted := pulse(t, free, &from, c.a, c.b, c.hz, 5*clock.Second)[c.kind]
 		if c.acts {
 			require.Greater(t, wanted, 3.0, c.name)
@@ -136,7 +136,7 @@ func TestUrgentKeysAreThereAtOnce(t *testing.T) {
 			if key == WorkLight {
 				want = 1
 			}
-			assert.Equal(t, want, e.lit[8-2][fixtures.Intensity], "%v, %d ms on: the front is at … with the frame of the key", key, phase*10)
+			assert.Equal(t, want, e.sentLight[8-2][fixtures.Intensity], "%v, %d ms on: the front is at … with the frame of the key", key, phase*10)
 		}
 	}
 }
@@ -168,7 +168,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 		e.Frame(pos)
 		var got [2]float64
 		for i := range got {
-			got[i] = e.limit.heads[i].Rate(&e.lit[i])
+			got[i] = e.limiter.heads[i].Rate(&e.sentLight[i])
 		}
 		return got
 	}
@@ -197,7 +197,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 	pos.At += 100 * clock.Millisecond
 	e.Do(Command{Kind: Override, Index: 0, Level: 1}, pos)
 	e.Frame(pos)
-	assert.Equal(t, 0.5, e.limit.heads[0].Rate(&e.lit[0]), "after five changes in a second: a strobe of … Hz")
+	assert.Equal(t, 0.5, e.limiter.heads[0].Rate(&e.sentLight[0]), "after five changes in a second: a strobe of … Hz")
 }
 
 // A revision in the middle of it keeps the count.
@@ -227,7 +227,7 @@ func TestLimiterIsExplained(t *testing.T) {
 	e.Do(Command{Kind: ShowLook, Index: int32(len(e.prog.Looks)) - 1}, pos)
 	e.Frame(pos)
 	x := e.View(pos).Explain(lamp1)[0]
-	require.Equal(t, e.lit[lamp1], x.State, "explained")
+	require.Equal(t, e.sentLight[lamp1], x.State, "explained")
 	assert.Equal(t, FlashLayer, x.Steps[x.Decider(fixtures.Intensity)].Layer, "decided")
 	assert.False(t, slices.ContainsFunc(e.View(pos).Explain(front)[0].Steps, func(s Step) bool { return s.Layer == FlashLayer }), "it says that the front was held back, which was not")
 }

@@ -51,10 +51,10 @@ type Loop struct {
 	journal  *Journal
 
 	health   Health
-	revision *Reload // to be taken after the next frame
+	reload   *Reload // to be taken after the next frame
 	board    board
-	late     laggards
-	evidence evidence
+	delayed  delayedUniverses
+	evidence barEvidence
 }
 
 // LoopConfig says what a loop drives and how.
@@ -98,12 +98,12 @@ func NewLoop(c LoopConfig) *Loop {
 		base:   c.Base, input: c.Input, outputs: c.Outputs, messages: c.Messages,
 		rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, journal: c.Journal,
 	}
-	l.handled = l.note
-	l.late = newLaggards(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate)
+	l.onHandled = l.recordEvent
+	l.delayed = newDelayedUniverses(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate)
 	l.board.last.Program = c.Engine.prog
 	l.board.last.Status = c.Engine.Status(clock.Position{})
-	l.board.last.Heads = append(l.board.last.Heads, c.Engine.lit...)
-	l.board.last.Universes = append(l.board.last.Universes, c.Engine.out...)
+	l.board.last.Heads = append(l.board.last.Heads, c.Engine.sentLight...)
+	l.board.last.Universes = append(l.board.last.Universes, c.Engine.universes...)
 	return l
 }
 
@@ -127,10 +127,10 @@ func (l *Loop) Run(ctx context.Context) error {
 				return l.close()
 			}
 			stop = nil
-			end = l.leave(l.base.Now())
+			end = l.startGoodbye(l.base.Now())
 		}
 		l.step(l.base.Now())
-		if l.leaving && l.sentAt >= end+l.dark+l.late.longest { // a frame at zero has gone out
+		if l.leaving && l.sentAt >= end+l.dark+l.delayed.longest { // a frame at zero has gone out
 			return l.close()
 		}
 	}
@@ -139,7 +139,7 @@ func (l *Loop) Run(ctx context.Context) error {
 // await waits for the next frame. It returns false once the show is to stop.
 func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 	if l.wait != nil {
-		l.wait(l.next())
+		l.wait(l.nextWake())
 		select {
 		case <-stop:
 			return false
@@ -147,7 +147,7 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 			return true
 		}
 	}
-	timer.Reset(l.base.Until(l.next()))
+	timer.Reset(l.base.Until(l.nextWake()))
 	select {
 	case <-timer.C:
 		return true
@@ -160,72 +160,72 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 func (l *Loop) start(now clock.Time) {
 	l.grid.start(now, l.rate)
 	if l.rise > 0 {
-		l.move(0, 0, now)
-		l.move(1, l.rise, now)
+		l.moveMaster(0, 0, now)
+		l.moveMaster(1, l.rise, now)
 	}
 }
 
-// leave begins the goodbye and returns when it ends.
-func (l *Loop) leave(now clock.Time) (end clock.Time) {
+// startGoodbye begins the goodbye and returns when it ends.
+func (l *Loop) startGoodbye(now clock.Time) (end clock.Time) {
 	l.leaving = true
-	l.move(0, l.goodbye, now)
+	l.moveMaster(0, l.goodbye, now)
 	return now + l.goodbye
 }
 
-// move moves the grand master for the loop's own sake.
-func (l *Loop) move(level float64, over, now clock.Time) {
+// moveMaster moves the grand master for the loop's own sake.
+func (l *Loop) moveMaster(level float64, over, now clock.Time) {
 	l.engine.masters.move(level, over, now+l.lead)
 	l.journal.Append(&Record{Kind: RecordMasterMove, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
 }
 
-// note takes down what the clock was handed.
-func (l *Loop) note(e clock.Event, now clock.Time) {
-	l.evidence.handle(e.Kind)
+// recordEvent takes down what the clock was handed.
+func (l *Loop) recordEvent(e clock.Event, now clock.Time) {
+	l.evidence.handleTransport(e.Kind)
 	l.journal.Append(&Record{Kind: RecordEvent, At: now, Event: e})
 }
 
-// next returns when there is something to send: a frame, or an earlier one for
+// nextWake returns when there is something to send: a frame, or an earlier one for
 // universes with less lead.
-func (l *Loop) next() clock.Time { return min(l.grid.next(), l.late.next()) }
+func (l *Loop) nextWake() clock.Time { return min(l.grid.next(), l.delayed.next()) }
 
 // step does what is due at now, if anything.
 func (l *Loop) step(now clock.Time) {
-	if g := l.late.first(); g != nil && g.next <= min(now, l.grid.next()) {
-		l.health.Missed += l.late.take(g, now)
-		l.send(now, l.late.universes(g), g.due)
+	if g := l.delayed.nextGroup(); g != nil && g.next <= min(now, l.grid.next()) {
+		l.health.Missed += l.delayed.skipToDue(g, now)
+		l.send(now, l.delayed.universes(g), g.due)
 		l.journal.Append(&Record{Kind: RecordDelayedFrame, At: now, Frame: uint64(g.n), Delay: g.delay})
-		l.late.sent(g, l.base.Now())
+		l.delayed.recordSent(g, l.base.Now())
 		return
 	}
 	if now < l.grid.next() {
 		return
 	}
-	l.drain(now)
+	l.drainInput(now)
 	if pos, ok := l.position(now); ok {
-		l.emit(now, pos)
+		l.emitFrame(now, pos)
 	}
 }
 
-// emit makes a frame and sends it: light, wire, snapshot, and where the next one
+// emitFrame makes a frame and sends it: light, wire, snapshot, and where the next one
 // lies.
-func (l *Loop) emit(now clock.Time, pos clock.Position) {
+func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	due, errs := l.grid.next(), l.health.Errors
 	l.health.Late = now - due
-	universes, missed := l.frame(now, pos)
+	universes, missed := l.renderFrame(now, pos)
 	l.health.Missed += missed
-	l.send(now, universes, l.late.lead)
-	l.deliver()
+	l.send(now, universes, l.delayed.lead)
+	l.deliverSends()
 	if l.journal != nil {
 		l.journal.Append(&Record{
 			Kind: RecordFrame, At: now, Frame: l.health.Frames, Sum: Sum(universes), Missed: missed, Errors: l.health.Errors - errs,
 		})
 	}
 	l.health.Frames++
-	l.grid.sent(l.base.Now())
-	l.late.put(due, universes)
-	l.revise(now, pos)
-	l.placed(pos)
-	l.health.Arrivals, l.health.BarOffset = l.clock.Arrivals(), l.evidence.bars(pos.Tempo)
+	l.grid.recordSent(l.base.Now())
+	l.delayed.keepFrame(due, universes)
+	l.takeReload(now, pos)
+	l.planNext(pos)
+	l.health.Arrivals, l.health.BarOffset = l.clock.Arrivals(), l.evidence.barOffset(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
 }
 
@@ -245,51 +245,51 @@ func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 	}
 }
 
-// drain hands waiting events to the clock and commands to the engine, at most
+// drainInput hands waiting events to the clock and commands to the engine, at most
 // as many as the channel held, so that a flood cannot hold up the frame. The
 // internal clock takes its tempo from the song that a command may have chosen.
-func (l *Loop) drain(now clock.Time) {
+func (l *Loop) drainInput(now clock.Time) {
 	for range len(l.input) {
-		if l.revision != nil {
+		if l.reload != nil {
 			break
 		}
 		in := <-l.input
-		l.revision = in.Reload
+		l.reload = in.Reload
 		if in.Event.Kind != 0 {
-			l.handle(in.Event, now)
+			l.handleEvent(in.Event, now)
 		}
 		if l.leaving && in.Command.Kind == GrandMaster {
 			continue // the goodbye has it
 		}
 		if in.Command.Kind != 0 {
 			if in.Command.Kind == AlignBars {
-				in.Command.Index = l.evidence.shown() // so that a record holds it
-				l.evidence.aligned()
+				in.Command.Index = l.evidence.shownTicks() // so that a record holds it
+				l.evidence.clear()
 			}
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
-			l.weigh(&in)
+			l.weighNote(&in)
 			l.journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command})
 		}
 	}
-	l.follow(now) // last: what came before now keeps its own time
+	l.followScore(now) // last: what came before now keeps its own time
 }
 
-// revise goes on with another program, if one has come.
-func (l *Loop) revise(now clock.Time, pos clock.Position) {
-	r := l.revision
+// takeReload goes on with another program, if one has come.
+func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
+	r := l.reload
 	if r == nil {
 		return
 	}
-	l.revision = nil
+	l.reload = nil
 	tempo := l.engine.PlannedTempo(pos.Beat)
-	known := l.song == l.engine.play.song
+	known := l.tempoSong == l.engine.play.song
 	if !l.engine.Reload(r, pos) {
 		return
 	}
-	l.song = None
+	l.tempoSong = None
 	if known && tempo == l.engine.PlannedTempo(pos.Beat) {
-		l.changes = l.engine.tempoBy(pos.Beat)
-		l.song = l.engine.play.song // the internal clock has its tempo, or taps
+		l.tempoChanges = l.engine.tempoChangesBy(pos.Beat)
+		l.tempoSong = l.engine.play.song // the internal clock has its tempo, or taps
 	}
 	l.journal.Append(&Record{Kind: RecordReload, At: now})
 }

@@ -11,12 +11,12 @@ func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	if p.song == None {
 		mark := pos.Beat.FloorTo(clock.Quarter) + clock.Quarter
 		if p.armed.song != None {
-			mark = sooner(mark, p.armed.at, pos.Beat)
+			mark = sooner(mark, p.armed.boundary, pos.Beat)
 		}
 		return mark
 	}
 	song := &e.prog.Songs[p.song]
-	raw, here := pos.Beat-p.origin, p.at(pos)
+	raw, here := pos.Beat-p.origin, p.songBeat(pos)
 	// Beats count from the start of the section, as boundaries do; beyond the
 	// last section they count on from its end.
 	start, end := clock.Beat(0), noMark
@@ -26,14 +26,14 @@ func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	} else if length := song.Length(); here >= length {
 		start = length
 	}
-	bars := song.stretchAt(start, raw)
+	bars := song.barRunAt(start, raw)
 	mark := bars.next(raw, bars.meter.Beat())
 	mark = sooner(mark, end, raw)
-	mark = sooner(mark, p.nextAt(song, here), raw)
+	mark = sooner(mark, p.nextChange(song, here), raw)
 	return p.origin + mark
 }
 
-const noMark = -noFloor
+const noMark = -noEarliest
 
 // sooner returns b if it lies between from and mark, else mark.
 func sooner(mark, b, from clock.Beat) clock.Beat {

@@ -12,15 +12,15 @@ type slide struct {
 	over       clock.Time
 }
 
-// to sends it to a level over a time.
-func (l *slide) to(level float64, over, now clock.Time) {
-	l.from = l.at(now)
+// moveTo sends it to a level over a time.
+func (l *slide) moveTo(level float64, over, now clock.Time) {
+	l.from = l.levelAt(now)
 	l.goal = max(0, min(1, level))
 	l.start, l.over = now, over
 }
 
-// at returns where it stands.
-func (l *slide) at(now clock.Time) float64 {
+// levelAt returns where it stands.
+func (l *slide) levelAt(now clock.Time) float64 {
 	if now >= l.start+l.over {
 		return l.goal
 	}
@@ -45,16 +45,16 @@ func fullMasters() masters {
 }
 
 // move sends the grand master to a level, 0..1, over a time.
-func (m *masters) move(level float64, over, now clock.Time) { m.all.to(level, over, now) }
+func (m *masters) move(level float64, over, now clock.Time) { m.all.moveTo(level, over, now) }
 
 // grand returns where the grand master stands, 0..1.
-func (m *masters) grand(now clock.Time) float64 { return m.all.at(now) }
+func (m *masters) grand(now clock.Time) float64 { return m.all.levelAt(now) }
 
 // apply scales every head by its groups' masters, and those that are not spared
 // by the grand master.
 func (m *masters) apply(lit []fixtures.State, p *Program, now clock.Time) {
 	for i := range p.Groups[:min(len(p.Groups), MaxGroups)] {
-		if g := m.groups[i].at(now); g != 1 {
+		if g := m.groups[i].levelAt(now); g != 1 {
 			for _, h := range p.Groups[i].Heads {
 				lit[h][fixtures.Intensity] *= g
 			}

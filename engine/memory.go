@@ -17,23 +17,23 @@ import (
 type memory struct {
 	State // playback, fades, masters, overrides: a value
 
-	cue     *Cue     // in force, of a song or a look; nil at first; read-only
-	waves   []Effect // its effects when the program no longer has it; else nil
-	house   *Palette // of looks outside songs; read-only
-	palette *Palette // of the cue in force; read-only
-	meter   Meter    // of the song that the cue is of
+	cue         *Cue     // in force, of a song or a look; nil at first; read-only
+	lostEffects []Effect // its effects when the program no longer has it; else nil
+	lookPalette *Palette // of looks outside songs; read-only
+	palette     *Palette // of the cue in force; read-only
+	meter       Meter    // of the song that the cue is of
 
 	// One state a head:
-	kept  []fixtures.State // what kept heads show unless a cue names them
-	still []fixtures.State // the cue in force, settled and without effects
-	from  []fixtures.State // the light when the fade began
-	under []float64        // intensity when the floors began to hold or to let go
-	light []fixtures.State // of the frame before, below the operator and the masters
+	keptLight       []fixtures.State // what kept heads show unless a cue names them
+	settledLight    []fixtures.State // the cue in force, settled and without effects
+	fadeFrom        []fixtures.State // the light when the fade began
+	lightBelowFloor []float64        // intensity when the floors began to hold or to let go
+	showLight       []fixtures.State // of the frame before, below the operator and the masters
 
-	gap   []fixtures.State // from the light to what was lit before a revision of the show
-	apart slide            // how much of that is left
+	reloadGap  []fixtures.State // from the light to what was lit before a revision of the show
+	reloadFade slide            // how much of that is left
 
-	limit limiter // the flash limiter: the changes of the last second, and the frame before
+	limiter limiter // the flash limiter: the changes of the last second, and the frame before
 }
 
 // newMemory is the memory before the first frame. All that frames need is made
@@ -42,14 +42,14 @@ func newMemory(p *Program) memory {
 	n := len(p.Heads)
 	m := memory{
 		State: p.StartState(), palette: &plain, meter: common,
-		kept: make([]fixtures.State, n), still: make([]fixtures.State, n), from: make([]fixtures.State, n),
-		light: make([]fixtures.State, n), gap: make([]fixtures.State, n), under: make([]float64, n),
-		limit: newLimiter(p),
+		keptLight: make([]fixtures.State, n), settledLight: make([]fixtures.State, n), fadeFrom: make([]fixtures.State, n),
+		showLight: make([]fixtures.State, n), reloadGap: make([]fixtures.State, n), lightBelowFloor: make([]float64, n),
+		limiter: newLimiter(p),
 	}
 	if p.House != (Palette{}) {
 		m.palette = &p.House
 	}
-	m.house = m.palette
+	m.lookPalette = m.palette
 	return m
 }
 
@@ -59,16 +59,16 @@ func newMemory(p *Program) memory {
 func (m *memory) copy(from *memory) {
 	own := *m
 	*m = *from
-	m.kept = append(own.kept[:0], from.kept...)
-	m.still = append(own.still[:0], from.still...)
-	m.from = append(own.from[:0], from.from...)
-	m.under = append(own.under[:0], from.under...)
-	m.light = append(own.light[:0], from.light...)
-	m.gap = append(own.gap[:0], from.gap...)
-	m.limit = own.limit
-	m.limit.copy(&from.limit)
-	m.waves = slices.Clone(from.waves) // mostly nil
-	for i := range m.waves {
-		m.waves[i].Heads = slices.Clone(m.waves[i].Heads)
+	m.keptLight = append(own.keptLight[:0], from.keptLight...)
+	m.settledLight = append(own.settledLight[:0], from.settledLight...)
+	m.fadeFrom = append(own.fadeFrom[:0], from.fadeFrom...)
+	m.lightBelowFloor = append(own.lightBelowFloor[:0], from.lightBelowFloor...)
+	m.showLight = append(own.showLight[:0], from.showLight...)
+	m.reloadGap = append(own.reloadGap[:0], from.reloadGap...)
+	m.limiter = own.limiter
+	m.limiter.copy(&from.limiter)
+	m.lostEffects = slices.Clone(from.lostEffects) // mostly nil
+	for i := range m.lostEffects {
+		m.lostEffects[i].Heads = slices.Clone(m.lostEffects[i].Heads)
 	}
 }

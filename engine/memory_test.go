@@ -34,7 +34,7 @@ func TestMemoryIsAllThatAFrameDependsOn(t *testing.T) {
 		}
 		b.engine = New(a.engine.prog)
 		b.engine.memory.copy(&a.engine.memory)
-		if slices.Contains(a.engine.limit.soft, true) {
+		if slices.Contains(a.engine.limiter.catchingUp, true) {
 			held++
 		}
 		var frames []dmx.Universe
@@ -54,8 +54,8 @@ func TestMemoryIsAllThatAFrameDependsOn(t *testing.T) {
 // A copy shares nothing with its original but what is never written to.
 func TestMemoryIsCopiedWhole(t *testing.T) {
 	e := New(asPlayed(t))
-	e.waves = slices.Clone(e.prog.Effects)
-	e.waves[0].Wave.Levels = []float64{0, 1}
+	e.lostEffects = slices.Clone(e.prog.Effects)
+	e.lostEffects[0].Wave.Levels = []float64{0, 1}
 	var to memory
 	to.copy(&e.memory)
 	assert.Equal(t, e.memory, to)

@@ -33,20 +33,20 @@ func (o *Offline) PositionAt(now clock.Time) clock.Position { return o.clock.At(
 func (o *Offline) MakeFrame(now clock.Time, in ...Input) (pos clock.Position, u []dmx.Universe, made bool) {
 	for i := range in {
 		if in[i].Event.Kind != 0 {
-			o.handle(in[i].Event, now)
+			o.handleEvent(in[i].Event, now)
 		}
 		if in[i].Command.Kind != 0 {
 			o.engine.Do(in[i].Command, o.clock.At(now))
 		}
 	}
-	o.follow(now)
+	o.followScore(now)
 	pos, made = o.position(now)
 	if !made {
 		return pos, nil, false
 	}
-	u, _ = o.frame(now, pos)
-	o.grid.sent(now)
-	o.placed(pos)
+	u, _ = o.renderFrame(now, pos)
+	o.grid.recordSent(now)
+	o.planNext(pos)
 	return pos, u, true
 }
 

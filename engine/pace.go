@@ -33,16 +33,16 @@ func (p *pace) start(now clock.Time, rate int) {
 func (p *pace) due() clock.Time { return p.base + clock.Time(p.n*int64(clock.Second)/p.rate) }
 
 // next returns when the next frame may go.
-func (p *pace) next() clock.Time { return max(p.due(), p.guard()) }
+func (p *pace) next() clock.Time { return max(p.due(), p.notBefore()) }
 
-// guard returns before when no frame may go: the 44th before it is a second old.
-func (p *pace) guard() clock.Time { return p.times[p.i] + clock.Second }
+// notBefore returns before when no frame may go: the 44th before it is a second old.
+func (p *pace) notBefore() clock.Time { return p.times[p.i] + clock.Second }
 
 // period returns the shortest step between frames.
 func (p *pace) period() clock.Time { return clock.Second / clock.Time(p.rate) }
 
-// wake takes the next frame at now and returns how many were missed before it.
-func (p *pace) wake(now clock.Time) (missed uint64) {
+// takeFrame takes the next frame at now and returns how many were missed before it.
+func (p *pace) takeFrame(now clock.Time) (missed uint64) {
 	p.base += p.next() - p.due()
 	for now >= p.due()+p.period() {
 		p.n++
@@ -52,8 +52,8 @@ func (p *pace) wake(now clock.Time) (missed uint64) {
 	return missed
 }
 
-// sent notes when the frame had gone out.
-func (p *pace) sent(now clock.Time) {
+// recordSent notes when the frame had gone out.
+func (p *pace) recordSent(now clock.Time) {
 	p.times[p.i] = now
 	p.i = (p.i + 1) % len(p.times)
 }

@@ -28,8 +28,8 @@ func crowded(first, last []clock.Time) int {
 // punctual wakes a pace exactly when it asks, until a time.
 func punctual(p *pace, until clock.Time, each func(at clock.Time)) (missed uint64) {
 	for at := p.next(); at <= until; at = p.next() {
-		missed += p.wake(at)
-		p.sent(at)
+		missed += p.takeFrame(at)
+		p.recordSent(at)
 		if each != nil {
 			each(at)
 		}
@@ -70,10 +70,10 @@ func TestNoSecondIsCrowded(t *testing.T) {
 		now := clock.Time(0)
 		for range 1500 {
 			now = max(now, p.next()) + late()
-			p.wake(now)
+			p.takeFrame(now)
 			first = append(first, now)
 			now += clock.Time(rapid.IntRange(0, 300).Draw(t, "send µs")) * clock.Microsecond
-			p.sent(now)
+			p.recordSent(now)
 			last = append(last, now)
 		}
 		if i := crowded(first, last); i >= 0 {
@@ -106,8 +106,8 @@ func TestGridRecoversFromALateFrame(t *testing.T) {
 	p.start(0, 44)
 	punctual(&p, clock.Second, nil)
 	at := p.next() + late
-	assert.Zero(t, p.wake(at), "it was late by less than a period")
-	p.sent(at)
+	assert.Zero(t, p.takeFrame(at), "it was late by less than a period")
+	p.recordSent(at)
 	last := at
 	punctual(&p, 10*clock.Second, func(at clock.Time) {
 		if gap := at - last; at > 3*clock.Second {
@@ -128,8 +128,8 @@ func TestLateWakesCostNoFrames(t *testing.T) {
 	missed, now, frames := uint64(0), clock.Time(0), 0
 	for now < 60*clock.Second {
 		now = p.next() + clock.Time(r.Int64N(int64(15*clock.Millisecond)))
-		missed += p.wake(now)
-		p.sent(now)
+		missed += p.takeFrame(now)
+		p.recordSent(now)
 		frames++
 	}
 	assert.Zero(t, missed)
@@ -146,9 +146,9 @@ func TestMissedFramesAreCounted(t *testing.T) {
 	} {
 		var p pace
 		p.start(0, 44)
-		assert.Equal(t, c.want, p.wake(c.late), "first wake %v late", c.late.Sub(0))
+		assert.Equal(t, c.want, p.takeFrame(c.late), "first wake %v late", c.late.Sub(0))
 		// No burst: the next frame is due within a period, and after now.
-		p.sent(c.late)
+		p.recordSent(c.late)
 		next := p.next()
 		assert.Greater(t, next, c.late, "next frame %v later", (next - c.late).Sub(0))
 		assert.LessOrEqual(t, next, c.late+period+1, "next frame %v later", (next - c.late).Sub(0))
@@ -165,8 +165,8 @@ func TestSteadyLatenessCostsLittle(t *testing.T) {
 		if now > 100*clock.Second {
 			break
 		}
-		require.Zero(t, p.wake(now), "a frame was missed")
-		p.sent(now)
+		require.Zero(t, p.takeFrame(now), "a frame was missed")
+		p.recordSent(now)
 	}
 	assert.GreaterOrEqual(t, frames, 4395, "frames in 100 s with every wake 1 ms late") // 100 s · 44 / 1.001
 }

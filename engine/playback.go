@@ -14,24 +14,24 @@ type playback struct {
 	place int   // in the set list, of the song last chosen; -1 before the first
 	// origin is the transport's beat at the song's first downbeat. Entering a
 	// section anywhere moves it, so that the plan goes on from there.
-	origin clock.Beat
-	base   clock.Beat // what origin returns to when the transport jumps, and lean ends
-	floor  clock.Beat // the song does not stand before this place
+	origin   clock.Beat
+	base     clock.Beat // what origin returns to when the transport jumps, and lean ends
+	earliest clock.Beat // the song does not stand before this place
 	// lean is how much later the DAW's beats are than the transport's, as its notes
 	// have shown; until the transport jumps.
-	lean clock.Beat
+	dawDelay clock.Beat
 	// skew is how far the pulse, which effects ride on, is past the beat since a
 	// section was entered while the transport stood.
-	skew   clock.Beat
-	cue    int32      // of the song; None before its first
-	grid   clock.Beat // of the song
-	ahead  clock.Time // how far ahead of the music positions are
-	live   bool       // the song's cues are in force, not the light before it
-	settle bool       // base is taken when the transport starts to play
-	again  bool       // chosen again at rest: settles if play starts outside the song
-	end    clock.Beat // of the song
-	armed  armed
-	stay   clock.Beat // in the song: the light stays up to there; 0: it follows
+	pulseSkew      clock.Beat
+	cue            int32      // of the song; None before its first
+	noteGrid       clock.Beat // of the song
+	lead           clock.Time // how far ahead of the music positions are
+	live           bool       // the song's cues are in force, not the light before it
+	settlesAtStart bool       // base is taken when the transport starts to play
+	selectedAgain  bool       // chosen again at rest: settles if play starts outside the song
+	end            clock.Beat // of the song
+	armed          armed
+	keepLightUntil clock.Beat // in the song: the light stays up to there; 0: it follows
 
 	section int32 // that is being played, for counting passes; None before the first
 	passes  [MaxSections]uint8
@@ -44,11 +44,11 @@ type playback struct {
 // armed is what waits for its boundary: a section of the song, or another song
 // when song is not None (its section is then None).
 type armed struct {
-	section int32      // None: no section waits
-	song    int32      // None: no song waits
-	at      clock.Beat // in the present song; of a song that waits, on the transport
-	when    When
-	note    bool // came a little early, as a note or program change: the window
+	section  int32      // None: no section waits
+	song     int32      // None: no song waits
+	boundary clock.Beat // in the present song; of a song that waits, on the transport
+	when     When
+	fromNote bool // came a little early, as a note or program change: the window
 }
 
 // nothing waits.
@@ -57,22 +57,22 @@ func (a *armed) clear() { a.section, a.song = None, None }
 // MaxSections is how many sections of a song have their passes counted.
 const MaxSections = 128
 
-const noFloor = clock.Beat(math.MinInt64 / 4)
+const noEarliest = clock.Beat(math.MinInt64 / 4)
 
-// grid is how coarsely the place where a note or program change entered a song
+// noteGrid is how coarsely the place where a note or program change entered a song
 // or section is understood: the nearest eighth, or sixteenth in meters counted
 // in them. A DAW's note reaches us some milliseconds and up to a frame late, a
 // hand's is early or late by more.
-func grid(m Meter) clock.Beat { return min(clock.Quarter/2, m.unit()) }
+func noteGrid(m Meter) clock.Beat { return min(clock.Quarter/2, m.unit()) }
 
-// heard returns the place that a note or program change means when it is acted
+// heardBeat returns the place that a note or program change means when it is acted
 // on at pos: where the music is, not the light that is rendered ahead of it.
-func (p *playback) heard(pos clock.Position) clock.Beat {
+func (p *playback) heardBeat(pos clock.Position) clock.Beat {
 	at := pos.Beat
 	if pos.Playing {
-		at -= pos.Tempo.Beats(p.ahead)
+		at -= pos.Tempo.Beats(p.lead)
 	}
-	return (at - p.lean).RoundTo(p.grid) + p.lean
+	return (at - p.dawDelay).RoundTo(p.noteGrid) + p.dawDelay
 }
 
 // early reports whether what is heard at pos is a little early: its boundary is
@@ -80,32 +80,32 @@ func (p *playback) heard(pos clock.Position) clock.Beat {
 // then waits, and its first frame is the boundary. What comes later, or too
 // early to be meant for that boundary, is acted on at once.
 func (p *playback) early(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
-	at = p.heard(pos)
+	at = p.heardBeat(pos)
 	return at, pos.Playing && at > pos.Beat && at-pos.Beat <= pos.Tempo.Beats(window)
 }
 
-// at returns where in the song the transport stands.
-func (p *playback) at(pos clock.Position) clock.Beat {
-	return max(pos.Beat-p.origin, p.floor)
+// songBeat returns where in the song the transport stands.
+func (p *playback) songBeat(pos clock.Position) clock.Beat {
+	return max(pos.Beat-p.origin, p.earliest)
 }
 
-// skewed returns how far effects are off the song.
-func (p *playback) skewed(settle bool) clock.Beat {
+// effectsSkew returns how far effects are off the song.
+func (p *playback) effectsSkew(settle bool) clock.Beat {
 	if settle {
 		return 0
 	}
-	return p.skew
+	return p.pulseSkew
 }
 
 // within reports whether the transport stands inside the song.
 func (p *playback) within(pos clock.Position) bool {
-	here := p.at(pos)
+	here := p.songBeat(pos)
 	return here >= 0 && here < p.end
 }
 
-// follow takes note of transport jumps and of play starting and stopping. It
+// followTransport takes note of transport jumps and of play starting and stopping. It
 // reports whether beats before and after it cannot be compared.
-func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
+func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool) {
 	broken = pos.Playing != p.playing
 	if pos.Jumps != p.jumps {
 		p.jumps = pos.Jumps
@@ -113,7 +113,7 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 		broken = true
 		p.armed.clear()
 		p.section, p.passes = None, [MaxSections]uint8{}
-		p.floor, p.stay, p.lean = noFloor, 0, 0
+		p.earliest, p.keepLightUntil, p.dawDelay = noEarliest, 0, 0
 		// A DAW that winds back when it is stopped does not move the light.
 		p.live = pos.Playing
 		if !runsOn {
@@ -123,75 +123,75 @@ func (p *playback) follow(pos clock.Position, runsOn bool) (broken bool) {
 	}
 	p.playing = pos.Playing
 	if pos.Playing {
-		p.skew = 0
+		p.pulseSkew = 0
 	}
-	if pos.Playing && p.again {
-		p.again = false
+	if pos.Playing && p.selectedAgain {
+		p.selectedAgain = false
 		if !p.within(pos) {
-			p.settle, p.cue = true, None
+			p.settlesAtStart, p.cue = true, None
 		}
 	}
-	if pos.Playing && p.settle {
-		p.settle = false
-		p.origin = p.heard(pos)
-		p.base = p.origin - p.lean
-		p.floor = 0
+	if pos.Playing && p.settlesAtStart {
+		p.settlesAtStart = false
+		p.origin = p.heardBeat(pos)
+		p.base = p.origin - p.dawDelay
+		p.earliest = 0
 	}
 	return broken
 }
 
-// choose starts a song: at once while the transport plays, else at its next
+// startSong starts a song: at once while the transport plays, else at its next
 // start. Until then the light stays. at is its first downbeat if it plays.
-func (p *playback) choose(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
-	p.song, p.grid, p.end = song, s.grid(), s.Length()
-	p.again = false
+func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
+	p.song, p.noteGrid, p.end = song, s.noteGrid(), s.Length()
+	p.selectedAgain = false
 	p.cue = None
 	p.live = false
 	p.armed.clear()
 	p.section, p.passes = None, [MaxSections]uint8{}
-	p.settle = false
-	p.floor, p.stay = noFloor, 0
+	p.settlesAtStart = false
+	p.earliest, p.keepLightUntil = noEarliest, 0
 	p.origin, p.base = 0, 0
 	if pos.Playing {
-		p.origin, p.base = at, at-p.lean
-		p.floor = 0
+		p.origin, p.base = at, at-p.dawDelay
+		p.earliest = 0
 	} else if runsOn {
-		p.settle = true
+		p.settlesAtStart = true
 	}
 }
 
 // enterNow goes to a section at pos. While the transport stands, its effects
 // begin with the beat of the pulse that is nearest.
 func (p *playback) enterNow(s *Section, pos clock.Position) {
-	at := p.heard(pos)
+	at := p.heardBeat(pos)
 	if !pos.Playing {
-		p.skew = pos.Pulse.RoundTo(p.grid) - at
+		p.pulseSkew = pos.Pulse.RoundTo(p.noteGrid) - at
 	}
-	p.enter(s, at)
+	p.enterAt(s, at)
 }
 
-// enter goes to a section's first downbeat at the transport's beat `at`. The
+// enterAt goes to a section's first downbeat at the transport's beat `at`. The
 // same note again a moment later finds it there and counts no second pass.
-func (p *playback) enter(s *Section, at clock.Beat) {
-	if p.origin != at-s.Start || p.floor != s.Start {
+func (p *playback) enterAt(s *Section, at clock.Beat) {
+	if p.origin != at-s.Start || p.earliest != s.Start {
 		p.section = None
 		p.entries++
 	}
 	p.origin = at - s.Start
-	p.floor, p.stay = s.Start, 0
+	p.earliest, p.keepLightUntil = s.Start, 0
 	p.live = true
-	if p.settle { // a song chosen before the clock: this is where it lies
-		p.settle = false
-		p.base = p.origin - p.lean
+	if p.settlesAtStart { // a song chosen before the clock: this is where it lies
+		p.settlesAtStart = false
+		p.base = p.origin - p.dawDelay
 	}
 	p.armed.clear()
 }
 
-// arm sets a section to be entered at the next boundary after pos, counted
+// armSection sets a section to be entered at the next boundary after pos, counted
 // from the start of the present section. Its end is a boundary too, even where
 // it cuts a bar short; beyond the last section bars count on from there.
-func (p *playback) arm(song *Song, section int32, when When, phrase int64, pos clock.Position) {
-	here := p.at(pos)
+func (p *playback) armSection(song *Song, section int32, when When, phrase int64, pos clock.Position) {
+	here := p.songBeat(pos)
 	present := song.sectionAt(here)
 	start, end := clock.Beat(0), song.Length()
 	if present != None {
@@ -200,7 +200,7 @@ func (p *playback) arm(song *Song, section int32, when When, phrase int64, pos c
 	} else if here >= end {
 		start = end
 	}
-	bars := song.stretchAt(start, here)
+	bars := song.barRunAt(start, here)
 	at := bars.next(here, bars.meter.Bar())
 	switch when {
 	case NextBeat:
@@ -212,32 +212,32 @@ func (p *playback) arm(song *Song, section int32, when When, phrase int64, pos c
 	if here < end && (when == SectionEnd || present != None && at > end) {
 		at = end
 	}
-	p.armed = armed{section: section, song: None, at: at, when: when}
+	p.armed = armed{section: section, song: None, boundary: at, when: when}
 }
 
-// fire enters the armed section once its boundary has come.
-func (p *playback) fire(song *Song, pos clock.Position) {
-	if p.armed.section == None || !pos.Playing || p.at(pos) < p.armed.at {
+// fireArmed enters the armed section once its boundary has come.
+func (p *playback) fireArmed(song *Song, pos clock.Position) {
+	if p.armed.section == None || !pos.Playing || p.songBeat(pos) < p.armed.boundary {
 		return
 	}
-	p.enter(&song.Sections[p.armed.section], p.origin+p.armed.at)
+	p.enterAt(&song.Sections[p.armed.section], p.origin+p.armed.boundary)
 }
 
-// loop goes back to the start of a section that is to go round until something
+// loopSection goes back to the start of a section that is to go round until something
 // else is entered, once its end has come.
-func (p *playback) loop(song *Song, pos clock.Position) {
+func (p *playback) loopSection(song *Song, pos clock.Position) {
 	if p.section == None || !pos.Playing {
 		return
 	}
 	s := &song.Sections[p.section]
-	here := p.at(pos)
+	here := p.songBeat(pos)
 	if over := here - (s.Start + s.Length); s.Loop && s.Length > 0 && over >= 0 {
-		p.enter(s, p.origin+s.Start+s.Length+over.FloorTo(s.Length))
+		p.enterAt(s, p.origin+s.Start+s.Length+over.FloorTo(s.Length))
 	}
 }
 
-// count notes a section that begins.
-func (p *playback) count(section int32) {
+// countPass notes a section that begins.
+func (p *playback) countPass(section int32) {
 	if section == p.section {
 		return
 	}

@@ -155,17 +155,17 @@ func TestAnyNight(t *testing.T) {
 		check := func(u []dmx.Universe, pos clock.Position) {
 			first = append(first, u[0])
 			e := a.engine
-			for h := range e.lit {
-				for q, v := range e.lit[h] {
+			for h := range e.sentLight {
+				for q, v := range e.sentLight[h] {
 					if !(v >= 0 && v <= 1) {
 						require.Fail(t, fmt.Sprintf("%s of %s is %v", fixtures.Param(q), p.Heads[h].Name, v))
 					}
 				}
-				if e.masters.blackout && e.work.at(pos.At) == 0 && !p.Heads[h].Spared {
-					require.Zero(t, e.lit[h][fixtures.Intensity], "%s is at %v in a blackout", p.Heads[h].Name, e.lit[h][fixtures.Intensity])
+				if e.masters.blackout && e.workFade.levelAt(pos.At) == 0 && !p.Heads[h].Spared {
+					require.Zero(t, e.sentLight[h][fixtures.Intensity], "%s is at %v in a blackout", p.Heads[h].Name, e.sentLight[h][fixtures.Intensity])
 				}
 			}
-			if e.masters.blackout && e.work.at(pos.At) == 0 {
+			if e.masters.blackout && e.workFade.levelAt(pos.At) == 0 {
 				if lit := slices.IndexFunc(u[0].Slots[:11], func(s byte) bool { return s != 0 }); lit >= 0 {
 					require.Fail(t, fmt.Sprintf("slot %d is %d in a blackout", lit+1, u[0].Slots[lit]))
 				}
@@ -174,9 +174,9 @@ func TestAnyNight(t *testing.T) {
 			case !e.held:
 				held = nil
 			case held == nil:
-				held = slices.Clone(e.light)
-			case !slices.Equal(held, e.light):
-				require.Fail(t, fmt.Sprintf("the held light moved from %v to %v", held, e.light))
+				held = slices.Clone(e.showLight)
+			case !slices.Equal(held, e.showLight):
+				require.Fail(t, fmt.Sprintf("the held light moved from %v to %v", held, e.showLight))
 			}
 		}
 		script := night(t, allKinds()...)
@@ -205,7 +205,7 @@ func TestHoldFreezesTheBytes(t *testing.T) {
 		for _, s := range night(t, kinds...) {
 			r.do(s, nil)
 		}
-		held := r.engine.out[0]
+		held := r.engine.universes[0]
 		r.do(step{command: Command{Kind: Hold}}, nil)
 		for _, s := range night(t, kinds...) {
 			r.do(s, func(u []dmx.Universe, pos clock.Position) {
@@ -234,7 +234,7 @@ func TestKeptHeadsStay(t *testing.T) {
 		p.WalkIn = 0
 		r := newRider(p)
 		r.do(step{}, nil)
-		kept := slices.Clone(r.engine.out[0].Slots[10:14])
+		kept := slices.Clone(r.engine.universes[0].Slots[10:14])
 		for _, s := range night(t, kinds...) {
 			r.do(s, func(u []dmx.Universe, pos clock.Position) {
 				got := u[0].Slots[10:14]
@@ -275,7 +275,7 @@ func TestJumpingIsLikePlaying(t *testing.T) {
 			require.NoError(t, st.play(to+settle))
 			st.frame()
 		}
-		assert.Equal(t, jumped.engine.out[0], played.engine.out[0], "%s at beat %v: played % x, jumped % x", s.Name, (to + settle).Quarters(), played.engine.out[0].Slots[:14], jumped.engine.out[0].Slots[:14])
+		assert.Equal(t, jumped.engine.universes[0], played.engine.universes[0], "%s at beat %v: played % x, jumped % x", s.Name, (to + settle).Quarters(), played.engine.universes[0].Slots[:14], jumped.engine.universes[0].Slots[:14])
 	})
 }
 
@@ -350,7 +350,7 @@ func TestFadesDoNotJump(t *testing.T) {
 		const most = (0.0228 + 0.125) / 4
 		// A colour's channels do not move evenly along its arc.
 		const mostColour = 1.5 * most
-		last := slices.Clone(r.engine.lit)
+		last := slices.Clone(r.engine.sentLight)
 		check := func(_ []dmx.Universe, pos clock.Position) {
 			for h := range last {
 				for q := range last[h] {
@@ -358,12 +358,12 @@ func TestFadesDoNotJump(t *testing.T) {
 					if p := fixtures.Param(q); p == fixtures.Red || p == fixtures.Green || p == fixtures.Blue {
 						limit = mostColour
 					}
-					if d := math.Abs(last[h][q] - r.engine.lit[h][q]); d > limit {
+					if d := math.Abs(last[h][q] - r.engine.sentLight[h][q]); d > limit {
 						require.Fail(t, fmt.Sprintf("at %v: %s of %s jumps by %v", pos.At.Sub(0), fixtures.Param(q), p.Heads[h].Name, d))
 					}
 				}
 			}
-			copy(last, r.engine.lit)
+			copy(last, r.engine.sentLight)
 		}
 		for _, s := range night(t, kinds...) {
 			if s.bpm != 0 || s.event.Kind == clock.SetTempo || s.event.Kind == clock.Tap || s.event.Kind == clock.Start || s.event.Kind == clock.Locate {

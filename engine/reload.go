@@ -23,12 +23,12 @@ type Reload struct {
 
 	// By the old program's index, what it is now, or None:
 	heads, songs, looks, groups, places []int32
-	plans                               []plan
+	sectionMaps                         []sectionMap
 
-	waves  []Effect         // the old program's effects, for a cue that is gone
-	memory memory           // that the engine goes on with
-	lit    []fixtures.State // the same, one a head of the new program
-	was    []fixtures.State // the light before, by the new program's heads
+	oldEffects []Effect         // the old program's effects, for a cue that is gone
+	memory     memory           // that the engine goes on with
+	sentLight  []fixtures.State // the same, one a head of the new program
+	oldLight   []fixtures.State // the light before, by the new program's heads
 }
 
 // NewReload works out how to go from one program to another. It returns
@@ -39,23 +39,23 @@ func NewReload(old, to *Program) (*Reload, error) {
 		return nil, err
 	}
 	r := &Reload{old: old, prog: to}
-	r.heads = match(names(old.Heads, headName), names(to.Heads, headName))
-	r.songs = match(names(old.Songs, songName), names(to.Songs, songName))
-	r.looks = match(names(old.Looks, cueName), names(to.Looks, cueName))
+	r.heads = matchNames(namesOf(old.Heads, headName), namesOf(to.Heads, headName))
+	r.songs = matchNames(namesOf(old.Songs, songName), namesOf(to.Songs, songName))
+	r.looks = matchNames(namesOf(old.Looks, cueName), namesOf(to.Looks, cueName))
 	r.matchGroups()
 	r.matchPlaces()
 	for i, j := range r.songs {
-		r.plans = append(r.plans, r.planOf(int32(i), j))
+		r.sectionMaps = append(r.sectionMaps, r.mapSections(int32(i), j))
 	}
 	for i, j := range r.looks {
-		r.miss(j, "look %q", old.Looks[i].Name)
+		r.reportMissing(j, "look %q", old.Looks[i].Name)
 	}
-	r.waves = slices.Clone(old.Effects)
-	for i := range r.waves {
-		r.waves[i].Heads = slices.Clone(r.waves[i].Heads)
+	r.oldEffects = slices.Clone(old.Effects)
+	for i := range r.oldEffects {
+		r.oldEffects[i].Heads = slices.Clone(r.oldEffects[i].Heads)
 	}
 	r.memory = newMemory(r.prog)
-	r.lit, r.was = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
+	r.sentLight, r.oldLight = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
 	return r, nil
 }
 
@@ -66,7 +66,7 @@ func (r *Reload) Program() *Program { return r.prog }
 // Gone lists in words what the new program lacks.
 func (r *Reload) Gone() []string { return r.gone }
 
-func (r *Reload) miss(to int32, format string, args ...any) {
+func (r *Reload) reportMissing(to int32, format string, args ...any) {
 	if to == None {
 		r.gone = append(r.gone, fmt.Sprintf(format, args...))
 	}
@@ -78,7 +78,7 @@ func cueName(c *Cue) string         { return c.Name }
 func sectionName(s *Section) string { return s.Name }
 func groupName(g *Group) string     { return g.Name }
 
-func names[T any](list []T, name func(*T) string) []string {
+func namesOf[T any](list []T, name func(*T) string) []string {
 	out := make([]string, len(list))
 	for i := range list {
 		out[i] = name(&list[i])
@@ -86,9 +86,9 @@ func names[T any](list []T, name func(*T) string) []string {
 	return out
 }
 
-// match finds each old name among the new ones: the first of a name is the
+// matchNames finds each old name among the new ones: the first of a name is the
 // first, the second the second.
-func match(old, to []string) []int32 {
+func matchNames(old, to []string) []int32 {
 	at := map[string][]int32{}
 	for i, name := range to {
 		at[name] = append(at[name], int32(i))
@@ -106,11 +106,11 @@ func match(old, to []string) []int32 {
 // matchGroups keeps groups that are gone behind the new ones, so that a master
 // that is down or an override does not let go by itself.
 func (r *Reload) matchGroups() {
-	r.groups = match(names(r.old.Groups, groupName), names(r.prog.Groups, groupName))
+	r.groups = matchNames(namesOf(r.old.Groups, groupName), namesOf(r.prog.Groups, groupName))
 	var behind []Group
 	for i, j := range r.groups {
 		g := &r.old.Groups[i]
-		r.miss(j, "group %q", g.Name)
+		r.reportMissing(j, "group %q", g.Name)
 		if j != None || len(r.prog.Groups)+len(behind) >= MaxGroups {
 			continue
 		}
@@ -137,7 +137,7 @@ func (r *Reload) matchPlaces() {
 		}
 		return list
 	}
-	r.places = match(name(r.old), name(r.prog))
+	r.places = matchNames(name(r.old), name(r.prog))
 	next := int32(len(r.prog.SetList))
 	for i := len(r.places) - 1; i >= 0; i-- {
 		if r.places[i] == None {
@@ -148,29 +148,29 @@ func (r *Reload) matchPlaces() {
 	}
 }
 
-// plan is where the sections of a song have gone.
-type plan struct {
+// sectionMap is where the sections of a song have gone.
+type sectionMap struct {
 	sections []int32
-	follows  []int32 // for each that is gone: the next that is not, old index; or None
+	nextKept []int32 // for each that is gone: the next that is not, old index; or None
 }
 
-func (r *Reload) planOf(song, to int32) plan {
+func (r *Reload) mapSections(song, to int32) sectionMap {
 	old := &r.old.Songs[song]
 	if to == None {
-		r.miss(None, "song %q", old.Name)
-		return plan{}
+		r.reportMissing(None, "song %q", old.Name)
+		return sectionMap{}
 	}
-	p := plan{sections: match(names(old.Sections, sectionName), names(r.prog.Songs[to].Sections, sectionName))}
-	p.follows = make([]int32, len(p.sections))
+	p := sectionMap{sections: matchNames(namesOf(old.Sections, sectionName), namesOf(r.prog.Songs[to].Sections, sectionName))}
+	p.nextKept = make([]int32, len(p.sections))
 	next := None
 	for i := len(p.sections) - 1; i >= 0; i-- {
 		if p.sections[i] != None {
 			next = int32(i)
 		}
-		p.follows[i] = next
+		p.nextKept[i] = next
 	}
 	for i, j := range p.sections {
-		r.miss(j, "section %q of %q", old.Sections[i].Name, old.Name)
+		r.reportMissing(j, "section %q of %q", old.Sections[i].Name, old.Name)
 	}
 	return p
 }
@@ -201,7 +201,7 @@ func samePatch(old, to *Program) error {
 			errs = append(errs, fmt.Errorf("%w: fixture %q is gone", ErrRestart, f.Name))
 		}
 	}
-	heads, now := names(old.Heads, headName), names(to.Heads, headName)
+	heads, now := namesOf(old.Heads, headName), namesOf(to.Heads, headName)
 	if errs == nil && !slices.Equal(sorted(heads), sorted(now)) {
 		errs = append(errs, fmt.Errorf("%w: heads have other names", ErrRestart))
 	}
@@ -214,12 +214,12 @@ func sorted(list []string) []string {
 }
 
 // shift moves what counts in the song by what its present section has moved.
-func (l *leg) shift(by clock.Beat) { l.at += by }
+func (l *rateMap) shift(by clock.Beat) { l.at += by }
 
 func (f *feel) shift(by clock.Beat) {
 	f.old.shift(by)
 	f.now.shift(by)
-	if f.from != noFloor {
+	if f.from != noEarliest {
 		f.from += by
 	}
 }

@@ -19,87 +19,87 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 		return false
 	}
 	if !e.held { // the light below the floors, which have their own way
-		e.look()
-		e.effects(pos)
-		e.cross(pos)
+		e.renderLook()
+		e.renderEffects(pos)
+		e.renderFade(pos)
 	}
-	r.carry(&e.memory, pos)
-	e.memory, e.prog, e.lit = r.memory, r.prog, r.lit
-	if c := e.shown.of(e.prog); c != nil && !c.SendsOnly { // one that only sends has left the light as it was
-		e.show(c)
+	r.carryOver(&e.memory, pos)
+	e.memory, e.prog, e.sentLight = r.memory, r.prog, r.sentLight
+	if c := e.shown.cueIn(e.prog); c != nil && !c.SendsOnly { // one that only sends has left the light as it was
+		e.settleCue(c)
 	} else if e.cue != nil {
-		e.linger(r)
+		e.keepLostCue(r)
 	}
 	if e.held {
-		copy(e.light, r.was)
+		copy(e.showLight, r.oldLight)
 	} else {
-		e.part(r.was, pos)
+		e.startReloadFade(r.oldLight, pos)
 	}
-	e.copied = true // nothing is sent here: what was let through stays as it is
-	e.layers(pos)
-	e.copied = false
+	e.isCopy = true // nothing is sent here: what was let through stays as it is
+	e.renderLayers(pos)
+	e.isCopy = false
 	return true
 }
 
-// carry takes over the whole memory of the old program, after the frame at pos:
+// carryOver takes over the whole memory of the old program, after the frame at pos:
 // state by names, light and the limiter's counts by heads and groups. The palette
 // of looks is the new program's from the start.
-func (r *Reload) carry(from *memory, pos clock.Position) {
+func (r *Reload) carryOver(from *memory, pos clock.Position) {
 	m := &r.memory
 	m.State = r.carryState(from.State, pos)
-	m.cue, m.waves, m.palette, m.meter = from.cue, from.waves, from.palette, from.meter
+	m.cue, m.lostEffects, m.palette, m.meter = from.cue, from.lostEffects, from.palette, from.meter
 	for h, to := range r.heads {
-		m.kept[to], m.still[to], m.from[to] = from.kept[h], from.still[h], from.from[h]
-		m.under[to] = from.under[h]
-		r.was[to] = from.light[h]
+		m.keptLight[to], m.settledLight[to], m.fadeFrom[to] = from.keptLight[h], from.settledLight[h], from.fadeFrom[h]
+		m.lightBelowFloor[to] = from.lightBelowFloor[h]
+		r.oldLight[to] = from.showLight[h]
 	}
-	m.limit.carry(&from.limit, r.heads, r.groups)
+	m.limiter.carryOver(&from.limiter, r.heads, r.groups)
 }
 
-// linger keeps the cue in force though the program lacks it.
-func (e *Engine) linger(r *Reload) {
-	if e.waves == nil {
-		e.waves = r.waves
+// keepLostCue keeps the cue in force though the program lacks it.
+func (e *Engine) keepLostCue(r *Reload) {
+	if e.lostEffects == nil {
+		e.lostEffects = r.oldEffects
 	}
-	for i := range e.waves {
-		for n, h := range e.waves[i].Heads {
-			e.waves[i].Heads[n] = r.heads[h]
+	for i := range e.lostEffects {
+		for n, h := range e.lostEffects[i].Heads {
+			e.lostEffects[i].Heads[n] = r.heads[h]
 		}
 	}
 }
 
-// part notes how far the light is from what was lit, to be bridged.
-func (e *Engine) part(was []fixtures.State, pos clock.Position) {
-	e.look()
-	e.effects(pos)
-	e.cross(pos)
+// startReloadFade notes how far the light is from what was lit, to be bridged.
+func (e *Engine) startReloadFade(was []fixtures.State, pos clock.Position) {
+	e.renderLook()
+	e.renderEffects(pos)
+	e.renderFade(pos)
 	differs := false
-	for h := range e.light {
-		for q := range e.light[h] {
-			d := was[h][q] - e.light[h][q]
-			e.gap[h][q] = d
+	for h := range e.showLight {
+		for q := range e.showLight[h] {
+			d := was[h][q] - e.showLight[h][q]
+			e.reloadGap[h][q] = d
 			differs = differs || d != 0
 		}
 	}
 	if differs {
-		e.apart = slide{from: 1, start: pos.At, over: e.prog.Ease}
+		e.reloadFade = slide{from: 1, start: pos.At, over: e.prog.Ease}
 	}
 }
 
-// bridge adds what is left of the way from the light before a revision.
-func (e *Engine) bridge(now clock.Time) {
-	x := e.apart.at(now)
+// renderReloadFade adds what is left of the way from the light before a revision.
+func (e *Engine) renderReloadFade(now clock.Time) {
+	x := e.reloadFade.levelAt(now)
 	if x == 0 {
 		return
 	}
-	for h := range e.light {
-		for q := range e.light[h] {
+	for h := range e.showLight {
+		for q := range e.showLight[h] {
 			low := 0.0
 			if p := fixtures.Param(q); p == fixtures.Pan || p == fixtures.Tilt {
 				low = -1
 			}
-			v := &e.light[h][q]
-			*v = max(low, min(1, *v+float64(e.gap[h][q]*x)))
+			v := &e.showLight[h][q]
+			*v = max(low, min(1, *v+float64(e.reloadGap[h][q]*x)))
 		}
 	}
 }

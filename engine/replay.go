@@ -18,7 +18,7 @@ type Replay struct {
 // lead has recorded.
 func NewReplay(p *Program, c clock.Config, lead clock.Time) *Replay {
 	r := &Replay{engine: New(p), clock: clock.NewTransport(c), lead: lead}
-	r.engine.play.ahead = lead
+	r.engine.play.lead = lead
 	return r
 }
 

@@ -26,18 +26,18 @@ func TestShortOfAMark(t *testing.T) {
 		"short":               {nil, mark - 1, to, true},
 		"at the mark":         {nil, mark, to, false},
 		"moved into the past": {nil, mark - 1, clock.Second, false},
-		"far short":           {nil, mark - 1, clock.Second + rewait, false},
-		"a frame before":      {func(g *frameGrid) { g.left = 2 }, mark - 1, to, false},
+		"far short":           {nil, mark - 1, clock.Second + maxMarkWait, false},
+		"a frame before":      {func(g *frameGrid) { g.stepsLeft = 2 }, mark - 1, to, false},
 		"no marks":            {func(g *frameGrid) { g.marked = false }, mark - 1, to, false},
 	} {
 		var g frameGrid
 		g.start(-clock.Second, dmx.MaxRate)
-		g.marked, g.mark, g.left, g.at = true, mark, 1, clock.Second
+		g.marked, g.mark, g.stepsLeft, g.at = true, mark, 1, clock.Second
 		if c.adjust != nil {
 			c.adjust(&g)
 		}
 		before := g.next()
-		assert.Equal(t, c.want, g.short(clock.Second, c.beat, c.to), name)
+		assert.Equal(t, c.want, g.waitsForMark(clock.Second, c.beat, c.to), name)
 		after := before
 		if c.want {
 			after = c.to

@@ -373,7 +373,7 @@ func (s *stage) print(out *strings.Builder) {
 	if st.Section != None {
 		section = s.engine.prog.Songs[st.Song].Sections[st.Section].Name
 	}
-	u := s.engine.out[0].Slots
+	u := s.engine.universes[0].Slots
 	fmt.Fprintf(out, "| %-11s %-9s %-9s washes %x %x  lamps % x  front %x  house %x  haze % x\n",
 		place, section, st.Look, u[0:3], u[3:6], u[6:10], u[10:11], u[11:12], u[12:14])
 }
@@ -401,7 +401,7 @@ func (s *stage) printStatus(out *strings.Builder) {
 
 // printFlashes says what the flash limiter does.
 func (s *stage) printFlashes(out *strings.Builder) {
-	f := &s.engine.limit.softening
+	f := &s.engine.limiter.status
 	if !f.Acting {
 		fmt.Fprintf(out, "| no flash held back, %d times so far\n", f.Count)
 		return

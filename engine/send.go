@@ -29,38 +29,38 @@ type Messages interface {
 	Deliver(s *Send)
 }
 
-// sending says with each frame whether the cue in force has something to send:
+// updateSends says with each frame whether the cue in force has something to send:
 // it has begun since the frame before. What begins while the light is held waits
 // for the release, and then it is the cue in force that is sent.
-func (s *State) sending() {
-	s.sends = !s.held && s.begun != s.sent
-	if s.sends {
-		s.sent = s.begun
+func (s *State) updateSends() {
+	s.sendsNow = !s.held && s.cuesBegun != s.cuesSent
+	if s.sendsNow {
+		s.cuesSent = s.cuesBegun
 	}
 }
 
-// lands reports whether the music has been taken, by a jump or an entry, to the
+// restartsCue reports whether the music has been taken, by a jump or an entry, to the
 // place of a cue or before it, so that the cue begins again.
-func (s *State) lands(c *Cue, landed bool, heard clock.Beat) bool {
-	return landed && max(heard-s.play.origin, s.play.floor) <= c.At
+func (s *State) restartsCue(c *Cue, landed bool, heard clock.Beat) bool {
+	return landed && max(heard-s.play.origin, s.play.earliest) <= c.At
 }
 
-// asLit reports whether a cue goes on with the light that is in force: there are
+// keepsLight reports whether a cue goes on with the light that is in force: there are
 // none but cues that only send from one cue to the other, or from the light
 // before the song on.
-func (s *State) asLit(song *Song, now shown) bool {
+func (s *State) keepsLight(song *Song, now shownCue) bool {
 	cues := song.list(now.list)
-	if c := &cues[litBy(cues, now.cue)]; c.SendsOnly && len(c.Parts)+len(c.Effects) == 0 {
+	if c := &cues[lightCue(cues, now.cue)]; c.SendsOnly && len(c.Parts)+len(c.Effects) == 0 {
 		return true
 	}
 	if s.play.cue == None || s.shown.song != now.song || s.shown.list != now.list {
 		return false
 	}
-	return litBy(cues, s.shown.cue) == litBy(cues, now.cue)
+	return lightCue(cues, s.shown.cue) == lightCue(cues, now.cue)
 }
 
-// litBy returns the cue whose light holds in cue i of a list.
-func litBy(cues []Cue, i int32) int32 {
+// lightCue returns the cue whose light holds in cue i of a list.
+func lightCue(cues []Cue, i int32) int32 {
 	for i > 0 && cues[i].SendsOnly {
 		i--
 	}
@@ -69,17 +69,17 @@ func litBy(cues []Cue, i int32) int32 {
 
 // DueSends returns what leaves with the last frame, as indexes into Program.Sends.
 func (e *Engine) DueSends() []int32 {
-	if !e.sends {
+	if !e.sendsNow {
 		return nil
 	}
-	if c := e.shown.of(e.prog); c != nil {
+	if c := e.shown.cueIn(e.prog); c != nil {
 		return c.Sends
 	}
 	return nil
 }
 
-// deliver hands over what the last frame sends.
-func (l *Loop) deliver() {
+// deliverSends hands over what the last frame sends.
+func (l *Loop) deliverSends() {
 	if l.messages == nil {
 		return
 	}

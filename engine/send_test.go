@@ -47,12 +47,12 @@ func TestLoopDelivers(t *testing.T) {
 	input <- Input{Command: Command{Kind: SelectSong, Index: 5}}
 	input <- Input{Event: clock.Event{At: clock.Second, Kind: clock.Start}}
 	input <- Input{Command: Command{Kind: FireName, Index: 1}}
-	l.step(l.next())
+	l.step(l.nextWake())
 	assert.Equal(t, 2, o.frames)
 	assert.Equal(t, 2, o.n)
 	assert.Equal(t, "chorus", o.texts[0])
 	assert.Equal(t, "bell", o.texts[1])
-	l.step(l.next())
+	l.step(l.nextWake())
 	assert.Equal(t, 3, o.frames, "with frame %d came %q", o.frames, o.texts[:o.n])
 	assert.Zero(t, o.n, "with frame %d came %q", o.frames, o.texts[:o.n])
 }
@@ -70,7 +70,7 @@ func TestSendsWithoutHeap(t *testing.T) {
 		n++
 		input <- Input{Command: Command{Kind: FireName, Index: int32(n % 2)}}
 		l.step(now)
-		now = l.next()
+		now = l.nextWake()
 	}
 	for range 44 {
 		frame()

@@ -37,16 +37,16 @@ type Status struct {
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
-		Limiter:   e.limit.softening,
-		SongArmed: p.armed.song, Work: e.work.goal > 0, Overrides: e.hands.count(pos.At), Feel: e.feel.name(),
-		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.at,
-		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknown, Lost: e.lost,
+		Limiter:   e.limiter.status,
+		SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
+		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
+		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name
 	}
 	if p.song != None {
-		s.Beat = p.at(pos)
+		s.Beat = p.songBeat(pos)
 		if p.live {
 			s.Section = e.prog.Songs[p.song].sectionAt(s.Beat)
 			if s.Section != None {
@@ -84,9 +84,9 @@ type Snapshot struct {
 
 // board is where the loop leaves a copy when nobody is reading it.
 type board struct {
-	mu     sync.Mutex
-	last   Snapshot
-	wishes *wish
+	mu       sync.Mutex
+	last     Snapshot
+	requests *copyRequest
 }
 
 // post leaves a copy unless a reader is busy: light never waits for a screen.
@@ -102,9 +102,9 @@ func (b *board) post(e *Engine, pos clock.Position, h *Health) {
 	b.last.Health = *h
 	b.last.Health.WorstAt = worst
 	h.WorstAt = 0
-	copy(b.last.Heads, e.lit)
-	copy(b.last.Universes, e.out)
-	b.grant(e, pos)
+	copy(b.last.Heads, e.sentLight)
+	copy(b.last.Universes, e.universes)
+	b.serveRequest(e, pos)
 	b.mu.Unlock()
 }
 

@@ -42,7 +42,7 @@ func (w *watcher) Send(now clock.Time, _ []dmx.Universe, _ []bool) error {
 	if first := w.now[w.n%len(w.now)]; w.n > len(w.now) && now-first < clock.Second {
 		w.fault("45 frames from %v to %v", first.Sub(0), now.Sub(0))
 	}
-	if gap := now - last; w.n > 1 && gap > 2*clock.Second/dmx.MaxRate+rewait {
+	if gap := now - last; w.n > 1 && gap > 2*clock.Second/dmx.MaxRate+maxMarkWait {
 		w.fault("at %v: no frame for %v", now.Sub(0), gap.Sub(0))
 	}
 	if a := &w.pos; a.Playing && pos.Playing && a.Jumps == pos.Jumps && pos.Beat >= w.mark {

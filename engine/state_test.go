@@ -112,27 +112,27 @@ func TestNoteWindow(t *testing.T) {
 		} {
 			p := asPlayed(t)
 			s := newStage(p)
-			s.engine.play.ahead = lead
+			s.engine.play.lead = lead
 			s.send(Command{Kind: SelectSong})
 			s.transport("start", "")
 			light := 16*quarter + s.pos.Tempo.Beats(c.off+lead) // the light is ahead of the music
 			require.NoError(t, s.play(light))
 			s.send(Command{Kind: FireNote, Index: 62})
 			waits := c.waits && light < 16*quarter // the light may be past it already
-			turns := s.engine.turns
+			turns := s.engine.cueChanges
 			s.frame()
 			assert.Equal(t, waits, s.engine.play.armed.section != None, "lead %v, %v off", lead.Sub(0), c.off.Sub(0))
-			assert.Equal(t, waits, s.engine.turns == turns, "lead %v, %v off", lead.Sub(0), c.off.Sub(0))
+			assert.Equal(t, waits, s.engine.cueChanges == turns, "lead %v, %v off", lead.Sub(0), c.off.Sub(0))
 			for s.pos.Beat < 18*quarter {
-				before := s.engine.turns
+				before := s.engine.cueChanges
 				s.move(s.pos.Tempo.Span(quarter/13), quarter/13) // frames fall anywhere
 				s.frame()
-				if s.engine.turns != before {
+				if s.engine.cueChanges != before {
 					assert.GreaterOrEqual(t, s.pos.Beat, 16*quarter, "lead %v, %v off: first frame at %.3f", lead.Sub(0), c.off.Sub(0), s.pos.Beat.Quarters())
 					assert.Less(t, s.pos.Beat-quarter/13, 16*quarter, "lead %v, %v off: first frame at %.3f", lead.Sub(0), c.off.Sub(0), s.pos.Beat.Quarters())
 				}
 			}
-			assert.EqualValues(t, 1, s.engine.turns-turns, "lead %v, %v off: entered … times", lead.Sub(0), c.off.Sub(0))
+			assert.EqualValues(t, 1, s.engine.cueChanges-turns, "lead %v, %v off: entered … times", lead.Sub(0), c.off.Sub(0))
 			got := s.engine.play.origin + p.Songs[0].Sections[2].Start
 			assert.Equal(t, c.entered, got, "lead %v, %v off: entered at %.3f, want %.3f", lead.Sub(0), c.off.Sub(0), got.Quarters(), c.entered.Quarters())
 		}
@@ -172,13 +172,13 @@ func TestArmedIsEnteredOnItsBoundaryOrReleased(t *testing.T) {
 			if was.section == None || is == was {
 				continue
 			}
-			entered := s.play.song == before.play.song && s.play.floor == p.Songs[s.play.song].Sections[was.section].Start &&
-				s.play.origin == before.play.origin+was.at-p.Songs[s.play.song].Sections[was.section].Start
+			entered := s.play.song == before.play.song && s.play.earliest == p.Songs[s.play.song].Sections[was.section].Start &&
+				s.play.origin == before.play.origin+was.boundary-p.Songs[s.play.song].Sections[was.section].Start
 			if e.Command.Kind == 0 && !entered {
 				require.NotEqual(t, before.play.jumps, e.Pos.Jumps, "%+v went without being entered or released", was)
 			}
 			if e.Command.Kind == 0 && entered {
-				require.GreaterOrEqual(t, e.Pos.Beat, before.play.origin+was.at, "%+v entered early, at %.3f", was, e.Pos.Beat.Quarters())
+				require.GreaterOrEqual(t, e.Pos.Beat, before.play.origin+was.boundary, "%+v entered early, at %.3f", was, e.Pos.Beat.Quarters())
 			}
 		}
 	})

@@ -4,10 +4,10 @@ import "tactus/clock"
 
 // TempoAt returns the planned tempo at a place, in quarter notes a minute;
 // before the song that of its start.
-func (s *Song) TempoAt(at clock.Beat) clock.Tempo { return s.tempoNumber(s.tempoBy(at)) }
+func (s *Song) TempoAt(at clock.Beat) clock.Tempo { return s.tempoAfter(s.tempoChangesBy(at)) }
 
-// tempoBy returns how many changes of tempo lie at or before a place.
-func (s *Song) tempoBy(at clock.Beat) int32 {
+// tempoChangesBy returns how many changes of tempo lie at or before a place.
+func (s *Song) tempoChangesBy(at clock.Beat) int32 {
 	n := int32(0)
 	for i := range s.Tempos {
 		if s.Tempos[i].At > at {
@@ -18,8 +18,8 @@ func (s *Song) tempoBy(at clock.Beat) int32 {
 	return n
 }
 
-// tempoNumber returns the tempo after n changes.
-func (s *Song) tempoNumber(n int32) clock.Tempo {
+// tempoAfter returns the tempo after n changes.
+func (s *Song) tempoAfter(n int32) clock.Tempo {
 	if n == 0 {
 		return s.Tempo
 	}

@@ -17,17 +17,17 @@ type View struct {
 // Frame. It allocates, and is for the goroutine that owns the engine.
 func (e *Engine) View(pos clock.Position) *View {
 	v := &View{}
-	v.take(e, pos)
+	v.copyEngine(e, pos)
 	return v
 }
 
-// take copies an engine. It touches no heap once v has had one of that size,
+// copyEngine copies an engine. It touches no heap once v has had one of that size,
 // unless a revision of the show has lost the cue in force.
-func (v *View) take(e *Engine, pos clock.Position) {
+func (v *View) copyEngine(e *Engine, pos clock.Position) {
 	v.engine.memory.copy(&e.memory)
-	v.engine.prog, v.engine.copied, v.pos = e.prog, true, pos
-	v.engine.lit = append(v.engine.lit[:0], e.lit...)
-	v.engine.out = append(v.engine.out[:0], e.out...)
+	v.engine.prog, v.engine.isCopy, v.pos = e.prog, true, pos
+	v.engine.sentLight = append(v.engine.sentLight[:0], e.sentLight...)
+	v.engine.universes = append(v.engine.universes[:0], e.universes...)
 }
 
 // Program returns the show that was being played.
@@ -36,11 +36,11 @@ func (v *View) Program() *Program { return v.engine.prog }
 // Position returns the frame's place in the music.
 func (v *View) Position() clock.Position { return v.pos }
 
-// wish is for a copy of the next frame.
-type wish struct {
+// copyRequest is for a copy of the next frame.
+type copyRequest struct {
 	view *View
 	done chan struct{}
-	next *wish
+	next *copyRequest
 }
 
 // View waits for the next frame and returns a copy of it. It is made between
@@ -50,9 +50,9 @@ func (l *Loop) View(ctx context.Context) (*View, error) {
 	l.board.mu.Lock()
 	p := l.board.last.Program
 	l.board.mu.Unlock()
-	w := &wish{view: &View{engine: *New(p)}, done: make(chan struct{})} // the loop has nothing to make
+	w := &copyRequest{view: &View{engine: *New(p)}, done: make(chan struct{})} // the loop has nothing to make
 	l.board.mu.Lock()
-	last := &l.board.wishes
+	last := &l.board.requests
 	for *last != nil {
 		last = &(*last).next
 	}
@@ -66,11 +66,11 @@ func (l *Loop) View(ctx context.Context) (*View, error) {
 	}
 }
 
-// grant makes the first copy that is wished for.
-func (b *board) grant(e *Engine, pos clock.Position) {
-	if w := b.wishes; w != nil {
-		b.wishes = w.next
-		w.view.take(e, pos)
+// serveRequest makes the first copy that is wished for.
+func (b *board) serveRequest(e *Engine, pos clock.Position) {
+	if w := b.requests; w != nil {
+		b.requests = w.next
+		w.view.copyEngine(e, pos)
 		close(w.done)
 	}
 }

@@ -62,25 +62,25 @@ func TestLeadByUniverse(t *testing.T) {
 
 // After a stall a group goes on with the newest frame that is due.
 func TestLaggardsSkip(t *testing.T) {
-	l := newLaggards([]clock.Time{100 * clock.Millisecond, 0}, 2, dmx.MaxRate)
+	l := newDelayedUniverses([]clock.Time{100 * clock.Millisecond, 0}, 2, dmx.MaxRate)
 	u := make([]dmx.Universe, 2)
 	for n := range clock.Time(5) {
 		u[1].Slots[0] = byte(n)
-		l.put(n*clock.Second/44, u)
+		l.keepFrame(n*clock.Second/44, u)
 	}
-	g := l.first()
+	g := l.nextGroup()
 	require.NotNil(t, g, "the first frame is not due after 100 ms")
 	require.Equal(t, 100*clock.Millisecond, g.next, "the first frame is not due after 100 ms")
-	assert.EqualValues(t, 4, l.take(g, clock.Second))
+	assert.EqualValues(t, 4, l.skipToDue(g, clock.Second))
 	assert.EqualValues(t, 4, l.universes(g)[1].Slots[0])
-	l.sent(g, clock.Second)
+	l.recordSent(g, clock.Second)
 	assert.Equal(t, never, l.next(), "a frame is left to send")
 }
 
 // One lead for all needs no copies and no groups.
 func TestNoLaggards(t *testing.T) {
 	for _, leads := range [][]clock.Time{nil, {5, 5}, {0}} {
-		l := newLaggards(leads, 2, dmx.MaxRate)
+		l := newDelayedUniverses(leads, 2, dmx.MaxRate)
 		assert.Nil(t, l.lead, "%v: groups where all have the same lead", leads)
 		assert.Equal(t, never, l.next(), "%v: groups where all have the same lead", leads)
 	}

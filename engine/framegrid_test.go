@@ -168,15 +168,15 @@ func TestGridDoesNotFlip(t *testing.T) {
 		frames := 0
 		for {
 			now := g.next()
-			g.wake(now)
-			g.sent(now)
+			g.takeFrame(now)
+			g.recordSent(now)
 			frames++
-			if g.marked && g.left == 0 || beat == 0 && frames == 21 {
+			if g.marked && g.stepsLeft == 0 || beat == 0 && frames == 21 {
 				break
 			}
-			g.plan(beat, at, true)
+			g.planNext(beat, at, true)
 		}
-		g.plan(beat+1, at+clock.Second/2, true)
+		g.planNext(beat+1, at+clock.Second/2, true)
 		if beat > 4 && frames != last {
 			flips++
 		}

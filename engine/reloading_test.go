@@ -109,7 +109,7 @@ func TestRevisionDoesNotJump(t *testing.T) {
 		}
 		for range rapid.IntRange(1, 3).Draw(t, "revisions") {
 			r.do(step{wait: clock.Second / 3}, nil)
-			before, pos := r.engine.out[0], r.clock.At(r.now)
+			before, pos := r.engine.universes[0], r.clock.At(r.now)
 			next := revision(t, r.engine.prog, anyEdit(t, r.engine.prog))
 			require.True(t, r.engine.Reload(next, pos), "not taken")
 			after := r.engine.Frame(pos)[0]
@@ -121,8 +121,8 @@ func TestRevisionDoesNotJump(t *testing.T) {
 		}
 		for _, s := range night(t, allKinds()...) {
 			r.do(s, func([]dmx.Universe, clock.Position) {
-				for h := range r.engine.lit {
-					for q, v := range r.engine.lit[h] {
+				for h := range r.engine.sentLight {
+					for q, v := range r.engine.sentLight[h] {
 						if !(v >= 0 && v <= 1) {
 							require.Fail(t, fmt.Sprintf("%s of head %d is %v", fixtures.Param(q), h, v))
 						}
@@ -170,7 +170,7 @@ func TestRevisionKeepsThePlace(t *testing.T) {
 			require.NoError(t, s.play(to))
 			s.frame()
 		}
-		assert.Equal(t, twin.engine.out[0], s.engine.out[0], "beat %v: % x, without the edit % x", to.Quarters(), s.engine.out[0].Slots[:14], twin.engine.out[0].Slots[:14])
+		assert.Equal(t, twin.engine.universes[0], s.engine.universes[0], "beat %v: % x, without the edit % x", to.Quarters(), s.engine.universes[0].Slots[:14], twin.engine.universes[0].Slots[:14])
 	}
 }
 
@@ -217,7 +217,7 @@ func TestRevisionLosesWhatIsPlayed(t *testing.T) {
 				require.NoError(t, st.play(33*quarter))
 				st.frame()
 			}
-			assert.Equal(t, twin.engine.out[0], s.engine.out[0], "% x, without the edit % x", s.engine.out[0].Slots[:14], twin.engine.out[0].Slots[:14])
+			assert.Equal(t, twin.engine.universes[0], s.engine.universes[0], "% x, without the edit % x", s.engine.universes[0].Slots[:14], twin.engine.universes[0].Slots[:14])
 			if name == "cues" {
 				return // the plan has nothing more
 			}
@@ -261,17 +261,17 @@ func TestRevisionKeepsHands(t *testing.T) {
 	s.send(Command{Kind: GroupMaster, Index: 0, Level: 0.5})
 	s.send(Command{Kind: Override, Index: 2, Param: fixtures.Intensity, Level: 1})
 	s.pass(clock.Second)
-	before := s.engine.out[0]
+	before := s.engine.universes[0]
 	to := edited(p)
 	to.Groups[0].Name = "floods"
 	slices.Reverse(to.Groups)
 	s.revise(t, to)
-	assert.Equal(t, before, s.engine.out[0], "% x, before % x", s.engine.out[0].Slots[:14], before.Slots[:14])
-	assert.Equal(t, "front", s.engine.prog.Groups[s.engine.hands.list[0].group].Name, "the override holds")
+	assert.Equal(t, before, s.engine.universes[0], "% x, before % x", s.engine.universes[0].Slots[:14], before.Slots[:14])
+	assert.Equal(t, "front", s.engine.prog.Groups[s.engine.overrides.list[0].group].Name, "the override holds")
 	s.send(Command{Kind: Hold})
 	s.send(Command{Kind: Blackout})
 	s.frame()
-	black := s.engine.out[0]
+	black := s.engine.universes[0]
 	dim := edited(s.engine.prog)
 	for i := range dim.Songs[0].Cues {
 		dimmed(&dim.Songs[0].Cues[i], 0.25)
@@ -279,9 +279,9 @@ func TestRevisionKeepsHands(t *testing.T) {
 	s.revise(t, dim)
 	s.pass(5 * clock.Second)
 	st := s.engine.Status(s.pos)
-	assert.True(t, st.Held, "%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
-	assert.True(t, st.Blackout, "%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
-	assert.Equal(t, black, s.engine.out[0], "%+v: % x, want % x", st, s.engine.out[0].Slots[:14], black.Slots[:14])
+	assert.True(t, st.Held, "%+v: % x, want % x", st, s.engine.universes[0].Slots[:14], black.Slots[:14])
+	assert.True(t, st.Blackout, "%+v: % x, want % x", st, s.engine.universes[0].Slots[:14], black.Slots[:14])
+	assert.Equal(t, black, s.engine.universes[0], "%+v: % x, want % x", st, s.engine.universes[0].Slots[:14], black.Slots[:14])
 }
 
 // A level that was edited is gone to over a second, without a jump.
@@ -289,8 +289,8 @@ func TestRevisionIsBridged(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	s.pass(5 * clock.Second)
-	require.NotZero(t, s.engine.out[0].Slots[10], "the front is dark in the walk-in")
-	was := float64(s.engine.out[0].Slots[10])
+	require.NotZero(t, s.engine.universes[0].Slots[10], "the front is dark in the walk-in")
+	was := float64(s.engine.universes[0].Slots[10])
 	to := edited(p)
 	dimmed(&to.Looks[p.WalkIn], 0.5)
 	s.revise(t, to)
@@ -299,7 +299,7 @@ func TestRevisionIsBridged(t *testing.T) {
 		want float64
 	}{{0, was}, {clock.Second / 2, was * 0.75}, {clock.Second / 2, was / 2}, {clock.Second, was / 2}} {
 		s.pass(c.at)
-		assert.InDelta(t, c.want, float64(s.engine.out[0].Slots[10]), 1, "the front")
+		assert.InDelta(t, c.want, float64(s.engine.universes[0].Slots[10]), 1, "the front")
 	}
 }
 
@@ -309,7 +309,7 @@ func TestRevisionsFollowEachOther(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	s.pass(5 * clock.Second)
-	was := float64(s.engine.out[0].Slots[10])
+	was := float64(s.engine.universes[0].Slots[10])
 	dim := edited(p)
 	dimmed(&dim.Looks[p.WalkIn], 0.5)
 	s.revise(t, dim)
@@ -322,7 +322,7 @@ func TestRevisionsFollowEachOther(t *testing.T) {
 		want float64
 	}{{0, 0.75}, {clock.Second / 4, 0.625}, {clock.Second / 4, 0.5}, {clock.Second / 2, 0.25}, {clock.Second, 0.25}} {
 		s.pass(c.at)
-		assert.InDelta(t, was*c.want, float64(s.engine.out[0].Slots[10]), 1, "the front")
+		assert.InDelta(t, was*c.want, float64(s.engine.universes[0].Slots[10]), 1, "the front")
 	}
 }
 

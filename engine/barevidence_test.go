@@ -160,7 +160,7 @@ func TestAlignedBarsAreReplayed(t *testing.T) {
 			}
 		}
 		require.True(t, pressed)
-		require.Equal(t, -2*clock.Tick, r.engine.play.lean)
+		require.Equal(t, -2*clock.Tick, r.engine.play.dawDelay)
 	})
 }
 
@@ -239,11 +239,11 @@ const testSlack = clock.Tick / 10
 
 // bear lets evidence take notes of sections 0, 1, ... a bar apart that lie off by
 // so much, and returns what it has then shown.
-func bear(w *evidence, off ...clock.Beat) int32 {
+func bear(w *barEvidence, off ...clock.Beat) int32 {
 	for _, o := range off {
-		w.note(int32(w.last/(4*quarter))%100, w.last+4*quarter, o, testSlack, 2*clock.Tick)
+		w.addNote(int32(w.last/(4*quarter))%100, w.last+4*quarter, o, testSlack, 2*clock.Tick)
 	}
-	return w.shown()
+	return w.shownTicks()
 }
 
 func TestEvidence(t *testing.T) {
@@ -270,46 +270,46 @@ func TestEvidence(t *testing.T) {
 		{"back again", []clock.Beat{0, 0, tick, tick, tick, 0}, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			var w evidence
+			var w barEvidence
 			assert.Equal(t, c.want, bear(&w, c.off...))
 		})
 	}
 	t.Run("a note that strays too far tells nothing", func(t *testing.T) {
-		var w evidence
+		var w barEvidence
 		bear(&w, 0, 0)
 		for i := range int32(9) {
-			w.note(i, w.last+4*quarter, tick, tick/tellable+1, 0)
+			w.addNote(i, w.last+4*quarter, tick, tick/tellable+1, 0)
 		}
-		assert.Zero(t, w.shown())
+		assert.Zero(t, w.shownTicks())
 	})
 	t.Run("a chord is one note", func(t *testing.T) {
-		var w evidence
+		var w barEvidence
 		bear(&w, 0, 0)
 		at := w.last + 4*quarter
 		for i := range int32(3) {
-			w.note(50+i, at+clock.Beat(i), tick, testSlack, 0)
+			w.addNote(50+i, at+clock.Beat(i), tick, testSlack, 0)
 		}
-		assert.Zero(t, w.shown())
+		assert.Zero(t, w.shownTicks())
 	})
 	t.Run("one section that goes round is no habit", func(t *testing.T) {
-		var w evidence
+		var w barEvidence
 		for range 3 {
-			w.note(7, w.last+4*quarter, -tick, testSlack, 2*tick)
+			w.addNote(7, w.last+4*quarter, -tick, testSlack, 2*tick)
 		}
 		assert.Zero(t, bear(&w, 0, 0, 0, 0))
 	})
 	t.Run("one section that goes round is one note", func(t *testing.T) {
-		var w evidence
+		var w barEvidence
 		bear(&w, 0, 0)
 		for range 9 {
-			w.note(7, w.last+4*quarter, tick, testSlack, 0)
+			w.addNote(7, w.last+4*quarter, tick, testSlack, 0)
 		}
-		assert.Zero(t, w.shown())
+		assert.Zero(t, w.shownTicks())
 	})
 	t.Run("a start begins anew", func(t *testing.T) {
-		var w evidence
+		var w barEvidence
 		bear(&w, 0, 0, tick, tick)
-		w.handle(clock.Start)
+		w.handleTransport(clock.Start)
 		assert.Zero(t, bear(&w, 0, 0, tick, tick))
 		assert.Equal(t, int32(1), bear(&w, tick))
 	})
@@ -317,20 +317,20 @@ func TestEvidence(t *testing.T) {
 		"a position, then play": {clock.Stop, clock.Locate, clock.Continue}, "a position, then from the start": {clock.Locate, clock.Start},
 	} {
 		t.Run(name, func(t *testing.T) {
-			var w evidence
+			var w barEvidence
 			for _, k := range kinds {
-				w.handle(k)
+				w.handleTransport(k)
 			}
 			assert.Zero(t, bear(&w, 0, 0, tick, tick, tick, tick))
-			w.handle(clock.Stop)
-			w.handle(clock.Start) // without a position: notes count again
+			w.handleTransport(clock.Stop)
+			w.handleTransport(clock.Start) // without a position: notes count again
 			assert.Equal(t, int32(1), bear(&w, 0, 0, tick, tick, tick))
 		})
 	}
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
-		var w evidence
+		var w barEvidence
 		bear(&w, 0, 0, tick, tick, tick)
-		_ = w.bars(clock.BPM(120))
+		_ = w.barOffset(clock.BPM(120))
 	}))
 }
 
@@ -338,7 +338,7 @@ func TestEvidence(t *testing.T) {
 // is anything while all notes stray within their slack.
 func TestEvidenceProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var w evidence
+		var w barEvidence
 		habit := clock.Beat(rapid.Int64Range(-int64(2*clock.Tick), 0).Draw(t, "habit"))
 		bad := rapid.IntRange(0, 18).Draw(t, "bad")
 		wrong := clock.Beat(rapid.Int64Range(-int64(quarter/4), int64(quarter/4)).Draw(t, "wrong"))
@@ -396,10 +396,10 @@ func TestAlign(t *testing.T) {
 
 	// More than a note can be off is refused, and a jump ends it all.
 	before := e.State
-	e.Do(Command{Kind: AlignBars, Index: mostTicks + 1}, pos(20*quarter, 1))
+	e.Do(Command{Kind: AlignBars, Index: maxBarTicks + 1}, pos(20*quarter, 1))
 	require.Equal(t, before, e.State)
 	e.Frame(pos(quarter, 2))
-	require.Equal(t, clock.Beat(0), e.play.lean)
+	require.Equal(t, clock.Beat(0), e.play.dawDelay)
 	require.Equal(t, quarter, e.Status(pos(quarter, 2)).Beat)
 
 	// Where songs follow each other on one transport, a song that began on bars that

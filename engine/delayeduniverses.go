@@ -8,32 +8,32 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// laggards are the universes with less lead than others. They get the same
+// delayedUniverses are the universes with less lead than others. They get the same
 // frames, each later by what they have less: one engine and one light, so that
 // nothing can differ but the moment.
 //
 //	frames      0   1   2   3   4        rendered and sent, lead 60 ms
 //	            └─30 ms─┐
 //	group           0   1   2   3   4    sent, lead 30 ms
-type laggards struct {
+type delayedUniverses struct {
 	lead    []bool // universes with the longest lead; nil: all have it
-	groups  []group
+	groups  []delayGroup
 	longest clock.Time // delay
-	ring    []kept
+	ring    []keptFrame
 	count   int64 // frames put so far
 }
 
-// group is the universes with one lead.
-type group struct {
+// delayGroup is the universes with one lead.
+type delayGroup struct {
 	delay clock.Time
 	due   []bool
 	next  clock.Time // when frame n may go
 	n     int64      // the next frame to send, counted as laggards do
-	guard pace       // for its seconds have no more than 44 frames either
+	pace  pace       // for its seconds have no more than 44 frames either
 }
 
-// kept is a frame that others still wait for.
-type kept struct {
+// keptFrame is a frame that others still wait for.
+type keptFrame struct {
 	due       clock.Time
 	universes []dmx.Universe
 }
@@ -48,9 +48,9 @@ func longest(leads []clock.Time) clock.Time {
 	return most
 }
 
-// newLaggards sorts universes by lead. Those that leads has no place for have 0.
-func newLaggards(leads []clock.Time, universes, rate int) laggards {
-	l := laggards{}
+// newDelayedUniverses sorts universes by lead. Those that leads has no place for have 0.
+func newDelayedUniverses(leads []clock.Time, universes, rate int) delayedUniverses {
+	l := delayedUniverses{}
 	most := longest(leads)
 	by := map[clock.Time][]bool{}
 	for u := range universes {
@@ -72,22 +72,22 @@ func newLaggards(leads []clock.Time, universes, rate int) laggards {
 	}
 	delete(by, 0)
 	for delay, due := range by {
-		g := group{delay: delay, due: due, next: never}
-		g.guard.start(-clock.Second, rate)
+		g := delayGroup{delay: delay, due: due, next: never}
+		g.pace.start(-clock.Second, rate)
 		l.groups = append(l.groups, g)
 		l.longest = max(l.longest, delay)
 	}
-	slices.SortFunc(l.groups, func(a, b group) int { return int(a.delay - b.delay) })
-	l.ring = make([]kept, int(l.longest*clock.Time(rate)/clock.Second)+3)
+	slices.SortFunc(l.groups, func(a, b delayGroup) int { return int(a.delay - b.delay) })
+	l.ring = make([]keptFrame, int(l.longest*clock.Time(rate)/clock.Second)+3)
 	for i := range l.ring {
 		l.ring[i].universes = make([]dmx.Universe, universes)
 	}
 	return l
 }
 
-// first returns the group whose turn comes first, or nil.
-func (l *laggards) first() *group {
-	var first *group
+// nextGroup returns the group whose turn comes first, or nil.
+func (l *delayedUniverses) nextGroup() *delayGroup {
+	var first *delayGroup
 	for i := range l.groups {
 		if g := &l.groups[i]; g.next != never && (first == nil || g.next < first.next) {
 			first = g
@@ -97,19 +97,19 @@ func (l *laggards) first() *group {
 }
 
 // next returns when a group has its turn, or never.
-func (l *laggards) next() clock.Time {
-	if g := l.first(); g != nil {
+func (l *delayedUniverses) next() clock.Time {
+	if g := l.nextGroup(); g != nil {
 		return g.next
 	}
 	return never
 }
 
-// put keeps a frame that was due at a moment.
-func (l *laggards) put(due clock.Time, u []dmx.Universe) {
+// keepFrame keeps a frame that was due at a moment.
+func (l *delayedUniverses) keepFrame(due clock.Time, u []dmx.Universe) {
 	if len(l.groups) == 0 {
 		return
 	}
-	k := l.at(l.count)
+	k := l.frameAt(l.count)
 	k.due = due
 	copy(k.universes, u)
 	l.count++
@@ -117,25 +117,25 @@ func (l *laggards) put(due clock.Time, u []dmx.Universe) {
 		g := &l.groups[i]
 		g.n = max(g.n, l.count-int64(len(l.ring)))
 		if g.next == never {
-			l.turn(g)
+			l.schedule(g)
 		}
 	}
 }
 
-func (l *laggards) at(n int64) *kept { return &l.ring[n%int64(len(l.ring))] }
+func (l *delayedUniverses) frameAt(n int64) *keptFrame { return &l.ring[n%int64(len(l.ring))] }
 
-// turn says when a group may send its next frame.
-func (l *laggards) turn(g *group) {
+// schedule says when a group may send its next frame.
+func (l *delayedUniverses) schedule(g *delayGroup) {
 	g.next = never
 	if g.n < l.count {
-		g.next = max(l.at(g.n).due+g.delay, g.guard.guard())
+		g.next = max(l.frameAt(g.n).due+g.delay, g.pace.notBefore())
 	}
 }
 
-// take goes to the newest frame that is due, and returns how many were passed
+// skipToDue goes to the newest frame that is due, and returns how many were passed
 // over: what is late by a whole frame is not made up for.
-func (l *laggards) take(g *group, now clock.Time) (missed uint64) {
-	for g.n+1 < l.count && l.at(g.n+1).due+g.delay <= now {
+func (l *delayedUniverses) skipToDue(g *delayGroup, now clock.Time) (missed uint64) {
+	for g.n+1 < l.count && l.frameAt(g.n+1).due+g.delay <= now {
 		g.n++
 		missed++
 	}
@@ -143,11 +143,11 @@ func (l *laggards) take(g *group, now clock.Time) (missed uint64) {
 }
 
 // universes returns the frame to send.
-func (l *laggards) universes(g *group) []dmx.Universe { return l.at(g.n).universes }
+func (l *delayedUniverses) universes(g *delayGroup) []dmx.Universe { return l.frameAt(g.n).universes }
 
-// sent notes when a group's frame had gone out.
-func (l *laggards) sent(g *group, now clock.Time) {
-	g.guard.sent(now)
+// recordSent notes when a group's frame had gone out.
+func (l *delayedUniverses) recordSent(g *delayGroup, now clock.Time) {
+	g.pace.recordSent(now)
 	g.n++
-	l.turn(g)
+	l.schedule(g)
 }

@@ -20,8 +20,8 @@ type TempoChange struct {
 	Tempo clock.Tempo
 }
 
-// stretch is a run of bars of one meter.
-type stretch struct {
+// barRun is a run of bars of one meter.
+type barRun struct {
 	start, end clock.Beat // end is noMark after the last change
 	meter      Meter
 	bars       int64 // that lie between where bars are counted from and start
@@ -29,13 +29,13 @@ type stretch struct {
 
 // next returns the first multiple of step after at, counted from the start of
 // the stretch; its end is one too.
-func (r *stretch) next(at, step clock.Beat) clock.Beat {
+func (r *barRun) next(at, step clock.Beat) clock.Beat {
 	return min(r.start+(at-r.start).FloorTo(step)+step, r.end)
 }
 
-// stretchAt returns the bars around a place, counted from a first downbeat.
-func (s *Song) stretchAt(from, at clock.Beat) stretch {
-	r := stretch{start: from, end: noMark, meter: s.Meter}
+// barRunAt returns the bars around a place, counted from a first downbeat.
+func (s *Song) barRunAt(from, at clock.Beat) barRun {
+	r := barRun{start: from, end: noMark, meter: s.Meter}
 	for i := range s.Meters {
 		switch c := &s.Meters[i]; {
 		case c.At <= from:
@@ -80,7 +80,7 @@ func (s *Song) MeterAt(at clock.Beat) Meter {
 // Bars count from the start of the section, after the song's end from there,
 // and before its start from the first downbeat, below 0.
 func (s *Song) BarAt(at clock.Beat) (bar int64, start clock.Beat, m Meter) {
-	r := s.stretchAt(s.countedFrom(at), at)
+	r := s.barRunAt(s.countedFrom(at), at)
 	start = r.start + (at - r.start).FloorTo(r.meter.Bar())
 	return r.bars + int64((start-r.start)/r.meter.Bar()), start, r.meter
 }
@@ -88,13 +88,13 @@ func (s *Song) BarAt(at clock.Beat) (bar int64, start clock.Beat, m Meter) {
 // BarStart returns where a bar begins, counted from 0 from a place such as the
 // start of a section.
 func (s *Song) BarStart(from clock.Beat, bar int64) clock.Beat {
-	r := s.stretchAt(from, from)
+	r := s.barRunAt(from, from)
 	for {
 		at := r.start + clock.Beat(bar-r.bars)*r.meter.Bar()
 		if at < r.end {
 			return at
 		}
-		r = s.stretchAt(from, r.end)
+		r = s.barRunAt(from, r.end)
 	}
 }
 
@@ -102,32 +102,32 @@ func (s *Song) BarStart(from clock.Beat, bar int64) clock.Beat {
 func (s *Song) SectionBars(section int32) int64 {
 	c := &s.Sections[section]
 	end := c.Start + c.Length
-	r := s.stretchAt(c.Start, max(c.Start, end-1))
+	r := s.barRunAt(c.Start, max(c.Start, end-1))
 	return r.bars + int64((end-r.start)/r.meter.Bar())
 }
 
 // NextBar returns the first bar line after a place. The end of a section is one,
 // even where it cuts a bar short.
 func (s *Song) NextBar(at clock.Beat) clock.Beat {
-	r := s.stretchAt(s.countedFrom(at), at)
+	r := s.barRunAt(s.countedFrom(at), at)
 	return s.atMostEnd(at, r.next(at, r.meter.Bar()))
 }
 
 // NextBeat returns the first beat after a place, or the end of its section.
 func (s *Song) NextBeat(at clock.Beat) clock.Beat {
-	r := s.stretchAt(s.countedFrom(at), at)
+	r := s.barRunAt(s.countedFrom(at), at)
 	return s.atMostEnd(at, r.next(at, r.meter.Beat()))
 }
 
 // BeatsUntil returns how many beats begin from a place on before another.
-func (s *Song) BeatsUntil(at, to clock.Beat) int64 { return s.until(at, to, false) }
+func (s *Song) BeatsUntil(at, to clock.Beat) int64 { return s.unitsUntil(at, to, false) }
 
 // BarsUntil returns how many bars, the last maybe not whole, lie between.
-func (s *Song) BarsUntil(at, to clock.Beat) int64 { return s.until(at, to, true) }
+func (s *Song) BarsUntil(at, to clock.Beat) int64 { return s.unitsUntil(at, to, true) }
 
-func (s *Song) until(at, to clock.Beat, bars bool) (n int64) {
-	for r := s.stretchAt(0, at); at < to; r = s.stretchAt(0, at) {
-		unit, end := r.meter.unitOf(bars), min(r.end, to)
+func (s *Song) unitsUntil(at, to clock.Beat, bars bool) (n int64) {
+	for r := s.barRunAt(0, at); at < to; r = s.barRunAt(0, at) {
+		unit, end := r.meter.unitLength(bars), min(r.end, to)
 		n += int64((end - at).CeilTo(unit) / unit)
 		at = end
 	}
@@ -149,12 +149,12 @@ func (s *Song) PlaceAfter(from clock.Beat, l Length) clock.Beat {
 	if l.Num < 0 { // at a change, back into what was before it
 		i = sort.Search(len(s.Meters), func(i int) bool { return s.Meters[i].At >= from })
 	}
-	m := s.meterNumber(i)
+	m := s.meterAfter(i)
 	left := l.In(m)
 	for left > 0 && i < len(s.Meters) && from+left > s.Meters[i].At {
 		left -= s.Meters[i].At - from
 		from = s.Meters[i].At
-		left = scaled(left, m.unitOf(l.Bars), s.Meters[i].Meter.unitOf(l.Bars))
+		left = scaled(left, m.unitLength(l.Bars), s.Meters[i].Meter.unitLength(l.Bars))
 		m = s.Meters[i].Meter
 		i++
 	}
@@ -162,38 +162,38 @@ func (s *Song) PlaceAfter(from clock.Beat, l Length) clock.Beat {
 		left += from - s.Meters[i-1].At
 		from = s.Meters[i-1].At
 		i--
-		left = scaled(left, m.unitOf(l.Bars), s.meterNumber(i).unitOf(l.Bars))
-		m = s.meterNumber(i)
+		left = scaled(left, m.unitLength(l.Bars), s.meterAfter(i).unitLength(l.Bars))
+		m = s.meterAfter(i)
 	}
 	return from + left
 }
 
-// meterNumber returns the meter after i changes.
-func (s *Song) meterNumber(i int) Meter {
+// meterAfter returns the meter after i changes.
+func (s *Song) meterAfter(i int) Meter {
 	if i == 0 {
 		return s.Meter
 	}
 	return s.Meters[i-1].Meter
 }
 
-// counted returns the bars, or beats, from the song's first downbeat to a place,
+// countedBeats returns the bars, or beats, from the song's first downbeat to a place,
 // times the length of one in m: what effects count by, so that they begin anew
 // with every bar of a new meter.
-func (s *Song) counted(at clock.Beat, m Meter, bars bool) (sum clock.Beat) {
-	start, of, to := clock.Beat(0), s.Meter, m.unitOf(bars)
+func (s *Song) countedBeats(at clock.Beat, m Meter, bars bool) (sum clock.Beat) {
+	start, of, to := clock.Beat(0), s.Meter, m.unitLength(bars)
 	for i := range s.Meters {
 		c := &s.Meters[i]
 		if c.At > at {
 			break
 		}
-		sum += scaled(c.At-start, of.unitOf(bars), to)
+		sum += scaled(c.At-start, of.unitLength(bars), to)
 		start, of = c.At, c.Meter
 	}
-	return sum + scaled(at-start, of.unitOf(bars), to)
+	return sum + scaled(at-start, of.unitLength(bars), to)
 }
 
-// unitOf returns the length of a bar or beat.
-func (m Meter) unitOf(bars bool) clock.Beat {
+// unitLength returns the length of a bar or beat.
+func (m Meter) unitLength(bars bool) clock.Beat {
 	if bars {
 		return m.Bar()
 	}
@@ -203,11 +203,11 @@ func (m Meter) unitOf(bars bool) clock.Beat {
 // scaled returns b·to/of. Lengths of bars and beats do not overflow.
 func scaled(b, of, to clock.Beat) clock.Beat { return b/of*to + b%of*to/of }
 
-// grid is the finest of the song's meters.
-func (s *Song) grid() clock.Beat {
-	g := grid(s.Meter)
+// noteGrid is the finest of the song's meters.
+func (s *Song) noteGrid() clock.Beat {
+	g := noteGrid(s.Meter)
 	for i := range s.Meters {
-		g = min(g, grid(s.Meters[i].Meter))
+		g = min(g, noteGrid(s.Meters[i].Meter))
 	}
 	return g
 }

@@ -13,28 +13,28 @@ import "tactus/clock"
 // What is left of the way to the mark is divided anew at every frame, so that
 // frames follow the tempo without a jerk.
 type frameGrid struct {
-	pace        // the plain rate; and the guard of every second
-	free   bool // never heed marks
-	marked bool // frames are laid towards mark
-	mark   clock.Beat
-	at     clock.Time // of the next frame, while marked
-	left   int64      // steps from the last frame to the mark
-	before int64      // steps at the start of the way to the last mark
+	pace             // the plain rate; and the guard of every second
+	free        bool // never heed marks
+	marked      bool // frames are laid towards mark
+	mark        clock.Beat
+	at          clock.Time // of the next frame, while marked
+	stepsLeft   int64      // steps from the last frame to the mark
+	stepsBefore int64      // steps at the start of the way to the last mark
 }
 
 const (
-	// ease is what may be missing to one more step: moments are rounded to
+	// roundingSlack is what may be missing to one more step: moments are rounded to
 	// nanoseconds and beats.
-	ease = 2 * clock.Microsecond
+	roundingSlack = 2 * clock.Microsecond
 	// surplus is the part of the way that has to be over before there is one step
 	// more than on the way to the mark before: a clock measured as 119.99 and
 	// 120.01 in turn does not flip between 21 and 22 frames.
 	surplus = 1000
-	// mend is how late a mark's frame may come on a way that turns out too short
+	// maxLateMark is how late a mark's frame may come on a way that turns out too short
 	// for its steps, rather than that one of them is left out: a hole is seen.
-	mend = clock.Millisecond / 2
-	// rewait is how far short of its mark a frame may be and still wait for it.
-	rewait = clock.Millisecond
+	maxLateMark = clock.Millisecond / 2
+	// maxMarkWait is how far short of its mark a frame may be and still wait for it.
+	maxMarkWait = clock.Millisecond
 )
 
 // next returns when the next frame may go.
@@ -42,39 +42,39 @@ func (g *frameGrid) next() clock.Time {
 	if !g.marked {
 		return g.pace.next()
 	}
-	return max(g.at, g.guard())
+	return max(g.at, g.notBefore())
 }
 
-// wake takes the next frame at now and returns how many were missed before it.
+// takeFrame takes the next frame at now and returns how many were missed before it.
 // After a stall the grid goes on from now.
-func (g *frameGrid) wake(now clock.Time) (missed uint64) {
+func (g *frameGrid) takeFrame(now clock.Time) (missed uint64) {
 	if !g.marked {
-		return g.pace.wake(now)
+		return g.pace.takeFrame(now)
 	}
 	g.at = g.next()
 	if n := (now - g.at) / g.period(); n > 0 {
 		g.at, missed = now, uint64(n)
 	}
-	g.left--
+	g.stepsLeft--
 	return missed
 }
 
-// short reports that the frame which is due was to be a mark's, but that the
+// waitsForMark reports that the frame which is due was to be a mark's, but that the
 // tempo has changed since it was planned, by so little that it waits: a
 // position short of its cue by a microsecond would show the cue a frame late.
 // To move the position instead would be simpler, but what is shown then is not
 // where the music is.
-func (g *frameGrid) short(now clock.Time, beat clock.Beat, to clock.Time) bool {
-	if !g.marked || g.left != 1 || beat >= g.mark || to <= now || to-now >= rewait {
+func (g *frameGrid) waitsForMark(now clock.Time, beat clock.Beat, to clock.Time) bool {
+	if !g.marked || g.stepsLeft != 1 || beat >= g.mark || to <= now || to-now >= maxMarkWait {
 		return false
 	}
 	g.at = to
 	return true
 }
 
-// plan places the frame after the one just taken: mark falls at to, or there is
+// planNext places the frame after the one just taken: mark falls at to, or there is
 // none to heed.
-func (g *frameGrid) plan(mark clock.Beat, to clock.Time, ok bool) {
+func (g *frameGrid) planNext(mark clock.Beat, to clock.Time, ok bool) {
 	if !ok || g.free {
 		if g.marked { // go on at the plain rate from here
 			g.marked, g.base, g.n = false, g.at, 1
@@ -86,22 +86,22 @@ func (g *frameGrid) plan(mark clock.Beat, to clock.Time, ok bool) {
 		g.at = g.base + clock.Time((g.n-1)*int64(clock.Second)/g.rate)
 	}
 	way := max(to-g.at, 0)
-	most, sure := g.fit(way+ease), g.fit(way-way/surplus)
+	most, sure := g.fit(way+roundingSlack), g.fit(way-way/surplus)
 	switch {
 	case !same:
-		g.left = most
-		if sure < most && sure == g.before {
-			g.left = sure
+		g.stepsLeft = most
+		if sure < most && sure == g.stepsBefore {
+			g.stepsLeft = sure
 		}
-		g.before = g.left
-	case most < g.left && clock.Time(g.left)*g.period()-way > mend:
-		g.left = most
-	case sure > g.left:
-		g.left = sure
+		g.stepsBefore = g.stepsLeft
+	case most < g.stepsLeft && clock.Time(g.stepsLeft)*g.period()-way > maxLateMark:
+		g.stepsLeft = most
+	case sure > g.stepsLeft:
+		g.stepsLeft = sure
 	}
-	g.left = max(g.left, 1)
+	g.stepsLeft = max(g.stepsLeft, 1)
 	g.marked, g.mark = true, mark
-	g.at += max(way/clock.Time(g.left), g.period())
+	g.at += max(way/clock.Time(g.stepsLeft), g.period())
 }
 
 // fit returns how many steps at the highest rate there is room for.
