@@ -144,6 +144,9 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 		t.armSection(song, section, c.When, p.phrase(c.Bars), pos)
 		return
 	}
+	if t.confirmSection(song, section, pos) {
+		return
+	}
 	if at, early := t.early(pos, p.Window); early {
 		t.armed = armed{section: section, song: None, boundary: at - t.origin, fromNote: true}
 		return

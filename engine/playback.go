@@ -187,6 +187,32 @@ func (p *playback) enterAt(s *Section, at clock.Beat) {
 	p.armed.clear()
 }
 
+// confirmWindow is how far before or after a section's start a request to enter it
+// means that start: a DAW's note comes up to a frame and some jitter late, a hand
+// misses a beat by some 100 ms (common practice, no source).
+const confirmWindow = 150 * clock.Millisecond
+
+// confirmSection reports whether a request at pos to enter a section means a start
+// of it that the song brings anyway: it has just begun, or is planned next and about
+// to begin. It is then not entered again: its pass, cues and effects stay.
+func (p *playback) confirmSection(song *Song, section int32, pos clock.Position) bool {
+	if !pos.Playing || !p.live || p.settlesAtStart {
+		return false
+	}
+	s := &song.Sections[section]
+	window := pos.Tempo.Beats(confirmWindow)
+	past := pos.Beat - pos.Tempo.Beats(p.lead) - p.origin - s.Start
+	began, begins := max(past, -past) <= window, past < 0 && past >= -window
+	if section == p.section {
+		return began || s.Loop && past < s.Length && past >= s.Length-window
+	}
+	if !begins || section != p.section+1 {
+		return false
+	}
+	p.armed = armed{section: section, song: None, boundary: s.Start, fromNote: true}
+	return true
+}
+
 // armSection sets a section to be entered at the next boundary after pos, counted
 // from the start of the present section. Its end is a boundary too, even where
 // it cuts a bar short; beyond the last section bars count on from there.
