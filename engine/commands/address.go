@@ -42,26 +42,26 @@ func Addresses() []Address {
 	return list
 }
 
-// Args says what goes with the address, in order; empty if nothing does.
-func (a *Address) Args() string {
+// DescribeArgs says what goes with the address, in order; empty if nothing does.
+func (a *Address) DescribeArgs() string {
 	var words []string
 	for i, arg := range a.Rows[0].Args {
-		w := arg.Words()
+		w := arg.Describe()
 		if i == 0 && len(a.Rows) > 1 {
-			w += ", or " + a.Rows[1].Args[0].Words()
+			w += ", or " + a.Rows[1].Args[0].Describe()
 		}
 		words = append(words, w)
 	}
 	return strings.Join(words, "; ")
 }
 
-// Does says what it asks for.
-func (a *Address) Does() string { return a.Rows[0].Does }
+// Description says what it asks for.
+func (a *Address) Description() string { return a.Rows[0].Description }
 
-// Read returns what the loop is to take. The names in args are those of p. The
+// Parse returns what the loop is to take. The names in args are those of p. The
 // error says what is wrong with them, or is [ErrReleased]. Events have no time:
 // the caller stamps them.
-func (a *Address) Read(p *engine.Program, args []osc.Arg) (engine.Input, error) {
+func (a *Address) Parse(p *engine.Program, args []osc.Arg) (engine.Input, error) {
 	row := &a.Rows[0]
 	if len(a.Rows) > 1 && len(args) > 0 && args[0].Tag != 's' {
 		row = &a.Rows[1]
@@ -74,23 +74,23 @@ func (a *Address) Read(p *engine.Program, args []osc.Arg) (engine.Input, error) 
 		}
 	}
 	if least == 0 && (len(row.Args) == 0 || len(args) == 0 || args[0].Tag != 's') {
-		return in, pressed(args)
+		return in, checkPress(args)
 	}
 	if len(args) < least || len(args) > len(row.Args) {
-		return engine.Input{}, fmt.Errorf("%d arguments; want %s", len(args), a.Args())
+		return engine.Input{}, fmt.Errorf("%d arguments; want %s", len(args), a.DescribeArgs())
 	}
 	for i := range args {
-		if err := row.Args[i].read(p, args[i], &in.Command); err != nil {
+		if err := row.Args[i].parseInto(p, args[i], &in.Command); err != nil {
 			return engine.Input{}, err
 		}
 	}
 	return in, nil
 }
 
-// pressed takes one argument at most: a number, or true or false. Surfaces with
+// checkPress takes one argument at most: a number, or true or false. Surfaces with
 // buttons send 1 when one is pressed and 0 when it is let go of (common
 // practice, no source).
-func pressed(args []osc.Arg) error {
+func checkPress(args []osc.Arg) error {
 	switch {
 	case len(args) == 0:
 		return nil

@@ -41,8 +41,8 @@ type Argument struct {
 	Optional bool
 }
 
-// Words says what the argument may be, with its range and what holds without it.
-func (a Argument) Words() string {
+// Describe says what the argument may be, with its range and what holds without it.
+func (a Argument) Describe() string {
 	words := [numKinds]string{
 		SectionName: "a section's name", SectionNumber: "its number in the song, from 1",
 		SongName: "a song's name", SongNumber: "its number in the set, from 1",
@@ -60,31 +60,31 @@ func (a Argument) Words() string {
 	return words + " (bar unless said)"
 }
 
-// read puts an argument into a command. The error says what is wrong with it.
-func (a Argument) read(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
+// parseInto puts an argument into a command. The error says what is wrong with it.
+func (a Argument) parseInto(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
 	switch a.Kind {
 	case SectionName:
-		c.Index, err = find(arg, p.SectionNames, "section")
+		c.Index, err = findName(arg, p.SectionNames, "section")
 	case SongName:
-		c.Index, err = find(arg, namesOf(p.Songs, func(s *engine.Song) string { return s.Name }), "song")
+		c.Index, err = findName(arg, namesOf(p.Songs, func(s *engine.Song) string { return s.Name }), "song")
 	case LookName:
-		c.Index, err = find(arg, namesOf(p.Looks, func(l *engine.Cue) string { return l.Name }), "look")
+		c.Index, err = findName(arg, namesOf(p.Looks, func(l *engine.Cue) string { return l.Name }), "look")
 	case GroupName:
-		c.Index, err = find(arg, namesOf(p.Groups, func(g *engine.Group) string { return g.Name }), "group")
+		c.Index, err = findName(arg, namesOf(p.Groups, func(g *engine.Group) string { return g.Name }), "group")
 	case SectionNumber:
-		c.Index, err = count(arg, "section")
+		c.Index, err = parseIndex(arg, "section")
 	case SongNumber:
-		c.Index, err = count(arg, "song")
+		c.Index, err = parseIndex(arg, "song")
 	case Level:
-		c.Level, err = number(arg, 1, "level of 0 to 1")
+		c.Level, err = parseNumber(arg, 1, "level of 0 to 1")
 	case Seconds:
 		var seconds float64
-		seconds, err = number(arg, MaxSeconds, fmt.Sprintf("time of 0 to %d seconds", MaxSeconds))
+		seconds, err = parseNumber(arg, MaxSeconds, fmt.Sprintf("time of 0 to %d seconds", MaxSeconds))
 		c.Over = clock.Time(seconds * float64(clock.Second))
 	case Boundary:
-		c.When, err = boundary(arg, engine.NextPhrase)
+		c.When, err = parseBoundary(arg, engine.NextPhrase)
 	case BoundaryOrOnce:
-		c.When, err = boundary(arg, engine.AtOnce)
+		c.When, err = parseBoundary(arg, engine.AtOnce)
 	}
 	return err
 }
@@ -97,46 +97,46 @@ func namesOf[T any](list []T, name func(*T) string) []string {
 	return names
 }
 
-// find returns the place of a name in a list.
-func find(arg osc.Arg, names []string, what string) (int32, error) {
+// findName returns the place of a name in a list.
+func findName(arg osc.Arg, names []string, what string) (int32, error) {
 	if arg.Tag != 's' {
-		return 0, fmt.Errorf("%s is not the name of a %s", said(arg), what)
+		return 0, fmt.Errorf("%s is not the name of a %s", quoteArg(arg), what)
 	}
 	if i := slices.Index(names, arg.Text); i >= 0 {
 		return int32(i), nil
 	}
-	return 0, fmt.Errorf("no %s %s", what, said(arg))
+	return 0, fmt.Errorf("no %s %s", what, quoteArg(arg))
 }
 
-// count returns a number from 1 as an index from 0.
-func count(arg osc.Arg, what string) (int32, error) {
+// parseIndex returns a number from 1 as an index from 0.
+func parseIndex(arg osc.Arg, what string) (int32, error) {
 	if n, ok := arg.Number(); ok && n >= 1 && n <= maxNumber && n == math.Trunc(n) {
 		return int32(n) - 1, nil
 	}
-	return 0, fmt.Errorf("%s is neither the name nor the number of a %s", said(arg), what)
+	return 0, fmt.Errorf("%s is neither the name nor the number of a %s", quoteArg(arg), what)
 }
 
-// number returns a number of 0 to most.
-func number(arg osc.Arg, most float64, what string) (float64, error) {
+// parseNumber returns a number of 0 to most.
+func parseNumber(arg osc.Arg, most float64, what string) (float64, error) {
 	n, ok := arg.Number()
 	if !ok || !(n >= 0 && n <= most) {
-		return 0, fmt.Errorf("%s is no %s", said(arg), what)
+		return 0, fmt.Errorf("%s is no %s", quoteArg(arg), what)
 	}
 	return n, nil
 }
 
-// boundary returns the boundary that a text names, at most last.
-func boundary(arg osc.Arg, last engine.When) (engine.When, error) {
+// parseBoundary returns the boundary that a text names, at most last.
+func parseBoundary(arg osc.Arg, last engine.When) (engine.When, error) {
 	for w := engine.NextBeat; w <= last; w++ {
 		if arg.Tag == 's' && arg.Text == w.String() {
 			return w, nil
 		}
 	}
-	return 0, fmt.Errorf("%s is no boundary", said(arg))
+	return 0, fmt.Errorf("%s is no boundary", quoteArg(arg))
 }
 
-// said is an argument for a message, cut short.
-func said(a osc.Arg) string {
+// quoteArg is an argument for a message, cut short.
+func quoteArg(a osc.Arg) string {
 	if n, ok := a.Number(); ok {
 		return fmt.Sprintf("%.6g", n)
 	}

@@ -41,7 +41,7 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 		case c.Param.Emits():
 			h.Coloured = h.Coloured || m != nil || c.Param < fixtures.NumParams
 			if m == nil && c.Param < fixtures.NumParams {
-				h.Flux += fluxOf(p, c.Param)
+				h.Flux += emitterFlux(p, c.Param)
 			}
 		}
 	}
@@ -53,12 +53,12 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 		}
 	}
 	if dimmer && !h.Coloured {
-		h.Flux = fluxOf(p, fixtures.White)
+		h.Flux = emitterFlux(p, fixtures.White)
 	}
 	return h
 }
 
-func fluxOf(p *fixtures.Profile, q fixtures.Param) float64 {
+func emitterFlux(p *fixtures.Profile, q fixtures.Param) float64 {
 	for _, e := range p.Emitters {
 		if e.Param == q {
 			return e.Flux
@@ -78,21 +78,21 @@ func (h *Head) Light(s *fixtures.State) fixtures.RGB {
 		return fixtures.RGB{i, i, i}
 	}
 	return fixtures.RGB{
-		float64(i * unit(s[fixtures.Red])), float64(i * unit(s[fixtures.Green])), float64(i * unit(s[fixtures.Blue])),
+		float64(i * clampComponent(s[fixtures.Red])), float64(i * clampComponent(s[fixtures.Green])), float64(i * clampComponent(s[fixtures.Blue])),
 	}
 }
 
-// unit is a component as a mixer takes it: at most 1; below 0 lies outside sRGB.
-func unit(v float64) float64 {
+// clampComponent is a component as a mixer takes it: at most 1; below 0 lies outside sRGB.
+func clampComponent(v float64) float64 {
 	if v != v {
 		return 0
 	}
 	return max(-1, min(1, v))
 }
 
-// Rate returns the flashes a second that the head makes by itself in a state, by
+// StrobeRate returns the flashes a second that the head makes by itself in a state, by
 // its stated rates.
-func (h *Head) Rate(s *fixtures.State) float64 {
+func (h *Head) StrobeRate(s *fixtures.State) float64 {
 	asked := s[fixtures.Strobe] * fixtures.MaxStrobe
 	if h.Strobe.SlowHz == 0 || h.Strobe.SlowHz > fixtures.MaxStrobe || !(asked >= h.Strobe.SlowHz/2) {
 		return 0
@@ -109,10 +109,10 @@ type Area struct {
 
 // NewArea weighs heads by their flux. Heads that give no light are left out; an
 // area without light has no heads.
-func NewArea(name string, heads []Head, of []int32) Area {
+func NewArea(name string, heads []Head, indexes []int32) Area {
 	a := Area{Name: name}
 	total := 0.0
-	for _, h := range of {
+	for _, h := range indexes {
 		if h >= 0 && int(h) < len(heads) && heads[h].Flux > 0 {
 			a.Heads = append(a.Heads, h)
 			total += heads[h].Flux
@@ -124,8 +124,8 @@ func NewArea(name string, heads []Head, of []int32) Area {
 	return a
 }
 
-// Sum returns the area's light from those of all heads.
-func (a *Area) Sum(lights []fixtures.RGB) (sum fixtures.RGB) {
+// Light returns the area's light from those of all heads.
+func (a *Area) Light(lights []fixtures.RGB) (sum fixtures.RGB) {
 	for i, h := range a.Heads {
 		l, x := &lights[h], a.Shares[i]
 		sum[0] += float64(l[0] * x)

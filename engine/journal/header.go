@@ -14,8 +14,8 @@ import (
 // ErrHeader is in every error about the head of a journal.
 var ErrHeader = errors.New("journal: not the head of a journal")
 
-// first is the first line: what it is, and the version of the form.
-const first = "tactus journal 1"
+// firstLine is the first line: what it is, and the version of the form.
+const firstLine = "tactus journal 1"
 
 // Header says what was played and with what: all that a replay needs beside the
 // records and the show.
@@ -35,7 +35,7 @@ type Header struct {
 
 // AppendTo appends the head with the empty line that ends it.
 func (h *Header) AppendTo(b []byte) []byte {
-	b = append(append(b, first...), '\n')
+	b = append(append(b, firstLine...), '\n')
 	for _, f := range []struct{ key, value string }{
 		{"show", strconv.Quote(h.Show)},
 		{"content", h.Content},
@@ -54,8 +54,8 @@ func (h *Header) AppendTo(b []byte) []byte {
 	return append(b, '\n')
 }
 
-// parse takes a line of the head. Keys of later versions are passed over.
-func (h *Header) parse(line string) error {
+// parseLine takes a line of the head. Keys of later versions are passed over.
+func (h *Header) parseLine(line string) error {
 	key, value, _ := strings.Cut(line, " ")
 	var err error
 	switch key {
@@ -76,18 +76,18 @@ func (h *Header) parse(line string) error {
 	case "protocol":
 		h.Protocol, err = strconv.Unquote(value)
 	case "clock", "lead":
-		w := &words{list: strings.Split(value, " ")}
+		w := &lineParser{rest: strings.Split(value, " ")}
 		if key == "lead" {
-			h.Lead = w.time()
+			h.Lead = w.duration()
 		} else {
-			h.Clock.Lead = clock.Lead(w.count("lead", 8))
-			h.Clock.Internal = clock.Tempo(w.int("internal", 64))
-			w.want("ahead")
-			h.Clock.Ahead = w.time()
+			h.Clock.Lead = clock.Lead(w.optionalUint("lead", 8))
+			h.Clock.Internal = clock.Tempo(w.optionalInt("internal", 64))
+			w.acceptOrFail("ahead")
+			h.Clock.Ahead = w.duration()
 		}
-		w.check(len(w.list) == 0, "its end")
-		if w.bad != "" {
-			err = fmt.Errorf("%s is wrong", w.bad)
+		w.expect(len(w.rest) == 0, "its end")
+		if w.fault != "" {
+			err = fmt.Errorf("%s is wrong", w.fault)
 		}
 	case "cid":
 		var cid []byte

@@ -8,14 +8,14 @@ import (
 	"tactus/engine/commands"
 )
 
-// named is a word and what it stands for. Files keep the words.
-type named[K comparable] struct {
+// keyword is a word and what it stands for. Files keep the words.
+type keyword[K comparable] struct {
 	kind K
 	word string
 }
 
-func events() []named[clock.Kind] {
-	return []named[clock.Kind]{
+func eventWords() []keyword[clock.Kind] {
+	return []keyword[clock.Kind]{
 		{clock.Tick24, "tick"},
 		{clock.Start, "start"},
 		{clock.Stop, "stop"},
@@ -31,7 +31,7 @@ func events() []named[clock.Kind] {
 }
 
 // wordOf returns the word of a kind, or "".
-func wordOf[K comparable](list []named[K], kind K) string {
+func wordOf[K comparable](list []keyword[K], kind K) string {
 	for _, n := range list {
 		if n.kind == kind {
 			return n.word
@@ -41,7 +41,7 @@ func wordOf[K comparable](list []named[K], kind K) string {
 }
 
 // kindOf returns the kind that a word stands for.
-func kindOf[K comparable](list []named[K], word string) (kind K, ok bool) {
+func kindOf[K comparable](list []keyword[K], word string) (kind K, ok bool) {
 	for _, n := range list {
 		if n.word == word {
 			return n.kind, true
@@ -52,17 +52,17 @@ func kindOf[K comparable](list []named[K], word string) (kind K, ok bool) {
 
 // CommandName returns the word of a command, or "" for one that there is not.
 func CommandName(k engine.CommandKind) string {
-	row, ok := commands.Of(k)
+	row, ok := commands.Lookup(k)
 	if !ok {
 		return ""
 	}
-	return row.Journal()
+	return row.JournalWord()
 }
 
-// commandOf returns the kind that a word stands for, now or in older journals.
-func commandOf(word string) (engine.CommandKind, bool) {
+// commandByWord returns the kind that a word stands for, now or in older journals.
+func commandByWord(word string) (engine.CommandKind, bool) {
 	for _, row := range commands.Table() {
-		if row.Kind() != 0 && (row.Journal() == word || slices.Contains(row.Was, word)) {
+		if row.Kind() != 0 && (row.JournalWord() == word || slices.Contains(row.FormerNames, word)) {
 			return row.Kind(), true
 		}
 	}

@@ -14,9 +14,9 @@ import (
 // ErrLine is in every error of ParseRecord.
 var ErrLine = errors.New("journal: not a record")
 
-// mostTime bounds the times that are read: what the clock works in, so that
+// maxTime bounds the times that are read: what the clock works in, so that
 // sums of some do not overflow.
-const mostTime clock.Time = 1 << 56
+const maxTime clock.Time = 1 << 56
 
 // AppendRecord appends a record's line, with its line feed.
 //
@@ -57,7 +57,7 @@ func AppendRecord(b []byte, r *engine.Record) []byte {
 }
 
 func appendEvent(b []byte, e *clock.Event) []byte {
-	word := wordOf(events(), e.Kind)
+	word := wordOf(eventWords(), e.Kind)
 	if word == "" {
 		word = "event-" + strconv.Itoa(int(e.Kind)) // the clock takes no notice of it
 	}
@@ -120,30 +120,30 @@ func appendTime(b []byte, t clock.Time) []byte {
 // ParseRecord reads a line without its line feed. Times are at most two years
 // and a quarter, levels that the loop set itself within 0..1. Errors: ErrLine.
 func ParseRecord(line string) (engine.Record, error) {
-	w := &words{list: strings.Split(line, " ")}
-	r := engine.Record{At: w.time()}
-	what := w.next()
+	w := &lineParser{rest: strings.Split(line, " ")}
+	r := engine.Record{At: w.duration()}
+	what := w.nextWord()
 	switch what {
 	case "do":
 		r.Kind = engine.RecordCommand
-		w.command(&r.Command)
+		w.parseCommand(&r.Command)
 	case "master":
 		r.Kind = engine.RecordMasterMove
-		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.level()}
-		w.want("over")
-		r.Command.Over = w.time()
-		w.check(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
+		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.float()}
+		w.acceptOrFail("over")
+		r.Command.Over = w.duration()
+		w.expect(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
 	case "frame":
 		r.Kind = engine.RecordFrame
 		r.Frame = w.uint(10, 64)
 		r.Sum = uint32(w.uint(16, 32))
-		r.Missed = w.count("missed", 64)
-		r.Errors = w.count("errors", 64)
+		r.Missed = w.optionalUint("missed", 64)
+		r.Errors = w.optionalUint("errors", 64)
 	case "again":
 		r.Kind = engine.RecordDelayedFrame
 		r.Frame = w.uint(10, 64)
-		w.want("delay")
-		r.Delay = w.time()
+		w.acceptOrFail("delay")
+		r.Delay = w.duration()
 	case "gap":
 		r.Kind, r.Count = engine.RecordGap, w.uint(10, 64)
 	case "dropped":
@@ -154,39 +154,39 @@ func ParseRecord(line string) (engine.Record, error) {
 		r.Kind = engine.RecordEnd
 	default:
 		r.Kind = engine.RecordEvent
-		r.Event.Kind = clock.Kind(w.numbered(what, "event-", func(s string) (uint8, bool) {
-			k, ok := kindOf(events(), s)
+		r.Event.Kind = clock.Kind(w.kindNumber(what, "event-", func(s string) (uint8, bool) {
+			k, ok := kindOf(eventWords(), s)
 			return uint8(k), ok
 		}))
-		r.Event.At = w.time()
-		r.Event.Tempo = clock.Tempo(w.int("tempo", 64))
-		r.Event.Sixteenths = int32(w.int("sixteenths", 32))
-		r.Event.Beat = clock.Beat(w.int("at", 64))
-		r.Event.Next = clock.Tempo(w.int("next", 64))
+		r.Event.At = w.duration()
+		r.Event.Tempo = clock.Tempo(w.optionalInt("tempo", 64))
+		r.Event.Sixteenths = int32(w.optionalInt("sixteenths", 32))
+		r.Event.Beat = clock.Beat(w.optionalInt("at", 64))
+		r.Event.Next = clock.Tempo(w.optionalInt("next", 64))
 	}
-	w.check(len(w.list) == 0, "its end")
-	if w.bad != "" {
-		return engine.Record{}, fmt.Errorf("%w: %s is wrong in %.80q", ErrLine, w.bad, line)
+	w.expect(len(w.rest) == 0, "its end")
+	if w.fault != "" {
+		return engine.Record{}, fmt.Errorf("%w: %s is wrong in %.80q", ErrLine, w.fault, line)
 	}
 	return r, nil
 }
 
-func (w *words) command(c *engine.Command) {
-	c.Kind = engine.CommandKind(w.numbered(w.next(), "command-", func(s string) (uint8, bool) {
-		k, ok := commandOf(s)
+func (w *lineParser) parseCommand(c *engine.Command) {
+	c.Kind = engine.CommandKind(w.kindNumber(w.nextWord(), "command-", func(s string) (uint8, bool) {
+		k, ok := commandByWord(s)
 		return uint8(k), ok
 	}))
-	c.Index = int32(w.int("index", 32))
-	if w.have("level") {
-		c.Level = w.level()
+	c.Index = int32(w.optionalInt("index", 32))
+	if w.accept("level") {
+		c.Level = w.float()
 	}
-	if w.have("over") {
-		c.Over = w.time()
+	if w.accept("over") {
+		c.Over = w.duration()
 	}
-	if w.have("for") {
-		c.For = w.time()
+	if w.accept("for") {
+		c.For = w.duration()
 	}
-	c.When = engine.When(w.count("when", 8))
-	c.Bars = uint8(w.count("bars", 8))
-	c.Param = fixtures.Param(w.count("param", 8))
+	c.When = engine.When(w.optionalUint("when", 8))
+	c.Bars = uint8(w.optionalUint("bars", 8))
+	c.Param = fixtures.Param(w.optionalUint("param", 8))
 }

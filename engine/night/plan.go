@@ -28,8 +28,8 @@ type Section struct {
 	Pass  int   // which time it is played, from 1
 }
 
-// Of lists the songs of the set in order. Songs without sections are left out.
-func Of(p *engine.Program) (list []Song) {
+// PlannedSongs lists the songs of the set in order. Songs without sections are left out.
+func PlannedSongs(p *engine.Program) (list []Song) {
 	at := clock.Beat(0)
 	for place, index := range p.SetList {
 		if len(p.Songs[index].Sections) == 0 {
@@ -37,16 +37,16 @@ func Of(p *engine.Program) (list []Song) {
 		}
 		s := songOf(p, index, place, at)
 		list = append(list, s)
-		at = s.Next(p)
+		at = s.NextStart(p)
 	}
 	return list
 }
 
-// UpTo lists what is played up to the end of a song: the songs of the set up to
+// SongsUpTo lists what is played up to the end of a song: the songs of the set up to
 // its first place there; a song that is not in the set comes right after the
 // walk-in.
-func UpTo(p *engine.Program, song int32) []Song {
-	list := Of(p)
+func SongsUpTo(p *engine.Program, song int32) []Song {
+	list := PlannedSongs(p)
 	if i := slices.IndexFunc(list, func(s Song) bool { return s.Index == song }); i >= 0 {
 		return list[:i+1]
 	}
@@ -65,8 +65,8 @@ func songOf(p *engine.Program, index int32, place int, at clock.Beat) Song {
 	return s
 }
 
-// Next returns where what follows the song begins, on the line that Start is on.
-func (s *Song) Next(p *engine.Program) clock.Beat {
+// NextStart returns where what follows the song begins, on the line that Start is on.
+func (s *Song) NextStart(p *engine.Program) clock.Beat {
 	return s.Start + p.Songs[s.Index].Length() + s.Rest
 }
 

@@ -19,10 +19,10 @@ func grey(y float64) fixtures.RGB { return fixtures.RGB{y, y, y} }
 
 // flashing feeds a light that goes from a to b and back so many times a second,
 // for ten seconds, and returns the meter.
-func flashing(a, b fixtures.RGB, hz float64) *Meter {
-	m := &Meter{}
+func flashing(a, b fixtures.RGB, hz float64) *Counter {
+	m := &Counter{}
 	for n := range int(20 * hz) {
-		m.See(clock.Time(float64(n)/hz/2*float64(clock.Second)), [2]fixtures.RGB{a, b}[n%2])
+		m.Observe(clock.Time(float64(n)/hz/2*float64(clock.Second)), [2]fixtures.RGB{a, b}[n%2])
 	}
 	return m
 }
@@ -100,9 +100,9 @@ func TestFlashCases(t *testing.T) {
 			assert.InDelta(t, number(t, row[[]string{"Y1", "Y2"}[i]]), Luminance(c[i]), 5e-6, "%s has luminance", row[key])
 		}
 		for i := range c {
-			m := Meter{}
-			m.See(0, c[i])
-			ch := m.Would(c[1-i])
+			m := Counter{}
+			m.Observe(0, c[i])
+			ch := m.Predict(c[1-i])
 			want := row["general_flash_transition"] == "yes"
 			assert.Equal(t, want, ch[General] != Level, "%v: general change", row)
 			want = row["red_flash_transition"] == "yes"
@@ -148,7 +148,7 @@ func slow(at []clock.Time, ys []float64) (worst int) {
 			if ys[j] < ys[i] {
 				way = Fall
 			}
-			if d := (ys[j] - ys[i]) * float64(way); d < Step-tiny || min(ys[i], ys[j]) >= Bright || way == last {
+			if d := (ys[j] - ys[i]) * float64(way); d < Step-rounding || min(ys[i], ys[j]) >= Bright || way == last {
 				continue
 			}
 			changes = append(changes, at[j])
@@ -186,9 +186,9 @@ func samples(t *rapid.T) (at []clock.Time, ys []float64) {
 func TestMeterAgreesWithSlowCount(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		at, ys := samples(t)
-		m := Meter{}
+		m := Counter{}
 		for i := range ys {
-			m.See(at[i], grey(ys[i]))
+			m.Observe(at[i], grey(ys[i]))
 		}
 		require.Equal(t, float64(slow(at, ys)), m.Worst(General).Flashes*2, "changes in the worst second")
 	})
@@ -200,14 +200,14 @@ func TestStrictMeterCountsNoLess(t *testing.T) {
 	const margin = 0.005
 	rapid.Check(t, func(t *rapid.T) {
 		at, ys := samples(t)
-		strict, other := Strict(margin), Meter{}
+		strict, other := Strict(margin), Counter{}
 		off := 0.0
 		for i := range ys {
 			if i == 0 || ys[i] != ys[i-1] { // equal lights differ equally
 				off = rapid.Float64Range(-margin, margin).Draw(t, "off")
 			}
-			strict.See(at[i], grey(ys[i]))
-			other.See(at[i], grey(ys[i]+0.99*off))
+			strict.Observe(at[i], grey(ys[i]))
+			other.Observe(at[i], grey(ys[i]+0.99*off))
 			s, o := strict.Rate(at[i])[General], other.Rate(at[i])[General]
 			require.GreaterOrEqual(t, s, o, "at %v: flashes by the strict meter, by the other", at[i])
 		}
@@ -218,15 +218,15 @@ func TestStrictMeterCountsNoLess(t *testing.T) {
 func TestScalingAndOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		at, ys := samples(t)
-		small, large, fewer := Meter{}, Meter{}, Meter{}
+		small, large, fewer := Counter{}, Counter{}, Counter{}
 		scale := rapid.Float64Range(0.1, 1).Draw(t, "scale")
 		skip := rapid.IntRange(0, len(ys)-1).Draw(t, "skip")
 		for i, y := range ys {
 			y *= 0.79 // so that every change has a dark enough side
-			small.See(at[i], grey(y*scale))
-			large.See(at[i], grey(y))
+			small.Observe(at[i], grey(y*scale))
+			large.Observe(at[i], grey(y))
 			if i != skip {
-				fewer.See(at[i], grey(y))
+				fewer.Observe(at[i], grey(y))
 			}
 		}
 		require.LessOrEqual(t, small.Total(General), large.Total(General), "changes when all is scaled by %v", scale)
@@ -245,9 +245,9 @@ func TestWouldIsSee(t *testing.T) {
 				l[1], l[2] = l[1]*l[1]*0.2, 0
 			}
 			before := m
-			ch := m.Would(l)
+			ch := m.Predict(l)
 			require.Equal(t, before, m, "asking changed the meter")
-			m.See(clock.Time(n)*clock.Millisecond, l)
+			m.Observe(clock.Time(n)*clock.Millisecond, l)
 			for k := range NumKinds {
 				require.Equal(t, ch[k] != Level, m.Total(k) > before.Total(k), "%s: said %v", k, ch[k])
 			}
@@ -257,7 +257,7 @@ func TestWouldIsSee(t *testing.T) {
 
 // Slow ramps that turn count by their turning points only.
 func TestRampsCountByTheirTurns(t *testing.T) {
-	m := Meter{}
+	m := Counter{}
 	now := clock.Time(0)
 	for range 3 { // up over 2 s, down over 2 s
 		for n := range 400 {
@@ -265,7 +265,7 @@ func TestRampsCountByTheirTurns(t *testing.T) {
 			if n > 200 {
 				y = 2 - y
 			}
-			m.See(now, grey(y))
+			m.Observe(now, grey(y))
 			now += 10 * clock.Millisecond
 		}
 	}
@@ -279,17 +279,17 @@ func TestSeeTouchesNoHeap(t *testing.T) {
 	assert.Zero(t, testing.AllocsPerRun(1000, func() {
 		n++
 		l := grey(float64(n % 2))
-		_ = m.Would(l)
-		m.See(n*clock.Millisecond, l)
+		_ = m.Predict(l)
+		m.Observe(n*clock.Millisecond, l)
 		_ = m.Rate(n * clock.Millisecond)
 	}), "allocations")
 }
 
 func BenchmarkSee(b *testing.B) {
-	var m Meter
+	var m Counter
 	n := clock.Time(0)
 	for b.Loop() {
 		n++
-		m.See(n*22*clock.Millisecond, fixtures.RGB{float64(n%50) / 50, 0.3, 0.1})
+		m.Observe(n*22*clock.Millisecond, fixtures.RGB{float64(n%50) / 50, 0.3, 0.1})
 	}
 }

@@ -64,23 +64,23 @@ const (
 	Rise  Way = 1
 )
 
-// Meter counts the flashes of one light. The zero Meter counts by the limits
+// Counter counts the flashes of one light. The zero Meter counts by the limits
 // above; see Strict for another. It holds up to 24 flashes a second of a kind and
 // touches no heap.
-type Meter struct {
-	last   fixtures.RGB
-	seen   bool
-	level  swing
-	red    redness
-	counts [NumKinds]train
-	margin float64
+type Counter struct {
+	last      fixtures.RGB
+	seen      bool
+	luminance luminanceTurns
+	red       redTurns
+	counts    [NumKinds]changeTimes
+	margin    float64
 }
 
 // Strict returns a meter that counts changes that are smaller by twice the
 // margin, 0..0.02 of full, and those of red by eight times; and while a change is
 // within the margin it has not happened yet. What it counts are at least the
 // changes that any meter counts whose light differs by less than the margin.
-func Strict(margin float64) Meter { return Meter{margin: margin} }
+func Strict(margin float64) Counter { return Counter{margin: margin} }
 
 // Luminance returns relative luminance, 0..1, of linear light (WCAG 2.2,
 // "relative luminance"; IEC 61966-2-1).
@@ -88,50 +88,50 @@ func Luminance(l fixtures.RGB) float64 {
 	return float64(0.2126*l[0]) + float64(0.7152*l[1]) + float64(0.0722*l[2])
 }
 
-// See takes the light at now: linear, with the primaries of sRGB, 1, 1, 1 for
+// Observe takes the light at now: linear, with the primaries of sRGB, 1, 1, 1 for
 // the full white of what is measured. Time does not go back.
-func (m *Meter) See(now clock.Time, l fixtures.RGB) {
+func (m *Counter) Observe(now clock.Time, l fixtures.RGB) {
 	if m.seen && l == m.last {
 		return
 	}
 	m.seen, m.last = true, l
-	if m.level.take(Luminance(l), m.margin) != Level {
-		m.counts[General].add(now)
-	} else if m.level.lingers {
-		m.counts[General].again(now)
+	if m.luminance.observe(Luminance(l), m.margin) != Level {
+		m.counts[General].record(now)
+	} else if m.luminance.ongoing {
+		m.counts[General].postpone(now)
 	}
-	if m.red.take(l, m.margin) != Level {
-		m.counts[Red].add(now)
-	} else if m.red.lingers {
-		m.counts[Red].again(now)
+	if m.red.observe(l, m.margin) != Level {
+		m.counts[Red].record(now)
+	} else if m.red.ongoing {
+		m.counts[Red].postpone(now)
 	}
 }
 
-// Would returns which changes the next See would complete with this light.
-func (m *Meter) Would(l fixtures.RGB) Change {
+// Predict returns which changes the next See would complete with this light.
+func (m *Counter) Predict(l fixtures.RGB) Change {
 	if m.seen && l == m.last {
 		return Change{}
 	}
-	return Change{m.level.would(Luminance(l), m.margin), m.red.would(hueOf(l), m.margin)}
+	return Change{m.luminance.predict(Luminance(l), m.margin), m.red.predict(hueOf(l), m.margin)}
 }
 
-// Last returns the light that was seen last.
-func (m *Meter) Last() fixtures.RGB { return m.last }
+// LastLight returns the light that was seen last.
+func (m *Counter) LastLight() fixtures.RGB { return m.last }
 
-// Span returns the lowest and the highest luminance since the last change.
-func (m *Meter) Span() (low, high float64) { return m.level.low, m.level.high }
+// LuminanceRange returns the lowest and the highest luminance since the last change.
+func (m *Counter) LuminanceRange() (low, high float64) { return m.luminance.low, m.luminance.high }
 
 // Changes returns how many changes of a kind there were in the second up to now,
 // and when the first of them will be out of it.
-func (m *Meter) Changes(k Kind, now clock.Time) (n int, until clock.Time) {
-	return m.counts[k].within(now)
+func (m *Counter) Changes(k Kind, now clock.Time) (n int, until clock.Time) {
+	return m.counts[k].countAt(now)
 }
 
 // Rate returns the flashes in the second up to now: half the changes.
-func (m *Meter) Rate(now clock.Time) Rate {
+func (m *Counter) Rate(now clock.Time) Rate {
 	var r Rate
 	for k := range NumKinds {
-		n, _ := m.counts[k].within(now)
+		n, _ := m.counts[k].countAt(now)
 		r[k] = float64(n) / 2
 	}
 	return r
@@ -139,7 +139,7 @@ func (m *Meter) Rate(now clock.Time) Rate {
 
 // Worst returns the second with the most flashes of a kind so far, the first of
 // equal ones.
-func (m *Meter) Worst(k Kind) Second { return m.counts[k].worst }
+func (m *Counter) Worst(k Kind) Second { return m.counts[k].worst }
 
 // Total returns how many changes of a kind there were since the first See.
-func (m *Meter) Total(k Kind) uint64 { return m.counts[k].total }
+func (m *Counter) Total(k Kind) uint64 { return m.counts[k].total }

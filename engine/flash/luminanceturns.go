@@ -1,0 +1,63 @@
+package flash
+
+// rounding is what a step may be short of its limit and still have it: 0.6 - 0.5 is
+// not 0.1 in binary.
+const rounding = 1e-9
+
+// luminanceTurns follows luminance between its turning points.
+//
+//	high ─────╮        a fall counts when y is a Step under the highest since the
+//	           ╲  y    last rise, however slowly it went; from then on a rise
+//	            ╲╱     counts from the lowest.
+type luminanceTurns struct {
+	started   bool
+	way       Way     // of the last change
+	low, high float64 // since then
+	from      float64 // where it came from
+	uncertain bool    // another meter may not have it yet
+	ongoing   bool    // it went on with the last take while unsure
+}
+
+// predict returns the change that y completes.
+func (s *luminanceTurns) predict(y, margin float64) Way {
+	step, bright := Step-2*margin-rounding, Bright+margin
+	switch {
+	case !s.started:
+	case s.way != Fall && s.high-y >= step && y < bright:
+		return Fall
+	case s.way != Rise && y-s.low >= step && s.low < bright:
+		return Rise
+	}
+	return Level
+}
+
+// observe moves on to y.
+func (s *luminanceTurns) observe(y, margin float64) Way {
+	way := s.predict(y, margin)
+	s.ongoing = false
+	switch {
+	case !s.started:
+		*s = luminanceTurns{started: true, low: y, high: y}
+	case way != Level:
+		s.from = s.high
+		if way == Rise {
+			s.from = s.low
+		}
+		s.way, s.low, s.high = way, y, y
+		s.uncertain = margin > 0 && !s.certain(y, margin)
+	default:
+		if s.uncertain && (s.way == Fall && y < s.low+2*margin || s.way == Rise && y > s.high-2*margin) {
+			s.ongoing, s.uncertain = true, !s.certain(y, margin)
+		}
+		s.low, s.high = min(s.low, y), max(s.high, y)
+	}
+	return way
+}
+
+// certain reports whether any meter has the last change by now.
+func (s *luminanceTurns) certain(y, margin float64) bool {
+	if s.way == Fall {
+		return s.from-y >= Step+2*margin && y < Bright-margin
+	}
+	return y-s.from >= Step+2*margin
+}
