@@ -241,7 +241,7 @@ func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 func (m *limiter) furthest(a *area, now clock.Time) float64 {
 	from, low, high := a.letThrough.LastLight(), 0.0, 1.0
 	// Light that is held up stays within a step, where it is bright too.
-	_, top := a.letThrough.LuminanceRange()
+	top := a.letThrough.MaxLuminance()
 	floor := min(flash.Luminance(from), top-flash.Step+2*doubt)
 	for range 8 {
 		mid := (low + high) / 2

@@ -53,7 +53,7 @@ func (w *witness) see(now clock.Time, u *dmx.Universe) {
 		}
 		w.meters[n].Observe(now, sum)
 		for k := range flash.NumKinds {
-			w.worst[k] = max(w.worst[k], w.meters[n].Worst(k).Flashes)
+			w.worst[k] = max(w.worst[k], w.meters[n].Rate(now)[k])
 		}
 	}
 }

@@ -31,6 +31,7 @@ func TestDemoNightStaysBelowThreeFlashes(t *testing.T) {
 		groups = append(groups, list)
 	}
 	meters := make([]flash.Counter, len(p.Heads)+len(groups)+1)
+	worst := make([]flash.Second, len(meters))
 	run := night.Play(p, night.PlannedSongs(p))
 	lit, last := map[string]clock.Time{}, clock.Time(0)
 	for run.Frame() {
@@ -54,14 +55,17 @@ func TestDemoNightStaysBelowThreeFlashes(t *testing.T) {
 			lit[p.Songs[song.Index].Name] += now - last
 		}
 		last = now
+		for i := range meters {
+			if flashes := meters[i].Rate(now)[flash.General]; flashes > worst[i].Flashes {
+				worst[i] = flash.Second{Flashes: flashes, End: now}
+			}
 		assert.Zero(t, run.Status().Limiter.Count, "the flash limiter acted, last in %s", run.Status().Limiter.Area)
 	}
 	for n := range p.Songs {
 		assert.Greater(t, lit[p.Songs[n].Name], 60*clock.Second, "how long %s is lit: was anything looked at?", p.Songs[n].Name)
 	}
-	for i := range meters {
-		worst := meters[i].Worst(flash.General)
-		assert.LessOrEqual(t, worst.Flashes, 2.0, "area %d, flashes in the second up to %v", i, worst.End.Sub(0))
+	for i, second := range worst {
+		assert.LessOrEqual(t, second.Flashes, 2.0, "area %d, flashes in the second up to %v", i, second.End.Sub(0))
 	}
 }
 

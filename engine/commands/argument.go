@@ -10,7 +10,7 @@ import (
 	"tactus/protocol/osc"
 )
 
-// ArgumentKind says what an argument means and what it may be.
+// ArgumentKind is what an argument means, and so its type and range.
 type ArgumentKind uint8
 
 // The kinds of arguments.
@@ -31,17 +31,17 @@ const (
 const (
 	// MaxSeconds is the longest time that a command may take, in seconds.
 	MaxSeconds = 1000
-	// maxNumber is the highest number of a section or song that is looked at.
+	// maxNumber is the highest number of a section or song that is accepted.
 	maxNumber = 1e6
 )
 
-// Argument is one of those that go with a command.
+// Argument is one argument of a command.
 type Argument struct {
 	Kind     ArgumentKind
 	Optional bool
 }
 
-// Describe says what the argument may be, with its range and what holds without it.
+// Describe says what the argument is, with its range and default.
 func (a Argument) Describe() string {
 	words := [numKinds]string{
 		SectionName: "a section's name", SectionNumber: "its number in the song, from 1",
@@ -60,17 +60,18 @@ func (a Argument) Describe() string {
 	return words + " (bar unless said)"
 }
 
-// parseInto puts an argument into a command. The error says what is wrong with it.
+// parseInto puts an argument into a command. The error names the value and what it
+// is not.
 func (a Argument) parseInto(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
 	switch a.Kind {
 	case SectionName:
-		c.Index, err = findName(arg, p.SectionNames, "section")
+		c.Index, err = findName(arg, "section", p.Called, func(name string) string { return name })
 	case SongName:
-		c.Index, err = findName(arg, namesOf(p.Songs, func(s *engine.Song) string { return s.Name }), "song")
+		c.Index, err = findName(arg, "song", p.Songs, func(s engine.Song) string { return s.Name })
 	case LookName:
-		c.Index, err = findName(arg, namesOf(p.Looks, func(l *engine.Cue) string { return l.Name }), "look")
+		c.Index, err = findName(arg, "look", p.Looks, func(l engine.Cue) string { return l.Name })
 	case GroupName:
-		c.Index, err = findName(arg, namesOf(p.Groups, func(g *engine.Group) string { return g.Name }), "group")
+		c.Index, err = findName(arg, "group", p.Groups, func(g engine.Group) string { return g.Name })
 	case SectionNumber:
 		c.Index, err = parseIndex(arg, "section")
 	case SongNumber:
@@ -89,26 +90,18 @@ func (a Argument) parseInto(p *engine.Program, arg osc.Arg, c *engine.Command) (
 	return err
 }
 
-func namesOf[T any](list []T, name func(*T) string) []string {
-	names := make([]string, len(list))
-	for i := range list {
-		names[i] = name(&list[i])
-	}
-	return names
-}
-
-// findName returns the place of a name in a list.
-func findName(arg osc.Arg, names []string, what string) (int32, error) {
+// findName returns the index of the one with a name in a list.
+func findName[T any](arg osc.Arg, what string, list []T, nameOf func(T) string) (int32, error) {
 	if arg.Tag != 's' {
 		return 0, fmt.Errorf("%s is not the name of a %s", quoteArg(arg), what)
 	}
-	if i := slices.Index(names, arg.Text); i >= 0 {
+	if i := slices.IndexFunc(list, func(e T) bool { return nameOf(e) == arg.Text }); i >= 0 {
 		return int32(i), nil
 	}
 	return 0, fmt.Errorf("no %s %s", what, quoteArg(arg))
 }
 
-// parseIndex returns a number from 1 as an index from 0.
+// parseIndex returns a number, which counts from 1, as an index.
 func parseIndex(arg osc.Arg, what string) (int32, error) {
 	if n, ok := arg.Number(); ok && n >= 1 && n <= maxNumber && n == math.Trunc(n) {
 		return int32(n) - 1, nil
@@ -116,26 +109,27 @@ func parseIndex(arg osc.Arg, what string) (int32, error) {
 	return 0, fmt.Errorf("%s is neither the name nor the number of a %s", quoteArg(arg), what)
 }
 
-// parseNumber returns a number of 0 to most.
+// parseNumber returns a number, 0..most.
 func parseNumber(arg osc.Arg, most float64, what string) (float64, error) {
 	n, ok := arg.Number()
 	if !ok || !(n >= 0 && n <= most) {
-		return 0, fmt.Errorf("%s is no %s", quoteArg(arg), what)
+		return 0, fmt.Errorf("%s is not a %s", quoteArg(arg), what)
 	}
 	return n, nil
 }
 
-// parseBoundary returns the boundary that a text names, at most last.
+// parseBoundary returns the boundary with a name, up to last in the order of
+// engine.When.
 func parseBoundary(arg osc.Arg, last engine.When) (engine.When, error) {
 	for w := engine.NextBeat; w <= last; w++ {
 		if arg.Tag == 's' && arg.Text == w.String() {
 			return w, nil
 		}
 	}
-	return 0, fmt.Errorf("%s is no boundary", quoteArg(arg))
+	return 0, fmt.Errorf("%s is not a boundary", quoteArg(arg))
 }
 
-// quoteArg is an argument for a message, cut short.
+// quoteArg returns an argument for a message, shortened.
 func quoteArg(a osc.Arg) string {
 	if n, ok := a.Number(); ok {
 		return fmt.Sprintf("%.6g", n)

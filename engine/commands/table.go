@@ -8,20 +8,20 @@ import (
 	"tactus/engine"
 )
 
-// Table returns the rows, by what they are about: sections, songs, looks and
-// masters, the light as a whole, house lights, effects and the beat.
+// Table returns all rows: sections, songs, looks and masters, the light as a whole,
+// house lights, effects and the beat.
 func Table() []Row {
 	return slices.Concat(sections(), songs(), levels(), light(), house(), beat())
 }
 
-// ByNote returns the rows that a note can give, from the lowest note up.
+// ByNote returns the rows with a default note, from the lowest note up.
 func ByNote() []Row {
 	list := slices.DeleteFunc(Table(), func(r Row) bool { return r.Note == 0 })
 	slices.SortFunc(list, func(a, b Row) int { return int(a.Note) - int(b.Note) })
 	return list
 }
 
-// Lookup returns the row of a kind; false if the kind does not exist.
+// Lookup returns the row of a kind; false if there is no such kind.
 func Lookup(k engine.CommandKind) (Row, bool) {
 	if k == 0 || k >= engine.NumCommands {
 		return Row{}, false
@@ -29,7 +29,7 @@ func Lookup(k engine.CommandKind) (Row, bool) {
 	return byKind()[k], true
 }
 
-// byKind is made once: nothing changes it.
+// byKind holds the rows by kind. It is made once, and nothing changes it.
 var byKind = sync.OnceValue(func() []Row {
 	list := make([]Row, engine.NumCommands)
 	for _, r := range Table() {

@@ -16,7 +16,7 @@ import (
 // program has one of everything that an argument can name.
 func program() *engine.Program {
 	return &engine.Program{
-		SectionNames: []string{"chorus"}, Songs: []engine.Song{{Name: "Long Shore"}},
+		Called: []string{"chorus"}, Songs: []engine.Song{{Name: "Long Shore"}},
 		Looks: []engine.Cue{{Name: "embers"}}, Groups: []engine.Group{{Name: "washes"}},
 	}
 }
@@ -126,12 +126,12 @@ func TestArguments(t *testing.T) {
 	}{
 		{"master", []osc.Arg{osc.Float(1), osc.Float(1000)}, engine.Command{Kind: engine.GrandMaster, Level: 1, Over: 1000 * clock.Second}, ""},
 		{"master", []osc.Arg{osc.Float(0)}, engine.Command{Kind: engine.GrandMaster}, ""},
-		{"master", []osc.Arg{osc.Float(1.5)}, engine.Command{}, "1.5 is no level of 0 to 1"},
-		{"master", []osc.Arg{osc.Float(1), osc.Float(1001)}, engine.Command{}, "1001 is no time of 0 to 1000 seconds"},
+		{"master", []osc.Arg{osc.Float(1.5)}, engine.Command{}, "1.5 is not a level of 0 to 1"},
+		{"master", []osc.Arg{osc.Float(1), osc.Float(1001)}, engine.Command{}, "1001 is not a time of 0 to 1000 seconds"},
 		{"master", nil, engine.Command{}, "0 arguments; want a level 0 to 1; seconds 0 to 1000 (0 unless said)"},
 		{"section/arm", []osc.Arg{osc.Text("chorus"), osc.Text("phrase")}, engine.Command{Kind: engine.ArmName, When: engine.NextPhrase}, ""},
 		{"section/arm", []osc.Arg{osc.Int(2)}, engine.Command{Kind: engine.ArmSection, Index: 1, When: engine.NextBar}, ""},
-		{"section/arm", []osc.Arg{osc.Int(2), osc.Text("once")}, engine.Command{}, `"once" is no boundary`},
+		{"section/arm", []osc.Arg{osc.Int(2), osc.Text("once")}, engine.Command{}, `"once" is not a boundary`},
 		{"section/next", []osc.Arg{osc.Text("once")}, engine.Command{Kind: engine.NextSection, When: engine.AtOnce}, ""},
 		{"section/fire", []osc.Arg{osc.Text("coda")}, engine.Command{}, `no section "coda"`},
 		{"section/fire", []osc.Arg{osc.Int(0)}, engine.Command{}, "0 is neither the name nor the number of a section"},

@@ -1,10 +1,10 @@
 package flash
 
-// rounding is what a step may be short of its limit and still have it: 0.6 - 0.5 is
-// not 0.1 in binary.
+// rounding is how far a step may be short of its limit: 0.6 - 0.5 is not 0.1 in
+// binary.
 const rounding = 1e-9
 
-// luminanceTurns follows luminance between its turning points.
+// luminanceTurns finds the changes of luminance between its turning points.
 //
 //	high ─────╮        a fall counts when y is a Step under the highest since the
 //	           ╲  y    last rise, however slowly it went; from then on a rise
@@ -12,10 +12,9 @@ const rounding = 1e-9
 type luminanceTurns struct {
 	started   bool
 	way       Way     // of the last change
-	low, high float64 // since then
-	from      float64 // where it came from
-	uncertain bool    // another meter may not have it yet
-	ongoing   bool    // it went on with the last take while unsure
+	low, high float64 // since the last change
+	from      float64 // luminance from which the last change came
+	uncertain bool    // a counter of slightly other light may not have the last change yet
 }
 
 // predict returns the change that y completes.
@@ -31,10 +30,10 @@ func (s *luminanceTurns) predict(y, margin float64) Way {
 	return Level
 }
 
-// observe moves on to y.
-func (s *luminanceTurns) observe(y, margin float64) Way {
-	way := s.predict(y, margin)
-	s.ongoing = false
+// observe takes the next luminance. It returns the change that y completes, or
+// Level and whether an uncertain change is going on.
+func (s *luminanceTurns) observe(y, margin float64) (way Way, ongoing bool) {
+	way = s.predict(y, margin)
 	switch {
 	case !s.started:
 		*s = luminanceTurns{started: true, low: y, high: y}
@@ -47,14 +46,14 @@ func (s *luminanceTurns) observe(y, margin float64) Way {
 		s.uncertain = margin > 0 && !s.certain(y, margin)
 	default:
 		if s.uncertain && (s.way == Fall && y < s.low+2*margin || s.way == Rise && y > s.high-2*margin) {
-			s.ongoing, s.uncertain = true, !s.certain(y, margin)
+			ongoing, s.uncertain = true, !s.certain(y, margin)
 		}
 		s.low, s.high = min(s.low, y), max(s.high, y)
 	}
-	return way
+	return way, ongoing
 }
 
-// certain reports whether any meter has the last change by now.
+// certain reports whether every counter within the margin has the last change.
 func (s *luminanceTurns) certain(y, margin float64) bool {
 	if s.way == Fall {
 		return s.from-y >= Step+2*margin && y < Bright-margin

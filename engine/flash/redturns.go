@@ -2,17 +2,17 @@ package flash
 
 import "tactus/fixtures"
 
-// addedWhite is white light, of full, that lies over everything when hues are taken:
-// light near black has none.
+// addedWhite is white light, as a share of full, that is added before a hue is
+// taken, so that light near black has the hue of white.
 const addedWhite = 0.004
 
-// hue is what counts of a light for red.
+// hue is what decides whether a light is red.
 type hue struct {
-	u, v  float64 // CIE 1976
+	u, v  float64 // CIE 1976 u', v'
 	ratio float64 // R/(R+G+B)
 }
 
-// hueOf returns the hue of a light under the veil. Black has that of white.
+// hueOf returns the hue of a light with addedWhite.
 func hueOf(l fixtures.RGB) hue {
 	r, g, b := l[0]+addedWhite, l[1]+addedWhite, l[2]+addedWhite
 	// IEC 61966-2-1, the three rows of RGB to XYZ; CIE 15, u' and v'.
@@ -36,23 +36,21 @@ func (h hue) distanceSquared(o hue) float64 {
 	return float64(u*u) + float64(v*v)
 }
 
-// pureRed is the red of sRGB in u'v': 4x/(-2x+12y+3), 9y/(-2x+12y+3) of x 0.64,
-// y 0.33.
+// pureRed is the red of sRGB, x 0.64, y 0.33: 4x/(-2x+12y+3), 9y/(-2x+12y+3).
 func pureRed() hue { return hue{u: 2.56 / 5.68, v: 2.97 / 5.68, ratio: 1} }
 
-// redTurns follows hue between its turning points: into red is a change from the
-// least red since it was left, out of red is one from the reddest since it was
-// entered.
+// redTurns finds the changes to and from red between the turning points of the
+// hue: to red from the least red since it was left, from red from the reddest
+// since it was entered.
 type redTurns struct {
 	started   bool
-	way       Way // Rise: in red
-	turn      hue // what the next change counts from
-	from      hue // where the last one came from
-	uncertain bool
-	ongoing   bool
+	way       Way  // of the last change; Rise: in red
+	turn      hue  // from which the next change counts
+	from      hue  // from which the last change came
+	uncertain bool // see luminanceTurns
 }
 
-// redStepSquared is the square of how far a change has to go; tight counts early.
+// redStepSquared is the square of the distance in u'v' that a change exceeds.
 func redStepSquared(margin float64) float64 { d := RedStep - 4*margin; return d * d }
 
 // predict returns the change that a hue completes.
@@ -60,22 +58,22 @@ func (r *redTurns) predict(h hue, margin float64) Way {
 	if !r.started || h.distanceSquared(r.turn) <= redStepSquared(margin) {
 		return Level
 	}
-	switch floor := RedRatio - 4*margin - rounding; {
-	case r.way == Rise && r.turn.ratio >= floor:
+	switch minRatio := RedRatio - 4*margin - rounding; {
+	case r.way == Rise && r.turn.ratio >= minRatio:
 		return Fall
-	case r.way != Rise && h.ratio >= floor:
+	case r.way != Rise && h.ratio >= minRatio:
 		return Rise
-	case r.way == Level && r.turn.ratio >= floor:
+	case r.way == Level && r.turn.ratio >= minRatio:
 		return Fall
 	}
 	return Level
 }
 
-// observe moves on to a light.
-func (r *redTurns) observe(l fixtures.RGB, margin float64) Way {
+// observe takes the next light. It returns the change that it completes, or Level
+// and whether an uncertain change is going on.
+func (r *redTurns) observe(l fixtures.RGB, margin float64) (way Way, ongoing bool) {
 	h := hueOf(l)
-	way := r.predict(h, margin)
-	r.ongoing = false
+	way = r.predict(h, margin)
 	switch {
 	case !r.started:
 		*r = redTurns{started: true, turn: h}
@@ -83,19 +81,19 @@ func (r *redTurns) observe(l fixtures.RGB, margin float64) Way {
 		r.way, r.from, r.turn = way, r.turn, h
 		r.uncertain = margin > 0 && !r.certain(h, margin)
 	default:
-		near, was := h.distanceSquared(pureRed()), r.turn.distanceSquared(pureRed())
-		further := r.way == Rise && near < was || r.way == Fall && near > was
+		toRed, before := h.distanceSquared(pureRed()), r.turn.distanceSquared(pureRed())
+		further := r.way == Rise && toRed < before || r.way == Fall && toRed > before
 		if r.uncertain {
-			r.ongoing, r.uncertain = true, !r.certain(h, margin)
+			ongoing, r.uncertain = true, !r.certain(h, margin)
 		}
-		if further || r.way == Level && r.turn.ratio < RedRatio && near > was {
+		if further || r.way == Level && r.turn.ratio < RedRatio && toRed > before {
 			r.turn = h
 		}
 	}
-	return way
+	return way, ongoing
 }
 
-// certain reports whether any meter has the last change by now.
+// certain reports whether every counter within the margin has the last change.
 func (r *redTurns) certain(h hue, margin float64) bool {
 	red := h
 	if r.way == Fall {

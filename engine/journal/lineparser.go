@@ -1,22 +1,35 @@
 package journal
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 
 	"tactus/clock"
 )
 
-// lineParser takes a line apart from the left. The first thing that is wrong stays.
+// lineParser reads the words of a line from the left. It keeps the first fault.
 type lineParser struct {
 	rest  []string
 	fault string
 }
 
+func newLineParser(line string) *lineParser { return &lineParser{rest: strings.Split(line, " ")} }
+
+// expect keeps what as the fault unless ok.
 func (w *lineParser) expect(ok bool, what string) {
 	if !ok && w.fault == "" {
 		w.fault = what
 	}
+}
+
+// end returns the fault of a line that has to end here.
+func (w *lineParser) end() error {
+	w.expect(len(w.rest) == 0, "its end")
+	if w.fault != "" {
+		return fmt.Errorf("%s is wrong", w.fault)
+	}
+	return nil
 }
 
 func (w *lineParser) nextWord() string {
@@ -29,7 +42,7 @@ func (w *lineParser) nextWord() string {
 	return word
 }
 
-// accept takes a word if it is next.
+// accept skips a word if it is next.
 func (w *lineParser) accept(word string) bool {
 	if len(w.rest) == 0 || w.rest[0] != word {
 		return false
@@ -47,7 +60,7 @@ func (w *lineParser) uint(base, bits int) uint64 {
 	return n
 }
 
-// optionalUint reads a number that stands behind a word, or is 0 without.
+// optionalUint reads the number after a word; it is 0 without the word.
 func (w *lineParser) optionalUint(word string, bits int) uint64 {
 	if !w.accept(word) {
 		return 0
@@ -72,7 +85,7 @@ func (w *lineParser) float() float64 {
 	return x
 }
 
-// duration reads seconds with nine decimals.
+// duration reads seconds with nine decimals, at most maxTime either way.
 func (w *lineParser) duration() clock.Time {
 	word := w.nextWord()
 	digits, minus := strings.CutPrefix(word, "-")
@@ -87,13 +100,14 @@ func (w *lineParser) duration() clock.Time {
 	return t
 }
 
-// kindNumber reads a word from a list, or prefix and number for what has none.
-func (w *lineParser) kindNumber(word, prefix string, find func(string) (uint8, bool)) uint8 {
-	if kind, ok := find(word); ok {
+// parseKind returns the kind of a word, or the number behind the prefix for a kind that
+// has no word.
+func parseKind[K ~uint8](w *lineParser, word, prefix string, byWord func(string) (K, bool)) K {
+	if kind, ok := byWord(word); ok {
 		return kind
 	}
 	text, ok := strings.CutPrefix(word, prefix)
 	n, err := strconv.ParseUint(text, 10, 8)
 	w.expect(ok && err == nil, strconv.Quote(word))
-	return uint8(n)
+	return K(n)
 }

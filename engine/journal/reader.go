@@ -9,12 +9,12 @@ import (
 	"tactus/engine"
 )
 
-// ErrCut means that the file ends in the middle of a line, as after a power cut:
-// what came before it is whole.
+// ErrCut means that the file ends in the middle of a line, as after a power cut.
+// The lines before it are whole.
 var ErrCut = errors.New("journal: cut off in the middle of a line")
 
-// maxLineBytes is the longest line that is read. The longest written have some
-// hundred bytes, but for names in the head.
+// maxLineBytes is the longest line that is read. Written lines have some hundred
+// bytes, except for names in the head.
 const maxLineBytes = 8192
 
 // Reader reads a journal from its head on.
@@ -47,8 +47,8 @@ func NewReader(r io.Reader) (*Reader, error) {
 	}
 }
 
-// Next reads the next record. Errors: io.EOF at the end of a whole line, ErrCut
-// at that of a part of one, ErrLine for a line that is none, those of the file.
+// Next reads the next record. Errors: io.EOF after the last whole line, ErrCut in the
+// middle of a line, ErrLine for a line that is not a record, those of the file.
 func (j *Reader) Next() (engine.Record, error) {
 	line, err := j.nextLine()
 	if err != nil {

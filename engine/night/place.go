@@ -14,16 +14,16 @@ type Place struct {
 	Pass    int        // which time the section is played, from 1
 }
 
-// lookTime is how long a look by itself has been up.
+// lookTime is how long a look by itself has been up when it is viewed.
 const lookTime = 60 * clock.Second
 
 // View plays the night up to a place and returns the frame that is lit there: the
-// last at or before it, which on a beat and on a cue is the very frame; the first
-// of the section if there is none before. Where a pass is asked for, the section
-// goes round as often. A look by itself has been up for a minute after the walk-in.
+// last at or before it, or the first of the section if there is none before. Before
+// pass n the section is played n-1 times. A look by itself follows the walk-in and
+// has been up for a minute.
 //
-// then are given at that moment, and the frame is made again with them: what would
-// be lit.
+// The commands of then are given at that moment, and the frame is made again with
+// them.
 func View(p *engine.Program, at Place, then ...engine.Command) *engine.View {
 	if at.Song == engine.None {
 		r := Play(p, nil)
@@ -46,7 +46,7 @@ func View(p *engine.Program, at Place, then ...engine.Command) *engine.View {
 	return r.offline.View(r.pos, then...)
 }
 
-// viewLook shows a look after all that was played.
+// viewLook shows a look after everything that was played.
 func (r *Run) viewLook(index int32, then []engine.Command) *engine.View {
 	r.input = append(r.input, engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: index}})
 	for r.songStart += lookTime; r.Frame(); {
@@ -54,7 +54,7 @@ func (r *Run) viewLook(index int32, then []engine.Command) *engine.View {
 	return r.offline.View(r.pos, then...)
 }
 
-// nextBeat returns where in the song the next frame will be.
+// nextBeat returns the beat of the song in the next frame.
 func (r *Run) nextBeat() clock.Beat {
-	return r.Beat() + r.offline.PositionAt(r.offline.NextDue()).Beat - r.pos.Beat
+	return r.Beat() + r.offline.At(r.offline.Next()).Beat - r.pos.Beat
 }

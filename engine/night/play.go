@@ -7,23 +7,22 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Run is a night that is being played, from the walk-in on. It costs what the
-// frames cost; nothing waits.
+// Run is a night that is being played, from the walk-in on, as fast as frames can
+// be made.
 type Run struct {
 	program *engine.Program
 	songs   []Song
 	offline *engine.Offline
 
-	// Where it stands: song n of the list, not started yet or playing section m.
-	song, section int
-	playing       bool
-	songStart     clock.Time // when the song that is selected starts
+	song, section int        // index into songs, and into the song's Sections
+	playing       bool       // false: the song has not started yet
+	songStart     clock.Time // when the selected song starts
 	sectionEnd    clock.Beat // of the present section, on the transport
 	input         []engine.Input
 
 	pos    clock.Position
 	frame  []dmx.Universe
-	inputs func(now clock.Time, in []engine.Input) // is told what is sent; or nil
+	inputs func(now clock.Time, in []engine.Input) // or nil; see Inputs
 }
 
 // Play prepares to play songs of a program after its walk-in look.
@@ -36,7 +35,8 @@ func Play(p *engine.Program, songs []Song) *Run {
 	return r
 }
 
-// ClockConfig is the clock of a night as planned: its own, at the tempos of the score.
+// ClockConfig returns the clock of a night as planned: the internal one, at the
+// written tempo of the first song.
 func ClockConfig(p *engine.Program) clock.Config {
 	c := clock.Config{Lead: clock.LeadInternal}
 	if len(p.SetList) > 0 {
@@ -45,7 +45,7 @@ func ClockConfig(p *engine.Program) clock.Config {
 	return c
 }
 
-// Inputs lets f see what is sent, each time right before the frame that takes it.
+// Inputs has f called with what is sent, right before the frame that takes it.
 func (r *Run) Inputs(f func(now clock.Time, in []engine.Input)) { r.inputs = f }
 
 // selectSong selects the next song while the transport stands.
@@ -64,7 +64,7 @@ func (r *Run) selectSong() {
 // is over.
 func (r *Run) Frame() bool {
 	for {
-		now := r.offline.NextDue()
+		now := r.offline.Next()
 		if !r.playing && now >= r.songStart && r.song == len(r.songs) {
 			return false
 		}
@@ -73,7 +73,7 @@ func (r *Run) Frame() bool {
 			r.inputs(now, r.input)
 		}
 		var made bool
-		r.pos, r.frame, made = r.offline.MakeFrame(now, r.input...)
+		r.pos, r.frame, made = r.offline.Step(now, r.input...)
 		r.input = r.input[:0]
 		if made {
 			return true
@@ -81,7 +81,7 @@ func (r *Run) Frame() bool {
 	}
 }
 
-// advance adds what has come about by the frame at now: a song starts, a section is
+// advance adds the inputs due by the frame at now: a song starts, a section is
 // entered, a song ends.
 func (r *Run) advance(now clock.Time) {
 	if !r.playing {
@@ -92,7 +92,7 @@ func (r *Run) advance(now clock.Time) {
 		}
 		return
 	}
-	beat := r.offline.PositionAt(now).Beat
+	beat := r.offline.At(now).Beat
 	for beat >= r.sectionEnd {
 		if r.section++; r.section == len(r.songs[r.song].Sections) {
 			r.stopSong(now)
@@ -119,8 +119,7 @@ func (r *Run) stopSong(now clock.Time) {
 	r.selectSong()
 }
 
-// Song returns the song that the last frame is of, or nil in the walk-in and
-// between songs.
+// Song returns the song of the last frame, or nil in the walk-in and between songs.
 func (r *Run) Song() *Song {
 	if !r.playing {
 		return nil
@@ -128,7 +127,7 @@ func (r *Run) Song() *Song {
 	return &r.songs[r.song]
 }
 
-// Section returns the section that the last frame is of, or nil.
+// Section returns the section of the last frame, or nil.
 func (r *Run) Section() *Section {
 	if !r.playing {
 		return nil
@@ -136,10 +135,10 @@ func (r *Run) Section() *Section {
 	return &r.songs[r.song].Sections[r.section]
 }
 
-// Position returns where the music is in the last frame, on the transport.
+// Position returns the position of the transport in the last frame.
 func (r *Run) Position() clock.Position { return r.pos }
 
-// Beat returns where in the song the last frame is.
+// Beat returns the beat of the song in the last frame, 0 outside songs.
 func (r *Run) Beat() clock.Beat {
 	if !r.playing {
 		return 0
@@ -148,19 +147,18 @@ func (r *Run) Beat() clock.Beat {
 	return s.Start + s.Length - (r.sectionEnd - r.pos.Beat)
 }
 
-// Universes returns the last frame as it is sent. They change with the next one.
+// Universes returns the slots of the last frame. The next frame changes them.
 func (r *Run) Universes() []dmx.Universe { return r.frame }
 
-// HeadStates returns the state of each head in the last frame. They change with the next
-// one.
-func (r *Run) HeadStates() []fixtures.State { return r.offline.SentLight() }
+// HeadStates returns the state of each head in the last frame. The next frame
+// changes them.
+func (r *Run) HeadStates() []fixtures.State { return r.offline.Lit() }
 
-// Status returns where the show stands in the last frame.
+// Status returns the status of the show in the last frame.
 func (r *Run) Status() engine.Status { return r.offline.Status(r.pos) }
 
-// FlashAreas returns how many parts of the rig have their flashes counted, as
-// engine.Engine does.
-func (r *Run) FlashAreas() int { return r.offline.FlashAreas() }
+// Flashings returns for how many parts of the rig flashes are counted.
+func (r *Run) Flashings() int { return r.offline.Flashings() }
 
-// FlashArea returns part i of those.
-func (r *Run) FlashArea(i int) engine.FlashArea { return r.offline.FlashArea(i) }
+// Flashing returns part i of those.
+func (r *Run) Flashing(i int) engine.Flashing { return r.offline.Flashing(i) }
