@@ -65,7 +65,7 @@ func (a Argument) Describe() string {
 func (a Argument) parseInto(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
 	switch a.Kind {
 	case SectionName:
-		c.Index, err = findName(arg, "section", p.Called, func(name string) string { return name })
+		c.Index, err = findName(arg, "section", p.SectionNames, func(name string) string { return name })
 	case SongName:
 		c.Index, err = findName(arg, "song", p.Songs, func(s engine.Song) string { return s.Name })
 	case LookName:

@@ -16,7 +16,7 @@ import (
 // program has one of everything that an argument can name.
 func program() *engine.Program {
 	return &engine.Program{
-		Called: []string{"chorus"}, Songs: []engine.Song{{Name: "Long Shore"}},
+		SectionNames: []string{"chorus"}, Songs: []engine.Song{{Name: "Long Shore"}},
 		Looks: []engine.Cue{{Name: "embers"}}, Groups: []engine.Group{{Name: "washes"}},
 	}
 }

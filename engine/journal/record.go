@@ -28,26 +28,26 @@ const maxTime clock.Time = 1 << 56
 func AppendRecord(b []byte, r *engine.Record) []byte {
 	b = appendTime(b, r.At)
 	switch r.Kind {
-	case engine.Handled:
+	case engine.RecordEvent:
 		b = appendEvent(b, &r.Event)
-	case engine.Done:
+	case engine.RecordCommand:
 		b = appendCommand(b, &r.Command)
-	case engine.Moved:
+	case engine.RecordMasterMove:
 		b = appendLevel(append(b, " master "...), r.Command.Level)
 		b = appendTime(append(b, " over "...), r.Command.Over)
-	case engine.Framed:
+	case engine.RecordFrame:
 		b = fmt.Appendf(b, " frame %d %08x", r.Frame, r.Sum)
 		b = appendNonZero(b, " missed ", r.Missed)
 		b = appendNonZero(b, " errors ", r.Errors)
-	case engine.Followed:
+	case engine.RecordDelayedFrame:
 		b = appendTime(fmt.Appendf(b, " again %d delay ", r.Frame), r.Delay)
-	case engine.Gap:
+	case engine.RecordGap:
 		b = fmt.Appendf(b, " gap %d", r.Count)
-	case engine.Dropped:
+	case engine.RecordDropped:
 		b = fmt.Appendf(b, " dropped %d", r.Count)
-	case engine.Revised:
+	case engine.RecordReload:
 		b = append(b, " revised"...)
-	case engine.Ended:
+	case engine.RecordEnd:
 		b = append(b, " end"...)
 	}
 	return append(b, '\n')
@@ -115,35 +115,35 @@ func ParseRecord(line string) (engine.Record, error) {
 	what := w.nextWord()
 	switch what {
 	case "do":
-		r.Kind = engine.Done
+		r.Kind = engine.RecordCommand
 		w.parseCommand(&r.Command)
 	case "master":
-		r.Kind = engine.Moved
+		r.Kind = engine.RecordMasterMove
 		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.float()}
 		w.acceptOrFail("over")
 		r.Command.Over = w.duration()
 		w.expect(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
 	case "frame":
-		r.Kind = engine.Framed
+		r.Kind = engine.RecordFrame
 		r.Frame = w.uint(10, 64)
 		r.Sum = uint32(w.uint(16, 32))
 		r.Missed = w.optionalUint("missed", 64)
 		r.Errors = w.optionalUint("errors", 64)
 	case "again":
-		r.Kind = engine.Followed
+		r.Kind = engine.RecordDelayedFrame
 		r.Frame = w.uint(10, 64)
 		w.acceptOrFail("delay")
 		r.Delay = w.duration()
 	case "gap":
-		r.Kind, r.Count = engine.Gap, w.uint(10, 64)
+		r.Kind, r.Count = engine.RecordGap, w.uint(10, 64)
 	case "dropped":
-		r.Kind, r.Count = engine.Dropped, w.uint(10, 64)
+		r.Kind, r.Count = engine.RecordDropped, w.uint(10, 64)
 	case "revised":
-		r.Kind = engine.Revised
+		r.Kind = engine.RecordReload
 	case "end":
-		r.Kind = engine.Ended
+		r.Kind = engine.RecordEnd
 	default:
-		r.Kind = engine.Handled
+		r.Kind = engine.RecordEvent
 		r.Event.Kind = parseKind(w, what, "event-", eventByWord)
 		r.Event.At = w.duration()
 		r.Event.Tempo = clock.Tempo(w.optionalInt("tempo", 64))

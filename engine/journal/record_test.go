@@ -27,25 +27,25 @@ func records() *rapid.Generator[engine.Record] {
 		}
 		r := engine.Record{Kind: engine.RecordKind(rapid.IntRange(1, int(engine.NumRecords)-1).Draw(t, "kind")), At: span("at")}
 		switch r.Kind {
-		case engine.Handled:
+		case engine.RecordEvent:
 			r.Event = clock.Event{
 				At: span("stamp"), Kind: clock.Kind(rapid.Uint8().Draw(t, "event")),
 				Sixteenths: rapid.Int32().Draw(t, "sixteenths"), Tempo: clock.Tempo(rapid.Int64().Draw(t, "tempo")),
 			}
-		case engine.Done:
+		case engine.RecordCommand:
 			r.Command = engine.Command{
 				Kind: engine.CommandKind(rapid.Uint8().Draw(t, "command")), When: engine.When(rapid.Uint8().Draw(t, "when")),
 				Param: fixtures.Param(rapid.Uint8().Draw(t, "param")), Bars: rapid.Uint8().Draw(t, "bars"),
 				Index: rapid.Int32().Draw(t, "index"), Level: rapid.Float64().Draw(t, "level"), Over: span("over"), For: span("for"),
 			}
-		case engine.Moved:
+		case engine.RecordMasterMove:
 			r.Command = engine.Command{Kind: engine.GrandMaster, Level: rapid.Float64Range(0, 1).Draw(t, "level"), Over: span("over")}
-		case engine.Framed:
+		case engine.RecordFrame:
 			r.Frame, r.Sum = rapid.Uint64().Draw(t, "frame"), rapid.Uint32().Draw(t, "sum")
 			r.Missed, r.Errors = rapid.Uint64().Draw(t, "missed"), rapid.Uint64().Draw(t, "errors")
-		case engine.Followed:
+		case engine.RecordDelayedFrame:
 			r.Frame, r.Delay = rapid.Uint64().Draw(t, "frame"), span("delay")
-		case engine.Gap, engine.Dropped:
+		case engine.RecordGap, engine.RecordDropped:
 			r.Count = rapid.Uint64().Draw(t, "count")
 		}
 		return r
@@ -61,7 +61,7 @@ func TestRecordReadsBack(t *testing.T) {
 		require.NoError(t, err, "%q", line)
 		require.Equal(t, r, got, "%q", line)
 	})
-	nan := engine.Record{Kind: engine.Done, Command: engine.Command{Kind: engine.GrandMaster, Level: math.NaN()}}
+	nan := engine.Record{Kind: engine.RecordCommand, Command: engine.Command{Kind: engine.GrandMaster, Level: math.NaN()}}
 	line := AppendRecord(nil, &nan)
 	got, err := ParseRecord(string(line[:len(line)-1]))
 	assert.NoError(t, err, "%q", line)
@@ -95,7 +95,7 @@ func TestCommandsKeepTheirWords(t *testing.T) {
 		if row.Kind() == 0 {
 			continue // the clock's, which has words of its own
 		}
-		want := engine.Record{Kind: engine.Done, At: clock.Second, Command: row.Command}
+		want := engine.Record{Kind: engine.RecordCommand, At: clock.Second, Command: row.Command}
 		line := string(AppendRecord(nil, &want))
 		require.True(t, strings.HasPrefix(line, "1.000000000 do "+row.JournalWord()), line)
 		got, err := ParseRecord(strings.TrimSuffix(line, "\n"))
@@ -117,17 +117,17 @@ func TestRecordAsText(t *testing.T) {
 		want string
 		r    engine.Record
 	}{
-		{"12.005123456 tick 12.003998123", engine.Record{Kind: engine.Handled, At: 12_005_123_456, Event: clock.Event{Kind: clock.Tick24, At: 12_003_998_123}}},
-		{"0.000000001 locate -0.500000000 sixteenths 16", engine.Record{Kind: engine.Handled, At: 1, Event: clock.Event{Kind: clock.Locate, At: -clock.Second / 2, Sixteenths: 16}}},
-		{"1.000000000 planned 1.000000000 tempo 120000000 at 13440000 next 96000000", engine.Record{Kind: engine.Handled, At: clock.Second, Event: clock.Event{Kind: clock.Planned, At: clock.Second, Tempo: clock.BPM(120), Beat: 2 * clock.Quarter, Next: clock.BPM(96)}}},
-		{"1.000000000 tempo 1.000000000 tempo 120000000", engine.Record{Kind: engine.Handled, At: clock.Second, Event: clock.Event{Kind: clock.SetTempo, At: clock.Second, Tempo: clock.BPM(120)}}},
-		{"2.000000000 do fire-section index 3", engine.Record{Kind: engine.Done, At: 2 * clock.Second, Command: engine.Command{Kind: engine.FireSection, Index: 3}}},
-		{"2.000000000 do group-master index 1 level 0.25 over 1.500000000", engine.Record{Kind: engine.Done, At: 2 * clock.Second, Command: engine.Command{Kind: engine.GroupMaster, Index: 1, Level: 0.25, Over: 3 * clock.Second / 2}}},
-		{"3.000000000 frame 130 00c0ffee missed 2", engine.Record{Kind: engine.Framed, At: 3 * clock.Second, Frame: 130, Sum: 0xc0ffee, Missed: 2}},
-		{"3.000000000 again 129 delay 0.030000000", engine.Record{Kind: engine.Followed, At: 3 * clock.Second, Frame: 129, Delay: 30 * clock.Millisecond}},
-		{"0.000000000 master 1 over 2.000000000", engine.Record{Kind: engine.Moved, Command: engine.Command{Level: 1, Over: 2 * clock.Second}}},
-		{"4.000000000 gap 7", engine.Record{Kind: engine.Gap, At: 4 * clock.Second, Count: 7}},
-		{"5.000000000 end", engine.Record{Kind: engine.Ended, At: 5 * clock.Second}},
+		{"12.005123456 tick 12.003998123", engine.Record{Kind: engine.RecordEvent, At: 12_005_123_456, Event: clock.Event{Kind: clock.Tick24, At: 12_003_998_123}}},
+		{"0.000000001 locate -0.500000000 sixteenths 16", engine.Record{Kind: engine.RecordEvent, At: 1, Event: clock.Event{Kind: clock.Locate, At: -clock.Second / 2, Sixteenths: 16}}},
+		{"1.000000000 planned 1.000000000 tempo 120000000 at 13440000 next 96000000", engine.Record{Kind: engine.RecordEvent, At: clock.Second, Event: clock.Event{Kind: clock.Planned, At: clock.Second, Tempo: clock.BPM(120), Beat: 2 * clock.Quarter, Next: clock.BPM(96)}}},
+		{"1.000000000 tempo 1.000000000 tempo 120000000", engine.Record{Kind: engine.RecordEvent, At: clock.Second, Event: clock.Event{Kind: clock.SetTempo, At: clock.Second, Tempo: clock.BPM(120)}}},
+		{"2.000000000 do fire-section index 3", engine.Record{Kind: engine.RecordCommand, At: 2 * clock.Second, Command: engine.Command{Kind: engine.FireSection, Index: 3}}},
+		{"2.000000000 do group-master index 1 level 0.25 over 1.500000000", engine.Record{Kind: engine.RecordCommand, At: 2 * clock.Second, Command: engine.Command{Kind: engine.GroupMaster, Index: 1, Level: 0.25, Over: 3 * clock.Second / 2}}},
+		{"3.000000000 frame 130 00c0ffee missed 2", engine.Record{Kind: engine.RecordFrame, At: 3 * clock.Second, Frame: 130, Sum: 0xc0ffee, Missed: 2}},
+		{"3.000000000 again 129 delay 0.030000000", engine.Record{Kind: engine.RecordDelayedFrame, At: 3 * clock.Second, Frame: 129, Delay: 30 * clock.Millisecond}},
+		{"0.000000000 master 1 over 2.000000000", engine.Record{Kind: engine.RecordMasterMove, Command: engine.Command{Level: 1, Over: 2 * clock.Second}}},
+		{"4.000000000 gap 7", engine.Record{Kind: engine.RecordGap, At: 4 * clock.Second, Count: 7}},
+		{"5.000000000 end", engine.Record{Kind: engine.RecordEnd, At: 5 * clock.Second}},
 	} {
 		assert.Equal(t, c.want+"\n", string(AppendRecord(nil, &c.r)))
 	}
@@ -162,9 +162,9 @@ func file(list ...engine.Record) []byte {
 // A journal that is cut anywhere is read up to its last whole line, and told.
 func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 	list := []engine.Record{
-		{Kind: engine.Handled, At: 1, Event: clock.Event{Kind: clock.Start, At: 1}},
-		{Kind: engine.Framed, At: 2, Frame: 1, Sum: 3},
-		{Kind: engine.Ended, At: 3},
+		{Kind: engine.RecordEvent, At: 1, Event: clock.Event{Kind: clock.Start, At: 1}},
+		{Kind: engine.RecordFrame, At: 2, Frame: 1, Sum: 3},
+		{Kind: engine.RecordEnd, At: 3},
 	}
 	whole, h := file(list...), head()
 	start := len(h.AppendTo(nil))
@@ -197,9 +197,9 @@ func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 // was read can be written and read again.
 func FuzzReader(f *testing.F) {
 	f.Add(file())
-	f.Add(file(engine.Record{Kind: engine.Framed, At: 2, Frame: 1, Sum: 3, Missed: 1, Errors: 1}, engine.Record{Kind: engine.Ended, At: 3}))
-	f.Add(file(engine.Record{Kind: engine.Done, Command: engine.Command{Kind: engine.Override, Index: -1, Level: math.Inf(1), For: 1}}))
-	f.Add(append(file(engine.Record{Kind: engine.Gap, Count: 7}), "1.000000000 fra"...))
+	f.Add(file(engine.Record{Kind: engine.RecordFrame, At: 2, Frame: 1, Sum: 3, Missed: 1, Errors: 1}, engine.Record{Kind: engine.RecordEnd, At: 3}))
+	f.Add(file(engine.Record{Kind: engine.RecordCommand, Command: engine.Command{Kind: engine.Override, Index: -1, Level: math.Inf(1), For: 1}}))
+	f.Add(append(file(engine.Record{Kind: engine.RecordGap, Count: 7}), "1.000000000 fra"...))
 	f.Add(append(file(), make([]byte, 512)...))
 	f.Add([]byte("tactus journal 2\n\n"))
 	f.Fuzz(func(t *testing.T, src []byte) {

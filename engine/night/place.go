@@ -56,5 +56,5 @@ func (r *Run) viewLook(index int32, then []engine.Command) *engine.View {
 
 // nextBeat returns the beat of the song in the next frame.
 func (r *Run) nextBeat() clock.Beat {
-	return r.Beat() + r.offline.At(r.offline.Next()).Beat - r.pos.Beat
+	return r.Beat() + r.offline.PositionAt(r.offline.NextDue()).Beat - r.pos.Beat
 }

@@ -64,7 +64,7 @@ func (r *Run) selectSong() {
 // is over.
 func (r *Run) Frame() bool {
 	for {
-		now := r.offline.Next()
+		now := r.offline.NextDue()
 		if !r.playing && now >= r.songStart && r.song == len(r.songs) {
 			return false
 		}
@@ -73,7 +73,7 @@ func (r *Run) Frame() bool {
 			r.inputs(now, r.input)
 		}
 		var made bool
-		r.pos, r.frame, made = r.offline.Step(now, r.input...)
+		r.pos, r.frame, made = r.offline.MakeFrame(now, r.input...)
 		r.input = r.input[:0]
 		if made {
 			return true
@@ -92,7 +92,7 @@ func (r *Run) advance(now clock.Time) {
 		}
 		return
 	}
-	beat := r.offline.At(now).Beat
+	beat := r.offline.PositionAt(now).Beat
 	for beat >= r.sectionEnd {
 		if r.section++; r.section == len(r.songs[r.song].Sections) {
 			r.stopSong(now)
@@ -152,13 +152,13 @@ func (r *Run) Universes() []dmx.Universe { return r.frame }
 
 // HeadStates returns the state of each head in the last frame. The next frame
 // changes them.
-func (r *Run) HeadStates() []fixtures.State { return r.offline.Lit() }
+func (r *Run) HeadStates() []fixtures.State { return r.offline.SentLight() }
 
 // Status returns the status of the show in the last frame.
 func (r *Run) Status() engine.Status { return r.offline.Status(r.pos) }
 
-// Flashings returns for how many parts of the rig flashes are counted.
-func (r *Run) Flashings() int { return r.offline.Flashings() }
+// FlashAreas returns for how many parts of the rig flashes are counted.
+func (r *Run) FlashAreas() int { return r.offline.FlashAreas() }
 
-// Flashing returns part i of those.
-func (r *Run) Flashing(i int) engine.Flashing { return r.offline.Flashing(i) }
+// FlashArea returns part i of those.
+func (r *Run) FlashArea(i int) engine.FlashArea { return r.offline.FlashArea(i) }
