@@ -195,8 +195,8 @@ func (m *limiter) carryArea(old *limiter, i, to int32, at []int32) {
 
 // FlashArea says how a part of the rig flashes.
 type FlashArea struct {
-	Name       string       // of the head or the group, or "the whole rig"
-	Heads      []int32      // read-only
+	Name       string         // of the head or the group, or "the whole rig"
+	Heads      []int32        // read-only
 	Wanted     *flash.Counter // of the light that was wanted, before the flash limiter
 	LetThrough *flash.Counter // of the light that was let through; it counts from 9 % on
 }

@@ -59,6 +59,7 @@ func TestDemoNightStaysBelowThreeFlashes(t *testing.T) {
 			if flashes := meters[i].Rate(now)[flash.General]; flashes > worst[i].Flashes {
 				worst[i] = flash.Second{Flashes: flashes, End: now}
 			}
+		}
 		assert.Zero(t, run.Status().Limiter.Count, "the flash limiter acted, last in %s", run.Status().Limiter.Area)
 	}
 	for n := range p.Songs {
