@@ -85,7 +85,7 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 	}
 	way := fixtures.NewArc(e.From.In(p), e.To.In(p))
 	for i, h := range e.Heads {
-		c := way.At(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
+		c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
 		s := &light[h]
 		if e.Blend == Replace {
 			s.SetColour(s.Colour().Mix(c, e.Depth))

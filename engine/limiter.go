@@ -64,8 +64,8 @@ type limiter struct {
 type area struct {
 	flash.Area
 	sum        fixtures.RGB
-	letThrough flash.Meter // of what is let through; strict
-	wanted     flash.Meter // of what is wanted
+	letThrough flash.Counter // of what is let through; strict
+	wanted     flash.Counter // of what is wanted
 }
 
 // urgentKey is a key whose change has a right of its own unless it is hammered.
@@ -142,7 +142,7 @@ func (m *limiter) findWanted(lit []fixtures.State, heads []Head, now clock.Time)
 		f := &m.heads[h]
 		m.wanted[h] = f.Light(&lit[h])
 		m.allowed[h], m.share[h] = m.wanted[h], 1
-		m.strobing = m.strobing || f.Strobe.SlowHz > 0 && f.Rate(&lit[h]) > 0
+		m.strobing = m.strobing || f.Strobe.SlowHz > 0 && f.StrobeRate(&lit[h]) > 0
 		if !m.catchingUp[h] || m.blackout.exempt && !heads[h].Spared || m.work.exempt && (heads[h].Work || heads[h].House) {
 			continue
 		}
@@ -180,7 +180,7 @@ func (m *limiter) holdBack(now clock.Time) {
 		done := true
 		for i := range m.areas {
 			a := &m.areas[i]
-			a.sum = a.Sum(m.allowed)
+			a.sum = a.Light(m.allowed)
 			if !m.started || m.allows(a, a.sum, now) {
 				continue
 			}
@@ -208,11 +208,11 @@ func (m *limiter) holdBack(now clock.Time) {
 
 // allows reports whether an area may show a light now.
 func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
-	ch := a.letThrough.Would(l)
+	ch := a.letThrough.Predict(l)
 	if ch == (flash.Change{}) {
 		return true
 	}
-	falls := flash.Luminance(l) < flash.Luminance(a.letThrough.Last())
+	falls := flash.Luminance(l) < flash.Luminance(a.letThrough.LastLight())
 	for k := range flash.NumKinds {
 		if ch[k] == flash.Level {
 			continue
@@ -239,9 +239,9 @@ func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 // furthest returns how far an area may go of the way to its sum: at least 0, for
 // what it shows already it may show.
 func (m *limiter) furthest(a *area, now clock.Time) float64 {
-	from, low, high := a.letThrough.Last(), 0.0, 1.0
+	from, low, high := a.letThrough.LastLight(), 0.0, 1.0
 	// Light that is held up stays within a step, where it is bright too.
-	_, top := a.letThrough.Span()
+	top := a.letThrough.MaxLuminance()
 	floor := min(flash.Luminance(from), top-flash.Step+2*doubt)
 	for range 8 {
 		mid := (low + high) / 2
@@ -269,11 +269,11 @@ func (m *limiter) writeStates(lit []fixtures.State, now clock.Time) {
 	}
 	for i := range m.areas {
 		a := &m.areas[i]
-		a.letThrough.See(now, a.sum)
+		a.letThrough.Observe(now, a.sum)
 		if held {
-			a.wanted.See(now, a.Sum(m.wanted))
+			a.wanted.Observe(now, a.Light(m.wanted))
 		} else {
-			a.wanted.See(now, a.sum)
+			a.wanted.Observe(now, a.sum)
 		}
 	}
 	if m.strobing {

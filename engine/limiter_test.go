@@ -18,7 +18,7 @@ import (
 // front and house are dimmers from slot 7. A dimmer gives as much light as a
 // typical white (110 beside red 45, green 90 and blue 20).
 type witness struct {
-	meters [9 + 3]flash.Meter // heads but the hazer, groups, the rig
+	meters [9 + 3]flash.Counter // heads but the hazer, groups, the rig
 	worst  [flash.NumKinds]float64
 }
 
@@ -51,9 +51,9 @@ func (w *witness) see(now clock.Time, u *dmx.Universe) {
 		for i := range sum {
 			sum[i] /= full
 		}
-		w.meters[n].See(now, sum)
+		w.meters[n].Observe(now, sum)
 		for k := range flash.NumKinds {
-			w.worst[k] = max(w.worst[k], w.meters[n].Worst(k).Flashes)
+			w.worst[k] = max(w.worst[k], w.meters[n].Rate(now)[k])
 		}
 	}
 }

@@ -127,7 +127,7 @@ func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 		var all rates
 		lights := 0.0
 		for n, h := range a.Heads {
-			if hz := m.heads[h].Rate(&lit[h]); hz > 0 {
+			if hz := m.heads[h].StrobeRate(&lit[h]); hz > 0 {
 				all.add(hz)
 				lights += float64(a.Shares[n] * flash.Luminance(m.allowed[h]))
 			}
@@ -139,7 +139,7 @@ func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 		m.worstArea, m.holding = max(m.worstArea, i), true
 		for _, h := range a.Heads {
 			f := &m.heads[h]
-			hz := f.Rate(&lit[h]) * room / all.sum
+			hz := f.StrobeRate(&lit[h]) * room / all.sum
 			if hz < f.Strobe.SlowHz {
 				hz = 0
 			}
@@ -195,10 +195,10 @@ func (m *limiter) carryArea(old *limiter, i, to int32, at []int32) {
 
 // FlashArea says how a part of the rig flashes.
 type FlashArea struct {
-	Name       string       // of the head or the group, or "the whole rig"
-	Heads      []int32      // read-only
-	Wanted     *flash.Meter // of the light that was wanted, before the flash limiter
-	LetThrough *flash.Meter // of the light that was let through; it counts from 9 % on
+	Name       string         // of the head or the group, or "the whole rig"
+	Heads      []int32        // read-only
+	Wanted     *flash.Counter // of the light that was wanted, before the flash limiter
+	LetThrough *flash.Counter // of the light that was let through; it counts from 9 % on
 }
 
 // FlashAreas returns how many parts of the rig are counted: heads that give

@@ -168,7 +168,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 		e.Frame(pos)
 		var got [2]float64
 		for i := range got {
-			got[i] = e.limiter.heads[i].Rate(&e.sentLight[i])
+			got[i] = e.limiter.heads[i].StrobeRate(&e.sentLight[i])
 		}
 		return got
 	}
@@ -197,7 +197,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 	pos.At += 100 * clock.Millisecond
 	e.Do(Command{Kind: Override, Index: 0, Level: 1}, pos)
 	e.Frame(pos)
-	assert.Equal(t, 0.5, e.limiter.heads[0].Rate(&e.sentLight[0]), "after five changes in a second: a strobe of … Hz")
+	assert.Equal(t, 0.5, e.limiter.heads[0].StrobeRate(&e.sentLight[0]), "after five changes in a second: a strobe of … Hz")
 }
 
 // A revision in the middle of it keeps the count.

@@ -34,7 +34,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 			continue
 		}
 		program, _ := p.current()
-		in, err := list[i].Read(program, args)
+		in, err := list[i].Parse(program, args)
 		switch {
 		case errors.Is(err, commands.ErrReleased):
 			w.WriteHeader(http.StatusNoContent)

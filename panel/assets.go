@@ -32,16 +32,16 @@ func group(name string) (list []button) {
 		if r.Button.Group != name {
 			continue
 		}
-		b := button{ID: strings.ReplaceAll(r.Path, "/", "-"), Path: r.Path, Label: r.Button.Label, Twice: r.Button.Twice}
+		b := button{ID: strings.ReplaceAll(r.Path, "/", "-"), Path: r.Path, Label: r.Button.Label, Twice: r.Button.Confirm}
 		var classes []string
 		if r.Button.Large {
 			classes = append(classes, "big")
 		}
-		if r.Button.Twice {
+		if r.Button.Confirm {
 			classes = append(classes, "grave")
 		}
 		b.Class = strings.Join(classes, " ")
-		if undo, ok := commands.Of(r.Button.Undo); ok {
+		if undo, ok := commands.Lookup(r.Button.Undo); ok {
 			b.Undo, b.UndoLabel = undo.Path, undo.Button.Label
 		}
 		list = append(list, b)

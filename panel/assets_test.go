@@ -63,8 +63,8 @@ func TestPageHasTheButtonsOfTheTable(t *testing.T) {
 		a := attributes(n)
 		assert.Equal(t, r.Button.Label, n.FirstChild.Data, r.Name)
 		_, twice := a["data-sure"]
-		assert.Equal(t, r.Button.Twice, twice, "%q takes a second tap", r.Name)
-		if undo, ok := commands.Of(r.Button.Undo); ok {
+		assert.Equal(t, r.Button.Confirm, twice, "%q takes a second tap", r.Name)
+		if undo, ok := commands.Lookup(r.Button.Undo); ok {
 			assert.Equal(t, undo.Path, a["data-undo"], r.Name)
 			assert.Equal(t, undo.Button.Label, a["data-undo-words"], r.Name)
 			assert.Equal(t, "false", a["aria-pressed"], r.Name)

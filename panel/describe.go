@@ -123,7 +123,7 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 		d.Songs[i] = describeSong(&p.Songs[i])
 	}
 	for _, a := range commands.Addresses() {
-		d.Wishes = append(d.Wishes, Request{a.Path, a.Args(), a.Does()})
+		d.Wishes = append(d.Wishes, Request{a.Path, a.DescribeArgs(), a.Description()})
 	}
 	return d
 }
@@ -137,7 +137,7 @@ func describeHead(p *engine.Program, i int) Head {
 		kind = "haze"
 	case at.Profile.Coloured():
 		kind = "colour"
-	case at.Profile.Lit() || at.Profile.Has(fixtures.Intensity):
+	case at.Profile.GivesLight() || at.Profile.Has(fixtures.Intensity):
 		kind = "white"
 	}
 	return Head{

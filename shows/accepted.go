@@ -49,7 +49,7 @@ func (c *compiler) accepted() (list []Accepted) {
 // notesWritten lists the notes that show.yaml names.
 func (c *compiler) notesWritten() (list []NoteWritten) {
 	v := c.show.Get("daw").Get("notes")
-	for _, r := range commands.Noted() {
+	for _, r := range commands.ByNote() {
 		if at := v.Get(r.Name); at != nil && at.Word() != "none" {
 			list = append(list, NoteWritten{r.Name, int(at.Number), r.Kind(), at.Where()})
 		}

@@ -185,7 +185,7 @@ func emittersOf(v *language.Value) []fixtures.Emitter {
 		e := fixtures.Typical(param)
 		own := v.Get(name)
 		if at, err := fixtures.ParseXY(own.Get("colour").Word()); err == nil {
-			e.At = at
+			e.Chromaticity = at
 		}
 		if n := own.Get("flux"); n != nil {
 			e.Flux = float64(n.Num(1))

@@ -101,7 +101,7 @@ func (c *compiler) compileChannels(v *language.Value) {
 func (c *compiler) compileControls(v *language.Value) {
 	taken := map[int64]string{}
 	n := &c.program.Notes
-	rows := commands.Noted()
+	rows := commands.ByNote()
 	for _, r := range rows { // notes that the show gives away come first
 		if at := v.Get(r.Name); at != nil && at.Word() != "none" && taken[at.Number] == "" {
 			taken[at.Number] = r.Name
@@ -110,7 +110,7 @@ func (c *compiler) compileControls(v *language.Value) {
 	yield := n.Control == 0 || n.Control == n.Fire || slices.Contains(n.Arm[:], n.Control)
 	for _, r := range rows {
 		at, usual := v.Get(r.Name), int64(r.Note)
-		if at.Word() == "none" || at == nil && r.Yields && (yield || taken[usual] != "") {
+		if at.Word() == "none" || at == nil && r.NoteYields && (yield || taken[usual] != "") {
 			continue
 		}
 		note := at.Num(usual)

@@ -147,7 +147,7 @@ func TestLinear(t *testing.T) {
 	}
 	last := -1.0
 	for i := range 256 {
-		l := fixtures.Decode(float64(i) / 255)
+		l := fixtures.DecodeSRGB(float64(i) / 255)
 		require.Greater(t, l, last, "%d is not brighter than %d", i, i-1)
 		last = l
 	}

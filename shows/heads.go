@@ -137,7 +137,7 @@ func (c *compiler) has(heads []int32, param fixtures.Param) bool {
 		if p == nil || p.Has(param) || param == fixtures.Red && p.Coloured() {
 			return true
 		}
-		if param == fixtures.Intensity && p.Lit() {
+		if param == fixtures.Intensity && p.GivesLight() {
 			return true // a virtual dimmer
 		}
 	}

@@ -87,7 +87,7 @@ func swatchesOf(show *shows.Show) *swatches {
 		}
 	}
 	for _, name := range []string{"white", "red", "orange", "yellow", "lime", "cyan", "blue", "magenta"} {
-		rgb, _ := fixtures.Named(name)
+		rgb, _ := fixtures.ColourByName(name)
 		add(name, rgb)
 	}
 	palette := func(where string, p engine.Palette) {
@@ -125,12 +125,12 @@ func (s *swatches) print(w io.Writer) error {
 			for j, e := range k.mixer.Emitters() {
 				fmt.Fprintf(t, "%s %.0f %%  ", e.Param, levels[j]*100)
 			}
-			if f := k.mixer.Fit(c.rgb); f.Given > 0.001 {
-				fmt.Fprintf(t, "gives up %.0f %% of the chroma", 100*f.Given/math.Max(1e-9, c.rgb.OKLab().OKLCh().C))
+			if f := k.mixer.Fit(c.rgb); f.ChromaLost > 0.001 {
+				fmt.Fprintf(t, "gives up %.0f %% of the chroma", 100*f.ChromaLost/math.Max(1e-9, c.rgb.OKLab().OKLCh().C))
 			}
 			fmt.Fprintln(t)
 		}
-		fmt.Fprintf(t, "  white alone could be %.1f times as bright\n\t\t\t\n", k.mixer.Spare())
+		fmt.Fprintf(t, "  white alone could be %.1f times as bright\n\t\t\t\n", k.mixer.WhiteHeadroom())
 	}
 	return t.Flush()
 }

@@ -57,7 +57,7 @@ func TestReferenceIsCurrent(t *testing.T) {
 func TestReferenceIsComplete(t *testing.T) {
 	have := pagesIn(t, docs)
 	for _, r := range commands.Table() {
-		for _, word := range []string{r.Path, r.Journal()} {
+		for _, word := range []string{r.Path, r.JournalWord()} {
 			if word != "" && (word == r.Path || r.Kind() != 0) {
 				assert.Contains(t, have["osc.md"], "| `"+word+"`", r.Name)
 			}

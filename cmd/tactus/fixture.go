@@ -90,7 +90,7 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	for _, l := range draft.Left {
+	for _, l := range draft.LeftOut {
 		fmt.Fprintf(errOut, "not used: %s\n", terminal.Printable(l))
 	}
 	if f.out == "" {
@@ -117,7 +117,7 @@ func readFixture(name string) (*gdtf.Fixture, error) {
 		return nil, errors.Unwrap(err)
 	}
 	defer file.Close()
-	xml, warnings, err := gdtf.Description(file, info.Size())
+	xml, warnings, err := gdtf.ReadDescription(file, info.Size())
 	if err != nil {
 		return nil, err
 	}

@@ -121,7 +121,7 @@ func TestCuesSendAndOSCDrives(t *testing.T) {
 	message("/tactus/{hold,blackout}", "")
 	message("/tactus/release", `{"type": "float", "value": 0}`) // a button let go of
 	message("/tactus/master", `{"type": "string", "value": "loud"}`)
-	expect(t, run, `HOLD, BLACKOUT"`, `\"loud\" is no level of 0 to 1`)
+	expect(t, run, `HOLD, BLACKOUT"`, `\"loud\" is not a level of 0 to 1`)
 	message("/tactus/nothing", "")
 	expect(t, run, "no such address")
 	send(at[1], `{"oscType": "bundle", "timetag": [0, 1], "elements": [`+

@@ -59,9 +59,9 @@ func printNotes(out io.Writer, p *engine.Program) {
 	channel(n.Control, "the notes below and program changes")
 	w.Flush()
 	fmt.Fprintf(out, "\nOther notes, on %s\n", channelName(n.Control))
-	for _, r := range commands.Noted() {
+	for _, r := range commands.ByNote() {
 		if i := noteOf(n, &r); i >= 0 {
-			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, r.Words())
+			fmt.Fprintf(w, "  %s\t%d\t%s\n", noteName(uint8(i)), i, r.Summary())
 		}
 	}
 	w.Flush()
@@ -111,10 +111,10 @@ func printAddresses(out io.Writer, w *tabwriter.Writer) {
 	fmt.Fprintf(out, "\nOSC, with --osc-listen\n")
 	for _, a := range commands.Addresses() {
 		with := ""
-		if args := a.Args(); args != "" {
+		if args := a.DescribeArgs(); args != "" {
 			with = " (" + args + ")"
 		}
-		fmt.Fprintf(w, "  %s\t%s%s\n", commands.OSC+a.Path, a.Does(), with)
+		fmt.Fprintf(w, "  %s\t%s%s\n", commands.OSC+a.Path, a.Description(), with)
 	}
 	w.Flush()
 }

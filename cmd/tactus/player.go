@@ -217,7 +217,7 @@ func (r *player) end(at, over clock.Time) bool {
 		return true
 	}
 	p := r.snap.Program
-	set := night.Of(p)
+	set := night.PlannedSongs(p)
 	i := slices.IndexFunc(set, func(s night.Song) bool { return s.Place >= r.at.Place })
 	if i < 0 || i+1 == len(set) || set[i].Place != r.at.Place {
 		return !r.ends()

@@ -83,7 +83,7 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 			}
 			if place+1 < len(p.SetList) {
 				s := &p.Songs[song]
-				rest := time.Duration(s.TempoAt(s.Length()).Span(night.Of(p)[place].Rest))
+				rest := time.Duration(s.TempoAt(s.Length()).Span(night.PlannedSongs(p)[place].Rest))
 				if s := r.after(rest - 200*time.Millisecond); assert.False(t, s.Pos.Playing, "in the rest") {
 					assert.Equal(t, p.SetList[place+1], s.Status.Song, "in the rest")
 				}

@@ -10,15 +10,14 @@ import (
 	"tactus/protocol/osc"
 )
 
-// OSC is what an OSC address has before the path.
+// OSC stands before the path of every OSC address.
 const OSC = "/tactus/"
 
-// ErrReleased is a button that was let go of, which asks for nothing.
+// ErrReleased is returned for a button that was released, which asks for nothing.
 var ErrReleased = errors.New("released")
 
-// Address is what OSC and the page ask by. Most addresses are of one command.
-// Those of sections and songs are of two: the first by a name, the second by a
-// number.
+// Address is what OSC and the page ask by. Most addresses have one command. Those
+// of sections and songs have two: the first by a name, the second by a number.
 type Address struct {
 	Path string // such as section/arm
 	Rows []Row
@@ -42,26 +41,26 @@ func Addresses() []Address {
 	return list
 }
 
-// Args says what goes with the address, in order; empty if nothing does.
-func (a *Address) Args() string {
+// DescribeArgs describes the arguments in order; empty if there are none.
+func (a *Address) DescribeArgs() string {
 	var words []string
 	for i, arg := range a.Rows[0].Args {
-		w := arg.Words()
+		w := arg.Describe()
 		if i == 0 && len(a.Rows) > 1 {
-			w += ", or " + a.Rows[1].Args[0].Words()
+			w += ", or " + a.Rows[1].Args[0].Describe()
 		}
 		words = append(words, w)
 	}
 	return strings.Join(words, "; ")
 }
 
-// Does says what it asks for.
-func (a *Address) Does() string { return a.Rows[0].Does }
+// Description says what the address asks for.
+func (a *Address) Description() string { return a.Rows[0].Description }
 
-// Read returns what the loop is to take. The names in args are those of p. The
-// error says what is wrong with them, or is [ErrReleased]. Events have no time:
+// Parse returns the input that the arguments ask for. Names in args are those of p.
+// The error says what is wrong with args, or is [ErrReleased]. Events have no time:
 // the caller stamps them.
-func (a *Address) Read(p *engine.Program, args []osc.Arg) (engine.Input, error) {
+func (a *Address) Parse(p *engine.Program, args []osc.Arg) (engine.Input, error) {
 	row := &a.Rows[0]
 	if len(a.Rows) > 1 && len(args) > 0 && args[0].Tag != 's' {
 		row = &a.Rows[1]
@@ -74,33 +73,30 @@ func (a *Address) Read(p *engine.Program, args []osc.Arg) (engine.Input, error) 
 		}
 	}
 	if least == 0 && (len(row.Args) == 0 || len(args) == 0 || args[0].Tag != 's') {
-		return in, pressed(args)
+		return in, checkPress(args)
 	}
 	if len(args) < least || len(args) > len(row.Args) {
-		return engine.Input{}, fmt.Errorf("%d arguments; want %s", len(args), a.Args())
+		return engine.Input{}, fmt.Errorf("%d arguments; want %s", len(args), a.DescribeArgs())
 	}
 	for i := range args {
-		if err := row.Args[i].read(p, args[i], &in.Command); err != nil {
+		if err := row.Args[i].parseInto(p, args[i], &in.Command); err != nil {
 			return engine.Input{}, err
 		}
 	}
 	return in, nil
 }
 
-// pressed takes one argument at most: a number, or true or false. Surfaces with
-// buttons send 1 when one is pressed and 0 when it is let go of (common
+// checkPress accepts at most one argument: a number, or true or false. Control
+// surfaces send 1 when a button is pressed and 0 when it is released (common
 // practice, no source).
-func pressed(args []osc.Arg) error {
-	switch {
-	case len(args) == 0:
-		return nil
-	case len(args) > 1:
+func checkPress(args []osc.Arg) error {
+	if len(args) > 1 {
 		return fmt.Errorf("%d arguments, want none", len(args))
-	case args[0].Tag == 'F':
-		return ErrReleased
 	}
-	if n, ok := args[0].Number(); ok && n == 0 {
-		return ErrReleased
+	for _, a := range args {
+		if n, ok := a.Number(); a.Tag == 'F' || ok && n == 0 {
+			return ErrReleased
+		}
 	}
 	return nil
 }

@@ -10,7 +10,7 @@ import (
 	"tactus/protocol/osc"
 )
 
-// ArgumentKind says what an argument means and what it may be.
+// ArgumentKind is what an argument means, and so its type and range.
 type ArgumentKind uint8
 
 // The kinds of arguments.
@@ -31,18 +31,18 @@ const (
 const (
 	// MaxSeconds is the longest time that a command may take, in seconds.
 	MaxSeconds = 1000
-	// maxNumber is the highest number of a section or song that is looked at.
+	// maxNumber is the highest number of a section or song that is accepted.
 	maxNumber = 1e6
 )
 
-// Argument is one of those that go with a command.
+// Argument is one argument of a command.
 type Argument struct {
 	Kind     ArgumentKind
 	Optional bool
 }
 
-// Words says what the argument may be, with its range and what holds without it.
-func (a Argument) Words() string {
+// Describe says what the argument is, with its range and default.
+func (a Argument) Describe() string {
 	words := [numKinds]string{
 		SectionName: "a section's name", SectionNumber: "its number in the song, from 1",
 		SongName: "a song's name", SongNumber: "its number in the set, from 1",
@@ -60,83 +60,77 @@ func (a Argument) Words() string {
 	return words + " (bar unless said)"
 }
 
-// read puts an argument into a command. The error says what is wrong with it.
-func (a Argument) read(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
+// parseInto puts an argument into a command. The error names the value and what it
+// is not.
+func (a Argument) parseInto(p *engine.Program, arg osc.Arg, c *engine.Command) (err error) {
 	switch a.Kind {
 	case SectionName:
-		c.Index, err = find(arg, p.SectionNames, "section")
+		c.Index, err = findName(arg, "section", p.SectionNames, func(name string) string { return name })
 	case SongName:
-		c.Index, err = find(arg, namesOf(p.Songs, func(s *engine.Song) string { return s.Name }), "song")
+		c.Index, err = findName(arg, "song", p.Songs, func(s engine.Song) string { return s.Name })
 	case LookName:
-		c.Index, err = find(arg, namesOf(p.Looks, func(l *engine.Cue) string { return l.Name }), "look")
+		c.Index, err = findName(arg, "look", p.Looks, func(l engine.Cue) string { return l.Name })
 	case GroupName:
-		c.Index, err = find(arg, namesOf(p.Groups, func(g *engine.Group) string { return g.Name }), "group")
+		c.Index, err = findName(arg, "group", p.Groups, func(g engine.Group) string { return g.Name })
 	case SectionNumber:
-		c.Index, err = count(arg, "section")
+		c.Index, err = parseIndex(arg, "section")
 	case SongNumber:
-		c.Index, err = count(arg, "song")
+		c.Index, err = parseIndex(arg, "song")
 	case Level:
-		c.Level, err = number(arg, 1, "level of 0 to 1")
+		c.Level, err = parseNumber(arg, 1, "level of 0 to 1")
 	case Seconds:
 		var seconds float64
-		seconds, err = number(arg, MaxSeconds, fmt.Sprintf("time of 0 to %d seconds", MaxSeconds))
+		seconds, err = parseNumber(arg, MaxSeconds, fmt.Sprintf("time of 0 to %d seconds", MaxSeconds))
 		c.Over = clock.Time(seconds * float64(clock.Second))
 	case Boundary:
-		c.When, err = boundary(arg, engine.NextPhrase)
+		c.When, err = parseBoundary(arg, engine.NextPhrase)
 	case BoundaryOrOnce:
-		c.When, err = boundary(arg, engine.AtOnce)
+		c.When, err = parseBoundary(arg, engine.AtOnce)
 	}
 	return err
 }
 
-func namesOf[T any](list []T, name func(*T) string) []string {
-	names := make([]string, len(list))
-	for i := range list {
-		names[i] = name(&list[i])
-	}
-	return names
-}
-
-// find returns the place of a name in a list.
-func find(arg osc.Arg, names []string, what string) (int32, error) {
+// findName returns the index of the one with a name in a list.
+func findName[T any](arg osc.Arg, what string, list []T, nameOf func(T) string) (int32, error) {
 	if arg.Tag != 's' {
-		return 0, fmt.Errorf("%s is not the name of a %s", said(arg), what)
+		return 0, fmt.Errorf("%s is not the name of a %s", quoteArg(arg), what)
 	}
-	if i := slices.Index(names, arg.Text); i >= 0 {
+	if i := slices.IndexFunc(list, func(e T) bool { return nameOf(e) == arg.Text }); i >= 0 {
 		return int32(i), nil
 	}
-	return 0, fmt.Errorf("no %s %s", what, said(arg))
+	return 0, fmt.Errorf("no %s %s", what, quoteArg(arg))
 }
 
-// count returns a number from 1 as an index from 0.
-func count(arg osc.Arg, what string) (int32, error) {
+// parseIndex returns a number, which counts from 1, as an index.
+func parseIndex(arg osc.Arg, what string) (int32, error) {
 	if n, ok := arg.Number(); ok && n >= 1 && n <= maxNumber && n == math.Trunc(n) {
 		return int32(n) - 1, nil
 	}
-	return 0, fmt.Errorf("%s is neither the name nor the number of a %s", said(arg), what)
+	return 0, fmt.Errorf("%s is neither the name nor the number of a %s", quoteArg(arg), what)
 }
 
-// number returns a number of 0 to most.
-func number(arg osc.Arg, most float64, what string) (float64, error) {
+// parseNumber returns a number, 0..most.
+func parseNumber(arg osc.Arg, most float64, what string) (float64, error) {
 	n, ok := arg.Number()
 	if !ok || !(n >= 0 && n <= most) {
-		return 0, fmt.Errorf("%s is no %s", said(arg), what)
+		return 0, fmt.Errorf("%s is not a %s", quoteArg(arg), what)
 	}
 	return n, nil
 }
 
-// boundary returns the boundary that a text names, at most last.
-func boundary(arg osc.Arg, last engine.When) (engine.When, error) {
+// parseBoundary returns the boundary with a name, up to last in the order of
+// engine.When.
+func parseBoundary(arg osc.Arg, last engine.When) (engine.When, error) {
 	for w := engine.NextBeat; w <= last; w++ {
 		if arg.Tag == 's' && arg.Text == w.String() {
 			return w, nil
 		}
 	}
-	return 0, fmt.Errorf("%s is no boundary", said(arg))
+	return 0, fmt.Errorf("%s is not a boundary", quoteArg(arg))
 }
 
-// said is an argument for a message, cut short.
-func said(a osc.Arg) string {
+// quoteArg returns an argument for a message, shortened.
+func quoteArg(a osc.Arg) string {
 	if n, ok := a.Number(); ok {
 		return fmt.Sprintf("%.6g", n)
 	}

@@ -7,51 +7,51 @@ import (
 	"tactus/engine"
 )
 
-// Row is one command with its words.
+// Row is one command and its names.
 type Row struct {
 	// Name is what people call it, in small letters: the key of its note in
 	// show.yaml and, with hyphens for spaces, its word in journals.
 	Name string
-	// Was are the words that older journals have for it.
-	Was []string
-	// Command is what it asks for before its arguments are known. Its Kind is 0 for
-	// what the clock is asked for: see Event.
+	// FormerNames are its words in older journals.
+	FormerNames []string
+	// Command is what it asks for before its arguments are known; its Kind is 0 where
+	// Event is asked for.
 	Command engine.Command
-	// Event is what it asks of the clock, such as a tap. It is 0 for commands.
+	// Event is what it asks of the clock, such as a tap; 0 for commands.
 	Event clock.Kind
-	// Does says what it does, to follow its name: no capital letter, no full stop.
-	Does string
+	// Description says what it does, to follow its name: no capital letter, no full
+	// stop.
+	Description string
 	// Path is its OSC address after /tactus/ and its request after /api/v1/ask/;
-	// empty if neither has it.
+	// empty if it has neither.
 	Path string
-	// Args are what goes with it by OSC and on the page, in order.
+	// Args are its arguments by OSC and on the page, in order.
 	Args []Argument
-	// Note is the MIDI note on the control channel that gives it unless show.yaml
-	// says another, 1..127; 0 if it has none.
+	// Note is its default MIDI note on the control channel, 1..127; 0 if it has none.
 	Note uint8
-	// Yields says that it has no note unless show.yaml gives one where Note is taken,
-	// or where the control channel is one of sections' notes.
-	Yields bool
+	// NoteYields says that the default note is dropped where show.yaml gives it to
+	// something else, or where the control channel also carries sections' notes.
+	NoteYields bool
 	// MIDI says which other MIDI message gives it; empty if none does.
 	MIDI string
 	// Button is its button on the page. The zero value is none.
 	Button Button
 }
 
-// Kind returns the kind of the command, 0 for what is asked of the clock.
+// Kind returns the kind of the command, 0 for an event of the clock.
 func (r *Row) Kind() engine.CommandKind { return r.Command.Kind }
 
-// Journal returns the command's word in journals, such as next-song.
-func (r *Row) Journal() string { return strings.ReplaceAll(r.Name, " ", "-") }
+// JournalWord returns its word in journals, such as next-song.
+func (r *Row) JournalWord() string { return strings.ReplaceAll(r.Name, " ", "-") }
 
-// Words returns the name and what it does, as printed beside its note.
-func (r *Row) Words() string { return r.Name + ": " + r.Does }
+// Summary returns its name and description, as printed beside its note.
+func (r *Row) Summary() string { return r.Name + ": " + r.Description }
 
-// Button is how a command without arguments looks on the page.
+// Button is the button of a command without arguments on the page.
 type Button struct {
-	Group string             // of the page's groups of buttons; empty: it has no button of its own
-	Label string             // what stands on it
-	Large bool               // it has to be found in a hurry
-	Twice bool               // it takes a second tap, or a press that is held: it could hurt, or would be missed
-	Undo  engine.CommandKind // what it asks for while its command is in force; 0: the command again
+	Group   string             // the group of buttons that it is in; empty: it has no button of its own
+	Label   string             // the text on it
+	Large   bool               // it has to be found in a hurry
+	Confirm bool               // it takes a second tap, or a long press: a mistake could hurt, or would be noticed
+	Undo    engine.CommandKind // what it asks for while its command is in force; 0: the command again
 }

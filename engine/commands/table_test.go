@@ -49,11 +49,11 @@ func TestEveryCommandHasARow(t *testing.T) {
 		rows[r.Kind()]++
 		assert.False(t, names[r.Name], "%q is the name of two commands", r.Name)
 		names[r.Name] = true
-		for _, was := range r.Was {
+		for _, was := range r.FormerNames {
 			assert.False(t, names[was], "%q, an older word for %q, is taken", was, r.Name)
 			names[was] = true
 		}
-		assert.NotEmpty(t, r.Does, r.Name)
+		assert.NotEmpty(t, r.Description, r.Name)
 		assert.Equal(t, r.Kind() == 0, r.Event != 0, "%q asks either the show or the clock", r.Name)
 		assert.NotContains(t, r.Path, " ", r.Name)
 		assert.False(t, strings.HasPrefix(r.Path, "/"), "%q: %q has a slash in front", r.Name, r.Path)
@@ -62,12 +62,12 @@ func TestEveryCommandHasARow(t *testing.T) {
 	}
 	for k := engine.SelectSong; k < engine.NumCommands; k++ {
 		assert.Equal(t, 1, rows[k], "rows of command %d", k)
-		row, ok := commands.Of(k)
+		row, ok := commands.Lookup(k)
 		require.True(t, ok)
 		assert.Equal(t, k, row.Kind())
 	}
 	for _, k := range []engine.CommandKind{0, engine.NumCommands, 255} {
-		_, ok := commands.Of(k)
+		_, ok := commands.Lookup(k)
 		assert.False(t, ok, "command %d does not exist", k)
 	}
 }
@@ -86,17 +86,17 @@ func TestEveryAddressReachesItsCommands(t *testing.T) {
 				}
 			}
 			for _, args := range [][]osc.Arg{least, all} {
-				in, err := a.Read(program(), args)
+				in, err := a.Parse(program(), args)
 				require.NoError(t, err, "%s %v", a.Path, args)
 				assert.Equal(t, row.Kind(), in.Command.Kind, a.Path)
 				assert.Equal(t, row.Event, in.Event.Kind, a.Path)
 			}
-			_, err := a.Read(program(), append(all, osc.Float(1), osc.Float(1)))
+			_, err := a.Parse(program(), append(all, osc.Float(1), osc.Float(1)))
 			require.Error(t, err, "%s with two arguments too many", a.Path)
 			reached[row.Name] = true
 		}
 		for _, i := range a.Rows[0].Args {
-			assert.Contains(t, a.Args(), i.Words())
+			assert.Contains(t, a.DescribeArgs(), i.Describe())
 		}
 	}
 	for _, r := range commands.Table() {
@@ -107,8 +107,8 @@ func TestEveryAddressReachesItsCommands(t *testing.T) {
 // What arguments may be, at the ends of their ranges and beyond.
 func TestArguments(t *testing.T) {
 	level, over := commands.Argument{Kind: commands.Level}, commands.Argument{Kind: commands.Seconds, Optional: true}
-	assert.Equal(t, "a level 0 to 1", level.Words())
-	assert.Equal(t, "seconds 0 to 1000 (0 unless said)", over.Words())
+	assert.Equal(t, "a level 0 to 1", level.Describe())
+	assert.Equal(t, "seconds 0 to 1000 (0 unless said)", over.Describe())
 	address := func(path string) commands.Address {
 		for _, a := range commands.Addresses() {
 			if a.Path == path {
@@ -126,19 +126,19 @@ func TestArguments(t *testing.T) {
 	}{
 		{"master", []osc.Arg{osc.Float(1), osc.Float(1000)}, engine.Command{Kind: engine.GrandMaster, Level: 1, Over: 1000 * clock.Second}, ""},
 		{"master", []osc.Arg{osc.Float(0)}, engine.Command{Kind: engine.GrandMaster}, ""},
-		{"master", []osc.Arg{osc.Float(1.5)}, engine.Command{}, "1.5 is no level of 0 to 1"},
-		{"master", []osc.Arg{osc.Float(1), osc.Float(1001)}, engine.Command{}, "1001 is no time of 0 to 1000 seconds"},
+		{"master", []osc.Arg{osc.Float(1.5)}, engine.Command{}, "1.5 is not a level of 0 to 1"},
+		{"master", []osc.Arg{osc.Float(1), osc.Float(1001)}, engine.Command{}, "1001 is not a time of 0 to 1000 seconds"},
 		{"master", nil, engine.Command{}, "0 arguments; want a level 0 to 1; seconds 0 to 1000 (0 unless said)"},
 		{"section/arm", []osc.Arg{osc.Text("chorus"), osc.Text("phrase")}, engine.Command{Kind: engine.ArmName, When: engine.NextPhrase}, ""},
 		{"section/arm", []osc.Arg{osc.Int(2)}, engine.Command{Kind: engine.ArmSection, Index: 1, When: engine.NextBar}, ""},
-		{"section/arm", []osc.Arg{osc.Int(2), osc.Text("once")}, engine.Command{}, `"once" is no boundary`},
+		{"section/arm", []osc.Arg{osc.Int(2), osc.Text("once")}, engine.Command{}, `"once" is not a boundary`},
 		{"section/next", []osc.Arg{osc.Text("once")}, engine.Command{Kind: engine.NextSection, When: engine.AtOnce}, ""},
 		{"section/fire", []osc.Arg{osc.Text("coda")}, engine.Command{}, `no section "coda"`},
 		{"section/fire", []osc.Arg{osc.Int(0)}, engine.Command{}, "0 is neither the name nor the number of a section"},
 		{"look", []osc.Arg{osc.Int(1)}, engine.Command{}, "1 is not the name of a look"},
 	} {
 		a := address(c.path)
-		in, err := a.Read(program(), c.args)
+		in, err := a.Parse(program(), c.args)
 		if c.err != "" {
 			assert.EqualError(t, err, c.err, c.path)
 			continue
@@ -157,7 +157,7 @@ func TestNotesAskForTheSame(t *testing.T) {
 		paths[a.Path] = a
 	}
 	last := uint8(0)
-	for _, r := range commands.Noted() {
+	for _, r := range commands.ByNote() {
 		assert.Greater(t, r.Note, last, "%q: the note is taken, or out of order", r.Name)
 		assert.LessOrEqual(t, r.Note, uint8(127))
 		last = r.Note
@@ -168,7 +168,7 @@ func TestNotesAskForTheSame(t *testing.T) {
 		byNote, ok := n.NoteOn(16, r.Note)
 		require.True(t, ok, r.Name)
 		a := paths[r.Path]
-		in, err := a.Read(program(), nil)
+		in, err := a.Parse(program(), nil)
 		require.NoError(t, err, r.Name)
 		assert.Equal(t, in.Command, byNote, r.Name)
 	}
@@ -188,7 +188,7 @@ func TestButtons(t *testing.T) {
 			assert.True(t, a.Optional, "%q has a button and needs an argument", r.Name)
 		}
 		if b.Undo != 0 {
-			undo, ok := commands.Of(b.Undo)
+			undo, ok := commands.Lookup(b.Undo)
 			require.True(t, ok)
 			assert.NotEmpty(t, undo.Path, undo.Name)
 			assert.NotEmpty(t, undo.Button.Label, undo.Name)

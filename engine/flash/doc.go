@@ -1,15 +1,14 @@
 // Package flash says what counts as a flash: of a head, of a group of heads, of
-// the whole rig. Whoever looks at a show before doors and the limiter that is the
-// last layer of every frame count by the same rules.
+// the whole rig. The checks of a show and the flash limiter, which is the last
+// layer of every frame, count by the same rules.
 //
-//	State of a head ─► Head.Light ─► linear light, of its own full
-//	                                   │ an Area: summed by flux, of the area's full
+//	State of a head ─► Head.Light ─► linear light, as a share of its full
+//	                                   │ Area: summed by flux, as a share of its full
 //	                                   ▼
-//	                                 Meter ─► changes in the second up to now
+//	                                 Counter ─► changes in the second up to now
 //
 //	light  ──┐     ┌──┐     ┌──     each edge here is a change; two opposing
 //	         └─────┘  └─────┘       changes are a flash
-//	         ^     ^  ^     ^
 //
 // The rules are those of WCAG 2.2, success criterion 2.3.1, and its definitions
 // of general flash, red flash and relative luminance:
@@ -25,15 +24,13 @@
 // These rules were made for screens, where a maximum and a field of view are
 // known. In a hall light meets walls, haze and faces, and nobody knows how much
 // of a person's view it fills. Here they are a conservative guide and no promise
-// that a rate is safe: the exemption for small areas is never used; a change
-// counts however slowly it comes about, as long as the light turns; and a change
-// counts alone, as half a flash, so that 3.5 flashes a second are more than three
-// even before the fourth is whole.
+// that a rate is safe. The exemption for small areas is never used. A slow change
+// counts like a fast one once the light turns. A change alone counts as half a
+// flash, so that 3.5 flashes a second are too many before the fourth is complete.
 //
-// What is not counted: ultraviolet, which has no luminance; fixtures that move;
-// light that is not of the show. Light under about 3 % of full has no hue that
-// could count as red. A strobe that a fixture makes by itself is counted by its
-// stated rate (Rates).
+// Not counted: ultraviolet, which has no luminance; fixtures that move; light that
+// is not part of the show. Light under about 3 % of full has no hue that could
+// count as red. A strobe that a fixture makes by itself counts by its stated rate.
 //
 // Sources: WCAG 2.2 (W3C, 2023), 2.3.1 and definitions; ITU-R BT.1702; CIE 15
 // (u', v'). testdata/reference/flash-cases.csv and flash-rate.csv.

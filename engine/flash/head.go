@@ -1,20 +1,18 @@
 package flash
 
-import (
-	"tactus/fixtures"
-)
+import "tactus/fixtures"
 
-// Head is what counts of a head: how its state becomes light, and how much light
-// that is beside other heads.
+// Head says how the state of a head becomes light, and how much light that is
+// beside other heads.
 type Head struct {
-	Flux     float64 // at full white, in the units of its emitters; 0: it gives no light
+	Flux     float64 // luminous flux at full white, in the units of its emitters; 0: no light
 	Coloured bool    // its colour can change
 	Curve    fixtures.Curve
 	Strobe   fixtures.Rates // of its shutter; SlowHz 0: it has no strobe
 }
 
-// Heads returns what counts of every head of a patch. A head with a dimmer alone
-// counts as white. Fluxes are those of the profiles' emitters.
+// Heads returns every head of a patch. A head with only a dimmer counts as white.
+// Fluxes are those of the profiles' emitters.
 func Heads(p *fixtures.Patch) []Head {
 	heads := make([]Head, p.Heads())
 	for _, f := range p.Placements() {
@@ -29,23 +27,20 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 	h := Head{Curve: p.Curve}
 	dimmer := false
 	for _, c := range p.Channels {
-		if int(c.Head) != n {
-			continue
-		}
 		switch {
+		case int(c.Head) != n:
 		case c.Use == fixtures.Shutter:
 			h.Strobe = c.Strobe
 		case c.Use != fixtures.Level:
 		case c.Param == fixtures.Intensity:
 			dimmer = true
-		case c.Param.Emits():
-			h.Coloured = h.Coloured || m != nil || c.Param < fixtures.NumParams
-			if m == nil && c.Param < fixtures.NumParams {
-				h.Flux += fluxOf(p, c.Param)
-			}
+		case m == nil && c.Param.Emits() && c.Param < fixtures.NumParams:
+			h.Coloured = true
+			h.Flux += p.Emitter(c.Param).Flux
 		}
 	}
 	if m != nil {
+		h.Coloured = true
 		var full fixtures.Levels
 		m.Mix(fixtures.RGB{1, 1, 1}, &full)
 		for i, e := range m.Emitters() {
@@ -53,22 +48,13 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 		}
 	}
 	if dimmer && !h.Coloured {
-		h.Flux = fluxOf(p, fixtures.White)
+		h.Flux = p.Emitter(fixtures.White).Flux
 	}
 	return h
 }
 
-func fluxOf(p *fixtures.Profile, q fixtures.Param) float64 {
-	for _, e := range p.Emitters {
-		if e.Param == q {
-			return e.Flux
-		}
-	}
-	return fixtures.Typical(q).Flux
-}
-
-// Light returns the linear light of a state, of the head's own full; dark for a
-// head that gives none.
+// Light returns the linear light of a state as a share of the head's full, 0..1;
+// below 0 a component lies outside sRGB. It is dark for a head that gives no light.
 func (h *Head) Light(s *fixtures.State) fixtures.RGB {
 	if h.Flux == 0 {
 		return fixtures.RGB{}
@@ -78,21 +64,21 @@ func (h *Head) Light(s *fixtures.State) fixtures.RGB {
 		return fixtures.RGB{i, i, i}
 	}
 	return fixtures.RGB{
-		float64(i * unit(s[fixtures.Red])), float64(i * unit(s[fixtures.Green])), float64(i * unit(s[fixtures.Blue])),
+		float64(i * clampComponent(s[fixtures.Red])), float64(i * clampComponent(s[fixtures.Green])), float64(i * clampComponent(s[fixtures.Blue])),
 	}
 }
 
-// unit is a component as a mixer takes it: at most 1; below 0 lies outside sRGB.
-func unit(v float64) float64 {
+// clampComponent limits a component of a colour to -1..1; not a number is 0.
+func clampComponent(v float64) float64 {
 	if v != v {
 		return 0
 	}
 	return max(-1, min(1, v))
 }
 
-// Rate returns the flashes a second that the head makes by itself in a state, by
-// its stated rates.
-func (h *Head) Rate(s *fixtures.State) float64 {
+// StrobeRate returns the flashes a second that the head's own strobe makes in a
+// state, by its stated rates; 0 while the shutter is open.
+func (h *Head) StrobeRate(s *fixtures.State) float64 {
 	asked := s[fixtures.Strobe] * fixtures.MaxStrobe
 	if h.Strobe.SlowHz == 0 || h.Strobe.SlowHz > fixtures.MaxStrobe || !(asked >= h.Strobe.SlowHz/2) {
 		return 0
@@ -100,19 +86,19 @@ func (h *Head) Rate(s *fixtures.State) float64 {
 	return max(h.Strobe.SlowHz, min(asked, fixtures.MaxStrobe))
 }
 
-// Area is some heads whose light is seen as one.
+// Area is a set of heads that are seen as one light.
 type Area struct {
 	Name   string
 	Heads  []int32
-	Shares []float64 // of the area's full, by flux; they sum to 1
+	Shares []float64 // of each head in the area's full light, by flux; they sum to 1
 }
 
-// NewArea weighs heads by their flux. Heads that give no light are left out; an
-// area without light has no heads.
-func NewArea(name string, heads []Head, of []int32) Area {
+// NewArea makes an area of the heads with some indexes. Heads that give no light
+// are left out; an area without light has no heads.
+func NewArea(name string, heads []Head, indexes []int32) Area {
 	a := Area{Name: name}
 	total := 0.0
-	for _, h := range of {
+	for _, h := range indexes {
 		if h >= 0 && int(h) < len(heads) && heads[h].Flux > 0 {
 			a.Heads = append(a.Heads, h)
 			total += heads[h].Flux
@@ -124,8 +110,8 @@ func NewArea(name string, heads []Head, of []int32) Area {
 	return a
 }
 
-// Sum returns the area's light from those of all heads.
-func (a *Area) Sum(lights []fixtures.RGB) (sum fixtures.RGB) {
+// Light returns the area's light from the lights of all heads, as a share of its full.
+func (a *Area) Light(lights []fixtures.RGB) (sum fixtures.RGB) {
 	for i, h := range a.Heads {
 		l, x := &lights[h], a.Shares[i]
 		sum[0] += float64(l[0] * x)

@@ -1,6 +1,6 @@
 // Package journal is the file form of what a loop recorded: lines of text, one
-// a record, in the order in which things happened. They can be read, searched
-// and compared with the tools of text, and hold every number exactly.
+// a record, in the order in which things happened. Text tools can read, search and
+// compare them, and every number is exact.
 //
 //	tactus journal 1
 //	show "my-hall"                       the head: what was played, and with what
@@ -12,7 +12,7 @@
 //	12.027850729 frame 529 8f3a90c1      frame 529 left; CRC-32C of all its slots
 //	12.050578002 do fire-section index 3
 //
-// A line counts once its line feed is there: what a power cut leaves is read up
+// A line counts once its line feed is there: after a power cut the file is read up
 // to the last whole line. Times are seconds since the start with nine decimals.
 //
 // No standard is behind it; the form is our own.

@@ -14,28 +14,28 @@ import (
 // ErrHeader is in every error about the head of a journal.
 var ErrHeader = errors.New("journal: not the head of a journal")
 
-// first is the first line: what it is, and the version of the form.
-const first = "tactus journal 1"
+// firstLine names the form and its version.
+const firstLine = "tactus journal 1"
 
-// Header says what was played and with what: all that a replay needs beside the
+// Header says what was played and with what: all that a replay needs besides the
 // records and the show.
 type Header struct {
-	Show    string    // as it was named: a folder, or "demo"
+	Show    string    // its name on the command line: a folder, or "demo"
 	Content string    // SHA-256 of its files, in hex
 	Set     string    // name of the set list
 	Program string    // what wrote it: version and processor
 	Started time.Time // the wall clock at time 0
 	Clock   clock.Config
-	Lead    clock.Time // the longest that any universe had
+	Lead    clock.Time // the longest of all universes
 
-	// Where the light went, as flags changed it:
+	// The output as flags changed it:
 	To, Interface, Protocol string
-	CID                     [16]byte // of sACN; zeros without
+	CID                     [16]byte // of sACN; zeros without it
 }
 
 // AppendTo appends the head with the empty line that ends it.
 func (h *Header) AppendTo(b []byte) []byte {
-	b = append(append(b, first...), '\n')
+	b = append(append(b, firstLine...), '\n')
 	for _, f := range []struct{ key, value string }{
 		{"show", strconv.Quote(h.Show)},
 		{"content", h.Content},
@@ -54,41 +54,37 @@ func (h *Header) AppendTo(b []byte) []byte {
 	return append(b, '\n')
 }
 
-// parse takes a line of the head. Keys of later versions are passed over.
-func (h *Header) parse(line string) error {
+// quoted returns the values that are written as quoted text, by key.
+func (h *Header) quoted() map[string]*string {
+	return map[string]*string{
+		"show": &h.Show, "set": &h.Set, "program": &h.Program,
+		"to": &h.To, "interface": &h.Interface, "protocol": &h.Protocol,
+	}
+}
+
+// parseLine reads a line of the head. It skips keys of later versions.
+func (h *Header) parseLine(line string) error {
 	key, value, _ := strings.Cut(line, " ")
 	var err error
+	if text := h.quoted()[key]; text != nil {
+		*text, err = strconv.Unquote(value)
+	}
 	switch key {
-	case "show":
-		h.Show, err = strconv.Unquote(value)
 	case "content":
 		h.Content = value
-	case "set":
-		h.Set, err = strconv.Unquote(value)
-	case "program":
-		h.Program, err = strconv.Unquote(value)
 	case "started":
 		h.Started, err = time.Parse(time.RFC3339Nano, value)
-	case "to":
-		h.To, err = strconv.Unquote(value)
-	case "interface":
-		h.Interface, err = strconv.Unquote(value)
-	case "protocol":
-		h.Protocol, err = strconv.Unquote(value)
-	case "clock", "lead":
-		w := &words{list: strings.Split(value, " ")}
-		if key == "lead" {
-			h.Lead = w.time()
-		} else {
-			h.Clock.Lead = clock.Lead(w.count("lead", 8))
-			h.Clock.Internal = clock.Tempo(w.int("internal", 64))
-			w.want("ahead")
-			h.Clock.Ahead = w.time()
-		}
-		w.check(len(w.list) == 0, "its end")
-		if w.bad != "" {
-			err = fmt.Errorf("%s is wrong", w.bad)
-		}
+	case "clock":
+		w := newLineParser(value)
+		h.Clock.Lead = clock.Lead(w.optionalUint("lead", 8))
+		h.Clock.Internal = clock.Tempo(w.optionalInt("internal", 64))
+		w.acceptOrFail("ahead")
+		h.Clock.Ahead = w.duration()
+		err = w.end()
+	case "lead":
+		w := newLineParser(value)
+		h.Lead = w.duration()
+		err = w.end()
 	case "cid":
 		var cid []byte
 		if cid, err = hex.DecodeString(value); err == nil && len(cid) != len(h.CID) {

@@ -8,61 +8,48 @@ import (
 	"tactus/engine/commands"
 )
 
-// named is a word and what it stands for. Files keep the words.
-type named[K comparable] struct {
-	kind K
-	word string
+// eventWords are the words of the clock's events. They never change: files hold them.
+var eventWords = [...]string{
+	clock.Tick24:   "tick",
+	clock.Start:    "start",
+	clock.Stop:     "stop",
+	clock.Continue: "continue",
+	clock.Locate:   "locate",
+	clock.Tap:      "tap",
+	clock.SetTempo: "tempo",
+	clock.Lost:     "port-lost",
+	clock.Halve:    "halve",
+	clock.Double:   "double",
+	clock.Planned:  "planned",
 }
 
-func events() []named[clock.Kind] {
-	return []named[clock.Kind]{
-		{clock.Tick24, "tick"},
-		{clock.Start, "start"},
-		{clock.Stop, "stop"},
-		{clock.Continue, "continue"},
-		{clock.Locate, "locate"},
-		{clock.Tap, "tap"},
-		{clock.SetTempo, "tempo"},
-		{clock.Lost, "port-lost"},
-		{clock.Halve, "halve"},
-		{clock.Double, "double"},
-		{clock.Planned, "planned"},
+// eventName returns the word of an event, or "" if there is no such event.
+func eventName(k clock.Kind) string {
+	if int(k) >= len(eventWords) {
+		return ""
 	}
+	return eventWords[k]
 }
 
-// wordOf returns the word of a kind, or "".
-func wordOf[K comparable](list []named[K], kind K) string {
-	for _, n := range list {
-		if n.kind == kind {
-			return n.word
-		}
-	}
-	return ""
+// eventByWord returns the event of a word.
+func eventByWord(word string) (clock.Kind, bool) {
+	i := slices.Index(eventWords[1:], word)
+	return clock.Kind(i + 1), i >= 0
 }
 
-// kindOf returns the kind that a word stands for.
-func kindOf[K comparable](list []named[K], word string) (kind K, ok bool) {
-	for _, n := range list {
-		if n.word == word {
-			return n.kind, true
-		}
-	}
-	return kind, false
-}
-
-// CommandName returns the word of a command, or "" for one that there is not.
+// CommandName returns the word of a command, or "" if there is no such command.
 func CommandName(k engine.CommandKind) string {
-	row, ok := commands.Of(k)
+	row, ok := commands.Lookup(k)
 	if !ok {
 		return ""
 	}
-	return row.Journal()
+	return row.JournalWord()
 }
 
-// commandOf returns the kind that a word stands for, now or in older journals.
-func commandOf(word string) (engine.CommandKind, bool) {
+// commandByWord returns the command of a word, also of one in older journals.
+func commandByWord(word string) (engine.CommandKind, bool) {
 	for _, row := range commands.Table() {
-		if row.Kind() != 0 && (row.Journal() == word || slices.Contains(row.Was, word)) {
+		if row.Kind() != 0 && (row.JournalWord() == word || slices.Contains(row.FormerNames, word)) {
 			return row.Kind(), true
 		}
 	}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
-	"strings"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -14,9 +13,9 @@ import (
 // ErrLine is in every error of ParseRecord.
 var ErrLine = errors.New("journal: not a record")
 
-// mostTime bounds the times that are read: what the clock works in, so that
-// sums of some do not overflow.
-const mostTime clock.Time = 1 << 56
+// maxTime is the longest time that is read, about 2.3 years: sums of a few times do
+// not overflow.
+const maxTime clock.Time = 1 << 56
 
 // AppendRecord appends a record's line, with its line feed.
 //
@@ -37,17 +36,15 @@ func AppendRecord(b []byte, r *engine.Record) []byte {
 		b = appendLevel(append(b, " master "...), r.Command.Level)
 		b = appendTime(append(b, " over "...), r.Command.Over)
 	case engine.RecordFrame:
-		b = strconv.AppendUint(append(b, " frame "...), r.Frame, 10)
-		b = fmt.Appendf(b, " %08x", r.Sum)
-		b = appendCount(b, " missed ", r.Missed)
-		b = appendCount(b, " errors ", r.Errors)
+		b = fmt.Appendf(b, " frame %d %08x", r.Frame, r.Sum)
+		b = appendNonZero(b, " missed ", r.Missed)
+		b = appendNonZero(b, " errors ", r.Errors)
 	case engine.RecordDelayedFrame:
-		b = strconv.AppendUint(append(b, " again "...), r.Frame, 10)
-		b = appendTime(append(b, " delay "...), r.Delay)
+		b = appendTime(fmt.Appendf(b, " again %d delay ", r.Frame), r.Delay)
 	case engine.RecordGap:
-		b = strconv.AppendUint(append(b, " gap "...), r.Count, 10)
+		b = fmt.Appendf(b, " gap %d", r.Count)
 	case engine.RecordDropped:
-		b = strconv.AppendUint(append(b, " dropped "...), r.Count, 10)
+		b = fmt.Appendf(b, " dropped %d", r.Count)
 	case engine.RecordReload:
 		b = append(b, " revised"...)
 	case engine.RecordEnd:
@@ -57,20 +54,15 @@ func AppendRecord(b []byte, r *engine.Record) []byte {
 }
 
 func appendEvent(b []byte, e *clock.Event) []byte {
-	word := wordOf(events(), e.Kind)
+	word := eventName(e.Kind)
 	if word == "" {
-		word = "event-" + strconv.Itoa(int(e.Kind)) // the clock takes no notice of it
+		word = "event-" + strconv.Itoa(int(e.Kind)) // the clock ignores it
 	}
 	b = appendTime(append(append(append(b, ' '), word...), ' '), e.At)
-	if e.Tempo != 0 {
-		b = strconv.AppendInt(append(b, " tempo "...), int64(e.Tempo), 10)
-	}
-	if e.Sixteenths != 0 {
-		b = strconv.AppendInt(append(b, " sixteenths "...), int64(e.Sixteenths), 10)
-	}
+	b = appendNonZero(b, " tempo ", int64(e.Tempo))
+	b = appendNonZero(b, " sixteenths ", e.Sixteenths)
 	if e.Next != 0 {
-		b = strconv.AppendInt(append(b, " at "...), int64(e.Beat), 10)
-		b = strconv.AppendInt(append(b, " next "...), int64(e.Next), 10)
+		b = fmt.Appendf(b, " at %d next %d", int64(e.Beat), int64(e.Next))
 	}
 	return b
 }
@@ -81,9 +73,7 @@ func appendCommand(b []byte, c *engine.Command) []byte {
 		word = "command-" + strconv.Itoa(int(c.Kind)) // the show counts it
 	}
 	b = append(append(b, " do "...), word...)
-	if c.Index != 0 {
-		b = strconv.AppendInt(append(b, " index "...), int64(c.Index), 10)
-	}
+	b = appendNonZero(b, " index ", c.Index)
 	if c.Level != 0 {
 		b = appendLevel(append(b, " level "...), c.Level)
 	}
@@ -93,16 +83,16 @@ func appendCommand(b []byte, c *engine.Command) []byte {
 	if c.For != 0 {
 		b = appendTime(append(b, " for "...), c.For)
 	}
-	b = appendCount(b, " when ", uint64(c.When))
-	b = appendCount(b, " bars ", uint64(c.Bars))
-	return appendCount(b, " param ", uint64(c.Param))
+	b = appendNonZero(b, " when ", uint8(c.When))
+	b = appendNonZero(b, " bars ", c.Bars)
+	return appendNonZero(b, " param ", uint8(c.Param))
 }
 
-func appendCount(b []byte, word string, n uint64) []byte {
+func appendNonZero[N int32 | int64 | uint8 | uint64](b []byte, word string, n N) []byte {
 	if n == 0 {
 		return b
 	}
-	return strconv.AppendUint(append(b, word...), n, 10)
+	return fmt.Append(append(b, word...), n)
 }
 
 // appendLevel writes the shortest number that reads back as the same one.
@@ -117,33 +107,33 @@ func appendTime(b []byte, t clock.Time) []byte {
 	return fmt.Appendf(b, ".%09d", u%uint64(clock.Second))
 }
 
-// ParseRecord reads a line without its line feed. Times are at most two years
-// and a quarter, levels that the loop set itself within 0..1. Errors: ErrLine.
+// ParseRecord reads a line without its line feed. Times are at most about 2.3 years,
+// levels of the master within 0..1. Errors: ErrLine.
 func ParseRecord(line string) (engine.Record, error) {
-	w := &words{list: strings.Split(line, " ")}
-	r := engine.Record{At: w.time()}
-	what := w.next()
+	w := newLineParser(line)
+	r := engine.Record{At: w.duration()}
+	what := w.nextWord()
 	switch what {
 	case "do":
 		r.Kind = engine.RecordCommand
-		w.command(&r.Command)
+		w.parseCommand(&r.Command)
 	case "master":
 		r.Kind = engine.RecordMasterMove
-		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.level()}
-		w.want("over")
-		r.Command.Over = w.time()
-		w.check(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
+		r.Command = engine.Command{Kind: engine.GrandMaster, Level: w.float()}
+		w.acceptOrFail("over")
+		r.Command.Over = w.duration()
+		w.expect(r.Command.Level >= 0 && r.Command.Level <= 1, "its level")
 	case "frame":
 		r.Kind = engine.RecordFrame
 		r.Frame = w.uint(10, 64)
 		r.Sum = uint32(w.uint(16, 32))
-		r.Missed = w.count("missed", 64)
-		r.Errors = w.count("errors", 64)
+		r.Missed = w.optionalUint("missed", 64)
+		r.Errors = w.optionalUint("errors", 64)
 	case "again":
 		r.Kind = engine.RecordDelayedFrame
 		r.Frame = w.uint(10, 64)
-		w.want("delay")
-		r.Delay = w.time()
+		w.acceptOrFail("delay")
+		r.Delay = w.duration()
 	case "gap":
 		r.Kind, r.Count = engine.RecordGap, w.uint(10, 64)
 	case "dropped":
@@ -154,39 +144,32 @@ func ParseRecord(line string) (engine.Record, error) {
 		r.Kind = engine.RecordEnd
 	default:
 		r.Kind = engine.RecordEvent
-		r.Event.Kind = clock.Kind(w.numbered(what, "event-", func(s string) (uint8, bool) {
-			k, ok := kindOf(events(), s)
-			return uint8(k), ok
-		}))
-		r.Event.At = w.time()
-		r.Event.Tempo = clock.Tempo(w.int("tempo", 64))
-		r.Event.Sixteenths = int32(w.int("sixteenths", 32))
-		r.Event.Beat = clock.Beat(w.int("at", 64))
-		r.Event.Next = clock.Tempo(w.int("next", 64))
+		r.Event.Kind = parseKind(w, what, "event-", eventByWord)
+		r.Event.At = w.duration()
+		r.Event.Tempo = clock.Tempo(w.optionalInt("tempo", 64))
+		r.Event.Sixteenths = int32(w.optionalInt("sixteenths", 32))
+		r.Event.Beat = clock.Beat(w.optionalInt("at", 64))
+		r.Event.Next = clock.Tempo(w.optionalInt("next", 64))
 	}
-	w.check(len(w.list) == 0, "its end")
-	if w.bad != "" {
-		return engine.Record{}, fmt.Errorf("%w: %s is wrong in %.80q", ErrLine, w.bad, line)
+	if err := w.end(); err != nil {
+		return engine.Record{}, fmt.Errorf("%w: %w in %.80q", ErrLine, err, line)
 	}
 	return r, nil
 }
 
-func (w *words) command(c *engine.Command) {
-	c.Kind = engine.CommandKind(w.numbered(w.next(), "command-", func(s string) (uint8, bool) {
-		k, ok := commandOf(s)
-		return uint8(k), ok
-	}))
-	c.Index = int32(w.int("index", 32))
-	if w.have("level") {
-		c.Level = w.level()
+func (w *lineParser) parseCommand(c *engine.Command) {
+	c.Kind = parseKind(w, w.nextWord(), "command-", commandByWord)
+	c.Index = int32(w.optionalInt("index", 32))
+	if w.accept("level") {
+		c.Level = w.float()
 	}
-	if w.have("over") {
-		c.Over = w.time()
+	if w.accept("over") {
+		c.Over = w.duration()
 	}
-	if w.have("for") {
-		c.For = w.time()
+	if w.accept("for") {
+		c.For = w.duration()
 	}
-	c.When = engine.When(w.count("when", 8))
-	c.Bars = uint8(w.count("bars", 8))
-	c.Param = fixtures.Param(w.count("param", 8))
+	c.When = engine.When(w.optionalUint("when", 8))
+	c.Bars = uint8(w.optionalUint("bars", 8))
+	c.Param = fixtures.Param(w.optionalUint("param", 8))
 }

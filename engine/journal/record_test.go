@@ -23,7 +23,7 @@ import (
 func records() *rapid.Generator[engine.Record] {
 	return rapid.Custom(func(t *rapid.T) engine.Record {
 		span := func(name string) clock.Time {
-			return clock.Time(rapid.Int64Range(-int64(mostTime), int64(mostTime)).Draw(t, name))
+			return clock.Time(rapid.Int64Range(-int64(maxTime), int64(maxTime)).Draw(t, name))
 		}
 		r := engine.Record{Kind: engine.RecordKind(rapid.IntRange(1, int(engine.NumRecords)-1).Draw(t, "kind")), At: span("at")}
 		switch r.Kind {
@@ -79,8 +79,8 @@ func TestEveryKindHasItsWord(t *testing.T) {
 		assert.False(t, seen[word], "command %d", k)
 		seen[word] = true
 	}
-	for k := clock.Tick24; k <= clock.Double; k++ {
-		word := wordOf(events(), k)
+	for k := clock.Tick24; k <= clock.Planned; k++ {
+		word := eventName(k)
 		assert.NotEmpty(t, word, "event %d", k)
 		assert.False(t, seen[word], "event %d", k)
 		seen[word] = true
@@ -97,11 +97,11 @@ func TestCommandsKeepTheirWords(t *testing.T) {
 		}
 		want := engine.Record{Kind: engine.RecordCommand, At: clock.Second, Command: row.Command}
 		line := string(AppendRecord(nil, &want))
-		require.True(t, strings.HasPrefix(line, "1.000000000 do "+row.Journal()), line)
+		require.True(t, strings.HasPrefix(line, "1.000000000 do "+row.JournalWord()), line)
 		got, err := ParseRecord(strings.TrimSuffix(line, "\n"))
 		require.NoError(t, err)
 		assert.Equal(t, want, got)
-		for _, was := range row.Was {
+		for _, was := range row.FormerNames {
 			got, err := ParseRecord("1.000000000 do " + was)
 			require.NoError(t, err)
 			assert.Equal(t, row.Kind(), got.Command.Kind, was)

@@ -14,24 +14,24 @@ type Place struct {
 	Pass    int        // which time the section is played, from 1
 }
 
-// shown is how long a look by itself has been up.
-const shown = 60 * clock.Second
+// lookTime is how long a look by itself has been up when it is viewed.
+const lookTime = 60 * clock.Second
 
 // View plays the night up to a place and returns the frame that is lit there: the
-// last at or before it, which on a beat and on a cue is the very frame; the first
-// of the section if there is none before. Where a pass is asked for, the section
-// goes round as often. A look by itself has been up for a minute after the walk-in.
+// last at or before it, or the first of the section if there is none before. Before
+// pass n the section is played n-1 times. A look by itself follows the walk-in and
+// has been up for a minute.
 //
-// then are given at that moment, and the frame is made again with them: what would
-// be lit.
+// The commands of then are given at that moment, and the frame is made again with
+// them.
 func View(p *engine.Program, at Place, then ...engine.Command) *engine.View {
 	if at.Song == engine.None {
 		r := Play(p, nil)
 		for r.Frame() {
 		}
-		return r.look(at.Look, then)
+		return r.viewLook(at.Look, then)
 	}
-	songs := UpTo(p, at.Song)
+	songs := SongsUpTo(p, at.Song)
 	last := &songs[len(songs)-1]
 	last.Sections = last.Sections[:at.Section:at.Section]
 	for pass := range max(1, at.Pass) {
@@ -39,22 +39,22 @@ func View(p *engine.Program, at Place, then ...engine.Command) *engine.View {
 	}
 	r := Play(p, songs)
 	for r.Frame() {
-		if r.n == len(songs)-1 && r.m == len(last.Sections)-1 && r.playing && r.ahead() > at.At {
+		if r.song == len(songs)-1 && r.section == len(last.Sections)-1 && r.playing && r.nextBeat() > at.At {
 			break
 		}
 	}
 	return r.offline.View(r.pos, then...)
 }
 
-// look shows a look after all that was played.
-func (r *Run) look(index int32, then []engine.Command) *engine.View {
+// viewLook shows a look after everything that was played.
+func (r *Run) viewLook(index int32, then []engine.Command) *engine.View {
 	r.input = append(r.input, engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: index}})
-	for r.next += shown; r.Frame(); {
+	for r.songStart += lookTime; r.Frame(); {
 	}
 	return r.offline.View(r.pos, then...)
 }
 
-// ahead returns where in the song the next frame will be.
-func (r *Run) ahead() clock.Beat {
+// nextBeat returns the beat of the song in the next frame.
+func (r *Run) nextBeat() clock.Beat {
 	return r.Beat() + r.offline.PositionAt(r.offline.NextDue()).Beat - r.pos.Beat
 }

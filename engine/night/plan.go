@@ -10,7 +10,7 @@ import (
 // WalkIn is how long the walk-in look is up before the first song is started.
 const WalkIn = 10 * clock.Second
 
-// restBars lie between songs at the least.
+// restBars is the least number of bars between songs.
 const restBars = 2
 
 // Song is a song as it comes in the night.
@@ -18,7 +18,7 @@ type Song struct {
 	Index    int32      // in Program.Songs
 	Place    int        // in Program.SetList; -1: it is not in the set
 	Start    clock.Beat // its first downbeat, counted from that of the first song
-	Rest     clock.Beat // from its end to the first downbeat of what follows
+	Rest     clock.Beat // from its end to the first downbeat of the next song
 	Sections []Section  // in order
 }
 
@@ -28,8 +28,9 @@ type Section struct {
 	Pass  int   // which time it is played, from 1
 }
 
-// Of lists the songs of the set in order. Songs without sections are left out.
-func Of(p *engine.Program) (list []Song) {
+// PlannedSongs lists the songs of the set in order, without those that have no
+// sections.
+func PlannedSongs(p *engine.Program) (list []Song) {
 	at := clock.Beat(0)
 	for place, index := range p.SetList {
 		if len(p.Songs[index].Sections) == 0 {
@@ -37,16 +38,15 @@ func Of(p *engine.Program) (list []Song) {
 		}
 		s := songOf(p, index, place, at)
 		list = append(list, s)
-		at = s.Next(p)
+		at = s.NextStart(p)
 	}
 	return list
 }
 
-// UpTo lists what is played up to the end of a song: the songs of the set up to
-// its first place there; a song that is not in the set comes right after the
-// walk-in.
-func UpTo(p *engine.Program, song int32) []Song {
-	list := Of(p)
+// SongsUpTo lists what is played up to the end of a song: the songs of the set up to
+// its first place there, or the song alone if it is not in the set.
+func SongsUpTo(p *engine.Program, song int32) []Song {
+	list := PlannedSongs(p)
 	if i := slices.IndexFunc(list, func(s Song) bool { return s.Index == song }); i >= 0 {
 		return list[:i+1]
 	}
@@ -65,12 +65,12 @@ func songOf(p *engine.Program, index int32, place int, at clock.Beat) Song {
 	return s
 }
 
-// Next returns where what follows the song begins, on the line that Start is on.
-func (s *Song) Next(p *engine.Program) clock.Beat {
+// NextStart returns the first downbeat of the next song, counted as Start is.
+func (s *Song) NextStart(p *engine.Program) clock.Beat {
 	return s.Start + p.Songs[s.Index].Length() + s.Rest
 }
 
-// restAfter returns how long the transport stands after a song that begins at a
+// restAfter returns how long the transport stands after a song that starts at a
 // beat of the night.
 func restAfter(song *engine.Song, at clock.Beat) clock.Beat {
 	end := song.Length()
@@ -85,7 +85,7 @@ func restAfter(song *engine.Song, at clock.Beat) clock.Beat {
 			next += bar
 		}
 	}
-	// The bars before a change of meter may have left a part of a quarter that no
-	// whole bar makes up for.
+	// Bars before a change of meter may leave a part of a quarter that no number of
+	// whole bars completes.
 	return (at + next).CeilTo(clock.Quarter) - at - end
 }

@@ -7,37 +7,37 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Run is a night that is being played, from the walk-in on. It costs what the
-// frames cost; nothing waits.
+// Run is a night that is being played, from the walk-in on, as fast as frames can
+// be made.
 type Run struct {
 	program *engine.Program
 	songs   []Song
 	offline *engine.Offline
 
-	// Where it stands: song n of the list, not started yet or playing section m.
-	n, m    int
-	playing bool
-	next    clock.Time // when the song that is selected starts
-	end     clock.Beat // of the present section, on the transport
-	input   []engine.Input
+	song, section int        // index into songs, and into the song's Sections
+	playing       bool       // false: the song has not started yet
+	songStart     clock.Time // when the selected song starts
+	sectionEnd    clock.Beat // of the present section, on the transport
+	input         []engine.Input
 
 	pos    clock.Position
 	frame  []dmx.Universe
-	inputs func(now clock.Time, in []engine.Input) // is told what is sent; or nil
+	inputs func(now clock.Time, in []engine.Input) // or nil; see Inputs
 }
 
 // Play prepares to play songs of a program after its walk-in look.
 func Play(p *engine.Program, songs []Song) *Run {
 	r := &Run{
-		program: p, songs: songs, next: WalkIn,
-		offline: engine.NewOffline(engine.New(p), clock.NewTransport(Clock(p))),
+		program: p, songs: songs, songStart: WalkIn,
+		offline: engine.NewOffline(engine.New(p), clock.NewTransport(ClockConfig(p))),
 	}
-	r.choose()
+	r.selectSong()
 	return r
 }
 
-// Clock is the clock of a night as planned: its own, at the tempos of the score.
-func Clock(p *engine.Program) clock.Config {
+// ClockConfig returns the clock of a night as planned: the internal one, at the
+// written tempo of the first song.
+func ClockConfig(p *engine.Program) clock.Config {
 	c := clock.Config{Lead: clock.LeadInternal}
 	if len(p.SetList) > 0 {
 		c.Internal = p.Songs[p.SetList[0]].Tempo
@@ -45,16 +45,16 @@ func Clock(p *engine.Program) clock.Config {
 	return c
 }
 
-// Inputs lets f see what is sent, each time right before the frame that takes it.
+// Inputs has f called with what is sent, right before the frame that takes it.
 func (r *Run) Inputs(f func(now clock.Time, in []engine.Input)) { r.inputs = f }
 
-// choose selects the next song while the transport stands.
-func (r *Run) choose() {
-	if r.n == len(r.songs) {
+// selectSong selects the next song while the transport stands.
+func (r *Run) selectSong() {
+	if r.song == len(r.songs) {
 		return
 	}
-	c := engine.Command{Kind: engine.SelectSong, Index: r.songs[r.n].Index}
-	if place := r.songs[r.n].Place; place >= 0 {
+	c := engine.Command{Kind: engine.SelectSong, Index: r.songs[r.song].Index}
+	if place := r.songs[r.song].Place; place >= 0 {
 		c = engine.Command{Kind: engine.SelectPlace, Index: int32(place)}
 	}
 	r.input = append(r.input, engine.Input{Command: c})
@@ -65,10 +65,10 @@ func (r *Run) choose() {
 func (r *Run) Frame() bool {
 	for {
 		now := r.offline.NextDue()
-		if !r.playing && now >= r.next && r.n == len(r.songs) {
+		if !r.playing && now >= r.songStart && r.song == len(r.songs) {
 			return false
 		}
-		r.happen(now)
+		r.advance(now)
 		if r.inputs != nil && len(r.input) > 0 {
 			r.inputs(now, r.input)
 		}
@@ -81,86 +81,84 @@ func (r *Run) Frame() bool {
 	}
 }
 
-// happen adds what has come about by the frame at now: a song starts, a section is
+// advance adds the inputs due by the frame at now: a song starts, a section is
 // entered, a song ends.
-func (r *Run) happen(now clock.Time) {
+func (r *Run) advance(now clock.Time) {
 	if !r.playing {
-		if now >= r.next {
-			r.playing, r.m, r.end = true, 0, 0
+		if now >= r.songStart {
+			r.playing, r.section, r.sectionEnd = true, 0, 0
 			r.input = append(r.input, engine.Input{Event: clock.Event{At: now, Kind: clock.Start}})
-			r.enter()
+			r.enterSection()
 		}
 		return
 	}
 	beat := r.offline.PositionAt(now).Beat
-	for beat >= r.end {
-		if r.m++; r.m == len(r.songs[r.n].Sections) {
-			r.stop(now)
+	for beat >= r.sectionEnd {
+		if r.section++; r.section == len(r.songs[r.song].Sections) {
+			r.stopSong(now)
 			return
 		}
-		r.enter()
+		r.enterSection()
 	}
 }
 
-// enter enters the present section.
-func (r *Run) enter() {
-	s := r.songs[r.n].Sections[r.m].Index
-	r.end += r.program.Songs[r.songs[r.n].Index].Sections[s].Length
+// enterSection enters the present section.
+func (r *Run) enterSection() {
+	s := r.songs[r.song].Sections[r.section].Index
+	r.sectionEnd += r.program.Songs[r.songs[r.song].Index].Sections[s].Length
 	r.input = append(r.input, engine.Input{Command: engine.Command{Kind: engine.FireSection, Index: s}})
 }
 
-// stop ends the present song, and selects the next.
-func (r *Run) stop(now clock.Time) {
-	s := &r.songs[r.n]
+// stopSong ends the present song, and selects the next.
+func (r *Run) stopSong(now clock.Time) {
+	s := &r.songs[r.song]
 	r.input = append(r.input, engine.Input{Event: clock.Event{At: now, Kind: clock.Stop}})
 	song := &r.program.Songs[s.Index]
-	r.playing, r.next = false, now+song.TempoAt(song.Length()).Span(s.Rest)
-	r.n++
-	r.choose()
+	r.playing, r.songStart = false, now+song.TempoAt(song.Length()).Span(s.Rest)
+	r.song++
+	r.selectSong()
 }
 
-// Song returns the song that the last frame is of, or nil in the walk-in and
-// between songs.
+// Song returns the song of the last frame, or nil in the walk-in and between songs.
 func (r *Run) Song() *Song {
 	if !r.playing {
 		return nil
 	}
-	return &r.songs[r.n]
+	return &r.songs[r.song]
 }
 
-// Section returns the section that the last frame is of, or nil.
+// Section returns the section of the last frame, or nil.
 func (r *Run) Section() *Section {
 	if !r.playing {
 		return nil
 	}
-	return &r.songs[r.n].Sections[r.m]
+	return &r.songs[r.song].Sections[r.section]
 }
 
-// Position returns where the music is in the last frame, on the transport.
+// Position returns the position of the transport in the last frame.
 func (r *Run) Position() clock.Position { return r.pos }
 
-// Beat returns where in the song the last frame is.
+// Beat returns the beat of the song in the last frame, 0 outside songs.
 func (r *Run) Beat() clock.Beat {
 	if !r.playing {
 		return 0
 	}
-	s := &r.program.Songs[r.songs[r.n].Index].Sections[r.Section().Index]
-	return s.Start + s.Length - (r.end - r.pos.Beat)
+	s := &r.program.Songs[r.songs[r.song].Index].Sections[r.Section().Index]
+	return s.Start + s.Length - (r.sectionEnd - r.pos.Beat)
 }
 
-// Universes returns the last frame as it is sent. They change with the next one.
+// Universes returns the slots of the last frame. The next frame changes them.
 func (r *Run) Universes() []dmx.Universe { return r.frame }
 
-// Lit returns the state of each head in the last frame. They change with the next
-// one.
-func (r *Run) Lit() []fixtures.State { return r.offline.SentLight() }
+// HeadStates returns the state of each head in the last frame. The next frame
+// changes them.
+func (r *Run) HeadStates() []fixtures.State { return r.offline.SentLight() }
 
-// Status returns where the show stands in the last frame.
+// Status returns the status of the show in the last frame.
 func (r *Run) Status() engine.Status { return r.offline.Status(r.pos) }
 
-// Flashings returns how many parts of the rig have their flashes counted, as
-// engine.Engine does.
-func (r *Run) Flashings() int { return r.offline.FlashAreas() }
+// FlashAreas returns for how many parts of the rig flashes are counted.
+func (r *Run) FlashAreas() int { return r.offline.FlashAreas() }
 
-// Flashing returns part i of those.
-func (r *Run) Flashing(i int) engine.FlashArea { return r.offline.FlashArea(i) }
+// FlashArea returns part i of those.
+func (r *Run) FlashArea(i int) engine.FlashArea { return r.offline.FlashArea(i) }

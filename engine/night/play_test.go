@@ -63,7 +63,7 @@ func changing(t *rapid.T, name string) engine.Song {
 func TestNightLandsOnTime(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := dark(changing(t, "One"), changing(t, "Two"))
-		r := night.Play(p, night.Of(p))
+		r := night.Play(p, night.PlannedSongs(p))
 		began, song, section, beat := clock.Time(0), (*night.Song)(nil), int32(-1), clock.Beat(0)
 		var came []string
 		for r.Frame() {
@@ -106,12 +106,12 @@ func TestNightLandsOnTime(t *testing.T) {
 func TestRests(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := dark(changing(t, "One"), changing(t, "Two"))
-		songs := night.Of(p)
+		songs := night.PlannedSongs(p)
 		one := &p.Songs[0]
 		bar := one.MeterAt(one.Length()).Bar()
 		require.GreaterOrEqual(t, songs[0].Rest, 2*bar)
 		require.Less(t, songs[0].Rest, 7*bar)
-		require.Equal(t, songs[0].Next(p), songs[1].Start)
+		require.Equal(t, songs[0].NextStart(p), songs[1].Start)
 		require.Zero(t, songs[1].Start%clock.Quarter)
 		r := night.Play(p, songs)
 		for r.Frame() && r.Song() == nil { // walk-in
@@ -145,9 +145,9 @@ func TestUpTo(t *testing.T) {
 		}
 		return names
 	}
-	assert.Equal(t, []string{"Two at 0", "One at 2", "Two at 3"}, names(night.Of(p)))
-	assert.Equal(t, []string{"Two at 0"}, names(night.UpTo(p, 1)))
-	assert.Equal(t, []string{"Two at 0", "One at 2"}, names(night.UpTo(p, 0)))
-	assert.Equal(t, []string{"Three at -1"}, names(night.UpTo(p, 2)))
-	assert.Empty(t, night.UpTo(p, 3))
+	assert.Equal(t, []string{"Two at 0", "One at 2", "Two at 3"}, names(night.PlannedSongs(p)))
+	assert.Equal(t, []string{"Two at 0"}, names(night.SongsUpTo(p, 1)))
+	assert.Equal(t, []string{"Two at 0", "One at 2"}, names(night.SongsUpTo(p, 0)))
+	assert.Equal(t, []string{"Three at -1"}, names(night.SongsUpTo(p, 2)))
+	assert.Empty(t, night.SongsUpTo(p, 3))
 }

@@ -91,8 +91,8 @@ func dawShape() *shape {
 // give.
 func noteFields() []field {
 	var fields []field
-	for _, r := range commands.Noted() {
-		does := strings.ToUpper(r.Does[:1]) + r.Does[1:]
+	for _, r := range commands.ByNote() {
+		does := strings.ToUpper(r.Description[:1]) + r.Description[1:]
 		fields = append(fields, may(r.Name, note(), fmt.Sprintf("%s; %d unless said.", does, r.Note)))
 	}
 	return fields

@@ -107,7 +107,7 @@ func signature() *shape {
 
 // ownColour is a colour that a file gives itself. A name is any of CSS.
 func ownColour() string {
-	return hexadec + `|` + white + `|` + strings.Join(fixtures.Names(), "|")
+	return hexadec + `|` + white + `|` + strings.Join(fixtures.ColourNames(), "|")
 }
 
 func hexColour() *shape {

@@ -51,7 +51,7 @@ func places(song *engine.Song) string {
 func trouble(s *shows.Show) Leaf {
 	n := &s.Program.Notes
 	t := Grid{Heads: []string{"note", "what it does"}, Share: []float64{.22, .78}}
-	for _, r := range commands.Noted() {
+	for _, r := range commands.ByNote() {
 		switch r.Kind() {
 		case engine.Hold, engine.Release, engine.Blackout, engine.Restore, engine.WorkLight, engine.WorkLightOff,
 			engine.HouseUp, engine.ShowWalkIn, engine.ShowTalk, engine.NextSong, engine.RestartSong, engine.NextSection:
@@ -65,7 +65,7 @@ func trouble(s *shows.Show) Leaf {
 				break
 			}
 		}
-		t.Rows = append(t.Rows, Line{Cells: []string{note, r.Words()}, Energy: -1})
+		t.Rows = append(t.Rows, Line{Cells: []string{note, r.Summary()}, Energy: -1})
 	}
 	channel := "any channel"
 	if n.Control != 0 {

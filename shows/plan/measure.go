@@ -72,7 +72,7 @@ func once(list []int32) (out []int32) {
 func runsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
 	var set []night.Song
 	for _, s := range once(wanted) {
-		songs := night.UpTo(p, s)
+		songs := night.SongsUpTo(p, s)
 		switch {
 		case len(songs) == 0: // it has no sections
 		case songs[0].Place < 0:

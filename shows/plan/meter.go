@@ -76,8 +76,8 @@ func newMeter(n *Night, index, before int32, run *night.Run) *meter {
 			From: s.TimeAt(x.Start), To: s.TimeAt(x.Start + x.Length), Energy: x.Energy, Spoken: x.Spoken,
 		})
 	}
-	for i := range run.Flashings() {
-		f := run.Flashing(i)
+	for i := range run.FlashAreas() {
+		f := run.FlashArea(i)
 		m.song.Flashes = append(m.song.Flashes, Flashes{Area: f.Name, Heads: f.Heads})
 	}
 	columns := int(s.Length()*PerQuarter/clock.Quarter) + 1
@@ -93,10 +93,10 @@ func newMeter(n *Night, index, before int32, run *night.Run) *meter {
 // frame measures the light of one frame.
 func (m *meter) frame() {
 	beat, now := m.run.Beat(), m.run.Position().At
-	lit := m.run.Lit()
+	lit := m.run.HeadStates()
 	for h := range lit {
 		m.lights[h] = m.night.Heads[h].Light(&lit[h])
-		if hertz := m.night.Heads[h].Rate(&lit[h]); hertz > m.song.Strobe.Hertz {
+		if hertz := m.night.Heads[h].StrobeRate(&lit[h]); hertz > m.song.Strobe.Hertz {
 			m.song.Strobe = Strobe{hertz, int32(h), beat}
 		}
 	}
@@ -109,7 +109,7 @@ func (m *meter) frame() {
 		m.bar.end = m.plan.NextBar(beat)
 	}
 	s := &m.sums[m.section]
-	light, faces := flash.Luminance(m.stage.Sum(m.lights)), flash.Luminance(m.faces.Sum(m.lights))
+	light, faces := flash.Luminance(m.stage.Light(m.lights)), flash.Luminance(m.faces.Light(m.lights))
 	s.light = append(s.light, light)
 	s.faces = append(s.faces, faces)
 	for ; m.cue < len(m.plan.Cues) && m.plan.Cues[m.cue].At <= beat; m.cue++ {
@@ -127,7 +127,7 @@ func (m *meter) frame() {
 	}
 	m.song.Frames++
 	for i := range m.song.Flashes {
-		rate, f := m.run.Flashing(i).Wanted.Rate(now), &m.song.Flashes[i]
+		rate, f := m.run.FlashArea(i).Wanted.Rate(now), &m.song.Flashes[i]
 		s.flashes = max(s.flashes, rate.Most())
 		worst(&f.General, rate[flash.General], now-m.began)
 		worst(&f.Red, rate[flash.Red], now-m.began)

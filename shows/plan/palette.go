@@ -24,7 +24,7 @@ func waysOf(p *engine.Palette) (list []fixtures.OKLab) {
 		for _, to := range p[:i+1] {
 			arc := fixtures.NewArc(from, to)
 			for s := range steps + 1 {
-				c := arc.At(float64(s) / steps)
+				c := arc.ColourAt(float64(s) / steps)
 				list = append(list, c.OKLab())
 			}
 		}

@@ -94,7 +94,7 @@ type sample struct {
 // playedSamples plays a show's set and keeps every frame, and what was sent.
 func playedSamples(p *engine.Program) (frames []sample, sent map[clock.Time][]engine.Input, held int) {
 	sent = map[clock.Time][]engine.Input{}
-	r := night.Play(p, night.Of(p))
+	r := night.Play(p, night.PlannedSongs(p))
 	r.Inputs(func(now clock.Time, in []engine.Input) { sent[now] = append(sent[now], in...) })
 	for r.Frame() {
 		s := sample{at: r.Position().At, u: slices.Clone(r.Universes())}
@@ -126,7 +126,7 @@ func loopSamples(t *testing.T, p *engine.Program, sent map[clock.Time][]engine.I
 		base, input := clock.NewBase(), make(chan engine.Input, 64)
 		ctx, cancel := context.WithCancel(context.Background())
 		l := engine.NewLoop(engine.LoopConfig{
-			Engine: engine.New(p), Clock: clock.NewTransport(night.Clock(p)), Base: base, Input: input, Outputs: []engine.Output{o},
+			Engine: engine.New(p), Clock: clock.NewTransport(night.ClockConfig(p)), Base: base, Input: input, Outputs: []engine.Output{o},
 			Wait: func(until clock.Time) {
 				if until > end {
 					cancel()

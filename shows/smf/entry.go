@@ -37,7 +37,7 @@ const tailBars = 4
 // night as planned, and the walk-out if a note asks for it; and where it ends.
 func lay(p *engine.Program) (entries []Entry, end clock.Beat) {
 	var t timeline
-	songs := night.Of(p)
+	songs := night.PlannedSongs(p)
 	for i := range songs {
 		s := &songs[i]
 		song := &p.Songs[s.Index]
@@ -56,7 +56,7 @@ func lay(p *engine.Program) (entries []Entry, end clock.Beat) {
 	if len(songs) == 0 {
 		return nil, 0
 	}
-	end = songs[len(songs)-1].Next(p)
+	end = songs[len(songs)-1].NextStart(p)
 	if e, ok := walkOut(p, &t, end); ok {
 		entries = append(entries, e)
 		end += tailBars * t.last.MeterAt(t.last.Length()).Bar()

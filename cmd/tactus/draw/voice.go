@@ -65,7 +65,7 @@ type gives struct {
 func givesOf(p *engine.Program, head int32) gives {
 	profile := kindOf(p, head)
 	switch {
-	case !profile.Has(fixtures.Haze) && !profile.Lit():
+	case !profile.Has(fixtures.Haze) && !profile.GivesLight():
 		return gives{dims: true}
 	case profile.Has(fixtures.Red) && profile.Has(fixtures.Green) && profile.Has(fixtures.Blue):
 		return gives{}

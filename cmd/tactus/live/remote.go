@@ -78,7 +78,7 @@ func (r *remote) take(m *osc.Message, now clock.Time) {
 			continue
 		}
 		known = true
-		in, err := a.Read(r.program.Load(), m.Args)
+		in, err := a.Parse(r.program.Load(), m.Args)
 		switch {
 		case errors.Is(err, commands.ErrReleased):
 		case err != nil:

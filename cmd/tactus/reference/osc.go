@@ -36,7 +36,7 @@ func OSC() []byte {
 	var out bytes.Buffer
 	out.WriteString(oscIntro)
 	for _, a := range commands.Addresses() {
-		fmt.Fprintf(&out, "| `%s` | %s | %s |\n", a.Path, a.Args(), a.Does())
+		fmt.Fprintf(&out, "| `%s` | %s | %s |\n", a.Path, a.DescribeArgs(), a.Description())
 	}
 	out.WriteString(`
 ## Notes
@@ -49,17 +49,17 @@ and the control channel has no sections' notes.
 | name | note unless said | does |
 |---|---|---|
 `)
-	for _, r := range commands.Noted() {
+	for _, r := range commands.ByNote() {
 		free := ""
-		if r.Yields {
+		if r.NoteYields {
 			free = ", free"
 		}
-		fmt.Fprintf(&out, "| `%s` | %d%s | %s |\n", r.Name, r.Note, free, r.Does)
+		fmt.Fprintf(&out, "| `%s` | %d%s | %s |\n", r.Name, r.Note, free, r.Description)
 	}
 	out.WriteString("\nOther MIDI messages:\n\n")
 	for _, r := range commands.Table() {
 		if r.MIDI != "" {
-			fmt.Fprintf(&out, "- %s: %s\n", r.MIDI, r.Does)
+			fmt.Fprintf(&out, "- %s: %s\n", r.MIDI, r.Description)
 		}
 	}
 	out.WriteString(`
@@ -77,10 +77,10 @@ of older journals, and are still read.
 			continue
 		}
 		was := ""
-		if r.Was != nil {
-			was = " (`" + strings.Join(r.Was, "`, `") + "`)"
+		if r.FormerNames != nil {
+			was = " (`" + strings.Join(r.FormerNames, "`, `") + "`)"
 		}
-		fmt.Fprintf(&out, "| `%s`%s | %s |\n", r.Journal(), was, r.Does)
+		fmt.Fprintf(&out, "| `%s`%s | %s |\n", r.JournalWord(), was, r.Description)
 	}
 	return out.Bytes()
 }

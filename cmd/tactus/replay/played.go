@@ -186,7 +186,7 @@ func (p *playedReport) planned(i int) int32 {
 // the songs.
 func (p *playedReport) left(out io.Writer) {
 	var lines []string
-	for _, s := range night.Of(p.program) {
+	for _, s := range night.PlannedSongs(p.program) {
 		n := s.Index
 		song := &p.program.Songs[n]
 		if !slices.ContainsFunc(p.rows, func(r played) bool { return r.song == n && r.section != engine.None }) {

@@ -1,4 +1,4 @@
-package flash
+package flash_test
 
 import (
 	"encoding/csv"
@@ -12,17 +12,38 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/engine/flash"
 	"tactus/fixtures"
 )
+
+// tally is a Counter with the number of changes that it completed, and the most
+// flashes in any second up to a change.
+type tally struct {
+	flash.Counter
+	changes [flash.NumKinds]int
+	worst   flash.Rate
+}
+
+func (c *tally) Observe(now clock.Time, l fixtures.RGB) {
+	for k, way := range c.Predict(l) {
+		if way != flash.Level {
+			c.changes[k]++
+		}
+	}
+	c.Counter.Observe(now, l)
+	for k, flashes := range c.Rate(now) {
+		c.worst[k] = max(c.worst[k], flashes)
+	}
+}
 
 func grey(y float64) fixtures.RGB { return fixtures.RGB{y, y, y} }
 
 // flashing feeds a light that goes from a to b and back so many times a second,
-// for ten seconds, and returns the meter.
-func flashing(a, b fixtures.RGB, hz float64) *Meter {
-	m := &Meter{}
+// for ten seconds, and returns the counter.
+func flashing(a, b fixtures.RGB, hz float64) *tally {
+	m := &tally{}
 	for n := range int(20 * hz) {
-		m.See(clock.Time(float64(n)/hz/2*float64(clock.Second)), [2]fixtures.RGB{a, b}[n%2])
+		m.Observe(clock.Time(float64(n)/hz/2*float64(clock.Second)), [2]fixtures.RGB{a, b}[n%2])
 	}
 	return m
 }
@@ -34,7 +55,7 @@ func TestFlashTrains(t *testing.T) {
 		name string
 		a, b fixtures.RGB
 		hz   float64
-		over [NumKinds]bool
+		over [flash.NumKinds]bool
 	}{
 		{"2.9 a second", grey(0), grey(1), 2.9, [2]bool{false, false}},
 		{"3.0 a second", grey(0), grey(1), 3.0, [2]bool{false, false}},
@@ -53,9 +74,8 @@ func TestFlashTrains(t *testing.T) {
 		{"red brighter and darker", fixtures.RGB{0.3, 0, 0}, fixtures.RGB{0.1, 0, 0}, 10, [2]bool{false, false}},
 	} {
 		m := flashing(c.a, c.b, c.hz)
-		for k := range NumKinds {
-			w := m.Worst(k)
-			assert.Equal(t, c.over[k], w.Flashes > PerSecond, "%s: %.1f %s flashes in the worst second, over %d", c.name, w.Flashes, k, PerSecond)
+		for k := range flash.NumKinds {
+			assert.Equal(t, c.over[k], m.worst[k] > flash.PerSecond, "%s: %.1f %s flashes in the worst second, over %d", c.name, m.worst[k], k, flash.PerSecond)
 		}
 	}
 }
@@ -97,19 +117,19 @@ func TestFlashCases(t *testing.T) {
 				v[n] = uint8(number(t, w))
 			}
 			c[i] = fixtures.RGB8(v[0], v[1], v[2])
-			assert.InDelta(t, number(t, row[[]string{"Y1", "Y2"}[i]]), Luminance(c[i]), 5e-6, "%s has luminance", row[key])
+			assert.InDelta(t, number(t, row[[]string{"Y1", "Y2"}[i]]), flash.Luminance(c[i]), 5e-6, "%s has luminance", row[key])
 		}
 		for i := range c {
-			m := Meter{}
-			m.See(0, c[i])
-			ch := m.Would(c[1-i])
+			m := flash.Counter{}
+			m.Observe(0, c[i])
+			ch := m.Predict(c[1-i])
 			want := row["general_flash_transition"] == "yes"
-			assert.Equal(t, want, ch[General] != Level, "%v: general change", row)
+			assert.Equal(t, want, ch[flash.General] != flash.Level, "%v: general change", row)
 			want = row["red_flash_transition"] == "yes"
 			if strings.HasPrefix(row["red_flash_transition"], "undefined") {
 				want = row["red_ratio1"] != ""
 			}
-			assert.Equal(t, want, ch[Red] != Level, "%v: change of red", row)
+			assert.Equal(t, want, ch[flash.Red] != flash.Level, "%v: change of red", row)
 		}
 	}
 }
@@ -125,10 +145,10 @@ func TestFlashRates(t *testing.T) {
 		}[row["one_flash_per"]]
 		require.InDelta(t, number(t, row["bpm"])/60/beats, hz, 1e-4, "%v: flashes a second", row)
 		if hz > 24 {
-			continue // more than a meter counts
+			continue // more than a Counter counts
 		}
 		m := flashing(grey(0), grey(1), hz)
-		got := m.Worst(General).Flashes
+		got := m.worst[flash.General]
 		assert.GreaterOrEqual(t, got, hz-0.5, row)
 		assert.LessOrEqual(t, got, hz+0.51, row)
 		for limit, key := range map[float64]string{3: "at_or_below_3_per_s", 4: "at_or_below_4_per_s"} {
@@ -141,14 +161,14 @@ func TestFlashRates(t *testing.T) {
 // at all pairs of samples since the change before.
 func slow(at []clock.Time, ys []float64) (worst int) {
 	var changes []clock.Time
-	since, last := 0, Level
+	since, last := 0, flash.Level
 	for j := range ys {
 		for i := since; i < j; i++ {
-			way := Rise
+			way := flash.Rise
 			if ys[j] < ys[i] {
-				way = Fall
+				way = flash.Fall
 			}
-			if d := (ys[j] - ys[i]) * float64(way); d < Step-tiny || min(ys[i], ys[j]) >= Bright || way == last {
+			if d := (ys[j] - ys[i]) * float64(way); d < flash.Step-1e-9 || min(ys[i], ys[j]) >= flash.Bright || way == last {
 				continue
 			}
 			changes = append(changes, at[j])
@@ -157,7 +177,7 @@ func slow(at []clock.Time, ys []float64) (worst int) {
 		}
 		n := 0
 		for _, c := range changes {
-			if at[j]-c < Window {
+			if at[j]-c < flash.Window {
 				n++
 			}
 		}
@@ -182,34 +202,34 @@ func samples(t *rapid.T) (at []clock.Time, ys []float64) {
 	return at, ys
 }
 
-// The meter agrees with the slow definition.
-func TestMeterAgreesWithSlowCount(t *testing.T) {
+// The counter agrees with the slow definition.
+func TestCounterAgreesWithSlowCount(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		at, ys := samples(t)
-		m := Meter{}
+		m := tally{}
 		for i := range ys {
-			m.See(at[i], grey(ys[i]))
+			m.Observe(at[i], grey(ys[i]))
 		}
-		require.Equal(t, float64(slow(at, ys)), m.Worst(General).Flashes*2, "changes in the worst second")
+		require.Equal(t, float64(slow(at, ys)), m.worst[flash.General]*2, "changes in the worst second")
 	})
 }
 
-// A strict meter has at every moment at least the changes of one whose light
+// A strict counter has at every moment at least the changes of one whose light
 // differs by less than its margin.
-func TestStrictMeterCountsNoLess(t *testing.T) {
+func TestStrictCounterCountsNoLess(t *testing.T) {
 	const margin = 0.005
 	rapid.Check(t, func(t *rapid.T) {
 		at, ys := samples(t)
-		strict, other := Strict(margin), Meter{}
+		strict, other := flash.Strict(margin), flash.Counter{}
 		off := 0.0
 		for i := range ys {
 			if i == 0 || ys[i] != ys[i-1] { // equal lights differ equally
 				off = rapid.Float64Range(-margin, margin).Draw(t, "off")
 			}
-			strict.See(at[i], grey(ys[i]))
-			other.See(at[i], grey(ys[i]+0.99*off))
-			s, o := strict.Rate(at[i])[General], other.Rate(at[i])[General]
-			require.GreaterOrEqual(t, s, o, "at %v: flashes by the strict meter, by the other", at[i])
+			strict.Observe(at[i], grey(ys[i]))
+			other.Observe(at[i], grey(ys[i]+0.99*off))
+			s, o := strict.Rate(at[i])[flash.General], other.Rate(at[i])[flash.General]
+			require.GreaterOrEqual(t, s, o, "at %v: flashes by the strict counter, by the other", at[i])
 		}
 	})
 }
@@ -218,38 +238,42 @@ func TestStrictMeterCountsNoLess(t *testing.T) {
 func TestScalingAndOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		at, ys := samples(t)
-		small, large, fewer := Meter{}, Meter{}, Meter{}
+		small, large, fewer := tally{}, tally{}, tally{}
 		scale := rapid.Float64Range(0.1, 1).Draw(t, "scale")
 		skip := rapid.IntRange(0, len(ys)-1).Draw(t, "skip")
 		for i, y := range ys {
 			y *= 0.79 // so that every change has a dark enough side
-			small.See(at[i], grey(y*scale))
-			large.See(at[i], grey(y))
+			small.Observe(at[i], grey(y*scale))
+			large.Observe(at[i], grey(y))
 			if i != skip {
-				fewer.See(at[i], grey(y))
+				fewer.Observe(at[i], grey(y))
 			}
 		}
-		require.LessOrEqual(t, small.Total(General), large.Total(General), "changes when all is scaled by %v", scale)
-		require.LessOrEqual(t, fewer.Total(General), large.Total(General), "changes without sample %d", skip)
+		require.LessOrEqual(t, small.changes[flash.General], large.changes[flash.General], "changes when all is scaled by %v", scale)
+		require.LessOrEqual(t, fewer.changes[flash.General], large.changes[flash.General], "changes without sample %d", skip)
 	})
 }
 
-// Would says what See does, and changes nothing.
-func TestWouldIsSee(t *testing.T) {
+// Predict says what Observe does, and changes nothing. A counter remembers 48
+// changes.
+func TestPredictIsObserve(t *testing.T) {
 	part := rapid.Float64Range(0, 1)
 	rapid.Check(t, func(t *rapid.T) {
-		m := Strict(rapid.SampledFrom([]float64{0, 0.005}).Draw(t, "margin"))
-		for n := range rapid.IntRange(1, 60).Draw(t, "samples") {
+		m := flash.Strict(rapid.SampledFrom([]float64{0, 0.005}).Draw(t, "margin"))
+		for n := range rapid.IntRange(1, 48).Draw(t, "samples") {
 			l := fixtures.RGB{part.Draw(t, "red"), part.Draw(t, "green"), part.Draw(t, "blue")}
 			if rapid.Bool().Draw(t, "redden") {
 				l[1], l[2] = l[1]*l[1]*0.2, 0
 			}
 			before := m
-			ch := m.Would(l)
-			require.Equal(t, before, m, "asking changed the meter")
-			m.See(clock.Time(n)*clock.Millisecond, l)
-			for k := range NumKinds {
-				require.Equal(t, ch[k] != Level, m.Total(k) > before.Total(k), "%s: said %v", k, ch[k])
+			ch := m.Predict(l)
+			require.Equal(t, before, m, "asking changed the counter")
+			now := clock.Time(n) * clock.Millisecond
+			m.Observe(now, l)
+			for k := range flash.NumKinds {
+				was, _ := before.Changes(k, now)
+				is, _ := m.Changes(k, now)
+				require.Equal(t, ch[k] != flash.Level, is > was, "%s: said %v", k, ch[k])
 			}
 		}
 	})
@@ -257,7 +281,7 @@ func TestWouldIsSee(t *testing.T) {
 
 // Slow ramps that turn count by their turning points only.
 func TestRampsCountByTheirTurns(t *testing.T) {
-	m := Meter{}
+	m := tally{}
 	now := clock.Time(0)
 	for range 3 { // up over 2 s, down over 2 s
 		for n := range 400 {
@@ -265,31 +289,31 @@ func TestRampsCountByTheirTurns(t *testing.T) {
 			if n > 200 {
 				y = 2 - y
 			}
-			m.See(now, grey(y))
+			m.Observe(now, grey(y))
 			now += 10 * clock.Millisecond
 		}
 	}
-	assert.EqualValues(t, 6, m.Total(General), "changes in three slow swells")
-	assert.Equal(t, 0.5, m.Worst(General).Flashes, "flashes in the worst second: a change in 2 s")
+	assert.Equal(t, 6, m.changes[flash.General], "changes in three slow swells")
+	assert.Equal(t, 0.5, m.worst[flash.General], "flashes in the worst second: a change in 2 s")
 }
 
-func TestSeeTouchesNoHeap(t *testing.T) {
-	m := Strict(0.005)
+func TestObserveAllocatesNothing(t *testing.T) {
+	m := flash.Strict(0.005)
 	n := clock.Time(0)
 	assert.Zero(t, testing.AllocsPerRun(1000, func() {
 		n++
 		l := grey(float64(n % 2))
-		_ = m.Would(l)
-		m.See(n*clock.Millisecond, l)
+		_ = m.Predict(l)
+		m.Observe(n*clock.Millisecond, l)
 		_ = m.Rate(n * clock.Millisecond)
 	}), "allocations")
 }
 
-func BenchmarkSee(b *testing.B) {
-	var m Meter
+func BenchmarkObserve(b *testing.B) {
+	var m flash.Counter
 	n := clock.Time(0)
 	for b.Loop() {
 		n++
-		m.See(n*22*clock.Millisecond, fixtures.RGB{float64(n%50) / 50, 0.3, 0.1})
+		m.Observe(n*22*clock.Millisecond, fixtures.RGB{float64(n%50) / 50, 0.3, 0.1})
 	}
 }

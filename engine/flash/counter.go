@@ -1,0 +1,124 @@
+package flash
+
+import (
+	"tactus/clock"
+	"tactus/fixtures"
+)
+
+// The limits of WCAG 2.2, definition "general flash and red flash thresholds".
+const (
+	PerSecond = 3 // flashes of a kind within any Window
+	// Window is the second, without its end: a change a whole second ago is over.
+	// Frames leave some milliseconds early or late; 5 ms less keep a light that
+	// flashes three times a second to the beat from counting as four.
+	Window   = clock.Second - 5*clock.Millisecond
+	Step     = 0.10 // of full: the smallest change of luminance that counts
+	Bright   = 0.80 // of full: changes whose darker state is this bright do not
+	RedRatio = 0.80 // R/(R+G+B) of a saturated red, in linear light
+	RedStep  = 0.20 // in CIE 1976 u'v': the change of red that a flash exceeds
+)
+
+// Kind is a kind of flash.
+type Kind uint8
+
+// The kinds of flash.
+const (
+	General Kind = iota // luminance
+	Red                 // to and from saturated red
+	NumKinds
+)
+
+// String names the kind.
+func (k Kind) String() string { return [...]string{"general", "red", "unknown"}[min(k, NumKinds)] }
+
+// Rate is flashes a second, by Kind; a change without its opposite is half a flash.
+type Rate [NumKinds]float64
+
+// Most returns the highest rate of all kinds.
+func (r Rate) Most() float64 { return max(r[General], r[Red]) }
+
+// Second is a second with flashes.
+type Second struct {
+	Flashes float64    // a change without its opposite is half a flash
+	End     clock.Time // when the last of them was complete
+}
+
+// Change is the changes that a light completes, by Kind.
+type Change [NumKinds]Way
+
+// Way is the direction of a change.
+type Way int8
+
+// The ways of a change. For Red, Rise is towards red.
+const (
+	Fall  Way = -1
+	Level Way = 0 // no change that counts
+	Rise  Way = 1
+)
+
+// Counter counts the flashes of one light. The zero Counter counts by the
+// limits above; see Strict for another. It counts up to 24 flashes a second of a
+// kind and allocates nothing.
+type Counter struct {
+	last      fixtures.RGB
+	seen      bool
+	luminance luminanceTurns
+	red       redTurns
+	counts    [NumKinds]changeTimes
+	margin    float64
+}
+
+// Strict returns a counter whose steps of luminance are smaller by twice the
+// margin, 0..0.02 of full, and whose steps and ratios of red are smaller by four
+// times it. A change within the margin counts as still going on. The counter has at
+// least the changes of any Counter whose light differs by less than the margin.
+func Strict(margin float64) Counter { return Counter{margin: margin} }
+
+// Luminance returns relative luminance, 0..1, of linear light (WCAG 2.2,
+// "relative luminance"; IEC 61966-2-1).
+func Luminance(l fixtures.RGB) float64 {
+	return float64(0.2126*l[0]) + float64(0.7152*l[1]) + float64(0.0722*l[2])
+}
+
+// Observe takes the light at now: linear, with the primaries of sRGB, 1, 1, 1 for
+// full white. Time does not go back.
+func (m *Counter) Observe(now clock.Time, l fixtures.RGB) {
+	if m.seen && l == m.last {
+		return
+	}
+	m.seen, m.last = true, l
+	way, ongoing := m.luminance.observe(Luminance(l), m.margin)
+	m.counts[General].update(now, way, ongoing)
+	way, ongoing = m.red.observe(l, m.margin)
+	m.counts[Red].update(now, way, ongoing)
+}
+
+// Predict returns the changes that Observe would complete with this light.
+func (m *Counter) Predict(l fixtures.RGB) Change {
+	if m.seen && l == m.last {
+		return Change{}
+	}
+	return Change{m.luminance.predict(Luminance(l), m.margin), m.red.predict(hueOf(l), m.margin)}
+}
+
+// LastLight returns the light of the last Observe.
+func (m *Counter) LastLight() fixtures.RGB { return m.last }
+
+// MaxLuminance returns the highest luminance since the last change.
+func (m *Counter) MaxLuminance() float64 { return m.luminance.high }
+
+// Changes returns how many changes of a kind there were in the second up to now,
+// and when the first of them leaves it.
+func (m *Counter) Changes(k Kind, now clock.Time) (n int, until clock.Time) {
+	return m.counts[k].countAt(now)
+}
+
+// Rate returns the flashes in the second up to now: half the changes.
+func (m *Counter) Rate(now clock.Time) Rate {
+	var r Rate
+	for k := range NumKinds {
+		n, _ := m.counts[k].countAt(now)
+		r[k] = float64(n) / 2
+	}
+	return r
+}
