@@ -5,11 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"sync"
 
 	"tactus/engine"
-	"tactus/shows"
 	"tactus/shows/plan"
 	"tactus/shows/plot"
 	"tactus/shows/sheet"
@@ -109,7 +109,7 @@ func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 		return nil, http.StatusUnprocessableEntity, fmt.Errorf("song=%.20q: want a place in the plan's songs, from 0 to %d", text, len(n.pictures)-1)
 	}
 	if n.pictures[song] == nil {
-		n.pictures[song] = plot.Of(n.night).Score(song, sheet.Papers()[0]).SVG()
+		n.pictures[song] = plot.Score(n.night, song, sheet.Papers()[0]).SVG()
 	}
 	return n.pictures[song], http.StatusOK, nil
 }
@@ -134,34 +134,20 @@ func (p *Panel) measure(ctx context.Context) error {
 	return nil
 }
 
+// planningOf puts a measured night into the page's words.
 func planningOf(night *plan.Night, revision uint64) Planning {
-	about, songs := night.Check()
-	p := Planning{Revision: revision, Show: foundOf(about), Songs: make([]SongPlanned, len(night.Songs))}
-	for i := range night.Songs {
-		s := &night.Songs[i]
-		out := SongPlanned{Song: s.Index, Place: placeOf(night.Show, s.Index), Name: s.Name, Found: foundOf(songs[i]), Sections: []SectionPlanned{}}
-		if follows := s.Follows(); follows == follows { // not NaN
-			v := round(follows, 100)
-			out.Follows = &v
-		}
+	report, set := plan.Report(night), night.Show.Program.SetList
+	p := Planning{Revision: revision, Show: foundOf(report.Show), Songs: []SongPlanned{}}
+	for i := range report.Songs {
+		s := &report.Songs[i]
+		out := SongPlanned{Song: s.Song, Place: slices.Index(set, s.Song), Name: s.Name, Follows: s.Follows, Found: foundOf(s.Findings), Sections: []SectionPlanned{}}
 		for k := range s.Sections {
 			x := &s.Sections[k]
-			out.Sections = append(out.Sections, SectionPlanned{
-				x.Name, x.Energy, round(x.Strength, 10), round(x.Brightness, 10), round(x.PerSecond, 100), round(x.Flashes, 10),
-			})
+			out.Sections = append(out.Sections, SectionPlanned{x.Name, x.Energy, x.Strength, x.Brightness, x.Motion, x.Flashes})
 		}
-		p.Songs[i] = out
+		p.Songs = append(p.Songs, out)
 	}
 	return p
-}
-
-func placeOf(show *shows.Show, song int32) int {
-	for i, s := range show.Program.SetList {
-		if s == song {
-			return i
-		}
-	}
-	return -1
 }
 
 func foundOf(list []plan.Finding) []Found {

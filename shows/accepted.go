@@ -6,16 +6,16 @@ import (
 	"tactus/shows/position"
 )
 
-// Accepted is a finding that somebody has looked at and left, for a reason.
+// Accepted is a finding that a song's file accepts, with the reason.
 type Accepted struct {
 	Song    int32
 	Finding string // one of Findings
 	Section int32  // where; -1: anywhere in the song
-	Because string
+	Reason  string
 	Written string // file and line
 }
 
-// NoteWritten is a note that show.yaml gives a meaning itself.
+// NoteWritten is a note that show.yaml gives a meaning.
 type NoteWritten struct {
 	Key     string
 	Note    int
@@ -23,22 +23,18 @@ type NoteWritten struct {
 	Written string // file and line
 }
 
-// accepted reads what songs accept.
+// accepted reads the findings that songs accept.
 func (c *compiler) accepted() (list []Accepted) {
 	for i, f := range c.songs {
 		for _, item := range f.Root.Get("accepted").Items() {
-			a := Accepted{Song: int32(i), Finding: item.Get("finding").Word(), Section: -1, Because: item.Get("because").Word(), Written: item.Where()}
+			a := Accepted{Song: int32(i), Finding: item.Get("finding").Word(), Section: -1, Reason: item.Get("because").Word(), Written: item.Where()}
 			if in := item.Get("in"); in != nil {
-				s, _, fault := position.FindSection(&c.program.Songs[i], in.Text)
+				section, _, fault := position.FindSection(&c.program.Songs[i], in.Text)
 				if fault != nil {
 					c.At(in, fault.What, fault.Allowed, fault.Nearest)
 					continue
 				}
-				for k := range c.program.Songs[i].Sections {
-					if s == &c.program.Songs[i].Sections[k] {
-						a.Section = int32(k)
-					}
-				}
+				a.Section = section
 			}
 			list = append(list, a)
 		}

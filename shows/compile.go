@@ -69,7 +69,7 @@ func (c *compiler) sort(files []*language.File) {
 	}
 	single := func(kind language.Kind) *language.Value {
 		if len(byKind[kind]) == 0 {
-			c.Add(language.Problem{File: string(kind) + ".yaml", What: "the file is missing", Allowed: language.FolderHas})
+			c.Add(language.Problem{File: kind.Where(), What: "the file is missing", Allowed: language.FolderHas})
 			return nil
 		}
 		return byKind[kind][0].Root

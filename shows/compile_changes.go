@@ -139,11 +139,7 @@ func (c *compiler) unusedChanges(s *engine.Song, changes []*change) {
 		case end:
 			c.At(x.place, "a change begins with a bar", "a place such as chorus 2, bar 3", "")
 		default:
-			for i := range s.Sections {
-				if &s.Sections[i] == section {
-					c.At(x.place, fmt.Sprintf("%s has no bar %d", section.Name, x.bar), fmt.Sprintf("it has %d", s.SectionBars(int32(i))), "")
-				}
-			}
+			c.At(x.place, fmt.Sprintf("%s has no bar %d", s.Sections[section].Name, x.bar), fmt.Sprintf("it has %d", s.SectionBars(section)), "")
 		}
 	}
 }

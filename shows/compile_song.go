@@ -81,7 +81,7 @@ func (c *compiler) song(v *language.Value) engine.Song {
 	}
 	c.sections(&s, v.Get("sections"), changesOf(v))
 	c.callSections(&s)
-	t := tracker{c: c, song: &s, at: map[spot]*language.Value{}, fade: (*language.Value)(nil).Span()}
+	t := cueBuilder{c: c, song: &s, at: map[spot]*language.Value{}, fade: (*language.Value)(nil).Span()}
 	t.collect(v)
 	s.Cues, s.Variants = t.cues()
 	return s

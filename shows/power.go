@@ -43,7 +43,7 @@ func (c *compiler) compilePower() {
 }
 
 // load notes what one fixture draws: its own figure before its profile's.
-func (r *rigger) load(v *language.Value) Draw {
+func (r *patchBuilder) load(v *language.Value) Draw {
 	l := Draw{Watts: amount(v.Get("watts")), Circuit: -1}
 	if v.Get("watts") == nil {
 		l.Watts = amount(r.c.rig.Get("profiles").Get(v.Get("profile").Word()).Get("watts"))

@@ -51,20 +51,24 @@ func layers() []layer {
 			"every command has its words in one place, for journals, show files, OSC, the page and the documentation",
 		},
 		{
-			[]string{"shows/smf", "engine/journal"},
-			"a file format lies below the shows that read it",
+			[]string{"engine/journal"},
+			"a journal's lines lie below whoever writes or reads one",
 		},
 		{
 			[]string{"shows/language", "shows/sheet"},
 			"what files may say is told, and pictures are drawn, without a rig or a song",
 		},
 		{
-			[]string{"shows/position"},
-			"a place in a song reads the same in a file, on a command line and on the page",
+			[]string{"shows/position", "shows/smf"},
+			"a place in a song reads the same in a file, on a command line and on the page; a file format lies below the shows that read it",
 		},
 		{
 			[]string{"shows"},
 			"shows compile into engine types; analysis and paperwork read shows, so that a fault in them cannot stop a load",
+		},
+		{
+			[]string{"shows/showtest"},
+			"tests of all that reads shows load them in one way",
 		},
 		{
 			[]string{"shows/find"},

@@ -65,7 +65,7 @@ var broken = map[string][][2]string{
 		{"engine/a.go\npackage engine\nimport _ \"tactus/shows\"", "engine (rank 5) imports tactus/shows (rank 11)"},
 		{"fixtures/a.go\npackage fixtures\nimport _ \"tactus/protocol/sacn\"", "same rank"},
 		{"shows/a.go\npackage shows\nimport _ \"tactus/shows/plan\"", "shows (rank 11) imports"},
-		{"shows/smf/a.go\npackage smf\nimport _ \"tactus/shows\"", "shows/smf (rank 8) imports"},
+		{"shows/smf/a.go\npackage smf\nimport _ \"tactus/shows\"", "shows/smf (rank 10) imports"},
 		{"engine/a_test.go\npackage engine_test\nimport _ \"tactus/cmd/tactus\"", "imports tactus/cmd/tactus"},
 		{"spare/a.go\npackage spare", "has no rank"},
 	},

@@ -15,6 +15,7 @@ import (
 	"tactus/engine"
 	"tactus/shows"
 	"tactus/shows/find"
+	"tactus/shows/language"
 	"tactus/shows/plan"
 )
 
@@ -192,13 +193,7 @@ func writeFindings(b *strings.Builder, list []plan.Finding) {
 // summary says in a line what a show is made of.
 func summary(show *shows.Show) string {
 	p := show.Program
-	var length clock.Time
-	for _, s := range p.SetList {
-		length += p.Songs[s].TimeAt(p.Songs[s].Length())
-	}
-	minutes := length / (60 * clock.Second)
-	seconds := length % (60 * clock.Second) / clock.Second
-	return fmt.Sprintf("%s: %d fixtures, %d heads, %d universes, %d looks, %d effects, %d songs; set %q plays %d of them, %d:%02d long. No faults.",
+	return fmt.Sprintf("%s: %d fixtures, %d heads, %d universes, %d looks, %d effects, %d songs; set %q plays %d of them, %s long. No faults.",
 		p.Name, len(p.Patch.Placements()), len(p.Heads), len(p.Universes), len(p.Looks), len(p.Effects), len(p.Songs),
-		p.SetName, len(p.SetList), minutes, seconds)
+		p.SetName, len(p.SetList), language.Minutes(show.Length(p.SetList)))
 }

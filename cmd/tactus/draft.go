@@ -196,7 +196,7 @@ func printDraft(out io.Writer, d *draft.Draft) error {
 		if r.Energy >= 0 {
 			energy = strconv.Itoa(r.Energy)
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", r.At, energy, r.Look, effects, r.Fade, r.Why)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", r.At, energy, r.Look, effects, r.Fade, r.Reason)
 	}
 	return w.Flush()
 }

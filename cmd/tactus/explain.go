@@ -105,7 +105,7 @@ func runExplain(name string, f *explainFlags, out, errOut io.Writer) error {
 }
 
 // printWhy prints an explanation as tables.
-func printWhy(out io.Writer, w *explain.Why) error {
+func printWhy(out io.Writer, w *explain.Explanation) error {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "%s\n%s, profile %s\n", w.At, w.Fixture, w.Profile)
 	for i := range w.Heads {
@@ -120,7 +120,7 @@ func printWhy(out io.Writer, w *explain.Why) error {
 				if r.Decides {
 					mark = ">"
 				}
-				fmt.Fprintf(t, "%s %s\t%s\t%s\n", mark, r.Layer, amount(r.Value), r.Because)
+				fmt.Fprintf(t, "%s %s\t%s\t%s\n", mark, r.Layer, amount(r.Value), r.Words)
 			}
 		}
 		fmt.Fprint(t, "\nslots, after all layers, the flash limiter last\n")

@@ -102,14 +102,14 @@ func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
 
 func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut io.Writer) error {
 	song := &show.Program.Songs[i]
-	src, mute, err := smf.WriteSong(show.Program, i)
+	src, silent, err := smf.WriteSong(show.Program, i)
 	if err != nil {
 		return err
 	}
-	if smf.PlanSong(show.Program, i)[0].Select.Channel == 0 {
+	if smf.ProgramOf(show.Program, i) < 0 {
 		fmt.Fprintf(errOut, "note: %s: no program change selects it; put it into the set, or give it a program\n", song.Name)
 	}
-	for _, m := range mute {
+	for _, m := range silent {
 		fmt.Fprintf(errOut, "note: %s: no note enters %s; it follows the song position only\n", song.Name, m)
 	}
 	if dir := filepath.Dir(name); dir != "." {
@@ -120,6 +120,6 @@ func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut 
 	if err := wholefile.WriteNew(name, src, force); err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", name, song.Name, len(song.Sections), len(song.Sections)-len(mute))
+	fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", name, song.Name, len(song.Sections), len(song.Sections)-len(silent))
 	return nil
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -75,34 +76,29 @@ func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	print := paper.Table
+	var text bytes.Buffer
 	switch {
 	case f.sheet && f.html:
-		print = paper.SheetHTML
+		err = paper.HTML(&text, paper.PatchBook(show))
 	case f.sheet:
-		print = paper.Sheet
+		err = paper.Text(&text, paper.PatchBook(show))
 	case f.power:
-		print = paper.Power
+		err = paper.Text(&text, paper.PowerBook(show))
+	default:
+		paper.Table(&text, show)
+	}
+	if err != nil {
+		return err
 	}
 	if f.out == "" {
-		print(out, show)
-		return nil
+		_, err := text.WriteTo(out)
+		return err
 	}
-	var text writer
-	print(&text, show)
-	if err := wholefile.WriteNew(f.out, text, f.force); err != nil {
+	if err := wholefile.WriteNew(f.out, text.Bytes(), f.force); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s.\n", f.out)
 	return nil
-}
-
-// writer collects bytes.
-type writer []byte
-
-func (w *writer) Write(b []byte) (int, error) {
-	*w = append(*w, b...)
-	return len(b), nil
 }
 
 func freeAddresses(name string, write bool, out, errOut io.Writer) error {

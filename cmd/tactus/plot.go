@@ -159,19 +159,18 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 // unless only the overview was asked for.
 func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper sheet.Paper, errOut io.Writer) (list []picture, err error) {
 	if len(songs) > 0 {
-		measured, err := measureSongs(ctx, show, songs, errOut)
+		night, err := measureSongs(ctx, show, songs, errOut)
 		if err != nil {
 			return nil, err
 		}
-		night := plot.Of(measured)
 		if f.each {
 			for i, s := range songs {
 				base := strings.TrimSuffix(path.Base(show.Files[s]), ".yaml")
-				list = append(list, picture{"song-" + base, night.Score(i, paper)})
+				list = append(list, picture{"song-" + base, plot.Score(night, i, paper)})
 			}
 		}
 		if f.overview {
-			list = append(list, picture{"night", night.Overview(paper)})
+			list = append(list, picture{"night", plot.Overview(night, paper)})
 		}
 	}
 	if f.stage {

@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tactus/shows"
 	"tactus/shows/plan"
+	"tactus/shows/showtest"
 )
 
 // What is drafted passes the check, without an error or a warning: a night of
@@ -30,13 +30,14 @@ func TestDraftsPassTheCheck(t *testing.T) {
 	}
 	night := "set: Night\nsongs: [" + strings.Join(names, ", ") + "]\nwalk-in: walk-in\nwalk-out: walk-out\ntalk: talk\n"
 	files["sets/night.yaml"] = &fstest.MapFile{Data: []byte(night)}
-	show, problems := shows.Load(files, shows.Options{})
-	require.Empty(t, problems)
-	measured, err := plan.Measure(context.Background(), show, plan.Options{})
+	measured, err := plan.Measure(context.Background(), showtest.Load(t, files), plan.Options{})
 	require.NoError(t, err)
-	general, found := measured.Check()
-	require.Len(t, found, len(names), "songs were checked")
-	for _, f := range plan.Open(slices.Concat(append(found, general)...), plan.Warning) {
+	require.Len(t, measured.Songs, len(names), "songs were checked")
+	found := measured.Findings
+	for i := range measured.Songs {
+		found = append(found, measured.Songs[i].Findings...)
+	}
+	for _, f := range plan.Open(found, plan.Warning) {
 		assert.Fail(t, fmt.Sprintf("%s %s, %s: %s: %s", f.Severity, f.Song, f.Place, f.Kind, f.Reason))
 	}
 }

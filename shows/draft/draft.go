@@ -28,7 +28,7 @@ type Row struct {
 	Look    string
 	Effects []string
 	Fade    string // "": as written
-	Why     string
+	Reason  string
 	Theirs  bool // a person wrote it; the draft leaves it alone
 }
 
@@ -52,7 +52,7 @@ func New(files fs.FS, file string) (*Draft, error) {
 	s := newSong(show, slices.Index(show.Files, file))
 	w := &writer{song: s, ladder: show.Ladder, climb: newClimb(show.Ladder, s), declined: t.declined()}
 	w.write()
-	out, err := t.weave(w.cues, s.find)
+	out, err := t.mergeCues(w.cues, s.find)
 	if err != nil {
 		return nil, err
 	}

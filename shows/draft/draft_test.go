@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected files")
@@ -21,16 +22,8 @@ var update = flag.Bool("update", false, "rewrite the expected files")
 // hall is the demo with one more song.
 func hall(t testing.TB, song string) fstest.MapFS {
 	t.Helper()
-	files := fstest.MapFS{"songs/new.yaml": {Data: []byte(song)}}
-	for _, pattern := range []string{"*.yaml", "songs/*.yaml", "sets/*.yaml"} {
-		names, err := fs.Glob(shows.Demo(), pattern)
-		require.NoError(t, err)
-		for _, name := range names {
-			src, err := fs.ReadFile(shows.Demo(), name)
-			require.NoError(t, err)
-			files[name] = &fstest.MapFile{Data: src}
-		}
-	}
+	files := showtest.Files(t, shows.Demo())
+	files["songs/new.yaml"] = &fstest.MapFile{Data: []byte(song)}
 	return files
 }
 

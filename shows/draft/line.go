@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // Cue is one drafted cue.
@@ -17,14 +18,14 @@ type Cue struct {
 	Own     bool // the effects are those of the look; none are written
 	Fade    string
 	Set     []shows.Level
-	Why     string
+	Reason  string
 }
 
 // String is the cue's line without its indent.
 func (c *Cue) String() string {
-	parts := []string{"at: " + quote(c.At)}
+	parts := []string{"at: " + language.Quote(c.At)}
 	if c.Look != "" {
-		parts = append(parts, "look: "+quote(c.Look))
+		parts = append(parts, "look: "+language.Quote(c.Look))
 	}
 	if !c.Own {
 		parts = append(parts, "effects: "+list(c.Effects))
@@ -37,13 +38,13 @@ func (c *Cue) String() string {
 		for _, l := range c.Set {
 			var words []string
 			for _, w := range l.Values {
-				words = append(words, w.Key+": "+quote(w.Text))
+				words = append(words, w.Key+": "+language.Quote(w.Text))
 			}
-			set = append(set, quote(l.On)+": {"+strings.Join(words, ", ")+"}")
+			set = append(set, language.Quote(l.On)+": {"+strings.Join(words, ", ")+"}")
 		}
 		parts = append(parts, "set: {"+strings.Join(set, ", ")+"}")
 	}
-	return sealed("- {"+strings.Join(parts, ", ")+"}"+mark+c.Why, "")
+	return sealed("- {"+strings.Join(parts, ", ")+"}"+mark+c.Reason, "")
 }
 
 func list(names []string) string {
@@ -51,28 +52,13 @@ func list(names []string) string {
 	case 0:
 		return "none"
 	case 1:
-		return quote(names[0])
+		return language.Quote(names[0])
 	}
 	quoted := make([]string, len(names))
 	for i, n := range names {
-		quoted[i] = quote(n)
+		quoted[i] = language.Quote(n)
 	}
 	return "[" + strings.Join(quoted, ", ") + "]"
-}
-
-var (
-	plain   = regexp.MustCompile(`^\p{L}([\p{L}\p{N} /+'’.-]*[\p{L}\p{N}/+'’.-])?$`)
-	share   = regexp.MustCompile(`^[0-9]+(\.[0-9]+)? ?%$`)
-	literal = regexp.MustCompile(`^(?i:y|yes|n|no|on|off|true|false|null|nan|inf)$`)
-)
-
-// quote puts text in quotes unless every YAML reader takes it for text. Names
-// of shows have no quotes or backslashes in them.
-func quote(text string) string {
-	if plain.MatchString(text) && !literal.MatchString(text) || share.MatchString(text) {
-		return text
-	}
-	return `"` + text + `"`
 }
 
 // mark stands before the reason.

@@ -3,35 +3,15 @@ package draft
 import (
 	"testing"
 
-	goyaml "github.com/goccy/go-yaml"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	yaml "go.yaml.in/yaml/v4"
 
 	"tactus/clock"
 )
 
-// What is written reads as text, by two readers.
-func TestQuotedTextIsText(t *testing.T) {
-	for _, word := range []string{
-		"embers", "full sail", "no", "Yes", "on", "null", "NULL", "true", "1", "12", "1.5", "1e3", "0x1f", "50 %", "12.5 %", "3200 K +2 tint",
-		"don't stop", "chorus 2, bar 9", "bridge - 1 beat", "a/b", "#ff8040", "2 Hz", "nan", ".inf", "R&B", "hey!", "hey (slow)", "été", "first - last",
-	} {
-		src := []byte("{k: " + quote(word) + ", l: [" + quote(word) + "]}")
-		var one, other map[string]any
-		if assert.NoError(t, yaml.Unmarshal(src, &one), "%s", src) {
-			assert.Equal(t, word, one["k"], "%s", src)
-			assert.Equal(t, word, one["l"].([]any)[0], "%s", src)
-		}
-		assert.NoError(t, goyaml.Unmarshal(src, &other), "%s", src)
-		assert.Equal(t, word, other["k"], "%s", src)
-	}
-	assert.Equal(t, "full sail", quote("full sail"), "needless quotes")
-}
-
 // A line is the draft's as long as every letter of it is as it was.
 func TestAnyLetterBreaksTheSeal(t *testing.T) {
-	c := Cue{At: "chorus 1", Look: "full sail", Effects: []string{"a", "b"}, Fade: "1/2 beat", Why: "energy 8, up 2"}
+	c := Cue{At: "chorus 1", Look: "full sail", Effects: []string{"a", "b"}, Fade: "1/2 beat", Reason: "energy 8, up 2"}
 	line := c.String()
 	at, ok := place(line)
 	require.True(t, ok, "%s is not taken for a drafted line", line)
@@ -48,7 +28,7 @@ func TestAnyLetterBreaksTheSeal(t *testing.T) {
 }
 
 func FuzzClear(f *testing.F) {
-	c := Cue{At: "a", Look: "low", Why: "x"}
+	c := Cue{At: "a", Look: "low", Reason: "x"}
 	head := sealed(heading, "")
 	for _, src := range []string{
 		"", "\n", "cues:", head, head + "\n  " + c.String(), "a: b\n\n" + sealed(heading, saltGap) + "\n  " + c.String() + "\n  - {at: b}\n",
@@ -68,7 +48,7 @@ func FuzzClear(f *testing.F) {
 		}
 		assert.Less(t, lists.head, len(text.lines), "%q", src)
 		assert.LessOrEqual(t, lists.end, len(text.lines), "%q", src)
-		_, err = text.weave([]Cue{c}, func(string) (b clock.Beat) { return b })
+		_, err = text.mergeCues([]Cue{c}, func(string) (b clock.Beat) { return b })
 		assert.NoError(t, err, "%q", src)
 	})
 }

@@ -9,7 +9,7 @@ import (
 // moment drafts a cue of the ladder's own moments.
 func (w *writer) moment(m *shows.Moment, at, fade, why string) {
 	p := picture{m.Look, m.Effects}
-	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Why: why}, -1, p)
+	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Reason: why}, -1, p)
 }
 
 // pickup goes dark for a beat before a large lift into a strong section, unless
@@ -109,8 +109,8 @@ func (w *writer) addEffects(at string, p picture, fade, why string) {
 	if w.declined[at] {
 		return
 	}
-	w.cues = append(w.cues, Cue{At: at, Effects: p.effects, Fade: fade, Why: why})
-	w.rows = append(w.rows, Row{At: at, Energy: -1, Look: p.look, Effects: p.effects, Fade: fade, Why: why})
+	w.cues = append(w.cues, Cue{At: at, Effects: p.effects, Fade: fade, Reason: why})
+	w.rows = append(w.rows, Row{At: at, Energy: -1, Look: p.look, Effects: p.effects, Fade: fade, Reason: why})
 }
 
 // turnsOf lists the bars, from 1, at which a section of so many changes.

@@ -67,7 +67,7 @@ func aSong(t *rapid.T) string {
 		name := oneOf(t, "verse", "chorus", "bridge", "breakdown", "tune a", "don't stop", "no")
 		names = append(names, name)
 		extra := oneOf(t, "", "", "", ", spoken: yes", ", look: mid", ", effects: tint, fade: 1 beat", ", set: {front: {intensity: 60 %}}", ", loop: yes, climb: 1")
-		fmt.Fprintf(&b, "%s- %s: {bars: %d, energy: %d%s}%s\n", indent, quote(name), rapid.IntRange(1, 40).Draw(t, "bars"),
+		fmt.Fprintf(&b, "%s- %s: {bars: %d, energy: %d%s}%s\n", indent, language.Quote(name), rapid.IntRange(1, 40).Draw(t, "bars"),
 			rapid.IntRange(0, 10).Draw(t, "energy"), extra, oneOf(t, "", "", "  # hm", "\n", "\n# Next."))
 	}
 	if rapid.Bool().Draw(t, "cues") {
@@ -79,7 +79,7 @@ func aSong(t *rapid.T) string {
 			if slices.Index(names[i+1:], name) >= 0 {
 				name += " 1"
 			}
-			at := quote(name + oneOf(t, "", ", bar 1 beat 1"))
+			at := language.Quote(name + oneOf(t, "", ", bar 1 beat 1"))
 			b.WriteString(oneOf(t,
 				fmt.Sprintf("%s- {at: %s, look: high, fade: 1 beat}\n", indent, at),
 				fmt.Sprintf("%s- at: %s\n%s  effects: [slow]\n", indent, at, indent),

@@ -10,11 +10,8 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/language"
 )
-
-// darkest is the level up to which a look counts as dark, on average over the
-// stage.
-const darkest = 0.05
 
 // Propose writes a ladder to begin with: the show's looks by how much light
 // they set, from energy 1 to 9, and the darkest for pickups and the end. Looks
@@ -22,7 +19,7 @@ const darkest = 0.05
 // guess, to be put right by who knows the looks.
 func Propose(show *shows.Show) string {
 	type lit struct {
-		name  string
+		*engine.Cue
 		light float64
 	}
 	var looks []lit
@@ -31,24 +28,24 @@ func Propose(show *shows.Show) string {
 		if slices.Contains([]int32{p.WalkIn, p.WalkOut, p.Talk, p.Pad}, int32(i)) {
 			continue
 		}
-		looks = append(looks, lit{p.Looks[i].Name, lightOf(p, &p.Looks[i])})
+		looks = append(looks, lit{&p.Looks[i], lightOf(p, &p.Looks[i])})
 	}
 	slices.SortStableFunc(looks, func(a, b lit) int { return cmp.Compare(a.light, b.light) })
 	var b strings.Builder
 	b.WriteString("ladder:\n  rungs:\n")
 	dark := ""
-	if len(looks) > 1 && looks[0].light < darkest {
-		dark, looks = looks[0].name, looks[1:]
+	if len(looks) > 1 && shows.IsDark(p, looks[0].Cue) {
+		dark, looks = looks[0].Name, looks[1:]
 	}
 	for i, l := range looks {
 		energy := 1.0
 		if len(looks) > 1 {
 			energy += math.Round(float64(8*i) / float64(len(looks)-1))
 		}
-		fmt.Fprintf(&b, "    - {energy: %d, look: %s}\n", int(energy), quote(l.name))
+		fmt.Fprintf(&b, "    - {energy: %d, look: %s}\n", int(energy), language.Quote(l.Name))
 	}
 	if dark != "" {
-		fmt.Fprintf(&b, "  pickup: %s\n  end: %s\n", quote(dark), quote(dark))
+		fmt.Fprintf(&b, "  pickup: %s\n  end: %s\n", language.Quote(dark), language.Quote(dark))
 	}
 	return b.String()
 }

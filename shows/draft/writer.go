@@ -25,7 +25,7 @@ func (w *writer) write() {
 		p := &w.parts[i]
 		w.pickup(i)
 		if p.theirs {
-			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Why: "yours", Theirs: true})
+			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Reason: "yours", Theirs: true})
 			w.last, w.restore = p.look, false
 			continue
 		}
@@ -42,7 +42,7 @@ func (w *writer) add(c Cue, energy int, p picture) {
 	}
 	c.Own = c.Look == "" && len(c.Effects) == 0 || c.Look != "" && slices.Equal(c.Effects, w.ownEffects(c.Look))
 	w.cues = append(w.cues, c)
-	w.rows = append(w.rows, Row{At: c.At, Energy: energy, Look: p.look, Effects: p.effects, Fade: c.Fade, Why: c.Why})
+	w.rows = append(w.rows, Row{At: c.At, Energy: energy, Look: p.look, Effects: p.effects, Fade: c.Fade, Reason: c.Reason})
 }
 
 func (w *writer) ownEffects(look string) []string {
@@ -66,7 +66,7 @@ func (w *writer) section(i int) {
 		levels = over(w.ladder.Begin, set)
 	}
 	w.restore = len(set) > 0
-	c := Cue{At: part.name, Look: p.look, Effects: p.effects, Fade: w.fadeInto(i), Set: levels, Why: why + w.swapped(i, swaps)}
+	c := Cue{At: part.name, Look: p.look, Effects: p.effects, Fade: w.fadeInto(i), Set: levels, Reason: why + w.swapped(i, swaps)}
 	w.add(c, part.energy, p)
 }
 

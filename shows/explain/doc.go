@@ -1,5 +1,5 @@
-// Package explain says why a fixture looks as it does: of every parameter the
-// layers it went through, which of them decides, and the slots that come of it.
+// Package explain says why a fixture looks as it does: the layers that each of its
+// parameters goes through, the layer that decides it, and the slots made of it.
 //
-//	engine.View ──steps of a head──► because: layers in words ──► Why: heads, parameters, slots
+//	engine.View ──steps of a head──► explainer: layers in words ──► Explanation: heads, parameters, slots
 package explain

@@ -1,3 +1,3 @@
-// Package find finds what a person names in a loaded show: a place in a song, or
-// a fixture or a head of one. What is not there is told with the nearest name.
+// Package find finds the place, song, look, fixture or head that a person names in a
+// loaded show. Its errors give the nearest name.
 package find

@@ -17,8 +17,8 @@ import (
 
 var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
-// Place reads a place in a show: a song, then a position in it as cues have
-// it, and maybe which pass of the section; or the name of a look.
+// Place reads a place in a show: a song, a position in it as cues have it, and
+// optionally the pass of the section; or the name of a look.
 //
 //	Long Shore, chorus 2, bar 3 beat 1
 //	long-shore, bridge - 1 beat      the song by its file
@@ -76,8 +76,8 @@ func findSong(s *shows.Show, name string) (int32, *position.Fault) {
 	return 0, &position.Fault{What: fmt.Sprintf("no song %q", language.Shorten(name)), Allowed: language.Listed("songs are", names), Nearest: language.Nearest(name, near)}
 }
 
-// findPass reads a position with a pass in it, or with a number after the name
-// of a section that comes once.
+// findPass reads a position with a pass in it. A number after the name of a section
+// that comes once is its pass.
 func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *position.Fault) {
 	if m := positionPass.FindStringSubmatch(text); m != nil {
 		pass, _ = strconv.Atoi(m[2])
@@ -88,8 +88,8 @@ func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *p
 		return at, 1, nil
 	}
 	if m := numbered.FindStringSubmatch(text); m != nil && !strings.Contains(m[1], ",") {
-		s, _, other := position.FindSection(song, m[1])
-		if s != nil {
+		_, _, other := position.FindSection(song, m[1])
+		if other == nil {
 			pass, _ = strconv.Atoi(m[2])
 			at, fault = position.Find(song, m[1]+m[3])
 			return at, pass, fault
@@ -104,8 +104,8 @@ func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *p
 // numbered is a section's name with a number, and what follows.
 var numbered = regexp.MustCompile(`^([^,]*[^, ]) ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
-// Fixture returns the index of a fixture in the patch, and which of its heads
-// is meant when the name is that of a head: "bar 1.2", else 0.
+// Fixture returns the index of a fixture in the patch. Where the name is that of a
+// head, "bar 1.2", head is its number from 1; else 0.
 func Fixture(s *shows.Show, name string) (fixture int32, head int, fault *position.Fault) {
 	list := s.Program.Patch.Placements()
 	var names []string

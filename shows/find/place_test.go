@@ -14,10 +14,11 @@ import (
 	"tactus/engine/night"
 	"tactus/shows"
 	"tactus/shows/position"
+	"tactus/shows/showtest"
 )
 
 func TestFindPlace(t *testing.T) {
-	show := demoShow(t)
+	show := showtest.Demo(t)
 	bar := 4 * clock.Quarter
 	for text, want := range map[string]night.Place{
 		"Lanterns on the Pier":                   {Song: 1, Look: engine.None},
@@ -59,9 +60,9 @@ func TestFindPlace(t *testing.T) {
 
 // What placeName prints, Place reads as the same place.
 func TestPlacesRoundTrip(t *testing.T) {
-	show := demoShow(t)
+	show := showtest.Demo(t)
 	rapid.Check(t, func(t *rapid.T) {
-		at := anyPlace(t, show)
+		at := showtest.Place(t, show)
 		text := placeName(show, at)
 		got, fault := Place(show, text)
 		if at.Song != engine.None {
@@ -73,7 +74,7 @@ func TestPlacesRoundTrip(t *testing.T) {
 }
 
 func FuzzFindPlace(f *testing.F) {
-	show := demoShow(f)
+	show := showtest.Demo(f)
 	for _, seed := range []string{"lanterns, chorus 2, bar 3 beat 1", "lanterns, bridge - 1/2 beat", "lanterns, bridge, pass 3, bar 2", "walk-in", ",", "lanterns, 1 1 + 9/9 bars"} {
 		f.Add(seed)
 	}
@@ -108,7 +109,7 @@ func placeName(s *shows.Show, at night.Place) string {
 }
 
 func TestFindFixture(t *testing.T) {
-	show := demoShow(t)
+	show := showtest.Demo(t)
 	f, head, fault := Fixture(show, "wash 3")
 	assert.EqualValues(t, 2, f, "wash 3")
 	assert.Zero(t, head, "wash 3")

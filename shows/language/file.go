@@ -16,22 +16,31 @@ type Kind string
 
 // The kinds.
 const (
-	ShowFile    Kind = "show"    // show.yaml
-	RigFile     Kind = "rig"     // rig.yaml
-	LooksFile   Kind = "looks"   // looks.yaml
-	SongFile    Kind = "song"    // songs/*.yaml
-	SetFile     Kind = "set"     // sets/*.yaml
-	ProfileFile Kind = "profile" // profiles/*.yaml, and the built-in library
+	ShowFile    Kind = "show"
+	RigFile     Kind = "rig"
+	LooksFile   Kind = "looks"
+	SongFile    Kind = "song"
+	SetFile     Kind = "set"
+	ProfileFile Kind = "profile" // of a folder, or of the built-in library
 )
 
 // Kinds lists the kinds that a show folder has.
 func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile, ProfileFile} }
 
-// FolderHas says what belongs where.
+// Where returns the path of the files of a kind inside the show folder: "rig.yaml";
+// with NAME for a name of one's own: "songs/NAME.yaml".
+func (k Kind) Where() string {
+	switch k {
+	case SongFile, SetFile, ProfileFile:
+		return string(k) + "s/NAME.yaml"
+	}
+	return string(k) + ".yaml"
+}
+
+// FolderHas says which files a show folder has.
 const FolderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
 
-// MaxFileBytes is the largest file that is read. A long song has some
-// kilobytes.
+// MaxFileBytes is the largest file that is read. A long song has a few kilobytes.
 const MaxFileBytes = 4 << 20
 
 // File is a checked file.
@@ -39,36 +48,24 @@ type File struct {
 	Name string // slash path inside the show folder
 	Kind Kind
 	Root *Value
-	// faulty says that parts of it do not fit and are missing from root.
+	// Faulty: parts of the file have problems and are missing from Root.
 	Faulty bool
 }
 
 // KindOf returns the kind of a file by its path inside the show folder.
 func KindOf(name string) (Kind, bool) {
-	switch {
-	case name == "show.yaml":
-		return ShowFile, true
-	case name == "rig.yaml":
-		return RigFile, true
-	case name == "looks.yaml":
-		return LooksFile, true
-	case path.Ext(name) != ".yaml":
-		return "", false
-	}
-	switch path.Dir(name) {
-	case "songs":
-		return SongFile, true
-	case "sets":
-		return SetFile, true
-	case "profiles":
-		return ProfileFile, true
+	for _, k := range Kinds() {
+		where := k.Where()
+		if where == name || path.Base(where) == "NAME.yaml" && path.Dir(where) == path.Dir(name) && path.Ext(name) == ".yaml" {
+			return k, true
+		}
 	}
 	return "", false
 }
 
-// Parse reads one file and holds it against the shape of its kind, which its
-// path inside the show folder tells. It returns what could be read even when
-// there are problems, so that the other files can be checked against it.
+// Parse reads one file and checks it against the shape of its kind, by its path
+// inside the show folder. With problems it returns what could be read, so that the
+// other files can be checked against it.
 func Parse(name string, src []byte) (*File, Problems) {
 	kind, ok := KindOf(name)
 	if !ok {
@@ -77,7 +74,7 @@ func Parse(name string, src []byte) (*File, Problems) {
 	return ParseAs(name, kind, src)
 }
 
-// ParseAs is [Parse] for a file of a kind that its name does not tell.
+// ParseAs is [Parse] for a file of a given kind.
 func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	f := &File{Name: name, Kind: kind}
 	var found Faults
@@ -92,21 +89,15 @@ func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	return f, found.List.Sorted()
 }
 
-// read turns source into the root node, or nil with a problem.
+// read returns the root node of a source, or nil with a problem.
 func read(name string, src []byte, found *Faults) *yaml.Node {
 	if len(src) > MaxFileBytes {
-		found.Add(Problem{
-			File: name, What: fmt.Sprintf("too large: %d bytes", len(src)),
-			Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes),
-		})
+		found.Add(Problem{File: name, What: fmt.Sprintf("too large: %d bytes", len(src)), Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes)})
 		return nil
 	}
 	if !utf8.Valid(src) {
 		line, column := badByte(src)
-		found.Add(Problem{
-			File: name, Line: line, Column: column, What: "not UTF-8 text",
-			Allowed: "save the file as UTF-8",
-		})
+		found.Add(Problem{File: name, Line: line, Column: column, What: "not UTF-8 text", Allowed: "save the file as UTF-8"})
 		return nil
 	}
 	d := yaml.NewDecoder(strings.NewReader(string(src)))
@@ -119,10 +110,7 @@ func read(name string, src []byte, found *Faults) *yaml.Node {
 		return nil
 	}
 	if err := d.Decode(&more); err == nil {
-		found.Add(Problem{
-			File: name, Line: max(1, more.Line), Column: max(1, more.Column),
-			What: "a second document starts here", Allowed: "one document a file",
-		})
+		found.Add(Problem{File: name, Line: max(1, more.Line), Column: max(1, more.Column), What: "a second document starts here", Allowed: "one document a file"})
 		return nil
 	} else if !errors.Is(err, io.EOF) {
 		found.Add(syntax(name, src, err))
@@ -131,6 +119,7 @@ func read(name string, src []byte, found *Faults) *yaml.Node {
 	return doc.Content[0]
 }
 
+// badByte returns the place of the first byte that is not UTF-8, from 1.
 func badByte(src []byte) (line, column int) {
 	line, column = 1, 1
 	for len(src) > 0 {

@@ -6,13 +6,12 @@ import (
 	"strings"
 )
 
-// Reference returns a page in Markdown about a kind of file: every key, what may
-// stand there and what it means, from the same description that the loader checks
-// with and [Schema] prints.
+// Reference returns a page in Markdown about a kind of file: every key, what it may
+// be and what it means, from the shape that the loader checks with.
 func Reference(kind Kind) []byte {
 	s := shapeOf(kind)
 	r := &reference{seen: map[string]string{}}
-	r.section(whereOf(kind), s)
+	r.section(kind.Where(), s)
 	var out strings.Builder
 	fmt.Fprintf(&out, "# %s files\n\n%s\n\n", strings.ToUpper(string(kind[:1]))+string(kind[1:]), s.about)
 	out.WriteString("Names are letters, digits and spaces, 64 at most. `NAME` stands for a name of your own.\n")
@@ -22,23 +21,14 @@ func Reference(kind Kind) []byte {
 	return []byte(out.String())
 }
 
-// whereOf says where in a show folder the files of a kind are.
-func whereOf(kind Kind) string {
-	switch kind {
-	case SongFile, SetFile, ProfileFile:
-		return string(kind) + "s/NAME.yaml"
-	}
-	return string(kind) + ".yaml"
-}
-
-// reference collects a section for each mapping with known keys. Mappings that
-// are alike are described once.
+// reference collects a section for each mapping with known keys. Equal mappings are
+// described once.
 type reference struct {
 	sections []string
-	seen     map[string]string // the text of a section without its title, and its link
+	seen     map[string]string // links by the text of sections without their titles
 }
 
-// section describes a record and returns the link to its description.
+// section adds a description of a record and returns a link to it.
 func (r *reference) section(title string, s *shape) string {
 	place := len(r.sections)
 	r.sections = append(r.sections, "")
@@ -53,13 +43,13 @@ func (r *reference) section(title string, s *shape) string {
 		if f.need {
 			key += ", needed"
 		}
-		fmt.Fprintf(&body, "| %s | %s | %s |\n", key, cell(r.words(inside+f.key, f.shape)), cell(f.about))
+		fmt.Fprintf(&body, "| %s | %s | %s |\n", key, cell(r.describe(inside+f.key, f.shape)), cell(f.about))
 	}
 	for i, rule := range s.rules {
 		if i == 0 {
 			body.WriteString("\n")
 		}
-		fmt.Fprintf(&body, "- %s\n", rule.words())
+		fmt.Fprintf(&body, "- %s\n", rule.sentence())
 	}
 	if link, ok := r.seen[body.String()]; ok {
 		r.sections = r.sections[:place]
@@ -71,8 +61,8 @@ func (r *reference) section(title string, s *shape) string {
 	return link
 }
 
-// words says what a shape may be, and describes the records in it.
-func (r *reference) words(path string, s *shape) string {
+// describe says what a shape may be, and adds sections for the records in it.
+func (r *reference) describe(path string, s *shape) string {
 	switch s.form {
 	case number:
 		limits := fmt.Sprintf("%d to %d", s.low, s.high)
@@ -82,15 +72,15 @@ func (r *reference) words(path string, s *shape) string {
 		return s.called + ", " + limits
 	case word:
 		if s.options != nil {
-			return choice(s.options)
+			return oneOfThese(asCode(s.options))
 		}
 		return strings.TrimSuffix(s.called, ofNames)
 	case record:
 		return fmt.Sprintf("[keys](%s)", r.section(path, s))
 	case table:
-		return fmt.Sprintf("by name (%s): %s", r.words(path, s.keys), r.words(path+".NAME", s.of))
+		return fmt.Sprintf("by name (%s): %s", r.describe(path, s.keys), r.describe(path+".NAME", s.of))
 	case list:
-		return fmt.Sprintf("a list%s: %s", s.howMany(), r.words(path, s.of))
+		return fmt.Sprintf("a list%s: %s", s.howMany(), r.describe(path, s.of))
 	case either:
 		var parts []string
 		for i, f := range s.forms {
@@ -98,7 +88,7 @@ func (r *reference) words(path string, s *shape) string {
 				parts = append(parts, "a list"+f.howMany()+" of such")
 				continue
 			}
-			parts = append(parts, r.words(path, f))
+			parts = append(parts, r.describe(path, f))
 		}
 		return strings.Join(parts, "; or ")
 	}
@@ -115,36 +105,29 @@ func (s *shape) howMany() string {
 	return fmt.Sprintf(" of %d to %d", s.least, s.most)
 }
 
-// choice lists the words of which one may stand somewhere.
-func choice(options []string) string {
-	quoted := make([]string, len(options))
-	for i, o := range options {
-		quoted[i] = "`" + o + "`"
+// asCode returns words as code in Markdown.
+func asCode(words []string) []string {
+	words = slices.Clone(words)
+	for i, w := range words {
+		words[i] = "`" + w + "`"
 	}
-	return oneOfThese(quoted)
+	return words
 }
 
-// words says a rule as a sentence.
-func (r rule) words() string {
-	keys := func(list []string) []string {
-		list = slices.Clone(list)
-		for i, k := range list {
-			list[i] = "`" + k + "`"
-		}
-		return list
-	}
+// sentence puts a rule into a sentence.
+func (r rule) sentence() string {
 	var parts []string
 	if r.need != nil {
-		parts = append(parts, "needs "+strings.Join(keys(r.need), " and "))
+		parts = append(parts, "needs "+strings.Join(asCode(r.need), " and "))
 	}
 	if r.any != nil {
-		parts = append(parts, "needs at least one of "+strings.Join(keys(r.any), ", "))
+		parts = append(parts, "needs at least one of "+strings.Join(asCode(r.any), ", "))
 	}
 	if r.one != nil {
-		parts = append(parts, "needs exactly one of "+strings.Join(keys(r.one), ", "))
+		parts = append(parts, "needs exactly one of "+strings.Join(asCode(r.one), ", "))
 	}
 	if r.ban != nil {
-		parts = append(parts, "takes no "+oneOfThese(keys(r.ban)))
+		parts = append(parts, "takes no "+oneOfThese(asCode(r.ban)))
 	}
 	text := strings.Join(parts, " and ")
 	switch {
@@ -158,7 +141,7 @@ func (r rule) words() string {
 	return fmt.Sprintf("With `%s` it %s.", r.when.key, text)
 }
 
-// oneOfThese joins words with commas and a last "or".
+// oneOfThese joins words with commas, the last with "or".
 func oneOfThese(words []string) string {
 	if len(words) == 1 {
 		return words[0]
@@ -166,10 +149,10 @@ func oneOfThese(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
-// cell is a text for a cell of a Markdown table.
+// cell returns text for a cell of a Markdown table.
 func cell(text string) string { return strings.ReplaceAll(text, "|", `\|`) }
 
-// anchor is the link to a heading, as GitHub makes it: small letters, digits and
+// anchor returns the link to a heading as GitHub makes it: small letters, digits and
 // hyphens.
 func anchor(title string) string {
 	return strings.Map(func(c rune) rune {

@@ -6,6 +6,7 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/language"
 	"tactus/shows/plan"
 )
 
@@ -93,28 +94,13 @@ func noteWords(n uint8) string {
 	return fmt.Sprintf("%s%d (%d)", names[n%12], int(n/12)-1, n)
 }
 
-func count(n int64, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
-}
-
-// spanWords prints how long a fade takes.
-func spanWords(s engine.Span) string {
-	l := s.Length
+// fadeWords prints how long a fade takes.
+func fadeWords(s engine.Span) string {
 	switch {
 	case s.Time > 0:
 		return fmt.Sprintf("%.3g s", s.Time.Sub(0).Seconds())
-	case l.Num == 0:
+	case s.Length.Num == 0:
 		return "cut"
 	}
-	unit := "beat"
-	if l.Bars {
-		unit = "bar"
-	}
-	if l.Den > 1 {
-		return fmt.Sprintf("%d/%d %s", l.Num, l.Den, unit)
-	}
-	return count(int64(l.Num), unit)
+	return language.Length(s.Length)
 }

@@ -7,6 +7,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/language"
 	"tactus/shows/position"
 )
 
@@ -36,7 +37,7 @@ func cueSheet(s *shows.Show, index int32) Leaf {
 	}
 	return Leaf{
 		Title: song.Name,
-		Under: fmt.Sprintf("%s, %s, %s as planned%s", song.Meter, tempoWords(song), minutes(song.TimeAt(song.Length())), programWords(p, index)),
+		Under: fmt.Sprintf("%s, %s, %s as planned%s", song.Meter, tempoWords(song), language.Minutes(s.Length([]int32{index})), programWords(p, index)),
 		Words: []string{channels(&p.Notes)},
 		Tables: []Grid{{
 			Heads: []string{"bar", "section", "note", "look", "effects", "fade", "what to watch"},
@@ -58,7 +59,7 @@ func (c *cues) section(i int32, cue *engine.Cue) {
 	s := &c.song.Sections[i]
 	bars := c.song.SectionBars(i)
 	row := Line{
-		Cells:  []string{fmt.Sprint(c.first + 1), fmt.Sprintf("%s, %s", s.Name, count(bars, "bar")), noteWords(s.Note), "as before", "", "", ""},
+		Cells:  []string{fmt.Sprint(c.first + 1), fmt.Sprintf("%s, %s", s.Name, language.Count(bars, "bar")), noteWords(s.Note), "as before", "", "", ""},
 		Strong: true, Energy: int(s.Energy),
 	}
 	watch := c.watchSection(i)
@@ -109,9 +110,9 @@ func (c *cues) light(cue *engine.Cue) []string {
 	for _, e := range cue.Effects {
 		effects = append(effects, c.p.Effects[e].Name)
 	}
-	fade := spanWords(cue.Fade)
+	fade := fadeWords(cue.Fade)
 	if cue.ColourFade != nil {
-		fade += ", colour " + spanWords(*cue.ColourFade)
+		fade += ", colour " + fadeWords(*cue.ColourFade)
 	}
 	return []string{cue.Name, strings.Join(effects, ", "), fade}
 }
@@ -122,11 +123,6 @@ func tempoWords(s *engine.Song) string {
 		words += " at first"
 	}
 	return words
-}
-
-func minutes(t clock.Time) string {
-	seconds := int64((t + clock.Second/2) / clock.Second)
-	return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
 }
 
 // programWords says which program change selects a song: its own, else its

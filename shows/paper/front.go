@@ -4,30 +4,27 @@ import (
 	"fmt"
 	"strings"
 
-	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/commands"
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // setList is for the band: no light in it, but room for a pencil.
 func setList(s *shows.Show, songs []int32) Leaf {
 	t := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "places (bars)", "notes"}, Share: []float64{.05, .20, .11, .09, .09, .27, .19}, Bold: 2}
-	var whole clock.Time
 	for n, i := range songs {
 		song := &s.Program.Songs[i]
-		length := song.TimeAt(song.Length())
-		whole += length
 		meter := song.Meter.String()
 		if len(song.Meters) > 0 {
 			meter += ", changes"
 		}
 		t.Rows = append(t.Rows, Line{
-			Cells:  []string{fmt.Sprint(n + 1), song.Name, tempoWords(song), meter, minutes(length), places(song), ""},
+			Cells:  []string{fmt.Sprint(n + 1), song.Name, tempoWords(song), meter, language.Minutes(s.Length([]int32{i})), places(song), ""},
 			Strong: true, Energy: -1,
 		})
 	}
-	return Leaf{Title: "Set list", Under: fmt.Sprintf("%s, %s of music as planned", count(int64(len(songs)), "song"), minutes(whole)), Tables: []Grid{t}}
+	return Leaf{Title: "Set list", Under: fmt.Sprintf("%s, %s of music as planned", language.Count(len(songs), "song"), language.Minutes(s.Length(songs))), Tables: []Grid{t}}
 }
 
 // places is a song's form: its sections with their bars.
@@ -93,42 +90,5 @@ func patchSheet(s *shows.Show) Leaf {
 			Energy: -1,
 		})
 	}
-	return Leaf{Title: "Patch", Under: count(int64(len(t.Rows)), "fixture"), Tables: []Grid{t}, After: []string{dipHelp, rigging}}
-}
-
-func powerSheet(s *shows.Show) Leaf {
-	circuits, night := Sums(s)
-	night.Name = "all"
-	volts := s.Power.Volts
-	t := Grid{Heads: []string{"circuit", "fixtures", "all full", "planned worst", "may carry", ""}, Share: []float64{.18, .10, .20, .20, .19, .13}, Bold: 6}
-	load := func(watts float64) string {
-		if volts == 0 {
-			return fmt.Sprintf("%.0f W", watts)
-		}
-		return fmt.Sprintf("%.0f W, %.1f A", watts, Amps(watts, volts))
-	}
-	for _, c := range append(circuits, night) {
-		if c.Fixtures == 0 && c.Breaker == 0 {
-			continue
-		}
-		carry, mark := "not said", ""
-		if c.Breaker > 0 {
-			carry = fmt.Sprintf("%.1f A of %g A", float64(c.Breaker*Continuous), c.Breaker)
-		}
-		if c.Over(volts) {
-			mark = "TOO MUCH"
-		}
-		t.Rows = append(t.Rows, Line{Cells: []string{c.Name, fmt.Sprint(c.Fixtures), load(c.Full), load(c.Worst), carry, mark}, Strong: mark != "" || c.Name == "all", Energy: -1})
-	}
-	sheet := Leaf{Title: "Power", Tables: []Grid{t}, After: []string{
-		"\"may carry\" is 80 % of the breaker: three hours or more count as continuous (NEC 210.20(A) and 215.3, from memory; your local code decides).",
-		strings.ReplaceAll(caution, "\n", " "),
-	}}
-	if volts > 0 {
-		sheet.Under = fmt.Sprintf("at %g V", volts)
-	}
-	if night.Unknown > 0 {
-		sheet.Words = []string{fmt.Sprintf("%s no watts are given for; they count as nothing.", count(int64(night.Unknown), "fixture"))}
-	}
-	return sheet
+	return Leaf{Title: "Patch", Under: language.Count(len(t.Rows), "fixture"), Tables: []Grid{t}, After: []string{dipHelp, rigging}}
 }

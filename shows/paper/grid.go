@@ -5,7 +5,8 @@ import "strings"
 // lineHeight is in millimetres: a point is 0.353 of them.
 func (p *page) lineHeight() float64 { return p.points * 0.43 }
 
-// fitted is the largest type that keeps a sheet on one page, or small.
+// fitted returns the largest size of type, in points, that keeps a sheet on one page;
+// small if none does.
 func (p *page) fitted() float64 {
 	room := p.bottom - p.GetY()
 	p.points = large
@@ -22,8 +23,8 @@ func (p *page) fitted() float64 {
 	return p.points
 }
 
-// sheetHeight is that of the page's sheet in its type; it counts no further than
-// the room there is.
+// sheetHeight returns the height of the sheet in the page's type, or any height above
+// the room.
 func (p *page) sheetHeight(room float64) (height float64) {
 	text := func(list []string, points float64) {
 		for _, words := range list {
@@ -49,7 +50,7 @@ func (p *page) sheetHeight(room float64) (height float64) {
 	return height
 }
 
-// table prints rows whole; every page of it has the head.
+// table prints a table: each row on one page, and the head on every page.
 func (p *page) table(t *Grid) {
 	if t.Name != "" {
 		p.paragraph(t.Name, 12, "B")
@@ -67,7 +68,7 @@ func (p *page) table(t *Grid) {
 	}
 }
 
-// cells wraps a row and tells its height.
+// cells returns the lines of a row's cells, and its height.
 func (p *page) cells(t *Grid, r *Line) (cells [][]string, height float64) {
 	most := 1
 	for n, text := range r.Cells {
@@ -113,7 +114,7 @@ func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
 	p.SetXY(margin, y+height)
 }
 
-// energy is a bar of ten steps, so many of them black.
+// energy draws a bar of ten steps, as many of them black.
 func (p *page) energy(x, y, width float64, energy int) {
 	step := width / 10
 	p.SetLineWidth(0.15)
@@ -139,48 +140,20 @@ func (p *page) heads(t *Grid) {
 	p.SetXY(margin, y+5.6)
 }
 
-// wrap breaks text into lines that fit, at spaces where it can, with the font
-// in force. No more than most lines come out; what is left shows as an ellipsis.
+// wrap breaks text into at most so many lines of a width, in the font in force, at
+// spaces where there are any. Longer text ends in an ellipsis.
 func (p *page) wrap(text string, width float64, most int) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Fields(p.letters.printable(text)) {
-		if line != "" && p.GetStringWidth(line+" "+word) <= width {
-			line += " " + word
-			continue
-		}
-		if line != "" {
-			lines = append(lines, line)
-		}
-		for line = word; p.GetStringWidth(line) > width && len(lines) <= most; {
-			part := p.fitting(line, width)
-			lines, line = append(lines, part), line[len(part):]
-		}
-		if len(lines) > most {
-			break
-		}
+	lines := p.SplitText(strings.Join(strings.Fields(p.letters.printable(text)), " "), width)
+	if len(lines) == 0 {
+		return []string{""}
 	}
-	if lines = append(lines, line); len(lines) > most {
+	if len(lines) > most {
 		lines = lines[:most]
-		last := lines[most-1]
-		for last != "" && p.GetStringWidth(last+"…") > width {
-			runes := []rune(last)
-			last = string(runes[:len(runes)-1])
+		last := []rune(lines[most-1])
+		for len(last) > 0 && p.GetStringWidth(string(last)+"…") > width {
+			last = last[:len(last)-1]
 		}
-		lines[most-1] = last + "…"
+		lines[most-1] = string(last) + "…"
 	}
 	return lines
-}
-
-// fitting is as much of a long word as fits, one letter at least.
-func (p *page) fitting(word string, width float64) string {
-	n := 0
-	for i, r := range word {
-		end := i + len(string(r))
-		if n > 0 && p.GetStringWidth(word[:end]) > width {
-			break
-		}
-		n = end
-	}
-	return word[:n]
 }

@@ -6,8 +6,8 @@ import (
 	"tactus/shows/sheet"
 )
 
-// letters knows which characters the embedded fonts have: Latin with its
-// accents, Greek, Cyrillic. Others are replaced where everyone sees it.
+// letters has the characters of the embedded fonts: Latin, Greek and Cyrillic. Others
+// are printed as a box.
 type letters struct{ of *sheet.Letters }
 
 // missing stands for a character that cannot be printed.

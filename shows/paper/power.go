@@ -2,12 +2,11 @@ package paper
 
 import (
 	"fmt"
-	"io"
-	"text/tabwriter"
 
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/language"
 	"tactus/shows/position"
 )
 
@@ -62,175 +61,134 @@ func Sums(s *shows.Show) (circuits []Sum, night Sum) {
 			}
 		}
 	}
-	t := newTimes(s)
-	t.each(func(when string, levels []float64) {
-		watts, total := make([]float64, len(circuits)), 0.0
+	m := newMoments(s)
+	m.each(func(when string, levels []float64) {
+		watts := map[*Sum]float64{}
 		for i, d := range p.Draws {
-			at := d.Circuit
-			if at < 0 {
-				at = len(circuits) - 1
-			}
 			w := float64(d.Watts * levels[i])
-			watts[at] += w
-			total += w
+			watts[of(i)] += w
+			watts[&night] += w
 		}
-		for i := range circuits {
-			circuits[i].take(watts[i], when)
+		for sum, w := range watts {
+			if w > sum.Worst {
+				sum.Worst, sum.When = w, when
+			}
 		}
-		night.take(total, when)
 	})
 	return circuits, night
 }
 
-func (s *Sum) take(watts float64, when string) {
-	if watts > s.Worst {
-		s.Worst, s.When = watts, when
-	}
-}
-
-// times walks the planned moments of a night.
-type times struct {
+// moments visits the planned moments of a night: its looks, and the cues of all
+// songs.
+type moments struct {
 	p     *engine.Program
-	kept  []float64 // the highest that a kept head is ever set to
-	level []float64 // of heads
-	sum   []float64 // of fixtures
+	kept  []float64 // by head: the highest level that a cue sets, 0..1
+	level []float64 // by head
+	sum   []float64 // by fixture
 }
 
-func newTimes(s *shows.Show) *times {
-	t := &times{p: s.Program, kept: make([]float64, len(s.Program.Heads)), level: make([]float64, len(s.Program.Heads)), sum: make([]float64, len(s.Program.Patch.Placements()))}
-	t.cues(func(_ string, c *engine.Cue) {
-		for i := range c.Parts {
-			for _, h := range c.Parts[i].Heads {
-				if c.Parts[i].Sets(fixtures.Intensity) {
-					t.kept[h] = max(t.kept[h], c.Parts[i].Values[fixtures.Intensity])
-				}
-			}
+func newMoments(s *shows.Show) *moments {
+	heads := len(s.Program.Heads)
+	m := &moments{p: s.Program, kept: make([]float64, heads), level: make([]float64, heads), sum: make([]float64, len(s.Program.Patch.Placements()))}
+	m.cues(func(_ string, c *engine.Cue) {
+		alone := *c
+		alone.Effects = nil
+		clear(m.level)
+		shows.HighestLevels(m.p, &alone, m.level)
+		for h, v := range m.level {
+			m.kept[h] = max(m.kept[h], v)
 		}
 	})
-	return t
+	return m
 }
 
-func (t *times) cues(visit func(when string, c *engine.Cue)) {
-	for i := range t.p.Looks {
-		visit("look "+t.p.Looks[i].Name, &t.p.Looks[i])
+func (m *moments) cues(visit func(when string, c *engine.Cue)) {
+	for i := range m.p.Looks {
+		visit("look "+m.p.Looks[i].Name, &m.p.Looks[i])
 	}
-	for i := range t.p.Songs {
-		song := &t.p.Songs[i]
+	for i := range m.p.Songs {
+		song := &m.p.Songs[i]
 		for n := range song.Cues {
 			visit(song.Name+", "+position.Name(song, song.Cues[n].At), &song.Cues[n])
 		}
 	}
 }
 
-// each visits every moment with the level of each fixture, 0..1. While one
-// look fades to another the sum lies between theirs.
-func (t *times) each(visit func(when string, levels []float64)) {
-	t.cues(func(when string, c *engine.Cue) {
-		for h := range t.level {
-			t.level[h] = 0
-			if t.p.Heads[h].Keep { // songs leave it where it was, at most here
-				t.level[h] = t.kept[h]
+// each visits every moment with the level of each fixture, 0..1. During a fade the
+// sum lies between those of the two moments.
+func (m *moments) each(visit func(when string, levels []float64)) {
+	m.cues(func(when string, c *engine.Cue) {
+		clear(m.level)
+		for h := range m.level {
+			if m.p.Heads[h].Keep { // songs leave it as it was, at most here
+				m.level[h] = m.kept[h]
 			}
 		}
-		for i := range c.Parts {
-			for _, h := range c.Parts[i].Heads {
-				if c.Parts[i].Sets(fixtures.Intensity) {
-					t.level[h] = c.Parts[i].Values[fixtures.Intensity]
-				}
-			}
-		}
-		for _, i := range c.Effects {
-			t.lift(&t.p.Effects[i])
-		}
-		visit(when, t.fixtures())
+		shows.HighestLevels(m.p, c, m.level)
+		visit(when, m.fixtures())
 	})
 }
 
-// lift puts heads as high as an effect can take them: its blend with the wave
-// at 1. Scaling only pulls down.
-func (t *times) lift(e *engine.Effect) {
-	if e.MovesColour || e.Param != fixtures.Intensity {
-		return
-	}
-	for _, h := range e.Heads {
-		switch v := t.level[h]; e.Blend {
-		case engine.Add:
-			t.level[h] = min(1, v+e.Depth)
-		case engine.Replace:
-			t.level[h] = max(v, v+float64(e.Depth*(1-v)))
-		case engine.Highest:
-			t.level[h] = max(v, e.Depth)
-		case engine.Swing:
-			t.level[h] = min(1, v+e.Depth/2)
-		}
-	}
-}
-
 // fixtures returns the level of each fixture, the mean of its heads.
-func (t *times) fixtures() []float64 {
-	for i := range t.sum {
-		t.sum[i] = 0
-	}
-	for h, head := range t.p.Heads {
-		profile := t.p.Patch.Placements()[head.Fixture].Profile
-		level := t.level[h]
+func (m *moments) fixtures() []float64 {
+	clear(m.sum)
+	for h, head := range m.p.Heads {
+		profile := m.p.Patch.Placements()[head.Fixture].Profile
+		level := m.level[h]
 		if profile.Has(fixtures.Haze) || profile.Has(fixtures.Fan) {
 			level = 1 // heats all night
 		}
-		t.sum[head.Fixture] += level / float64(profile.Heads)
+		m.sum[head.Fixture] += level / float64(profile.Heads)
 	}
-	return t.sum
+	return m.sum
 }
 
-const caution = `CAUTION: these are sums of what people typed, with a power factor of 1 and a linear
-model; nothing was measured. Inrush, dimmers at part load and other loads on the
-same circuit are not in them. Mains distribution is for qualified people, licensed
-where the law asks for it, under local code.`
+const caution = "CAUTION: these are sums of what people typed, with a power factor of 1 and a linear model; nothing was measured. " +
+	"Inrush, dimmers at part load and other loads on the same circuit are not in them. " +
+	"Mains distribution is for qualified people, licensed where the law asks for it, under local code."
 
-// Power prints what each circuit draws.
-func Power(out io.Writer, s *shows.Show) {
+// PowerBook has the power table alone.
+func PowerBook(s *shows.Show) *Book {
+	return &Book{Show: s.Program.Name, Venue: s.Venue, Sheets: []Leaf{powerSheet(s)}}
+}
+
+func powerSheet(s *shows.Show) Leaf {
 	circuits, night := Sums(s)
-	volts := s.Power.Volts
-	fmt.Fprintf(out, "%s, %s: power", s.Program.Name, s.Venue)
-	if volts > 0 {
-		fmt.Fprintf(out, " at %g V", volts)
-	}
-	fmt.Fprint(out, "\n\n")
-	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "circuit\tfixtures\tall full\t\tplanned worst\t\tmay carry\t")
-	for i := range circuits {
-		if c := &circuits[i]; c.Fixtures > 0 || c.Breaker > 0 {
-			printSum(w, c, volts)
-		}
-	}
 	night.Name = "all"
-	printSum(w, &night, volts)
-	w.Flush()
-	if night.Worst > 0 {
-		fmt.Fprintf(out, "\nThe night's worst moment: %s\n", night.When)
-	}
-	if night.Unknown > 0 {
-		fmt.Fprintf(out, "%d fixtures count as nothing: no watts are given for them or their profile\n", night.Unknown)
-	}
-	fmt.Fprintf(out, "\n\"may carry\" is 80 %% of the breaker: three hours or more count as continuous\n(NEC 210.20(A) and 215.3, from memory; your local code decides).\n%s\n", caution)
-}
-
-func printSum(w io.Writer, s *Sum, volts float64) {
-	current := func(watts float64) string {
+	volts := s.Power.Volts
+	t := Grid{Heads: []string{"circuit", "fixtures", "all full", "planned worst", "may carry", ""}, Share: []float64{.18, .10, .20, .20, .19, .13}, Bold: 6}
+	load := func(watts float64) string {
 		if volts == 0 {
-			return "-"
+			return fmt.Sprintf("%.0f W", watts)
 		}
-		return fmt.Sprintf("%.1f A", Amps(watts, volts))
+		return fmt.Sprintf("%.0f W, %.1f A", watts, Amps(watts, volts))
 	}
-	carry, mark := "-", ""
-	if s.Breaker > 0 {
-		carry = fmt.Sprintf("%.1f A of %g A", float64(s.Breaker*Continuous), s.Breaker)
-		switch {
-		case s.Over(volts) && Amps(s.Worst, volts) > float64(s.Breaker*Continuous):
+	for _, c := range append(circuits, night) {
+		if c.Fixtures == 0 && c.Breaker == 0 {
+			continue
+		}
+		carry, mark := "not said", ""
+		if c.Breaker > 0 {
+			carry = fmt.Sprintf("%.1f A of %g A", float64(c.Breaker*Continuous), c.Breaker)
+		}
+		switch planned := (Sum{Breaker: c.Breaker, Full: c.Worst}); {
+		case planned.Over(volts):
 			mark = "TOO MUCH AS PLANNED"
-		case s.Over(volts):
+		case c.Over(volts):
 			mark = "TOO MUCH AT FULL"
 		}
+		t.Rows = append(t.Rows, Line{Cells: []string{c.Name, fmt.Sprint(c.Fixtures), load(c.Full), load(c.Worst), carry, mark}, Strong: mark != "" || c.Name == "all", Energy: -1})
 	}
-	fmt.Fprintf(w, "%s\t%d\t%.0f W\t%s\t%.0f W\t%s\t%s\t%s\n", s.Name, s.Fixtures, s.Full, current(s.Full), s.Worst, current(s.Worst), carry, mark)
+	sheet := Leaf{Title: "Power", Tables: []Grid{t}}
+	if volts > 0 {
+		sheet.Under = fmt.Sprintf("at %g V", volts)
+	}
+	if night.Worst > 0 {
+		sheet.After = append(sheet.After, "The night's worst moment: "+night.When)
+	}
+	if night.Unknown > 0 {
+		sheet.After = append(sheet.After, "Counted as nothing: "+language.Count(night.Unknown, "fixture")+" with no watts given, in the rig or the profile.")
+	}
+	sheet.After = append(sheet.After, "\"may carry\" is 80 % of the breaker: three hours or more count as continuous (NEC 210.20(A) and 215.3, from memory; your local code decides).", caution)
+	return sheet
 }

@@ -52,12 +52,15 @@ func TestSums(t *testing.T) {
 	assert.GreaterOrEqual(t, night.Worst, truss.Worst, "its circuits %v and %v", truss.Worst, hall.Worst)
 	assert.Equal(t, 5, circuits[2].Unknown, "fixtures without watts") // four warmers and the house lights
 	var out strings.Builder
-	Power(&out, s)
-	for _, want := range []string{"power at 230 V", "1600 W", "7.0 A", "8.0 A of 10 A", "CAUTION", "qualified people", "NEC 210.20(A)", "from memory", "worst moment"} {
+	require.NoError(t, Text(&out, PowerBook(s)))
+	for _, want := range []string{"Power, at 230 V", "1600 W", "7.0 A", "8.0 A of 10 A", "CAUTION", "qualified people", "NEC 210.20(A)", "from memory", "worst moment"} {
 		assert.Contains(t, out.String(), want)
 	}
 	assert.NotContains(t, out.String(), "TOO MUCH", "within limits, and yet")
 	out.Reset()
-	Power(&out, show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 8 A", 1) }))
+	require.NoError(t, Text(&out, PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 8 A", 1) }))))
 	assert.Contains(t, out.String(), "TOO MUCH AT FULL", "no warning in") // 6.96 A of 6.4; as planned 6.26
+	out.Reset()
+	require.NoError(t, Text(&out, PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 7 A", 1) }))))
+	assert.Contains(t, out.String(), "TOO MUCH AS PLANNED") // 5.6 A
 }

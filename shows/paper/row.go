@@ -2,7 +2,6 @@ package paper
 
 import (
 	"fmt"
-	"html"
 	"io"
 	"slices"
 	"strings"
@@ -43,8 +42,8 @@ func Rows(s *shows.Show) []Row {
 	return list
 }
 
-// Table prints the patch, and free slots and universes without fixtures below
-// it for information.
+// Table prints the patch; below it the free slots, and the universes that have no
+// fixtures or are virtual.
 func Table(out io.Writer, s *shows.Show) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "universe\tslots\tfixture\tprofile\tgroups")
@@ -73,9 +72,8 @@ func span(first, last int) string {
 	return fmt.Sprintf("%d-%d", first, last)
 }
 
-// Switches returns the setting of nine address switches, the first worth 1 and
-// the last 256; up is on. Address 512 needs a tenth: ok is false. Common
-// practice, no source.
+// Switches returns which of nine address switches are on, the first worth 1 and the
+// last 256. ok is false for 512, which needs a tenth. Common practice, no source.
 func Switches(address int) (on [9]bool, ok bool) {
 	for i := range on {
 		on[i] = address&(1<<i) != 0
@@ -83,7 +81,7 @@ func Switches(address int) (on [9]bool, ok bool) {
 	return on, address >= 1 && address <= 511
 }
 
-// dip prints switches as "1·3······": the numbers of those that are on.
+// dip prints the numbers of the switches that are on: "1-3------".
 func dip(address int) string {
 	on, ok := Switches(address)
 	if !ok {
@@ -106,37 +104,7 @@ const (
 	rigging = "Hang, secure and power fixtures as your hall, their makers and local rules ask."
 )
 
-// Sheet prints the patch for people with a ladder, as plain text: an address,
-// its switches, and a box to tick.
-func Sheet(out io.Writer, s *shows.Show) {
-	fmt.Fprintf(out, "%s, %s: patch sheet\n\n", s.Program.Name, s.Venue)
-	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "done\tuniverse\taddress\tswitches\tfixture\tprofile\tslots")
-	for _, r := range Rows(s) {
-		fmt.Fprintf(w, "[ ]\t%s\t%d\t%s\t%s\t%s\t%d\n", r.Universe, r.First, dip(r.First), r.Name, r.Profile, r.Last-r.First+1)
-	}
-	w.Flush()
-	fmt.Fprintf(out, "\n%s\n%s\n", dipHelp, rigging)
-}
-
-// SheetHTML is the sheet as one page without scripts or links: black on white,
-// large enough to read at arm's length in the half dark.
-func SheetHTML(out io.Writer, s *shows.Show) {
-	title := html.EscapeString(s.Program.Name + ", " + s.Venue + ": patch sheet")
-	fmt.Fprintf(out, `<!DOCTYPE html>
-<html lang="en"><meta charset="utf-8"><title>%s</title>
-<style>
-body{font:14pt sans-serif;color:#000;background:#fff;margin:1em}
-table{border-collapse:collapse}th,td{border:1px solid #000;padding:.2em .5em;text-align:left}
-tr{break-inside:avoid}thead{display:table-header-group}
-.dip{font-family:monospace;white-space:nowrap}.address{font-weight:bold;text-align:right}
-</style>
-<h1>%[1]s</h1>
-<table><thead><tr><th>done<th>universe<th>address<th>switches<th>fixture<th>profile<th>slots</thead>
-`, title)
-	for _, r := range Rows(s) {
-		fmt.Fprintf(out, "<tr><td>&#9744;<td>%s<td class=address>%d<td class=dip>%s<td>%s<td>%s<td>%d\n",
-			html.EscapeString(r.Universe), r.First, dip(r.First), html.EscapeString(r.Name), html.EscapeString(r.Profile), r.Last-r.First+1)
-	}
-	fmt.Fprintf(out, "</table>\n<p>%s<p>%s\n</html>\n", html.EscapeString(dipHelp), html.EscapeString(rigging))
+// PatchBook has the patch alone: addresses with their switches, and boxes to tick.
+func PatchBook(s *shows.Show) *Book {
+	return &Book{Show: s.Program.Name, Venue: s.Venue, Sheets: []Leaf{patchSheet(s)}}
 }

@@ -4,15 +4,14 @@ import (
 	"bytes"
 	"flag"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected files")
@@ -20,24 +19,11 @@ var update = flag.Bool("update", false, "rewrite the expected files")
 // show loads a hall of these tests, its rig changed if asked.
 func show(t *testing.T, rig func(string) string) *shows.Show {
 	t.Helper()
-	files := fstest.MapFS{}
-	const root = "testdata/hall"
-	err := filepath.WalkDir(root, func(path string, d os.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		src, err := os.ReadFile(path)
-		name, _ := filepath.Rel(root, path)
-		if name == "rig.yaml" && rig != nil {
-			src = []byte(rig(string(src)))
-		}
-		files[filepath.ToSlash(name)] = &fstest.MapFile{Data: src}
-		return err
-	})
-	require.NoError(t, err)
-	s, problems := shows.Load(files, shows.Options{})
-	require.Empty(t, problems)
-	return s
+	files := showtest.Files(t, os.DirFS("testdata/hall"))
+	if rig != nil {
+		files["rig.yaml"].Data = []byte(rig(string(files["rig.yaml"].Data)))
+	}
+	return showtest.Load(t, files)
 }
 
 // The switches are worth 1, 2, 4 ... 256 (common practice, no source). Worked
@@ -70,7 +56,7 @@ func TestTableAndSheet(t *testing.T) {
 	var out bytes.Buffer
 	Table(&out, s)
 	out.WriteString("\n")
-	Sheet(&out, s)
+	require.NoError(t, Text(&out, PatchBook(s)))
 	name := "testdata/patch.golden"
 	if *update {
 		require.NoError(t, os.WriteFile(name, out.Bytes(), 0o644))
@@ -82,15 +68,15 @@ func TestTableAndSheet(t *testing.T) {
 
 // What people type is text on the page, never markup, and the page loads
 // nothing.
-func TestSheetHTML(t *testing.T) {
+func TestPatchPage(t *testing.T) {
 	s := show(t, nil)
 	s.Venue = `<script>alert("x")</script>`
 	var out strings.Builder
-	SheetHTML(&out, s)
+	require.NoError(t, HTML(&out, PatchBook(s)))
 	page := out.String()
 	for _, bad := range []string{"<script", "http:", "https:", "src="} {
 		assert.NotContains(t, page, bad, "the page holds")
 	}
 	assert.Contains(t, page, "&lt;script&gt;")
-	assert.Contains(t, page, "<td class=address>49<td class=dip>1---56---<td>front 1")
+	assert.Contains(t, page, "<td>49</td><td>1---56---</td><td>front 1</td>")
 }

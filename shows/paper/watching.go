@@ -2,11 +2,11 @@ package paper
 
 import (
 	"fmt"
-	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/fixtures"
+	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // watchSection says what is out of the ordinary in a section.
@@ -48,18 +48,17 @@ func (c *cues) watchCue(cue *engine.Cue) (list []string) {
 	if cue.Pickup > 0 {
 		list = append(list, "pickup into "+c.song.Sections[cue.Pickup-1].Name)
 	}
-	if !cue.SendsOnly && c.dark(cue) {
+	if shows.IsDark(c.p, cue) {
 		list = append(list, c.darkness(cue))
 	}
-	end := c.fadeEnd(cue)
+	end := shows.FadeEnd(c.song, cue)
 	for i := range c.song.Sections {
-		s := &c.song.Sections[i]
-		if cue.Fade.Time == 0 && end > cue.At && end == s.Start {
+		if s := &c.song.Sections[i]; !cue.SendsOnly && cue.Fade.Time == 0 && end > cue.At && end == s.Start {
 			list = append(list, "fade lands on the downbeat of "+s.Name)
 		}
-		if stop := s.Start + s.Length; cue.At >= s.Start && cue.At < stop && end > stop {
-			list = append(list, "fade outlasts the section")
-		}
+	}
+	if _, long := shows.LongFade(c.song, cue); long {
+		list = append(list, "fade outlasts the section")
 	}
 	for _, i := range cue.Sends {
 		list = append(list, "sends "+c.p.Sends[i].Text)
@@ -67,41 +66,14 @@ func (c *cues) watchCue(cue *engine.Cue) (list []string) {
 	return list
 }
 
-// fadeEnd is where a cue's fade is over, as planned.
-func (c *cues) fadeEnd(cue *engine.Cue) clock.Beat {
-	if cue.Fade.Time > 0 {
-		return c.song.BeatAt(c.song.TimeAt(cue.At) + cue.Fade.Time)
-	}
-	return c.song.PlaceAfter(cue.At, cue.Fade.Length)
-}
-
-// allDark is a level that is dark to people who must find their way.
-const allDark = 0.05
-
-// dark reports whether a cue leaves every head all but dark that songs light.
-func (c *cues) dark(cue *engine.Cue) bool {
-	if len(cue.Effects) > 0 {
-		return false
-	}
-	level := make([]float64, len(c.p.Heads))
-	for i := range cue.Parts {
-		part := &cue.Parts[i]
-		for _, h := range part.Heads {
-			if part.Sets(fixtures.Intensity) && !c.p.Heads[h].Keep {
-				level[h] = part.Values[fixtures.Intensity]
-			}
-		}
-	}
-	return slices.Max(append(level, 0)) <= allDark
-}
-
+// darkness says how long the stage is dark from a dark cue on.
 func (c *cues) darkness(cue *engine.Cue) string {
 	for i := range c.song.Cues {
 		if next := &c.song.Cues[i]; next.At > cue.At && !next.SendsOnly {
 			if next.At >= c.song.Length() {
 				break
 			}
-			return "stage all but dark for " + count(c.song.BeatsUntil(cue.At, next.At), "beat")
+			return "stage all but dark for " + language.Count(c.song.BeatsUntil(cue.At, next.At), "beat")
 		}
 	}
 	return "stage all but dark to the end"

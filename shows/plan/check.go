@@ -8,55 +8,51 @@ import (
 	"tactus/engine"
 )
 
-// The limits of findings. Those without a source are ours: common practice, no
-// source. An energy is 0..10, a strength too.
+// The limits of findings: common practice, no source. Energies and strengths are
+// 0..10.
 const (
-	// FollowLeast is the rank correlation of energy and strength from which light
-	// mostly follows a song; below it a finding says so.
-	FollowLeast    = 0.6
-	followSections = 4   // sections that it takes to speak of one
-	apartEnergies  = 2   // energies that should be told apart
-	overStrength   = 0.4 // by how much the quieter section may not be stronger
-	flatEnergies   = 4   // the span of energies from which sections must differ
-	flatStrength   = 1.0 // and by how much at least
-	quietEnergy    = 3   // up to which a section is quiet
-	busyMotion     = 0.12
-	darkBelow      = 6   // L* of the stage: under 1 % of its light
-	darkBeats      = 0.5 // beats from which dark is a gap
-	darkBars       = 1   // bars that a dark look may last
-	awayShare      = 0.2 // of all light
-	facesLeast     = 40  // L*: 11 % of the front light
+	mostlyFollows  = 0.6  // rank correlation of energy and strength from which light mostly follows a song
+	fullyFollows   = 0.8  // and from which it follows
+	followSections = 4    // least sections of a song for a correlation
+	apartEnergies  = 2    // difference in energy from which sections should differ in strength
+	overStrength   = 0.4  // by how much the quieter section may not be stronger
+	flatEnergies   = 4    // span of energies from which the sections of a song must differ
+	flatStrength   = 1.0  // least span of strength then
+	quietEnergy    = 3    // highest energy of a quiet section
+	busyMotion     = 0.12 // most motion a second in a quiet section
+	darkBelow      = 6    // L* of the stage: under 1 % of its light
+	darkBeats      = 0.5  // beats from which dark is a gap
+	darkBars       = 1    // bars that a dark look may last
+	awayShare      = 0.2  // most light off the palette, of all light
+	facesLeast     = 40   // least L*: 11 % of the front light
 )
 
-// Check finds what should be looked at before doors: of the show, and of each
-// song of the night in order.
-func (n *Night) Check() (show []Finding, songs [][]Finding) {
-	show = n.notes()
+// check finds what should be looked at before doors, in the show and in each song.
+func (n *Night) check() {
+	n.Findings = n.emptyNotes()
 	for i := range n.Songs {
 		j := judge{night: n, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
 		j.follows()
 		j.inversions()
 		j.busy()
-		j.dark()
+		j.darkGaps()
 		j.colours()
 		j.reach()
 		j.fades()
 		j.faces()
 		j.flashes()
 		j.accept()
-		songs = append(songs, j.found)
 	}
-	return show, songs
 }
 
-// judge looks at one song.
+// judge checks one song.
 type judge struct {
 	night *Night
 	song  *Song
 	plan  *engine.Song
-	found []Finding
 }
 
+// sectionAt returns the section at a place; the last for the song's end.
 func (j *judge) sectionAt(at clock.Beat) int32 {
 	for i := range j.song.Sections {
 		if s := &j.song.Sections[i]; at < s.Start+s.Length {
@@ -66,8 +62,8 @@ func (j *judge) sectionAt(at clock.Beat) int32 {
 	return int32(len(j.song.Sections) - 1)
 }
 
-// Follows returns the rank correlation of energies and strengths; NaN where it
-// says nothing.
+// Follows returns the rank correlation of energies and strengths, -1..1; NaN where
+// there are too few sections, or all have one energy or one strength.
 func (s *Song) Follows() float64 {
 	var energy, strength []float64
 	for i := range s.Sections {
@@ -77,7 +73,22 @@ func (s *Song) Follows() float64 {
 	return Spearman(energy, strength)
 }
 
-// span returns the least and the most.
+// FollowsInWords says whether the light follows the song.
+func (s *Song) FollowsInWords() string {
+	switch rho := s.Follows(); {
+	case math.IsNaN(rho):
+		return "too little to compare"
+	case rho >= fullyFollows:
+		return "light follows the song"
+	case rho >= mostlyFollows:
+		return "light mostly follows the song"
+	case rho > 0:
+		return "light hardly follows the song"
+	}
+	return "light does not follow the song"
+}
+
+// span returns the least and the highest value of a song's sections.
 func span(s *Song, of func(*Section) float64) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	for i := range s.Sections {
@@ -87,7 +98,7 @@ func span(s *Song, of func(*Section) float64) (low, high float64) {
 	return low, high
 }
 
-// follows asks whether light follows the song at all.
+// follows finds light that is all alike, or that does not follow the energies.
 func (j *judge) follows() {
 	quiet, loud := span(j.song, func(s *Section) float64 { return float64(s.Energy) })
 	weak, strong := span(j.song, func(s *Section) float64 { return s.Strength })
@@ -95,17 +106,17 @@ func (j *judge) follows() {
 		j.find(Flat, Warning, 0, j.song.Length,
 			fmt.Sprintf("energies go from %.0f to %.0f, and strength only from %.1f to %.1f", quiet, loud, weak, strong),
 			"give the quiet sections a darker look and the loud ones a brighter one")
-		return // the rest would say the same again
+		return // DoesNotFollow would say the same again
 	}
-	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < FollowLeast {
+	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < mostlyFollows {
 		j.find(DoesNotFollow, Warning, 0, j.song.Length,
-			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, FollowLeast),
+			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, mostlyFollows),
 			"look at the inversions first")
 	}
 }
 
-// inversions asks whether a section outshines one that should be stronger. Each
-// is told once, against the one that it outshines most.
+// inversions finds sections that are stronger than one of a higher energy. Each is
+// told once, beside the weakest of those.
 func (j *judge) inversions() {
 	for i := range j.song.Sections {
 		low := &j.song.Sections[i]
@@ -128,7 +139,7 @@ func (j *judge) inversions() {
 	}
 }
 
-// stronger says how a outshines b.
+// stronger says in what a is stronger than b.
 func stronger(a, b *Section) string {
 	bright, busy := a.Brightness > b.Brightness, a.PerSecond > b.PerSecond
 	switch {

@@ -7,19 +7,18 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/showtest"
 )
 
 // The demo is as its songs ask for: nothing worse than a hint.
 func TestDemoFollowsItsSongs(t *testing.T) {
-	n, err := Measure(context.Background(), demo(t), Options{})
+	n, err := Measure(context.Background(), showtest.Demo(t), Options{})
 	require.NoError(t, err)
-	show, songs := n.Check()
-	for _, f := range show {
-		assert.Fail(t, fmt.Sprintf("%+v", f))
-	}
-	for i := range songs {
+	assert.Empty(t, n.Findings)
+	for i := range n.Songs {
 		assert.GreaterOrEqual(t, n.Songs[i].Follows(), 0.85, "%s: light and energy agree by … only", n.Songs[i].Name)
-		for _, f := range Open(songs[i], Warning) {
+		for _, f := range Open(n.Songs[i].Findings, Warning) {
 			assert.Fail(t, fmt.Sprintf("%s, %s (%s): %s: %s; %s", f.Song, f.Place, f.Written, f.Kind, f.Reason, f.Suggestion))
 		}
 	}

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
 
 	"tactus/clock"
@@ -12,9 +13,9 @@ type Severity uint8
 
 // The severities.
 const (
-	Hint    Severity = iota // worth a thought
-	Warning                 // the light does not do what the files say they want
-	Error                   // it can hurt people
+	Hint    Severity = iota // worth a look
+	Warning                 // the light differs from what the files ask for
+	Error                   // the light can hurt people
 )
 
 // String names the severity.
@@ -28,28 +29,28 @@ type Kind string
 
 // The kinds of finding.
 const (
-	DoesNotFollow Kind = "does-not-follow" // brightness and movement go another way than energy
-	Inversion     Kind = "inversion"       // a quieter section is stronger than a louder one
-	Flat          Kind = "flat"            // all sections look alike, though they should not
-	TooBusy       Kind = "too-busy"        // a quiet section moves like a loud one
-	DarkGap       Kind = "dark-gap"        // dark that no cue asks for, or that goes on
+	DoesNotFollow Kind = "does-not-follow" // strength does not rise and fall with energy
+	Inversion     Kind = "inversion"       // a section is stronger than one of a higher energy
+	Flat          Kind = "flat"            // energies differ, and all sections look alike
+	TooBusy       Kind = "too-busy"        // a quiet section has the motion of a loud one
+	DarkGap       Kind = "dark-gap"        // the stage is dark and no cue asks for it, or for too long
 	OffPalette    Kind = "off-palette"     // colours that the palette does not have
-	NeverFires    Kind = "never-fires"     // a cue that nothing brings about
-	LongFade      Kind = "long-fade"       // a fade that its section is over before
-	FacesDark     Kind = "faces-dark"      // someone speaks in the dark
+	NeverFires    Kind = "never-fires"     // a section or cue that no note or command can reach
+	LongFade      Kind = "long-fade"       // a fade that is not over when its section is
+	FacesDark     Kind = "faces-dark"      // someone speaks and the front light is too low
 	EmptyNote     Kind = "empty-note"      // a note that does nothing
 	Flashing      Kind = "flashing"        // more flashes than is safe
-	Idle          Kind = "accepted-idle"   // an "accepted" that silences nothing
+	Idle          Kind = "accepted-idle"   // a finding is accepted that is not there
 )
 
-// Finding is one thing that somebody should look at.
+// Finding is one thing that should be looked at.
 type Finding struct {
 	Kind       Kind       `json:"finding"`
 	Severity   Severity   `json:"severity"`
 	Song       string     `json:"song,omitempty"` // its name; "": of the whole show
 	Place      string     `json:"place,omitempty"`
 	Beat       clock.Beat `json:"-"`                 // from the song's first downbeat
-	Until      clock.Beat `json:"-"`                 // where it is over; Beat where it is a moment
+	Until      clock.Beat `json:"-"`                 // its end; Beat if it is at one place
 	Written    string     `json:"written,omitempty"` // file and line, where known
 	Reason     string     `json:"reason"`
 	Suggestion string     `json:"suggestion"`
@@ -66,15 +67,16 @@ func Open(list []Finding, least Severity) (out []Finding) {
 	return out
 }
 
-// find adds a finding about a place in the song.
+// find adds a finding about a part of the song.
 func (j *judge) find(k Kind, s Severity, at, until clock.Beat, reason, suggestion string) {
-	j.found = append(j.found, Finding{
+	j.song.Findings = append(j.song.Findings, Finding{
 		Kind: k, Severity: s, Song: j.plan.Name, Place: position.Name(j.plan, at), Beat: at, Until: until,
 		Written: j.written(at), Reason: reason, Suggestion: suggestion,
 	})
 }
 
-// written returns where the cue in force at a place is written, or the song.
+// written returns the file and line of the cue in force at a place; the song's file
+// if there is none.
 func (j *judge) written(at clock.Beat) string {
 	where := ""
 	if i := int(j.song.Index); i < len(j.night.Show.Files) {
@@ -88,30 +90,29 @@ func (j *judge) written(at clock.Beat) string {
 	return where
 }
 
-// accept silences what the song's file accepts, and finds what silences nothing.
+// accept marks the findings that the song's file accepts, finds what it accepts in
+// vain, and sorts all of them.
 func (j *judge) accept() {
+	found := j.song.Findings
 	for _, a := range j.night.Show.Accepted {
 		if a.Song != j.song.Index {
 			continue
 		}
 		used := false
-		for i := range j.found {
-			f := &j.found[i]
+		for i := range found {
+			f := &found[i]
 			if string(f.Kind) == a.Finding && (a.Section < 0 || a.Section == j.sectionAt(f.Beat)) {
-				f.Accepted, used = a.Because, true
+				f.Accepted, used = a.Reason, true
 			}
 		}
 		if !used {
-			j.found = append(j.found, Finding{
+			j.song.Findings = append(j.song.Findings, Finding{
 				Kind: Idle, Severity: Hint, Song: j.plan.Name, Written: a.Written,
 				Reason: a.Finding + " is accepted, and was not found", Suggestion: "take the line away",
 			})
 		}
 	}
-	slices.SortStableFunc(j.found, func(a, b Finding) int {
-		if d := int(b.Severity) - int(a.Severity); d != 0 {
-			return d
-		}
-		return int(max(-1, min(1, a.Beat-b.Beat)))
+	slices.SortStableFunc(j.song.Findings, func(a, b Finding) int {
+		return cmp.Or(cmp.Compare(b.Severity, a.Severity), cmp.Compare(a.Beat, b.Beat))
 	})
 }

@@ -3,7 +3,6 @@ package plan
 import (
 	"context"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -12,30 +11,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tactus/shows"
 	"tactus/shows/language"
+	"tactus/shows/showtest"
 )
 
 const shelf = "../../testdata/shows/findings"
 
 // laid returns the small hall with a folder's files over it.
-func laid(t *testing.T, name string) (files fstest.MapFS) {
+func laid(t *testing.T, name string) fstest.MapFS {
 	t.Helper()
-	files = fstest.MapFS{}
-	for _, dir := range []string{"hall", name} {
-		root := filepath.Join(shelf, dir)
-		for _, pattern := range []string{"*.yaml", "*/*.yaml"} {
-			list, err := filepath.Glob(filepath.Join(root, pattern))
-			require.NoError(t, err)
-			for _, file := range list {
-				src, err := os.ReadFile(file)
-				require.NoError(t, err)
-				at, _ := filepath.Rel(root, file)
-				files[filepath.ToSlash(at)] = &fstest.MapFile{Data: src, Mode: 0o644}
-			}
-		}
-	}
-	return files
+	return showtest.Files(t, os.DirFS(shelf+"/hall"), os.DirFS(shelf+"/"+name))
 }
 
 // Every song of the shelf says on top what is to be found in it, and that is all
@@ -54,9 +39,7 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 			first, _, _ := strings.Cut(string(files["songs/song.yaml"].Data), "\n")
 			want, ok := strings.CutPrefix(first, "# finds:")
 			require.True(t, ok, "the song does not begin with # finds:")
-			show, problems := shows.Load(files, shows.Options{})
-			require.Empty(t, problems)
-			n, err := Measure(context.Background(), show, Options{Songs: []int32{0}})
+			n, err := Measure(context.Background(), showtest.Load(t, files), Options{Songs: []int32{0}})
 			require.NoError(t, err)
 			r := Report(n)
 			var got []string
@@ -89,11 +72,10 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 func TestFacesAreAsTheSongBeforeLeftThem(t *testing.T) {
 	files := laid(t, "faces-dark-before")
 	found := func() []Kind {
-		n, err := Measure(context.Background(), load(t, files), Options{Songs: []int32{0}})
+		n, err := Measure(context.Background(), showtest.Load(t, files), Options{Songs: []int32{0}})
 		require.NoError(t, err)
 		var kinds []Kind
-		_, songs := n.Check()
-		for _, f := range songs[0] {
+		for _, f := range n.Songs[0].Findings {
 			kinds = append(kinds, f.Kind)
 		}
 		return kinds

@@ -8,56 +8,56 @@ import (
 	"tactus/engine"
 	"tactus/engine/flash"
 	"tactus/engine/night"
+	"tactus/protocol/dmx"
 	"tactus/shows"
 )
 
-// Options say how a set is measured.
+// Options say what is measured.
 type Options struct {
 	// Songs are indexes of Program.Songs; nil: those of the set, each once.
 	Songs []int32
-	// Progress is told how many seconds of music have been played; or nil.
+	// Progress is called with the length of music played so far and of all; or nil.
 	Progress func(done, all clock.Time)
 
-	// sampled is told of each frame that is measured; or nil. It is for tests.
-	sampled func(*night.Run)
+	sampled func(*night.Run) // called after each frame that is measured, by tests
 }
 
-// Measure plays the night as planned and measures the light of songs: each follows
-// from what came before it in the set, and is measured where it comes first. A song
-// outside the set comes right after the walk-in. It ends early with ctx's error.
+// Measure plays the night as planned, measures the light of songs, and checks it.
+// A song is played after the songs before it in the set; one that is not in the set
+// is played right after the walk-in. Measure stops with ctx's error when ctx is
+// done.
 func Measure(ctx context.Context, show *shows.Show, o Options) (*Night, error) {
 	p := show.Program
-	n := &Night{Show: show, Heads: flash.Heads(p.Patch)}
+	n := &Night{Show: show, Heads: flash.Heads(p.Patch), Stage: shows.StageHeads(p)}
 	for h := range p.Heads {
-		switch head := &p.Heads[h]; {
-		case n.Heads[h].Flux == 0 || head.House:
-		case head.Keep:
+		if head := &p.Heads[h]; n.Heads[h].Flux > 0 && head.Keep && !head.House {
 			n.Faces = append(n.Faces, int32(h))
-		default:
-			n.Stage = append(n.Stage, int32(h))
 		}
 	}
 	if o.Songs == nil {
 		o.Songs = once(p.SetList)
 	}
-	w := newWatch(p, o.Progress)
+	w := progress{show: show, report: o.Progress}
 	runs := runsOf(p, o.Songs)
 	for _, run := range runs {
-		w.expect(run)
+		for i := range run {
+			w.all += w.length(&run[i])
+		}
 	}
 	songs := map[int32]Song{}
 	for _, run := range runs {
-		if err := n.measure(ctx, run, &o, w, songs); err != nil {
+		if err := n.measure(ctx, run, &o, &w, songs); err != nil {
 			return nil, err
 		}
 	}
 	for _, s := range o.Songs {
 		n.Songs = append(n.Songs, songs[s])
 	}
+	n.check()
 	return n, nil
 }
 
-// once drops what comes again.
+// once returns the songs of a list in order, without repeats.
 func once(list []int32) (out []int32) {
 	for _, s := range list {
 		if !slices.Contains(out, s) {
@@ -67,8 +67,8 @@ func once(list []int32) (out []int32) {
 	return out
 }
 
-// runsOf lists what has to be played for some songs: the set up to the last of
-// them, and each that is not in the set by itself.
+// runsOf lists what has to be played to measure some songs: the set up to the last
+// of them, and by itself each song that is not in the set.
 func runsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
 	var set []night.Song
 	for _, s := range once(wanted) {
@@ -87,11 +87,11 @@ func runsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
 	return runs
 }
 
-// measure plays songs and measures those that are wanted and have not been.
-func (n *Night) measure(ctx context.Context, songs []night.Song, o *Options, w *watch, done map[int32]Song) error {
+// measure plays songs, and measures those of the options that are not in done yet.
+func (n *Night) measure(ctx context.Context, songs []night.Song, o *Options, w *progress, done map[int32]Song) error {
 	run := night.Play(n.Show.Program, songs)
 	before := engine.None
-	var m *meter
+	var m *lightLevels
 	for at := (*night.Song)(nil); run.Frame(); {
 		if now := run.Song(); now != at {
 			if m != nil {
@@ -103,7 +103,7 @@ func (n *Night) measure(ctx context.Context, songs []night.Song, o *Options, w *
 			}
 			if at = now; at != nil {
 				if _, have := done[at.Index]; !have && slices.Contains(o.Songs, at.Index) {
-					m = newMeter(n, at.Index, before, run)
+					m = newLightLevels(n, at.Index, before, run)
 				}
 			}
 		}
@@ -120,49 +120,32 @@ func (n *Night) measure(ctx context.Context, songs []night.Song, o *Options, w *
 	return nil
 }
 
-// watch tells how far it is, and whether to go on.
-type watch struct {
-	program   *engine.Program
-	progress  func(done, all clock.Time)
+// progress reports how much of the music has been played.
+type progress struct {
+	show      *shows.Show
+	report    func(done, all clock.Time) // or nil
 	done, all clock.Time
 	song      *night.Song
 	frames    int
 }
 
-func newWatch(p *engine.Program, progress func(done, all clock.Time)) *watch {
-	if progress == nil {
-		progress = func(_, _ clock.Time) {}
-	}
-	return &watch{program: p, progress: progress}
-}
+func (w *progress) length(s *night.Song) clock.Time { return w.show.Length([]int32{s.Index}) }
 
-// expect adds what is going to be played.
-func (w *watch) expect(songs []night.Song) {
-	for i := range songs {
-		w.all += w.length(&songs[i])
-	}
-}
-
-func (w *watch) length(s *night.Song) clock.Time {
-	song := &w.program.Songs[s.Index]
-	return song.TimeAt(song.Length())
-}
-
-// frame looks at a frame, and now and then at ctx.
-func (w *watch) frame(ctx context.Context, run *night.Run) error {
-	now := run.Song()
-	if now != w.song {
-		if w.song != nil {
-			w.done += w.length(w.song)
-			w.progress(w.done, w.all)
-		}
-		w.song = now
-	}
-	if w.frames++; w.frames%(Rate*4) != 0 {
+// frame counts a frame. Where a song begins or ends, and every four seconds, it
+// reports and returns ctx's error.
+func (w *progress) frame(ctx context.Context, run *night.Run) error {
+	now, played := run.Song(), clock.Time(0)
+	if w.frames++; now == w.song && w.frames%(4*dmx.MaxRate) != 0 {
 		return nil
 	}
-	if now != nil {
-		w.progress(w.done+w.program.Songs[now.Index].TimeAt(run.Beat()), w.all)
+	if now != w.song && w.song != nil {
+		w.done += w.length(w.song)
+	}
+	if w.song = now; now != nil {
+		played = w.show.Program.Songs[now.Index].TimeAt(run.Beat())
+	}
+	if w.report != nil {
+		w.report(w.done+played, w.all)
 	}
 	return ctx.Err()
 }

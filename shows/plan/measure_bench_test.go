@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"maps"
 	"runtime"
 	"strings"
 	"testing"
@@ -13,19 +14,17 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/protocol/dmx"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // nightOf returns the demo with other songs: of so many minutes each, at 120, in
 // sections of five bars that take turns with the demo's looks. Each has a pickup.
 func nightOf(t testing.TB, songs, minutes int) fstest.MapFS {
 	t.Helper()
-	files := fstest.MapFS{}
-	for _, name := range []string{"show.yaml", "rig.yaml", "looks.yaml"} {
-		src, err := fs.ReadFile(shows.Demo(), name)
-		require.NoError(t, err)
-		files[name] = &fstest.MapFile{Data: src}
-	}
+	files := showtest.Files(t, shows.Demo())
+	maps.DeleteFunc(files, func(name string, _ *fstest.MapFile) bool { return strings.Contains(name, "/") })
 	parts := []string{
 		"verse: {bars: 5, energy: 2, look: embers}",
 		"pre-chorus: {bars: 5, energy: 4, look: tide, effects: [colour swing, gather in]}",
@@ -66,13 +65,6 @@ func wider(files fstest.MapFS, heads int) {
 	files["rig.yaml"] = &fstest.MapFile{Data: []byte(rig)}
 }
 
-func load(t testing.TB, files fs.FS) *shows.Show {
-	t.Helper()
-	show, problems := shows.Load(files, shows.Options{})
-	require.Empty(t, problems)
-	return show
-}
-
 // live runs the engine alone over the same music, as the live loop does with
 // every frame: playback, effects, limiter and the bytes of the universes.
 func live(show *shows.Show) (frames int) {
@@ -83,8 +75,8 @@ func live(show *shows.Show) (frames int) {
 		pos := clock.Position{At: clock.Second, Tempo: s.Tempo}
 		e.Do(engine.Command{Kind: engine.SelectSong, Index: index}, pos)
 		pos.Playing, pos.Jumps = true, 1
-		for i := range int(s.TimeAt(s.Length()) * Rate / clock.Second) {
-			t := clock.Time(i) * clock.Second / Rate
+		for i := range int(s.TimeAt(s.Length()) * dmx.MaxRate / clock.Second) {
+			t := clock.Time(i) * clock.Second / dmx.MaxRate
 			pos.At, pos.Beat = clock.Second+t, s.BeatAt(t)
 			pos.Pulse = pos.Beat
 			e.Frame(pos)
@@ -98,7 +90,7 @@ func live(show *shows.Show) (frames int) {
 // alone over it. "realtime" is how many seconds of music a second takes.
 func benchmarkCheck(b *testing.B, files fs.FS) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	show := load(b, files)
+	show := showtest.Load(b, files)
 	var own, peer clock.Time
 	frames, alone := 0, 0
 	base := clock.NewBase()
@@ -108,7 +100,6 @@ func benchmarkCheck(b *testing.B, files fs.FS) {
 		if err != nil {
 			require.NoError(b, err)
 		}
-		n.Check()
 		own += base.Now() - began
 		for i := range n.Songs {
 			frames += n.Songs[i].Frames
@@ -120,7 +111,7 @@ func benchmarkCheck(b *testing.B, files fs.FS) {
 	each := float64(own) / float64(frames)
 	b.ReportMetric(each, "ns/frame")
 	b.ReportMetric(float64(peer)/float64(alone), "peer-ns/frame")
-	b.ReportMetric(float64(clock.Second)/(each*Rate), "realtime")
+	b.ReportMetric(float64(clock.Second)/(each*dmx.MaxRate), "realtime")
 	b.ReportMetric(float64(frames)/float64(b.N), "frames")
 	b.ReportMetric(float64(own)/float64(b.N)/1e6, "ms/night")
 	b.ReportMetric(each/float64(len(show.Program.Heads)), "ns/head")

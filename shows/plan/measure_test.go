@@ -6,18 +6,11 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
-func demo(t testing.TB) *shows.Show {
-	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
-	return show
-}
-
 func TestDemoIsMeasured(t *testing.T) {
-	n, err := Measure(context.Background(), demo(t), Options{})
+	n, err := Measure(context.Background(), showtest.Demo(t), Options{})
 	require.NoError(t, err)
 	for _, s := range n.Songs {
 		t.Logf("%s %d frames, %d columns", s.Name, s.Frames, len(s.Columns))

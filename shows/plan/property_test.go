@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/protocol/dmx"
 	"tactus/shows"
 )
 
@@ -97,7 +98,7 @@ func TestMeasuresAreInRange(t *testing.T) {
 			// Between two beats lie as many frames as fit; where one more would fit to a
 			// hair, the grid may leave it out.
 			plan := &n.Show.Program.Songs[n.Songs[i].Index]
-			beat := float64(Rate * plan.Tempo.Span(plan.Meter.Beat()))
+			beat := float64(dmx.MaxRate * plan.Tempo.Span(plan.Meter.Beat()))
 			beats := float64(n.Songs[i].Length / plan.Meter.Beat())
 			in("frames", float64(n.Songs[i].Frames), beats*math.Floor(0.999*beat/float64(clock.Second)), beats*math.Floor(1.00001*beat/float64(clock.Second)))
 			for k := range n.Songs[i].Sections {

@@ -1,8 +1,12 @@
 package plan
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
-// Summary is a night's measures and findings, ready to be written as JSON.
+// Summary has a night's measures, rounded so that they are the same on every
+// processor, and its findings, to be written as JSON.
 type Summary struct {
 	Songs []SongSummary `json:"songs"`
 	Show  []Finding     `json:"show"` // of the whole show
@@ -13,14 +17,13 @@ type SongSummary struct {
 	Song     int32            `json:"song"` // in the show's songs, from 0
 	Name     string           `json:"name"`
 	Seconds  float64          `json:"seconds"`
-	Follows  *float64         `json:"follows"` // rank correlation of energy and strength, -1..1; null: says nothing
+	Follows  *float64         `json:"follows"` // rank correlation of energy and strength, -1..1; null: too little to compare
 	Flashes  float64          `json:"flashes"` // most in a second, in any area
 	Sections []SectionSummary `json:"sections"`
 	Findings []Finding        `json:"findings"`
 }
 
-// SectionSummary is a section of a [SongSummary]. Numbers are rounded, so that
-// they are the same on every processor.
+// SectionSummary is a section of a [SongSummary].
 type SectionSummary struct {
 	Section    int32   `json:"section"` // in the song's sections, from 0
 	Name       string  `json:"name"`
@@ -40,15 +43,14 @@ type SectionSummary struct {
 	Spoken     bool    `json:"spoken,omitempty"`
 }
 
-// Report sums up what was measured and found.
+// Report sums up a night.
 func Report(n *Night) Summary {
-	show, songs := n.Check()
-	r := Summary{Songs: []SongSummary{}, Show: append([]Finding{}, show...)}
+	r := Summary{Songs: []SongSummary{}, Show: append([]Finding{}, n.Findings...)}
 	for i := range n.Songs {
 		s := &n.Songs[i]
 		out := SongSummary{
 			Song: s.Index, Name: s.Name, Seconds: round(seconds(s.Time), 10), Sections: []SectionSummary{},
-			Findings: append([]Finding{}, songs[i]...),
+			Findings: append([]Finding{}, s.Findings...),
 		}
 		if rho := s.Follows(); !math.IsNaN(rho) {
 			rho = round(rho, 100)
@@ -71,19 +73,12 @@ func Report(n *Night) Summary {
 }
 
 // Count returns how many findings there are of a severity that nobody accepted.
-func (r *Summary) Count(s Severity) (n int) {
-	count := func(list []Finding) {
-		for i := range list {
-			if list[i].Accepted == "" && list[i].Severity == s {
-				n++
-			}
-		}
-	}
-	count(r.Show)
+func (r *Summary) Count(s Severity) int {
+	all := slices.Clone(r.Show)
 	for i := range r.Songs {
-		count(r.Songs[i].Findings)
+		all = append(all, r.Songs[i].Findings...)
 	}
-	return n
+	return len(Open(all, s)) - len(Open(all, s+1))
 }
 
 func round(v, parts float64) float64 { return math.Round(float64(v*parts)) / parts }

@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -20,6 +21,7 @@ import (
 	"tactus/protocol/dmx"
 	"tactus/shows"
 	"tactus/shows/explain"
+	"tactus/shows/showtest"
 )
 
 // drawHectic draws the files of a show that has all that a night may have: looks
@@ -225,7 +227,7 @@ func explainedAs(t require.TestingT, show *shows.Show, f *sample) string {
 			}
 			for _, q := range h.Params {
 				if q.Decider == engine.FlashLayer.String() {
-					words.WriteString(h.Head + ": " + q.Layers[len(q.Layers)-1].Because + "\n")
+					words.WriteString(h.Head + ": " + q.Layers[len(q.Layers)-1].Words + "\n")
 				}
 			}
 		}
@@ -237,8 +239,7 @@ func explainedAs(t require.TestingT, show *shows.Show, f *sample) string {
 // far apart as in any song, explain tells the night's slots, and names the limiter
 // where it holds back, which it does from the first second of the chorus on.
 func TestFlashingIsExplainedAsItIsPlayed(t *testing.T) {
-	show, problems := shows.Load(laid(t, "flashing"), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Load(t, showtest.Files(t, os.DirFS("../../testdata/shows/findings/hall"), os.DirFS("../../testdata/shows/findings/flashing")))
 	p := show.Program
 	frames, _, held := playedSamples(p)
 	require.NotZero(t, held)

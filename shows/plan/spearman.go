@@ -1,13 +1,15 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
 
 // Spearman returns the rank correlation of two lists of one length, -1..1: the
-// correlation of their ranks, ties sharing the mean of theirs (Spearman 1904). It
-// is NaN for fewer than two values, or where a list is all one value.
+// correlation of their ranks, where equal values share the mean of their ranks
+// (Spearman 1904). It is NaN for fewer than two values, or where all values of a
+// list are equal.
 func Spearman(a, b []float64) float64 {
 	if len(a) != len(b) || len(a) < 2 {
 		return math.NaN()
@@ -33,15 +35,7 @@ func ranks(v []float64) []float64 {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		switch {
-		case v[i] < v[j]:
-			return -1
-		case v[i] > v[j]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(v[i], v[j]) })
 	out := make([]float64, len(v))
 	for i := 0; i < len(order); {
 		j := i

@@ -6,25 +6,25 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/flash"
+	"tactus/shows"
 )
 
-// reach finds what nothing brings about: where sections can be entered by no note
-// and by no command, those after one that goes round never come, and neither does
-// a second pass.
+// reach finds what is never played. Where no note enters sections, those after one
+// that loops never come, and no section has a second pass unless it loops.
 func (j *judge) reach() {
 	if entered(&j.night.Show.Program.Notes) {
 		return
 	}
-	round := ""
+	looping := ""
 	for i := range j.plan.Sections {
 		s := &j.plan.Sections[i]
-		if round != "" {
+		if looping != "" {
 			j.find(NeverFires, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("%s before it goes round until another section is entered, and no MIDI channel enters sections", round),
+				fmt.Sprintf("%s before it goes round until another section is entered, and no MIDI channel enters sections", looping),
 				`give "fire" or "arm at bar" a channel under daw in show.yaml`)
 		}
-		if s.Loop && round == "" {
-			round = s.Name
+		if s.Loop && looping == "" {
+			looping = s.Name
 		}
 	}
 	for i := range j.plan.Variants {
@@ -55,39 +55,23 @@ func entered(n *engine.Notes) bool {
 	return false
 }
 
-// fades finds fades that go on when their section is over.
+// fades finds fades that are not over when their section is.
 func (j *judge) fades() {
 	for i := range j.plan.Cues {
 		c := &j.plan.Cues[i]
-		if c.At < 0 || c.SendsOnly {
-			continue
-		}
-		s := &j.song.Sections[j.sectionAt(c.At)]
-		end := s.Start + s.Length
-		if c.Pickup > 0 {
-			end = j.plan.Sections[c.Pickup-1].Start + j.plan.Sections[c.Pickup-1].Length
-		}
-		left := j.plan.TimeAt(end) - j.plan.TimeAt(c.At)
-		if t := takes(j.plan, c); t > left+clock.Second/Rate && s.Length > 0 {
+		if end, long := shows.LongFade(j.plan, c); long {
+			left := j.plan.TimeAt(end) - j.plan.TimeAt(c.At)
 			j.find(LongFade, Warning, c.At, end,
-				fmt.Sprintf("the fade to %q takes %.1f s, and %s is over after %.1f s", c.Name, seconds(t), s.Name, seconds(left)),
+				fmt.Sprintf("the fade to %q takes %.1f s, and %s is over after %.1f s", c.Name, seconds(shows.FadeTime(j.plan, c)), j.song.Sections[j.sectionAt(end-1)].Name, seconds(left)),
 				"shorten the fade, or let the cue come sooner")
 		}
 	}
 }
 
-// takes returns how long a cue's fade takes as planned.
-func takes(s *engine.Song, c *engine.Cue) clock.Time {
-	if c.Fade.Time > 0 {
-		return c.Fade.Time
-	}
-	return s.TimeAt(s.PlaceAfter(c.At, c.Fade.Length)) - s.TimeAt(c.At)
-}
-
 func seconds(t clock.Time) float64 { return float64(t) / float64(clock.Second) }
 
-// flashes finds areas that flash more than is let through. With a reason in the
-// song's file it is a notice, not a fault.
+// flashes finds areas that ask for more flashes than the limiter lets through. With
+// a reason in the song's file that is a hint to put up a notice, not an error.
 func (j *judge) flashes() {
 	limit := float64(flash.PerSecond)
 	severity, more := Error, `make effects slower or shallower; the limiter softens them on the night. Or say why under "flashing" in the song's file`
@@ -125,28 +109,31 @@ func (j *judge) flashes() {
 	j.find(Flashing, severity, at, j.plan.BeatAt(worst.End), words, more)
 }
 
-// notes finds notes of show.yaml that do nothing in this show.
-func (n *Night) notes() (found []Finding) {
+// emptyNotes finds notes of show.yaml that do nothing in this show.
+func (n *Night) emptyNotes() (found []Finding) {
 	p := n.Show.Program
 	house := false
 	for i := range p.Heads {
 		house = house || p.Heads[i].House
 	}
 	for _, w := range n.Show.NotesWritten {
-		lacks := ""
+		lacks, look, name := "", int32(0), ""
 		switch w.Kind {
 		case engine.ShowTalk:
-			lacks = lacking(p.Talk, "the set has no talk look")
+			look, name = p.Talk, "talk"
 		case engine.ShowPad:
-			lacks = lacking(p.Pad, "the set has no pad look")
+			look, name = p.Pad, "pad"
 		case engine.ShowWalkIn:
-			lacks = lacking(p.WalkIn, "the set has no walk-in look")
+			look, name = p.WalkIn, "walk-in"
 		case engine.ShowWalkOut:
-			lacks = lacking(p.WalkOut, "the set has no walk-out look")
+			look, name = p.WalkOut, "walk-out"
 		case engine.HouseUp, engine.HouseHalf, engine.HouseOut, engine.HouseFree:
 			if !house {
 				lacks = "the rig names no house lights"
 			}
+		}
+		if look == engine.None {
+			lacks = "the set has no " + name + " look"
 		}
 		if lacks != "" {
 			found = append(found, Finding{
@@ -156,11 +143,4 @@ func (n *Night) notes() (found []Finding) {
 		}
 	}
 	return found
-}
-
-func lacking(look int32, words string) string {
-	if look == engine.None {
-		return words
-	}
-	return ""
 }

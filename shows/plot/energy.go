@@ -6,8 +6,9 @@ import (
 	"tactus/shows/sheet"
 )
 
-// energy draws the staff of energy: declared as a solid step, measured as a
-// dashed one over the light itself, which is thin. Each has its name at its end.
+// energy draws the staff of energy: the declared energy as a solid line in steps,
+// the measured strength as a dashed one, over the brightness in grey. Each line has
+// its name at its end.
 func (d *score) energy(y, high float64) {
 	d.curves(y, high, d.time, 1)
 	for _, v := range []int{0, 5, 10} {
@@ -20,62 +21,56 @@ func (d *score) energy(y, high float64) {
 	}
 	last := &d.song.Sections[n-1]
 	x := d.time.x + d.time.wide + 2
-	said := level(y, high, last.Declared)
-	if math.IsNaN(last.Measured) {
-		d.Bold(x, said+0.9, 2.5, sheet.Start, sheet.Black, "declared")
-		return
-	}
-	seen := level(y, high, last.Measured)
-	if math.Abs(said-seen) < 3 { // apart, in their order
-		if said <= seen {
-			said, seen = (said+seen)/2-1.5, (said+seen)/2+1.5
-		} else {
-			said, seen = (said+seen)/2+1.5, (said+seen)/2-1.5
+	declared, measured := level(y, high, float64(last.Energy)), level(y, high, last.Strength)
+	if d.song.Frames > 0 {
+		if middle := (declared + measured) / 2; math.Abs(declared-measured) < 3 { // apart, in their order
+			apart := math.Copysign(1.5, measured-declared)
+			declared, measured = middle-apart, middle+apart
 		}
+		d.Words(x, measured+0.9, 2.5, sheet.Start, sheet.Black, "measured")
 	}
-	d.Bold(x, said+0.9, 2.5, sheet.Start, sheet.Black, "declared")
-	d.Words(x, seen+0.9, 2.5, sheet.Start, sheet.Black, "measured")
+	d.Bold(x, declared+0.9, 2.5, sheet.Start, sheet.Black, "declared")
 }
 
-// level returns the height of an energy on a staff.
+// level returns the place of an energy, 0..10, on a staff.
 func level(y, high, energy float64) float64 {
 	return y + high - float64(high*min(10, max(0, energy))/10)
 }
 
-// curves draws both energies. weight thins them for small staves.
+// curves draws both lines over the brightness; weight makes them thinner, 0..1.
 func (d *score) curves(y, high float64, t scale, weight float64) {
 	for _, v := range []float64{0, 2.5, 5, 7.5, 10} {
 		d.Line(t.x, level(y, high, v), t.x+t.wide, level(y, high, v), 0.1, sheet.Fine)
 	}
-	d.strength(y, high, t)
-	was := math.NaN()
+	d.brightness(y, high, t)
+	was := 0.0
 	for i := range d.song.Sections {
 		s := &d.song.Sections[i]
 		x, to := t.at(s.From), t.at(s.To)
-		if !math.IsNaN(s.Measured) {
-			seen := level(y, high, s.Measured)
-			d.Dashed(x, seen, to, seen, 0.55*weight, 1.6*weight, sheet.Black)
-			if !math.IsNaN(was) {
-				d.Dashed(x, was, x, seen, 0.3*weight, 0.8*weight, sheet.Black)
-			}
-			was = seen
+		if d.song.Frames == 0 {
+			break
 		}
+		measured := level(y, high, s.Strength)
+		d.Dashed(x, measured, to, measured, 0.55*weight, 1.6*weight, sheet.Black)
+		if i > 0 {
+			d.Dashed(x, was, x, measured, 0.3*weight, 0.8*weight, sheet.Black)
+		}
+		was = measured
 	}
-	was = math.NaN()
 	for i := range d.song.Sections {
 		s := &d.song.Sections[i]
-		x, to, said := t.at(s.From), t.at(s.To), level(y, high, s.Declared)
-		d.Line(x, said, to, said, 0.9*weight, sheet.Strong)
-		if !math.IsNaN(was) {
-			d.Line(x, min(was, said)-0.45*weight, x, max(was, said)+0.45*weight, 0.9*weight, sheet.Strong)
+		x, to, declared := t.at(s.From), t.at(s.To), level(y, high, float64(s.Energy))
+		d.Line(x, declared, to, declared, 0.9*weight, sheet.Strong)
+		if i > 0 {
+			d.Line(x, min(was, declared)-0.45*weight, x, max(was, declared)+0.45*weight, 0.9*weight, sheet.Strong)
 		}
-		was = said
+		was = declared
 	}
 }
 
-// strength fills what lies under the brightness, column by column.
-func (d *score) strength(y, high float64, t scale) {
-	n := d.song.columns()
+// brightness fills the staff in grey up to the stage's brightness, column by column.
+func (d *score) brightness(y, high float64, t scale) {
+	n := len(d.columns)
 	if n == 0 {
 		return
 	}
@@ -89,10 +84,10 @@ func (d *score) strength(y, high float64, t scale) {
 			at = [][2]float64{{at[len(at)-3][0] - 0.2, at[len(at)-3][1]}}
 		}
 	}
-	for i, v := range d.song.Light {
+	for i, c := range d.columns {
 		x := t.x + float64(t.wide*float64(i)/float64(n))
 		to := t.x + float64(t.wide*float64(i+1)/float64(n))
-		h := level(y, high, v)
+		h := level(y, high, c.Brightness/10)
 		if m := len(at); m == 0 || at[m-1][1] != h {
 			at = append(at, [2]float64{x, h})
 		}

@@ -1,4 +1,4 @@
-package plot
+package plot_test
 
 import (
 	"bytes"
@@ -8,10 +8,11 @@ import (
 	"path/filepath"
 	"testing"
 
-	"tactus/shows/sheet"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/plot"
+	"tactus/shows/sheet"
 )
 
 var update = flag.Bool("update", false, "draw the pictures in testdata again; look at them")
@@ -20,8 +21,8 @@ var update = flag.Bool("update", false, "draw the pictures in testdata again; lo
 func sheets(t *testing.T) map[string]*sheet.Sheet {
 	n := small()
 	return map[string]*sheet.Sheet{
-		"song": n.Score(0, sheet.Papers()[0]), "empty": n.Score(1, sheet.Papers()[1]),
-		"night": n.Overview(sheet.Papers()[0]), "stage": Stage(smallStage(t), sheet.Papers()[0]),
+		"song": plot.Score(n, 0, sheet.Papers()[0]), "empty": plot.Score(n, 1, sheet.Papers()[1]),
+		"night": plot.Overview(n, sheet.Papers()[0]), "stage": plot.Stage(smallStage(t), sheet.Papers()[0]),
 	}
 }
 

@@ -1,55 +1,86 @@
-package plot
+package plot_test
 
 import (
 	"math"
+	"strconv"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/engine/flash"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/plan"
 )
 
-// small is a night by hand: two songs, one of them with much to say of.
-func small() *Night {
-	light := make([]float64, 96)
-	up, down := make([]float64, 96), make([]float64, 96)
-	amber, blue := make([]fixtures.RGB, 96), make([]fixtures.RGB, 96)
-	for c := range light {
-		up[c], down[c] = float64(c)/95, 1-float64(c)/95
-		light[c] = 10 * up[c]
-		amber[c], blue[c] = fixtures.RGB{1, 0.35, 0.02}, fixtures.RGB{0.02, 0.1, up[c]}
+// lit returns light of a hue with a lightness L* of 100 times level (CIE 15).
+func lit(hue fixtures.RGB, level float64) fixtures.RGB {
+	y := level * 100 / 903.3
+	if level > 0.08 {
+		y = math.Pow((level*100+16)/116, 3)
 	}
-	bars := func(n int) (list []Bar) {
-		for i := range n {
-			list = append(list, Bar{clock.Time(i) * 2 * clock.Second, i%8 + 1})
-		}
-		return list
+	y /= flash.Luminance(hue)
+	return fixtures.RGB{hue[0] * y, hue[1] * y, hue[2] * y}
+}
+
+// songOf returns a song with sections of so many bars, and the same as measured.
+func songOf(name string, index int32, meter engine.Meter, bpm float64, sections []plan.Section, bars ...int) (engine.Song, plan.Song) {
+	s := engine.Song{Name: name, Meter: meter, Tempo: meter.Quarters(clock.BPM(bpm))}
+	for i := range sections {
+		x := &sections[i]
+		x.Index, x.Start, x.Length = int32(i), s.Length(), clock.Beat(bars[i])*meter.Bar()
+		s.Sections = append(s.Sections, engine.Section{Name: x.Name, Start: x.Start, Length: x.Length})
+		x.From, x.To = s.TimeAt(x.Start), s.TimeAt(x.Start+x.Length)
 	}
-	return &Night{Show: "Small Show", Venue: "Small Hall", Set: "Tuesday", Songs: []Song{
-		{
-			Name: "Long Shore", Tempo: "120.0 BPM, 4/4", Length: 32 * clock.Second, Bars: bars(16), Light: light, Rank: 0.5,
-			Sections: []Section{
-				{"verse 1", 0, 16 * clock.Second, 3, 6},
-				{"breakdown before the last", 16 * clock.Second, 18 * clock.Second, 1, 2},
-				{"chorus", 18 * clock.Second, 32 * clock.Second, 8, 7.5},
-			},
-			Rows: []Row{
-				{"wash 1", "front truss", up, amber},
-				{"wash 2", "front truss", down, blue},
-				{"warmer", "back truss", up, blue},
-				{"hall", "", down, amber},
-			},
-			Notes: []Note{
-				{4 * clock.Second, Warning, false, "verse 1, bar 3", "brighter than chorus, energy 8"},
-				{4500 * clock.Millisecond, Fault, true, "verse 1, bar 3", "3.5 general flashes a second, wash 1; at most 3"},
-				{31 * clock.Second, Remark, false, "chorus, bar 7", "dark for 2 s"},
-			},
+	return s, plan.Song{Index: index, Name: name, Length: s.Length(), Time: s.TimeAt(s.Length()), Sections: sections}
+}
+
+// small is a night by hand: a song with much to say of, and one that was not
+// measured.
+func small() *plan.Night {
+	four, six := engine.Meter{Upper: 4, Lower: 4}, engine.Meter{Upper: 6, Lower: 8}
+	first, one := songOf("Long Shore", 0, four, 120, []plan.Section{
+		{Name: "verse 1", Energy: 3, Measures: plan.Measures{Strength: 7.5}},
+		{Name: "breakdown before the last", Energy: 1, Measures: plan.Measures{Strength: 2}},
+		{Name: "chorus", Energy: 8, Measures: plan.Measures{Strength: 6}},
+	}, 8, 1, 7)
+	second, two := songOf("Übers Meer", 1, six, 60, []plan.Section{{Name: "intro", Energy: 2}}, 10)
+	amber := fixtures.RGB{1, 0.35, 0.02}
+	for c := range 256 {
+		up := float64(c) / 255
+		blue := fixtures.RGB{0.02, 0.1, up}
+		one.Columns = append(one.Columns, plan.Column{
+			Beat: clock.Beat(c) * clock.Quarter / plan.PerQuarter, Brightness: 100 * up,
+			Lights: []fixtures.RGB{lit(amber, up), lit(blue, 1-up), lit(blue, up), lit(amber, 1-up), {}},
+		})
+	}
+	one.Frames = 1408
+	one.Findings = []plan.Finding{
+		{Kind: plan.Flashing, Severity: plan.Error, Beat: 9 * clock.Quarter, Place: "verse 1, bar 3", Reason: "3.5 general flashes a second, wash 1; at most 3"},
+		{Kind: plan.Inversion, Severity: plan.Warning, Beat: 8 * clock.Quarter, Place: "verse 1, bar 3", Reason: "brighter than chorus, energy 8"},
+		{Kind: plan.Idle, Severity: plan.Hint, Reason: "flat is accepted, and was not found", Suggestion: "take the line away", Accepted: "never mind"},
+		{Kind: plan.DarkGap, Severity: plan.Hint, Beat: 62 * clock.Quarter, Place: "chorus, bar 7", Reason: "dark for 2 s"},
+	}
+	show := &shows.Show{
+		Program: &engine.Program{
+			Name: "Small Show", SetName: "Tuesday", SetList: []int32{0, 1}, Songs: []engine.Song{first, second},
+			Heads: []engine.Head{{Name: "wash 1"}, {Name: "wash 2"}, {Name: "warmer"}, {Name: "hall"}, {Name: "hazer"}},
 		},
-		{Name: "Übers Meer", Tempo: "60.0 BPM, 6/8", Length: 20 * clock.Second, Bars: bars(10), Rank: math.NaN(), Sections: []Section{{"intro", 0, 20 * clock.Second, 2, math.NaN()}}},
-	}}
+		Venue:  "Small Hall",
+		Groups: []shows.Group{{Name: "front truss", Heads: []int32{0, 1}}, {Name: "back truss", Heads: []int32{2}}},
+	}
+	return &plan.Night{Show: show, Heads: append(fluxes(4), flash.Head{}), Songs: []plan.Song{one, two}}
+}
+
+// fluxes are heads of one flux.
+func fluxes(n int) []flash.Head {
+	heads := make([]flash.Head, n)
+	for h := range heads {
+		heads[h].Flux = 1
+	}
+	return heads
 }
 
 // stageOf is a show with lamps at places, the first two of them a group.
@@ -60,7 +91,7 @@ func stageOf(t rapid.TB, places []engine.Point) *shows.Show {
 	var list []fixtures.Placement
 	for h, at := range places {
 		list = append(list, fixtures.Placement{Name: "lamp", Profile: profile, Address: h + 1, Head: h})
-		p.Heads = append(p.Heads, engine.Head{Name: "lamp " + itoa(h+1), Fixture: int32(h), At: at})
+		p.Heads = append(p.Heads, engine.Head{Name: "lamp " + strconv.Itoa(h+1), Fixture: int32(h), At: at})
 	}
 	p.Patch, err = fixtures.NewPatch(1, list)
 	require.NoError(t, err)

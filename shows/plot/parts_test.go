@@ -3,18 +3,18 @@ package plot
 import (
 	"image/color"
 	"math"
-	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/engine/flash"
 	"tactus/fixtures"
-	"tactus/shows"
+	"tactus/shows/plan"
 	"tactus/shows/sheet"
+	"tactus/shows/showtest"
 )
 
 // TestScale: time lies evenly and inside.
@@ -25,9 +25,8 @@ func TestScale(t *testing.T) {
 	}
 	assert.Equal(t, 40.0, (scale{40, 200, 0}).at(clock.Second), "a song without length")
 	for n, want := range map[int]int{10: 1, 80: 2, 400: 16} {
-		assert.Equal(t, want, s.step(make([]Bar, n), 5), "%d bars: a number every", n)
+		assert.Equal(t, want, s.step(n, 5), "%d bars: a number every", n)
 	}
-	assert.Equal(t, "2:06", minutes(125*clock.Second+600*clock.Millisecond))
 }
 
 // TestLabels: names of sections never leave their room, and what does not fit is
@@ -61,39 +60,6 @@ func TestLabels(t *testing.T) {
 	}
 }
 
-// TestPinsApart: numbers of notes at one place stand beside one another.
-func TestPinsApart(t *testing.T) {
-	n := small()
-	n.Songs[0].Notes = slices.Repeat([]Note{{At: clock.Second, Words: "x"}}, 30)
-	var at []sheet.Disc
-	for _, m := range n.Score(0, sheet.Papers()[0]).Marks {
-		if d, ok := m.(sheet.Disc); ok && d.R > 1.8 {
-			at = append(at, d)
-		}
-	}
-	require.Len(t, at, 30)
-	for i := 1; i < len(at); i++ {
-		assert.GreaterOrEqual(t, at[i].X-at[i-1].X, at[i].R*2, "%d and %d are %v mm apart", i, i+1, at[i].X-at[i-1].X)
-	}
-}
-
-// TestInk: hue without brightness, as IEC 61966-2-1 encodes it.
-func TestInk(t *testing.T) {
-	for _, c := range []struct {
-		light fixtures.RGB
-		want  sheet.Ink
-	}{
-		{fixtures.RGB{1, 1, 1}, 0xffffff},
-		{fixtures.RGB{0.01, 0.01, 0.01}, 0xffffff},
-		{fixtures.RGB{0.5, 0, 0}, 0xff0000},
-		{fixtures.RGB{1, 0.2158605, 0}, 0xff8000}, // sRGB 128 is 0.21586 of full
-		{fixtures.RGB{}, 0},
-		{fixtures.RGB{math.NaN(), math.Inf(1), -1}, 0},
-	} {
-		assert.Equal(t, c.want, sheet.InkOf(c.light), c.light)
-	}
-}
-
 // TestBrighterIsThicker is what makes a picture readable without colour: on any
 // hue, more light covers more of the line, in both formats.
 func TestBrighterIsThicker(t *testing.T) {
@@ -101,7 +67,15 @@ func TestBrighterIsThicker(t *testing.T) {
 		hue := fixtures.RGB{rapid.Float64Range(0.1, 1).Draw(t, "r"), rapid.Float64Range(0, 1).Draw(t, "g"), rapid.Float64Range(0, 1).Draw(t, "b")}
 		dimmer := rapid.Float64Range(0, 0.7).Draw(t, "dim")
 		d := score{Sheet: sheet.New(sheet.Papers()[0], "", ""), time: scale{10, 200, clock.Second}}
-		d.row(&Row{"", "", []float64{dimmer, dimmer + 0.2}, []fixtures.RGB{hue, hue}}, 20, 8, 0)
+		for _, level := range []float64{dimmer, dimmer + 0.2} {
+			y := level * 100 / 903.3 // CIE 15: the luminance of a lightness
+			if level > 0.08 {
+				y = math.Pow((level*100+16)/116, 3)
+			}
+			y /= flash.Luminance(hue)
+			d.columns = append(d.columns, &plan.Column{Lights: []fixtures.RGB{{hue[0] * y, hue[1] * y, hue[2] * y}}})
+		}
+		d.row(&row{"", "", []int32{0}}, 20, 8, 0)
 		img := d.Pixels(75)
 		ground := color.RGBA{0xe2, 0xe2, 0xe2, 255}
 		thick := func(mm float64) (n int) {
@@ -117,17 +91,16 @@ func TestBrighterIsThicker(t *testing.T) {
 	})
 }
 
-// TestVoices: the demo's heads stand in their trusses, each once.
-func TestVoices(t *testing.T) {
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.NoError(t, problems.Err())
+// TestHeadRows: the demo's heads stand in their trusses, each once.
+func TestHeadRows(t *testing.T) {
+	show := showtest.Demo(t)
 	var got []string
-	seen := map[int]bool{}
-	for _, v := range voices(show) {
-		if len(got) == 0 || got[len(got)-1] != v.group {
-			got = append(got, v.group)
+	seen := map[int32]bool{}
+	for _, r := range headRows(show) {
+		if len(got) == 0 || got[len(got)-1] != r.group {
+			got = append(got, r.group)
 		}
-		seen[v.head] = true
+		seen[r.heads[0]] = true
 	}
 	assert.Equal(t, "front truss|back truss|left truss|right truss|fronts|", strings.Join(got, "|"))
 	assert.Len(t, seen, len(show.Program.Heads))

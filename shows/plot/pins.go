@@ -1,53 +1,66 @@
 package plot
 
-import "tactus/shows/sheet"
+import (
+	"cmp"
 
-// legend returns the notes as numbered lines, as many as there is room for.
+	"tactus/shows/plan"
+	"tactus/shows/sheet"
+)
+
+// legend returns a line for each finding, as many as there is room for.
 func (d *score) legend() []string {
 	const most = 9
 	var out []string
-	for i := range d.song.Notes {
-		n := &d.song.Notes[i]
-		if i == most-1 && len(d.song.Notes) > most {
-			out = append(out, itoa(len(d.song.Notes)-i)+" more: tactus check lists them all")
+	for i := range d.findings {
+		f := &d.findings[i]
+		if i == most-1 && len(d.findings) > most {
+			out = append(out, itoa(len(d.findings)-i)+" more: tactus check lists them all")
 			break
 		}
-		text := n.Weight.String() + ", "
-		if n.Flash {
-			text = "flashing, "
+		kind := f.Severity.String()
+		if f.Kind == plan.Flashing {
+			kind = "flashing"
 		}
-		out = append(out, text+n.Place+": "+n.Words)
+		out = append(out, kind+", "+inWords(f))
 	}
 	return out
 }
 
-// pins puts the notes' numbers under the score, where they belong. Those that
-// would lie on one another are moved along.
+// inWords gives a finding with its place and what to do about it.
+func inWords(f *plan.Finding) string {
+	text := cmp.Or(f.Place, "the song") + ": " + f.Reason
+	if f.Suggestion != "" {
+		text += "; " + f.Suggestion
+	}
+	return text
+}
+
+// pins puts the numbers of the findings below the score at their places. Those that
+// would overlap are moved to the right.
 func (d *score) pins(y, top float64) {
 	const r = 1.9
 	last := d.time.x - 2*r
-	for i := range d.song.Notes {
-		n := &d.song.Notes[i]
-		x := d.time.at(n.At)
+	for i := range d.findings {
+		x := d.time.at(d.when(&d.findings[i]))
 		at := max(x, last+float64(2.1*r))
 		if at > d.Paper.W-edge-r {
 			break // the list has them
 		}
 		d.Line(x, y-4, at, y-r, 0.2, sheet.Black)
 		d.Dashed(x, top, x, y-4, 0.25, 0.9, sheet.Black)
-		d.pin(at, y, r, i+1, n)
+		d.pin(at, y, r, i+1, &d.findings[i])
 		last = at
 	}
 }
 
-// pin draws a note's number: a fault on black, the rest on white, and what
-// flashes in a square.
-func (d *score) pin(x, y, r float64, number int, n *Note) {
+// pin draws the number of a finding: an error on black, others on white; flashing in
+// a square, others in a circle.
+func (d *score) pin(x, y, r float64, number int, f *plan.Finding) {
 	fill, ink := sheet.White, sheet.Black
-	if n.Weight == Fault {
+	if f.Severity == plan.Error {
 		fill, ink = sheet.Black, sheet.White
 	}
-	if n.Flash {
+	if f.Kind == plan.Flashing {
 		d.Rect(x-r, y-r, 2*r, 2*r, sheet.Black)
 		d.Rect(x-r+0.3, y-r+0.3, float64(2*r)-0.6, float64(2*r)-0.6, fill)
 	} else {
@@ -64,8 +77,8 @@ func (d *score) list(lines []string, y float64) {
 	}
 	for i, l := range lines {
 		line := y + float64(listLine*float64(i)) + listSize
-		if i < len(d.song.Notes) && l[0] > '9' {
-			d.pin(edge+2, line-0.9, 1.7, i+1, &d.song.Notes[i])
+		if i < len(d.findings) && l[0] > '9' {
+			d.pin(edge+2, line-0.9, 1.7, i+1, &d.findings[i])
 		}
 		d.Words(edge+6, line, listSize, sheet.Start, sheet.Black, d.Fits(l, listSize, d.Paper.W-2*edge-6, false))
 	}

@@ -17,23 +17,17 @@ func (s scale) at(t clock.Time) float64 {
 	return s.x + float64(s.wide*share)
 }
 
-// step returns after how many bars the next number stands, so that numbers are
-// at least so far apart: musicians count in fours.
-func (s scale) step(bars []Bar, apart float64) int {
-	if len(bars) == 0 || s.wide <= 0 {
+// step returns every how many bars a number stands, so that numbers are at least so
+// many millimetres apart: a power of two, as musicians count in fours.
+func (s scale) step(bars int, apart float64) int {
+	if bars == 0 || s.wide <= 0 {
 		return 1
 	}
-	each := s.wide / float64(len(bars))
+	each := s.wide / float64(bars)
 	for _, n := range []int{1, 2, 4, 8, 16, 32, 64, 128, 256, 512} {
 		if each*float64(n) >= apart {
 			return n
 		}
 	}
 	return 1024
-}
-
-// minutes writes a length of time.
-func minutes(t clock.Time) string {
-	s := (t + clock.Second/2) / clock.Second
-	return itoa(int(s/60)) + ":" + string([]byte{byte('0' + s%60/10), byte('0' + s%10)})
 }

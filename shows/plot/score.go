@@ -1,9 +1,16 @@
 package plot
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
+	"tactus/clock"
+	"tactus/engine"
+	"tactus/shows"
+	"tactus/shows/language"
+	"tactus/shows/plan"
 	"tactus/shows/sheet"
 )
 
@@ -21,21 +28,24 @@ const (
 	listSize  = 2.7
 )
 
-// Score draws one song.
-func (n *Night) Score(song int, p sheet.Paper) *sheet.Sheet {
+// mostColumns is how many columns of a song are drawn at most: about one a pixel on a
+// page of 150 dots an inch.
+const mostColumns = 1400
+
+// Score draws one song of a night, by its place in the night's songs.
+func Score(n *plan.Night, song int, p sheet.Paper) *sheet.Sheet {
 	s := &n.Songs[song]
-	about := fmt.Sprintf("%s: the light of %d heads over %d bars, with %d things to look at. %s.",
-		s.Name, len(s.Rows), len(s.Bars), len(s.Notes), s.Verdict())
-	d := score{Sheet: sheet.New(p, s.Name, about), song: s}
-	d.time = scale{edge + names, p.W - 2*edge - names - tail, s.Length}
-	d.title(n)
+	d := newScore(n, song, sheet.New(p, s.Name, ""), scale{edge + names, p.W - 2*edge - names - tail, s.Time})
+	d.About = fmt.Sprintf("%s: the light of %d heads over %d bars, with %d things to look at. %s.",
+		s.Name, len(d.heads), len(d.bars), len(d.findings), s.FollowsInWords())
+	d.title()
 	list := d.legend()
 	listHigh := 5.0 + float64(listLine*float64(len(list)))
 	top := edge + headHigh + markHigh + staffHigh + 7
 	low := d.layout(top, p.H-edge-listHigh-6)
 	d.sections(edge+headHigh, low)
 	d.energy(edge+headHigh+markHigh, staffHigh)
-	d.bars(edge+headHigh+markHigh-1, edge+headHigh+markHigh, low)
+	d.barLines(edge+headHigh+markHigh-1, edge+headHigh+markHigh, low)
 	d.rows(top)
 	for i := range s.Sections {
 		x := d.time.at(s.Sections[i].From)
@@ -47,30 +57,70 @@ func (n *Night) Score(song int, p sheet.Paper) *sheet.Sheet {
 	return d.Sheet
 }
 
-// key explains the signs at the foot.
+// key explains the signs, at the foot of the page.
 const key = "solid: energy declared.  dashed: measured, from brightness, motion and heads lit.  grey: brightness from moment to moment.  A head's line is as thick as the head is bright."
 
 // score is a song's picture while it is drawn.
 type score struct {
 	*sheet.Sheet
-	song *Song
-	time scale
-	high float64 // of a row
-	gap  float64 // between groups
+	show     *shows.Show
+	song     *plan.Song
+	written  *engine.Song   // the song as its file has it
+	bars     []bar          // in order
+	heads    []row          // those with light
+	columns  []*plan.Column // of the song, even in time
+	findings []plan.Finding // that nobody has accepted, in order of time
+	time     scale
+	high     float64 // of a row
+	gap      float64 // between groups
 }
 
-func (d *score) title(n *Night) {
+// bar is where a bar begins.
+type bar struct {
+	at     clock.Time
+	number int // in its section, from 1
+}
+
+func newScore(n *plan.Night, song int, s *sheet.Sheet, time scale) *score {
+	d := &score{Sheet: s, show: n.Show, song: &n.Songs[song], time: time}
+	d.written = &n.Show.Program.Songs[d.song.Index]
+	d.heads = slices.DeleteFunc(headRows(n.Show), func(r row) bool { return n.Heads[r.heads[0]].Flux == 0 }) // haze is no light
+	for i := range d.song.Sections {
+		x := &d.song.Sections[i]
+		for number := range d.written.SectionBars(x.Index) {
+			d.bars = append(d.bars, bar{d.written.TimeAt(d.written.BarStart(x.Start, number)), int(number) + 1})
+		}
+	}
+	// Measured columns are even in beats.
+	count := min(mostColumns, len(d.song.Columns))
+	for c := range clock.Time(count) {
+		at := d.song.Time/clock.Time(count)*c + d.song.Time/clock.Time(2*count)
+		column := int(d.written.BeatAt(at) * plan.PerQuarter / clock.Quarter)
+		d.columns = append(d.columns, &d.song.Columns[min(len(d.song.Columns)-1, column)])
+	}
+	d.findings = plan.Open(d.song.Findings, plan.Hint)
+	slices.SortStableFunc(d.findings, func(a, b plan.Finding) int { return cmp.Compare(a.Beat, b.Beat) })
+	return d
+}
+
+// when returns the time of a finding.
+func (d *score) when(f *plan.Finding) clock.Time { return d.written.TimeAt(f.Beat) }
+
+func (d *score) tempoAndLength() string {
+	return fmt.Sprintf("%s, %s, %s", d.written.Meter.PerBeat(d.written.Tempo), d.written.Meter, language.Minutes(d.song.Time))
+}
+
+func (d *score) title() {
 	s, right := d.song, d.Paper.W-edge
-	side := s.Verdict()
-	if !math.IsNaN(s.Rank) {
-		side += fmt.Sprintf("   (rank correlation %.2f)", s.Rank)
+	side := s.FollowsInWords()
+	if rho := s.Follows(); !math.IsNaN(rho) {
+		side += fmt.Sprintf("   (rank correlation %.2f)", rho)
 	}
 	room := right - edge - d.Width(side, 3.6, true) - 6
 	d.Bold(edge, edge+5.5, 6, sheet.Start, sheet.Black, d.Fits(s.Name, 6, room, true))
 	d.Bold(right, edge+5, 3.6, sheet.End, sheet.Black, side)
-	sub := s.Tempo + ", " + minutes(s.Length)
-	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, sub)
-	d.Words(right, edge+10.3, 2.7, sheet.End, sheet.Dim, d.Fits(n.Show+" — "+n.Set, 2.7, 140, false))
+	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, d.tempoAndLength())
+	d.Words(right, edge+10.3, 2.7, sheet.End, sheet.Dim, d.Fits(d.show.Program.Name+" — "+d.show.Program.SetName, 2.7, 140, false))
 }
 
 // sections writes the rehearsal marks, and rules the score where they begin.
@@ -81,7 +131,7 @@ func (d *score) sections(y, bottom float64) {
 		d.Line(x, y+1, x, bottom, 0.35, sheet.Strong)
 		d.label(x+1, y+4.2, to-x-1.6, s.Name)
 	}
-	x := d.time.at(d.song.Length)
+	x := d.time.at(d.song.Time)
 	d.Line(x-1, y+markHigh, x-1, bottom, 0.25, sheet.Strong)
 	d.Line(x, y+markHigh, x, bottom, 0.8, sheet.Strong)
 }
@@ -104,33 +154,31 @@ func (d *score) label(x, y, room float64, name string) {
 	}
 }
 
-// bars writes numbers and draws bar lines.
-func (d *score) bars(y, top, bottom float64) {
-	step := d.time.step(d.song.Bars, 5)
-	for i, b := range d.song.Bars {
-		x := d.time.at(b.At)
-		if b.Number == 1 {
-			continue // the section's own line
-		}
-		if (b.Number-1)%step != 0 {
+// barLines draws bar lines with their numbers. A section's first bar has the line of
+// the section.
+func (d *score) barLines(y, top, bottom float64) {
+	step := d.time.step(len(d.bars), 5)
+	for i, b := range d.bars {
+		if b.number == 1 || (b.number-1)%step != 0 {
 			continue
 		}
+		x := d.time.at(b.at)
 		d.Line(x, top, x, bottom, 0.12, sheet.Fine)
-		if i+1 < len(d.song.Bars) || step == 1 {
-			d.Words(x, y, 2, sheet.Middle, sheet.Dim, itoa(b.Number))
+		if i+1 < len(d.bars) || step == 1 {
+			d.Words(x, y, 2, sheet.Middle, sheet.Dim, itoa(b.number))
 		}
 	}
 }
 
 // layout divides the height among the heads and returns where they end.
 func (d *score) layout(top, bottom float64) float64 {
-	rows := d.song.Rows
+	rows := d.heads
 	if len(rows) == 0 {
 		return top
 	}
 	gaps := 0
 	for i := 1; i < len(rows); i++ {
-		if rows[i].Group != rows[i-1].Group {
+		if rows[i].group != rows[i-1].group {
 			gaps++
 		}
 	}
@@ -142,11 +190,11 @@ func (d *score) layout(top, bottom float64) float64 {
 
 // rows draws the heads.
 func (d *score) rows(top float64) {
-	rows := d.song.Rows
+	rows := d.heads
 	y, from := top, top
 	for i := range rows {
-		if i > 0 && rows[i].Group != rows[i-1].Group {
-			d.bracket(rows[i-1].Group, from, y)
+		if i > 0 && rows[i].group != rows[i-1].group {
+			d.bracket(rows[i-1].group, from, y)
 			y += d.gap
 			from = y
 		}
@@ -154,26 +202,18 @@ func (d *score) rows(top float64) {
 		y += d.high
 	}
 	if len(rows) > 0 {
-		d.bracket(rows[len(rows)-1].Group, from, y)
+		d.bracket(rows[len(rows)-1].group, from, y)
 	}
 }
 
-// row draws a head's line: a ground, so that white light shows, the line itself,
-// and the light around it.
-func (d *score) row(r *Row, y, high float64, number int) {
+// row draws a head's line: a ground, so that white light shows, a thin line, and the
+// light around it.
+func (d *score) row(r *row, y, high float64, number int) {
 	air := min(0.5, high/8)
 	d.Rect(d.time.x, y+air, d.time.wide, high-2*air, sheet.Rest)
 	mid := y + high/2
 	d.Line(d.time.x, mid, d.time.x+d.time.wide, mid, 0.1, sheet.Dim)
-	if n := len(r.Light); n > 0 {
-		b := sheet.Band{X: d.time.x, Y: mid, Step: d.time.wide / float64(n), Half: make([]float64, n), Ink: make([]sheet.Ink, n)}
-		room := (high - 2*air) / 2
-		for i := range n {
-			b.Half[i] = room * min(1, max(0, r.Light[i]))
-			b.Ink[i] = sheet.InkOf(r.Hue[i])
-		}
-		d.Put(b)
-	}
+	d.band(r, mid, (high-2*air)/2, len(d.columns))
 	size := min(2.7, high*0.8)
 	if size < 1.5 { // too many for a name each
 		if every := int(math.Ceil(1.8 / high)); number%every != 0 {
@@ -181,7 +221,7 @@ func (d *score) row(r *Row, y, high float64, number int) {
 		}
 		size = 1.5
 	}
-	d.Words(d.time.x-1.5, mid+size*0.35, size, sheet.End, sheet.Black, d.Fits(r.Name, size, names-13, false))
+	d.Words(d.time.x-1.5, mid+size*0.35, size, sheet.End, sheet.Black, d.Fits(r.name, size, names-13, false))
 }
 
 // bracket joins the lines of a group.

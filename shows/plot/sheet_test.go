@@ -1,4 +1,4 @@
-package plot
+package plot_test
 
 import (
 	"bytes"
@@ -6,8 +6,8 @@ import (
 	"errors"
 	"image/png"
 	"io"
-	"math"
 	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -17,6 +17,9 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
+	"tactus/shows/plan"
+	"tactus/shows/plot"
 	"tactus/shows/sheet"
 )
 
@@ -43,14 +46,24 @@ func wellFormed(t rapid.TB, src []byte) {
 // out can be read.
 func TestAnyNightDraws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := &Night{Show: rapid.String().Draw(t, "show"), Set: rapid.String().Draw(t, "set")}
+		heads := rapid.SampledFrom([]int{0, 1, 2, 12}).Draw(t, "heads")
+		n := nightOf(rapid.String().Draw(t, "show"), rapid.String().Draw(t, "set"), heads)
+		for _, name := range []string{"front truss", "b"} {
+			g := shows.Group{Name: name}
+			for h := range heads {
+				if rapid.Bool().Draw(t, "in the group") {
+					g.Heads = append(g.Heads, int32(h))
+				}
+			}
+			n.Show.Groups = append(n.Show.Groups, g)
+		}
 		for range rapid.IntRange(0, 3).Draw(t, "songs") {
-			n.Songs = append(n.Songs, anySong(t))
+			anySong(t, n)
 		}
 		p := sheet.Papers()[rapid.IntRange(0, 1).Draw(t, "paper")]
-		both := []*sheet.Sheet{n.Overview(p)}
+		both := []*sheet.Sheet{plot.Overview(n, p)}
 		if len(n.Songs) > 0 {
-			both = append(both, n.Score(0, p))
+			both = append(both, plot.Score(n, 0, p))
 		}
 		for _, s := range both {
 			wellFormed(t, s.SVG())
@@ -63,33 +76,36 @@ func TestAnyNightDraws(t *testing.T) {
 	})
 }
 
-func anySong(t *rapid.T) Song {
-	s := Song{Name: rapid.String().Draw(t, "name"), Rank: rapid.Float64Range(-1, 1).Draw(t, "rank")}
-	sections := rapid.SampledFrom([]int{0, 1, 2, 9, 20}).Draw(t, "sections")
-	long := clock.Time(rapid.SampledFrom([]int64{1, 1e6, 1e9, 30e9}).Draw(t, "long"))
+// anySong adds a song to a night.
+func anySong(t *rapid.T, n *plan.Night) {
+	sections, bars := make([]plan.Section, rapid.SampledFrom([]int{0, 1, 2, 9, 20}).Draw(t, "sections")), []int{}
 	for i := range sections {
-		e := rapid.Float64Range(-1, 11).Draw(t, "energy")
-		s.Sections = append(s.Sections, Section{rapid.StringN(1, 30, -1).Draw(t, "section"), s.Length, s.Length + long, e, math.NaN()})
-		s.Bars = append(s.Bars, Bar{s.Length, 1}, Bar{s.Length + long/2, 2})
-		if i%2 == 0 {
-			s.Sections[i].Measured = e
+		sections[i] = plan.Section{Name: rapid.StringN(1, 30, -1).Draw(t, "section"), Energy: rapid.Int8Range(-1, 11).Draw(t, "energy")}
+		sections[i].Strength = rapid.Float64Range(-1, 11).Draw(t, "strength")
+		bars = append(bars, rapid.SampledFrom([]int{1, 2, 15}).Draw(t, "bars"))
+	}
+	bpm := rapid.Float64Range(20, 300).Draw(t, "tempo")
+	written, s := songOf(rapid.String().Draw(t, "name"), int32(len(n.Songs)), engine.Meter{Upper: 4, Lower: 4}, bpm, sections, bars...)
+	heads := len(n.Heads)
+	columns := rapid.SampledFrom([]int{0, 1, 7, 40}).Draw(t, "columns")
+	for c := range columns {
+		lights := make([]fixtures.RGB, heads)
+		if c == columns/2 {
+			for h := range lights {
+				lights[h] = fixtures.RGB{rapid.Float64Range(-1, 2).Draw(t, "red"), 0, -1}
+			}
 		}
-		s.Length += long
+		s.Columns = append(s.Columns, plan.Column{Lights: lights, Brightness: rapid.Float64Range(-10, 110).Draw(t, "brightness")})
 	}
-	n := rapid.SampledFrom([]int{0, 1, 7, 40}).Draw(t, "columns")
-	for range rapid.SampledFrom([]int{0, 1, 2, 12}).Draw(t, "heads") {
-		r := Row{"head", rapid.SampledFrom([]string{"", "front truss", "b"}).Draw(t, "group"), make([]float64, n), make([]fixtures.RGB, n)}
-		if n > 0 {
-			r.Light[n/2] = rapid.Float64Range(-1, 2).Draw(t, "light")
-			r.Hue[n/2] = fixtures.RGB{rapid.Float64().Draw(t, "red"), 0, -1}
-		}
-		s.Rows = append(s.Rows, r)
+	s.Frames = columns
+	for range rapid.SampledFrom([]int{0, 1, 30}).Draw(t, "findings") {
+		s.Findings = append(s.Findings, plan.Finding{
+			Kind: rapid.SampledFrom([]plan.Kind{plan.Flashing, plan.Flat}).Draw(t, "kind"), Severity: plan.Error, Place: "here",
+			Beat: clock.Beat(rapid.Int64Range(-10, 10000).Draw(t, "at")) * clock.Quarter / 1000, Reason: rapid.String().Draw(t, "reason"),
+		})
 	}
-	s.Light = make([]float64, n)
-	for range rapid.SampledFrom([]int{0, 1, 30}).Draw(t, "notes") {
-		s.Notes = append(s.Notes, Note{clock.Time(rapid.Int64Range(-5, 5000).Draw(t, "at")) * clock.Millisecond, Fault, true, "here", rapid.String().Draw(t, "words")})
-	}
-	return s
+	n.Songs = append(n.Songs, s)
+	n.Show.Program.Songs = append(n.Show.Program.Songs, written)
 }
 
 // TestAnyStageDraws does the same for rigs: without places, all in one, far away.
@@ -103,7 +119,7 @@ func TestAnyStageDraws(t *testing.T) {
 		}
 		show := stageOf(t, places)
 		show.Venue, show.Program.Name = rapid.String().Draw(t, "venue"), rapid.String().Draw(t, "show")
-		s := Stage(show, sheet.Papers()[0])
+		s := plot.Stage(show, sheet.Papers()[0])
 		wellFormed(t, s.SVG())
 		if !rapid.Bool().Draw(t, "pixels too") {
 			return
@@ -115,32 +131,58 @@ func TestAnyStageDraws(t *testing.T) {
 
 // TestLargest: 500 heads over 128 sections, and 500 heads on a stage.
 func TestLargest(t *testing.T) {
-	s := Song{Name: "Long Night", Rank: 1, Length: 128 * clock.Second, Light: make([]float64, 50)}
-	for i := range 128 {
-		at := clock.Time(i) * clock.Second
-		s.Sections = append(s.Sections, Section{"verse " + itoa(i+1), at, at + clock.Second, 5, 5})
-		s.Bars = append(s.Bars, Bar{at, 1})
-	}
-	light, hue := make([]float64, 50), make([]fixtures.RGB, 50)
-	for c := range light {
-		light[c], hue[c] = 1, fixtures.RGB{1, 1, 1}
+	n := nightOf("Long", "Night", 500)
+	sections, bars, lights := make([]plan.Section, 128), make([]int, 128), make([]fixtures.RGB, 500)
+	for i := range sections {
+		sections[i], bars[i] = plan.Section{Name: "verse " + strconv.Itoa(i+1), Energy: 5, Measures: plan.Measures{Strength: 5}}, 1
 	}
 	places := make([]engine.Point, 500)
 	for h := range places {
-		s.Rows = append(s.Rows, Row{"head " + itoa(h+1), "group " + itoa(h/5), light, hue})
+		if h%5 == 0 {
+			n.Show.Groups = append(n.Show.Groups, shows.Group{Name: "group " + strconv.Itoa(h/5), Heads: []int32{int32(h), int32(h + 1), int32(h + 2), int32(h + 3), int32(h + 4)}})
+		}
+		lights[h] = fixtures.RGB{1, 1, 1}
 		places[h] = engine.Point{X: float64(h%25) / 2, Y: float64(h/25) / 2, Z: 4}
 	}
-	n := &Night{Show: "Long", Set: "Night", Songs: slices.Repeat([]Song{s}, 12)}
-	for _, drawn := range []*sheet.Sheet{n.Score(0, sheet.Papers()[0]), n.Overview(sheet.Papers()[0]), Stage(stageOf(t, places), sheet.Papers()[0])} {
+	written, s := songOf("Long Night", 0, engine.Meter{Upper: 4, Lower: 4}, 240, sections, bars...)
+	n.Show.Program.Songs = []engine.Song{written}
+	s.Frames, s.Columns = 50, slices.Repeat([]plan.Column{{Lights: lights, Brightness: 100}}, 50)
+	n.Songs = slices.Repeat([]plan.Song{s}, 12)
+	for _, drawn := range []*sheet.Sheet{plot.Score(n, 0, sheet.Papers()[0]), plot.Overview(n, sheet.Papers()[0]), plot.Stage(stageOf(t, places), sheet.Papers()[0])} {
 		wellFormed(t, drawn.SVG())
 		_, err := drawn.PNG(sheet.LeastDPI)
 		require.NoError(t, err)
 	}
 }
 
+// nightOf is a night without songs, of a rig with heads of one flux.
+func nightOf(show, set string, heads int) *plan.Night {
+	p := &engine.Program{Name: show, SetName: set}
+	for h := range heads {
+		p.Heads = append(p.Heads, engine.Head{Name: "head " + strconv.Itoa(h+1)})
+	}
+	return &plan.Night{Show: &shows.Show{Program: p}, Heads: fluxes(heads)}
+}
+
+// TestPinsApart: the numbers of findings at one place stand beside one another.
+func TestPinsApart(t *testing.T) {
+	n := small()
+	n.Songs[0].Findings = slices.Repeat([]plan.Finding{{Beat: 2 * clock.Quarter, Reason: "x"}}, 30)
+	var at []sheet.Disc
+	for _, m := range plot.Score(n, 0, sheet.Papers()[0]).Marks {
+		if d, ok := m.(sheet.Disc); ok && d.R > 1.8 {
+			at = append(at, d)
+		}
+	}
+	require.Len(t, at, 30)
+	for i := 1; i < len(at); i++ {
+		assert.GreaterOrEqual(t, at[i].X-at[i-1].X, at[i].R*2, "%d and %d are %v mm apart", i, i+1, at[i].X-at[i-1].X)
+	}
+}
+
 // TestSizes: a page has the pixels of its size, and only sensible ones.
 func TestSizes(t *testing.T) {
-	s := small().Overview(sheet.Papers()[0])
+	s := plot.Overview(small(), sheet.Papers()[0])
 	src, err := s.PNG(sheet.DPI)
 	require.NoError(t, err)
 	c, err := png.DecodeConfig(bytes.NewReader(src))
@@ -158,15 +200,15 @@ func TestSizes(t *testing.T) {
 func TestMissing(t *testing.T) {
 	n := small()
 	n.Songs[0].Name = "Ночь ναι 夜の海夜 é"
-	assert.Equal(t, "夜の海", n.Score(0, sheet.Papers()[0]).Missing(), "missing")
-	assert.Empty(t, n.Score(1, sheet.Papers()[0]).Missing(), "missing")
-	assert.True(t, bytes.Contains(n.Score(0, sheet.Papers()[0]).SVG(), []byte("夜の海夜")), "an SVG has all letters")
+	assert.Equal(t, "夜の海", plot.Score(n, 0, sheet.Papers()[0]).Missing(), "missing")
+	assert.Empty(t, plot.Score(n, 1, sheet.Papers()[0]).Missing(), "missing")
+	assert.True(t, bytes.Contains(plot.Score(n, 0, sheet.Papers()[0]).SVG(), []byte("夜の海夜")), "an SVG has all letters")
 }
 
 func BenchmarkScore(b *testing.B) {
 	n := small()
 	for b.Loop() {
-		if _, err := n.Score(0, sheet.Papers()[0]).PNG(sheet.DPI); err != nil {
+		if _, err := plot.Score(n, 0, sheet.Papers()[0]).PNG(sheet.DPI); err != nil {
 			require.NoError(b, err)
 		}
 	}

@@ -42,15 +42,15 @@ type ground struct {
 // spot is a place with the heads that hang there.
 type spot struct {
 	at    engine.Point
-	heads []int
+	heads []int32
 	group string
 }
 
 // spots gathers heads by place. The file has no places for heads that stand at
 // 0, 0, 0 exactly: those are only in the table.
 func (d *ground) spots(s *shows.Show) {
-	for _, v := range voices(s) {
-		at := s.Program.Heads[v.head].At
+	for _, r := range headRows(s) {
+		at := s.Program.Heads[r.heads[0]].At
 		if !placed(at) {
 			d.unplaced++
 			continue
@@ -59,10 +59,10 @@ func (d *ground) spots(s *shows.Show) {
 			return math.Abs(o.at.X-at.X) < 0.05 && math.Abs(o.at.Y-at.Y) < 0.05
 		})
 		if i < 0 {
-			d.spot = append(d.spot, spot{at: at, group: v.group})
+			d.spot = append(d.spot, spot{at: at, group: r.group})
 			i = len(d.spot) - 1
 		}
-		d.spot[i].heads = append(d.spot[i].heads, v.head)
+		d.spot[i].heads = append(d.spot[i].heads, r.heads[0])
 	}
 }
 
@@ -203,7 +203,7 @@ func (d *ground) room(n int) float64 {
 }
 
 // slot is a head's universe and start address, as the crew sets it.
-func (d *ground) slot(head int) string {
+func (d *ground) slot(head int32) string {
 	f := d.show.Program.Patch.Placements()[d.show.Program.Heads[head].Fixture]
 	u := d.show.Outputs.Universes[f.Universe]
 	name := itoa(u.Number)
@@ -219,13 +219,13 @@ func height(z float64) string { return fmt.Sprintf("%.1f m", z) }
 // begins.
 func (d *ground) table(top, bottom float64) float64 {
 	const wide, high = 74.0, 3.7
-	all := voices(d.show)
+	all := headRows(d.show)
 	rows := int((bottom - top - 14) / high)
 	columns := min(2, (len(all)+rows-1)/rows)
 	left := d.Paper.W - edge - float64(wide*float64(columns))
-	for i, v := range all[:min(len(all), columns*rows)] {
+	for i, r := range all[:min(len(all), columns*rows)] {
 		x, y := left+float64(wide*float64(i/rows)), top+7+float64(high*float64(i%rows))
-		h := &d.show.Program.Heads[v.head]
+		h := &d.show.Program.Heads[r.heads[0]]
 		if i%rows == 0 {
 			for j, title := range []string{"head", "universe.address", "height", "group"} {
 				d.Bold(x+[...]float64{0, 22, 43, 54}[j], top+2, 2.2, sheet.Start, sheet.Black, title)
@@ -233,11 +233,11 @@ func (d *ground) table(top, bottom float64) float64 {
 			d.Line(x, top+3.2, x+wide-3, top+3.2, 0.3, sheet.Strong)
 		}
 		d.Bold(x, y, 2.4, sheet.Start, sheet.Black, d.Fits(h.Name, 2.4, 21, true))
-		d.Words(x+22, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.slot(v.head), 2.4, 20, false))
+		d.Words(x+22, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.slot(r.heads[0]), 2.4, 20, false))
 		if placed(h.At) {
 			d.Words(x+43, y, 2.4, sheet.Start, sheet.Black, height(h.At.Z))
 		}
-		d.Words(x+54, y, 2.4, sheet.Start, sheet.Dim, d.Fits(v.group, 2.4, wide-55, false))
+		d.Words(x+54, y, 2.4, sheet.Start, sheet.Dim, d.Fits(r.group, 2.4, wide-55, false))
 	}
 	y := bottom - 3
 	if rest := len(all) - columns*rows; rest > 0 {

@@ -1,5 +1,5 @@
-// Package position reads and prints places in a song as people say them:
-// "chorus 2, bar 3 beat 1", "outro end - 1 bar".
+// Package position reads and prints places in a song in words: "chorus 2, bar 3
+// beat 1", "outro end - 1 bar".
 //
 //	text ──Find──► beat      beat ──Name──► text
 //

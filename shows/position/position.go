@@ -12,21 +12,21 @@ import (
 	"tactus/shows/language"
 )
 
-// Name prints where in a song a beat lies, as musicians say it:
-// "chorus 2, bar 3 beat 1". It rounds down to whole beats. Before the song and
-// after its end it counts from the nearest section.
+// Name prints the place of a beat in a song, "chorus 2, bar 3 beat 1", rounded down
+// to whole beats. Before the song and after its end it counts from the nearest
+// section: "intro - 1 beat", "outro end + 2 beats".
 func Name(song *engine.Song, at clock.Beat) string {
 	if len(song.Sections) == 0 {
 		return "no section"
 	}
 	if at < 0 {
 		beat := song.Meter.Beat()
-		return fmt.Sprintf("%s - %s", song.Sections[0].Name, beats(int64(-at.FloorTo(beat)/beat)))
+		return fmt.Sprintf("%s - %s", song.Sections[0].Name, language.Count(int64(-at.FloorTo(beat)/beat), "beat"))
 	}
 	if end := song.Length(); at >= end {
 		last := song.Sections[len(song.Sections)-1].Name
 		if n := int64((at - end) / song.MeterAt(end).Beat()); n > 0 {
-			return fmt.Sprintf("%s end + %s", last, beats(n))
+			return fmt.Sprintf("%s end + %s", last, language.Count(n, "beat"))
 		}
 		return last + " end"
 	}
@@ -38,14 +38,7 @@ func Name(song *engine.Song, at clock.Beat) string {
 	return fmt.Sprintf("%s, bar %d beat %d", song.Sections[i].Name, bar+1, (at-start)/m.Beat()+1)
 }
 
-func beats(n int64) string {
-	if n == 1 {
-		return "1 beat"
-	}
-	return fmt.Sprintf("%d beats", n)
-}
-
-// Fault says why a position cannot be found.
+// Fault says why a place cannot be found.
 type Fault struct{ What, Allowed, Nearest string }
 
 // Error prints the fault.
@@ -54,14 +47,14 @@ func (f *Fault) Error() string {
 }
 
 var (
-	// Shift parts a place from what is added to it or taken off.
+	// Shift splits "bridge - 1 beat" into the place, the sign and the length.
 	Shift = regexp.MustCompile(`^(.*\S) ([+-]) (` + language.Musical + `)$`)
-	// Bar parts a section from the bar and beat in it.
+	// Bar splits "bridge, bar 5 beat 2" into the section, the bar and the beat.
 	Bar = regexp.MustCompile(`^(.*\S), bar ([1-9][0-9]{0,8})(?: beat ([1-9][0-9]{0,8}))?$`)
 )
 
-// Find reads a position as cues have it: a section, the end of one, a
-// bar and beat in it, and a length before or after. It has to lie in the song.
+// Find returns the beat of a place as cues have it: a section, the end of one, or a
+// bar and beat in it; with a length before or after. It must be in the song.
 func Find(song *engine.Song, text string) (clock.Beat, *Fault) {
 	place, shift := text, engine.Length{}
 	if m := Shift.FindStringSubmatch(place); m != nil {
@@ -84,7 +77,8 @@ func Find(song *engine.Song, text string) (clock.Beat, *Fault) {
 	return at, nil
 }
 
-// FindBar reads a position without a length before or after.
+// FindBar is [Find] without a length before or after; the place may be the song's
+// end.
 func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 	bar, beat := 1, 1
 	hasBar := false
@@ -95,15 +89,16 @@ func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 			beat, _ = strconv.Atoi(m[3])
 		}
 	}
-	s, end, fault := FindSection(song, place)
+	i, end, fault := FindSection(song, place)
 	if fault != nil {
 		return 0, fault
 	}
+	s := &song.Sections[i]
 	from := s.Start
 	if end {
 		from += s.Length
 	}
-	if bars := int(song.SectionBars(int32(slices.IndexFunc(song.Sections, func(x engine.Section) bool { return x.Name == s.Name })))); hasBar && !end && bar > bars {
+	if bars := int(song.SectionBars(i)); hasBar && !end && bar > bars {
 		return 0, &Fault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
 	}
 	at := song.BarStart(from, int64(bar-1))
@@ -114,31 +109,24 @@ func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 	return at + clock.Beat(beat-1)*meter.Beat(), nil
 }
 
-// FindSection finds a section by name, or by its name and "end".
-func FindSection(song *engine.Song, place string) (s *engine.Section, end bool, fault *Fault) {
-	byName := func(name string) *engine.Section {
-		for i := range song.Sections {
-			if song.Sections[i].Name == name {
-				return &song.Sections[i]
-			}
-		}
-		return nil
-	}
-	if s := byName(place); s != nil {
-		return s, false, nil
-	}
-	base, isEnd := strings.CutSuffix(place, " end")
-	if s := byName(base); s != nil && isEnd {
-		return s, true, nil
-	}
+// FindSection returns the index of the section that a place names, and whether the
+// place is its end: "chorus 2", "chorus 2 end".
+func FindSection(song *engine.Song, place string) (index int32, end bool, fault *Fault) {
 	names := make([]string, len(song.Sections))
 	for i := range names {
 		names[i] = song.Sections[i].Name
 	}
-	if slices.Contains(names, base+" 1") {
-		return nil, false, &Fault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
+	if i := slices.Index(names, place); i >= 0 {
+		return int32(i), false, nil
 	}
-	return nil, false, &Fault{
+	base, isEnd := strings.CutSuffix(place, " end")
+	if i := slices.Index(names, base); i >= 0 && isEnd {
+		return int32(i), true, nil
+	}
+	if slices.Contains(names, base+" 1") {
+		return 0, false, &Fault{What: fmt.Sprintf("%q comes more than once", base), Allowed: "say which, such as " + base + " 1"}
+	}
+	return 0, false, &Fault{
 		What:    fmt.Sprintf("no section %q", language.Shorten(base)),
 		Allowed: language.Listed("sections are", names), Nearest: language.Nearest(base, names),
 	}

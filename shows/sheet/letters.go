@@ -8,7 +8,7 @@ import (
 	"golang.org/x/image/font/sfnt"
 )
 
-// Letters knows how wide words are, and draws them for pixels.
+// Letters measures words in the embedded fonts, and has their faces for pixels.
 type Letters struct {
 	fonts [2]*opentype.Font // regular, bold
 	em    [2]font.Face      // at emSize, to measure
@@ -23,13 +23,14 @@ type sized struct {
 
 const emSize = 1000
 
-// NewLetters prepares the letters of the embedded fonts.
+// NewLetters returns the letters of the embedded fonts: the Go fonts, with Latin,
+// Greek and Cyrillic.
 func NewLetters() *Letters {
 	l := &Letters{sized: map[sized]font.Face{}}
 	for i, ttf := range [][]byte{goregular.TTF, gobold.TTF} {
 		f, err := opentype.Parse(ttf)
 		if err != nil {
-			panic(err) // fonts that are part of the program
+			panic(err) // the fonts are part of the program
 		}
 		l.fonts[i] = f
 		l.em[i] = faceOf(f, emSize)
@@ -40,7 +41,7 @@ func NewLetters() *Letters {
 func faceOf(f *opentype.Font, pixels float64) font.Face {
 	face, err := opentype.NewFace(f, &opentype.FaceOptions{Size: pixels, DPI: 72})
 	if err != nil {
-		panic(err) // it never fails
+		panic(err) // NewFace has no way to fail
 	}
 	return face
 }
@@ -63,8 +64,8 @@ func (l *Letters) at(pixels float64, bold bool) font.Face {
 	return f
 }
 
-// width returns how wide words of a size are, in the unit of the size.
-func (l *Letters) width(text string, size float64, bold bool) float64 {
+// Width returns how wide text of a size is, in the unit of the size.
+func (l *Letters) Width(text string, size float64, bold bool) float64 {
 	return float64(font.MeasureString(l.em[index(bold)], text)) / 64 / emSize * size
 }
 
@@ -74,9 +75,9 @@ func (l *Letters) Has(r rune) bool {
 	return err == nil && i != 0
 }
 
-// fit shortens words to a width: from the end, with an ellipsis; or to nothing.
-func (l *Letters) fit(text string, size, wide float64, bold bool) string {
-	if l.width(text, size, bold) <= wide {
+// Fits shortens text to a width, from its end, with an ellipsis; "" if nothing fits.
+func (l *Letters) Fits(text string, size, wide float64, bold bool) string {
+	if l.Width(text, size, bold) <= wide {
 		return text
 	}
 	r := []rune(text)
@@ -84,32 +85,32 @@ func (l *Letters) fit(text string, size, wide float64, bold bool) string {
 		for n > 1 && r[n-1] == ' ' {
 			n--
 		}
-		if short := string(r[:n]) + "…"; l.width(short, size, bold) <= wide {
+		if short := string(r[:n]) + "…"; l.Width(short, size, bold) <= wide {
 			return short
 		}
 	}
 	return ""
 }
 
-// wrap breaks text into lines of a width at its spaces, at most so many; the
-// last is shortened when there is more.
-func (l *Letters) wrap(text string, size, wide float64, most int) []string {
+// Wrap breaks text at spaces into at most so many lines of a width. The last line is
+// shortened if there is more.
+func (l *Letters) Wrap(text string, size, wide float64, most int) []string {
 	var lines []string
 	for text != "" && len(lines) < most {
-		if len(lines) == most-1 || l.width(text, size, false) <= wide {
-			return append(lines, l.fit(text, size, wide, false))
+		if len(lines) == most-1 || l.Width(text, size, false) <= wide {
+			return append(lines, l.Fits(text, size, wide, false))
 		}
 		cut := 0
 		for i, r := range text {
 			if r == ' ' && i > 0 {
-				if l.width(text[:i], size, false) > wide {
+				if l.Width(text[:i], size, false) > wide {
 					break
 				}
 				cut = i
 			}
 		}
 		if cut == 0 {
-			return append(lines, l.fit(text, size, wide, false))
+			return append(lines, l.Fits(text, size, wide, false))
 		}
 		lines = append(lines, text[:cut])
 		text = text[cut+1:]

@@ -43,7 +43,7 @@ func (s *Sheet) PNG(dpi int) ([]byte, error) {
 // Pixels returns the sheet as a picture of dpi dots an inch.
 func (s *Sheet) Pixels(dpi int) *image.RGBA {
 	scale := float64(dpi) / 25.4
-	r := raster{scale: scale, face: s.face, pen: vector.NewRasterizer(1, 1)}
+	r := raster{scale: scale, face: s.Letters, pen: vector.NewRasterizer(1, 1)}
 	r.img = image.NewRGBA(image.Rect(0, 0, int(math.Round(s.Paper.W*scale)), int(math.Round(s.Paper.H*scale))))
 	for _, m := range s.Marks {
 		m.png(&r)
@@ -71,7 +71,7 @@ func (d rect) png(r *raster) {
 func (d line) png(r *raster) {
 	wide := max(1, r.px(d.width))
 	long := math.Hypot(d.x1-d.x0, d.y1-d.y0)
-	piece := 20.0 // millimetres; below what the rasteriser would use floats for
+	piece := 20.0 // millimetres: small enough for the rasteriser's integers
 	if d.dash > 0 {
 		piece = d.dash
 	}

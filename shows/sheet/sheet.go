@@ -3,11 +3,11 @@ package sheet
 // Sheet is a picture on paper, in millimetres from its upper left corner. It is
 // drawn once and written as PNG or SVG.
 type Sheet struct {
+	*Letters
 	Paper Paper
-	Title string // what it is, for those who cannot see it
-	About string // what it shows, likewise
-	Marks []Mark // in the order in which they were put there
-	face  *Letters
+	Title string // what it is, for people who cannot see it
+	About string // what it shows, for the same people
+	Marks []Mark // later marks cover earlier ones
 }
 
 // Paper is a size in millimetres, lying on its long side.
@@ -21,13 +21,13 @@ func Papers() []Paper {
 	return []Paper{{"a4", 297, 210}, {"letter", 279.4, 215.9}}
 }
 
-// Mark is a thing on a sheet.
+// Mark is something drawn on a sheet.
 type Mark interface {
 	png(*raster)
 	svg(*vectors)
 }
 
-// Side is where words stand from their point.
+// Side is the part of words that stands at their point.
 type Side int8
 
 // The sides.
@@ -65,18 +65,18 @@ type (
 		Ink              Ink
 		Text             string
 	}
-	// Band is light along a line: a column for each step, as far above the line
-	// as below.
+	// Band is light along a line: a column for each step, of one height above and
+	// below the line.
 	Band struct {
 		X, Y, Step float64
-		Half       []float64 // how far
+		Half       []float64 // heights of the columns above the line
 		Ink        []Ink
 	}
 )
 
 // New returns a white sheet.
 func New(p Paper, title, about string) *Sheet {
-	s := &Sheet{Paper: p, Title: title, About: about, face: NewLetters()}
+	s := &Sheet{Paper: p, Title: title, About: about, Letters: NewLetters()}
 	s.Rect(0, 0, p.W, p.H, White)
 	return s
 }
@@ -114,36 +114,20 @@ func (s *Sheet) Bold(x, y, size float64, at Side, ink Ink, text string) {
 	s.Write(Words{X: x, Y: y, Size: size, Side: at, Ink: ink, Text: text, Bold: true})
 }
 
-// Write writes a line of text; how wide it is, is found here.
+// Write writes a line of text, and sets its width.
 func (s *Sheet) Write(w Words) {
 	if w.Text == "" {
 		return
 	}
-	w.Wide = s.face.width(w.Text, w.Size, w.Bold)
+	w.Wide = s.Width(w.Text, w.Size, w.Bold)
 	s.Marks = append(s.Marks, w)
 }
 
-// Put puts a mark on what is there.
+// Put adds a mark.
 func (s *Sheet) Put(m Mark) { s.Marks = append(s.Marks, m) }
 
-// Width returns how wide text of a size is, in millimetres.
-func (s *Sheet) Width(text string, size float64, bold bool) float64 {
-	return s.face.width(text, size, bold)
-}
-
-// Wrap breaks text into lines of a width at its spaces, at most so many; the
-// last is shortened when there is more.
-func (s *Sheet) Wrap(text string, size, wide float64, most int) []string {
-	return s.face.wrap(text, size, wide, most)
-}
-
-// Fits shortens text to a width.
-func (s *Sheet) Fits(text string, size, wide float64, bold bool) string {
-	return s.face.fit(text, size, wide, bold)
-}
-
 // Missing returns the letters on the sheet that a PNG cannot show, each once, in
-// the order they come in.
+// order.
 func (s *Sheet) Missing() string {
 	var out []rune
 	seen := map[rune]bool{}
@@ -153,7 +137,7 @@ func (s *Sheet) Missing() string {
 			continue
 		}
 		for _, r := range w.Text {
-			if !seen[r] && !s.face.Has(r) {
+			if !seen[r] && !s.Has(r) {
 				out = append(out, r)
 			}
 			seen[r] = true

@@ -1,7 +1,7 @@
-// Package smf writes a show as a Standard MIDI File: what a DAW session sends
-// when the night goes as planned. Import it into a DAW as the start of a
-// session, or play it to rehearse without one. It also writes one song for its
-// own DAW project, and makes a song of a file with markers.
+// Package smf writes a show's set as a Standard MIDI File: what a DAW session sends
+// on the night as planned. It is for importing into a DAW, as the start of a
+// session, and for rehearsing without one. It also writes one song for its own DAW
+// project, and reads a file with markers as a song.
 //
 //	song ── WriteSong ──► tempo map, meters, markers, notes ──► DAW
 //	song ◄─ Read ──────── tempo map, meters, markers ◄───────── DAW
@@ -9,26 +9,25 @@
 //	track 1   tempo, meter and marker of   │Song: verse 1   │Song: chorus 1 … │gap│ next song …
 //	track 2   program change, then notes   │PC ♪            │♪                │   │ PC ♪ …       walk-out ♪
 //
-// All songs of the set list lie on one timeline, as package night has it. At each first downbeat comes
-// the program change (or the note for the next song) that selects the song,
-// then the note of its first section; every other section's note is on its own
-// downbeat. Between songs lie two bars, or as many more as it takes for the
-// next song to start on a whole quarter note, so that song position (in
-// sixteenths) and the engine's grid (eighths) can name the place.
-// A file cannot stop: the transport plays through these rests.
+// The songs of the set list follow one another as package night plans them, rests
+// included. On the first downbeat of a song comes the program change that selects
+// it, or the note for the next song, then the note of its first section. The note
+// of every other section is on the section's own downbeat.
 //
-// One timeline suits both kinds of DAW session. A song that is selected while
-// the transport plays starts where it was selected (engine's playback), whether
-// or not the show says that song position runs on from song to song. The
-// difference shows only when a person jumps inside the DAW: in a show whose
-// song position starts afresh with each song, a jump into the second or a later
-// song of this file is not understood until the next section's note.
+// A file cannot stop the transport, so that it plays on during the rests. A last
+// section with "loop: yes" therefore begins again after its end, where the planned
+// night stands still: no message leaves such a section without entering another.
 //
-// Read takes a file as people make them. A bar that a change of meter cuts short
-// becomes a bar of its own meter, so that downbeats stay where they are; markers
-// go to the nearest bar line, changes of tempo to the nearest beat; what that
-// moves, and what a song cannot have, is listed. Nothing in a file panics:
-// protocol/midi checks its chunks before the library sees them.
+// The file suits shows whose song position restarts with each song and shows whose
+// position runs on: a song that is selected while the transport plays starts where
+// it was selected. Only a jump inside the DAW differs. Where the position restarts,
+// a jump into the second or a later song is understood from the next section's note
+// on.
+//
+// Read moves markers to the nearest bar line and changes of tempo to the nearest
+// beat, and lists what it moved and what it left out. A bar that a change of meter
+// cuts short becomes a bar of its own meter, so that downbeats stay where they are.
+// protocol/midi checks the chunks of a file before the library reads them.
 //
 // Sources: Standard MIDI Files 1.0, 2.1 to 3.1; MIDI 1.0 Detailed Specification
 // (note on, note off, program change). gitlab.com/gomidi/midi/v2/smf writes the

@@ -42,13 +42,13 @@ func TestPlanTimes(t *testing.T) {
 	for i, w := range want {
 		g := got[i]
 		program := int16(-1)
-		if g.Select.Channel != 0 {
-			program = g.Select.Program
+		if g.selects.channel != 0 {
+			program = g.selects.program
 		}
-		assert.Equal(t, w.quarters, g.Beat.Quarters(), "entry %d", i)
-		assert.Equal(t, w.at, g.At, "entry %d", i)
-		assert.Equal(t, w.name, g.Name, "entry %d", i)
-		assert.Equal(t, w.note, g.Note, "entry %d", i)
+		assert.Equal(t, w.quarters, g.beat.Quarters(), "entry %d", i)
+		assert.Equal(t, w.at, g.at, "entry %d", i)
+		assert.Equal(t, w.name, g.name, "entry %d", i)
+		assert.Equal(t, w.note, g.note, "entry %d", i)
 		assert.Equal(t, w.program, program, "entry %d", i)
 	}
 }
@@ -81,10 +81,10 @@ func TestPlanMatchesFile(t *testing.T) {
 	plan := planned(p)
 	require.Len(t, ons, len(plan))
 	for i, e := range plan {
-		want := heard{int64(e.Beat) * Division / int64(clock.Quarter), e.Channel, e.Note}
-		assert.Equal(t, want, ons[i], e.Name)
+		want := heard{int64(e.beat) * Division / int64(clock.Quarter), e.channel, e.note}
+		assert.Equal(t, want, ons[i], e.name)
 		us := file.TimeAt(want.tick) // the library rounds
-		assert.LessOrEqual(t, abs(us-int64(e.At/1000)), int64(1), "%s: %d µs in the file, %d µs in the plan", e.Name, us, e.At/1000)
+		assert.LessOrEqual(t, abs(us-int64(e.at/1000)), int64(1), "%s: %d µs in the file, %d µs in the plan", e.name, us, e.at/1000)
 	}
 }
 
@@ -98,31 +98,31 @@ func TestPlanPlays(t *testing.T) {
 		p.RunsOn = runsOn
 		e := engine.New(p)
 		for _, entry := range planned(p) {
-			pos := clock.Position{At: entry.At, Beat: entry.Beat, Pulse: entry.Beat, Playing: true, Tempo: 96_000_000}
-			if s := entry.Select; s.Channel != 0 {
-				if c, ok := p.Notes.ProgramChange(s.Channel, uint8(s.Program)); ok {
+			pos := clock.Position{At: entry.at, Beat: entry.beat, Pulse: entry.beat, Playing: true, Tempo: 96_000_000}
+			if s := entry.selects; s.channel != 0 {
+				if c, ok := p.Notes.ProgramChange(s.channel, uint8(s.program)); ok {
 					e.Do(c, pos)
 				}
 			}
-			if c, ok := p.Notes.NoteOn(entry.Channel, entry.Note); ok {
+			if c, ok := p.Notes.NoteOn(entry.channel, entry.note); ok {
 				e.Do(c, pos)
 			}
 			e.Frame(pos)
 			s := e.Status(pos)
-			if entry.Song == engine.None {
+			if entry.song == engine.None {
 				assert.Equal(t, engine.None, s.Song, "walk-out")
 				assert.Equal(t, "good night", s.Look, "walk-out")
 				continue
 			}
 			// The engine's grid is an eighth, the 7/16 bar is not: there the
 			// place may be a sixteenth off, the section may not.
-			off := s.Beat - p.Songs[entry.Song].Sections[entry.Section].Start
-			assert.Equal(t, entry.Song, s.Song, "runs on %v, %s", runsOn, entry.Name)
-			assert.Equal(t, entry.Section, s.Section, "runs on %v, %s", runsOn, entry.Name)
-			assert.LessOrEqual(t, off, clock.Sixteenth, "runs on %v, %s", runsOn, entry.Name)
-			assert.GreaterOrEqual(t, off, -clock.Sixteenth, "runs on %v, %s", runsOn, entry.Name)
-			if entry.Song != 2 {
-				assert.Zero(t, off, "%s: off the downbeat", entry.Name)
+			off := s.Beat - p.Songs[entry.song].Sections[entry.section].Start
+			assert.Equal(t, entry.song, s.Song, "runs on %v, %s", runsOn, entry.name)
+			assert.Equal(t, entry.section, s.Section, "runs on %v, %s", runsOn, entry.name)
+			assert.LessOrEqual(t, off, clock.Sixteenth, "runs on %v, %s", runsOn, entry.name)
+			assert.GreaterOrEqual(t, off, -clock.Sixteenth, "runs on %v, %s", runsOn, entry.name)
+			if entry.song != 2 {
+				assert.Zero(t, off, "%s: off the downbeat", entry.name)
 			}
 		}
 	}
@@ -133,17 +133,17 @@ func TestSelection(t *testing.T) {
 	p.Notes.ByProgram[1] = engine.None
 	p.Notes.Controls[7] = engine.NextSong
 	plan := planned(p)
-	s := plan[3].Select
-	assert.EqualValues(t, -1, s.Program, "without a program change, the note for the next song")
-	assert.EqualValues(t, 7, s.Note, "without a program change, the note for the next song")
-	assert.EqualValues(t, 16, s.Channel, "without a program change, the note for the next song")
+	s := plan[3].selects
+	assert.EqualValues(t, -1, s.program, "without a program change, the note for the next song")
+	assert.EqualValues(t, 7, s.note, "without a program change, the note for the next song")
+	assert.EqualValues(t, 16, s.channel, "without a program change, the note for the next song")
 	assert.Contains(t, listing(t, write(t, p)), "48.000 q  channel 16 note 7 on 100\n2   30000000 us   48.000 q  channel 1 note 48 on", "both notes belong at the downbeat, the song's first")
 	p.SetList = []int32{0, 2, 0, 1} // "next" after the second 0 leads to 2
-	s = planned(p)[9].Select
-	assert.EqualValues(t, -1, s.Program, "the note would choose another song")
-	assert.Equal(t, engine.NoNote, s.Note, "the note would choose another song")
+	s = planned(p)[9].selects
+	assert.EqualValues(t, -1, s.program, "the note would choose another song")
+	assert.Equal(t, engine.NoNote, s.note, "the note would choose another song")
 	p.Notes.Control = 0
-	assert.EqualValues(t, 1, planned(p)[0].Select.Channel, "any channel is written as 1")
+	assert.EqualValues(t, 1, planned(p)[0].selects.channel, "any channel is written as 1")
 }
 
 // Notes that the engine would read as something else are not sent.
@@ -157,14 +157,14 @@ func TestMisreadNotes(t *testing.T) {
 		p := harbour(t)
 		spoil(p)
 		plan := planned(p)
-		assert.EqualValues(t, 36, plan[0].Note, name)
-		assert.Equal(t, engine.NoNote, plan[1].Note, name)
-		assert.EqualValues(t, 38, plan[2].Note, name)
+		assert.EqualValues(t, 36, plan[0].note, name)
+		assert.Equal(t, engine.NoNote, plan[1].note, name)
+		assert.EqualValues(t, 38, plan[2].note, name)
 	}
 	p := harbour(t)
 	p.Notes.Fire = 0
 	for _, e := range planned(p)[:8] {
-		assert.Equal(t, engine.NoNote, e.Note, "no channel fires, yet %s", e.Name)
+		assert.Equal(t, engine.NoNote, e.note, "no channel fires, yet %s", e.name)
 	}
 }
 
@@ -176,7 +176,7 @@ func TestNoWalkOut(t *testing.T) {
 		p := harbour(t)
 		spoil(p)
 		plan := planned(p)
-		assert.Equal(t, "Gull Street: chorus 1", plan[len(plan)-1].Name, "ends")
+		assert.Equal(t, "Gull Street: chorus 1", plan[len(plan)-1].name, "ends")
 	}
 }
 
@@ -195,16 +195,16 @@ func TestPlanProperties(t *testing.T) {
 			p.SetList = append(p.SetList, int32(i))
 			p.Notes.ByProgram[i] = int32(i)
 		}
-		last, start := Entry{At: -1, Beat: -1}, clock.Beat(0)
+		last, start := timed{entry{beat: -1}, -1}, clock.Beat(0)
 		for _, e := range planned(p) {
-			require.Greater(r, e.At, last.At, e)
-			require.Greater(r, e.Beat, last.Beat, e)
-			if e.Section <= 0 {
-				require.Zero(r, e.Beat%clock.Quarter, "%s starts at %v quarters", e.Name, e.Beat.Quarters())
-				if last.Beat >= 0 {
-					require.Zero(r, (e.Beat-start)%p.Songs[last.Song].Meter.Bar(), "%s is off the bar lines before it", e.Name)
+			require.Greater(r, e.at, last.at, e)
+			require.Greater(r, e.beat, last.beat, e)
+			if e.section <= 0 {
+				require.Zero(r, e.beat%clock.Quarter, "%s starts at %v quarters", e.name, e.beat.Quarters())
+				if last.beat >= 0 {
+					require.Zero(r, (e.beat-start)%p.Songs[last.song].Meter.Bar(), "%s is off the bar lines before it", e.name)
 				}
-				start = e.Beat
+				start = e.beat
 			}
 			last = e
 		}
@@ -220,15 +220,63 @@ func TestPlanProperties(t *testing.T) {
 func TestCompoundBars(t *testing.T) {
 	p := harbour(t)
 	plan := planned(p)
-	bar := plan[4].Beat - plan[3].Beat // an intro of one bar
+	bar := plan[4].beat - plan[3].beat // an intro of one bar
 	assert.Equal(t, 3*clock.Quarter, bar, "a bar of 6/8 is %v quarters", bar.Quarters())
 	beats := p.Songs[1].Meter.Beats()
 	assert.Equal(t, 2, beats)
 	assert.EqualValues(t, 36, bar/clock.Beat(beats)/clock.Tick)
 }
 
-// planned is the timeline of a program.
-func planned(p *engine.Program) []Entry {
-	entries, _ := lay(p)
-	return entries
+// planned returns a program's entries with the time of each.
+func planned(p *engine.Program) (list []timed) {
+	entries, _ := entriesOf(p)
+	var t timeline
+	for _, e := range entries {
+		if e.section == 0 {
+			t.begin(&p.Songs[e.song], e.beat)
+		}
+		list = append(list, timed{e, t.at(e.beat)})
+	}
+	return list
+}
+
+type timed struct {
+	entry
+	at clock.Time
+}
+
+// timeline counts the time of a file by its tempo map, exactly: in ticks ×
+// microseconds a quarter note.
+type timeline struct {
+	last    *engine.Song // or nil
+	from    clock.Beat   // the last song's first downbeat
+	elapsed int64
+}
+
+// begin puts a song at a beat.
+func (t *timeline) begin(s *engine.Song, at clock.Beat) {
+	if t.last != nil {
+		t.elapsed = t.sum(at)
+	}
+	t.from = at
+	t.last = s
+}
+
+// at returns when a beat of the last song, or after it, falls.
+func (t *timeline) at(b clock.Beat) clock.Time {
+	return clock.Time(t.sum(b) * 1000 / Division)
+}
+
+func (t *timeline) sum(b clock.Beat) int64 {
+	sum, from, micros := t.elapsed, t.from, microsPerQuarter(t.last.Tempo)
+	for i := range t.last.Tempos {
+		c := &t.last.Tempos[i]
+		at := t.from + c.At
+		if at > b {
+			break
+		}
+		sum += int64(ticks(at-from)) * micros
+		from, micros = at, microsPerQuarter(c.Tempo)
+	}
+	return sum + int64(ticks(b-from))*micros
 }

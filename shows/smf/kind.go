@@ -28,9 +28,9 @@ const (
 	End // where the song is over; no section
 )
 
-// words are how markers name the kinds, in lower case with single spaces for
-// what is neither letter nor digit. The longest that is found wins.
-// Source: common practice, no source; languages from memory.
+// kindWords are the words of each kind in markers, in lower case, with a space for
+// any other character than letters and digits. The longest that is found counts.
+// Common practice, no source; other languages from memory.
 var kindWords = [...]struct {
 	kind  Kind
 	words string // with commas
@@ -53,7 +53,7 @@ var kindWords = [...]struct {
 	{End, "end,ende,fine,fin,fim,slut,einde,the end,end of song"},
 }
 
-// shorts are markers of a few letters, with or without a number after them.
+// kindShorts are markers of one to four letters, with or without a number after them.
 var kindShorts = map[string]struct {
 	kind Kind
 	name string
@@ -74,9 +74,9 @@ var (
 	lastNumber  = regexp.MustCompile(`^(.*\p{L}.*?) ?([1-9][0-9]?)$`)
 )
 
-// understand says what a marker means and which section name it makes: letters,
+// understand returns the kind of a marker and the section name made of it: letters,
 // digits, '’&./- and single spaces, 64 letters at most, "" if nothing is left.
-// letters says that the song's parts are called by letters: A, B, C.
+// letters: the song's sections are named A, B, C, so that one letter says no kind.
 func understand(text string, letters bool) (Kind, string) {
 	plain := strings.TrimSpace(timesMarker.ReplaceAllString(text, ""))
 	if m := shortMarker.FindStringSubmatch(strings.ToLower(plain)); m != nil {
@@ -95,7 +95,7 @@ func understand(text string, letters bool) (Kind, string) {
 	return kind, name
 }
 
-// kindOf finds the longest words of a kind in a text; of equal ones the first.
+// kindOf returns the kind with the longest words in a text; of equal ones the first.
 func kindOf(text string) Kind {
 	spaced := " " + strings.TrimSpace(notWord.ReplaceAllString(strings.ToLower(text), " ")) + " "
 	spaced = splitNumber.ReplaceAllString(spaced, "$1 $2")
@@ -114,10 +114,10 @@ func kindOf(text string) Kind {
 	return kind
 }
 
-// splitNumber parts a number from the letters before it: verse2.
+// splitNumber finds a number right after letters: verse2.
 var splitNumber = regexp.MustCompile(`(\p{L})([0-9])`)
 
-// nameOf makes a section's name of a text.
+// nameOf returns a text as a section's name.
 func nameOf(text string) string {
 	var words []string
 	long := 0

@@ -12,13 +12,13 @@ import (
 // Division is the ticks of a quarter note.
 const Division = 960
 
-// perTick divides evenly: 7000.
+// perTick is the length of a tick: 7000, without a rest.
 const perTick = clock.Quarter / Division
 
 // ticks returns the whole ticks nearest to b.
 func ticks(b clock.Beat) clock.Beat { return b.RoundTo(perTick) / perTick }
 
-// maxMicros is what the three octets of FF 51 hold.
+// maxMicros is the most that the three octets of FF 51 hold.
 const maxMicros = 1<<24 - 1
 
 // microsPerQuarter returns a tempo as FF 51 writes it, rounded to the nearest
@@ -30,15 +30,15 @@ func microsPerQuarter(t clock.Tempo) int64 {
 	return (60e12 + int64(t)/2) / int64(t)
 }
 
-// tempo is FF 51 03 tttttt, microseconds a quarter note (SMF 3.1).
-func tempo(micros int64) smf.Message {
+// tempoEvent is FF 51 03 tttttt, microseconds a quarter note (SMF 3.1).
+func tempoEvent(micros int64) smf.Message {
 	return smf.Message{0xFF, 0x51, 3, byte(micros >> 16), byte(micros >> 8), byte(micros)}
 }
 
-// meter is FF 58 04 nn dd cc bb (SMF 3.1): nn over 2^dd, cc MIDI clocks a
+// meterEvent is FF 58 04 nn dd cc bb (SMF 3.1): nn over 2^dd, cc MIDI clocks a
 // metronome click, bb 32nds in 24 MIDI clocks. The click is the beat: a dotted
 // quarter, 36 clocks, in 6/8.
-func meter(m engine.Meter) smf.Message {
+func meterEvent(m engine.Meter) smf.Message {
 	dd := bits.TrailingZeros8(m.Lower)
 	return smf.Message{0xFF, 0x58, 4, m.Upper, byte(dd), byte(m.Beat() / clock.Tick), 8}
 }

@@ -1,9 +1,13 @@
 package smf
 
-import "tactus/engine"
+import (
+	"slices"
 
-// controlChannel is where program changes and control notes go; a show that
-// listens on any channel gets them on 1.
+	"tactus/engine"
+)
+
+// controlChannel returns the channel of program changes and control notes: 1 for a
+// show that takes them on any.
 func controlChannel(p *engine.Program) uint8 {
 	if p.Notes.Control == 0 {
 		return 1
@@ -21,18 +25,17 @@ func controlNote(p *engine.Program, kind engine.CommandKind) uint8 {
 	return engine.NoNote
 }
 
-// selection returns how the song at a place of the set list is chosen.
-func selection(p *engine.Program, place int) Select {
-	song := p.SetList[place]
-	s := Select{Channel: controlChannel(p), Program: programOf(p, song), Note: engine.NoNote}
-	if s.Program < 0 && isNext(p, place) {
-		s.Note = controlNote(p, engine.NextSong)
+// selectionOf returns how the song at a place of the set list is selected.
+func selectionOf(p *engine.Program, place int) selection {
+	s := selection{channel: controlChannel(p), program: ProgramOf(p, p.SetList[place]), note: engine.NoNote}
+	if s.program < 0 && isNext(p, place) {
+		s.note = controlNote(p, engine.NextSong)
 	}
 	return s
 }
 
-// programOf returns the program change that selects a song, or -1.
-func programOf(p *engine.Program, song int32) int16 {
+// ProgramOf returns the MIDI program, 0..127, that selects a song, or -1.
+func ProgramOf(p *engine.Program, song int32) int16 {
 	if own := p.Songs[song].Program; own >= 0 && own <= 127 && p.Notes.ByProgram[own] == song {
 		return own
 	}
@@ -47,15 +50,7 @@ func programOf(p *engine.Program, song int32) int16 {
 // isNext reports whether "next song" leads to a place of the set list: the
 // engine looks for the present song's first place.
 func isNext(p *engine.Program, place int) bool {
-	if place == 0 {
-		return true
-	}
-	for i, s := range p.SetList {
-		if s == p.SetList[place-1] {
-			return i == place-1
-		}
-	}
-	return false
+	return place == 0 || slices.Index(p.SetList, p.SetList[place-1]) == place-1
 }
 
 // sectionNote returns the note that enters a section, as the engine reads it,
@@ -65,10 +60,8 @@ func sectionNote(p *engine.Program, song *engine.Song, section int32) (channel, 
 	if channel == 0 || note > 127 || p.Notes.IsTap(channel, note) {
 		return 0, engine.NoNote
 	}
-	for i := range section {
-		if song.Sections[i].Note == note {
-			return 0, engine.NoNote // enters the earlier section
-		}
+	if slices.ContainsFunc(song.Sections[:section], func(s engine.Section) bool { return s.Note == note }) {
+		return 0, engine.NoNote // enters the earlier section
 	}
 	if c, ok := p.Notes.NoteOn(channel, note); !ok || c.Kind != engine.FireNote {
 		return 0, engine.NoNote

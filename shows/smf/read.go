@@ -9,24 +9,22 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/protocol/midi"
+	"tactus/shows/language"
 )
 
-// Import is a song as a Standard MIDI File has it: to be filled in.
+// Import is a song as read from a Standard MIDI File. Its light is still to be
+// written.
 type Import struct {
-	// Song has name, tempo, meter, their changes, and sections with guessed
-	// energies; no light.
-	Song engine.Song
-	// Marks says of each section what it was made of.
-	Marks []Mark
-	// Left lists in words what could not be used, or not as it stands.
-	Left []string
+	Song  engine.Song // name, tempos, meters, and sections with guessed energies
+	Marks []Mark      // by section: what it was made of
+	Left  []string    // sentences: what was moved or left out
 }
 
 // Mark is what a section was made of.
 type Mark struct {
 	Text string // the marker; "" when there is none
 	Kind Kind
-	Key  string // the section's name as the song file has it, before numbering
+	Key  string // the section's name in the song file, before numbering
 }
 
 // Limits of a song file.
@@ -36,8 +34,8 @@ const (
 	maxChanges  = 2000
 )
 
-// Read makes a song of a file of format 0 or 1. Text, channel messages and what
-// else the file has are left alone. name is the song's when the file has none.
+// Read returns the song of a file of format 0 or 1: its name, tempos, meters and
+// markers. name is the song's if the file has none.
 //
 // Errors are those of midi.ParseFile, ErrEmpty for a file without length, and
 // ErrLong for a section of more than 999 bars.
@@ -62,8 +60,8 @@ func Read(src []byte, name string) (*Import, error) {
 	return r.Import, nil
 }
 
-// SongName is the first of some texts that song files take as a name, 100 letters at
-// most, or "song".
+// SongName returns the first text that is not empty as a name for a song file: 100
+// letters at most, with single spaces; "song" if all are empty.
 func SongName(texts ...string) string {
 	for _, t := range texts {
 		t = strings.Join(strings.Fields(strings.ReplaceAll(t, "·", " ")), " ")
@@ -86,33 +84,35 @@ func (r *reader) leave(format string, args ...any) {
 	r.Left = append(r.Left, fmt.Sprintf(format, args...))
 }
 
-// beat turns a tick into a place.
+// beat returns the place of a tick.
 func (r *reader) beat(tick int64) clock.Beat {
 	d := clock.Beat(r.file.Division)
 	t := clock.Beat(tick)
 	return t/d*clock.Quarter + (t%d*clock.Quarter+d/2)/d
 }
 
-// off reports whether a place was moved by more than a tick, or a little.
+// off reports whether a place was moved by more than a tick, or more than a quarter
+// of a MIDI clock where a tick is longer.
 func (r *reader) off(at, exact clock.Beat) bool {
 	return max(at-exact, exact-at) > min(r.beat(1), clock.Tick/4)
 }
 
-// where names a place as the file counts it: bars from 1.
+// where names a place by its bar from the start of the file, from 1.
 func (r *reader) where(at clock.Beat) string {
 	bar, start, m := r.bar(at)
 	return fmt.Sprintf("bar %d beat %d", bar+1, (at-start)/m.Beat()+1)
 }
 
-// bar counts from the start of the file.
+// bar returns the bar at a place, from 0 at the start of the file, where it begins,
+// and its meter.
 func (r *reader) bar(at clock.Beat) (int64, clock.Beat, engine.Meter) {
 	whole := engine.Song{Meter: r.Song.Meter, Meters: r.Song.Meters}
 	whole.Sections = []engine.Section{{Length: 1 << 60}}
 	return whole.BarAt(at)
 }
 
-// meters takes the meters over. One that changes inside a bar cuts it short, and
-// the rest is a bar of its own meter, so that downbeats stay where they are.
+// meters reads the meters. A change inside a bar ends the bar there, in a meter of
+// its own, so that downbeats stay where they are.
 func (r *reader) meters() {
 	for _, x := range r.file.Meters {
 		m, err := engine.NewMeter(x.Beats, x.Unit)
@@ -125,7 +125,7 @@ func (r *reader) meters() {
 			r.leave("%s: %v; as before", r.where(at), err)
 			continue
 		}
-		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // the last word counts
+		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // the last one counts
 			r.Song.Meters = r.Song.Meters[:n-1]
 		}
 		if at == 0 {
@@ -139,7 +139,7 @@ func (r *reader) meters() {
 	}
 }
 
-// cut makes the bar around a place end there.
+// cut ends the bar around a place there.
 func (r *reader) cut(at clock.Beat, upper, lower int) {
 	_, start, m := r.bar(at)
 	if start == at {
@@ -157,7 +157,7 @@ func (r *reader) cut(at clock.Beat, upper, lower int) {
 	}
 }
 
-// shortBar is a meter whose bar has some sixteenths, in the notes of m if it can.
+// shortBar returns a meter for a bar of a length, in the notes of m if possible.
 func shortBar(length clock.Beat, m engine.Meter) engine.Meter {
 	for _, lower := range []uint8{m.Lower, 4, 8, 16} {
 		if unit := 4 * clock.Quarter / clock.Beat(lower); length%unit == 0 && length/unit <= 32 {
@@ -167,9 +167,9 @@ func shortBar(length clock.Beat, m engine.Meter) engine.Meter {
 	return engine.Meter{Upper: 1, Lower: 16}
 }
 
-// tempos takes the tempo map over, each change on the nearest beat.
+// tempos reads the tempo map and moves each change to the nearest beat.
 func (r *reader) tempos() {
-	song, between, close := &r.Song, int64(0), int64(0)
+	song, between, replaced := &r.Song, 0, 0
 	for i, x := range r.file.Tempos {
 		exact := r.beat(x.Tick)
 		at := r.nearestBeat(exact)
@@ -185,27 +185,27 @@ func (r *reader) tempos() {
 		}
 		if n := len(song.Tempos); n > 0 && song.Tempos[n-1].At >= at {
 			song.Tempos = song.Tempos[:n-1]
-			close++
+			replaced++
 		}
 		switch {
 		case at == 0:
 			song.Tempo = tempo
 		case tempo == song.TempoAt(at):
 		case len(song.Tempos)+len(song.Meters) >= maxChanges:
-			r.leave("%d more changes of tempo", len(r.file.Tempos)-i)
+			r.leave("%d more tempo changes", len(r.file.Tempos)-i)
 			return
 		default:
 			song.Tempos = append(song.Tempos, engine.TempoChange{At: at, Tempo: tempo})
 		}
 	}
 	if between > 0 {
-		r.leave("%s between beats, taken to the nearest; of those on one beat the last counts", count(between, "change of tempo"))
-	} else if close > 0 {
-		r.leave("%s on one beat with the next, which counts", count(close, "change of tempo"))
+		r.leave("%s between beats, taken to the nearest; of those on one beat the last counts", language.Count(between, "tempo change"))
+	} else if replaced > 0 {
+		r.leave("%s on one beat with the next, which counts", language.Count(replaced, "tempo change"))
 	}
 }
 
-// nearestBeat rounds a place to a beat of its section.
+// nearestBeat returns the nearest beat of a place's section.
 func (r *reader) nearestBeat(at clock.Beat) clock.Beat {
 	_, start, m := r.Song.BarAt(at)
 	low := start + (at - start).FloorTo(m.Beat())
@@ -216,9 +216,9 @@ func (r *reader) nearestBeat(at clock.Beat) clock.Beat {
 	return low
 }
 
-// asWritten returns the tempo that a song file can say, with the fewest decimals
-// that come to the same microseconds. It reports false for the nearest of those
-// that it cannot.
+// asWritten returns a tempo as a song file can write it, with the fewest decimals
+// that give the same microseconds. Out of the range of song files it returns the
+// nearest tempo and false.
 func asWritten(micros int64, m engine.Meter) (clock.Tempo, bool) {
 	bpm := float64(60e6/float64(micros)) * float64(clock.Quarter) / float64(m.Beat())
 	low := math.Ceil(1000*max(10, m.PerBeat(clock.MinTempo).BPM())) / 1000

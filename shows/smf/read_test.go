@@ -175,7 +175,7 @@ func TestReadTakesWhatItCan(t *testing.T) {
 		},
 		"a tempo between beats": {
 			smfFile(96, marker(0, "Verse"), at(100, "ff510307a121"), at(500, "903c00")), "verse 2",
-			[]string{"1 change of tempo between beats, taken to the nearest; of those on one beat the last counts"},
+			[]string{"1 tempo change between beats, taken to the nearest; of those on one beat the last counts"},
 		},
 		"too slow": {
 			smfFile(96, at(0, "ff5103ffffff"), marker(0, "Verse"), at(384, "903c00")), "verse 1",

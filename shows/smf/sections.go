@@ -8,6 +8,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/protocol/midi"
+	"tactus/shows/language"
 )
 
 // found is a marker on a bar line.
@@ -16,18 +17,18 @@ type found struct {
 	Mark
 }
 
-// sections makes sections of the markers, or of the cue points when there are
-// no markers.
+// sections makes a section of each marker; of each cue point if there are no
+// markers.
 func (r *reader) sections() {
 	end := r.barUp(r.beat(r.file.Ticks))
-	list, end := r.over(r.onBars(end), end)
+	list, end := r.cutEnd(r.onBars(end), end)
 	if len(list) == 0 {
 		r.leave("no markers: the whole song is one section")
 		list = []found{{Mark: Mark{Key: "song"}}}
 	}
 	if list[0].at > 0 {
 		bar, _, _ := r.bar(list[0].at)
-		r.leave("%s before the first marker: a section of their own", count(bar, "bar"))
+		r.leave("%s before the first marker: a section of their own", language.Count(bar, "bar"))
 		first := found{Mark: Mark{Kind: CountIn, Key: "count-in"}}
 		if bar > 2 {
 			first.Mark = Mark{Kind: Intro, Key: "opening"}
@@ -52,8 +53,8 @@ func (r *reader) sections() {
 	r.Song.Meters = slices.DeleteFunc(r.Song.Meters, func(c engine.MeterChange) bool { return c.At >= end })
 }
 
-// barUp returns the bar line at or after a place. Less than a sixteenth past one
-// is the end of a note.
+// barUp returns the bar line at or after a place. A place less than a sixteenth
+// after a bar line counts as on it: a note ends there.
 func (r *reader) barUp(at clock.Beat) clock.Beat {
 	_, start, m := r.bar(at)
 	if at-start < clock.Sixteenth && start > 0 {
@@ -62,7 +63,8 @@ func (r *reader) barUp(at clock.Beat) clock.Beat {
 	return start + m.Bar()
 }
 
-// onBars lists the markers, each on its nearest bar line, one a bar.
+// onBars lists the markers on their nearest bar lines, one a bar. Of two in a bar the
+// one that is understood stays, else the first.
 func (r *reader) onBars(end clock.Beat) (list []found) {
 	marks := slices.Clone(r.file.Markers)
 	if slices.ContainsFunc(marks, func(m midi.Marker) bool { return !m.Cue }) {
@@ -105,8 +107,9 @@ func (r *reader) barNear(at clock.Beat, text string) clock.Beat {
 	return near
 }
 
-// over takes away what says or is where the song ends.
-func (r *reader) over(list []found, end clock.Beat) ([]found, clock.Beat) {
+// cutEnd removes markers at the end of the file, and markers that say where the song
+// ends. It returns the song's end.
+func (r *reader) cutEnd(list []found, end clock.Beat) ([]found, clock.Beat) {
 	for n := len(list) - 1; n >= 0; n-- {
 		f := &list[n]
 		if f.at > 0 && (f.at >= end || f.Kind == End && !r.signed()) {
@@ -122,16 +125,13 @@ func (r *reader) over(list []found, end clock.Beat) ([]found, clock.Beat) {
 	return list, end
 }
 
-// nameSections gives the sections the names that the loader will: those that
-// come more than once are numbered. Numbers of the file are kept where they are
-// one each.
+// nameSections names the sections as the loader will: names that come more than once
+// are numbered. The numbers of the file stay where no two sections have the same.
 func (r *reader) nameSections() {
 	for i := range r.Marks {
-		stem, _ := splitName(r.Marks[i].Key)
-		if !r.distinct(stem) {
-			continue
+		if stem, _ := splitName(r.Marks[i].Key); r.distinct(stem) {
+			r.Song.Sections[i].Name = r.Marks[i].Key
 		}
-		r.Song.Sections[i].Name = r.Marks[i].Key
 	}
 	nth := map[string]int{}
 	for i := range r.Marks {
@@ -149,7 +149,7 @@ func (r *reader) nameSections() {
 	}
 }
 
-// splitName parts "verse 2" into its stem and its number, "".
+// splitName splits "verse 2" into "verse" and "2"; the number is "" if there is none.
 func splitName(name string) (stem, number string) {
 	if i := strings.LastIndexByte(name, ' '); i > 0 && i+1 < len(name) && name[i+1] != '0' && strings.Trim(name[i+1:], "0123456789") == "" {
 		return name[:i], name[i+1:]
@@ -194,14 +194,4 @@ func (r *reader) guess() {
 		nth[m.Kind]++
 		r.Song.Sections[i].Energy = m.Kind.energy(nth[m.Kind], nth[m.Kind] == count[m.Kind])
 	}
-}
-
-func count(n int64, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	if of, ok := strings.CutPrefix(what, "change "); ok {
-		return fmt.Sprintf("%d changes %s", n, of)
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

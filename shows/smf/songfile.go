@@ -2,22 +2,21 @@ package smf
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 )
 
-// AppendTo appends the song as a song file of a show, to be filled in: energies
-// are guesses, and there is no light yet.
+// AppendTo appends the song as a song file of a show, with guessed energies and
+// without light.
 func (m *Import) AppendTo(b []byte) []byte {
 	s := &m.Song
-	t := s.TimeAt(s.Length())
-	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %d:%02d as planned. Energies are guesses by name:\n# put yours. The palette is the house's unless the song gets one.\n",
-		len(s.Sections), t/(60*clock.Second), t%(60*clock.Second)/clock.Second)
-	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", quoted(s.Name), bpm(s.Tempo, s.Meter), s.Meter)
+	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %s as planned. Energies are guesses by name:\n# put yours. The palette is the house's unless the song gets one.\n",
+		len(s.Sections), language.Minutes(s.TimeAt(s.Length())))
+	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", language.Quote(s.Name), bpm(s.Tempo, s.Meter), s.Meter)
 	for i := range s.Sections {
 		b = m.appendSection(b, i)
 	}
@@ -26,7 +25,7 @@ func (m *Import) AppendTo(b []byte) []byte {
 
 func (m *Import) appendSection(b []byte, i int) []byte {
 	s, c, mark := &m.Song, &m.Song.Sections[i], &m.Marks[i]
-	b = fmt.Appendf(b, "  - %s: {bars: %d, energy: %d", quoted(mark.Key), s.SectionBars(int32(i)), c.Energy)
+	b = fmt.Appendf(b, "  - %s: {bars: %d, energy: %d", language.Quote(mark.Key), s.SectionBars(int32(i)), c.Energy)
 	for _, x := range s.Tempos {
 		if x.At == c.Start {
 			b = fmt.Appendf(b, ", tempo: %s", bpm(x.Tempo, s.MeterAt(x.At)))
@@ -48,7 +47,8 @@ func (m *Import) appendSection(b []byte, i int) []byte {
 	return append(b, '\n')
 }
 
-// appendChanges lists the changes inside sections in their order.
+// appendChanges appends the changes inside sections in order; those where a section
+// starts are written in the section.
 func (m *Import) appendChanges(b []byte) []byte {
 	s := &m.Song
 	first := true
@@ -71,7 +71,7 @@ func (m *Import) appendChanges(b []byte) []byte {
 			meter = meter[1:]
 		}
 		if starts(s, at) {
-			continue // said by the section
+			continue
 		}
 		if first {
 			b = append(b, "changes:\n"...)
@@ -109,19 +109,4 @@ func placeOf(s *engine.Song, at clock.Beat) string {
 func bpm(t clock.Tempo, m engine.Meter) string {
 	text := strconv.FormatFloat(m.PerBeat(t).BPM(), 'f', 3, 64)
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".") + " bpm"
-}
-
-// bare is text that needs no quotes in YAML, wherever it stands.
-var bare = regexp.MustCompile(`^\p{L}[\p{L}\p{N}'/-]*( [\p{L}\p{N}][\p{L}\p{N}'/-]*)*$`)
-
-// quoted writes text as a YAML scalar that is text (YAML 1.1 and 1.2).
-func quoted(text string) string {
-	switch strings.ToLower(text) {
-	case "y", "n", "yes", "no", "on", "off", "true", "false", "null":
-		return strconv.Quote(text)
-	}
-	if bare.MatchString(text) {
-		return text
-	}
-	return strconv.Quote(text)
 }

@@ -1,9 +1,10 @@
 package smf
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"sort"
+	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -12,7 +13,7 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 )
 
-// Faults of a show that no file can play.
+// Why a show or a song cannot be written, or a file cannot be read.
 var (
 	ErrEmpty  = errors.New("no song with sections in the set list")
 	ErrTempo  = errors.New("tempo")
@@ -35,7 +36,7 @@ const (
 // for the next song can select (ErrSelect), and more than 77 hours at 60 BPM
 // (ErrLong).
 func Write(p *engine.Program) ([]byte, error) {
-	entries, end := lay(p)
+	entries, end := entriesOf(p)
 	if len(entries) == 0 {
 		return nil, ErrEmpty
 	}
@@ -51,10 +52,10 @@ func Write(p *engine.Program) ([]byte, error) {
 	if p.SetName != "" {
 		name += ": " + p.SetName
 	}
-	return fileOf(end, score(p, entries, name), messages(p, entries))
+	return fileOf(end, tempoTrack(p, entries, name), noteTrack(p, entries))
 }
 
-// fileOf makes a file of tracks.
+// fileOf writes a file of tracks that all end at end.
 func fileOf(end clock.Beat, tracks ...[]event) ([]byte, error) {
 	file := smf.NewSMF1()
 	file.TimeFormat = smf.MetricTicks(Division)
@@ -66,27 +67,24 @@ func fileOf(end clock.Beat, tracks ...[]event) ([]byte, error) {
 	return file.Bytes()
 }
 
-func check(p *engine.Program, e *Entry) error {
-	if e.Section != 0 {
+// check reports a song that no file can play.
+func check(p *engine.Program, e *entry) error {
+	if e.section != 0 {
 		return nil
 	}
-	song := &p.Songs[e.Song]
+	song := &p.Songs[e.song]
 	if err := checkTempos(song); err != nil {
 		return err
 	}
-	if e.Select.Program < 0 && e.Select.Note == engine.NoNote {
+	if e.selects.program < 0 && e.selects.note == engine.NoNote {
 		return fmt.Errorf("%w: %s: give it a program number", ErrSelect, song.Name)
 	}
 	return nil
 }
 
 func checkTempos(song *engine.Song) error {
-	for at := -1; at < len(song.Tempos); at++ {
-		t := song.Tempo
-		if at >= 0 {
-			t = song.Tempos[at].Tempo
-		}
-		if t < clock.MinTempo || t > clock.MaxTempo || microsPerQuarter(t) > maxMicros {
+	for _, c := range append([]engine.TempoChange{{Tempo: song.Tempo}}, song.Tempos...) {
+		if t := c.Tempo; t < clock.MinTempo || t > clock.MaxTempo || microsPerQuarter(t) > maxMicros {
 			return fmt.Errorf("%w: %s: %v quarter notes, want %v to %v", ErrTempo, song.Name, t, clock.MinTempo, clock.MaxTempo)
 		}
 	}
@@ -99,32 +97,33 @@ type event struct {
 	message []byte
 }
 
-// score is the first track: tempo map, meters and markers (SMF 2.2).
-func score(p *engine.Program, entries []Entry, name string) []event {
+// tempoTrack is the first track: tempo map, meters and markers (SMF 2.2).
+func tempoTrack(p *engine.Program, entries []entry, name string) []event {
 	events := []event{{0, smf.MetaTrackSequenceName(name)}}
 	for i := range entries {
 		e := &entries[i]
-		at := ticks(e.Beat)
-		if e.Section == 0 {
-			song := &p.Songs[e.Song]
+		at := ticks(e.beat)
+		if e.section == 0 {
+			song := &p.Songs[e.song]
 			events = append(events,
-				event{at, tempo(microsPerQuarter(song.Tempo))}, event{at, meter(song.Meter)})
+				event{at, tempoEvent(microsPerQuarter(song.Tempo))}, event{at, meterEvent(song.Meter)})
 			for _, c := range song.Tempos {
-				events = append(events, event{at + ticks(c.At), tempo(microsPerQuarter(c.Tempo))})
+				events = append(events, event{at + ticks(c.At), tempoEvent(microsPerQuarter(c.Tempo))})
 			}
 			for _, c := range song.Meters {
-				events = append(events, event{at + ticks(c.At), meter(c.Meter)})
+				events = append(events, event{at + ticks(c.At), meterEvent(c.Meter)})
 			}
 		}
-		events = append(events, event{at, smf.MetaMarker(e.Name)})
+		events = append(events, event{at, smf.MetaMarker(e.name)})
 	}
 	// Stable: at one tick, tempo and meter come before the marker.
-	sort.SliceStable(events, func(a, b int) bool { return events[a].at < events[b].at })
+	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.at, b.at) })
 	return events
 }
 
-// messages is the second track: program changes and notes.
-func messages(p *engine.Program, entries []Entry) []event {
+// noteTrack is the second track: program changes and notes. A note takes a quarter,
+// at most half its section, so that it ends before the next.
+func noteTrack(p *engine.Program, entries []entry) []event {
 	events := []event{{0, smf.MetaTrackSequenceName("lights")}}
 	note := func(at clock.Beat, length clock.Beat, channel, key uint8) {
 		events = append(events,
@@ -133,24 +132,23 @@ func messages(p *engine.Program, entries []Entry) []event {
 	}
 	for i := range entries {
 		e := &entries[i]
-		at := ticks(e.Beat)
-		length := clock.Beat(Division)
-		if e.Section != engine.None {
-			length = noteTicks(p.Songs[e.Song].Sections[e.Section].Length)
+		at, length := ticks(e.beat), clock.Beat(Division)
+		if e.section != engine.None {
+			length = max(1, min(length, ticks(p.Songs[e.song].Sections[e.section].Length/2)))
 		}
 		switch {
-		case e.Select.Channel == 0:
-		case e.Select.Program >= 0:
-			events = append(events, event{at, midi.ProgramChange(e.Select.Channel-1, uint8(e.Select.Program))})
+		case e.selects.channel == 0:
+		case e.selects.program >= 0:
+			events = append(events, event{at, midi.ProgramChange(e.selects.channel-1, uint8(e.selects.program))})
 		default:
-			note(at, length, e.Select.Channel, e.Select.Note)
+			note(at, length, e.selects.channel, e.selects.note)
 		}
-		if e.Note != engine.NoNote {
-			note(at, length, e.Channel, e.Note)
+		if e.note != engine.NoNote {
+			note(at, length, e.channel, e.note)
 		}
 	}
 	// Stable: at one tick, messages keep the order in which they were added.
-	sort.SliceStable(events, func(a, b int) bool { return events[a].at < events[b].at })
+	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.at, b.at) })
 	return events
 }
 

@@ -107,16 +107,16 @@ func TestMetaOctets(t *testing.T) {
 		got  smf.Message
 		want string
 	}{
-		{tempo(microsPerQuarter(120_000_000)), "ff510307a120"},
-		{tempo(microsPerQuarter(133_333_333)), "ff510306ddd0"},
-		{tempo(microsPerQuarter(174_000_000)), "ff51030542fc"}, // testdata/reference/clock-intervals.csv
-		{tempo(microsPerQuarter(30_000_000)), "ff51031e8480"},  // likewise
-		{tempo(microsPerQuarter(0)), "ff510307a120"},           // 2.2
-		{meter(engine.Meter{Upper: 6, Lower: 8}), "ff580406032408"},
-		{meter(engine.Meter{Upper: 4, Lower: 4}), "ff580404021808"},
-		{meter(engine.Meter{Upper: 3, Lower: 8}), "ff580403030c08"}, // 12 clocks: an eighth
-		{meter(engine.Meter{Upper: 2, Lower: 2}), "ff580402013008"}, // 48: a half
-		{meter(engine.Meter{Upper: 12, Lower: 16}), "ff58040c041208"},
+		{tempoEvent(microsPerQuarter(120_000_000)), "ff510307a120"},
+		{tempoEvent(microsPerQuarter(133_333_333)), "ff510306ddd0"},
+		{tempoEvent(microsPerQuarter(174_000_000)), "ff51030542fc"}, // testdata/reference/clock-intervals.csv
+		{tempoEvent(microsPerQuarter(30_000_000)), "ff51031e8480"},  // likewise
+		{tempoEvent(microsPerQuarter(0)), "ff510307a120"},           // 2.2
+		{meterEvent(engine.Meter{Upper: 6, Lower: 8}), "ff580406032408"},
+		{meterEvent(engine.Meter{Upper: 4, Lower: 4}), "ff580404021808"},
+		{meterEvent(engine.Meter{Upper: 3, Lower: 8}), "ff580403030c08"}, // 12 clocks: an eighth
+		{meterEvent(engine.Meter{Upper: 2, Lower: 2}), "ff580402013008"}, // 48: a half
+		{meterEvent(engine.Meter{Upper: 12, Lower: 16}), "ff58040c041208"},
 	} {
 		assert.Equal(t, c.want, hex.EncodeToString(c.got))
 	}

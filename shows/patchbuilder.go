@@ -11,8 +11,8 @@ import (
 	"tactus/shows/language"
 )
 
-// rigger places fixtures and keeps book of who has which slot.
-type rigger struct {
+// patchBuilder places fixtures and keeps book of who has which slot.
+type patchBuilder struct {
 	c         *compiler
 	universes map[string]int
 	profiles  map[string]*fixtures.Profile
@@ -54,7 +54,7 @@ func spell(name string) (names []string, fault string) {
 
 // fixture places what one line of fixtures stands for. It names the heads even
 // when it cannot place them, so that nothing else complains of them.
-func (r *rigger) fixture(e language.Entry) {
+func (r *patchBuilder) fixture(e language.Entry) {
 	names, fault := spell(e.Key.Text)
 	if fault != "" {
 		r.c.At(e.Key, fault, "a range such as wash 1-8", "")
@@ -115,7 +115,7 @@ func (r *rigger) fixture(e language.Entry) {
 }
 
 // travels checks the limits of pan and tilt.
-func (r *rigger) travels(v *language.Value, profile *fixtures.Profile) {
+func (r *patchBuilder) travels(v *language.Value, profile *fixtures.Profile) {
 	for _, param := range []fixtures.Param{fixtures.Pan, fixtures.Tilt} {
 		limits := v.Get(param.String())
 		if limits == nil {
@@ -131,7 +131,7 @@ func (r *rigger) travels(v *language.Value, profile *fixtures.Profile) {
 }
 
 // taken returns where the name, or that of one of its heads, stands already.
-func (r *rigger) taken(name string, heads int) *language.Value {
+func (r *patchBuilder) taken(name string, heads int) *language.Value {
 	for _, n := range headsOf(name, heads) {
 		if other := r.seen[n]; other != nil {
 			return other
@@ -177,7 +177,7 @@ func row(v *language.Value, n int) []engine.Point {
 func between(a, b, x float64) float64 { return float64(a*(1-x)) + float64(b*x) }
 
 // claim takes the slots of a fixture and reports those that are not to be had.
-func (r *rigger) claim(p fixtures.Placement, at *language.Value) {
+func (r *patchBuilder) claim(p fixtures.Placement, at *language.Value) {
 	last := p.Address + p.Profile.Footprint() - 1
 	if last > dmx.Slots {
 		r.c.At(at, fmt.Sprintf("%s takes slots %d to %d", p.Name, p.Address, last),

@@ -9,42 +9,42 @@ import (
 	"tactus/shows"
 )
 
-// Explain says in words what lights a fixture at a moment, and which layer has the
-// word over each of its parameters and slots.
-type Why struct {
-	At      string    `json:"at"`
-	Cue     string    `json:"cue"`
-	Fixture string    `json:"fixture"`
-	Profile string    `json:"profile"`
-	Heads   []HeadWhy `json:"heads"`
+// Explanation says in words what lights a fixture at a moment, and which layer
+// decides each of its parameters and slots.
+type Explanation struct {
+	At      string            `json:"at"`
+	Cue     string            `json:"cue"`
+	Fixture string            `json:"fixture"`
+	Profile string            `json:"profile"`
+	Heads   []HeadExplanation `json:"heads"`
 }
 
-// HeadWhy is about one head.
-type HeadWhy struct {
-	Head   string     `json:"head"`
-	Params []ParamWhy `json:"parameters"`
-	Slots  []SlotWhy  `json:"slots"`
+// HeadExplanation is about one head.
+type HeadExplanation struct {
+	Head   string             `json:"head"`
+	Params []ParamExplanation `json:"parameters"`
+	Slots  []SlotExplanation  `json:"slots"`
 }
 
-// ParamWhy is about a parameter, or the three of colour.
-type ParamWhy struct {
+// ParamExplanation is about a parameter, or the three of colour.
+type ParamExplanation struct {
 	Name    string    `json:"name"`
 	Value   []float64 `json:"value"` // 0..1, of pan and tilt -1..1; a colour's red, green and blue in linear light
 	Decider string    `json:"decided_by"`
 	Layers  []Reason  `json:"layers"`
 }
 
-// Reason is what one layer made of a parameter. Layers that had no part in it
-// are left out.
+// Reason is what one layer made of a parameter. Layers without effect on it are left
+// out.
 type Reason struct {
 	Layer   string    `json:"layer"`
 	Value   []float64 `json:"value"`
-	Because string    `json:"because"`
+	Words   string    `json:"because"`
 	Decides bool      `json:"decides"`
 }
 
-// SlotWhy is about one encoded value.
-type SlotWhy struct {
+// SlotExplanation is about one encoded value.
+type SlotExplanation struct {
 	Universe string   `json:"universe"`
 	Protocol string   `json:"protocol"`
 	Number   int      `json:"number"` // of the universe on the wire
@@ -56,9 +56,9 @@ type SlotWhy struct {
 	From     []string `json:"from"` // the parameters it is made of, with who decides them
 }
 
-// Fixture explains a fixture, or one head of it when head is above 0. The view must
-// be of the program of this show.
-func Fixture(s *shows.Show, v *engine.View, fixture int32, head int) Why {
+// Fixture explains a fixture, or only its head number head if that is above 0. The
+// view must be of this show's program.
+func Fixture(s *shows.Show, v *engine.View, fixture int32, head int) Explanation {
 	f := &s.Program.Patch.Placements()[fixture]
 	var heads []int32
 	for h := range f.Profile.Heads {
@@ -66,9 +66,9 @@ func Fixture(s *shows.Show, v *engine.View, fixture int32, head int) Why {
 			heads = append(heads, int32(f.Head+h))
 		}
 	}
-	w := Why{Fixture: f.Name, Profile: f.Profile.Name}
+	w := Explanation{Fixture: f.Name, Profile: f.Profile.Name}
 	for _, x := range v.Explain(heads...) {
-		b := because{show: s, x: &x}
+		b := explainer{show: s, x: &x}
 		w.At, w.Cue = b.place(), b.cue()
 		w.Heads = append(w.Heads, b.head())
 	}
@@ -92,8 +92,8 @@ func aspectName(qs []fixtures.Param) string {
 }
 
 // head explains what the head's slots are made of.
-func (b *because) head() HeadWhy {
-	h := HeadWhy{Head: b.show.Program.Heads[b.x.Head].Name}
+func (b *explainer) head() HeadExplanation {
+	h := HeadExplanation{Head: b.show.Program.Heads[b.x.Head].Name}
 	decides := map[string]string{}
 	for _, qs := range aspects() {
 		used := slices.ContainsFunc(b.x.Slots, func(s engine.Slot) bool {
@@ -113,8 +113,8 @@ func (b *because) head() HeadWhy {
 }
 
 // param explains a parameter.
-func (b *because) param(qs []fixtures.Param) ParamWhy {
-	p := ParamWhy{Name: aspectName(qs), Value: pick(&b.x.State, qs)}
+func (b *explainer) param(qs []fixtures.Param) ParamExplanation {
+	p := ParamExplanation{Name: aspectName(qs), Value: pick(&b.x.State, qs)}
 	decider := 0
 	for _, q := range qs {
 		decider = max(decider, b.x.Decider(q))
@@ -124,7 +124,7 @@ func (b *because) param(qs []fixtures.Param) ParamWhy {
 		if i > 0 && i != decider && !b.about(step, qs) {
 			continue
 		}
-		r := Reason{Layer: step.Layer.String(), Value: pick(&step.To, qs), Because: b.words(step, qs), Decides: i == decider}
+		r := Reason{Layer: step.Layer.String(), Value: pick(&step.To, qs), Words: b.words(step, qs), Decides: i == decider}
 		if r.Decides {
 			p.Decider = r.Layer
 		}
@@ -141,7 +141,7 @@ func pick(s *fixtures.State, qs []fixtures.Param) (v []float64) {
 }
 
 // about reports whether a layer that acts on the head is about a parameter.
-func (b *because) about(s *engine.Step, qs []fixtures.Param) bool {
+func (b *explainer) about(s *engine.Step, qs []fixtures.Param) bool {
 	switch s.Layer {
 	case engine.EffectLayer:
 		e := &b.x.Effects[s.Part]
@@ -159,9 +159,9 @@ func (b *because) about(s *engine.Step, qs []fixtures.Param) bool {
 }
 
 // slot explains an encoded value.
-func (b *because) slot(s *engine.Slot, decides map[string]string) SlotWhy {
+func (b *explainer) slot(s *engine.Slot, decides map[string]string) SlotExplanation {
 	u := &b.show.Outputs.Universes[s.Universe]
-	w := SlotWhy{
+	w := SlotExplanation{
 		Universe: u.Name, Protocol: u.Protocol.String(), Number: u.Number, Address: s.Address, Value: int(s.Value),
 		Fine: s.Fine, FineIs: int(s.FineValue), Channel: s.Channel.Param.String(), From: []string{},
 	}

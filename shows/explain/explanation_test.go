@@ -13,12 +13,13 @@ import (
 	"tactus/engine"
 	"tactus/engine/night"
 	"tactus/shows/find"
+	"tactus/shows/showtest"
 )
 
 // Of every parameter the last layer's value is the one that is sent, the layer
 // that decides is among the reasons once, and those after it change nothing.
-func TestWhyAddsUp(t *testing.T) {
-	show := demoShow(t)
+func TestExplanationAddsUp(t *testing.T) {
+	show := showtest.Demo(t)
 	rapid.Check(t, func(t *rapid.T) {
 		then := []engine.Command{}
 		for _, k := range []engine.CommandKind{engine.Hold, engine.Blackout, engine.HouseHalf} {
@@ -26,7 +27,7 @@ func TestWhyAddsUp(t *testing.T) {
 				then = append(then, engine.Command{Kind: k})
 			}
 		}
-		v := night.View(show.Program, anyPlace(t, show), then...)
+		v := night.View(show.Program, showtest.Place(t, show), then...)
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
 		w := Fixture(show, v, int32(fixture), 0)
 		for _, h := range w.Heads {
@@ -40,7 +41,7 @@ func TestWhyAddsUp(t *testing.T) {
 				require.True(t, slices.Equal(p.Layers[decides].Value, p.Value), "%s of %s: %+v", p.Name, h.Head, p)
 				require.Equal(t, p.Decider, p.Layers[decides].Layer, "%s of %s: %+v", p.Name, h.Head, p)
 				for _, r := range p.Layers {
-					require.NotEmpty(t, r.Because, "%s of %s: %+v", p.Name, h.Head, r)
+					require.NotEmpty(t, r.Words, "%s of %s: %+v", p.Name, h.Head, r)
 					require.False(t, slices.ContainsFunc(r.Value, math.IsNaN), "%s of %s: %+v", p.Name, h.Head, r)
 				}
 			}
@@ -50,7 +51,7 @@ func TestWhyAddsUp(t *testing.T) {
 
 // Every layer says why in words.
 func TestWhyInWords(t *testing.T) {
-	show := demoShow(t)
+	show := showtest.Demo(t)
 	find := func(text, fixture string, then ...engine.Command) string {
 		at, fault := find.Place(show, text)
 		require.Nil(t, fault)
@@ -59,7 +60,7 @@ func TestWhyInWords(t *testing.T) {
 		w := Fixture(show, night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
-			lines = append(lines, r.Layer+": "+r.Because)
+			lines = append(lines, r.Layer+": "+r.Words)
 		}
 		return strings.Join(lines, "\n")
 	}

@@ -9,17 +9,18 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/language"
 	"tactus/shows/position"
 )
 
-// because finds words for an explanation.
-type because struct {
+// explainer puts an explanation of the engine into words.
+type explainer struct {
 	show *shows.Show
 	x    *engine.Explanation
 }
 
-// place says where the show stands.
-func (b *because) place() string {
+// place says where the music is, and what is held.
+func (b *explainer) place() string {
 	st := &b.x.Status
 	words := fmt.Sprintf("look %q", st.Look)
 	if st.Song != engine.None {
@@ -48,14 +49,14 @@ func (b *because) place() string {
 }
 
 // cue names the cue in force.
-func (b *because) cue() string {
+func (b *explainer) cue() string {
 	if b.x.Cue == nil {
 		return "no cue yet"
 	}
 	return b.cueWords(b.x.Cue)
 }
 
-func (b *because) cueWords(c *engine.Cue) string {
+func (b *explainer) cueWords(c *engine.Cue) string {
 	words := fmt.Sprintf("look %q", c.Name)
 	if c.Name == "" {
 		words = "a cue without a look"
@@ -72,7 +73,7 @@ func (b *because) cueWords(c *engine.Cue) string {
 	return words
 }
 
-// passName is the pass as cues have it, or "".
+// passName names a pass as cues do; "" for all.
 func passName(p engine.Pass) string {
 	switch {
 	case p == engine.AgainPass:
@@ -85,8 +86,8 @@ func passName(p engine.Pass) string {
 	return ""
 }
 
-// words says why a layer makes what it makes.
-func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
+// words says what a layer does.
+func (b *explainer) words(s *engine.Step, qs []fixtures.Param) string {
 	switch s.Layer {
 	case engine.LookLayer:
 		return b.lookWords(qs)
@@ -99,7 +100,7 @@ func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
 		}
 		return percentOf(share) + " of the way from the light before"
 	case engine.FloorLayer:
-		return "not under " + percentOf(s.Level) + " while someone speaks" + taken(s.Share)
+		return "not under " + percentOf(s.Level) + " while someone speaks" + fadedIn(s.Share)
 	case engine.HazeLayer:
 		d := b.show.Program.Haze
 		return fmt.Sprintf("pause of the haze cycle: on for %s of every %s", secondsOf(d.On), secondsOf(d.Every))
@@ -110,7 +111,7 @@ func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
 		if s.Part != engine.None {
 			what = "group " + b.group(s.Part)
 		}
-		return what + " held by hand at " + percentOf(s.Level) + taken(s.Share)
+		return what + " held by hand at " + percentOf(s.Level) + fadedIn(s.Share)
 	case engine.MasterLayer:
 		if s.Part != engine.None {
 			return fmt.Sprintf("master of group %s at %s", b.group(s.Part), percentOf(s.Level))
@@ -127,10 +128,10 @@ func (b *because) words(s *engine.Step, qs []fixtures.Param) string {
 	return ""
 }
 
-func (b *because) group(i int32) string { return b.show.Program.Groups[i].Name }
+func (b *explainer) group(i int32) string { return b.show.Program.Groups[i].Name }
 
-// lookWords says whether the cue names the parameter.
-func (b *because) lookWords(qs []fixtures.Param) string {
+// lookWords says which cue sets the parameter, if any.
+func (b *explainer) lookWords(qs []fixtures.Param) string {
 	named := b.x.Named&(1<<qs[0]) != 0
 	switch {
 	case b.x.Cue == nil:
@@ -145,12 +146,13 @@ func (b *because) lookWords(qs []fixtures.Param) string {
 	return "not named by " + b.cue()
 }
 
-// setBy returns the cue that told a kept head what the cue in force still says.
-func (b *because) setBy(qs []fixtures.Param) *engine.Cue {
+// setBy returns the cue that first set a kept head to what it has in the cue in
+// force.
+func (b *explainer) setBy(qs []fixtures.Param) *engine.Cue {
 	cues, from := b.show.Program.Songs[b.x.Song].Cues, b.x.Cue
 	for i := len(cues) - 1; i >= 0; i-- {
 		if c := &cues[i]; c.At < from.At {
-			if told(c, b.x.Head, qs) != told(from, b.x.Head, qs) {
+			if settingOf(c, b.x.Head, qs) != settingOf(from, b.x.Head, qs) {
 				break
 			}
 			from = c
@@ -159,15 +161,15 @@ func (b *because) setBy(qs []fixtures.Param) *engine.Cue {
 	return from
 }
 
-// order is what a cue tells a head.
-type order struct {
+// setting is what a cue sets a head to.
+type setting struct {
 	named  bool
 	values [3]float64
 	colour engine.Colour
 }
 
-// told returns what a cue tells a head.
-func told(c *engine.Cue, head int32, qs []fixtures.Param) (o order) {
+// settingOf returns what a cue sets some parameters of a head to.
+func settingOf(c *engine.Cue, head int32, qs []fixtures.Param) (o setting) {
 	for i := range c.Parts {
 		p := &c.Parts[i]
 		if !slices.Contains(p.Heads, head) {
@@ -186,7 +188,7 @@ func told(c *engine.Cue, head int32, qs []fixtures.Param) (o order) {
 }
 
 func effectWords(e *engine.Effect) string {
-	words := fmt.Sprintf("%q: %s over %s, ", e.Name, e.Wave.Kind, lengthWords(e.Period))
+	words := fmt.Sprintf("%q: %s over %s, ", e.Name, e.Wave.Kind, language.Length(e.Period))
 	if e.Pulses > 1 {
 		words += fmt.Sprintf("%d pulses, ", e.Pulses)
 	}
@@ -197,30 +199,14 @@ func effectWords(e *engine.Effect) string {
 	return words
 }
 
-// lengthWords prints a length as files have it.
-func lengthWords(l engine.Length) string {
-	n := fmt.Sprint(l.Num)
-	if l.Den > 1 {
-		n += fmt.Sprintf("/%d", l.Den)
-	}
-	unit := " beat"
-	if l.Bars {
-		unit = " bar"
-	}
-	if l.Num > l.Den {
-		unit += "s"
-	}
-	return n + unit
-}
-
 func percentOf(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
 
 func secondsOf(t clock.Time) string {
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(t)/float64(clock.Second)), ".0") + " s"
 }
 
-// taken says how far what comes in gently has come.
-func taken(share float64) string {
+// fadedIn says how far a layer has faded in, if not fully.
+func fadedIn(share float64) string {
 	if share >= 1 {
 		return ""
 	}

@@ -14,10 +14,10 @@ import (
 	"tactus/shows/position"
 )
 
-// tracker makes cues complete. A cue on paper says what changes; a cue of the
+// cueBuilder makes cues complete. A cue on paper says what changes; a cue of the
 // engine says all there is, so that jumping to it and playing up to it come to
 // the same light.
-type tracker struct {
+type cueBuilder struct {
 	c      *compiler
 	song   *engine.Song
 	at     map[spot]*language.Value
@@ -60,7 +60,7 @@ type spot struct {
 }
 
 // collect finds the cues in sections and in the list of cues.
-func (t *tracker) collect(v *language.Value) {
+func (t *cueBuilder) collect(v *language.Value) {
 	i := 0
 	for _, item := range v.Get("sections").Items() {
 		for _, e := range item.All() {
@@ -95,7 +95,7 @@ func clockSign(b clock.Beat) clock.Beat { return max(-1, min(1, b)) }
 
 // lead returns where a cue begins whose place is at, and whether it is a pickup
 // into a section: a length before it, or a fade that lands on it.
-func (t *tracker) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
+func (t *cueBuilder) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
 	pickup := int32(0)
 	end := at
 	if m := position.Shift.FindStringSubmatch(place.Text); m != nil && m[2] == "-" {
@@ -126,7 +126,7 @@ func (t *tracker) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, i
 	return at, pickup
 }
 
-func (t *tracker) add(begin clock.Beat, v, place *language.Value, pickup int32) {
+func (t *cueBuilder) add(begin clock.Beat, v, place *language.Value, pickup int32) {
 	at := spot{begin, v.Get("in").Word()}
 	if other := t.at[at]; other != nil && place != nil {
 		t.c.At(place, fmt.Sprintf("a second cue at %s", position.Name(t.song, begin)), fmt.Sprintf("the first is on line %d", other.Line), "")
@@ -139,10 +139,10 @@ func (t *tracker) add(begin clock.Beat, v, place *language.Value, pickup int32) 
 
 // cues returns the song's cues, and what differs in later passes of a section.
 // Every pass of a section begins from what stands before it in the plan.
-func (t *tracker) cues() ([]engine.Cue, []engine.Variant) {
+func (t *cueBuilder) cues() ([]engine.Cue, []engine.Variant) {
 	t.kept = map[int32]level{}
 	var cues []engine.Cue
-	before := make([]tracker, 0, len(t.song.Sections))
+	before := make([]cueBuilder, 0, len(t.song.Sections))
 	for _, s := range forPass(t.sheets, "first") {
 		for n := len(before); n < len(t.song.Sections) && t.song.Sections[n].Start <= s.at; n++ {
 			before = append(before, t.copy())
@@ -163,7 +163,7 @@ func (t *tracker) cues() ([]engine.Cue, []engine.Variant) {
 }
 
 // after is the look after the last section.
-func (t *tracker) after() engine.Cue {
+func (t *cueBuilder) after() engine.Cue {
 	l := t.c.look[t.end.Text]
 	if l == nil {
 		if t.c.looks.Get("looks") != nil {
@@ -180,7 +180,7 @@ func (t *tracker) after() engine.Cue {
 }
 
 // variants compiles the cues of a section for each pass that has its own.
-func (t *tracker) variants(section int32, sheets []sheet) []engine.Variant {
+func (t *cueBuilder) variants(section int32, sheets []sheet) []engine.Variant {
 	s := &t.song.Sections[section]
 	var inside []sheet
 	passes := []string{"again"}
@@ -257,13 +257,13 @@ func forPass(sheets []sheet, pass string) []sheet {
 }
 
 // copy returns a tracker that goes on by itself from here.
-func (t *tracker) copy() tracker {
+func (t *cueBuilder) copy() cueBuilder {
 	c := *t
 	c.kept, c.order, c.levels = maps.Clone(t.kept), slices.Clone(t.order), slices.Clone(t.levels)
 	return c
 }
 
-func (t *tracker) cue(s sheet) engine.Cue {
+func (t *cueBuilder) cue(s sheet) engine.Cue {
 	fade := s.v.Get("fade").Span()
 	var sends []int32
 	if name := s.v.Get("look"); name != nil {
@@ -311,7 +311,7 @@ func lights(v *language.Value) bool {
 }
 
 // complete is a cue with all that stands.
-func (t *tracker) complete(at clock.Beat, fade engine.Span) engine.Cue {
+func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	cue := engine.Cue{At: at, Name: t.name, Fade: fade}
 	if t.look != nil {
 		cue.Parts = append(cue.Parts, t.stage(t.look.parts)...)
@@ -325,7 +325,7 @@ func (t *tracker) complete(at clock.Beat, fade engine.Span) engine.Cue {
 }
 
 // stage returns the parts without the kept heads, which go by what keep noted.
-func (t *tracker) stage(parts []engine.Part) []engine.Part {
+func (t *cueBuilder) stage(parts []engine.Part) []engine.Part {
 	var rest []engine.Part
 	for _, p := range parts {
 		p.Heads = slices.DeleteFunc(slices.Clone(p.Heads), func(h int32) bool { return t.c.program.Heads[h].Keep })
@@ -337,7 +337,7 @@ func (t *tracker) stage(parts []engine.Part) []engine.Part {
 }
 
 // keep notes what parts tell the heads that songs otherwise leave alone.
-func (t *tracker) keep(parts []engine.Part) {
+func (t *cueBuilder) keep(parts []engine.Part) {
 	for i := range parts {
 		p := &parts[i]
 		for _, h := range p.Heads {
@@ -363,7 +363,7 @@ func (t *tracker) keep(parts []engine.Part) {
 }
 
 // keptParts puts the kept heads that were told the same into one part.
-func (t *tracker) keptParts() []engine.Part {
+func (t *cueBuilder) keptParts() []engine.Part {
 	var parts []engine.Part
 	index := map[level]int{}
 	for _, h := range t.order {

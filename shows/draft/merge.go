@@ -108,9 +108,9 @@ type entry struct {
 	beat clock.Beat
 }
 
-// weave puts the cues into the file: over drafted lines for the same place,
+// mergeCues puts the cues into the file: over drafted lines for the same place,
 // else behind the cue before them. Drafted lines that are left over go.
-func (t *text) weave(cues []Cue, beat func(at string) clock.Beat) ([]byte, error) {
+func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, error) {
 	f, err := t.find()
 	if err != nil {
 		return nil, err

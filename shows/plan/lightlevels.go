@@ -8,63 +8,65 @@ import (
 	"tactus/engine/flash"
 	"tactus/engine/night"
 	"tactus/fixtures"
+	"tactus/shows"
 )
 
-// meter measures a song. What a frame needs is made once.
-type meter struct {
-	night   *Night
-	plan    *engine.Song
-	song    Song
-	run     *night.Run
-	began   clock.Time // of the song's first frame
-	last    clock.Time // of the frame before
-	stage   flash.Area
-	faces   flash.Area
-	shares  []float64 // by head: of the stage's light at full; 0 for others
-	lights  []fixtures.RGB
-	seen    []fixtures.OKLab // what each head of the stage showed a frame ago
-	ways    []fixtures.OKLab // colours that the palette explains
-	first   bool
-	sums    []sums // by section
-	section int
-	settled clock.Beat // from where colours are the song's own
-	cue     int        // the next of the song
-	faded   clock.Time // when the slow fade is over
-	bar     bar
+// lightLevels measures the light of one song.
+type lightLevels struct {
+	night      *Night
+	plan       *engine.Song
+	song       Song
+	run        *night.Run
+	began      clock.Time // the time of the song's first frame
+	last       clock.Time // the time of the frame before
+	stage      flash.Area
+	faces      flash.Area
+	shares     []float64 // by head: its part of the stage's light at full; 0 for other heads
+	lights     []fixtures.RGB
+	before     []fixtures.OKLab // by head of the stage: its light in the frame before
+	explained  []fixtures.OKLab // colours that the palette explains
+	first      bool
+	sums       []sums // by section
+	section    int
+	ownColours clock.Beat // where the fades of the song's first cues are over
+	cue        int        // the next cue of the song
+	fadeOver   clock.Time // when the present slow fade is over
+	bar        bar
 }
 
-// bar is what moved in a bar. Slow fades are left out: they are no movement.
+// bar adds up the motion of a bar. Slow fades are left out: nobody feels them as
+// movement.
 type bar struct {
 	motion      float64
-	time        clock.Time // of the frames that are no slow fade
-	frames, all int        // how many those are, and all
+	time        clock.Time // length of the frames outside slow fades
+	frames, all int        // number of frames outside slow fades, and of all frames
 	end         clock.Beat
 }
 
-// slow is how long a fade takes that is not felt as movement (common practice, no
+// slowFade is the shortest fade that nobody feels as movement (common practice, no
 // source).
-const slow = clock.Second
+const slowFade = clock.Second
 
-// sums are what a section's frames add up to.
+// sums add up the frames of a section.
 type sums struct {
 	columns          int
-	light, faces     []float64 // luminance, of each frame
-	motion           []float64 // a second, of each bar
+	light, faces     []float64 // luminance of each frame
+	motion           []float64 // motion a second of each bar
 	lit              float64
 	chroma, contrast float64
-	all, strange     float64 // light, and light of colours that the palette lacks
+	all, offPalette  float64 // all light, and light in colours that the palette does not explain
 	flashes          float64
 }
 
-func newMeter(n *Night, index, before int32, run *night.Run) *meter {
+func newLightLevels(n *Night, index, before int32, run *night.Run) *lightLevels {
 	p := n.Show.Program
 	s := &p.Songs[index]
-	m := &meter{
+	m := &lightLevels{
 		night: n, plan: s, run: run, first: true, began: run.Position().At, last: run.Position().At,
 		stage: flash.NewArea("stage", n.Heads, n.Stage), faces: flash.NewArea("faces", n.Heads, n.Faces),
 		shares: make([]float64, len(p.Heads)), lights: make([]fixtures.RGB, len(p.Heads)),
-		seen: make([]fixtures.OKLab, len(p.Heads)), sums: make([]sums, len(s.Sections)), ways: waysOf(&s.Palette),
-		song: Song{Index: index, Before: before, Name: s.Name, Length: s.Length(), Time: s.TimeAt(s.Length()), Strobe: none()},
+		before: make([]fixtures.OKLab, len(p.Heads)), sums: make([]sums, len(s.Sections)), explained: coloursOf(&s.Palette),
+		song: Song{Index: index, Before: before, Name: s.Name, Length: s.Length(), Time: s.TimeAt(s.Length()), Strobe: Strobe{Head: engine.None}},
 	}
 	for i, h := range m.stage.Heads {
 		m.shares[h] = m.stage.Shares[i]
@@ -80,18 +82,16 @@ func newMeter(n *Night, index, before int32, run *night.Run) *meter {
 		f := run.FlashArea(i)
 		m.song.Flashes = append(m.song.Flashes, Flashes{Area: f.Name, Heads: f.Heads})
 	}
-	columns := int(s.Length()*PerQuarter/clock.Quarter) + 1
-	m.song.Columns = make([]Column, 0, columns)
 	for i := range s.Cues {
 		if c := &s.Cues[i]; c.At <= 0 {
-			m.settled = s.BeatAt(s.TimeAt(max(0, c.At)) + takes(s, c))
+			m.ownColours = s.BeatAt(s.TimeAt(max(0, c.At)) + shows.FadeTime(s, c))
 		}
 	}
 	return m
 }
 
 // frame measures the light of one frame.
-func (m *meter) frame() {
+func (m *lightLevels) frame() {
 	beat, now := m.run.Beat(), m.run.Position().At
 	lit := m.run.HeadStates()
 	for h := range lit {
@@ -114,36 +114,36 @@ func (m *meter) frame() {
 	s.faces = append(s.faces, faces)
 	for ; m.cue < len(m.plan.Cues) && m.plan.Cues[m.cue].At <= beat; m.cue++ {
 		if c := &m.plan.Cues[m.cue]; !c.SendsOnly {
-			m.faded = 0
-			if t := takes(m.plan, c); t >= slow {
-				m.faded = m.plan.TimeAt(max(0, c.At)) + t
+			m.fadeOver = 0
+			if t := shows.FadeTime(m.plan, c); t >= slowFade {
+				m.fadeOver = m.plan.TimeAt(max(0, c.At)) + t
 			}
 		}
 	}
-	m.moved(m.plan.TimeAt(beat) < m.faded, now-m.last)
+	m.addMotion(m.plan.TimeAt(beat) < m.fadeOver, now-m.last)
 	m.last = now
 	if n := clock.Beat(len(m.song.Columns)); beat >= n*clock.Quarter/PerQuarter {
-		m.column(s, n*clock.Quarter/PerQuarter, light)
+		m.addColumn(s, n*clock.Quarter/PerQuarter, light)
 	}
 	m.song.Frames++
 	for i := range m.song.Flashes {
 		rate, f := m.run.FlashArea(i).Wanted.Rate(now), &m.song.Flashes[i]
 		s.flashes = max(s.flashes, rate.Most())
-		worst(&f.General, rate[flash.General], now-m.began)
-		worst(&f.Red, rate[flash.Red], now-m.began)
+		keepWorst(&f.General, rate[flash.General], now-m.began)
+		keepWorst(&f.Red, rate[flash.Red], now-m.began)
 	}
 }
 
-// worst keeps the second with the most flashes, the first of equal ones.
-func worst(s *flash.Second, flashes float64, end clock.Time) {
+// keepWorst keeps the second with the most flashes, the first of equal ones.
+func keepWorst(s *flash.Second, flashes float64, end clock.Time) {
 	if flashes > s.Flashes {
 		*s = flash.Second{Flashes: flashes, End: end}
 	}
 }
 
-// moved adds what changed since the frame before, that long ago, of all heads by
-// their share of the stage's light.
-func (m *meter) moved(fading bool, since clock.Time) {
+// addMotion adds the change since the frame before, of all heads by their share of
+// the stage's light.
+func (m *lightLevels) addMotion(fading bool, since clock.Time) {
 	m.bar.all++
 	if !fading {
 		m.bar.frames++
@@ -152,17 +152,17 @@ func (m *meter) moved(fading bool, since clock.Time) {
 	for _, h := range m.stage.Heads {
 		now := m.lights[h].OKLab()
 		if !m.first && !fading {
-			d := fixtures.OKLab{L: now.L - m.seen[h].L, A: now.A - m.seen[h].A, B: now.B - m.seen[h].B}
+			d := fixtures.OKLab{L: now.L - m.before[h].L, A: now.A - m.before[h].A, B: now.B - m.before[h].B}
 			m.bar.motion += float64(m.shares[h] * length(d))
 		}
-		m.seen[h] = now
+		m.before[h] = now
 	}
 	m.first = false
 }
 
-// endBar notes how much the bar moved. Each bar counts alike, so that the jump at
-// the start of a section is one bar among others.
-func (m *meter) endBar() {
+// endBar adds the bar's motion to its section. Each bar counts alike, so that the
+// jump at the start of a section is one bar among others.
+func (m *lightLevels) endBar() {
 	if m.bar.time > 0 && 2*m.bar.frames >= m.bar.all {
 		s := &m.sums[m.section]
 		s.motion = append(s.motion, m.bar.motion/seconds(m.bar.time))
@@ -170,13 +170,13 @@ func (m *meter) endBar() {
 	m.bar = bar{}
 }
 
-// litFrom is the share of its own full from which a head counts as lit: below, a
-// lamp glows and lights nothing (common practice, no source).
-const litFrom = 0.01
+// leastLit is the luminance, relative to its own full, from which a head counts as
+// lit. Below it a lamp glows and lights nothing (common practice, no source).
+const leastLit = 0.01
 
-// column keeps the light of a moment, and measures what need not be measured in
-// every frame.
-func (m *meter) column(s *sums, at clock.Beat, light float64) {
+// addColumn keeps the light of a place in the song, and measures what need not be
+// measured in every frame.
+func (m *lightLevels) addColumn(s *sums, at clock.Beat, light float64) {
 	c := Column{Beat: at, Lights: append([]fixtures.RGB(nil), m.lights...), Brightness: fixtures.Lightness(light)}
 	m.song.Columns = append(m.song.Columns, c)
 	s.columns++
@@ -184,16 +184,16 @@ func (m *meter) column(s *sums, at clock.Beat, light float64) {
 	var mean fixtures.OKLab
 	for _, h := range m.stage.Heads {
 		y := flash.Luminance(m.lights[h])
-		if y < litFrom {
+		if y < leastLit {
 			continue
 		}
 		lit++
 		w := float64(m.shares[h] * y)
 		weight += w
-		mean.A += float64(w * m.seen[h].A)
-		mean.B += float64(w * m.seen[h].B)
-		if at >= m.settled {
-			m.away(s, m.lights[h], w)
+		mean.A += float64(w * m.before[h].A)
+		mean.B += float64(w * m.before[h].B)
+		if at >= m.ownColours {
+			m.addColour(s, m.lights[h], w)
 		}
 	}
 	if len(m.stage.Heads) > 0 {
@@ -205,17 +205,17 @@ func (m *meter) column(s *sums, at clock.Beat, light float64) {
 	mean.A, mean.B = mean.A/weight, mean.B/weight
 	for _, h := range m.stage.Heads {
 		y := flash.Luminance(m.lights[h])
-		if y < litFrom {
+		if y < leastLit {
 			continue
 		}
 		w := float64(m.shares[h]*y) / weight
-		s.chroma += float64(w * length(fixtures.OKLab{A: m.seen[h].A, B: m.seen[h].B}))
-		s.contrast += float64(w * length(fixtures.OKLab{A: m.seen[h].A - mean.A, B: m.seen[h].B - mean.B}))
+		s.chroma += float64(w * length(fixtures.OKLab{A: m.before[h].A, B: m.before[h].B}))
+		s.contrast += float64(w * length(fixtures.OKLab{A: m.before[h].A - mean.A, B: m.before[h].B - mean.B}))
 	}
 }
 
-// finished turns sums into measures.
-func (m *meter) finished() Song {
+// finished returns the song with the measures that the sums come to.
+func (m *lightLevels) finished() Song {
 	m.endBar()
 	for i := range m.sums {
 		s, x := &m.sums[i], &m.song.Sections[i]
@@ -235,7 +235,7 @@ func (m *meter) finished() Song {
 		}
 		x.PerBeat = x.PerSecond * seconds(x.To-x.From) / beats
 		if s.all > 0 {
-			x.Away = s.strange / s.all
+			x.Away = s.offPalette / s.all
 		}
 		x.Strength = x.strength()
 	}
@@ -243,9 +243,9 @@ func (m *meter) finished() Song {
 }
 
 // middle returns the interquartile mean of a sorted list: the mean of its middle
-// half, parts of values counting as parts. Unlike a mean it leaves out the fade
-// from what was before and the dark beat before a lift, and unlike a median it
-// does not take one side of light that goes up and down.
+// half, where values at its edges count in part. It leaves out the fade from the
+// section before and the dark beat before a lift, as a mean does not; and it does
+// not pick one side of light that goes up and down, as a median does.
 func middle(sorted []float64) float64 {
 	if len(sorted) == 0 {
 		return 0
@@ -260,10 +260,10 @@ func middle(sorted []float64) float64 {
 	return sum / (high - low)
 }
 
-// strength is one number to hold against the energy that was asked for: mostly
-// how bright it is, then how much it moves, then how many heads take part. The
-// weights are ours: people judge a stage first by its brightness (common
-// practice, no source). Moving by busyAt a second or more counts in full.
+// strength returns one number, 0..10, to compare with the energy that was asked
+// for: mostly brightness, then motion, then the share of heads that are lit. The
+// weights are ours: people judge a stage first by its brightness (common practice,
+// no source). Motion counts in full from busyAt a second.
 func (m *Measures) strength() float64 {
 	const busyAt = 0.15
 	return float64(6.5*m.Brightness/100) + float64(2.5*min(1, m.PerSecond/busyAt)) + float64(1*m.Share)
