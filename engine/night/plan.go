@@ -80,9 +80,10 @@ func restAfter(song *engine.Song, at clock.Beat) clock.Beat {
 		next = end.CeilTo(bar)
 	}
 	next += restBars * bar
-	for range 4 { // a bar is a whole number of sixteenths
-		if (at+next)%clock.Quarter != 0 {
-			next += bar
+	for n := range clock.Beat(4) { // a bar is a whole number of sixteenths
+		if later := next + n*bar; (at+later)%clock.Quarter == 0 {
+			next = later
+			break
 		}
 	}
 	// Bars before a change of meter may leave a part of a quarter that no number of

@@ -129,6 +129,30 @@ func TestRests(t *testing.T) {
 	})
 }
 
+// Two bars, and more of them where that ends on a whole quarter note; where no number of
+// bars does, two bars and the rest of the quarter.
+func TestRestIsShort(t *testing.T) {
+	sixteenths := func(upper uint8) engine.Meter { return engine.Meter{Upper: upper, Lower: 16} }
+	for _, c := range []struct {
+		name   string
+		meter  engine.Meter
+		length clock.Beat // in sixteenths
+		change engine.Meter
+		rest   clock.Beat // in sixteenths
+	}{
+		{"4/4", engine.Meter{Upper: 4, Lower: 4}, 16, engine.Meter{}, 32},
+		{"3/16", sixteenths(3), 3, engine.Meter{}, 9},
+		{"5/16", sixteenths(5), 5, engine.Meter{}, 15},
+		{"3/16, then 2/16", sixteenths(3), 5, sixteenths(2), 7},
+	} {
+		s := engine.Song{Name: c.name, Meter: c.meter, Tempo: clock.BPM(120), Program: -1, Sections: []engine.Section{{Length: c.length * clock.Quarter / 4}}}
+		if c.change != (engine.Meter{}) {
+			s.Meters = []engine.MeterChange{{At: c.meter.Bar(), Meter: c.change}}
+		}
+		assert.Equal(t, c.rest*clock.Quarter/4, night.PlannedSongs(dark(s))[0].Rest, c.name)
+	}
+}
+
 // A song outside the set comes right after the walk-in, a song of it after those
 // before it, where it comes first.
 func TestUpTo(t *testing.T) {
