@@ -83,7 +83,7 @@ func TestRedAgreesWithSlowCount(t *testing.T) {
 // change for as long as a counter of slightly other light may not have it.
 func TestStrictRed(t *testing.T) {
 	const margin = 0.01 // steps above 0.16, certain above 0.24; ratios from 0.76, certain from 0.84
-	white, green := grey(0.4), fixtures.RGB{0, 0.5, 0}
+	white, green, blue := grey(0.4), fixtures.RGB{0, 0.5, 0}, fixtures.RGB{0, 0, 0.5}
 	for _, c := range []struct {
 		name     string
 		from, to fixtures.RGB
@@ -91,8 +91,9 @@ func TestStrictRed(t *testing.T) {
 	}{
 		{"step of 0.16 to 0.18", white, fixtures.RGB{1, 0.08, 0.08}, true},
 		{"step of 0.18 to 0.24", white, fixtures.RGB{1, 0.05, 0.05}, true},
-		{"ratio of 0.76 to 0.80", green, fixtures.RGB{0.78, 0.11, 0.11}, true},
-		{"ratio of 0.80 to 0.84", green, fixtures.RGB{0.82, 0.09, 0.09}, true},
+		{"ratio of 0.76 to 0.80", blue, fixtures.RGB{0.78, 0.11, 0.11}, true},
+		{"ratio of 0.80 to 0.84", blue, fixtures.RGB{0.82, 0.09, 0.09}, true},
+		{"ratio of 0.85 to 0.90", blue, fixtures.RGB{0.88, 0.06, 0.06}, false},
 		{"both certain", green, fixtures.RGB{1, 0, 0}, false},
 		{"out of red, certain", fixtures.RGB{1, 0, 0}, green, false},
 	} {

@@ -28,9 +28,12 @@ func TestViewIsOfItsPlace(t *testing.T) {
 		pass    int
 		want    clock.Beat // on the transport
 	}{
-		{0, 0, 0, 0}, {0, clock.Quarter, 1, clock.Quarter},
-		{1, m.Bar(), 1, start(1)}, {1, m.Bar() + clock.Quarter, 1, start(1) + clock.Quarter},
-		{1, m.Bar(), 2, start(2)}, {1, m.Bar() + 3*clock.Quarter, 3, start(3) + 3*clock.Quarter},
+		{0, 0, 0, 0},
+		{0, clock.Quarter, 1, clock.Quarter},
+		{1, m.Bar(), 1, start(1)},
+		{1, m.Bar() + clock.Quarter, 1, start(1) + clock.Quarter},
+		{1, m.Bar(), 2, start(2)},
+		{1, m.Bar() + 3*clock.Quarter, 3, start(3) + 3*clock.Quarter},
 	} {
 		for index := range int32(2) {
 			v := night.View(p, night.Place{Song: index, Look: engine.None, Section: c.section, At: c.at, Pass: c.pass})
