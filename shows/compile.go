@@ -9,7 +9,7 @@ import (
 	"tactus/shows/language"
 )
 
-// compiler turns checked files into a show.
+// compiler makes a show of checked files.
 type compiler struct {
 	language.Faults
 	show                   *language.Value
@@ -22,7 +22,7 @@ type compiler struct {
 	outputs                Outputs
 	heads                  *headNames
 	power                  Power
-	unplaced               bool // some fixture lacks what its placing needs
+	unplaced               bool // some fixture has no profile, universe or address
 	placements             []fixtures.Placement
 	effects                map[string]*effect
 	look                   map[string]*look
@@ -34,9 +34,8 @@ type compiler struct {
 	ladder                 *Ladder
 }
 
-// Compile checks what files say of one another and compiles them. Files may
-// come from Parse with problems of their own; what could be read of them is
-// checked all the same, but then there is no show.
+// Compile checks files against one another and compiles them. Files that Parse
+// found problems in are checked as far as they could be read, but give no show.
 func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
 	c.sort(files)
@@ -50,8 +49,8 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	sets := c.compileSets(opts)
 	c.checkNotes()
 	accepted := c.accepted()
-	whole := func(f *language.File) bool { return f.Root != nil && !f.Faulty }
-	if len(c.List) > 0 || !all(files, whole) {
+	broken := func(f *language.File) bool { return f.Root == nil || f.Faulty }
+	if len(c.List) > 0 || slices.ContainsFunc(files, broken) {
 		return nil, c.List.Sorted()
 	}
 	return &Show{
@@ -61,7 +60,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	}, nil
 }
 
-// sort hands the files out and reports those that are missing.
+// sort sorts the files by kind and reports those that are missing.
 func (c *compiler) sort(files []*language.File) {
 	byKind := map[language.Kind][]*language.File{}
 	for _, f := range files {
@@ -84,8 +83,4 @@ func (c *compiler) sort(files []*language.File) {
 	if len(c.songs) == 0 {
 		c.Add(language.Problem{File: "songs", What: "there is no song", Allowed: language.FolderHas})
 	}
-}
-
-func all(files []*language.File, holds func(*language.File) bool) bool {
-	return !slices.ContainsFunc(files, func(f *language.File) bool { return !holds(f) })
 }

@@ -2,6 +2,7 @@ package shows
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"tactus/clock"
@@ -10,13 +11,13 @@ import (
 	"tactus/shows/position"
 )
 
-// change is another tempo or meter from a bar on, as a section or the song's
-// list of changes has it. It holds until the next.
+// change is a change of tempo or meter, from a section or from the song's list of
+// changes.
 type change struct {
 	section      string
 	bar, beat    int // from 1
 	tempo, meter *language.Value
-	place        *language.Value // what stands where, for faults
+	place        *language.Value // where it is written
 	used         bool
 }
 
@@ -40,7 +41,7 @@ func changesOf(v *language.Value) (all []*change) {
 	return all
 }
 
-// ownChange is what a section says of itself, as a change at its first bar.
+// ownChange returns a section's own tempo and meter as a change at its first bar.
 func ownChange(name string, key, v *language.Value) *change {
 	c := &change{section: name, bar: 1, beat: 1, tempo: v.Get("tempo"), meter: v.Get("meter"), place: key}
 	if c.tempo == nil && c.meter == nil {
@@ -49,8 +50,8 @@ func ownChange(name string, key, v *language.Value) *change {
 	return c
 }
 
-// lay returns how long some bars of a section are that starts at the song's end,
-// and notes the changes in it.
+// lay returns the length of a section of some bars that starts at the song's end, and
+// adds the changes in it to the song.
 func (c *compiler) lay(s *engine.Song, name string, bars int, changes []*change) clock.Beat {
 	start := s.Length()
 	at := start
@@ -95,7 +96,8 @@ func (c *compiler) newMeter(s *engine.Song, at clock.Beat, m engine.Meter, x *ch
 	}
 }
 
-// newTempo keeps the changes in order: those of a bar may be written in any.
+// newTempo adds a change of tempo in order of time; the changes of a bar may be
+// written in any order.
 func (c *compiler) newTempo(s *engine.Song, at clock.Beat, m engine.Meter, x *change) {
 	tempo := c.quarters(x.tempo, m)
 	i := len(s.Tempos)
@@ -108,13 +110,11 @@ func (c *compiler) newTempo(s *engine.Song, at clock.Beat, m engine.Meter, x *ch
 	case i > 0 && s.Tempos[i-1].At == at:
 		c.At(x.place, "the tempo changes here already", "one change of tempo at a place", "")
 	default:
-		s.Tempos = append(s.Tempos, engine.TempoChange{})
-		copy(s.Tempos[i+1:], s.Tempos[i:])
-		s.Tempos[i] = engine.TempoChange{At: at, Tempo: tempo}
+		s.Tempos = slices.Insert(s.Tempos, i, engine.TempoChange{At: at, Tempo: tempo})
 	}
 }
 
-// quarters reads beats a minute in a meter as quarter notes a minute.
+// quarters converts beats a minute in a meter to quarter notes a minute.
 func (c *compiler) quarters(t *language.Value, m engine.Meter) clock.Tempo {
 	amount, _ := language.Measure(t.Text)
 	q := m.Quarters(clock.BPM(language.Float(amount)))

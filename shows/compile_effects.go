@@ -9,7 +9,7 @@ import (
 	"tactus/shows/language"
 )
 
-// effect is an effect of the looks file and where the program has it.
+// effect is an effect of the looks file.
 type effect struct {
 	made  engine.Effect
 	index int32 // in Program.Effects
@@ -65,15 +65,14 @@ func (c *compiler) effect(name string, v *language.Value) engine.Effect {
 	return e
 }
 
-// able reports levels that no head of a target could show.
+// able reports a parameter that no head of a target has.
 func (c *compiler) able(at *language.Value, heads []int32, what string, param fixtures.Param) {
 	if len(heads) > 0 && !c.has(heads, param) {
 		c.At(at, fmt.Sprintf("none of these fixtures has %s", what), "", "")
 	}
 }
 
-// checkPeriod holds the period against the meters of all songs, for an effect
-// may come up in any.
+// checkPeriod checks a period in the meters of all songs: an effect may play in any.
 func (c *compiler) checkPeriod(at *language.Value, l engine.Length) {
 	for _, m := range c.meters {
 		if q := l.In(m).Quarters(); q > maxPeriod {
@@ -97,8 +96,8 @@ func waveOf(v *language.Value) engine.Wave {
 	return w
 }
 
-// pathOf returns how the effect visits its heads. Without a path or a spread
-// they move together.
+// pathOf returns the path of an effect and its spread in cycles. Without either, all
+// heads move together.
 func pathOf(v *language.Value) (engine.Path, float64) {
 	path, spread := engine.AsListed, 0.0
 	if p := v.Get("path"); p != nil {

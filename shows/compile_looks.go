@@ -14,8 +14,7 @@ type look struct {
 	sends   []int32
 }
 
-// compileLooks reads the looks and makes each a cue, for when it is shown
-// outside a song.
+// compileLooks reads the looks, and makes a cue of each for showing it outside songs.
 func (c *compiler) compileLooks(v *language.Value) {
 	c.look = map[string]*look{}
 	c.program.House = c.paletteOf(c.looks.Get("palette"), engine.Palette{})
@@ -41,7 +40,7 @@ func (l *look) cue(name string) engine.Cue {
 	return cue
 }
 
-// paletteOf reads a palette over the one that fills its gaps.
+// paletteOf reads a palette; roles that it lacks are those of under.
 func (c *compiler) paletteOf(v *language.Value, under engine.Palette) engine.Palette {
 	for i, role := range language.RoleNames() {
 		if col := v.Get(role); col != nil {
@@ -103,7 +102,7 @@ func (c *compiler) colour(v *language.Value) engine.Colour {
 	return engine.Colour{Fixed: true, RGB: c.ownColour(v)}
 }
 
-// ownColour reads a colour that is no role.
+// ownColour reads a fixed colour.
 func (c *compiler) ownColour(v *language.Value) fixtures.RGB {
 	rgb, err := fixtures.ParseColour(v.Text, c.white())
 	if err != nil {
@@ -121,12 +120,10 @@ func (c *compiler) checkWhite() {
 	}
 }
 
-// white is the rig's: 5600 K unless said.
+// white returns the rig's white: 5600 K unless said.
 func (c *compiler) white() fixtures.XY {
-	if v := c.rig.Get("white"); v != nil {
-		if at, err := fixtures.ParseXY(v.Text); err == nil {
-			return at
-		}
+	if at, err := fixtures.ParseXY(c.rig.Get("white").Word()); err == nil {
+		return at
 	}
 	return fixtures.WhiteOf(5600, 0)
 }

@@ -3,9 +3,7 @@ package shows
 import (
 	"fmt"
 	"io/fs"
-	"maps"
 	"path"
-	"slices"
 	"strings"
 
 	"tactus/engine"
@@ -34,7 +32,7 @@ func (c *compiler) compileRig() {
 	}
 	c.compileLayers()
 	if c.unplaced || len(c.List) > 0 {
-		return // the patch takes whole fixtures only
+		return // a patch needs whole fixtures
 	}
 	patch, err := fixtures.NewPatch(len(c.program.Universes), c.placements)
 	if err != nil {
@@ -152,7 +150,7 @@ func (c *compiler) compileProfiles(v *language.Value) map[string]*fixtures.Profi
 	return profiles
 }
 
-// profile returns nil when there is nothing to make one of.
+// profile compiles a profile; nil if it has no channels.
 func (c *compiler) profile(name string, v, at *language.Value) *fixtures.Profile {
 	var channels []fixtures.Channel
 	for _, item := range v.Get("channels").Items() {
@@ -176,8 +174,7 @@ func (c *compiler) profile(name string, v, at *language.Value) *fixtures.Profile
 	return p
 }
 
-// emittersOf returns every emitter there is, as the profile describes it or as
-// most are.
+// emittersOf returns every kind of emitter, as the profile describes it or typical.
 func emittersOf(v *language.Value) []fixtures.Emitter {
 	var all []fixtures.Emitter
 	for _, name := range fixtures.EmitterNames() {
@@ -195,12 +192,8 @@ func emittersOf(v *language.Value) []fixtures.Emitter {
 	return all
 }
 
-func profileNames(profiles map[string]*fixtures.Profile) []string {
-	return slices.Sorted(maps.Keys(profiles))
-}
-
-// compileLayers reads what stands above the cues: groups with masters, house and
-// work light, floors, the hazers' cycle.
+// compileLayers reads what acts over the cues: groups with masters, house and work
+// light, least levels, the hazers' cycle.
 func (c *compiler) compileLayers() {
 	p := c.program
 	for _, h := range c.heads.targets(c.rig.Get("house lights")) {

@@ -13,7 +13,7 @@ import (
 	"tactus/shows/language"
 )
 
-// Messages says where goes what cues send besides light.
+// Messages are the destinations of the messages that cues send.
 type Messages struct {
 	MIDI string         // a MIDI output as midi.OpenOutput has it, or ""
 	OSC  netip.AddrPort // or not valid
@@ -28,8 +28,7 @@ func (c *compiler) messages() Messages {
 	return Messages{MIDI: v.Get("midi").Word(), OSC: to}
 }
 
-// sends makes messages ready and returns their indexes. What is said in several
-// places is kept once.
+// sends compiles messages and returns their indexes. Equal messages are kept once.
 func (c *compiler) sends(v *language.Value) []int32 {
 	var list []int32
 	for _, item := range v.Items() {
@@ -61,8 +60,8 @@ func (c *compiler) sendIndex(s engine.Send) int32 {
 	return int32(len(p.Sends) - 1)
 }
 
-// midiOctets reads "note 60 at 100 on 2", "program 5 on 2" or "control 7 to 100
-// on 2". A note is let go of at once, so that none is left sounding.
+// midiOctets compiles "note 60 at 100 on 2", "program 5 on 2" or "control 7 to 100 on
+// 2". A note ends at once, so that none is left sounding.
 func midiOctets(text string) []byte {
 	w := strings.Fields(text)
 	n := func(i int) uint8 {
@@ -88,8 +87,8 @@ func midiOctets(text string) []byte {
 
 var oscWord = regexp.MustCompile(`'[^']*'|[^ ]+`)
 
-// oscOctets reads "/slides/show 3 0.5 'verse one'": whole numbers are int32,
-// those with a point float32, all else is text.
+// oscOctets compiles "/slides/show 3 0.5 'verse one'": whole numbers are int32,
+// numbers with a point float32, all else is text.
 func oscOctets(text string) []byte {
 	w := oscWord.FindAllString(text, -1)
 	m := osc.Message{Address: w[0]}
@@ -105,8 +104,7 @@ func oscOctets(text string) []byte {
 	return m.AppendTo(nil)
 }
 
-// callSections numbers the names of a song's sections, for those who ask for
-// one by its name in whatever song plays.
+// callSections numbers the names of a song's sections, for commands that name one.
 func (c *compiler) callSections(s *engine.Song) {
 	for i := range s.Sections {
 		name := s.Sections[i].Name

@@ -9,8 +9,8 @@ import (
 	"tactus/shows/language"
 )
 
-// compileSets checks every set list and takes the one that was asked for. It
-// returns the names of all.
+// compileSets checks every set list, compiles the one that was asked for, and returns
+// the names of all.
 func (c *compiler) compileSets(opts Options) []string {
 	var names []string
 	byName := map[string]*language.File{}
@@ -85,8 +85,8 @@ func (c *compiler) lookIndex(v *language.Value) int32 {
 	return int32(i)
 }
 
-// programs gives out the program changes that select songs: each song's own,
-// and for the others their place in the set list.
+// programs assigns the program changes that select songs: a song's own, or its place
+// in the set list.
 func (c *compiler) programs(order []int32, chosen bool) {
 	taken := map[int16]int32{}
 	for i := range c.program.Songs {
@@ -121,7 +121,7 @@ func (c *compiler) programs(order []int32, chosen bool) {
 	}
 }
 
-// checkNotes reports section notes that mean something else on their channel.
+// checkNotes reports section notes that are control notes too on their channel.
 func (c *compiler) checkNotes() {
 	n := &c.program.Notes
 	shared := n.Control == 0 || n.Control == n.Fire || slices.Contains(n.Arm[:], n.Control)

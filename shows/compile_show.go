@@ -48,7 +48,7 @@ func exitOf(v *language.Value) Exit {
 	return e
 }
 
-// cutBytes shortens a text to at most n bytes without splitting a letter.
+// cutBytes shortens text to at most n bytes of whole letters.
 func cutBytes(s string, n int) string {
 	if len(s) <= n {
 		return s
@@ -73,8 +73,8 @@ func (c *compiler) sources() Sources {
 	return s
 }
 
-// compileChannels sets who listens where. The four channels of section notes
-// have to differ, or a note would mean two things.
+// compileChannels reads the MIDI channels. Those of section notes must differ: a note
+// has one meaning.
 func (c *compiler) compileChannels(v *language.Value) {
 	taken := map[int64]string{}
 	channel := func(key string, otherwise int64) uint8 {
@@ -102,7 +102,7 @@ func (c *compiler) compileControls(v *language.Value) {
 	taken := map[int64]string{}
 	n := &c.program.Notes
 	rows := commands.ByNote()
-	for _, r := range rows { // notes that the show gives away come first
+	for _, r := range rows { // the show's own notes come first
 		if at := v.Get(r.Name); at != nil && at.Word() != "none" && taken[at.Number] == "" {
 			taken[at.Number] = r.Name
 		}
@@ -161,5 +161,5 @@ func (c *compiler) compileFaders(v *language.Value) {
 	}
 }
 
-// grandMaster is what faders call it; a group of that name has none.
+// grandMaster is its name among the faders; a group of that name has no fader.
 const grandMaster = "grand master"

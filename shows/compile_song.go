@@ -10,8 +10,8 @@ import (
 	"tactus/shows/language"
 )
 
-// readMeters looks ahead, for effects are checked in the meters of all songs and
-// in 4/4, which holds outside songs.
+// readMeters lists the meters of all songs, and 4/4, which holds outside songs: effects
+// are checked in each.
 func (c *compiler) readMeters() {
 	c.meters = append(c.meters, engine.Meter{Upper: 4, Lower: 4})
 	read := func(v *language.Value) {
@@ -61,8 +61,8 @@ func (c *compiler) songFiles() (names []string) {
 	return names
 }
 
-// StemOf is the name of a file without its folder and ending, by which songs and
-// sets are named too.
+// StemOf returns the name of a file without its folder and ending; it names a song or
+// set too.
 func StemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
 
 func (c *compiler) song(v *language.Value) engine.Song {
@@ -87,8 +87,8 @@ func (c *compiler) song(v *language.Value) engine.Song {
 	return s
 }
 
-// sections lays out the parts of a song, numbers names that come more than
-// once, and gives out notes.
+// sections compiles the sections of a song, numbers names that come more than once,
+// and assigns notes.
 func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change) {
 	count := map[string]int{}
 	for _, item := range v.Items() {
@@ -123,8 +123,8 @@ func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change
 	c.sectionNotes(s, v)
 }
 
-// sectionNotes gives every section the note it names, and the others the free
-// ones upwards from the first section note.
+// sectionNotes gives each section its own note, or the next free one upwards from the
+// first section note.
 func (c *compiler) sectionNotes(s *engine.Song, v *language.Value) {
 	taken := map[int64]string{}
 	own := make([]*language.Value, 0, len(s.Sections))

@@ -14,16 +14,16 @@ import (
 	"tactus/shows/position"
 )
 
-// cueBuilder makes cues complete. A cue on paper says what changes; a cue of the
-// engine says all there is, so that jumping to it and playing up to it come to
-// the same light.
+// cueBuilder makes a song's cues complete. A cue in a file says what changes; a cue of
+// the engine has all of the light, so that a jump to it gives the same light as
+// playing up to it.
 type cueBuilder struct {
 	c      *compiler
 	song   *engine.Song
 	at     map[spot]*language.Value
 	sheets []sheet
 
-	// What stands after the last cue.
+	// The light after the last cue.
 	look    *look
 	name    string
 	effects []*effect
@@ -42,10 +42,10 @@ type sheet struct {
 	pickup int32 // 1 + the section it leads to
 }
 
-// in says in which passes of its section it is for; "" for all.
+// in names the passes of its section that it is for; "" for all.
 func (s *sheet) in() string { return s.v.Get("in").Word() }
 
-// level is what a kept head was last told.
+// level is what a kept head was last set to.
 type level struct {
 	params uint16
 	values fixtures.State
@@ -93,8 +93,9 @@ func (t *cueBuilder) collect(v *language.Value) {
 
 func clockSign(b clock.Beat) clock.Beat { return max(-1, min(1, b)) }
 
-// lead returns where a cue begins whose place is at, and whether it is a pickup
-// into a section: a length before it, or a fade that lands on it.
+// lead returns where a cue written at a place begins: earlier if its fade lands there.
+// pickup is 1 + the section that it is a pickup into, or 0: it lies a length before
+// the section's start, or its fade lands there.
 func (t *cueBuilder) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
 	pickup := int32(0)
 	end := at
@@ -137,8 +138,8 @@ func (t *cueBuilder) add(begin clock.Beat, v, place *language.Value, pickup int3
 	t.sheets = append(t.sheets, sheet{begin, v, pickup})
 }
 
-// cues returns the song's cues, and what differs in later passes of a section.
-// Every pass of a section begins from what stands before it in the plan.
+// cues returns the song's cues, and those of later passes of sections that differ.
+// Each pass of a section begins from the light before the section as planned.
 func (t *cueBuilder) cues() ([]engine.Cue, []engine.Variant) {
 	t.kept = map[int32]level{}
 	var cues []engine.Cue
@@ -162,7 +163,7 @@ func (t *cueBuilder) cues() ([]engine.Cue, []engine.Variant) {
 	return cues, variants
 }
 
-// after is the look after the last section.
+// after returns the cue of the look after the last section.
 func (t *cueBuilder) after() engine.Cue {
 	l := t.c.look[t.end.Text]
 	if l == nil {
@@ -179,7 +180,7 @@ func (t *cueBuilder) after() engine.Cue {
 	return cue
 }
 
-// variants compiles the cues of a section for each pass that has its own.
+// variants returns the cues of a section for each pass that has cues of its own.
 func (t *cueBuilder) variants(section int32, sheets []sheet) []engine.Variant {
 	s := &t.song.Sections[section]
 	var inside []sheet
@@ -224,8 +225,8 @@ func passOf(pass string) engine.Pass {
 	return engine.Pass(n)
 }
 
-// forPass returns the cues of a pass: those for all, and its own, which win
-// where both are at one place. What is for again is for later passes too.
+// forPass returns the cues of a pass: those for all passes, and its own, which replace
+// them at the same place. Cues for "again" are for pass 2 and later too.
 func forPass(sheets []sheet, pass string) []sheet {
 	rank := func(in string) int {
 		switch {
@@ -310,7 +311,7 @@ func lights(v *language.Value) bool {
 	return v.Get("look") != nil || v.Get("effects") != nil || v.Get("set") != nil
 }
 
-// complete is a cue with all that stands.
+// complete returns a cue with all of the light.
 func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	cue := engine.Cue{At: at, Name: t.name, Fade: fade}
 	if t.look != nil {
@@ -324,7 +325,7 @@ func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	return cue
 }
 
-// stage returns the parts without the kept heads, which go by what keep noted.
+// stage returns the parts without kept heads: keep has those.
 func (t *cueBuilder) stage(parts []engine.Part) []engine.Part {
 	var rest []engine.Part
 	for _, p := range parts {
@@ -336,7 +337,7 @@ func (t *cueBuilder) stage(parts []engine.Part) []engine.Part {
 	return rest
 }
 
-// keep notes what parts tell the heads that songs otherwise leave alone.
+// keep records what parts set kept heads to.
 func (t *cueBuilder) keep(parts []engine.Part) {
 	for i := range parts {
 		p := &parts[i]
@@ -362,7 +363,7 @@ func (t *cueBuilder) keep(parts []engine.Part) {
 	}
 }
 
-// keptParts puts the kept heads that were told the same into one part.
+// keptParts returns the kept heads, those with the same levels in one part.
 func (t *cueBuilder) keptParts() []engine.Part {
 	var parts []engine.Part
 	index := map[level]int{}

@@ -2,7 +2,7 @@
 // that the engine plays, or reports every fault in them.
 //
 //	show.yaml  rig.yaml  looks.yaml  songs/*.yaml  sets/*.yaml  profiles/*.yaml
-//	      │ language.Parse: YAML held against the shape of the file's kind
+//	      │ language.Parse: YAML checked against the shape of the file's kind
 //	      ▼
 //	   []*language.File, values that know their line and column
 //	      │ Compile: names to indexes, words to numbers, cues made complete

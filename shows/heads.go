@@ -8,18 +8,17 @@ import (
 	"tactus/shows/language"
 )
 
-// headNames finds heads by the names that files use: groups, fixtures, ranges
-// of fixtures, and single heads.
+// headNames finds heads by name: groups, fixtures, ranges of fixtures, single heads.
 type headNames struct {
 	c     *compiler
 	heads map[string][]int32
 	names []string // in the order of the rig, for messages
 	group map[string]*language.Value
 	busy  map[string]bool // groups being resolved
-	named int             // heads handed out so far
+	named int             // heads returned so far, to bound them
 }
 
-// maxNamed bounds what a small file can unfold into.
+// maxNamed bounds the heads that a small file with nested groups can name.
 const maxNamed = 4 << 20
 
 func newHeadNames(c *compiler) *headNames {
@@ -41,7 +40,7 @@ func (h *headNames) fixture(name string, heads int, index int32, at []engine.Poi
 	}
 }
 
-// groups resolves the groups, which may name one another in any order.
+// groups resolves the groups. They may name one another in any order.
 func (h *headNames) groups(v *language.Value) {
 	var names []string
 	for _, e := range v.All() {
@@ -74,7 +73,7 @@ func (h *headNames) resolve(name string) []int32 {
 	return heads
 }
 
-// targets returns the heads that one or more names stand for, each once.
+// targets returns the heads of one or more names, each once.
 func (h *headNames) targets(v *language.Value) []int32 {
 	var all []int32
 	seen := map[int32]bool{}

@@ -6,8 +6,7 @@ import (
 	"tactus/shows/language"
 )
 
-// Ladder is the rig's looks and effects ordered by energy. A song is drafted
-// from it.
+// Ladder has the rig's looks and effects ordered by energy, for drafting songs.
 type Ladder struct {
 	Rungs     []Rung  // by energy, weakest first; at least one
 	Begin     []Level // set with a song's first light, such as fronts and house lights
@@ -22,8 +21,7 @@ type Rung struct {
 	Energy  int // 0..10; the sections of this energy and more, up to the next rung
 	Look    string
 	Effects []string // none if empty
-	// Own says that the effects are those of the look, which nobody need name.
-	Own bool
+	Own     bool     // the effects are those of the look
 }
 
 // Moment is light for one kind of place in a song.
@@ -34,7 +32,7 @@ type Moment struct {
 	Set     []Level  // over the look
 }
 
-// Level is what a group or fixture is set to, in the words of the file.
+// Level is what a group or fixture is set to, as written.
 type Level struct {
 	On     string
 	Values []Word

@@ -7,12 +7,12 @@ import (
 	"tactus/shows/language"
 )
 
-// MostLead is as far ahead of the beat as light can be rendered, so that the
-// clock can still be corrected without a step.
+// MostLead is the longest lead. Beyond it the clock could not be corrected without a
+// step in the light.
 const MostLead = 200 * clock.Millisecond
 
-// compileLead sets how far ahead a universe is sent. Synchronized universes act
-// together, so they have to leave together.
+// compileLead reads how far ahead of the beat a universe is sent. Synchronized
+// universes must have one lead.
 func (c *compiler) compileLead(u *Universe, v *language.Value) {
 	u.Lead = v.Get("lead").Time(0)
 	if u.Protocol == Virtual || u.Protocol == SACN && c.outputs.SACN.Sync == 0 || u.Protocol == ArtNet && !c.outputs.ArtNet.Sync {

@@ -18,12 +18,12 @@ type Options struct {
 	// Set is the set list, by its name or its file name without .yaml; the
 	// first in file order when empty.
 	Set string
-	// Instead holds sources that stand for those of files, by their path inside
-	// the show folder: a file is tried before it is written.
+	// Instead has sources by path inside the show folder, read instead of the files: to
+	// try a file before it is written.
 	Instead map[string][]byte
 }
 
-// Open returns the show folder as a file system out of which no link leads.
+// Open returns a show folder as a file system that links cannot lead out of.
 func Open(dir string) (fs.FS, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
@@ -58,14 +58,13 @@ func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 }
 
 type loader struct {
-	fsys   fs.FS
-	faults *language.Faults
-	// instead of what is in the folder
+	fsys    fs.FS
+	faults  *language.Faults
 	instead map[string][]byte
 }
 
-// names lists the files of the folder and reports those that look as if they
-// were meant to be files of a show but are not.
+// names lists the files of the folder, and reports YAML files with names that no file
+// of a show has.
 func (l *loader) names() []string {
 	var names []string
 	for _, dir := range []string{".", "songs", "sets", "profiles"} {
@@ -109,9 +108,8 @@ func (l *loader) fault(name, what, allowed string) {
 	l.faults.Add(language.Problem{File: name, What: what, Allowed: allowed})
 }
 
-// resolve finds what a name stands for. A link is followed once, and only to a
-// place inside the folder. A folder that is not there is no fault here: what is
-// missing shows when it is compiled.
+// resolve follows a link once, and only to a place inside the folder. A missing
+// folder is no fault here: compiling reports missing files.
 func (l *loader) resolve(name string) (at string, info fs.FileInfo, ok bool) {
 	info, err := fs.Lstat(l.fsys, name)
 	if err == nil && info.Mode()&fs.ModeSymlink == 0 {
@@ -137,8 +135,7 @@ func (l *loader) resolve(name string) (at string, info fs.FileInfo, ok bool) {
 	return at, info, true
 }
 
-// read returns a file's bytes. It opens plain files only: a pipe would never
-// end.
+// read returns a file's bytes. It opens plain files only: a pipe would never end.
 func (l *loader) read(name string) ([]byte, bool) {
 	if src, ok := l.instead[name]; ok {
 		return src, true

@@ -2,7 +2,9 @@ package shows
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"tactus/engine"
@@ -11,7 +13,7 @@ import (
 	"tactus/shows/language"
 )
 
-// patchBuilder places fixtures and keeps book of who has which slot.
+// patchBuilder places fixtures and records which fixture has which slot.
 type patchBuilder struct {
 	c         *compiler
 	universes map[string]int
@@ -29,8 +31,8 @@ const maxRange = 512
 // maxFixtures is far above what 1,024 universes of a hall hold.
 const maxFixtures = 32768
 
-// spell returns the names that a name or a range such as "wash 1-8" stands for,
-// or why it stands for none.
+// spell returns the names that a name or a range such as "wash 1-8" stands for, or
+// what is wrong with it.
 func spell(name string) (names []string, fault string) {
 	m := rangeName.FindStringSubmatch(name)
 	if m == nil {
@@ -52,8 +54,8 @@ func spell(name string) (names []string, fault string) {
 	return names, ""
 }
 
-// fixture places what one line of fixtures stands for. It names the heads even
-// when it cannot place them, so that nothing else complains of them.
+// fixture places the fixtures of one line. Heads that it cannot place get their names
+// all the same, so that groups and looks that use them have no second fault.
 func (r *patchBuilder) fixture(e language.Entry) {
 	names, fault := spell(e.Key.Text)
 	if fault != "" {
@@ -70,7 +72,7 @@ func (r *patchBuilder) fixture(e language.Entry) {
 	v := e.Value
 	profile, known := r.profiles[v.Get("profile").Word()]
 	if p := v.Get("profile"); p != nil && !known {
-		r.c.Unknown(p, "profile", "profiles", profileNames(r.profiles))
+		r.c.Unknown(p, "profile", "profiles", slices.Sorted(maps.Keys(r.profiles)))
 	}
 	universe, ok := r.universes[v.Get("universe").Word()]
 	if u := v.Get("universe"); u != nil && !ok && r.c.rig.Get("universes") != nil {
@@ -130,7 +132,7 @@ func (r *patchBuilder) travels(v *language.Value, profile *fixtures.Profile) {
 	}
 }
 
-// taken returns where the name, or that of one of its heads, stands already.
+// taken returns where the name, or that of one of its heads, is written already.
 func (r *patchBuilder) taken(name string, heads int) *language.Value {
 	for _, n := range headsOf(name, heads) {
 		if other := r.seen[n]; other != nil {
@@ -140,8 +142,7 @@ func (r *patchBuilder) taken(name string, heads int) *language.Value {
 	return nil
 }
 
-// headsOf lists the names that a fixture takes: its own and, when it has
-// several heads, theirs.
+// headsOf lists the names of a fixture and, if it has several, of its heads.
 func headsOf(name string, heads int) []string {
 	names := []string{name}
 	for i := 1; heads > 1 && i <= heads; i++ {
@@ -150,7 +151,7 @@ func headsOf(name string, heads int) []string {
 	return names
 }
 
-// row spaces n heads evenly between the ends of a row, or puts them all in one
+// row returns the places of n heads: evenly between the ends of a row, or all in one
 // place.
 func row(v *language.Value, n int) []engine.Point {
 	at := make([]engine.Point, n)
@@ -176,7 +177,7 @@ func row(v *language.Value, n int) []engine.Point {
 
 func between(a, b, x float64) float64 { return float64(a*(1-x)) + float64(b*x) }
 
-// claim takes the slots of a fixture and reports those that are not to be had.
+// claim takes the slots of a fixture and reports those that are taken or beyond 512.
 func (r *patchBuilder) claim(p fixtures.Placement, at *language.Value) {
 	last := p.Address + p.Profile.Footprint() - 1
 	if last > dmx.Slots {

@@ -5,8 +5,7 @@ import (
 	"tactus/shows/language"
 )
 
-// Power is what the rig file says of mains: what each fixture draws and where
-// it is plugged in. Nothing in it is measured.
+// Power is what the rig file says of mains. Nothing in it is measured.
 type Power struct {
 	Volts    float64   // of the mains, or 0 when the rig does not say
 	Circuits []Circuit // in file order
@@ -42,7 +41,7 @@ func (c *compiler) compilePower() {
 	}
 }
 
-// load notes what one fixture draws: its own figure before its profile's.
+// load returns what one fixture draws, by its own figure or else its profile's.
 func (r *patchBuilder) load(v *language.Value) Draw {
 	l := Draw{Watts: amount(v.Get("watts")), Circuit: -1}
 	if v.Get("watts") == nil {
@@ -101,8 +100,8 @@ type Free struct {
 	First, Last int // slots, 1 to 512
 }
 
-// Gaps lists the runs of free slots before the last patched one of each
-// universe: for information, since a gap may be meant.
+// Gaps lists the runs of free slots before the last patched slot of each universe.
+// They may be intended.
 func Gaps(p *fixtures.Patch) (list []Free) {
 	for u := range p.Universes() {
 		var taken [514]bool

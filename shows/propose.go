@@ -26,9 +26,8 @@ type Proposal struct {
 // ErrNoRoom is wrapped by the reason why a fixture gets no address.
 var ErrNoRoom = errors.New("no free address")
 
-// Propose finds the first free slots on its universe for each fixture of a rig
-// file without an address, in file order. Faults besides missing addresses come
-// back as problems, and nothing is proposed.
+// Propose finds the first free slots for each fixture of a rig file without an
+// address, in file order. A file with other faults gives problems and no proposals.
 func Propose(src []byte) ([]Proposal, language.Problems, error) {
 	file, problems := language.Parse("rig.yaml", src)
 	problems = slices.DeleteFunc(problems, func(p language.Problem) bool { return p.What == `"address" is missing` })
@@ -69,7 +68,7 @@ func stepOf(v *language.Value, p *fixtures.Profile) int {
 	return max(int(v.Get("every").Num(0)), p.Footprint())
 }
 
-// fill places the fixtures that are left, each in the first run that holds it.
+// fill places each fixture in the first run of free slots that is long enough.
 func fill(open []language.Entry, profiles map[string]*fixtures.Profile, taken map[string]*[dmx.Slots + 1]bool) ([]Proposal, language.Problems, error) {
 	var list []Proposal
 	for _, e := range open {
@@ -108,8 +107,7 @@ func run(slots *[dmx.Slots + 1]bool, length int) int {
 	return 0
 }
 
-// Write returns the rig file with the proposed addresses in it. Nothing else of
-// the text changes: comments, order and blanks stay.
+// Write returns the rig file with the proposed addresses, and all other text as it is.
 func Write(src []byte, list []Proposal) ([]byte, error) {
 	lines := strings.SplitAfter(string(src), "\n")
 	for _, p := range slices.Backward(list) { // from below, so that places above stay

@@ -22,8 +22,8 @@ type Show struct {
 	Ladder       *Ladder       // of the looks file, or nil
 }
 
-// Sources says what may lead the tempo. The order of fallback is fixed: MIDI
-// clock, then taps, then the internal clock.
+// Sources are the clocks that may lead the tempo: MIDI clock before taps, taps before
+// the internal clock.
 type Sources struct{ MIDI, Tap, Internal bool }
 
 // Protocol is how a universe leaves the laptop.
@@ -41,7 +41,7 @@ func (p Protocol) String() string {
 	return [...]string{"virtual", "sACN", "Art-Net", "unknown"}[min(p, 3)]
 }
 
-// Outputs says where light goes and what becomes of it when the program ends.
+// Outputs say where light goes, and what happens to it when the program ends.
 type Outputs struct {
 	Universes []Universe // by the engine's index
 	SACN      SACNSettings
@@ -79,7 +79,7 @@ type ArtNetSettings struct {
 	Poll      bool
 }
 
-// ExitRule is what becomes of the light when the program ends.
+// ExitRule is what happens to the light when the program ends.
 type ExitRule uint8
 
 // The rules.

@@ -10,8 +10,7 @@ import (
 	"tactus/shows"
 )
 
-// ErrNoLadder is wrapped by the answer for a show without a ladder, which
-// proposes one.
+// ErrNoLadder is wrapped by the error for a show without a ladder, which proposes one.
 var ErrNoLadder = errors.New("looks.yaml has no ladder")
 
 // Draft is a song with its drafted cues.
@@ -21,7 +20,7 @@ type Draft struct {
 	Rows   []Row  // what it looks like, in the song's order
 }
 
-// Row is what a place of the song looks like, and why.
+// Row is the light at a place of the song, and the reason for it.
 type Row struct {
 	At      string
 	Energy  int // of the section that begins here; -1 where none does
@@ -33,9 +32,9 @@ type Row struct {
 }
 
 // New drafts a song of a show: file is its path inside the show folder, such as
-// songs/lanterns.yaml. Drafted lines that nobody has changed are drafted anew.
-// The error is shows.Problems when the show has faults, ErrNoLadder, ErrFlow,
-// or says that the file's form leaves no room for lines.
+// songs/lanterns.yaml. Drafted lines that nobody has changed are replaced. Errors are
+// shows.Problems, ErrNoLadder, ErrFlow, ErrLines, and that the file's form leaves no
+// room for lines.
 func New(files fs.FS, file string) (*Draft, error) {
 	src, err := fs.ReadFile(files, file)
 	if err != nil {
@@ -68,8 +67,8 @@ func with(file string, src []byte) shows.Options {
 	return shows.Options{Instead: map[string][]byte{file: src}}
 }
 
-// load loads the show with what people wrote in this song. A heading without
-// cues, all of which were drafted, is no fault then.
+// load loads the show without the drafted lines of this song, and without a heading
+// "cues:" that has none left.
 func (t *text) load(files fs.FS, file string) (*shows.Show, error) {
 	lines, from := t.cleared()
 	f, err := t.find()

@@ -9,13 +9,12 @@ import (
 	"tactus/engine"
 )
 
-// calm returns how often a second an effect may turn round, seen on one head,
-// in a section of an energy: once in ten seconds at 0, up to 1.1 times at 10.
-// It stays far under the three flashes a second that WCAG 2.2 SC 2.3.1 names;
-// common practice, no source.
+// calm returns how many cycles a second an effect may have on one head in a section
+// of an energy: 0.1 at energy 0, 1.1 at 10; common practice, no source. WCAG 2.2 SC
+// 2.3.1 names three flashes a second.
 func calm(energy int) float64 { return 0.1 + 0.1*float64(energy) }
 
-// turns returns how often a second one head goes through the effect's wave.
+// turns returns how many cycles a second an effect has on one head.
 func turns(e *engine.Effect, m engine.Meter, tempo clock.Tempo) float64 {
 	period := tempo.Span(e.Period.In(m))
 	if period <= 0 {
@@ -31,9 +30,9 @@ func turns(e *engine.Effect, m engine.Meter, tempo clock.Tempo) float64 {
 	return each * float64(clock.Second) / float64(period)
 }
 
-// fitting returns the effects that a section bears at its tempo. One that is too
-// busy gives way to a calmer one that moves the same, from the ladder's rungs of
-// the section's energy downwards, or is left out; swaps says so.
+// fitting returns the effects that are calm enough for a section at its tempo. Another
+// is replaced by a calmer one that moves the same, from the ladder's rungs of the
+// section's energy downwards, or left out; swaps lists that.
 func (s *song) fitting(i int, names []string) (fit, swaps []string) {
 	for _, name := range names {
 		if s.bears(i, name) {
@@ -83,7 +82,7 @@ func (s *song) moves(name string) string {
 	}
 }
 
-// swapped says why effects are others than the ladder's.
+// swapped says why effects differ from the ladder's.
 func (s *song) swapped(i int, swaps []string) string {
 	if len(swaps) == 0 {
 		return ""

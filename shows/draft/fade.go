@@ -1,45 +1,29 @@
 package draft
 
 import (
+	"slices"
+
 	"tactus/clock"
-	"tactus/engine"
+	"tactus/shows/language"
 )
 
-// fades are those that a draft uses, the longest first.
-func fades() []fade {
-	return []fade{
-		{"2 bars", engine.Length{Num: 2, Bars: true}},
-		{"1 bar", engine.Length{Num: 1, Bars: true}},
-		{"2 beats", engine.Length{Num: 2}},
-		{"1 beat", engine.Length{Num: 1}},
-		{"1/2 beat", engine.Length{Num: 1, Den: 2}},
-	}
-}
-
-type fade struct {
-	text   string
-	length engine.Length
-}
-
-// longestFade is how long a drafted fade takes at most.
+// longestFade is the longest time of a drafted fade.
 const longestFade = 10 * clock.Second
 
-// fits returns the wanted fade, or the longest below it that takes no more than
-// half the section and no more than longestFade.
+// fits returns the wanted fade, or the longest shorter one that takes at most half the
+// section and at most longestFade.
 func (s *song) fits(i int, want string) string {
-	known := false
-	for _, f := range fades() {
-		known = known || f.text == want
-		takes := f.length.In(s.meter(i))
-		if known && 2*takes <= s.song.Sections[i].Length && s.tempo(i).Span(takes) <= longestFade {
-			return f.text
+	fades := []string{"2 bars", "1 bar", "2 beats", "1 beat", "1/2 beat"}
+	for _, f := range fades[slices.Index(fades, want):] {
+		takes := language.LengthOf(f).In(s.meter(i))
+		if 2*takes <= s.song.Sections[i].Length && s.tempo(i).Span(takes) <= longestFade {
+			return f
 		}
 	}
 	return "snap"
 }
 
-// fadeInto is how a section comes up: in bars where it is calm, in beats into a
-// lift.
+// fadeInto returns the fade into a section: bars where it is calm, beats into a lift.
 func (s *song) fadeInto(i int) string {
 	p := &s.parts[i]
 	want := "2 bars"
@@ -63,19 +47,18 @@ func (s *song) fadeInto(i int) string {
 	return s.fits(i, want)
 }
 
-// Energies from which, and up to which, a section counts as such. Common
-// practice, no source.
+// strong is the lowest energy of strong sections, gentle and low the highest of gentle
+// and low ones. Common practice, no source.
 const (
 	strong = 6
 	gentle = 3
 	low    = 2
 )
 
-// LargeLift is the rise in energy from one section to the next that a pickup
-// goes before.
+// LargeLift is the least rise in energy between sections that has a pickup.
 const LargeLift = 3
 
-// change is how much stronger a section is than the one before it.
+// change returns the rise in energy from the section before.
 func (s *song) change(i int) int {
 	if i == 0 {
 		return 0

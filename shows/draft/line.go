@@ -47,16 +47,17 @@ func (c *Cue) String() string {
 	return sealed("- {"+strings.Join(parts, ", ")+"}"+mark+c.Reason, "")
 }
 
+// list writes the value of "effects".
 func list(names []string) string {
-	switch len(names) {
-	case 0:
+	if len(names) == 0 {
 		return "none"
-	case 1:
-		return language.Quote(names[0])
 	}
 	quoted := make([]string, len(names))
 	for i, n := range names {
 		quoted[i] = language.Quote(n)
+	}
+	if len(names) == 1 {
+		return quoted[0]
 	}
 	return "[" + strings.Join(quoted, ", ") + "]"
 }
@@ -64,12 +65,10 @@ func list(names []string) string {
 // mark stands before the reason.
 const mark = "  # drafted: "
 
-// sealed puts the check sum behind a line. Salt tells apart lines that read the
-// same.
+// sealed adds the check sum to a line. Salt makes equal lines differ.
 func sealed(line, salt string) string { return fmt.Sprintf("%s (%s)", line, sum(line+salt)) }
 
-// sum is a check sum of five letters: an edit that keeps it is one in 33
-// million.
+// sum is a check sum of five letters: one edit in 33 million keeps it.
 func sum(text string) string {
 	const letters = "abcdefghijkmnpqrstuvwxyz23456789"
 	h := fnv.New64a()
@@ -90,13 +89,13 @@ var (
 	declined = regexp.MustCompile(`^\s*#+\s*(- \{at: .*)$`)
 )
 
-// untouched reports whether a line, without indent, is as the draft left it.
+// untouched reports whether a line, without indent, is as it was drafted.
 func untouched(line, salt string) bool {
 	m := seal.FindStringSubmatch(line)
 	return m != nil && strings.Contains(m[1], mark) && sum(m[1]+salt) == m[2]
 }
 
-// place is where a drafted line's cue is; ok says that it is one.
+// place returns the place of a drafted line's cue; ok: it is a drafted line.
 func place(line string) (at string, ok bool) {
 	m := cueAt.FindStringSubmatch(line)
 	if m == nil {

@@ -10,8 +10,7 @@ import (
 	"tactus/clock"
 )
 
-// ErrFlow is returned for a song whose cues stand in brackets: lines cannot be
-// put among them.
+// ErrFlow is returned for a song whose cues are in brackets: lines cannot be added.
 var ErrFlow = errors.New("the cues stand in [brackets]; write each on a line of its own, starting with a dash")
 
 // ErrLines is returned for a file with line ends that YAML counts and editors do
@@ -24,7 +23,7 @@ type item struct {
 	at   string // as written
 }
 
-// found is what the text of a file says of its list of cues.
+// found is the list of cues in the text of a file.
 type found struct {
 	head  int // line of "cues:", or -1
 	items []item
@@ -82,7 +81,7 @@ func (t *text) find() (found, error) {
 	return f, nil
 }
 
-// past is the line behind the drafted lines below a drafted heading.
+// past returns the line after the drafted lines below a drafted heading.
 func (t *text) past(head int) int {
 	end := head + 1
 	for i := end; i < len(t.lines); i++ {
@@ -102,14 +101,14 @@ func valueOf(n *yaml.Node, key string) string {
 	return ""
 }
 
-// entry is a cue of the list as it will be: one that stays, or a new one.
+// entry is a cue of the list that stays.
 type entry struct {
-	line int // of the file; the place of a new one is behind it
+	line int // of the file
 	beat clock.Beat
 }
 
-// mergeCues puts the cues into the file: over drafted lines for the same place,
-// else behind the cue before them. Drafted lines that are left over go.
+// mergeCues puts the cues into the file: each replaces the drafted line for the same
+// place, or follows the cue before it. Other drafted lines are removed.
 func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, error) {
 	f, err := t.find()
 	if err != nil {
@@ -150,8 +149,8 @@ func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, e
 	return t.bytes(t.merge(f, over, behind)), nil
 }
 
-// behind returns the line that a new cue is put behind: the last of the list
-// that comes before it in the song.
+// behind returns the line after which a new cue goes: the end of the last cue of the
+// list that comes before it in the song.
 func (t *text) behind(stay []entry, f found, beat clock.Beat) int {
 	line, end := f.head, f.head+1
 	for i, e := range stay {
@@ -166,16 +165,14 @@ func (t *text) behind(stay []entry, f found, beat clock.Beat) int {
 	if line < 0 || line == f.head || t.mine[line] {
 		return line
 	}
-	// A person's cue may go on over some lines; what is said above the next one
-	// belongs to that.
+	// A person's cue may have several lines. Comments above the next cue belong to that.
 	for end > line+1 && t.remark(end-1) {
 		end--
 	}
 	return end - 1
 }
 
-// remark reports whether a line says nothing to a reader of YAML, or will not
-// be there.
+// remark reports whether a line is empty or a comment, or is removed.
 func (t *text) remark(i int) bool {
 	s := strings.TrimSpace(t.lines[i])
 	return s == "" || s[0] == '#' || t.mine[i]

@@ -6,14 +6,14 @@ import (
 	"tactus/shows"
 )
 
-// moment drafts a cue of the ladder's own moments.
+// moment drafts the cue of a moment of the ladder.
 func (w *writer) moment(m *shows.Moment, at, fade, why string) {
 	p := picture{m.Look, m.Effects}
 	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Reason: why}, -1, p)
 }
 
-// pickup goes dark for a beat before a large lift into a strong section, unless
-// someone speaks on either side or a person has written something there.
+// pickup drafts a beat of the ladder's pickup before a large lift into a strong
+// section, unless someone speaks on either side or a person has written cues there.
 func (w *writer) pickup(i int) {
 	m, d := w.ladder.Pickup, w.change(i)
 	if m == nil || d < LargeLift || w.parts[i].energy < strong || w.parts[i].theirs {
@@ -26,14 +26,12 @@ func (w *writer) pickup(i int) {
 	w.moment(m, w.parts[i].name+" - 1 beat", "1/2 beat", fmt.Sprintf("dark before a lift of %d", d))
 }
 
-// longChange is how many bars a section has at least that changes on the way.
-const longChange = 12
+const (
+	longChange = 12 // least bars of a section that changes on the way
+	phrase     = 8  // bars between the changes of a long section
+)
 
-// phrase is after how many bars a long section changes again.
-const phrase = 8
-
-// changes lets long sections change their effects: at their half, or every
-// eight bars.
+// changes drafts changes of effects in a long section: at its half, or every phrase.
 func (w *writer) changes(i int) {
 	part := &w.parts[i]
 	if part.bars < longChange || part.inside || part.spoken || part.breakdown {
@@ -58,8 +56,8 @@ func (w *writer) changes(i int) {
 	}
 }
 
-// other is what a long section changes to: busier effects, where those do not
-// belong to the peak, else calmer ones; at the peak only more.
+// other returns what a long section changes to: busier effects, or calmer ones if the
+// busier ones are kept for the peak; at the peak more effects.
 func (w *writer) other(i int) (picture, bool) {
 	part := &w.parts[i]
 	s, top := w.climb.at[part.energy], len(w.climb.rungs)-1
@@ -124,7 +122,7 @@ func turnsOf(bars int) (list []int) {
 	return list
 }
 
-// ending fades the song out, at its last beat where it is strong and over bars
+// ending drafts the fade at the song's end: over a beat where it is strong, over bars
 // where it is calm.
 func (w *writer) ending() {
 	m, i := w.ladder.End, len(w.parts)-1
@@ -146,7 +144,7 @@ func (w *writer) ending() {
 	w.moment(m, p.name+" end - "+fade, fade, "the song ends")
 }
 
-// ends reports whether a person wrote what comes after the song.
+// ends reports whether a person wrote a cue at the song's end.
 func (w *writer) ends() bool {
 	cues := w.song.song.Cues
 	return len(cues) > 0 && cues[len(cues)-1].At >= w.song.song.Length()

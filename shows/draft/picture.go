@@ -8,7 +8,7 @@ import (
 	"tactus/shows"
 )
 
-// picture is what a section looks like.
+// picture is the light of a section.
 type picture struct {
 	look    string
 	effects []string
@@ -25,7 +25,7 @@ const (
 	numVariants
 )
 
-// step is a place on the ladder, finer than its rungs.
+// step is a variant of a rung.
 type step struct {
 	rung    int // of climb.rungs
 	variant int
@@ -81,8 +81,8 @@ func (c *climb) rungOf(energy int) int {
 	return r
 }
 
-// rung picks among rungs of one energy: sections of one name have the same, the
-// next name the next.
+// rung picks one of the rungs of an energy: sections of one name have the same, those
+// of another name the next.
 func (c *climb) rung(r int, name string) shows.Rung {
 	key := fmt.Sprint(r, " ", baseOf(name))
 	n, ok := c.turn[key]
@@ -97,7 +97,7 @@ func (c *climb) rung(r int, name string) shows.Rung {
 // baseOf is a section's name without its number.
 func baseOf(name string) string { return strings.TrimRight(name, " 0123456789") }
 
-// picture is what a step looks like in a section of a name.
+// picture returns the light of a step in a section of a name.
 func (c *climb) picture(s step, name string) picture {
 	r := c.rung(s.rung, name)
 	p := picture{look: r.Look, effects: r.Effects}
@@ -117,7 +117,7 @@ func (c *climb) picture(s step, name string) picture {
 	return p
 }
 
-// others are the first effects of a rung that are not the same.
+// others returns the first effects of a rung that differ from some.
 func (c *climb) others(r int, than []string) []string {
 	for _, rung := range c.rungs[r] {
 		if !sameSet(rung.Effects, than) {

@@ -13,10 +13,9 @@ import (
 	"tactus/shows/language"
 )
 
-// Propose writes a ladder to begin with: the show's looks by how much light
-// they set, from energy 1 to 9, and the darkest for pickups and the end. Looks
-// that a set names for before, between and after songs are left out. It is a
-// guess, to be put right by who knows the looks.
+// Propose writes a first ladder: the show's looks by how much light they set, from
+// energy 1 to 9; the darkest for pickups and the end if it is dark. Looks that a set
+// uses outside songs are left out.
 func Propose(show *shows.Show) string {
 	type lit struct {
 		*engine.Cue
@@ -50,8 +49,8 @@ func Propose(show *shows.Show) string {
 	return b.String()
 }
 
-// lightOf is the mean level that a look sets on the heads that songs move, with
-// each colour by its share of light (the weights of IEC 61966-2-1).
+// lightOf returns the mean level, 0..1, that a look sets on heads that are not kept,
+// half of it weighted by the colour's luminance (the weights of IEC 61966-2-1).
 func lightOf(p *engine.Program, look *engine.Cue) float64 {
 	level, tint := map[int32]float64{}, map[int32]float64{}
 	for i := range look.Parts {

@@ -11,7 +11,7 @@ import (
 	"tactus/shows/position"
 )
 
-// part is a section as the draft sees it.
+// part is a section with what the draft needs of it.
 type part struct {
 	name      string
 	energy    int
@@ -54,8 +54,8 @@ func isBreakdown(name string) bool {
 	return slices.Contains([]string{"breakdown", "break down", "break", "down chorus"}, baseOf(strings.ToLower(name)))
 }
 
-// written notes what a person wrote in a section. Cues that only send do not
-// count.
+// written records what a person wrote in a section. Cues that only send messages do
+// not count.
 func (s *song) written(i int) {
 	sec, p := &s.song.Sections[i], &s.parts[i]
 	end := sec.Start + sec.Length
@@ -109,7 +109,7 @@ func (s *song) beatsAMinute(i int) string {
 	return strconv.FormatFloat(s.meter(i).PerBeat(s.tempo(i)).BPM(), 'g', 4, 64)
 }
 
-// find returns where a place of the song is; behind the end if it is nowhere.
+// find returns the beat of a place in the song; the song's end if there is none.
 func (s *song) find(at string) clock.Beat {
 	b, fault := position.Find(s.song, at)
 	if fault != nil {

@@ -6,11 +6,11 @@ import "strings"
 type text struct {
 	lines []string // without their ends
 	cr    string   // "\r" in files that end their lines with it
-	whole bool     // the last line ends too
+	whole bool     // the last line has an end too
 	mine  []bool   // drafted lines that nobody has changed
 	head  int      // the drafted line "cues:", or -1
 	gap   bool     // with a blank line above that was drafted with it
-	odd   bool     // it has line ends that are none here
+	odd   bool     // it has line ends that YAML counts and editors do not
 }
 
 const heading = "cues:" + mark + "change a line and it is yours"
@@ -54,8 +54,8 @@ func (t *text) bytes(lines []string) []byte {
 	return []byte(s)
 }
 
-// Clear takes the drafted lines that nobody has changed out of a song file, and
-// says how many cues that were.
+// Clear removes the drafted lines that nobody has changed from a song file, and
+// returns how many cues those were.
 func Clear(src []byte) ([]byte, int) {
 	t := read(src)
 	lines, _ := t.cleared()
@@ -68,8 +68,7 @@ func Clear(src []byte) ([]byte, int) {
 	return t.bytes(lines), n
 }
 
-// cleared returns the lines that people wrote, and which of the file's lines
-// each is.
+// cleared returns the lines that people wrote, and the number of each in the file.
 func (t *text) cleared() (lines []string, from []int) {
 	drop := make([]bool, len(t.lines))
 	copy(drop, t.mine)
@@ -87,7 +86,7 @@ func (t *text) cleared() (lines []string, from []int) {
 	return lines, from
 }
 
-// items reports whether a list goes on with something a person wrote.
+// items reports whether a person wrote an item of the list from a line on.
 func (t *text) items(from int) bool {
 	for i := from; i < len(t.lines); i++ {
 		line := strings.TrimSpace(t.lines[i])

@@ -7,7 +7,7 @@ import (
 	"tactus/shows"
 )
 
-// writer goes through a song from its first section to its last.
+// writer drafts a song from its first section to its last.
 type writer struct {
 	*song
 	ladder   *shows.Ladder
@@ -16,7 +16,7 @@ type writer struct {
 
 	cues    []Cue
 	rows    []Row
-	last    picture // what stands at the end of the section before
+	last    picture // the light at the end of the section before
 	restore bool    // levels under begin have to be set again
 }
 
@@ -70,7 +70,7 @@ func (w *writer) section(i int) {
 	w.add(c, part.energy, p)
 }
 
-// over lays levels over others: what both name goes by the upper.
+// over returns levels with others over them, which count where both have a group.
 func over(under, upper []shows.Level) []shows.Level {
 	all := slices.Clone(under)
 	for _, l := range upper {
@@ -84,7 +84,7 @@ func over(under, upper []shows.Level) []shows.Level {
 	return all
 }
 
-// choose picks a section's light and says why.
+// choose returns a section's light and the reason for it.
 func (w *writer) choose(i int) (p picture, set []shows.Level, why string) {
 	part := &w.parts[i]
 	why = w.reason(i)
@@ -107,7 +107,7 @@ func (w *writer) choose(i int) (p picture, set []shows.Level, why string) {
 	return w.contrast(i, s, why)
 }
 
-// reason says what the energy does.
+// reason says how the energy changes.
 func (w *writer) reason(i int) string {
 	p := &w.parts[i]
 	why := fmt.Sprintf("energy %d", p.energy)
@@ -135,7 +135,7 @@ func (w *writer) again(i int) bool {
 	})
 }
 
-// lesser reports whether sections of less than the peak's energy look so.
+// lesser reports whether a section below the peak's energy has the same light.
 func (w *writer) lesser(s step, name string) bool {
 	for e, other := range w.climb.at {
 		if e < w.peak && w.climb.picture(other, name).same(w.climb.picture(s, name)) {
@@ -145,8 +145,8 @@ func (w *writer) lesser(s step, name string) bool {
 	return false
 }
 
-// contrast moves a section along the ladder when it would look like the one
-// before it, though its energy differs.
+// contrast returns a step's light, or that of a nearby step if the section before has
+// the same light at another energy.
 func (w *writer) contrast(i int, s step, why string) (picture, []shows.Level, string) {
 	name := w.parts[i].name
 	seen := func(s step) picture {

@@ -55,3 +55,16 @@ func TestLength(t *testing.T) {
 		assert.Equal(t, want, language.Length(l))
 	}
 }
+
+// Letters to insert, drop, change or swap with their neighbour, counted by hand.
+func TestDistance(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want int
+	}{{"", "", 0}, {"ember", "ember", 0}, {"ember", "embers", 1}, {"embers", "ember", 1}, {"ember", "amber", 1}, {"tdie", "tide", 1}, {"", "tide", 4}, {"tide", "", 4}, {"sway", "tide", 4}, {"ca", "abc", 3}} {
+		assert.Equal(t, c.want, language.Distance([]rune(c.a), []rune(c.b)), "%q and %q", c.a, c.b)
+	}
+	assert.Equal(t, "embers", language.Nearest("ember", []string{"tide", "embers", "amber light"}))
+	assert.Equal(t, "tide", language.Nearest("TDIE", []string{"tide", "tied"}), "the first of equal ones")
+	assert.Empty(t, language.Nearest("storm", []string{"tide"}))
+}

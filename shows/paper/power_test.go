@@ -64,3 +64,17 @@ func TestSums(t *testing.T) {
 	require.NoError(t, Text(&out, PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 7 A", 1) }))))
 	assert.Contains(t, out.String(), "TOO MUCH AS PLANNED") // 5.6 A
 }
+
+// Where every fixture has a circuit there is no row for those without one, and the
+// whole night has its row all the same.
+func TestPowerOfAll(t *testing.T) {
+	s := show(t, powered)
+	for i := range s.Power.Draws {
+		s.Power.Draws[i].Circuit = max(0, s.Power.Draws[i].Circuit)
+	}
+	var names []string
+	for _, r := range PowerBook(s).Sheets[0].Tables[0].Rows {
+		names = append(names, r.Cells[0])
+	}
+	assert.Equal(t, []string{"truss", "hall", "all"}, names)
+}

@@ -81,9 +81,8 @@ func Find(song *engine.Song, text string) (clock.Beat, *Fault) {
 // end.
 func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 	bar, beat := 1, 1
-	hasBar := false
 	if m := Bar.FindStringSubmatch(place); m != nil {
-		place, hasBar = m[1], true
+		place = m[1]
 		bar, _ = strconv.Atoi(m[2])
 		if m[3] != "" {
 			beat, _ = strconv.Atoi(m[3])
@@ -98,7 +97,7 @@ func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {
 	if end {
 		from += s.Length
 	}
-	if bars := int(song.SectionBars(i)); hasBar && !end && bar > bars {
+	if bars := int(song.SectionBars(i)); !end && bar > max(1, bars) {
 		return 0, &Fault{What: fmt.Sprintf("%s has no bar %d", s.Name, bar), Allowed: fmt.Sprintf("it has %d", bars)}
 	}
 	at := song.BarStart(from, int64(bar-1))

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"tactus/engine"
 )
 
 // Markers as people write them, and the section each becomes. Common practice, no
@@ -96,5 +98,18 @@ func TestGuessedEnergies(t *testing.T) {
 		{End, 1, true, 0},
 	} {
 		assert.Equal(t, c.want, c.kind.energy(c.nth, c.last), "%d, number %d, last %v", c.kind, c.nth, c.last)
+	}
+}
+
+// Numbers count as in order from 1, without gaps, where there are several.
+func TestNumbersInOrder(t *testing.T) {
+	for names, want := range map[string]bool{
+		"verse 1, verse 2": true, "verse 2, verse 3": false, "verse 1, verse 3": false, "verse 1": false, "verse 1, chorus 1, verse 2": true,
+	} {
+		r := reader{Import: &Import{}}
+		for _, name := range strings.Split(names, ", ") {
+			r.Song.Sections = append(r.Song.Sections, engine.Section{Name: name})
+		}
+		assert.Equal(t, want, r.inOrder("verse"), names)
 	}
 }
