@@ -16,7 +16,6 @@ func timerFiles() map[string]string {
 		"protocol/midi/driverport.go":      "a driver's process that hangs is killed",
 		"protocol/midi/port.go":            "waits before it opens a lost port again",
 		"protocol/midi/schedule.go":        "plays a MIDI file in real time, as a DAW would send it",
-		"protocol/sacn/receiver.go":        "an error that stays must not spin; a receiver has no loop to ask",
 		"panel/stream.go":                  "looks at the loop's copy for those who look on; no light waits for it",
 		"cmd/tactus/trial/trial.go":        "tells how far the test is, from copies",
 		"cmd/tactus/main.go":               "the first Ctrl-C may come twice; only a later one means at once",

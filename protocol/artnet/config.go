@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // ErrConfig is in every error of NewSender.
@@ -131,10 +132,13 @@ func (u *UniverseConfig) complete() (faults []error) {
 	return faults
 }
 
+// limitedBroadcast is 255.255.255.255 (RFC 919, 7).
+func limitedBroadcast() netip.Addr { return netip.AddrFrom4([4]byte{255, 255, 255, 255}) }
+
 // oneDevice says whether a can be the address of a single device.
 func oneDevice(a netip.Addr) bool {
 	a = a.Unmap()
-	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != netip.AddrFrom4([4]byte{255, 255, 255, 255})
+	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != limitedBroadcast()
 }
 
 // patched returns every node that the show sends to, once.
@@ -183,12 +187,12 @@ func (c *SenderConfig) describeInterface() string {
 	if c.Interface == "" {
 		return "the interface that the system's routes choose"
 	}
-	n, err := lookupNIC(c.Interface)
+	n, err := udp.Choose(c.Interface)
 	if err != nil {
 		return fmt.Sprintf("%s (NOT USABLE NOW: %v)", c.Interface, err)
 	}
 	s := c.Interface
-	for _, p := range n.nets {
+	for _, p := range n.Networks {
 		s += " " + p.String()
 	}
 	return s

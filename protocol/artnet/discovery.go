@@ -1,12 +1,13 @@
 package artnet
 
 import (
-	"errors"
 	"fmt"
 	"net"
 	"net/netip"
 	"sync"
 	"sync/atomic"
+
+	"tactus/protocol/udp"
 )
 
 const (
@@ -15,8 +16,6 @@ const (
 	// answersPerFrame bounds how many polls of others are answered between two
 	// frames, so that a flood of them is not multiplied.
 	answersPerFrame = 8
-	// maxReadErrors in a row give a socket up; the next poll opens another.
-	maxReadErrors = 64
 )
 
 // discovery polls and listens, in two goroutines of its own: looking up the
@@ -114,18 +113,18 @@ func (d *discovery) targets() ([]netip.AddrPort, error) {
 	if d.cfg.Interface == "" {
 		return d.patched, nil
 	}
-	n, err := lookupNIC(d.cfg.Interface)
+	n, err := udp.Choose(d.cfg.Interface)
 	if err != nil {
 		return nil, err
 	}
 	var list []netip.AddrPort
-	for _, p := range n.nets {
-		if all, ok := broadcastOf(p); ok {
+	for _, p := range n.Networks {
+		if all, ok := udp.Broadcast(p); ok {
 			list = append(list, netip.AddrPortFrom(all, uint16(d.cfg.NodePort)))
 		}
 	}
 	for _, p := range d.patched {
-		if !n.reaches(p.Addr()) {
+		if !n.Reaches(p.Addr()) {
 			list = append(list, p)
 		}
 	}
@@ -144,13 +143,13 @@ func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
 		return d.conn, d.note, nil
 	}
 	local := netip.AddrPortFrom(netip.IPv4Unspecified(), uint16(d.cfg.BindPort))
-	conn, shared, err := listenShared(local, d.cfg.Interface)
+	conn, shared, err := udp.ListenShared(local, d.cfg.Interface)
 	if shared {
 		note = fmt.Sprintf("port %d is shared with another program, which may get the replies of nodes", d.cfg.BindPort)
 	}
 	if err != nil && d.cfg.BindPort != 0 {
 		busy := err
-		conn, err = listenUDP(netip.AddrPortFrom(local.Addr(), 0), d.cfg.Interface, false)
+		conn, err = udp.Listen(netip.AddrPortFrom(local.Addr(), 0), d.cfg.Interface, false)
 		if err == nil {
 			note = fmt.Sprintf("port %d is not to be had (%v): polling from port %d, which nodes may not answer to",
 				d.cfg.BindPort, busy, conn.LocalAddr().(*net.UDPAddr).Port)
@@ -174,23 +173,13 @@ func (d *discovery) drop(conn *net.UDPConn) {
 	}
 }
 
-// read takes packets in until conn is closed. Every other error is passed over:
-// an unreachable peer, for one, is reported to the reader on some systems.
+// read handles packets until conn is closed, or fails for good: then the next
+// poll opens another.
 func (d *discovery) read(conn *net.UDPConn) {
-	var buf [1500]byte
-	for failed := 0; failed < maxReadErrors; {
-		n, from, err := conn.ReadFromUDPAddrPort(buf[:])
-		if errors.Is(err, net.ErrClosed) {
-			return
-		}
-		if err != nil {
-			failed++
-			continue
-		}
-		failed = 0
-		d.handle(conn, buf[:n], from)
+	err := udp.Receive(conn, maxPacket, func(from netip.AddrPort, b []byte) { d.handle(conn, b, from) })
+	if err != nil {
+		d.drop(conn)
 	}
-	d.drop(conn)
 }
 
 func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
@@ -236,8 +225,8 @@ func (d *discovery) answer(from netip.AddrPort) *PollReply {
 		RefreshRate: 44,
 	}
 	if d.cfg.Interface != "" {
-		if n, err := lookupNIC(d.cfg.Interface); err == nil {
-			p.MAC = n.mac
+		if n, err := udp.Choose(d.cfg.Interface); err == nil {
+			copy(p.MAC[:], n.HardwareAddr)
 		}
 	}
 	p.BindAddr = p.Addr

@@ -9,6 +9,9 @@ import (
 // Port is the UDP port of Art-Net (0x1936).
 const Port = 6454
 
+// maxPacket, in octets, is more than any packet has.
+const maxPacket = 1500
+
 // ProtVer is the protocol version that Art-Net 4 packets carry.
 const ProtVer = 14
 
@@ -25,21 +28,6 @@ const (
 	OpDmx       OpCode = 0x5000
 	OpSync      OpCode = 0x5200
 )
-
-// String names the packet; one that this package does not read is a number.
-func (o OpCode) String() string {
-	switch o {
-	case OpPoll:
-		return "ArtPoll"
-	case OpPollReply:
-		return "ArtPollReply"
-	case OpDmx:
-		return "ArtDmx"
-	case OpSync:
-		return "ArtSync"
-	}
-	return fmt.Sprintf("OpCode 0x%04X", uint16(o))
-}
 
 // What can be wrong with a packet. Parse wraps them with the numbers.
 var (

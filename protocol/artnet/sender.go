@@ -10,6 +10,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // Polls leave every 2.5 to 3 s, at random so that controllers do not fall into
@@ -74,29 +75,50 @@ func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	return s, nil
 }
 
+// Capture returns a Sender that hands every packet and where it would have gone
+// to take, in place of a network: no polls, no nodes but those that are patched,
+// and 255.255.255.255 for the broadcast address of an interface. take may not
+// keep the packet. Errors: ErrConfig.
+func Capture(cfg SenderConfig, take func(to netip.AddrPort, packet []byte)) (*Sender, error) {
+	cfg.Poll = false
+	return newSender(cfg, func(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error) {
+		if broadcast {
+			to = netip.AddrPortFrom(limitedBroadcast(), to.Port())
+		}
+		return udp.Capture(take), to, nil
+	})
+}
+
+// sendBuffer, in octets, is what a data socket asks for. The kernel holds packets
+// for a node that does not answer ARP (Linux: up to 212,992 octets a node) and
+// counts them against the socket, so the buffer must be larger than that queue:
+// then the queue drops its oldest packet and the socket never fills up.
+const sendBuffer = 1 << 20
+
 // openSocket opens a data socket bound to the interface's address.
-func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (batchConn, netip.AddrPort, error) {
+func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error) {
 	local := netip.IPv4Unspecified()
 	if c.Interface != "" {
-		n, err := lookupNIC(c.Interface)
+		n, err := udp.Choose(c.Interface)
 		if err != nil {
 			return nil, to, err
 		}
-		local = n.toward(to.Addr())
+		local = n.Addr(to.Addr())
 		if broadcast {
-			all, ok := broadcastOf(n.nets[0])
+			all, ok := udp.Broadcast(n.Networks[0])
 			if !ok {
-				return nil, to, fmt.Errorf("artnet: interface %q: %v has no broadcast address", c.Interface, n.nets[0])
+				return nil, to, fmt.Errorf("network %v of %s has no broadcast address", n.Networks[0], n)
 			}
-			local, to = n.nets[0].Addr(), netip.AddrPortFrom(all, to.Port())
+			local, to = n.Networks[0].Addr(), netip.AddrPortFrom(all, to.Port())
 		}
 	}
-	conn, err := listenUDP(netip.AddrPortFrom(local, 0), c.Interface, false)
+	conn, err := udp.Listen(netip.AddrPortFrom(local, 0), c.Interface, false)
 	if err != nil {
 		return nil, to, err
 	}
-	conn.SetWriteBuffer(sendBuffer) // as much as the system grants
-	return newBatch(conn), to, nil
+	udp.GrowSendBuffer(conn, sendBuffer)
+	out, err := udp.NewConn(conn, false) // one node must not hold up the others
+	return out, to, err
 }
 
 // Send sends the universes that are due at now, to be called once a frame and

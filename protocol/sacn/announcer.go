@@ -6,6 +6,7 @@ import (
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
+	"tactus/protocol/udp"
 )
 
 // discoveryInterval is E131_UNIVERSE_DISCOVERY_INTERVAL (Appendix A, 4.3).
@@ -26,11 +27,11 @@ func newAnnouncer(c *SenderConfig) announcer {
 	}
 	p := DiscoveryPacket{CID: c.CID, SourceName: NewSourceName(c.SourceName)}
 	to := netip.AddrPortFrom(Group(discoveryUniverse), Port)
-	a := announcer{none: []ipv4.Message{newMessage(p.AppendTo(nil), to)}}
+	a := announcer{none: []ipv4.Message{udp.Message(p.AppendTo(nil), to)}}
 	p.Last = uint8(max(0, len(list)-1) / PageSize)
 	for first := 0; first < len(list); first += PageSize {
 		p.Universes = list[first:min(first+PageSize, len(list))]
-		a.pages = append(a.pages, newMessage(p.AppendTo(nil), to))
+		a.pages = append(a.pages, udp.Message(p.AppendTo(nil), to))
 		p.Page++
 	}
 	return a

@@ -15,6 +15,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 const minute = 60 * clock.Second
@@ -370,7 +371,7 @@ func TestSendAllocs(t *testing.T) {
 	for i := range 63 {
 		us = append(us, UniverseConfig{Number: uint16(i + 2), OnChange: i%2 == 0})
 	}
-	c := SenderConfig{CID: checkCID, Sync: 9, Universes: us, Open: func() (Conn, error) { return &sink{}, nil }}
+	c := SenderConfig{CID: checkCID, Sync: 9, Universes: us, Open: func() (udp.Conn, error) { return &sink{}, nil }}
 	s, err := NewSender(c)
 	require.NoError(t, err)
 	levels := make([]dmx.Universe, 1)

@@ -7,7 +7,10 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/google/uuid"
+
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // OnExit says what Close leaves behind.
@@ -48,7 +51,7 @@ type SenderConfig struct {
 
 	// Open, if set, makes the connection instead of a UDP socket. It is called
 	// again when the connection fails.
-	Open func() (Conn, error)
+	Open func() (udp.Conn, error)
 }
 
 // UniverseConfig is one universe on the wire.
@@ -182,7 +185,7 @@ func (c *SenderConfig) needsInterface() bool {
 // describe prints the lines of Sender.Describe.
 func (c *SenderConfig) describe(from string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "sACN from %s as %q, CID %s\n", from, NewSourceName(c.SourceName), FormatCID(c.CID))
+	fmt.Fprintf(&b, "sACN from %s as %q, CID %s\n", from, NewSourceName(c.SourceName), uuid.UUID(c.CID))
 	for i := range c.Universes {
 		u := &c.Universes[i]
 		fmt.Fprintf(&b, "universe %d to", u.Number)

@@ -8,6 +8,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 const (
@@ -44,7 +45,7 @@ func newStream(c *SenderConfig, u *UniverseConfig) stream {
 	}
 	s := stream{source: u.Source, packet: p.AppendTo(nil), onChange: u.OnChange, pace: pace{rate: int64(u.Rate)}}
 	for _, to := range u.targets() {
-		s.messages = append(s.messages, newMessage(s.packet, to))
+		s.messages = append(s.messages, udp.Message(s.packet, to))
 	}
 	return s
 }

@@ -58,7 +58,7 @@ func (w *watcher) arrivals() []Arrival {
 			Protocol: senders.ArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
 			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, levels: s.Levels,
 		}
-		if now.Sub(s.LastSeen) > silent {
+		if now.Sub(s.LastAt) > silent {
 			a.Status = "lost"
 		}
 		list = append(list, w.finish(a, s.Slots, shows.ArtNet))

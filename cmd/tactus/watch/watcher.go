@@ -57,14 +57,14 @@ type watcher struct {
 func (w *watcher) listen(ctx context.Context, f *Options) (*sync.WaitGroup, error) {
 	var done sync.WaitGroup
 	if f.Protocol != senders.ArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Discovery: true, Clock: w.base})
+		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Clock: w.base})
 		if err != nil {
 			return nil, err
 		}
 		done.Go(func() {
 			r.Run(ctx, func(p sacn.Packet) {
 				w.mu.Lock()
-				w.sacn.Take(p)
+				w.sacn.Add(p)
 				w.mu.Unlock()
 			})
 		})
@@ -77,7 +77,7 @@ func (w *watcher) listen(ctx context.Context, f *Options) (*sync.WaitGroup, erro
 		done.Go(func() {
 			_ = r.Run(ctx, func(p artnet.Packet) { // ends with ctx
 				w.mu.Lock()
-				w.artnet.Take(p)
+				w.artnet.Add(p)
 				w.mu.Unlock()
 			})
 		})
