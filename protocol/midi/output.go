@@ -71,7 +71,7 @@ func OpenOutput(spec string, o OutputOptions) (*Output, error) {
 	case !haveDriver && o.Child == nil:
 		return nil, fmt.Errorf("midi: port %q: %w", spec, ErrNoDriver)
 	}
-	return newOutput(spec, o, func(ctx context.Context) (sink, error) { return openChildSink(ctx, o.Child, spec) }), nil
+	return newOutput(spec, o, func(ctx context.Context) (sink, error) { return openChildSink(ctx, o.Child, o.Base, spec) }), nil
 }
 
 func newOutput(name string, o OutputOptions, open func(context.Context) (sink, error)) *Output {

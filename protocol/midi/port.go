@@ -112,7 +112,7 @@ func (l *link) closed(err error) {
 	if l.up || err.Error() != l.lastErr {
 		l.in.report(Status{Port: l.name, Number: l.number, Err: err, At: at})
 	}
-	l.stream.Reset()
+	l.stream = Stream{} // no running status over a gap
 	l.up, l.lastErr = false, err.Error()
 }
 
