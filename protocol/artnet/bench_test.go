@@ -52,7 +52,7 @@ func TestSendDoesNotAllocate(t *testing.T) {
 	s, err := NewSender(cfg)
 	require.NoError(t, err)
 	defer s.Close()
-	s.discovery = &discovery{wake: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
+	s.discovery = &discovery{pollDue: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
 	defer func() { s.discovery = nil }()
 	n := 0
 	send := func() {

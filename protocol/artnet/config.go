@@ -59,8 +59,8 @@ type UniverseConfig struct {
 	Slots int
 }
 
-// checked returns c with defaults filled in and every fault found in it.
-func (c SenderConfig) checked() (SenderConfig, error) {
+// normalize returns c with defaults filled in and every fault found in it.
+func (c SenderConfig) normalize() (SenderConfig, error) {
 	var faults []error
 	fault := func(format string, args ...any) {
 		faults = append(faults, fmt.Errorf("%w: "+format, append([]any{ErrConfig}, args...)...))
@@ -90,15 +90,15 @@ func (c SenderConfig) checked() (SenderConfig, error) {
 		if u.Broadcast && c.Interface == "" {
 			fault("port-address %d: broadcast needs an interface", u.PortAddress)
 		}
-		for _, err := range u.complete() {
+		for _, err := range u.normalize() {
 			fault("port-address %d: %w", u.PortAddress, err)
 		}
 	}
 	return c, errors.Join(faults...)
 }
 
-// complete fills in the defaults of u and returns what is wrong with it.
-func (u *UniverseConfig) complete() (faults []error) {
+// normalize fills in the defaults of u and returns what is wrong with it.
+func (u *UniverseConfig) normalize() (faults []error) {
 	if u.PortAddress > MaxPortAddress {
 		faults = append(faults, errors.New("not 0 to 32767"))
 	}
@@ -120,7 +120,7 @@ func (u *UniverseConfig) complete() (faults []error) {
 	u.Nodes = slices.Clone(u.Nodes)
 	for i, n := range u.Nodes {
 		a := n.Addr().Unmap()
-		if !oneDevice(a) {
+		if !isUnicast(a) {
 			faults = append(faults, fmt.Errorf("node %v is not the IPv4 address of one device", n))
 		}
 		port := n.Port()
@@ -135,8 +135,8 @@ func (u *UniverseConfig) complete() (faults []error) {
 // limitedBroadcast is 255.255.255.255 (RFC 919, 7).
 func limitedBroadcast() netip.Addr { return netip.AddrFrom4([4]byte{255, 255, 255, 255}) }
 
-// oneDevice says whether a can be the address of a single device.
-func oneDevice(a netip.Addr) bool {
+// isUnicast says whether a can be the address of a single device.
+func isUnicast(a netip.Addr) bool {
 	a = a.Unmap()
 	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != limitedBroadcast()
 }

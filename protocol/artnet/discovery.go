@@ -23,22 +23,22 @@ const (
 type discovery struct {
 	cfg     *SenderConfig
 	patched []netip.AddrPort
-	wake    chan struct{} // a poll is due
+	pollDue chan struct{}
 	found   chan Node     // who answered; full = dropped, the next reply comes
 	answers atomic.Int32  // that may still be given in this frame
-	warn    warning
+	warning warning
 	wg      sync.WaitGroup
 
-	mu     sync.Mutex // guards what follows
-	conn   *net.UDPConn
-	note   string // what is wrong with conn, "" if nothing
-	closed bool
+	mu          sync.Mutex // guards what follows
+	conn        *net.UDPConn
+	connWarning string // what is wrong with conn, "" if nothing
+	closed      bool
 }
 
 func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
 	d := &discovery{
 		cfg: cfg, patched: patched,
-		wake: make(chan struct{}, 1), found: make(chan Node, foundDepth),
+		pollDue: make(chan struct{}, 1), found: make(chan Node, foundDepth),
 	}
 	d.wg.Go(d.run)
 	return d
@@ -47,7 +47,7 @@ func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
 // poll asks for one poll; it does not wait.
 func (d *discovery) poll() {
 	select {
-	case d.wake <- struct{}{}:
+	case d.pollDue <- struct{}{}:
 	default:
 	}
 }
@@ -63,15 +63,15 @@ func (d *discovery) close() {
 		d.conn.Close()
 	}
 	d.mu.Unlock()
-	close(d.wake)
+	close(d.pollDue)
 	d.wg.Wait()
 }
 
 func (d *discovery) run() {
 	request := Poll{Flags: PollReplyOnChange}
 	packet := request.AppendTo(nil)
-	for range d.wake {
-		d.warn.store(d.pollOnce(packet))
+	for range d.pollDue {
+		d.warning.store(d.pollOnce(packet))
 	}
 }
 
@@ -101,7 +101,7 @@ func (d *discovery) pollOnce(packet []byte) string {
 		if sent > 0 || len(targets) == 0 {
 			break
 		}
-		d.drop(conn)
+		d.closeConn(conn)
 	}
 	return note
 }
@@ -140,7 +140,7 @@ func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
 		return nil, "", net.ErrClosed
 	}
 	if d.conn != nil {
-		return d.conn, d.note, nil
+		return d.conn, d.connWarning, nil
 	}
 	local := netip.AddrPortFrom(netip.IPv4Unspecified(), uint16(d.cfg.BindPort))
 	conn, shared, err := udp.ListenShared(local, d.cfg.Interface)
@@ -158,13 +158,13 @@ func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
 	if err != nil {
 		return nil, "", err
 	}
-	d.conn, d.note = conn, note
+	d.conn, d.connWarning = conn, note
 	d.wg.Go(func() { d.read(conn) })
 	return conn, note, nil
 }
 
-// drop closes conn, so that the next poll opens another.
-func (d *discovery) drop(conn *net.UDPConn) {
+// closeConn closes conn, so that the next poll opens another.
+func (d *discovery) closeConn(conn *net.UDPConn) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	conn.Close()
@@ -178,7 +178,7 @@ func (d *discovery) drop(conn *net.UDPConn) {
 func (d *discovery) read(conn *net.UDPConn) {
 	err := udp.Receive(conn, maxPacket, func(from netip.AddrPort, b []byte) { d.handle(conn, b, from) })
 	if err != nil {
-		d.drop(conn)
+		d.closeConn(conn)
 	}
 }
 
@@ -190,9 +190,9 @@ func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
 	switch op {
 	case OpPollReply:
 		var reply PollReply
-		if reply.Parse(b) == nil && oneDevice(from.Addr()) {
+		if reply.Parse(b) == nil && isUnicast(from.Addr()) {
 			select {
-			case d.found <- nodeOf(from.Addr(), &reply):
+			case d.found <- newNode(from.Addr(), &reply):
 			default:
 			}
 		}

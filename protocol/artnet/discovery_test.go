@@ -161,7 +161,7 @@ func TestPollInterval(t *testing.T) {
 	for n := range 44 * 60 {
 		w.send(t, s, frame(n), nil)
 		select {
-		case <-s.discovery.wake:
+		case <-s.discovery.pollDue:
 			at = append(at, frame(n))
 		default:
 		}

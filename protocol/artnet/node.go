@@ -34,7 +34,7 @@ type Node struct {
 	Patched                     bool // the show sends to it in any case
 }
 
-func nodeOf(from netip.Addr, p *PollReply) Node {
+func newNode(from netip.Addr, p *PollReply) Node {
 	return Node{
 		Addr:          from.Unmap(),
 		BindIndex:     max(p.BindIndex, 1),

@@ -45,7 +45,7 @@ var (
 //	 8  2  OpCode   low octet first
 //	10  2  ProtVer  high octet first; absent in ArtPollReply
 const (
-	id         = "Art-Net\x00"
+	packetID   = "Art-Net\x00"
 	offOpCode  = 8
 	offProtVer = 10
 	headLen    = 12
@@ -56,7 +56,7 @@ func OpCodeOf(b []byte) (OpCode, error) {
 	if len(b) < offProtVer {
 		return 0, fmt.Errorf("%w: have %d, need %d", ErrShort, len(b), offProtVer)
 	}
-	if string(b[:offOpCode]) != id {
+	if string(b[:offOpCode]) != packetID {
 		return 0, fmt.Errorf("%w: starts with % x", ErrID, b[:offOpCode])
 	}
 	return OpCode(binary.LittleEndian.Uint16(b[offOpCode:])), nil
@@ -64,7 +64,7 @@ func OpCodeOf(b []byte) (OpCode, error) {
 
 // appendHead writes the ID, the OpCode and ProtVer.
 func appendHead(b []byte, op OpCode) []byte {
-	b = append(b, id...)
+	b = append(b, packetID...)
 	b = binary.LittleEndian.AppendUint16(b, uint16(op))
 	return binary.BigEndian.AppendUint16(b, ProtVer)
 }

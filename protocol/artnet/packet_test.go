@@ -157,7 +157,7 @@ func TestParseErrors(t *testing.T) {
 		says string
 	}{
 		{"empty", &Dmx{}, nil, ErrShort, "have 0, need 10"},
-		{"id only", &Sync{}, []byte(id), ErrShort, "have 8, need 10"},
+		{"id only", &Sync{}, []byte(packetID), ErrShort, "have 8, need 10"},
 		{"other id", &Dmx{}, with(dmx8, 3, '_'), ErrID, "41 72 74 5f"},
 		{"sync as dmx", &Dmx{}, head(OpSync, 0, 0), ErrOpCode, "have 0x5200, need 0x5000"},
 		{"dmx as reply", &PollReply{}, dmx8, ErrOpCode, "have 0x5000, need 0x2100"},
@@ -262,7 +262,7 @@ func fuzzCodec(f *testing.F, a, b packet) {
 		f.Add(x)
 		f.Add(x[:len(x)-1])
 	}
-	f.Add([]byte(id))
+	f.Add([]byte(packetID))
 	f.Fuzz(func(t *testing.T, in []byte) {
 		if a.Parse(in) != nil {
 			return

@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// route gives every stream its links: the patched nodes, then those that
+// updateRoutes gives every stream its links: the patched nodes, then those that
 // subscribe, each once; or the broadcast. Links stay open over changes.
-func (s *Sender) route() {
+func (s *Sender) updateRoutes() {
 	old := s.links
 	s.links, s.syncLinks = nil, nil
 	get := func(to netip.AddrPort, broadcast bool) *link {

@@ -55,7 +55,7 @@ func NewSender(cfg SenderConfig) (*Sender, error) {
 
 // newSender takes an opener in place of real sockets; nil means real ones.
 func newSender(cfg SenderConfig, open opener) (*Sender, error) {
-	cfg, err := cfg.checked()
+	cfg, err := cfg.normalize()
 	if err != nil {
 		return nil, err
 	}
@@ -68,7 +68,7 @@ func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	for _, u := range cfg.Universes {
 		s.streams = append(s.streams, newStream(u))
 	}
-	s.route()
+	s.updateRoutes()
 	if cfg.Poll {
 		s.discovery = newDiscovery(&s.cfg, s.patched)
 	}
@@ -135,7 +135,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		return net.ErrClosed
 	}
 	if s.discovery != nil {
-		s.discover(now)
+		s.updateNodes(now)
 	}
 	var first error
 	given := false
@@ -155,7 +155,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		if len(st.links) == 0 || !st.due(now, levels) {
 			continue
 		}
-		st.load(now, levels)
+		st.prepare(now, levels)
 		for _, l := range st.links {
 			l.add(st.buffers)
 		}
@@ -187,9 +187,9 @@ func (s *Sender) flush(now clock.Time, links []*link) error {
 	return first
 }
 
-// discover takes in the nodes found since the last frame, and asks for a poll
+// updateNodes takes in the nodes found since the last frame, and asks for a poll
 // when one is due.
-func (s *Sender) discover(now clock.Time) {
+func (s *Sender) updateNodes(now clock.Time) {
 	changed := false
 	for range cap(s.discovery.found) {
 		select {
@@ -201,7 +201,7 @@ func (s *Sender) discover(now clock.Time) {
 		break
 	}
 	if changed {
-		s.route()
+		s.updateRoutes()
 	}
 	s.discovery.refill()
 	if now >= s.nextPoll || s.nextPoll-now > pollEvery+pollJitter {
@@ -230,7 +230,7 @@ func (s *Sender) Warning() string {
 	if s.discovery == nil {
 		return ""
 	}
-	return s.discovery.warn.load()
+	return s.discovery.warning.load()
 }
 
 // Close ends the search for nodes and closes every socket. It says nothing on

@@ -206,9 +206,9 @@ func TestOnChange(t *testing.T) {
 // found gives the sender a reply as the reader would.
 func found(s *Sender, addr string, p PollReply) {
 	if s.discovery == nil {
-		s.discovery = &discovery{cfg: &s.cfg, found: make(chan Node, foundDepth), wake: make(chan struct{}, 1)}
+		s.discovery = &discovery{cfg: &s.cfg, found: make(chan Node, foundDepth), pollDue: make(chan struct{}, 1)}
 	}
-	s.discovery.found <- nodeOf(netip.MustParseAddr(addr), &p)
+	s.discovery.found <- newNode(netip.MustParseAddr(addr), &p)
 }
 
 func TestUnicastToSubscribersOnly(t *testing.T) {

@@ -44,7 +44,7 @@ func childMain(args []string, open func() (driver, error), stdin io.Reader, stdo
 	}
 	c := &child{out: stdout}
 	if err := c.run(args[len(args)-1], out, open, stdin); err != nil {
-		c.send(frameError, err.Error())
+		c.writeFrame(frameError, err.Error())
 		return 1
 	}
 	return 0
@@ -55,9 +55,9 @@ func writeNames(open func() (driver, error), outputs bool, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	list := d.names
+	list := d.inputNames
 	if outputs {
-		list = d.outNames
+		list = d.outputNames
 	}
 	names, err := list()
 	if err != nil {
@@ -80,8 +80,8 @@ type child struct {
 	err error
 }
 
-// send writes one frame in one write.
-func (c *child) send(kind byte, body string) {
+// writeFrame writes one frame in one write.
+func (c *child) writeFrame(kind byte, body string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.buf = appendFrame(c.buf[:0], kind, body)
@@ -90,7 +90,7 @@ func (c *child) send(kind byte, body string) {
 	}
 }
 
-func (c *child) sendErr() error {
+func (c *child) writeError() error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.err
@@ -107,9 +107,9 @@ func (c *child) run(want string, output bool, open func() (driver, error), stdin
 	if err != nil {
 		return err
 	}
-	list := d.names
+	list := d.inputNames
 	if output {
-		list = d.outNames
+		list = d.outputNames
 	}
 	names, err := list()
 	if err != nil {
@@ -134,14 +134,14 @@ func (c *child) run(want string, output bool, open func() (driver, error), stdin
 // receive sends what an input port gets as frames until stdin ends.
 func (c *child) receive(d driver, index int, _ *sync.Mutex, stdin io.Reader) (<-chan error, error) {
 	began := make(chan struct{})
-	err := d.listen(index, func(b []byte) {
+	err := d.openInput(index, func(b []byte) {
 		<-began // hello comes first
-		c.send(frameMessage, string(b))
+		c.writeFrame(frameMessage, string(b))
 	})
 	if err != nil {
 		return nil, err
 	}
-	c.send(frameHello, hello)
+	c.writeFrame(frameHello, hello)
 	close(began)
 	ended := make(chan error, 1)
 	go func() {
@@ -153,14 +153,14 @@ func (c *child) receive(d driver, index int, _ *sync.Mutex, stdin io.Reader) (<-
 
 // transmit sends the message frames on stdin to an output port until it ends.
 func (c *child) transmit(d driver, index int, driving *sync.Mutex, stdin io.Reader) (<-chan error, error) {
-	send, err := d.openOut(index)
+	send, err := d.openOutput(index)
 	if err != nil {
 		return nil, err
 	}
-	c.send(frameHello, hello)
+	c.writeFrame(frameHello, hello)
 	ended := make(chan error, 1)
 	go func() {
-		f := frames{began: true} // the parent says no hello
+		f := frameReader{began: true} // the parent says no hello
 		var buf [512]byte
 		for {
 			n, err := stdin.Read(buf[:])
@@ -203,8 +203,8 @@ func (c *child) beat(name string, ended <-chan error, driving *sync.Mutex, list 
 			}
 		}
 		driving.Unlock()
-		c.send(frameHeartbeat, "")
-		if err := c.sendErr(); err != nil {
+		c.writeFrame(frameHeartbeat, "")
+		if err := c.writeError(); err != nil {
 			return err
 		}
 	}

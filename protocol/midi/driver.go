@@ -16,15 +16,15 @@ var (
 // driver is what the child process needs of an operating system's MIDI.
 type driver interface {
 	// names lists the input ports in the driver's order; a name may be empty.
-	names() ([]string, error)
+	inputNames() ([]string, error)
 	// listen opens a port of the last list and calls back for every message,
 	// from any thread, until the process ends.
-	listen(index int, message func([]byte)) error
+	openInput(index int, message func([]byte)) error
 	// outNames lists the output ports.
-	outNames() ([]string, error)
+	outputNames() ([]string, error)
 	// openOut opens a port of the last list of outputs. The function it returns
 	// sends one message, from one goroutine at a time.
-	openOut(index int) (func([]byte) error, error)
+	openOutput(index int) (func([]byte) error, error)
 }
 
 // findPort returns the index of the one port that want means. Systems add

@@ -31,8 +31,8 @@ func (p *DriverPort) Name() string { return p.want }
 // Run starts the child, and starts it again whenever it ends, hangs or sends
 // garbage.
 func (p *DriverPort) Run(ctx context.Context, in *Inbox) error {
-	l := newLink(in, p.want, p.number)
-	return l.keep(ctx, func() error {
+	l := newInputPort(in, p.want, p.number)
+	return l.runSessions(ctx, func() error {
 		if err := p.session(ctx, l); err != nil {
 			return fmt.Errorf("midi: port %q: %w", p.want, err)
 		}
@@ -41,7 +41,7 @@ func (p *DriverPort) Run(ctx context.Context, in *Inbox) error {
 }
 
 // session runs one child from its start to its end.
-func (p *DriverPort) session(ctx context.Context, l *link) error {
+func (p *DriverPort) session(ctx context.Context, l *inputPort) error {
 	child, err := startProcess(ctx, p.command, p.want)
 	if err != nil {
 		return err
@@ -53,7 +53,7 @@ func (p *DriverPort) session(ctx context.Context, l *link) error {
 		case frameHello:
 			l.opened()
 		case frameMessage:
-			l.bytes(body, at)
+			l.putBytes(body, at)
 		}
 	})
 }

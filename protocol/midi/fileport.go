@@ -61,7 +61,7 @@ func (p *FilePort) Name() string { return p.name }
 // Run plays the file and returns nil at its end, after Stop. A loop sends
 // Stop, song position 0 and Start again, until ctx ends.
 func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
-	l := newLink(in, p.name, p.number)
+	l := newInputPort(in, p.name, p.number)
 	l.opened()
 	send := func(moment []Entry) error {
 		at := in.base.Now()
@@ -81,7 +81,7 @@ func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
 			return nil
 		}
 		in.Put(Message{At: in.base.Now(), Port: p.number, Len: 3, Bytes: [3]byte{songPosition}})
-		began, i = p.nextRound(began), p.schedule.Start
+		began, i = p.nextRound(began), p.schedule.StartIndex
 	}
 }
 
@@ -89,5 +89,5 @@ func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
 // Stop of this one. It counts from the schedule, so rounds do not drift.
 func (p *FilePort) nextRound(began clock.Time) clock.Time {
 	e := p.schedule.Entries
-	return began.Add(e[len(e)-1].At - e[p.schedule.Start].At)
+	return began.Add(e[len(e)-1].At - e[p.schedule.StartIndex].At)
 }

@@ -121,7 +121,7 @@ func (o *Output) Run(ctx context.Context) error {
 		if good {
 			retry = firstRetry
 		}
-		if !wait(ctx, retry) {
+		if !waitFor(ctx, retry) {
 			o.discard()
 			return ctx.Err()
 		}

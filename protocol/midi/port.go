@@ -69,8 +69,8 @@ const (
 	lastRetry  = 2 * time.Second
 )
 
-// link is one port's way into an inbox: it stamps, parses and tells of loss.
-type link struct {
+// inputPort is one port's way into an inbox: it stamps, parses and tells of loss.
+type inputPort struct {
 	in      *Inbox
 	name    string
 	number  uint8
@@ -80,12 +80,12 @@ type link struct {
 	retry   time.Duration
 }
 
-func newLink(in *Inbox, name string, number uint8) *link {
-	return &link{in: in, name: name, number: number, retry: firstRetry}
+func newInputPort(in *Inbox, name string, number uint8) *inputPort {
+	return &inputPort{in: in, name: name, number: number, retry: firstRetry}
 }
 
-// bytes puts the messages in b, all stamped at.
-func (l *link) bytes(b []byte, at clock.Time) {
+// putBytes puts the messages in b, all stamped at.
+func (l *inputPort) putBytes(b []byte, at clock.Time) {
 	for _, c := range b {
 		if m, ok := l.stream.Byte(c); ok {
 			m.At, m.Port = at, l.number
@@ -95,7 +95,7 @@ func (l *link) bytes(b []byte, at clock.Time) {
 }
 
 // opened reports the port as up.
-func (l *link) opened() {
+func (l *inputPort) opened() {
 	if l.up {
 		return
 	}
@@ -104,7 +104,7 @@ func (l *link) opened() {
 }
 
 // closed reports the port as down. An error that repeats is told once.
-func (l *link) closed(err error) {
+func (l *inputPort) closed(err error) {
 	at := l.in.base.Now()
 	if l.up {
 		l.in.Put(Message{At: at, Port: l.number})
@@ -116,24 +116,24 @@ func (l *link) closed(err error) {
 	l.up, l.lastErr = false, err.Error()
 }
 
-// keep runs session again and again until ctx ends. A session returns why the
+// runSessions runs session again and again until ctx ends. A session returns why the
 // port went, never nil.
-func (l *link) keep(ctx context.Context, session func() error) error {
+func (l *inputPort) runSessions(ctx context.Context, session func() error) error {
 	for {
 		err := session()
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
 		l.closed(err)
-		if !wait(ctx, l.retry) {
+		if !waitFor(ctx, l.retry) {
 			return ctx.Err()
 		}
 		l.retry = min(l.retry*2, lastRetry)
 	}
 }
 
-// wait returns false when ctx ended before d had passed.
-func wait(ctx context.Context, d time.Duration) bool {
+// waitFor returns false when ctx ended before d had passed.
+func waitFor(ctx context.Context, d time.Duration) bool {
 	t := time.NewTimer(d)
 	defer t.Stop()
 	select {

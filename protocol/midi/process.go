@@ -30,7 +30,7 @@ type process struct {
 	kill   context.CancelFunc
 	stdin  io.WriteCloser // its end tells the child to go
 	stdout io.Reader
-	said   *firstOctets // on standard error
+	stderr *firstOctets // on standard error
 
 	helloWithin, hangAfter time.Duration
 }
@@ -44,8 +44,8 @@ func startProcess(ctx context.Context, command []string, args ...string) (*proce
 		kill()
 		return nil, err
 	}
-	p := &process{cmd: cmd, kill: kill, said: &firstOctets{limit: maxSaid}, helloWithin: helloWithin, hangAfter: hangAfter}
-	cmd.Stderr = p.said
+	p := &process{cmd: cmd, kill: kill, stderr: &firstOctets{limit: maxSaid}, helloWithin: helloWithin, hangAfter: hangAfter}
+	cmd.Stderr = p.stderr
 	if p.stdin, err = cmd.StdinPipe(); err == nil {
 		p.stdout, err = cmd.StdoutPipe()
 	}
@@ -69,7 +69,7 @@ func (p *process) listen(base clock.Base, handle func(kind byte, body []byte, at
 		p.kill()
 	})
 	defer watchdog.Stop()
-	var f frames
+	var f frameReader
 	var buf [512]byte
 	err := error(nil)
 	for err == nil {
@@ -97,7 +97,7 @@ func (p *process) listen(base clock.Base, handle func(kind byte, body []byte, at
 	case errors.Is(err, errEnded) && waited != nil:
 		err = fmt.Errorf("%w: %v", errEnded, waited)
 	}
-	if text := p.said.text(); text != "" {
+	if text := p.stderr.text(); text != "" {
 		err = fmt.Errorf("%w (it said: %s)", err, text)
 	}
 	return err

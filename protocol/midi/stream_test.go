@@ -204,7 +204,7 @@ func TestStreamAllocatesNothing(t *testing.T) {
 	got := testing.AllocsPerRun(10, func() {
 		for _, b := range in {
 			if m, ok := s.Byte(b); ok {
-				if _, ok := m.Clock(); ok {
+				if _, ok := m.ClockEvent(); ok {
 					n++
 				}
 			}

@@ -6,10 +6,10 @@ import "tactus/clock"
 // packet costs one second's worth divided by the rate. Frames come on their own
 // grid, up to 44 a second, so a rate of 40 sends on ten frames of eleven.
 type pace struct {
-	rate   int64      // packets a second
-	credit clock.Time // nanoseconds times rate; a packet costs one Second
-	last   clock.Time // of the latest call
-	begun  bool
+	rate    int64      // packets a second
+	credit  clock.Time // nanoseconds times rate; a packet costs one Second
+	last    clock.Time // of the latest call
+	started bool
 }
 
 // slack lets a packet leave early, so that a frame which is late by some
@@ -20,8 +20,8 @@ const slack = 2250 * clock.Microsecond
 
 // ready adds the time since the last call and reports whether a packet is due.
 func (p *pace) ready(now clock.Time) bool {
-	if !p.begun {
-		p.begun, p.credit, p.last = true, clock.Second, now
+	if !p.started {
+		p.started, p.credit, p.last = true, clock.Second, now
 		return true
 	}
 	if now > p.last {

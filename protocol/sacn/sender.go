@@ -16,19 +16,19 @@ import (
 
 // Sender is a source of E1.31 data. One goroutine owns it.
 type Sender struct {
-	config   SenderConfig
-	from     string // for Describe
-	open     func() (udp.Conn, error)
-	conn     udp.Conn
-	streams  []stream // lowest universe first
-	sync     []ipv4.Message
-	syncData []byte // the sync packet; nil without synchronization
-	lists    announcer
-	announce bool
-	batch    batch
-	retry    backoff
-	stats    SenderStats
-	closed   bool
+	config    SenderConfig
+	sendsFrom string // for Describe
+	open      func() (udp.Conn, error)
+	conn      udp.Conn
+	streams   []stream // lowest universe first
+	sync      []ipv4.Message
+	syncData  []byte // the sync packet; nil without synchronization
+	lists     announcer
+	announce  bool
+	batch     batch
+	retry     backoff
+	stats     SenderStats
+	closed    bool
 }
 
 // SenderStats counts since the start.
@@ -45,13 +45,13 @@ func NewSender(config SenderConfig) (*Sender, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Sender{config: c, open: c.Open, from: "the default route", announce: c.needsInterface()}
+	s := &Sender{config: c, open: c.Open, sendsFrom: "the default route", announce: c.needsInterface()}
 	if s.announce && c.Open == nil {
 		n, err := udp.Choose(c.Interface)
 		if err != nil {
 			return nil, fmt.Errorf("sacn: %w", err)
 		}
-		s.config.Interface, s.from = n.Name, n.String()
+		s.config.Interface, s.sendsFrom = n.Name, n.String()
 	}
 	packets := 0
 	for i := range s.config.Universes {
@@ -93,7 +93,7 @@ func (s *Sender) addSync() {
 
 // Describe returns lines to show at the start: the interface and its address,
 // then each universe with its destinations, priority and rate.
-func (s *Sender) Describe() string { return s.config.describe(s.from) }
+func (s *Sender) Describe() string { return s.config.describe(s.sendsFrom) }
 
 // Stats returns the counts since the start.
 func (s *Sender) Stats() SenderStats { return s.stats }
@@ -128,7 +128,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		if only != nil && !only[st.source] {
 			continue
 		}
-		if st.take(now, &u[st.source]) {
+		if st.prepare(now, &u[st.source]) {
 			s.batch.add(i, st.messages)
 		}
 	}
@@ -217,18 +217,18 @@ func (s *Sender) Close() error {
 		for range 3 {
 			s.batch.reset()
 			for i := range s.streams {
-				if st := &s.streams[i]; st.begun {
+				if st := &s.streams[i]; st.started {
 					st.terminate()
-					st.next()
+					st.countUp()
 					s.batch.add(i, st.messages)
 				}
 			}
 			errs = append(errs, s.write().first)
 		}
 	}
-	if s.announce && s.lists.begun {
+	if s.announce && s.lists.started {
 		s.batch.reset()
-		s.batch.add(-1, s.lists.none)
+		s.batch.add(-1, s.lists.empty)
 		errs = append(errs, s.write().first)
 	}
 	errs = append(errs, s.conn.Close())

@@ -157,8 +157,8 @@ func (u *UniverseConfig) normalize() (faults []error) {
 	return faults
 }
 
-// targets lists where the universe goes.
-func (u *UniverseConfig) targets() []netip.AddrPort {
+// destinations lists where the universe goes.
+func (u *UniverseConfig) destinations() []netip.AddrPort {
 	to := slices.Clone(u.Destinations)
 	if u.multicast() {
 		to = append(to, netip.AddrPortFrom(Group(u.Number), Port))
@@ -173,7 +173,7 @@ func (c *SenderConfig) needsInterface() bool {
 		return true
 	}
 	for i := range c.Universes {
-		for _, to := range c.Universes[i].targets() {
+		for _, to := range c.Universes[i].destinations() {
 			if to.Addr().IsMulticast() {
 				return true
 			}
@@ -189,7 +189,7 @@ func (c *SenderConfig) describe(from string) string {
 	for i := range c.Universes {
 		u := &c.Universes[i]
 		fmt.Fprintf(&b, "universe %d to", u.Number)
-		for j, to := range u.targets() {
+		for j, to := range u.destinations() {
 			fmt.Fprintf(&b, "%s %s", [...]string{"", ","}[min(j, 1)], to)
 		}
 		fmt.Fprintf(&b, ", priority %d, %d Hz", u.Priority, u.Rate)
