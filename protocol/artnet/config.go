@@ -24,7 +24,7 @@ type SenderConfig struct {
 	// Sync sends an ArtSync behind the data of every frame, so that nodes put
 	// out all universes at once. It is defined as a broadcast: it goes to the
 	// directed broadcast address of the interface's first network when Interface
-	// is set, else to every node that gets data. A node heeds it only from the
+	// is set, else to every node that gets data. A node obeys it only from the
 	// address that its data comes from, and not while it merges two sources.
 	Sync bool
 	// Poll looks for nodes every 2.5 to 3 s, and answers the polls of others.

@@ -18,14 +18,14 @@ const (
 	answersPerFrame = 8
 )
 
-// discovery polls and listens, in two goroutines of its own: looking up the
-// interface and waiting for replies are nothing for the frame loop.
+// discovery polls and listens in two goroutines of its own: the frame loop must
+// not wait for the system's list of interfaces, or for replies.
 type discovery struct {
 	cfg     *SenderConfig
 	patched []netip.AddrPort
 	pollDue chan struct{}
-	found   chan Node     // who answered; full = dropped, the next reply comes
-	answers atomic.Int32  // that may still be given in this frame
+	found   chan Node    // who answered; dropped when full: each node replies again
+	answers atomic.Int32 // that may still be given in this frame
 	warning warning
 	wg      sync.WaitGroup
 
@@ -76,8 +76,8 @@ func (d *discovery) run() {
 }
 
 // pollOnce sends one round of polls and returns what is wrong, "" if nothing. A
-// socket that takes nothing may be that of an adapter which was pulled out and
-// put back: it is replaced, and the round sent again.
+// socket that sends nothing may be that of an adapter that was unplugged and
+// plugged in again: it is replaced, and the round is sent again.
 func (d *discovery) pollOnce(packet []byte) string {
 	targets, err := d.targets()
 	if err != nil {
@@ -107,7 +107,7 @@ func (d *discovery) pollOnce(packet []byte) string {
 }
 
 // targets returns whom to poll: the directed broadcast address of every network
-// of the interface, read anew each time since addresses change, and the patched
+// of the interface, read each time since addresses change, and the patched
 // nodes outside of them.
 func (d *discovery) targets() ([]netip.AddrPort, error) {
 	if d.cfg.Interface == "" {
@@ -151,7 +151,7 @@ func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
 		busy := err
 		conn, err = udp.Listen(netip.AddrPortFrom(local.Addr(), 0), d.cfg.Interface, false)
 		if err == nil {
-			note = fmt.Sprintf("port %d is not to be had (%v): polling from port %d, which nodes may not answer to",
+			note = fmt.Sprintf("port %d cannot be opened (%v): polling from port %d, which nodes may not answer to",
 				d.cfg.BindPort, busy, conn.LocalAddr().(*net.UDPAddr).Port)
 		}
 	}
@@ -244,7 +244,7 @@ func (d *discovery) ownAddr(from netip.AddrPort) netip.Addr {
 	return conn.LocalAddr().(*net.UDPAddr).AddrPort().Addr()
 }
 
-// warning is the last trouble, kept for whoever asks.
+// warning is the latest fault of the search for nodes.
 type warning struct{ text atomic.Pointer[string] }
 
 func (w *warning) store(s string) { w.text.Store(&s) }

@@ -196,7 +196,7 @@ func TestPollPortBusyOrShared(t *testing.T) {
 	for _, c := range []struct {
 		reuse bool
 		warns string
-	}{{false, "is not to be had"}, {true, "is shared with another program"}} {
+	}{{false, "cannot be opened"}, {true, "is shared with another program"}} {
 		holder, err := udp.Listen(netip.MustParseAddrPort("0.0.0.0:0"), "", c.reuse)
 		require.NoError(t, err)
 		defer holder.Close()

@@ -31,7 +31,7 @@ type link struct {
 	addr      *net.UDPAddr // where packets go; messages point to it
 	conn      udp.Conn     // nil until opened
 	batch     []ipv4.Message
-	retryAt   clock.Time // not opened anew before
+	retryAt   clock.Time // not opened again before
 	backoff   clock.Time
 	openErr   error
 	counts    *counts
@@ -47,8 +47,7 @@ func (l *link) add(buffers [][]byte) {
 }
 
 // flush sends the batch and empties it. It tries every packet and returns the
-// first error; a socket through which nothing went is opened anew for the next
-// frame.
+// first error. A socket that sent nothing is opened again for the next frame.
 func (l *link) flush(now clock.Time, open opener) error {
 	ms := l.batch
 	l.batch = l.batch[:0]
@@ -80,7 +79,7 @@ func (l *link) flush(now clock.Time, open opener) error {
 }
 
 // reopen replaces the socket, at most once a backoff. The old one stays in use
-// if that fails: what ails it may pass by itself.
+// if that fails: its fault may pass.
 func (l *link) reopen(now clock.Time, open opener) {
 	if now < l.retryAt {
 		return
@@ -107,7 +106,7 @@ func (l *link) close() {
 	}
 }
 
-// packetName says what b, a packet of ours, is: errors name the Port-Address.
+// packetName returns what an error calls a packet that we made.
 func packetName(b []byte) string {
 	var d Dmx
 	if d.Parse(b) == nil {

@@ -57,8 +57,8 @@ func (s *Sender) updateRoutes() {
 	}
 }
 
-// resendOn makes the streams of a link send again with the next frame: what was
-// lost is not to wait for its keep-alive.
+// resendOn makes the streams of a link send again with the next frame: a lost
+// change must not wait for the keep-alive.
 func (s *Sender) resendOn(l *link) {
 	for i := range s.streams {
 		if slices.Contains(s.streams[i].links, l) {

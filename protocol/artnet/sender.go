@@ -127,7 +127,7 @@ func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (udp.Conn, 
 // only on errors and when nodes come or change.
 //
 // only tells by index which of u may leave in this call; nil is all. It is as
-// long as u. A universe that is passed over keeps its schedule. ArtSync follows
+// long as u. A universe that may not leave keeps its schedule. ArtSync follows
 // every call that any may leave in, so universes that are synchronized belong
 // into the same calls.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
@@ -224,8 +224,8 @@ func (s *Sender) Counts() Counts {
 // run.
 func (s *Sender) Describe() string { return s.cfg.describe() }
 
-// Warning says what hinders the search for nodes at present, "" if nothing
-// does. Output never depends on it.
+// Warning returns what is wrong with the search for nodes at present, "" if
+// nothing. Nodes that the show patches get their data all the same.
 func (s *Sender) Warning() string {
 	if s.discovery == nil {
 		return ""
@@ -233,9 +233,9 @@ func (s *Sender) Warning() string {
 	return s.discovery.warning.load()
 }
 
-// Close ends the search for nodes and closes every socket. It says nothing on
-// the wire, for Art-Net has no way to: nodes hold their last levels, or after a
-// delay do what they are set to do on loss of data.
+// Close ends the search for nodes and closes every socket. It sends nothing, since
+// Art-Net has no packet that ends a stream: nodes hold their last levels or, after a
+// delay, do what they are set to do on loss of data.
 func (s *Sender) Close() error {
 	if s.closed {
 		return nil

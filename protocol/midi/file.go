@@ -28,7 +28,7 @@ type File struct {
 	Texts    []string // FF 01 of the first track (3.1), fit for a terminal
 
 	events        []event
-	microsAtTempo []int64 // time of each tempo change, in µs/(24·Division)
+	microsAtTempo []int64 // time of each tempo change, in µs, times 24·Division
 }
 
 // TempoChange is FF 51 (3.1). Before the first, a quarter note lasts

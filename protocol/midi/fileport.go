@@ -39,8 +39,8 @@ func NewFilePort(name string, src []byte, o Options) (*FilePort, error) {
 	return &FilePort{File: f, name: name, number: o.Number, loop: o.Loop, schedule: f.Schedule(o.Preroll)}, nil
 }
 
-// readFile reads one octet more than ParseFile accepts, so that a file that
-// is too long, or never ends, is told as such.
+// readFile reads one octet more than ParseFile accepts, so that ParseFile sees
+// that a file is too long, or never ends.
 func readFile(path string, fsys fs.FS) (_ []byte, err error) {
 	var f io.ReadCloser
 	if fsys != nil {

@@ -11,8 +11,8 @@ import (
 )
 
 // Output is a port that MIDI is sent to: a bounded queue, and a goroutine of
-// its own (Run) that writes it. A port that is missing, stuck or gone costs
-// what was to be sent meanwhile, which is counted, and is opened again.
+// its own (Run) that writes it. While a port is missing or stuck, messages
+// are counted as lost, and the port is opened again.
 type Output struct {
 	name   string
 	open   func(context.Context) (sink, error)
@@ -24,7 +24,7 @@ type Output struct {
 
 	// Of Run's goroutine.
 	up      bool
-	stuck   bool // last went because it took nothing: up when it takes something
+	stuck   bool // closed because it took nothing: open only when it has taken a message
 	lastErr string
 }
 
@@ -40,7 +40,7 @@ type OutputOptions struct {
 	Queue  int          // messages that may wait, at least 8; 0 is 256
 	Child  []string     // command that runs ChildMain; nil is this program with "midi-child"
 	Base   clock.Base   // stamps the reports
-	Report func(Status) // told when the port comes or goes; must not block; may be nil
+	Report func(Status) // called when the port opens or is lost; must not block; may be nil
 }
 
 // OutputStats counts messages.
@@ -183,7 +183,7 @@ func (o *Output) opened() {
 	}
 }
 
-// closed reports the port as down. An error that repeats is told once.
+// closed reports the port as down. An error that repeats is reported once.
 func (o *Output) closed(err error) {
 	o.stuck = errors.Is(err, errStuck)
 	if o.up || err.Error() != o.lastErr {

@@ -17,8 +17,8 @@ type Port interface {
 	// Name is what people call the port.
 	Name() string
 	// Run reads into the inbox until ctx ends and then returns ctx.Err(). A
-	// port that goes is reported and tried again for ever. Only a file that
-	// has been played to its end returns nil by itself. Run it once.
+	// port that is lost is reported, and opened again until ctx ends. Only a file
+	// that has been played to its end makes Run return nil. Run it once.
 	Run(ctx context.Context, in *Inbox) error
 }
 
@@ -31,7 +31,7 @@ type Options struct {
 	Child   []string // command that runs ChildMain; nil is this program with "midi-child"
 }
 
-// ErrSpec means that a port specification names nothing.
+// ErrSpec means that the name of a port is empty.
 var ErrSpec = errors.New("midi: empty port name")
 
 // Open finds the port that spec means:
@@ -69,7 +69,8 @@ const (
 	lastRetry  = 2 * time.Second
 )
 
-// inputPort is one port's way into an inbox: it stamps, parses and tells of loss.
+// inputPort parses the octets of one port into an inbox, and reports whether the
+// port is open.
 type inputPort struct {
 	in      *Inbox
 	name    string
@@ -103,7 +104,7 @@ func (l *inputPort) opened() {
 	l.in.report(Status{Port: l.name, Number: l.number, Up: true, At: l.in.base.Now()})
 }
 
-// closed reports the port as down. An error that repeats is told once.
+// closed reports the port as down. An error that repeats is reported once.
 func (l *inputPort) closed(err error) {
 	at := l.in.base.Now()
 	if l.up {

@@ -83,7 +83,7 @@ func (p *RawPort) reopen(ctx context.Context, l *inputPort, old *rawSource) (*ra
 	return src, nil
 }
 
-// withHint says what a person can do about err.
+// withHint adds to err what the user can do about it.
 func withHint(path string, err error) error {
 	hint := ""
 	switch {

@@ -5,7 +5,7 @@ import "strings"
 // maxPart is the longest part of an address that Match compares.
 const maxPart = 255
 
-// Match tells whether a pattern means an address. Both have the same number of
+// Match reports whether an address pattern matches an address. Both have the same number of
 // parts between slashes, and each part matches (OSC 1.0, OSC Message
 // Dispatching and Pattern Matching):
 //
@@ -29,10 +29,11 @@ func Match(pattern, address string) bool {
 	}
 }
 
-// offsets is the set of offsets into a part that a pattern can have come to.
+// offsets tells of each offset into a part whether the pattern, as far as it was
+// read, can match up to there.
 type offsets [maxPart + 1]bool
 
-// matchPart walks through the pattern with all the places it can be at.
+// matchPart reads the pattern once and keeps all offsets that it can match up to.
 func matchPart(pattern, part string) bool {
 	if len(part) > maxPart {
 		return false
@@ -73,7 +74,7 @@ func matchPart(pattern, part string) bool {
 	return at[len(part)]
 }
 
-// advance moves every place on by one character that fits.
+// advance moves every offset past one character, if that fits.
 func advance(at, next *offsets, part, class string, fits func(string, byte) bool) {
 	for i := range len(part) {
 		if at[i] && fits(class, part[i]) {
@@ -82,7 +83,7 @@ func advance(at, next *offsets, part, class string, fits func(string, byte) bool
 	}
 }
 
-// advanceByAny moves every place on by each string of a list that is there.
+// advanceByAny moves every offset past each string of a list that stands there.
 func advanceByAny(at, next *offsets, part, list string) {
 	for {
 		s, rest, more := strings.Cut(list, ",")

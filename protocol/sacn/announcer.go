@@ -12,7 +12,7 @@ import (
 // discoveryInterval is E131_UNIVERSE_DISCOVERY_INTERVAL (Appendix A, 4.3).
 const discoveryInterval = 10 * clock.Second
 
-// announcer sends the list of our universes, so that others can find them.
+// announcer keeps the packets that list our universes, and when they are due.
 type announcer struct {
 	pages   []ipv4.Message // ascending, up to 512 universes each (8.5)
 	empty   []ipv4.Message // the empty list

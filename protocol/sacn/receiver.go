@@ -17,8 +17,8 @@ import (
 
 // ReceiverConfig says what a Receiver listens to.
 type ReceiverConfig struct {
-	// Interface names the network interface whose multicast is wanted. Empty is
-	// allowed when nothing is joined, or when there is exactly one candidate.
+	// Interface names the network interface to receive multicast from. It may be
+	// empty when nothing is joined, or when only one interface can multicast.
 	Interface string
 	Universes []uint16 // whose groups are joined: data, and sync packets by their address
 	Port      uint16   // 0 = 5568; unicast arrives here too
@@ -33,11 +33,11 @@ type Packet struct {
 	Data      *DataPacket
 	Sync      *SyncPacket
 	Discovery *DiscoveryPacket
-	Err       error // why the datagram is no good
+	Err       error // why the datagram is discarded
 }
 
 // joinsPerSocket is Linux's default for igmp_max_memberships: one more join on
-// the same socket fails, and its universe would be deaf.
+// the same socket fails.
 const joinsPerSocket = 20
 
 // receiveBuffer, in octets, holds about 3,000 full packets.

@@ -105,8 +105,8 @@ func (s *Sender) Stats() SenderStats { return s.stats }
 // interface has gone; numbering and CID carry on.
 //
 // only tells by index which of u may leave in this call; nil is all. It is as
-// long as u. A universe that is passed over notices nothing: its rate and its
-// keep-alive count the frames that it is given. A sync packet follows the data
+// long as u. A universe that may not leave keeps its rate and its keep-alive, which
+// count the calls in which it may. A sync packet follows the data
 // of every call that has some, so universes that are synchronized belong into
 // the same calls.
 //
@@ -196,17 +196,17 @@ func (s *Sender) reopen(now clock.Time) {
 	}
 	c, err := s.open()
 	if err != nil {
-		return // the loop has the send error; this one has the same cause
+		return // Send returns the error of sending; this one has the same cause
 	}
 	s.conn.Close()
 	s.conn = c
 	s.stats.Reopened++
 }
 
-// Close says goodbye as OnExit tells: on Terminate and Fade each universe that
-// was ever sent ends with exactly three packets with Stream_Terminated set, the
-// last levels and consecutive numbers (6.2.6). The empty list of universes
-// follows, and the socket closes. Closing twice is no error.
+// Close ends as OnExit says. With Terminate and Fade, each universe that was ever
+// sent ends with exactly three packets with Stream_Terminated set, the last levels
+// and consecutive numbers (6.2.6). Then Close sends the empty list of universes and
+// closes the socket. Closing twice is no error.
 func (s *Sender) Close() error {
 	if s.closed {
 		return nil

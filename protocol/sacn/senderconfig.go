@@ -36,8 +36,8 @@ type SenderConfig struct {
 	CID        [16]byte // required: see LoadCID
 	SourceName string   // shown to people by receivers; cut to 63 octets
 
-	// Interface names the network interface for multicast. Empty is allowed
-	// when nothing is multicast, or when there is exactly one candidate.
+	// Interface names the network interface for multicast. It may be empty when
+	// nothing is multicast, or when only one interface can multicast.
 	Interface string
 	TTL       int // hops of multicast, 0 = 1: the local network
 

@@ -14,10 +14,10 @@ type Status uint8
 const (
 	Live       Status = iota
 	Lost              // nothing for 2.5 s (E131_NETWORK_DATA_LOSS_TIMEOUT, 6.7.1)
-	Terminated        // the source said that it ends (6.2.6)
+	Terminated        // the source sent Stream_Terminated (6.2.6)
 )
 
-// String names the state.
+// String returns the state as watch prints it.
 func (s Status) String() string { return [...]string{"live", "lost", "terminated", "?"}[s&3] }
 
 // Source is what is known of one source's stream of one universe.
