@@ -33,7 +33,7 @@ const (
 var (
 	ErrShort   = errors.New("artnet: packet too short")
 	ErrID      = errors.New("artnet: not an Art-Net packet")
-	ErrOpCode  = errors.New("artnet: another OpCode")
+	ErrOpCode  = errors.New("artnet: unexpected OpCode")
 	ErrVersion = errors.New("artnet: protocol version too old")
 	ErrLength  = errors.New("artnet: data length not even or not 2 to 512")
 	ErrAddress = errors.New("artnet: port-address above 32767")

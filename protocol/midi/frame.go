@@ -22,7 +22,7 @@ const (
 )
 
 // errFrame means that the child does not speak this protocol.
-var errFrame = errors.New("midi: driver process sent garbage")
+var errFrame = errors.New("midi: the driver process does not follow its protocol")
 
 // appendFrame adds one frame; longer bodies are cut at 255 octets.
 func appendFrame(b []byte, kind byte, body string) []byte {

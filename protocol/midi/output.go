@@ -197,4 +197,4 @@ func (o *Output) closed(err error) {
 const writeWithin = 250
 
 // errStuck means that the port takes no more.
-var errStuck = errors.New("the port takes nothing any more")
+var errStuck = errors.New("the port accepts no more data")

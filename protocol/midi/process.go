@@ -20,7 +20,7 @@ const (
 )
 
 var (
-	errHang  = errors.New("the driver hung")
+	errHang  = errors.New("the driver does not answer")
 	errEnded = errors.New("the driver process ended")
 )
 
@@ -98,7 +98,7 @@ func (p *process) listen(base clock.Base, handle func(kind byte, body []byte, at
 		err = fmt.Errorf("%w: %v", errEnded, waited)
 	}
 	if text := p.stderr.text(); text != "" {
-		err = fmt.Errorf("%w (it said: %s)", err, text)
+		err = fmt.Errorf("%w (its error output: %s)", err, text)
 	}
 	return err
 }

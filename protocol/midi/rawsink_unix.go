@@ -43,7 +43,7 @@ func openRawSink(path string, create bool) (sink, error) {
 }
 
 // errUnread means a FIFO, or a device, that nobody reads.
-var errUnread = errors.New("nobody reads it")
+var errUnread = errors.New("no program reads it")
 
 // Write waits in poll(2), no longer than the port may take.
 func (s *rawSink) Write(b []byte) (int, error) {
