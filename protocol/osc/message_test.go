@@ -144,6 +144,32 @@ func TestHostile(t *testing.T) {
 	assert.NoError(t, err, "as deep as is allowed")
 }
 
+// The limits are those that errors.go states, to the argument and the octet.
+func TestLimits(t *testing.T) {
+	flags := func(n int) []byte {
+		list := make([]Arg, n)
+		for i := range list {
+			list[i] = Bool(true)
+		}
+		return message("/a", list...).AppendTo(nil)
+	}
+	_, err := Parse(flags(256))
+	assert.NoError(t, err, "256 arguments")
+	_, err = Parse(flags(257))
+	assert.ErrorIs(t, err, ErrLong, "257 arguments")
+	// 65,507 octets are the most by UDP on IPv4; 65,504 is the last multiple of 4.
+	blob := func(octets int) []byte { return message("/a", Blob(make([]byte, octets-12))).AppendTo(nil) }
+	require.Len(t, blob(65504), 65504)
+	_, err = Parse(blob(65504))
+	assert.NoError(t, err, "65,504 octets")
+	_, err = Parse(blob(65508))
+	assert.ErrorIs(t, err, ErrLong, "65,508 octets")
+	_, err = Parse(deep(8))
+	assert.NoError(t, err, "8 bundles within each other")
+	_, err = Parse(deep(9))
+	assert.ErrorIs(t, err, ErrDepth, "9 bundles within each other")
+}
+
 // The order is that of the packet.
 func TestEach(t *testing.T) {
 	var got []string
