@@ -19,8 +19,8 @@ type layer struct {
 func layers() []layer {
 	return []layer{
 		{
-			[]string{"clock", "protocol/dmx"},
-			"time and slots are what all else is written in; they know of nobody",
+			[]string{"clock", "protocol/dmx", "protocol/udp"},
+			"time, slots and sockets are what all else is written in; they know of nobody",
 		},
 		{
 			[]string{"protocol/midi", "protocol/osc", "protocol/sacn", "protocol/artnet", "protocol/pcapng", "fixtures"},

@@ -22,7 +22,7 @@ func grants() []grant {
 		},
 		{
 			"golang.org/x/net",
-			[]string{"protocol/sacn", "protocol/artnet"},
+			[]string{"protocol/udp", "protocol/sacn", "protocol/artnet"},
 			false,
 			"multicast membership and many packets in one system call",
 		},
@@ -34,7 +34,7 @@ func grants() []grant {
 		},
 		{
 			"golang.org/x/sys",
-			[]string{"protocol/midi", "protocol/sacn", "protocol/artnet", "cmd/tactus"},
+			[]string{"protocol/midi", "protocol/udp", "protocol/artnet", "cmd/tactus"},
 			false,
 			"serial ports, socket options and scheduling that the standard library has no call for",
 		},

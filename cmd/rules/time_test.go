@@ -11,12 +11,10 @@ func timerFiles() map[string]string {
 	return map[string]string{
 		"engine/loop.go":                   "wakes for each frame: the show's one timer",
 		"protocol/midi/child.go":           "a driver's process says that it lives",
-		"protocol/midi/childout.go":        "the same, of one that sends",
 		"protocol/midi/childsink.go":       "a driver's process that hangs is killed",
-		"protocol/midi/driverport.go":      "a driver's process that hangs is killed",
+		"protocol/midi/process.go":         "a driver's process that hangs is killed",
 		"protocol/midi/port.go":            "waits before it opens a lost port again",
 		"protocol/midi/schedule.go":        "plays a MIDI file in real time, as a DAW would send it",
-		"protocol/sacn/receiver.go":        "an error that stays must not spin; a receiver has no loop to ask",
 		"panel/stream.go":                  "looks at the loop's copy for those who look on; no light waits for it",
 		"cmd/tactus/trial/trial.go":        "tells how far the test is, from copies",
 		"cmd/tactus/main.go":               "the first Ctrl-C may come twice; only a later one means at once",

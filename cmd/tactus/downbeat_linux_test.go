@@ -90,7 +90,7 @@ func buffered(entries []midi.Entry) (writes []handout) {
 // trueBars returns when the first tick of each bar is due, without the delay.
 func trueBars(s *midi.Schedule) (bars []time.Duration) {
 	ticks := 0
-	for _, e := range s.Entries[s.Start:] {
+	for _, e := range s.Entries[s.StartIndex:] {
 		if e.Bytes[0] != 0xf8 {
 			continue
 		}

@@ -89,7 +89,7 @@ func playedBy(t *testing.T, p *engine.Program, file *midi.File, song int32) map[
 	e := engine.New(p)
 	tr := live.Translator{Notes: &p.Notes}
 	lit := map[clock.Beat]clock.Time{}
-	zero := clock.Time(schedule.First)
+	zero := clock.Time(schedule.FirstTick)
 	now := clock.Time(0)
 	status := e.Status(clock.Position{})
 	frame := func() {

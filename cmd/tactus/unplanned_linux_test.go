@@ -107,7 +107,7 @@ func sequence(f *midi.File, s midi.Schedule) (list []midi.Entry) {
 	for _, e := range s.Entries {
 		if e.Bytes[0] == 0xf8 {
 			for len(markers) > 0 {
-				due := s.First + f.TimeAt(markers[0].Tick)
+				due := s.FirstTick + f.TimeAt(markers[0].Tick)
 				if markers[0].Text == "continue" {
 					due -= tick
 				}
@@ -181,7 +181,7 @@ func TestUnplannedSongThroughFIFO(t *testing.T) {
 		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
 
 	checkMoments(t, moments, packets, func(m moment) time.Time {
-		return began.Add(schedule.First + file.TimeAt(int64(m.tick())))
+		return began.Add(schedule.FirstTick + file.TimeAt(int64(m.tick())))
 	})
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // sinks returns loopback addresses with sockets that take packets and drop what
@@ -51,7 +52,7 @@ func TestSendDoesNotAllocate(t *testing.T) {
 	s, err := NewSender(cfg)
 	require.NoError(t, err)
 	defer s.Close()
-	s.discovery = &discovery{wake: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
+	s.discovery = &discovery{pollDue: make(chan struct{}, 1), found: make(chan Node, foundDepth)}
 	defer func() { s.discovery = nil }()
 	n := 0
 	send := func() {
@@ -83,7 +84,8 @@ func BenchmarkSend(b *testing.B) {
 			conn, err := net.ListenUDP("udp4", &net.UDPAddr{})
 			require.NoError(b, err)
 			defer conn.Close()
-			floor := newBatch(conn)
+			floor, err := udp.NewConn(conn, false)
+			require.NoError(b, err)
 			ready := make([]ipv4.Message, len(u))
 			for i := range ready {
 				d := Dmx{PortAddress: uint16(i), Sequence: 1, Data: make([]byte, dmx.Slots)}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // ErrConfig is in every error of NewSender.
@@ -23,7 +24,7 @@ type SenderConfig struct {
 	// Sync sends an ArtSync behind the data of every frame, so that nodes put
 	// out all universes at once. It is defined as a broadcast: it goes to the
 	// directed broadcast address of the interface's first network when Interface
-	// is set, else to every node that gets data. A node heeds it only from the
+	// is set, else to every node that gets data. A node obeys it only from the
 	// address that its data comes from, and not while it merges two sources.
 	Sync bool
 	// Poll looks for nodes every 2.5 to 3 s, and answers the polls of others.
@@ -58,8 +59,8 @@ type UniverseConfig struct {
 	Slots int
 }
 
-// checked returns c with defaults filled in and every fault found in it.
-func (c SenderConfig) checked() (SenderConfig, error) {
+// normalize returns c with defaults filled in and every fault found in it.
+func (c SenderConfig) normalize() (SenderConfig, error) {
 	var faults []error
 	fault := func(format string, args ...any) {
 		faults = append(faults, fmt.Errorf("%w: "+format, append([]any{ErrConfig}, args...)...))
@@ -89,15 +90,15 @@ func (c SenderConfig) checked() (SenderConfig, error) {
 		if u.Broadcast && c.Interface == "" {
 			fault("port-address %d: broadcast needs an interface", u.PortAddress)
 		}
-		for _, err := range u.complete() {
+		for _, err := range u.normalize() {
 			fault("port-address %d: %w", u.PortAddress, err)
 		}
 	}
 	return c, errors.Join(faults...)
 }
 
-// complete fills in the defaults of u and returns what is wrong with it.
-func (u *UniverseConfig) complete() (faults []error) {
+// normalize fills in the defaults of u and returns what is wrong with it.
+func (u *UniverseConfig) normalize() (faults []error) {
 	if u.PortAddress > MaxPortAddress {
 		faults = append(faults, errors.New("not 0 to 32767"))
 	}
@@ -119,7 +120,7 @@ func (u *UniverseConfig) complete() (faults []error) {
 	u.Nodes = slices.Clone(u.Nodes)
 	for i, n := range u.Nodes {
 		a := n.Addr().Unmap()
-		if !oneDevice(a) {
+		if !isUnicast(a) {
 			faults = append(faults, fmt.Errorf("node %v is not the IPv4 address of one device", n))
 		}
 		port := n.Port()
@@ -131,10 +132,13 @@ func (u *UniverseConfig) complete() (faults []error) {
 	return faults
 }
 
-// oneDevice says whether a can be the address of a single device.
-func oneDevice(a netip.Addr) bool {
+// limitedBroadcast is 255.255.255.255 (RFC 919, 7).
+func limitedBroadcast() netip.Addr { return netip.AddrFrom4([4]byte{255, 255, 255, 255}) }
+
+// isUnicast says whether a can be the address of a single device.
+func isUnicast(a netip.Addr) bool {
 	a = a.Unmap()
-	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != netip.AddrFrom4([4]byte{255, 255, 255, 255})
+	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != limitedBroadcast()
 }
 
 // patched returns every node that the show sends to, once.
@@ -183,12 +187,12 @@ func (c *SenderConfig) describeInterface() string {
 	if c.Interface == "" {
 		return "the interface that the system's routes choose"
 	}
-	n, err := lookupNIC(c.Interface)
+	n, err := udp.Choose(c.Interface)
 	if err != nil {
 		return fmt.Sprintf("%s (NOT USABLE NOW: %v)", c.Interface, err)
 	}
 	s := c.Interface
-	for _, p := range n.nets {
+	for _, p := range n.Networks {
 		s += " " + p.String()
 	}
 	return s

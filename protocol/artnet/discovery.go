@@ -1,12 +1,13 @@
 package artnet
 
 import (
-	"errors"
 	"fmt"
 	"net"
 	"net/netip"
 	"sync"
 	"sync/atomic"
+
+	"tactus/protocol/udp"
 )
 
 const (
@@ -15,31 +16,29 @@ const (
 	// answersPerFrame bounds how many polls of others are answered between two
 	// frames, so that a flood of them is not multiplied.
 	answersPerFrame = 8
-	// maxReadErrors in a row give a socket up; the next poll opens another.
-	maxReadErrors = 64
 )
 
-// discovery polls and listens, in two goroutines of its own: looking up the
-// interface and waiting for replies are nothing for the frame loop.
+// discovery polls and listens in two goroutines of its own: the frame loop must
+// not wait for the system's list of interfaces, or for replies.
 type discovery struct {
 	cfg     *SenderConfig
 	patched []netip.AddrPort
-	wake    chan struct{} // a poll is due
-	found   chan Node     // who answered; full = dropped, the next reply comes
-	answers atomic.Int32  // that may still be given in this frame
-	warn    warning
+	pollDue chan struct{}
+	found   chan Node    // who answered; dropped when full: each node replies again
+	answers atomic.Int32 // that may still be given in this frame
+	warning warning
 	wg      sync.WaitGroup
 
-	mu     sync.Mutex // guards what follows
-	conn   *net.UDPConn
-	note   string // what is wrong with conn, "" if nothing
-	closed bool
+	mu          sync.Mutex // guards what follows
+	conn        *net.UDPConn
+	connWarning string // what is wrong with conn, "" if nothing
+	closed      bool
 }
 
 func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
 	d := &discovery{
 		cfg: cfg, patched: patched,
-		wake: make(chan struct{}, 1), found: make(chan Node, foundDepth),
+		pollDue: make(chan struct{}, 1), found: make(chan Node, foundDepth),
 	}
 	d.wg.Go(d.run)
 	return d
@@ -48,7 +47,7 @@ func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
 // poll asks for one poll; it does not wait.
 func (d *discovery) poll() {
 	select {
-	case d.wake <- struct{}{}:
+	case d.pollDue <- struct{}{}:
 	default:
 	}
 }
@@ -64,21 +63,21 @@ func (d *discovery) close() {
 		d.conn.Close()
 	}
 	d.mu.Unlock()
-	close(d.wake)
+	close(d.pollDue)
 	d.wg.Wait()
 }
 
 func (d *discovery) run() {
 	request := Poll{Flags: PollReplyOnChange}
 	packet := request.AppendTo(nil)
-	for range d.wake {
-		d.warn.store(d.pollOnce(packet))
+	for range d.pollDue {
+		d.warning.store(d.pollOnce(packet))
 	}
 }
 
 // pollOnce sends one round of polls and returns what is wrong, "" if nothing. A
-// socket that takes nothing may be that of an adapter which was pulled out and
-// put back: it is replaced, and the round sent again.
+// socket that sends nothing may be that of an adapter that was unplugged and
+// plugged in again: it is replaced, and the round is sent again.
 func (d *discovery) pollOnce(packet []byte) string {
 	targets, err := d.targets()
 	if err != nil {
@@ -102,30 +101,30 @@ func (d *discovery) pollOnce(packet []byte) string {
 		if sent > 0 || len(targets) == 0 {
 			break
 		}
-		d.drop(conn)
+		d.closeConn(conn)
 	}
 	return note
 }
 
 // targets returns whom to poll: the directed broadcast address of every network
-// of the interface, read anew each time since addresses change, and the patched
+// of the interface, read each time since addresses change, and the patched
 // nodes outside of them.
 func (d *discovery) targets() ([]netip.AddrPort, error) {
 	if d.cfg.Interface == "" {
 		return d.patched, nil
 	}
-	n, err := lookupNIC(d.cfg.Interface)
+	n, err := udp.Choose(d.cfg.Interface)
 	if err != nil {
 		return nil, err
 	}
 	var list []netip.AddrPort
-	for _, p := range n.nets {
-		if all, ok := broadcastOf(p); ok {
+	for _, p := range n.Networks {
+		if all, ok := udp.Broadcast(p); ok {
 			list = append(list, netip.AddrPortFrom(all, uint16(d.cfg.NodePort)))
 		}
 	}
 	for _, p := range d.patched {
-		if !n.reaches(p.Addr()) {
+		if !n.Reaches(p.Addr()) {
 			list = append(list, p)
 		}
 	}
@@ -141,31 +140,31 @@ func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
 		return nil, "", net.ErrClosed
 	}
 	if d.conn != nil {
-		return d.conn, d.note, nil
+		return d.conn, d.connWarning, nil
 	}
 	local := netip.AddrPortFrom(netip.IPv4Unspecified(), uint16(d.cfg.BindPort))
-	conn, shared, err := listenShared(local, d.cfg.Interface)
+	conn, shared, err := udp.ListenShared(local, d.cfg.Interface)
 	if shared {
 		note = fmt.Sprintf("port %d is shared with another program, which may get the replies of nodes", d.cfg.BindPort)
 	}
 	if err != nil && d.cfg.BindPort != 0 {
 		busy := err
-		conn, err = listenUDP(netip.AddrPortFrom(local.Addr(), 0), d.cfg.Interface, false)
+		conn, err = udp.Listen(netip.AddrPortFrom(local.Addr(), 0), d.cfg.Interface, false)
 		if err == nil {
-			note = fmt.Sprintf("port %d is not to be had (%v): polling from port %d, which nodes may not answer to",
+			note = fmt.Sprintf("port %d cannot be opened (%v): polling from port %d, which nodes may not answer to",
 				d.cfg.BindPort, busy, conn.LocalAddr().(*net.UDPAddr).Port)
 		}
 	}
 	if err != nil {
 		return nil, "", err
 	}
-	d.conn, d.note = conn, note
+	d.conn, d.connWarning = conn, note
 	d.wg.Go(func() { d.read(conn) })
 	return conn, note, nil
 }
 
-// drop closes conn, so that the next poll opens another.
-func (d *discovery) drop(conn *net.UDPConn) {
+// closeConn closes conn, so that the next poll opens another.
+func (d *discovery) closeConn(conn *net.UDPConn) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	conn.Close()
@@ -174,23 +173,13 @@ func (d *discovery) drop(conn *net.UDPConn) {
 	}
 }
 
-// read takes packets in until conn is closed. Every other error is passed over:
-// an unreachable peer, for one, is reported to the reader on some systems.
+// read handles packets until conn is closed, or fails for good: then the next
+// poll opens another.
 func (d *discovery) read(conn *net.UDPConn) {
-	var buf [1500]byte
-	for failed := 0; failed < maxReadErrors; {
-		n, from, err := conn.ReadFromUDPAddrPort(buf[:])
-		if errors.Is(err, net.ErrClosed) {
-			return
-		}
-		if err != nil {
-			failed++
-			continue
-		}
-		failed = 0
-		d.handle(conn, buf[:n], from)
+	err := udp.Receive(conn, maxPacket, func(from netip.AddrPort, b []byte) { d.handle(conn, b, from) })
+	if err != nil {
+		d.closeConn(conn)
 	}
-	d.drop(conn)
 }
 
 func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
@@ -201,9 +190,9 @@ func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
 	switch op {
 	case OpPollReply:
 		var reply PollReply
-		if reply.Parse(b) == nil && oneDevice(from.Addr()) {
+		if reply.Parse(b) == nil && isUnicast(from.Addr()) {
 			select {
-			case d.found <- nodeOf(from.Addr(), &reply):
+			case d.found <- newNode(from.Addr(), &reply):
 			default:
 			}
 		}
@@ -236,8 +225,8 @@ func (d *discovery) answer(from netip.AddrPort) *PollReply {
 		RefreshRate: 44,
 	}
 	if d.cfg.Interface != "" {
-		if n, err := lookupNIC(d.cfg.Interface); err == nil {
-			p.MAC = n.mac
+		if n, err := udp.Choose(d.cfg.Interface); err == nil {
+			copy(p.MAC[:], n.HardwareAddr)
 		}
 	}
 	p.BindAddr = p.Addr
@@ -255,7 +244,7 @@ func (d *discovery) ownAddr(from netip.AddrPort) netip.Addr {
 	return conn.LocalAddr().(*net.UDPAddr).AddrPort().Addr()
 }
 
-// warning is the last trouble, kept for whoever asks.
+// warning is the latest fault of the search for nodes.
 type warning struct{ text atomic.Pointer[string] }
 
 func (w *warning) store(s string) { w.text.Store(&s) }

@@ -15,6 +15,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // device is a node on the loopback network, played by the test.
@@ -50,7 +51,7 @@ func (d *device) next(t *testing.T, op OpCode, frames func()) ([]byte, netip.Add
 			}
 		}
 	}
-	require.Fail(t, fmt.Sprintf("no %v arrives", op))
+	require.Fail(t, fmt.Sprintf("no %s arrives", opName(op)))
 	return nil, netip.AddrPort{}
 }
 
@@ -160,7 +161,7 @@ func TestPollInterval(t *testing.T) {
 	for n := range 44 * 60 {
 		w.send(t, s, frame(n), nil)
 		select {
-		case <-s.discovery.wake:
+		case <-s.discovery.pollDue:
 			at = append(at, frame(n))
 		default:
 		}
@@ -195,8 +196,8 @@ func TestPollPortBusyOrShared(t *testing.T) {
 	for _, c := range []struct {
 		reuse bool
 		warns string
-	}{{false, "is not to be had"}, {true, "is shared with another program"}} {
-		holder, err := listenUDP(netip.MustParseAddrPort("0.0.0.0:0"), "", c.reuse)
+	}{{false, "cannot be opened"}, {true, "is shared with another program"}} {
+		holder, err := udp.Listen(netip.MustParseAddrPort("0.0.0.0:0"), "", c.reuse)
 		require.NoError(t, err)
 		defer holder.Close()
 		port := holder.LocalAddr().(*net.UDPAddr).Port

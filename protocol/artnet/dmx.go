@@ -25,7 +25,7 @@ const (
 
 // Dmx is an ArtDmx packet.
 type Dmx struct {
-	Sequence    uint8  // 1..255, 0 = the receiver shall not look at the order
+	Sequence    uint8  // 1..255, 0 = the order is not to be checked
 	Physical    uint8  // 0..255
 	PortAddress uint16 // 0..32767
 	// Data holds the slots. After Parse it is a part of the parsed bytes.

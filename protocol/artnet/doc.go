@@ -13,11 +13,11 @@
 // never broadcast unless a universe asks for it: Art-Net 4 forbids it and
 // strict nodes ignore it.
 //
-// Art-Net has no way to say goodbye. After Close a node holds its last levels,
-// or falls back to what it is set to do on loss of data, after its own delay.
-// Whoever wants a defined end must send it as levels before Close.
+// Art-Net has no packet that ends a stream. After Close a node holds its last
+// levels or, after its own delay, does what it is set to do on loss of data. To
+// end with other levels, send them before Close.
 //
 // Sources: Art-Net 4 packet definitions (ArtDmx, ArtPoll, ArtPollReply,
 // ArtSync), with the worked packets in testdata/reference/packets. Where
-// editions differ the more lenient one is accepted and noted beside the code.
+// editions differ, the code takes the more lenient one and says so.
 package artnet

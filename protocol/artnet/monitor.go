@@ -2,7 +2,6 @@ package artnet
 
 import (
 	"cmp"
-	"errors"
 	"net/netip"
 	"slices"
 
@@ -13,23 +12,14 @@ import (
 const (
 	// maxReceived bounds the streams that a flood of packets can make.
 	maxReceived = 4096
+	// forgetAfter is how long a stream that stopped is still shown.
+	forgetAfter = 60 * clock.Second
 	// lateWindow: a number that is behind by less counts as late, one that is
 	// behind by more as a restart. Art-Net gives none; 20 is E1.31-2018, 6.7.2.
 	lateWindow = 20
 	// rateDepth is how many arrivals are kept to count a second's.
 	rateDepth = 128
 )
-
-// Discards counts packets that were not used, by cause.
-type Discards struct {
-	NotArtNet uint64 // ID missing
-	Short     uint64
-	Version   uint64 // protocol version below 14
-	Length    uint64 // odd, 0, or above 512
-	Address   uint64 // Port-Address above 32767
-	Late      uint64 // sequence number behind, or repeated
-	Overflow  uint64 // more streams than are kept
-}
 
 // Received is what came for one Port-Address from one source.
 type Received struct {
@@ -39,20 +29,16 @@ type Received struct {
 	Slots       int             // of the last packet
 	Packets     uint64          // used
 	Rate        int             // packets in the last second, 128 at most
-	Gaps        uint64          // sequence numbers that never came
+	Missing     uint64          // sequence numbers that never came
 	Late        uint64          // discarded: behind, or repeated
-	Sequence    uint8           // the last; 0 = the source does not number
-	LastSeen    clock.Time
+	LastAt      clock.Time      // arrival of the last packet
 }
 
-// Monitor keeps the last state of everything received. It is not for use by
-// several goroutines at once.
+// Monitor counts who sends data for which Port-Address, and keeps the latest
+// levels. It reads no clock; one goroutine owns it.
 type Monitor struct {
-	index    map[receivedKey]int
-	streams  []received
-	discards Discards
-	// Packets of other kinds.
-	Polls, Replies, Syncs, Others uint64
+	streams  map[receivedKey]*received
+	overflow uint64
 }
 
 type receivedKey struct {
@@ -63,75 +49,41 @@ type receivedKey struct {
 type received struct {
 	Received
 	arrivals [rateDepth]clock.Time
+	sequence uint8 // the last; 0 = the source does not number
 }
 
-// NewMonitor returns an empty Monitor.
-func NewMonitor() *Monitor { return &Monitor{index: map[receivedKey]int{}} }
+// NewMonitor returns a Monitor that has heard nothing yet.
+func NewMonitor() *Monitor { return &Monitor{streams: map[receivedKey]*received{}} }
 
-// Take notes a packet.
-func (m *Monitor) Take(p Packet) {
-	if p.Err != nil {
-		m.discard(p.Err)
+// Add counts a packet. Only a good ArtDmx changes anything.
+func (m *Monitor) Add(p Packet) {
+	if p.Err != nil || p.Op != OpDmx {
 		return
 	}
-	switch p.Op {
-	case OpDmx:
-		m.takeDmx(p)
-	case OpPoll:
-		m.Polls++
-	case OpPollReply:
-		m.Replies++
-	case OpSync:
-		m.Syncs++
-	default:
-		m.Others++
-	}
-}
-
-func (m *Monitor) discard(err error) {
-	d := &m.discards
-	switch {
-	case errors.Is(err, ErrVersion):
-		d.Version++
-	case errors.Is(err, ErrLength):
-		d.Length++
-	case errors.Is(err, ErrAddress):
-		d.Address++
-	case errors.Is(err, ErrShort):
-		d.Short++
-	default:
-		d.NotArtNet++
-	}
-}
-
-func (m *Monitor) takeDmx(p Packet) {
 	key := receivedKey{p.Dmx.PortAddress, p.From.Addr()}
-	i, ok := m.index[key]
-	if !ok {
+	s := m.streams[key]
+	if s == nil {
 		if len(m.streams) == maxReceived {
-			m.discards.Overflow++
+			m.overflow++
 			return
 		}
-		i = len(m.streams)
-		m.index[key] = i
-		m.streams = append(m.streams, received{Received: Received{PortAddress: key.portAddress, From: key.from}})
+		s = &received{Received: Received{PortAddress: key.portAddress, From: key.from}}
+		m.streams[key] = s
 	}
-	s := &m.streams[i]
 	if s.Packets > 0 {
-		step := sequenceStep(s.Sequence, p.Dmx.Sequence)
+		step := sequenceStep(s.sequence, p.Dmx.Sequence)
 		if step <= 0 && step > -lateWindow {
 			s.Late++
-			m.discards.Late++
 			return
 		}
 		if step > 1 {
-			s.Gaps += uint64(step - 1)
+			s.Missing += uint64(step - 1)
 		}
 	}
 	s.Slots = len(p.Dmx.Data)
 	clear(s.Levels[copy(s.Levels[:], p.Dmx.Data):])
-	s.Sequence = p.Dmx.Sequence
-	s.LastSeen = p.At
+	s.sequence = p.Dmx.Sequence
+	s.LastAt = p.At
 	s.arrivals[s.Packets%rateDepth] = p.At
 	s.Packets++
 }
@@ -152,11 +104,15 @@ func sequenceStep(a, b uint8) int {
 	return step
 }
 
-// Universes returns what has come in, by Port-Address and source.
+// Universes returns what came in up to now, by Port-Address and source, and
+// forgets what stopped a minute ago.
 func (m *Monitor) Universes(now clock.Time) []Received {
 	list := make([]Received, 0, len(m.streams))
-	for i := range m.streams {
-		s := &m.streams[i]
+	for key, s := range m.streams {
+		if now-s.LastAt > forgetAfter {
+			delete(m.streams, key)
+			continue
+		}
 		r := s.Received
 		for _, at := range s.arrivals[:min(s.Packets, rateDepth)] {
 			if now-at < clock.Second {
@@ -171,5 +127,6 @@ func (m *Monitor) Universes(now clock.Time) []Received {
 	return list
 }
 
-// Discards counts what was not used since the start.
-func (m *Monitor) Discards() Discards { return m.discards }
+// Overflow counts the packets of streams beyond the 4,096 that are kept: they
+// are in no Received.
+func (m *Monitor) Overflow() uint64 { return m.overflow }

@@ -1,6 +1,7 @@
 package artnet
 
 import (
+	"bytes"
 	"net/netip"
 	"testing"
 
@@ -17,10 +18,10 @@ func dmxPacket(at clock.Time, from netip.AddrPort, address uint16, sequence uint
 
 func TestMonitor(t *testing.T) {
 	m := NewMonitor()
-	m.Take(dmxPacket(0, nodeB, 4, 250, 1, 2, 3, 4))
-	m.Take(dmxPacket(1, nodeA, 4, 0, 9, 9))
-	m.Take(dmxPacket(1, nodeA, 4, 0, 9, 9)) // not numbered: no order to keep
-	m.Take(dmxPacket(2, nodeA, 3, 1, 7, 7))
+	m.Add(dmxPacket(0, nodeB, 4, 250, 1, 2, 3, 4))
+	m.Add(dmxPacket(1, nodeA, 4, 0, 9, 9))
+	m.Add(dmxPacket(1, nodeA, 4, 0, 9, 9)) // not numbered: no order to keep
+	m.Add(dmxPacket(2, nodeA, 3, 1, 7, 7))
 	for _, c := range []struct {
 		sequence   uint8
 		gaps, late uint64
@@ -33,9 +34,9 @@ func TestMonitor(t *testing.T) {
 		{2, 4, 3},
 		{200, 4, 3}, // far behind: started anew
 	} {
-		m.Take(dmxPacket(clock.Second, nodeB, 4, c.sequence, c.sequence, 6))
+		m.Add(dmxPacket(clock.Second, nodeB, 4, c.sequence, c.sequence, 6))
 		got := m.Universes(0)[2]
-		assert.Equal(t, c.gaps, got.Gaps, "after %d", c.sequence)
+		assert.Equal(t, c.gaps, got.Missing, "after %d", c.sequence)
 		assert.Equal(t, c.late, got.Late, "after %d", c.sequence)
 	}
 	list := m.Universes(clock.Second + 1)
@@ -50,32 +51,39 @@ func TestMonitor(t *testing.T) {
 	assert.EqualValues(t, 200, b.Levels[0], "stream")
 	assert.EqualValues(t, 6, b.Levels[1], "stream")
 	assert.Zero(t, b.Levels[2], "stream")
-	assert.EqualValues(t, 200, b.Sequence, "stream")
-	assert.Equal(t, clock.Second, b.LastSeen, "stream")
+	assert.Equal(t, clock.Second, b.LastAt, "stream")
 	a := list[1]
 	assert.EqualValues(t, 2, a.Packets, "without numbers")
 	assert.Zero(t, a.Late, "without numbers")
 }
 
-func TestMonitorDiscardsByCause(t *testing.T) {
+// Bad packets, and other kinds, change nothing; a flood of streams is bounded and
+// counted, and makes room when it stops.
+func TestMonitorFlood(t *testing.T) {
 	m := NewMonitor()
 	b := readHex(t, "artnet-artdmx-8")
 	for _, c := range []struct {
-		at int
-		v  byte
-	}{{0, 'X'}, {11, 13}, {17, 7}, {15, 0x80}, {17, 10}} {
-		bad := append([]byte(nil), b...)
+		at  int
+		v   byte
+		err error
+	}{{0, 'X', ErrID}, {11, 13, ErrVersion}, {17, 7, ErrLength}, {15, 0x80, ErrAddress}, {17, 10, ErrShort}, {9, 0x97, nil}} {
+		bad := bytes.Clone(b)
 		bad[c.at] = c.v
 		var p Packet
 		p.Decode(bad)
-		m.Take(p)
+		require.ErrorIs(t, p.Err, c.err)
+		m.Add(p)
 	}
+	assert.Empty(t, m.Universes(0))
 	for i := range maxReceived + 3 {
-		m.Take(dmxPacket(0, nodeA, uint16(i), 1, 0, 0))
+		m.Add(dmxPacket(0, nodeA, uint16(i), 1, 0, 0))
 	}
-	m.Take(dmxPacket(0, nodeA, 0, 1, 0, 0))
-	want := Discards{NotArtNet: 1, Version: 1, Length: 1, Address: 1, Short: 1, Late: 1, Overflow: 3}
-	assert.Equal(t, want, m.Discards())
+	m.Add(dmxPacket(0, nodeA, 0, 1, 0, 0))
+	list := m.Universes(60 * clock.Second)
+	assert.Len(t, list, maxReceived)
+	assert.EqualValues(t, 1, list[0].Late)
+	assert.EqualValues(t, 3, m.Overflow())
+	assert.Empty(t, m.Universes(60*clock.Second+1), "a minute after the flood")
 }
 
 func TestMonitorRate(t *testing.T) {
@@ -83,11 +91,11 @@ func TestMonitorRate(t *testing.T) {
 	seq := uint8(0)
 	for n := range 44 * 10 {
 		seq = NextSequence(seq)
-		m.Take(dmxPacket(frame(n), nodeA, 1, seq, 0, 0))
+		m.Add(dmxPacket(frame(n), nodeA, 1, seq, 0, 0))
 	}
 	got := m.Universes(frame(44*10 - 1))[0]
 	assert.Equal(t, 44, got.Rate)
-	assert.Zero(t, got.Gaps)
+	assert.Zero(t, got.Missing)
 	assert.Zero(t, m.Universes(frame(44*12) + 1)[0].Rate, "rate … two seconds after the last packet")
 }
 

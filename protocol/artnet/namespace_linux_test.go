@@ -142,7 +142,7 @@ func TestDirectedBroadcast(t *testing.T) {
 		p, ok := tap.next(t, 5*time.Second)
 		require.True(t, ok, "only %v arrived", got)
 		op, _ := OpCodeOf(p.b)
-		name := op.String()
+		name := opName(op)
 		if op == OpDmx {
 			name = fmt.Sprint(p.b[offSubUni])
 		}

@@ -34,7 +34,7 @@ type Node struct {
 	Patched                     bool // the show sends to it in any case
 }
 
-func nodeOf(from netip.Addr, p *PollReply) Node {
+func newNode(from netip.Addr, p *PollReply) Node {
 	return Node{
 		Addr:          from.Unmap(),
 		BindIndex:     max(p.BindIndex, 1),
@@ -55,8 +55,8 @@ func printable(s string) string {
 	}, s)
 }
 
-// nodeTable holds the nodes that have answered. Nodes are never taken out: a
-// node that was switched off gets its data the moment it is back.
+// nodeTable holds the nodes that have answered. None is removed: a node that was
+// switched off gets its data as soon as it is back.
 type nodeTable struct {
 	mu    sync.Mutex
 	nodes []Node

@@ -9,6 +9,9 @@ import (
 // Port is the UDP port of Art-Net (0x1936).
 const Port = 6454
 
+// maxPacket, in octets, is more than any packet has.
+const maxPacket = 1500
+
 // ProtVer is the protocol version that Art-Net 4 packets carry.
 const ProtVer = 14
 
@@ -26,26 +29,11 @@ const (
 	OpSync      OpCode = 0x5200
 )
 
-// String names the packet; one that this package does not read is a number.
-func (o OpCode) String() string {
-	switch o {
-	case OpPoll:
-		return "ArtPoll"
-	case OpPollReply:
-		return "ArtPollReply"
-	case OpDmx:
-		return "ArtDmx"
-	case OpSync:
-		return "ArtSync"
-	}
-	return fmt.Sprintf("OpCode 0x%04X", uint16(o))
-}
-
 // What can be wrong with a packet. Parse wraps them with the numbers.
 var (
 	ErrShort   = errors.New("artnet: packet too short")
 	ErrID      = errors.New("artnet: not an Art-Net packet")
-	ErrOpCode  = errors.New("artnet: another OpCode")
+	ErrOpCode  = errors.New("artnet: unexpected OpCode")
 	ErrVersion = errors.New("artnet: protocol version too old")
 	ErrLength  = errors.New("artnet: data length not even or not 2 to 512")
 	ErrAddress = errors.New("artnet: port-address above 32767")
@@ -57,7 +45,7 @@ var (
 //	 8  2  OpCode   low octet first
 //	10  2  ProtVer  high octet first; absent in ArtPollReply
 const (
-	id         = "Art-Net\x00"
+	packetID   = "Art-Net\x00"
 	offOpCode  = 8
 	offProtVer = 10
 	headLen    = 12
@@ -68,7 +56,7 @@ func OpCodeOf(b []byte) (OpCode, error) {
 	if len(b) < offProtVer {
 		return 0, fmt.Errorf("%w: have %d, need %d", ErrShort, len(b), offProtVer)
 	}
-	if string(b[:offOpCode]) != id {
+	if string(b[:offOpCode]) != packetID {
 		return 0, fmt.Errorf("%w: starts with % x", ErrID, b[:offOpCode])
 	}
 	return OpCode(binary.LittleEndian.Uint16(b[offOpCode:])), nil
@@ -76,7 +64,7 @@ func OpCodeOf(b []byte) (OpCode, error) {
 
 // appendHead writes the ID, the OpCode and ProtVer.
 func appendHead(b []byte, op OpCode) []byte {
-	b = append(b, id...)
+	b = append(b, packetID...)
 	b = binary.LittleEndian.AppendUint16(b, uint16(op))
 	return binary.BigEndian.AppendUint16(b, ProtVer)
 }

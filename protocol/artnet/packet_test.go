@@ -3,6 +3,7 @@ package artnet
 import (
 	"bytes"
 	"encoding/hex"
+	"fmt"
 	"net/netip"
 	"os"
 	"path/filepath"
@@ -14,6 +15,21 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
+
+// opName names a packet as Art-Net does.
+func opName(op OpCode) string {
+	switch op {
+	case OpPoll:
+		return "ArtPoll"
+	case OpPollReply:
+		return "ArtPollReply"
+	case OpDmx:
+		return "ArtDmx"
+	case OpSync:
+		return "ArtSync"
+	}
+	return fmt.Sprintf("OpCode 0x%04X", uint16(op))
+}
 
 // packet is what the four codecs have in common.
 type packet interface {
@@ -141,7 +157,7 @@ func TestParseErrors(t *testing.T) {
 		says string
 	}{
 		{"empty", &Dmx{}, nil, ErrShort, "have 0, need 10"},
-		{"id only", &Sync{}, []byte(id), ErrShort, "have 8, need 10"},
+		{"id only", &Sync{}, []byte(packetID), ErrShort, "have 8, need 10"},
 		{"other id", &Dmx{}, with(dmx8, 3, '_'), ErrID, "41 72 74 5f"},
 		{"sync as dmx", &Dmx{}, head(OpSync, 0, 0), ErrOpCode, "have 0x5200, need 0x5000"},
 		{"dmx as reply", &PollReply{}, dmx8, ErrOpCode, "have 0x5000, need 0x2100"},
@@ -220,7 +236,6 @@ func TestSubscribed(t *testing.T) {
 
 func TestNames(t *testing.T) {
 	assert.Equal(t, "564 (net 2, sub-net 3, universe 4)", AddressName(564))
-	assert.Equal(t, "ArtDmxArtPollArtPollReplyArtSyncOpCode 0x9700", OpDmx.String()+OpPoll.String()+OpPollReply.String()+OpSync.String()+OpCode(0x9700).String())
 }
 
 func TestCodecsDoNotAllocate(t *testing.T) {
@@ -247,7 +262,7 @@ func fuzzCodec(f *testing.F, a, b packet) {
 		f.Add(x)
 		f.Add(x[:len(x)-1])
 	}
-	f.Add([]byte(id))
+	f.Add([]byte(packetID))
 	f.Fuzz(func(t *testing.T, in []byte) {
 		if a.Parse(in) != nil {
 			return
@@ -271,7 +286,7 @@ func FuzzDecode(f *testing.F) {
 	f.Fuzz(func(t *testing.T, in []byte) {
 		var p Packet
 		p.Decode(in)
-		m.Take(p)
+		m.Add(p)
 		if p.Err == nil && p.Op == OpDmx {
 			require.Zero(t, len(p.Dmx.Data)%2, "accepted")
 			require.LessOrEqual(t, p.Dmx.PortAddress, uint16(MaxPortAddress), "accepted")

@@ -85,7 +85,7 @@ type PollReply struct {
 // AppendTo appends the packet, 239 octets; names that are too long are cut.
 func (p *PollReply) AppendTo(b []byte) []byte {
 	var f [replyLen]byte
-	copy(f[:], id)
+	copy(f[:], packetID)
 	binary.LittleEndian.PutUint16(f[offOpCode:], uint16(OpPollReply))
 	putAddr(f[10:14], p.Addr)
 	binary.LittleEndian.PutUint16(f[14:], p.Port)

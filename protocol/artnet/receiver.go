@@ -2,12 +2,12 @@ package artnet
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net"
 	"net/netip"
 
 	"tactus/clock"
+	"tactus/protocol/udp"
 )
 
 // ReceiverConfig says where a Receiver listens.
@@ -53,9 +53,8 @@ func (p *Packet) Decode(b []byte) {
 
 // Receiver reads Art-Net packets from one socket.
 type Receiver struct {
-	base   clock.Base
-	conn   *net.UDPConn
-	shared bool
+	base clock.Base
+	conn *net.UDPConn
 }
 
 // NewReceiver opens the socket, which other programs may share.
@@ -63,43 +62,27 @@ func NewReceiver(cfg ReceiverConfig) (*Receiver, error) {
 	if !cfg.Listen.IsValid() {
 		cfg.Listen = netip.AddrPortFrom(netip.IPv4Unspecified(), Port)
 	}
-	conn, shared, err := listenShared(cfg.Listen, cfg.Interface)
+	conn, err := udp.Listen(cfg.Listen, cfg.Interface, true)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("artnet: %w", err)
 	}
-	return &Receiver{base: cfg.Base, conn: conn, shared: shared}, nil
+	return &Receiver{base: cfg.Base, conn: conn}, nil
 }
 
-// Addr is where the receiver listens.
-func (r *Receiver) Addr() netip.AddrPort { return r.conn.LocalAddr().(*net.UDPAddr).AddrPort() }
-
-// Shared says that another program has the port too: a unicast packet then
-// reaches only one of the two, on Linux the one that came last.
-func (r *Receiver) Shared() bool { return r.shared }
-
-// Run hands every packet to handle, good or bad, until ctx ends; it then closes
-// the socket and returns nil. It goes on after read errors, and returns one
-// only when 64 follow each other.
+// Run hands every packet, good or bad, to handle until ctx ends; then it closes
+// the socket and returns nil. A socket that cannot be read any more ends it with
+// an error.
 func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
 	defer r.conn.Close()
-	stop := context.AfterFunc(ctx, func() { r.conn.Close() })
-	defer stop()
-	var buf [1500]byte
+	defer context.AfterFunc(ctx, func() { r.conn.Close() })()
 	var p Packet
-	for failed := 0; ; {
-		n, from, err := r.conn.ReadFromUDPAddrPort(buf[:])
-		switch {
-		case errors.Is(err, net.ErrClosed):
-			return nil
-		case err != nil:
-			if failed++; failed == maxReadErrors {
-				return fmt.Errorf("artnet: receive on %v: %w", r.Addr(), err)
-			}
-			continue
-		}
-		failed = 0
-		p.At, p.From = r.base.Now(), netip.AddrPortFrom(from.Addr().Unmap(), from.Port())
-		p.Decode(buf[:n])
+	err := udp.Receive(r.conn, maxPacket, func(from netip.AddrPort, b []byte) {
+		p.At, p.From = r.base.Now(), from
+		p.Decode(b)
 		handle(p)
+	})
+	if err != nil {
+		return fmt.Errorf("artnet: %w", err)
 	}
+	return nil
 }

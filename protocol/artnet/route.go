@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// route gives every stream its links: the patched nodes, then those that
+// updateRoutes gives every stream its links: the patched nodes, then those that
 // subscribe, each once; or the broadcast. Links stay open over changes.
-func (s *Sender) route() {
+func (s *Sender) updateRoutes() {
 	old := s.links
 	s.links, s.syncLinks = nil, nil
 	get := func(to netip.AddrPort, broadcast bool) *link {
@@ -57,8 +57,8 @@ func (s *Sender) route() {
 	}
 }
 
-// resendOn makes the streams of a link send again with the next frame: what was
-// lost is not to wait for its keep-alive.
+// resendOn makes the streams of a link send again with the next frame: a lost
+// change must not wait for the keep-alive.
 func (s *Sender) resendOn(l *link) {
 	for i := range s.streams {
 		if slices.Contains(s.streams[i].links, l) {

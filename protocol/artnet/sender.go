@@ -10,6 +10,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // Polls leave every 2.5 to 3 s, at random so that controllers do not fall into
@@ -54,7 +55,7 @@ func NewSender(cfg SenderConfig) (*Sender, error) {
 
 // newSender takes an opener in place of real sockets; nil means real ones.
 func newSender(cfg SenderConfig, open opener) (*Sender, error) {
-	cfg, err := cfg.checked()
+	cfg, err := cfg.normalize()
 	if err != nil {
 		return nil, err
 	}
@@ -67,36 +68,57 @@ func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	for _, u := range cfg.Universes {
 		s.streams = append(s.streams, newStream(u))
 	}
-	s.route()
+	s.updateRoutes()
 	if cfg.Poll {
 		s.discovery = newDiscovery(&s.cfg, s.patched)
 	}
 	return s, nil
 }
 
+// Capture returns a Sender that hands every packet and where it would have gone
+// to take, in place of a network: no polls, no nodes but those that are patched,
+// and 255.255.255.255 for the broadcast address of an interface. take may not
+// keep the packet. Errors: ErrConfig.
+func Capture(cfg SenderConfig, take func(to netip.AddrPort, packet []byte)) (*Sender, error) {
+	cfg.Poll = false
+	return newSender(cfg, func(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error) {
+		if broadcast {
+			to = netip.AddrPortFrom(limitedBroadcast(), to.Port())
+		}
+		return udp.Capture(take), to, nil
+	})
+}
+
+// sendBuffer, in octets, is what a data socket asks for. The kernel holds packets
+// for a node that does not answer ARP (Linux: up to 212,992 octets a node) and
+// counts them against the socket, so the buffer must be larger than that queue:
+// then the queue drops its oldest packet and the socket never fills up.
+const sendBuffer = 1 << 20
+
 // openSocket opens a data socket bound to the interface's address.
-func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (batchConn, netip.AddrPort, error) {
+func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error) {
 	local := netip.IPv4Unspecified()
 	if c.Interface != "" {
-		n, err := lookupNIC(c.Interface)
+		n, err := udp.Choose(c.Interface)
 		if err != nil {
 			return nil, to, err
 		}
-		local = n.toward(to.Addr())
+		local = n.Addr(to.Addr())
 		if broadcast {
-			all, ok := broadcastOf(n.nets[0])
+			all, ok := udp.Broadcast(n.Networks[0])
 			if !ok {
-				return nil, to, fmt.Errorf("artnet: interface %q: %v has no broadcast address", c.Interface, n.nets[0])
+				return nil, to, fmt.Errorf("network %v of %s has no broadcast address", n.Networks[0], n)
 			}
-			local, to = n.nets[0].Addr(), netip.AddrPortFrom(all, to.Port())
+			local, to = n.Networks[0].Addr(), netip.AddrPortFrom(all, to.Port())
 		}
 	}
-	conn, err := listenUDP(netip.AddrPortFrom(local, 0), c.Interface, false)
+	conn, err := udp.Listen(netip.AddrPortFrom(local, 0), c.Interface, false)
 	if err != nil {
 		return nil, to, err
 	}
-	conn.SetWriteBuffer(sendBuffer) // as much as the system grants
-	return newBatch(conn), to, nil
+	udp.GrowSendBuffer(conn, sendBuffer)
+	out, err := udp.NewConn(conn, false) // one node must not hold up the others
+	return out, to, err
 }
 
 // Send sends the universes that are due at now, to be called once a frame and
@@ -105,7 +127,7 @@ func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (batchConn,
 // only on errors and when nodes come or change.
 //
 // only tells by index which of u may leave in this call; nil is all. It is as
-// long as u. A universe that is passed over keeps its schedule. ArtSync follows
+// long as u. A universe that may not leave keeps its schedule. ArtSync follows
 // every call that any may leave in, so universes that are synchronized belong
 // into the same calls.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
@@ -113,7 +135,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		return net.ErrClosed
 	}
 	if s.discovery != nil {
-		s.discover(now)
+		s.updateNodes(now)
 	}
 	var first error
 	given := false
@@ -133,7 +155,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		if len(st.links) == 0 || !st.due(now, levels) {
 			continue
 		}
-		st.load(now, levels)
+		st.prepare(now, levels)
 		for _, l := range st.links {
 			l.add(st.buffers)
 		}
@@ -165,9 +187,9 @@ func (s *Sender) flush(now clock.Time, links []*link) error {
 	return first
 }
 
-// discover takes in the nodes found since the last frame, and asks for a poll
+// updateNodes takes in the nodes found since the last frame, and asks for a poll
 // when one is due.
-func (s *Sender) discover(now clock.Time) {
+func (s *Sender) updateNodes(now clock.Time) {
 	changed := false
 	for range cap(s.discovery.found) {
 		select {
@@ -179,7 +201,7 @@ func (s *Sender) discover(now clock.Time) {
 		break
 	}
 	if changed {
-		s.route()
+		s.updateRoutes()
 	}
 	s.discovery.refill()
 	if now >= s.nextPoll || s.nextPoll-now > pollEvery+pollJitter {
@@ -202,18 +224,18 @@ func (s *Sender) Counts() Counts {
 // run.
 func (s *Sender) Describe() string { return s.cfg.describe() }
 
-// Warning says what hinders the search for nodes at present, "" if nothing
-// does. Output never depends on it.
+// Warning returns what is wrong with the search for nodes at present, "" if
+// nothing. Nodes that the show patches get their data all the same.
 func (s *Sender) Warning() string {
 	if s.discovery == nil {
 		return ""
 	}
-	return s.discovery.warn.load()
+	return s.discovery.warning.load()
 }
 
-// Close ends the search for nodes and closes every socket. It says nothing on
-// the wire, for Art-Net has no way to: nodes hold their last levels, or after a
-// delay do what they are set to do on loss of data.
+// Close ends the search for nodes and closes every socket. It sends nothing, since
+// Art-Net has no packet that ends a stream: nodes hold their last levels or, after a
+// delay, do what they are set to do on loss of data.
 func (s *Sender) Close() error {
 	if s.closed {
 		return nil

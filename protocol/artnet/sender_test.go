@@ -15,6 +15,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 var (
@@ -43,7 +44,7 @@ type sentPacket struct {
 	b  []byte
 }
 
-func (w *wire) open(to netip.AddrPort, broadcast bool) (batchConn, netip.AddrPort, error) {
+func (w *wire) open(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error) {
 	if w.openErr != nil {
 		return nil, to, w.openErr
 	}
@@ -205,9 +206,9 @@ func TestOnChange(t *testing.T) {
 // found gives the sender a reply as the reader would.
 func found(s *Sender, addr string, p PollReply) {
 	if s.discovery == nil {
-		s.discovery = &discovery{cfg: &s.cfg, found: make(chan Node, foundDepth), wake: make(chan struct{}, 1)}
+		s.discovery = &discovery{cfg: &s.cfg, found: make(chan Node, foundDepth), pollDue: make(chan struct{}, 1)}
 	}
-	s.discovery.found <- nodeOf(netip.MustParseAddr(addr), &p)
+	s.discovery.found <- newNode(netip.MustParseAddr(addr), &p)
 }
 
 func TestUnicastToSubscribersOnly(t *testing.T) {
@@ -253,7 +254,7 @@ func (w *wire) list() (names []string) {
 			names = append(names, fmt.Sprintf("%d %v", d.PortAddress, p.to))
 		default:
 			op, _ := OpCodeOf(p.b)
-			names = append(names, fmt.Sprintf("%v %v", op, p.to))
+			names = append(names, fmt.Sprintf("%s %v", opName(op), p.to))
 		}
 	}
 	slices.Sort(names)
@@ -411,7 +412,7 @@ func TestFullBufferEndsTheFrameNotTheSocket(t *testing.T) {
 		}
 		return nil
 	}
-	assert.ErrorIs(t, s.Send(0, make([]dmx.Universe, 1), nil), errFull)
+	assert.ErrorIs(t, s.Send(0, make([]dmx.Universe, 1), nil), udp.ErrFull)
 	assert.LessOrEqual(t, tries, 6)
 	assert.Len(t, w.sent, 4)
 	w.refuse = func(netip.AddrPort) error { return syscall.EAGAIN }
@@ -433,8 +434,8 @@ func TestShortBatchesAllGoOut(t *testing.T) {
 	s, w := startSender(t, cfg)
 	w.most = -1 // nothing, and no error
 	w.refuse = func(netip.AddrPort) error { return nil }
-	s.open = func(to netip.AddrPort, _ bool) (batchConn, netip.AddrPort, error) { return stuckConn{}, to, nil }
-	assert.ErrorIs(t, s.Send(0, make([]dmx.Universe, 1), nil), errStuck)
+	s.open = func(to netip.AddrPort, _ bool) (udp.Conn, netip.AddrPort, error) { return stuckConn{}, to, nil }
+	assert.ErrorIs(t, s.Send(0, make([]dmx.Universe, 1), nil), udp.ErrNotSent)
 }
 
 type stuckConn struct{}
@@ -487,20 +488,6 @@ func TestCloseIsSilentAndFinal(t *testing.T) {
 	}
 	assert.ErrorIs(t, s.Send(1, nil, nil), net.ErrClosed)
 	assert.NoError(t, s.Close())
-}
-
-func TestBroadcastOf(t *testing.T) {
-	for in, want := range map[string]string{
-		"192.168.1.7/24": "192.168.1.255", "2.0.0.5/8": "2.255.255.255", "10.9.8.7/22": "10.9.11.255",
-		"169.254.3.4/16": "169.254.255.255", "10.0.0.1/30": "10.0.0.3", "10.0.0.1/31": "", "10.0.0.1/32": "",
-		"127.0.0.1/8": "127.255.255.255", "1.2.3.4/0": "255.255.255.255", "fe80::1/64": "",
-	} {
-		got, ok := broadcastOf(netip.MustParsePrefix(in))
-		assert.Equal(t, want != "", ok, in)
-		if ok {
-			assert.Equal(t, want, got.String(), in)
-		}
-	}
 }
 
 // What is passed over keeps still, and ArtSync follows only what may leave.

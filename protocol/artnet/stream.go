@@ -67,8 +67,8 @@ func (s *stream) due(now clock.Time, levels *[dmx.Slots]byte) bool {
 	return now >= s.next-s.period/10
 }
 
-// load patches the packet with the levels and the next sequence number.
-func (s *stream) load(now clock.Time, levels *[dmx.Slots]byte) {
+// prepare patches the packet with the levels and the next sequence number.
+func (s *stream) prepare(now clock.Time, levels *[dmx.Slots]byte) {
 	if !s.started {
 		s.started, s.next, s.copies = true, now, changeCopies
 	}

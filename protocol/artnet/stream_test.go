@@ -29,7 +29,7 @@ func TestMissedFramesCostNoOthers(t *testing.T) {
 		now := clock.Time(n*int64(clock.Second)/44) + late
 		came++
 		if s.due(now, &levels) {
-			s.load(now, &levels)
+			s.prepare(now, &levels)
 			sent++
 		}
 	}

@@ -168,7 +168,7 @@ func TestWireDecodeSenders(t *testing.T) {
 			script := wireScript(t, c.script)
 			r, err := NewReceiver(ReceiverConfig{Listen: netip.MustParseAddrPort("127.0.0.1:0"), Base: clock.NewBase()})
 			require.NoError(t, err)
-			args := []string{"node", script, "127.0.0.1", fmt.Sprint(r.Addr().Port())}
+			args := []string{"node", script, "127.0.0.1", fmt.Sprint(addrOf(r).Port())}
 			for _, a := range c.args {
 				if a == "OWN" {
 					a = fmt.Sprint(freePort(t))
@@ -180,22 +180,25 @@ func TestWireDecodeSenders(t *testing.T) {
 			defer cancel()
 			m := NewMonitor()
 			var at clock.Time
+			var sequence uint8
 			require.NoError(t, r.Run(ctx, func(p Packet) {
-				if m.Take(p); m.streams != nil && m.streams[0].Packets == 20 {
-					at = p.At
+				require.NoError(t, p.Err)
+				m.Add(p)
+				if list := m.Universes(p.At); len(list) == 1 && list[0].Packets == 20 {
+					at, sequence = p.At, p.Dmx.Sequence
 					cancel()
 				}
 			}))
 			list := m.Universes(at)
 			require.Len(t, list, 1)
-			require.Equal(t, Discards{}, m.Discards())
 			got := list[0]
 			assert.EqualValues(t, 564, got.PortAddress)
 			assert.Equal(t, 512, got.Slots)
 			assert.Equal(t, pattern()[0].Slots, got.Levels)
-			assert.Zero(t, got.Gaps)
+			assert.Zero(t, got.Missing)
+			assert.Zero(t, got.Late)
 			assert.Equal(t, "127.0.0.1", got.From.String())
-			assert.Equal(t, c.ordered, got.Sequence > 0)
+			assert.Equal(t, c.ordered, sequence > 0)
 			assert.GreaterOrEqual(t, got.Rate, 10, "rate")
 			assert.LessOrEqual(t, got.Rate, 45, "rate")
 		})

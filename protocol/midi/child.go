@@ -11,12 +11,9 @@ import (
 	"time"
 )
 
-// Times of the conversation between parent and child.
 const (
 	heartbeatEvery = 500 * time.Millisecond
 	portsEvery     = 4 // heartbeats between looks at the list of ports
-	hangAfter      = 2 * time.Second
-	helloWithin    = 10 * time.Second // systems that start their MIDI server now
 )
 
 // ChildMain is the whole of the hidden command midi-child, which holds the
@@ -46,12 +43,8 @@ func childMain(args []string, open func() (driver, error), stdin io.Reader, stdo
 		return 0
 	}
 	c := &child{out: stdout}
-	run := c.run
-	if out {
-		run = c.sendTo
-	}
-	if err := run(args[len(args)-1], open, stdin); err != nil {
-		c.send(frameError, err.Error())
+	if err := c.run(args[len(args)-1], out, open, stdin); err != nil {
+		c.writeFrame(frameError, err.Error())
 		return 1
 	}
 	return 0
@@ -62,9 +55,9 @@ func writeNames(open func() (driver, error), outputs bool, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	list := d.names
+	list := d.inputNames
 	if outputs {
-		list = d.outNames
+		list = d.outputNames
 	}
 	names, err := list()
 	if err != nil {
@@ -87,8 +80,8 @@ type child struct {
 	err error
 }
 
-// send writes one frame in one write.
-func (c *child) send(kind byte, body string) {
+// writeFrame writes one frame in one write.
+func (c *child) writeFrame(kind byte, body string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.buf = appendFrame(c.buf[:0], kind, body)
@@ -97,7 +90,7 @@ func (c *child) send(kind byte, body string) {
 	}
 }
 
-func (c *child) sendErr() error {
+func (c *child) writeError() error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.err
@@ -105,15 +98,20 @@ func (c *child) sendErr() error {
 
 var errUnplugged = errors.New("the port has gone from the system's list")
 
-// run opens the port, then beats. The beat looks at the system's list from
-// time to time: a driver that hangs stops the beat, and a port that was
-// unplugged is missing, which is often the only sign of it.
-func (c *child) run(want string, open func() (driver, error), stdin io.Reader) error {
+// run opens a port and works until stdin ends, which the parent holds open. It
+// sends heartbeats and looks at the system's list of ports from time to time: a
+// port that was unplugged is missing there, which is often the only sign of it. A
+// driver that hangs holds up the heartbeat, so that the parent kills the process.
+func (c *child) run(want string, output bool, open func() (driver, error), stdin io.Reader) error {
 	d, err := open()
 	if err != nil {
 		return err
 	}
-	names, err := d.names()
+	list := d.inputNames
+	if output {
+		list = d.outputNames
+	}
+	names, err := list()
 	if err != nil {
 		return err
 	}
@@ -121,38 +119,82 @@ func (c *child) run(want string, open func() (driver, error), stdin io.Reader) e
 	if err != nil {
 		return err
 	}
-	name := names[index]
-	began := make(chan struct{})
-	err = d.listen(index, func(b []byte) {
-		<-began // hello comes first
-		c.send(frameMessage, string(b))
-	})
+	var driving sync.Mutex // one call into the driver at a time
+	work := c.receive
+	if output {
+		work = c.transmit
+	}
+	ended, err := work(d, index, &driving, stdin)
 	if err != nil {
 		return err
 	}
-	c.send(frameHello, hello)
-	close(began)
-
-	// The parent holds the other end of stdin; when it dies, so do we.
-	orphan := make(chan struct{})
-	go func() {
-		_, _ = io.Copy(io.Discard, stdin)
-		close(orphan)
-	}()
-	return c.beat(d, name, orphan)
+	return c.beat(names[index], ended, &driving, list)
 }
 
-func (c *child) beat(d driver, name string, orphan <-chan struct{}) error {
+// receive sends what an input port gets as frames until stdin ends.
+func (c *child) receive(d driver, index int, _ *sync.Mutex, stdin io.Reader) (<-chan error, error) {
+	began := make(chan struct{})
+	err := d.openInput(index, func(b []byte) {
+		<-began // hello comes first
+		c.writeFrame(frameMessage, string(b))
+	})
+	if err != nil {
+		return nil, err
+	}
+	c.writeFrame(frameHello, hello)
+	close(began)
+	ended := make(chan error, 1)
+	go func() {
+		_, _ = io.Copy(io.Discard, stdin)
+		ended <- nil
+	}()
+	return ended, nil
+}
+
+// transmit sends the message frames on stdin to an output port until it ends.
+func (c *child) transmit(d driver, index int, driving *sync.Mutex, stdin io.Reader) (<-chan error, error) {
+	send, err := d.openOutput(index)
+	if err != nil {
+		return nil, err
+	}
+	c.writeFrame(frameHello, hello)
+	ended := make(chan error, 1)
+	go func() {
+		f := frameReader{began: true} // the parent says no hello
+		var buf [512]byte
+		for {
+			n, err := stdin.Read(buf[:])
+			ferr := f.add(buf[:n], func(_ byte, body []byte) error {
+				driving.Lock()
+				defer driving.Unlock()
+				return send(body)
+			})
+			if ferr != nil || err != nil {
+				if ferr == nil && !errors.Is(err, io.EOF) {
+					ferr = err
+				}
+				ended <- ferr
+				return
+			}
+		}
+	}()
+	return ended, nil
+}
+
+// beat sends heartbeats until the work has ended, the port is missing from the
+// list, or the parent has gone.
+func (c *child) beat(name string, ended <-chan error, driving *sync.Mutex, list func() ([]string, error)) error {
 	tick := time.NewTicker(heartbeatEvery)
 	defer tick.Stop()
 	for n := 1; ; n++ {
 		select {
-		case <-orphan:
-			return nil
+		case err := <-ended:
+			return err
 		case <-tick.C:
 		}
+		driving.Lock() // waits for a send that hangs
 		if n%portsEvery == 0 {
-			names, err := d.names()
+			names, err := list()
 			if err != nil {
 				return err
 			}
@@ -160,8 +202,9 @@ func (c *child) beat(d driver, name string, orphan <-chan struct{}) error {
 				return fmt.Errorf("%q: %w", name, errUnplugged)
 			}
 		}
-		c.send(frameHeartbeat, "")
-		if err := c.sendErr(); err != nil {
+		driving.Unlock()
+		c.writeFrame(frameHeartbeat, "")
+		if err := c.writeError(); err != nil {
 			return err
 		}
 	}

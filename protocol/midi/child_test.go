@@ -27,7 +27,7 @@ type fakeDriver struct {
 	played func(message func([]byte))
 }
 
-func (d *fakeDriver) names() ([]string, error) {
+func (d *fakeDriver) inputNames() ([]string, error) {
 	if d.calls > 0 && d.hang {
 		select {}
 	}
@@ -36,15 +36,15 @@ func (d *fakeDriver) names() ([]string, error) {
 	return n, d.err
 }
 
-func (d *fakeDriver) listen(_ int, message func([]byte)) error {
+func (d *fakeDriver) openInput(_ int, message func([]byte)) error {
 	go d.played(message)
 	return nil
 }
 
-func (d *fakeDriver) outNames() ([]string, error) { return d.names() }
+func (d *fakeDriver) outputNames() ([]string, error) { return d.inputNames() }
 
-// openOut sends into the file that the environment names, or hangs.
-func (d *fakeDriver) openOut(int) (func([]byte) error, error) {
+// openOutput sends into the file that the environment names, or hangs.
+func (d *fakeDriver) openOutput(int) (func([]byte) error, error) {
 	return func(b []byte) error {
 		if b[0] == 0xFF {
 			<-time.After(time.Minute) // the driver hangs
@@ -231,7 +231,7 @@ func TestDriverPortSurvives(t *testing.T) {
 				h.said(true, "")
 				h.next(Tick)
 				lost := h.next(Lost)
-				e, ok := lost.Clock()
+				e, ok := lost.ClockEvent()
 				assert.True(t, ok, "lost")
 				assert.Equal(t, clock.Lost, e.Kind, "lost")
 				assert.EqualValues(t, 9, lost.Port, "lost")
@@ -347,7 +347,7 @@ func FuzzFrames(f *testing.F) {
 	f.Add(appendFrame(nil, frameError, strings.Repeat("x", 300)), 100)
 	f.Fuzz(func(t *testing.T, in []byte, cut int) {
 		read := func(pieces ...[]byte) (out []byte, _ error) {
-			var fr frames
+			var fr frameReader
 			for _, p := range pieces {
 				err := fr.add(p, func(kind byte, body []byte) error {
 					out = appendFrame(out, kind, string(body))

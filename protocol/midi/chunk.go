@@ -105,9 +105,8 @@ func cutChunk(src []byte, at int) (body, rest []byte, err error) {
 	return src[8 : 8+n], src[8+n:], nil
 }
 
-// checkTrack walks a track without reading what it means, so that a hostile
-// length is found before any reader allocates for it. It returns the length of
-// the track in ticks.
+// checkTrack checks the lengths of a track's events before any reader allocates
+// memory by them. It returns the length of the track in ticks.
 func checkTrack(b []byte) (ticks int64, err error) {
 	var status byte
 	for i := 0; ; {

@@ -15,22 +15,22 @@ var (
 
 // driver is what the child process needs of an operating system's MIDI.
 type driver interface {
-	// names lists the input ports in the driver's order; a name may be empty.
-	names() ([]string, error)
-	// listen opens a port of the last list and calls back for every message,
+	// inputNames lists the input ports in the driver's order; a name may be empty.
+	inputNames() ([]string, error)
+	// openInput opens a port of the last list and calls back for every message,
 	// from any thread, until the process ends.
-	listen(index int, message func([]byte)) error
-	// outNames lists the output ports.
-	outNames() ([]string, error)
-	// openOut opens a port of the last list of outputs. The function it returns
+	openInput(index int, message func([]byte)) error
+	// outputNames lists the output ports.
+	outputNames() ([]string, error)
+	// openOutput opens a port of the last list of outputs. The function it returns
 	// sends one message, from one goroutine at a time.
-	openOut(index int) (func([]byte) error, error)
+	openOutput(index int) (func([]byte) error, error)
 }
 
-// findPort returns the index of the one port that want means. Systems add
-// numbers that change with every plug ("Keys 20:0", "Keys 2"), so after the
-// exact name, names are compared without them, and last by a part. At each
-// step one match is taken and several are an error: never by guess or number.
+// findPort returns the index of the one port that want names. Systems add numbers
+// that change each time a device is plugged in ("Keys 20:0", "Keys 2"), so names
+// are compared whole, then without these numbers, then by a part. At each step one
+// match is taken and several are an error: findPort never guesses.
 func findPort(want string, names []string) (int, error) {
 	if strings.TrimSpace(want) == "" {
 		return 0, ErrSpec

@@ -32,7 +32,7 @@ func openDriver() (driver, error) {
 	return &rtmidi{driver: d}, nil
 }
 
-func (r *rtmidi) names() ([]string, error) {
+func (r *rtmidi) inputNames() ([]string, error) {
 	ins, err := r.driver.Ins()
 	if err != nil {
 		// Not the library's text: it points into memory that was freed. The
@@ -47,10 +47,10 @@ func (r *rtmidi) names() ([]string, error) {
 	return names, nil
 }
 
-// listen asks for timing and active sensing, which the library leaves out by
+// openInput asks for timing and active sensing, which the library leaves out by
 // itself, and not for SysEx, which it cannot hold beyond its buffer. The port
 // is never closed: a close while messages arrive ends the process anyway.
-func (r *rtmidi) listen(index int, message func([]byte)) error {
+func (r *rtmidi) openInput(index int, message func([]byte)) error {
 	in := r.ins[index]
 	if err := in.Open(); err != nil {
 		return errNotOpened
@@ -65,7 +65,7 @@ func (r *rtmidi) listen(index int, message func([]byte)) error {
 	return nil
 }
 
-func (r *rtmidi) outNames() ([]string, error) {
+func (r *rtmidi) outputNames() ([]string, error) {
 	outs, err := r.driver.Outs()
 	if err != nil {
 		return nil, errNoService
@@ -78,8 +78,8 @@ func (r *rtmidi) outNames() ([]string, error) {
 	return names, nil
 }
 
-// openOut opens an output. It is never closed: the process ends with it.
-func (r *rtmidi) openOut(index int) (func([]byte) error, error) {
+// openOutput opens an output. It is never closed: the process ends with it.
+func (r *rtmidi) openOutput(index int) (func([]byte) error, error) {
 	out := r.outs[index]
 	if err := out.Open(); err != nil {
 		return nil, errNotOpened

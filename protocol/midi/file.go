@@ -27,8 +27,8 @@ type File struct {
 	Markers  []Marker
 	Texts    []string // FF 01 of the first track (3.1), fit for a terminal
 
-	events []event
-	sums   []int64 // time of each tempo change, in µs/(24·Division)
+	events        []event
+	microsAtTempo []int64 // time of each tempo change, in µs, times 24·Division
 }
 
 // TempoChange is FF 51 (3.1). Before the first, a quarter note lasts
@@ -208,10 +208,10 @@ func (f *File) checkLength() error {
 	}
 	var sum, from int64
 	us := defaultTempo
-	f.sums = make([]int64, len(f.Tempos))
+	f.microsAtTempo = make([]int64, len(f.Tempos))
 	for i, t := range f.Tempos {
 		sum += (t.Tick - from) * 24 * us
-		f.sums[i] = sum
+		f.microsAtTempo[i] = sum
 		from, us = t.Tick, t.MicrosPerQuarter
 	}
 	if d := f.TimeAt(f.Ticks); d > maxPlay {
@@ -229,7 +229,7 @@ func (f *File) timeAt24(pos int64) time.Duration {
 	sum := pos * defaultTempo
 	i := sort.Search(len(f.Tempos), func(i int) bool { return f.Tempos[i].Tick*24 >= pos }) - 1
 	if i >= 0 {
-		sum = f.sums[i] + (pos-f.Tempos[i].Tick*24)*f.Tempos[i].MicrosPerQuarter
+		sum = f.microsAtTempo[i] + (pos-f.Tempos[i].Tick*24)*f.Tempos[i].MicrosPerQuarter
 	}
 	hi, lo := bits.Mul64(uint64(sum), 1000)
 	ns, _ := bits.Div64(hi, lo, uint64(24*f.Division))

@@ -39,8 +39,8 @@ func NewFilePort(name string, src []byte, o Options) (*FilePort, error) {
 	return &FilePort{File: f, name: name, number: o.Number, loop: o.Loop, schedule: f.Schedule(o.Preroll)}, nil
 }
 
-// readFile reads one octet more than ParseFile accepts, so that a file that
-// is too long, or never ends, is told as such.
+// readFile reads one octet more than ParseFile accepts, so that ParseFile sees
+// that a file is too long, or never ends.
 func readFile(path string, fsys fs.FS) (_ []byte, err error) {
 	var f io.ReadCloser
 	if fsys != nil {
@@ -61,7 +61,7 @@ func (p *FilePort) Name() string { return p.name }
 // Run plays the file and returns nil at its end, after Stop. A loop sends
 // Stop, song position 0 and Start again, until ctx ends.
 func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
-	l := newLink(in, p.name, p.number)
+	l := newInputPort(in, p.name, p.number)
 	l.opened()
 	send := func(moment []Entry) error {
 		at := in.base.Now()
@@ -81,7 +81,7 @@ func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
 			return nil
 		}
 		in.Put(Message{At: in.base.Now(), Port: p.number, Len: 3, Bytes: [3]byte{songPosition}})
-		began, i = p.nextRound(began), p.schedule.Start
+		began, i = p.nextRound(began), p.schedule.StartIndex
 	}
 }
 
@@ -89,5 +89,5 @@ func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
 // Stop of this one. It counts from the schedule, so rounds do not drift.
 func (p *FilePort) nextRound(began clock.Time) clock.Time {
 	e := p.schedule.Entries
-	return began.Add(e[len(e)-1].At - e[p.schedule.Start].At)
+	return began.Add(e[len(e)-1].At - e[p.schedule.StartIndex].At)
 }

@@ -22,7 +22,7 @@ const (
 )
 
 // errFrame means that the child does not speak this protocol.
-var errFrame = errors.New("midi: driver process sent garbage")
+var errFrame = errors.New("midi: the driver process does not follow its protocol")
 
 // appendFrame adds one frame; longer bodies are cut at 255 octets.
 func appendFrame(b []byte, kind byte, body string) []byte {
@@ -30,8 +30,8 @@ func appendFrame(b []byte, kind byte, body string) []byte {
 	return append(append(b, kind, byte(len(body))), body...)
 }
 
-// frames takes apart what a child sends, in pieces of any size.
-type frames struct {
+// frameReader takes apart what a child sends, in pieces of any size.
+type frameReader struct {
 	buf   [2 + 255]byte
 	have  int
 	began bool // hello was seen
@@ -39,7 +39,7 @@ type frames struct {
 
 // add feeds b and calls use for each complete frame. The body is valid during
 // the call only.
-func (f *frames) add(b []byte, use func(kind byte, body []byte) error) error {
+func (f *frameReader) add(b []byte, use func(kind byte, body []byte) error) error {
 	for _, c := range b {
 		f.buf[f.have] = c
 		f.have++
@@ -65,7 +65,7 @@ func (f *frames) add(b []byte, use func(kind byte, body []byte) error) error {
 }
 
 // known reports whether a frame of this kind may come now.
-func (f *frames) known(kind byte) bool {
+func (f *frameReader) known(kind byte) bool {
 	switch kind {
 	case frameHello:
 		return !f.began

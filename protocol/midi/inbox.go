@@ -6,7 +6,7 @@ import (
 	"tactus/clock"
 )
 
-// Status says that a port came up, went down, or failed in a new way.
+// Status says that a port has opened, was lost, or failed in a new way.
 type Status struct {
 	Port   string // its name
 	Number uint8  // Message.Port of what it sends
@@ -29,8 +29,8 @@ type Inbox struct {
 }
 
 // NewInbox holds size messages (at least 8; 1024 is 21 s of clock at 120 BPM).
-// report is told of every port that comes or goes, from the port's goroutine;
-// it must not block, and may be nil.
+// report is called when a port opens or is lost, in the port's goroutine; it must
+// not block, and may be nil.
 func NewInbox(base clock.Base, size int, report func(Status)) *Inbox {
 	if report == nil {
 		report = func(Status) {}

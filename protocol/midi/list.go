@@ -88,7 +88,7 @@ func listDriver(ctx context.Context, command []string, ask string, within time.D
 	if err != nil {
 		return nil, fmt.Errorf("midi: list ports: %w", err)
 	}
-	out, said := &capped{max: maxList}, &capped{max: maxSaid}
+	out, said := &firstOctets{limit: maxList}, &firstOctets{limit: maxSaid}
 	cmd.Stdout, cmd.Stderr = out, said
 	if err := cmd.Run(); err != nil {
 		if errors.Is(ctx.Err(), context.DeadlineExceeded) {

@@ -145,13 +145,13 @@ func (m Message) Controller() uint8 { return m.Bytes[1] & 0x7F }
 // Value returns 0..127 for a control change.
 func (m Message) Value() uint8 { return m.Bytes[2] & 0x7F }
 
-// Sixteenths returns the song position, 0..16383, in MIDI beats of six ticks.
-func (m Message) Sixteenths() int32 {
+// SongSixteenths returns the song position, 0..16383, in MIDI beats of six ticks.
+func (m Message) SongSixteenths() int32 {
 	return int32(m.Bytes[1]&0x7F) | int32(m.Bytes[2]&0x7F)<<7
 }
 
-// Clock returns m as an event for the clock; false when it is none.
-func (m Message) Clock() (clock.Event, bool) {
+// ClockEvent returns m as an event for the clock; false when it is none.
+func (m Message) ClockEvent() (clock.Event, bool) {
 	e := clock.Event{At: m.At}
 	switch m.Kind() {
 	case Tick:
@@ -164,7 +164,7 @@ func (m Message) Clock() (clock.Event, bool) {
 		e.Kind = clock.Stop
 	case SongPosition:
 		e.Kind = clock.Locate
-		e.Sixteenths = m.Sixteenths()
+		e.Sixteenths = m.SongSixteenths()
 	case Lost:
 		e.Kind = clock.Lost
 	default:

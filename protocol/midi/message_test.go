@@ -99,12 +99,12 @@ func TestMessageClock(t *testing.T) {
 		{message(0xF2, 0x7F, 0x7F), clock.Event{At: 7, Kind: clock.Locate, Sixteenths: 16383}},
 		{message(), clock.Event{At: 7, Kind: clock.Lost}},
 	} {
-		got, ok := c.m.Clock()
+		got, ok := c.m.ClockEvent()
 		assert.True(t, ok, "% X", c.m.Bytes)
 		assert.Equal(t, c.want, got, "% X", c.m.Bytes)
 	}
 	for _, m := range []Message{message(0x90, 1, 2), message(0xFE), message(0xF9), message(0xFF), message(0xF1, 3)} {
-		e, ok := m.Clock()
+		e, ok := m.ClockEvent()
 		assert.False(t, ok, "% X is no clock event, have %+v", m.Bytes, e)
 	}
 }

@@ -11,8 +11,8 @@ import (
 )
 
 // Output is a port that MIDI is sent to: a bounded queue, and a goroutine of
-// its own (Run) that writes it. A port that is missing, stuck or gone costs
-// what was to be sent meanwhile, which is counted, and is opened again.
+// its own (Run) that writes it. While a port is missing or stuck, messages
+// are counted as lost, and the port is opened again.
 type Output struct {
 	name   string
 	open   func(context.Context) (sink, error)
@@ -24,7 +24,7 @@ type Output struct {
 
 	// Of Run's goroutine.
 	up      bool
-	stuck   bool // last went because it took nothing: up when it takes something
+	stuck   bool // closed because it took nothing: open only when it has taken a message
 	lastErr string
 }
 
@@ -40,7 +40,7 @@ type OutputOptions struct {
 	Queue  int          // messages that may wait, at least 8; 0 is 256
 	Child  []string     // command that runs ChildMain; nil is this program with "midi-child"
 	Base   clock.Base   // stamps the reports
-	Report func(Status) // told when the port comes or goes; must not block; may be nil
+	Report func(Status) // called when the port opens or is lost; must not block; may be nil
 }
 
 // OutputStats counts messages.
@@ -71,7 +71,7 @@ func OpenOutput(spec string, o OutputOptions) (*Output, error) {
 	case !haveDriver && o.Child == nil:
 		return nil, fmt.Errorf("midi: port %q: %w", spec, ErrNoDriver)
 	}
-	return newOutput(spec, o, func(ctx context.Context) (sink, error) { return openChildSink(ctx, o.Child, spec) }), nil
+	return newOutput(spec, o, func(ctx context.Context) (sink, error) { return openChildSink(ctx, o.Child, o.Base, spec) }), nil
 }
 
 func newOutput(name string, o OutputOptions, open func(context.Context) (sink, error)) *Output {
@@ -121,7 +121,7 @@ func (o *Output) Run(ctx context.Context) error {
 		if good {
 			retry = firstRetry
 		}
-		if !wait(ctx, retry) {
+		if !waitFor(ctx, retry) {
 			o.discard()
 			return ctx.Err()
 		}
@@ -183,7 +183,7 @@ func (o *Output) opened() {
 	}
 }
 
-// closed reports the port as down. An error that repeats is told once.
+// closed reports the port as down. An error that repeats is reported once.
 func (o *Output) closed(err error) {
 	o.stuck = errors.Is(err, errStuck)
 	if o.up || err.Error() != o.lastErr {
@@ -197,4 +197,4 @@ func (o *Output) closed(err error) {
 const writeWithin = 250
 
 // errStuck means that the port takes no more.
-var errStuck = errors.New("the port takes nothing any more")
+var errStuck = errors.New("the port accepts no more data")

@@ -17,8 +17,8 @@ type Port interface {
 	// Name is what people call the port.
 	Name() string
 	// Run reads into the inbox until ctx ends and then returns ctx.Err(). A
-	// port that goes is reported and tried again for ever. Only a file that
-	// has been played to its end returns nil by itself. Run it once.
+	// port that is lost is reported, and opened again until ctx ends. Only a file
+	// that has been played to its end makes Run return nil. Run it once.
 	Run(ctx context.Context, in *Inbox) error
 }
 
@@ -31,7 +31,7 @@ type Options struct {
 	Child   []string // command that runs ChildMain; nil is this program with "midi-child"
 }
 
-// ErrSpec means that a port specification names nothing.
+// ErrSpec means that the name of a port is empty.
 var ErrSpec = errors.New("midi: empty port name")
 
 // Open finds the port that spec means:
@@ -69,8 +69,9 @@ const (
 	lastRetry  = 2 * time.Second
 )
 
-// link is one port's way into an inbox: it stamps, parses and tells of loss.
-type link struct {
+// inputPort parses the octets of one port into an inbox, and reports whether the
+// port is open.
+type inputPort struct {
 	in      *Inbox
 	name    string
 	number  uint8
@@ -80,12 +81,12 @@ type link struct {
 	retry   time.Duration
 }
 
-func newLink(in *Inbox, name string, number uint8) *link {
-	return &link{in: in, name: name, number: number, retry: firstRetry}
+func newInputPort(in *Inbox, name string, number uint8) *inputPort {
+	return &inputPort{in: in, name: name, number: number, retry: firstRetry}
 }
 
-// bytes puts the messages in b, all stamped at.
-func (l *link) bytes(b []byte, at clock.Time) {
+// putBytes puts the messages in b, all stamped at.
+func (l *inputPort) putBytes(b []byte, at clock.Time) {
 	for _, c := range b {
 		if m, ok := l.stream.Byte(c); ok {
 			m.At, m.Port = at, l.number
@@ -95,7 +96,7 @@ func (l *link) bytes(b []byte, at clock.Time) {
 }
 
 // opened reports the port as up.
-func (l *link) opened() {
+func (l *inputPort) opened() {
 	if l.up {
 		return
 	}
@@ -103,8 +104,8 @@ func (l *link) opened() {
 	l.in.report(Status{Port: l.name, Number: l.number, Up: true, At: l.in.base.Now()})
 }
 
-// closed reports the port as down. An error that repeats is told once.
-func (l *link) closed(err error) {
+// closed reports the port as down. An error that repeats is reported once.
+func (l *inputPort) closed(err error) {
 	at := l.in.base.Now()
 	if l.up {
 		l.in.Put(Message{At: at, Port: l.number})
@@ -112,28 +113,28 @@ func (l *link) closed(err error) {
 	if l.up || err.Error() != l.lastErr {
 		l.in.report(Status{Port: l.name, Number: l.number, Err: err, At: at})
 	}
-	l.stream.Reset()
+	l.stream = Stream{} // no running status over a gap
 	l.up, l.lastErr = false, err.Error()
 }
 
-// keep runs session again and again until ctx ends. A session returns why the
+// runSessions runs session again and again until ctx ends. A session returns why the
 // port went, never nil.
-func (l *link) keep(ctx context.Context, session func() error) error {
+func (l *inputPort) runSessions(ctx context.Context, session func() error) error {
 	for {
 		err := session()
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
 		l.closed(err)
-		if !wait(ctx, l.retry) {
+		if !waitFor(ctx, l.retry) {
 			return ctx.Err()
 		}
 		l.retry = min(l.retry*2, lastRetry)
 	}
 }
 
-// wait returns false when ctx ended before d had passed.
-func wait(ctx context.Context, d time.Duration) bool {
+// waitFor returns false when ctx ended before d had passed.
+func waitFor(ctx context.Context, d time.Duration) bool {
 	t := time.NewTimer(d)
 	defer t.Stop()
 	select {

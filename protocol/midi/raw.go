@@ -26,15 +26,15 @@ func (p *RawPort) Name() string { return p.path }
 // Run reads until ctx ends. A FIFO is up when its first byte arrives and down
 // when its writer closes it; a device is up when it is open.
 func (p *RawPort) Run(ctx context.Context, in *Inbox) error {
-	l := newLink(in, p.path, p.number)
-	return l.keep(ctx, func() error { return p.session(ctx, l) })
+	l := newInputPort(in, p.path, p.number)
+	return l.runSessions(ctx, func() error { return p.session(ctx, l) })
 }
 
 // session reads from opening to loss.
-func (p *RawPort) session(ctx context.Context, l *link) error {
+func (p *RawPort) session(ctx context.Context, l *inputPort) error {
 	src, err := openRaw(ctx, p.path)
 	if err != nil {
-		return explain(p.path, err)
+		return withHint(p.path, err)
 	}
 	defer func() { src.Close() }()
 	if !src.fifo {
@@ -46,7 +46,7 @@ func (p *RawPort) session(ctx context.Context, l *link) error {
 		at := l.in.base.Now()
 		if n > 0 {
 			l.opened()
-			l.bytes(buf[:n], at)
+			l.putBytes(buf[:n], at)
 		}
 		switch {
 		case err == nil:
@@ -57,7 +57,7 @@ func (p *RawPort) session(ctx context.Context, l *link) error {
 		case errors.Is(err, io.EOF):
 			return fmt.Errorf("midi: %s: end of stream", p.path)
 		default:
-			return explain(p.path, err)
+			return withHint(p.path, err)
 		}
 	}
 }
@@ -67,24 +67,24 @@ var errGone = errors.New("the sender closed the stream")
 
 // reopen waits for a FIFO's next writer. The new reader is there before the
 // old one goes, so that a writer which comes in between is not cut off.
-func (p *RawPort) reopen(ctx context.Context, l *link, old *rawSource) (*rawSource, error) {
+func (p *RawPort) reopen(ctx context.Context, l *inputPort, old *rawSource) (*rawSource, error) {
 	if l.up {
 		l.closed(fmt.Errorf("midi: %s: %w", p.path, errGone))
-	} else if !wait(ctx, firstRetry/5) {
+	} else if !waitFor(ctx, firstRetry/5) {
 		// A writer that wrote nothing, or a system that reports the end of a
 		// FIFO which no writer has opened yet: not at full speed.
 		return old, ctx.Err()
 	}
 	src, err := openRaw(ctx, p.path)
 	if err != nil {
-		return old, explain(p.path, err)
+		return old, withHint(p.path, err)
 	}
 	old.Close()
 	return src, nil
 }
 
-// explain says what a person can do about err.
-func explain(path string, err error) error {
+// withHint adds to err what the user can do about it.
+func withHint(path string, err error) error {
 	hint := ""
 	switch {
 	case errors.Is(err, syscall.EBUSY):

@@ -178,7 +178,7 @@ func TestRawExplains(t *testing.T) {
 	for err, part := range map[error]string{
 		syscall.EBUSY: "in use by another program", fs.ErrPermission: "group audio", syscall.ENODEV: "not plugged in",
 	} {
-		got := explain("/dev/snd/midiC1D0", err)
+		got := withHint("/dev/snd/midiC1D0", err)
 		assert.ErrorContains(t, got, part)
 		assert.ErrorIs(t, got, err)
 	}

@@ -33,7 +33,7 @@ func openRawSink(path string, create bool) (sink, error) {
 		return nil, fmt.Errorf("midi: %s: %w", path, errUnread)
 	}
 	if err != nil {
-		return nil, explain(path, err)
+		return nil, withHint(path, err)
 	}
 	var st unix.Stat_t
 	if err := unix.Fstat(fd, &st); err == nil && st.Mode&unix.S_IFMT == unix.S_IFCHR {
@@ -43,7 +43,7 @@ func openRawSink(path string, create bool) (sink, error) {
 }
 
 // errUnread means a FIFO, or a device, that nobody reads.
-var errUnread = errors.New("nobody reads it")
+var errUnread = errors.New("no program reads it")
 
 // Write waits in poll(2), no longer than the port may take.
 func (s *rawSink) Write(b []byte) (int, error) {
@@ -55,7 +55,7 @@ func (s *rawSink) Write(b []byte) (int, error) {
 		case errors.Is(err, unix.EINTR):
 			continue
 		case err != nil:
-			return done, explain(s.path, err)
+			return done, withHint(s.path, err)
 		case n == 0:
 			return done, fmt.Errorf("midi: %s: %w", s.path, errStuck)
 		}
@@ -69,7 +69,7 @@ func (s *rawSink) Write(b []byte) (int, error) {
 		case errors.Is(err, unix.EPIPE):
 			return done, fmt.Errorf("midi: %s: %w", s.path, errUnread)
 		case err != nil:
-			return done, explain(s.path, err)
+			return done, withHint(s.path, err)
 		}
 	}
 	return done, fmt.Errorf("midi: %s: %w", s.path, errStuck)

@@ -14,7 +14,7 @@ func openRawSink(path string, create bool) (sink, error) {
 	}
 	f, err := os.OpenFile(path, flags, 0o644)
 	if err != nil {
-		return nil, explain(path, err)
+		return nil, withHint(path, err)
 	}
 	return f, nil
 }

@@ -26,9 +26,9 @@ type Entry struct {
 type Schedule struct {
 	Entries []Entry
 	// Start is the index of FA; playing again from there is a loop.
-	Start int
+	StartIndex int
 	// First is when tick 0 of the file falls.
-	First time.Duration
+	FirstTick time.Duration
 }
 
 // startLead is the gap between Start and the first clock, so that a receiver
@@ -41,19 +41,19 @@ func (f *File) Schedule(preroll int) Schedule {
 	var s Schedule
 	us := f.tempoAtZero()
 	preroll = min(max(preroll, 0), 64)
-	s.First = max(startLead, time.Duration(int64(preroll)*us*1000))
+	s.FirstTick = max(startLead, time.Duration(int64(preroll)*us*1000))
 	for k := range int64(preroll) * 24 {
 		at := time.Duration(k * us * 1000 / 24)
-		if at >= s.First-startLead && s.Start == 0 {
-			s.Start = s.add(s.First-startLead, start)
+		if at >= s.FirstTick-startLead && s.StartIndex == 0 {
+			s.StartIndex = s.add(s.FirstTick-startLead, start)
 		}
 		s.add(at, timingClock)
 	}
-	if s.Start == 0 {
-		s.Start = s.add(s.First-startLead, start)
+	if s.StartIndex == 0 {
+		s.StartIndex = s.add(s.FirstTick-startLead, start)
 	}
-	f.fill(&s)
-	s.add(s.First+f.TimeAt(f.Ticks), stop)
+	f.addEvents(&s)
+	s.add(s.FirstTick+f.TimeAt(f.Ticks), stop)
 	return s
 }
 
@@ -69,14 +69,14 @@ func (f *File) tempoAtZero() int64 {
 	return us
 }
 
-// fill merges channel messages and clocks. A clock at the very end is left
+// addEvents merges channel messages and clocks. A clock at the very end is left
 // to Stop.
-func (f *File) fill(s *Schedule) {
+func (f *File) addEvents(s *Schedule) {
 	next := 0
 	for k := int64(0); k*int64(f.Division) < f.Ticks*24; k++ {
 		pos := k * int64(f.Division)
 		next = f.addUntil(s, next, pos)
-		s.add(s.First+f.timeAt24(pos), timingClock)
+		s.add(s.FirstTick+f.timeAt24(pos), timingClock)
 	}
 	f.addUntil(s, next, f.Ticks*24)
 }
@@ -86,7 +86,7 @@ func (f *File) fill(s *Schedule) {
 func (f *File) addUntil(s *Schedule, next int, pos int64) int {
 	for ; next < len(f.events) && f.events[next].tick*24 <= pos; next++ {
 		e := f.events[next]
-		s.Entries = append(s.Entries, Entry{s.First + f.TimeAt(e.tick), e.len, e.bytes})
+		s.Entries = append(s.Entries, Entry{s.FirstTick + f.TimeAt(e.tick), e.len, e.bytes})
 	}
 	return next
 }

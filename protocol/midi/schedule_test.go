@@ -103,14 +103,14 @@ func TestScheduleExactly(t *testing.T) {
 `
 	s := f.Schedule(0)
 	assert.Equal(t, want, text(s.Entries))
-	assert.Zero(t, s.Start)
-	assert.Equal(t, time.Millisecond, s.First)
+	assert.Zero(t, s.StartIndex)
+	assert.Equal(t, time.Millisecond, s.FirstTick)
 	s = f.Schedule(1)
-	pre := text(s.Entries[:s.Start])
+	pre := text(s.Entries[:s.StartIndex])
 	assert.Equal(t, 24, strings.Count(pre, " F8\n"), "pre-roll\n%s", pre)
 	assert.True(t, strings.HasPrefix(pre, "0s F8\n20.833333ms F8\n"), "pre-roll\n%s", pre)
-	assert.Equal(t, "499ms FA\n500ms C0 05\n", text(s.Entries[s.Start:s.Start+2]), "start after pre-roll")
-	assert.Equal(t, 500*time.Millisecond, s.First, "start after pre-roll")
+	assert.Equal(t, "499ms FA\n500ms C0 05\n", text(s.Entries[s.StartIndex:s.StartIndex+2]), "start after pre-roll")
+	assert.Equal(t, 500*time.Millisecond, s.FirstTick, "start after pre-roll")
 }
 
 // Without a tempo event 120 BPM holds (2.2), and in format 1 only the first
@@ -126,7 +126,7 @@ func TestScheduleTempoMap(t *testing.T) {
 		var ticks []time.Duration
 		for _, e := range s.Entries {
 			if e.Bytes[0] == timingClock {
-				ticks = append(ticks, e.At-s.First)
+				ticks = append(ticks, e.At-s.FirstTick)
 			}
 		}
 		var quarter int64
@@ -192,23 +192,23 @@ func TestScheduleProperties(t *testing.T) {
 			require.GreaterOrEqual(t, e.At, last, "entry %d", i)
 			last = e.At
 			switch {
-			case i < s.Start:
+			case i < s.StartIndex:
 			case e.Bytes[0] == timingClock:
 				want := slow(float64(clocks) * float64(division) / 24)
-				got := float64(e.At-s.First) / 1000
+				got := float64(e.At-s.FirstTick) / 1000
 				require.GreaterOrEqual(t, got, want-0.01, "clock %d at %f µs", clocks, got)
 				require.LessOrEqual(t, got, want+0.01, "clock %d at %f µs", clocks, got)
 				clocks++
 			case e.Bytes[0] == 0x91:
 				if i > 0 && s.Entries[i-1].Bytes[0] == timingClock && s.Entries[i-1].At == e.At {
-					require.LessOrEqual(t, i-1, s.Start, "entry %d: a note after the clock of its moment", i)
+					require.LessOrEqual(t, i-1, s.StartIndex, "entry %d: a note after the clock of its moment", i)
 				}
 				seen++
 			}
 		}
 		require.Equal(t, notes, seen)
 		require.Equal(t, int((f.Ticks*24+int64(division)-1)/int64(division)), clocks)
-		require.Equal(t, start, s.Entries[s.Start].Bytes[0], "Start or Stop is missing")
+		require.Equal(t, start, s.Entries[s.StartIndex].Bytes[0], "Start or Stop is missing")
 		require.Equal(t, stop, s.Entries[len(s.Entries)-1].Bytes[0], "Start or Stop is missing")
 	})
 }
@@ -264,7 +264,7 @@ func TestFilePortLoops(t *testing.T) {
 					require.Equal(t, clock.Time(499*time.Millisecond)+starts*round, m.At, "start %d", starts)
 					starts++
 				case SongPosition:
-					require.Zero(t, m.Sixteenths(), "locate")
+					require.Zero(t, m.SongSixteenths(), "locate")
 					require.EqualValues(t, 3, m.Len, "locate")
 					locates++
 				}

@@ -4,31 +4,17 @@ package midi
 // running status and system messages). Its zero value is ready for use.
 //
 //	80..EF  channel status: kept as running status, 1 or 2 data octets follow
-//	F0..F7  SysEx until F7 or another status; it is skipped, not kept
+//	F0..F7  SysEx until F7 or another status: skipped
 //	F1 F3   1 data octet      F2  2      F6  none: cancel running status
 //	F4 F5   undefined: cancel running status, their data is dropped
 //	F8..FF  real time: anywhere, also inside others; change nothing
 //
-// A status octet ends an unfinished message, which is dropped and counted.
+// A status octet ends an unfinished message, which is dropped.
 type Stream struct {
 	status byte // of the message being read, or running status; 0 for none
 	first  byte // its first data octet
 	have   uint8
-	sysex  bool
-
-	sysexes uint64
-	dropped uint64
 }
-
-// SysEx returns how many system exclusive messages were skipped.
-func (s *Stream) SysEx() uint64 { return s.sysexes }
-
-// Dropped returns how many octets belonged to no message.
-func (s *Stream) Dropped() uint64 { return s.dropped }
-
-// Reset forgets an unfinished message and running status, as after a lost
-// port; the counts stay.
-func (s *Stream) Reset() { s.status, s.have, s.sysex = 0, 0, false }
 
 // Byte takes the next octet and returns the message that it completes, if
 // any. The caller sets At and Port.
@@ -37,11 +23,8 @@ func (s *Stream) Byte(b byte) (Message, bool) {
 	case b >= 0xF8:
 		return Message{Len: 1, Bytes: [3]byte{b}}, true
 	case b >= 0x80:
-		return s.take(b)
-	case s.sysex:
-		return Message{}, false
+		return s.begin(b)
 	case s.status == 0:
-		s.dropped++
 		return Message{}, false
 	}
 	if dataOctets(s.status) == 2 && s.have == 0 {
@@ -59,22 +42,15 @@ func (s *Stream) Byte(b byte) (Message, bool) {
 	return m, true
 }
 
-// take handles a status octet 80..F7.
-func (s *Stream) take(b byte) (Message, bool) {
-	s.dropped += uint64(s.have)
-	s.have = 0
-	s.sysex = false
+// begin handles a status octet 80..F7.
+func (s *Stream) begin(b byte) (Message, bool) {
+	s.status, s.have = b, 0
 	switch b {
-	case 0xF0:
-		s.status, s.sysex = 0, true
-		s.sysexes++
 	case tuneRequest:
 		s.status = 0
 		return Message{Len: 1, Bytes: [3]byte{b}}, true
-	case 0xF4, 0xF5, 0xF7:
+	case 0xF0, 0xF4, 0xF5, 0xF7:
 		s.status = 0
-	default:
-		s.status = b
 	}
 	return Message{}, false
 }

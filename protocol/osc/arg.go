@@ -27,31 +27,8 @@ func Float(v float32) Arg { return Arg{Tag: 'f', Bits: uint64(math.Float32bits(v
 // Text is a string argument; it ends before its first NUL, if it has one.
 func Text(v string) Arg { return Arg{Tag: 's', Text: v} }
 
-// Blob is an argument of any octets.
-func Blob(v []byte) Arg { return Arg{Tag: 'b', Blob: v} }
-
-// Bool is True or False.
-func Bool(v bool) Arg {
-	if v {
-		return Arg{Tag: 'T'}
-	}
-	return Arg{Tag: 'F'}
-}
-
-// Nil is N, and Impulse is I.
-func Nil() Arg { return Arg{Tag: 'N'} }
-
-// Impulse is I: it happens, and has no value.
-func Impulse() Arg { return Arg{Tag: 'I'} }
-
-// Long is an int64 argument.
-func Long(v int64) Arg { return Arg{Tag: 'h', Bits: uint64(v)} }
-
 // Double is a float64 argument.
 func Double(v float64) Arg { return Arg{Tag: 'd', Bits: math.Float64bits(v)} }
-
-// Time is a time tag argument.
-func Time(v TimeTag) Arg { return Arg{Tag: 't', Bits: uint64(v)} }
 
 // Number returns the value of i, h, f or d; false for any other tag.
 func (a *Arg) Number() (float64, bool) {

@@ -5,6 +5,11 @@ import (
 	"fmt"
 )
 
+// TimeTag is NTP time: seconds since 1900-01-01 UTC in the upper 32 bits, and
+// 1/2³² of a second in the lower; 1 means at once (OSC 1.0, Temporal Semantics
+// and OSC Time Tags).
+type TimeTag uint64
+
 // Bundle is messages and bundles that belong together at a time:
 //
 //	0   8  "#bundle" NUL
@@ -26,32 +31,7 @@ type Element struct {
 
 const bundleMark = "#bundle\x00"
 
-// AppendTo adds the octets of the element to b.
-func (e Element) AppendTo(b []byte) []byte {
-	switch {
-	case e.Message != nil:
-		return e.Message.AppendTo(b)
-	case e.Bundle != nil:
-		return e.Bundle.AppendTo(b)
-	}
-	return b
-}
-
-// AppendTo adds the octets of the bundle to b.
-func (p *Bundle) AppendTo(b []byte) []byte {
-	b = append(b, bundleMark...)
-	b = binary.BigEndian.AppendUint64(b, uint64(p.Time))
-	for _, e := range p.Elements {
-		at := len(b)
-		b = e.AppendTo(append(b, 0, 0, 0, 0))
-		binary.BigEndian.PutUint32(b[at:], uint32(len(b)-at-4))
-	}
-	return b
-}
-
-// Parse reads the bundle that fills b.
-func (p *Bundle) Parse(b []byte) error { return p.parse(b, 1) }
-
+// parse reads the bundle that fills b. depth is 1 for one that is in no other.
 func (p *Bundle) parse(b []byte, depth int) error {
 	p.Elements = nil
 	switch {
@@ -109,17 +89,14 @@ func parse(b []byte, depth int) (e Element, err error) {
 	return e, nil
 }
 
-// Each calls use for every message in order, with the time of the bundle that
-// holds it; Immediately for one on its own.
-func (e Element) Each(use func(m *Message, at TimeTag)) { e.each(use, Immediately) }
-
-func (e Element) each(use func(*Message, TimeTag), at TimeTag) {
+// Each calls handle for every message, in the order of the packet.
+func (e Element) Each(handle func(m *Message)) {
 	if e.Message != nil {
-		use(e.Message, at)
+		handle(e.Message)
 	}
 	if e.Bundle != nil {
 		for _, inner := range e.Bundle.Elements {
-			inner.each(use, e.Bundle.Time)
+			inner.Each(handle)
 		}
 	}
 }

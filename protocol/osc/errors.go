@@ -5,7 +5,7 @@ import "errors"
 // Errors of Parse, wrapped with the numbers.
 var (
 	ErrShort   = errors.New("osc: too short")
-	ErrLong    = errors.New("osc: too much")
+	ErrLong    = errors.New("osc: too long, or too many arguments")
 	ErrAlign   = errors.New("osc: not a multiple of 4 octets")
 	ErrString  = errors.New("osc: string without its NULs")
 	ErrBlob    = errors.New("osc: blob not padded with NULs")

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/stretchr/testify/assert"
@@ -40,8 +39,11 @@ func bundle(at TimeTag, elements ...Element) Element {
 	return Element{Bundle: &Bundle{Time: at, Elements: elements}}
 }
 
-// newYear is half a second into 2026: 0xED003780.80000000.
-func newYear() TimeTag { return TimeTagOf(time.Date(2026, 1, 1, 0, 0, 0, 500_000_000, time.UTC)) }
+// The time tag of what is due at once, and of half a second into 2026.
+const (
+	immediately TimeTag = 1
+	newYear     TimeTag = 0xED003780_80000000
+)
 
 // worked are the packets of the specification's examples page, and two bundles
 // made by an independent library or by hand; see each file's # lines.
@@ -49,9 +51,9 @@ func worked() map[string]Element {
 	return map[string]Element{
 		"osc-spec-example-1": message("/oscillator/4/frequency", Float(440)),
 		"osc-spec-example-2": message("/foo", Int(1000), Int(-1), Text("hello"), Float(1.234), Float(5.678)),
-		"osc-bundle-immediate": bundle(Immediately,
+		"osc-bundle-immediate": bundle(immediately,
 			message("/a", Int(1)), message("/b", Text("x"))),
-		"osc-bundle-timetag": bundle(newYear(), message("/cue/go", Int(7), Bool(true))),
+		"osc-bundle-timetag": bundle(newYear, message("/cue/go", Int(7), Bool(true))),
 	}
 }
 
@@ -68,7 +70,7 @@ func TestWorkedPackets(t *testing.T) {
 func TestEveryTag(t *testing.T) {
 	want := message("/x", Int(math.MinInt32), Float(float32(math.Inf(-1))), Text(""), Text("abc"), Text("abcd"),
 		Blob([]byte{}), Blob([]byte{1}), Blob([]byte{1, 2, 3, 4}), Bool(true), Bool(false), Nil(), Impulse(),
-		Long(math.MinInt64), Double(1.1), Time(Immediately))
+		Long(math.MinInt64), Double(1.1), Time(immediately))
 	b := want.AppendTo(nil)
 	got, err := Parse(b)
 	require.NoError(t, err)
@@ -99,7 +101,7 @@ func TestEveryTag(t *testing.T) {
 func deep(n int) []byte {
 	e := message("/a")
 	for range n {
-		e = bundle(Immediately, e)
+		e = bundle(immediately, e)
 	}
 	return e.AppendTo(nil)
 }
@@ -142,28 +144,38 @@ func TestHostile(t *testing.T) {
 	assert.NoError(t, err, "as deep as is allowed")
 }
 
-// The order is that of the packet, each message with its own bundle's time.
-func TestEach(t *testing.T) {
-	var got []string
-	var at []TimeTag
-	e := bundle(5, message("/1"), bundle(6, message("/2"), message("/3")), message("/4"))
-	e.Each(func(m *Message, when TimeTag) { got, at = append(got, m.Address), append(at, when) })
-	assert.Empty(t, cmp.Diff([]string{"/1", "/2", "/3", "/4"}, got))
-	assert.Empty(t, cmp.Diff([]TimeTag{5, 6, 6, 5}, at))
-	message("/5").Each(func(_ *Message, when TimeTag) {
-		assert.Equal(t, Immediately, when, "a message on its own is due")
-	})
+// The limits are those that errors.go states, to the argument and the octet.
+func TestLimits(t *testing.T) {
+	flags := func(n int) []byte {
+		list := make([]Arg, n)
+		for i := range list {
+			list[i] = Bool(true)
+		}
+		return message("/a", list...).AppendTo(nil)
+	}
+	_, err := Parse(flags(256))
+	assert.NoError(t, err, "256 arguments")
+	_, err = Parse(flags(257))
+	assert.ErrorIs(t, err, ErrLong, "257 arguments")
+	// 65,507 octets are the most by UDP on IPv4; 65,504 is the last multiple of 4.
+	blob := func(octets int) []byte { return message("/a", Blob(make([]byte, octets-12))).AppendTo(nil) }
+	require.Len(t, blob(65504), 65504)
+	_, err = Parse(blob(65504))
+	assert.NoError(t, err, "65,504 octets")
+	_, err = Parse(blob(65508))
+	assert.ErrorIs(t, err, ErrLong, "65,508 octets")
+	_, err = Parse(deep(8))
+	assert.NoError(t, err, "8 bundles within each other")
+	_, err = Parse(deep(9))
+	assert.ErrorIs(t, err, ErrDepth, "9 bundles within each other")
 }
 
-// RFC 868 gives 2,208,988,800 for 1970-01-01; the worked bundle has 2026.
-func TestTimeTag(t *testing.T) {
-	assert.Equal(t, TimeTag(2_208_988_800<<32), TimeTagOf(time.Unix(0, 0)), "1970")
-	assert.Equal(t, TimeTag(0xED003780_80000000), newYear(), "2026")
-	for _, nanos := range []int64{0, 1, 499_999_999, 999_999_999} {
-		at := time.Unix(1_700_000_000, nanos).UTC()
-		got := TimeTagOf(at).Time()
-		assert.True(t, got.Equal(at), "%v becomes %v", at, got)
-	}
+// The order is that of the packet.
+func TestEach(t *testing.T) {
+	var got []string
+	e := bundle(5, message("/1"), bundle(6, message("/2"), message("/3")), message("/4"))
+	e.Each(func(m *Message) { got = append(got, m.Address) })
+	assert.Equal(t, []string{"/1", "/2", "/3", "/4"}, got)
 }
 
 // What is read is written again as the same octets, but for a missing tag string.

@@ -5,7 +5,7 @@ import "strings"
 // maxPart is the longest part of an address that Match compares.
 const maxPart = 255
 
-// Match tells whether a pattern means an address. Both have the same number of
+// Match reports whether an address pattern matches an address. Both have the same number of
 // parts between slashes, and each part matches (OSC 1.0, OSC Message
 // Dispatching and Pattern Matching):
 //
@@ -29,18 +29,19 @@ func Match(pattern, address string) bool {
 	}
 }
 
-// places is the set of offsets into a part that a pattern can have come to.
-type places [maxPart + 1]bool
+// offsets tells of each offset into a part whether the pattern, as far as it was
+// read, can match up to there.
+type offsets [maxPart + 1]bool
 
-// matchPart walks through the pattern with all the places it can be at.
+// matchPart reads the pattern once and keeps all offsets that it can match up to.
 func matchPart(pattern, part string) bool {
 	if len(part) > maxPart {
 		return false
 	}
-	var at places
+	var at offsets
 	at[0] = true
 	for len(pattern) > 0 {
-		var next places
+		var next offsets
 		used := 1
 		switch c := pattern[0]; c {
 		case '*':
@@ -54,27 +55,27 @@ func matchPart(pattern, part string) bool {
 			if end < 0 {
 				return false
 			}
-			step(&at, &next, part, pattern[1:end], inClass)
+			advance(&at, &next, part, pattern[1:end], inClass)
 			used = end + 1
 		case '{':
 			end := strings.IndexByte(pattern, '}')
 			if end < 0 {
 				return false
 			}
-			alternatives(&at, &next, part, pattern[1:end])
+			advanceByAny(&at, &next, part, pattern[1:end])
 			used = end + 1
 		case '?':
-			step(&at, &next, part, "", func(string, byte) bool { return true })
+			advance(&at, &next, part, "", func(string, byte) bool { return true })
 		default:
-			step(&at, &next, part, pattern[:1], func(want string, have byte) bool { return want[0] == have })
+			advance(&at, &next, part, pattern[:1], func(want string, have byte) bool { return want[0] == have })
 		}
 		at, pattern = next, pattern[used:]
 	}
 	return at[len(part)]
 }
 
-// step moves every place on by one character that fits.
-func step(at, next *places, part, class string, fits func(string, byte) bool) {
+// advance moves every offset past one character, if that fits.
+func advance(at, next *offsets, part, class string, fits func(string, byte) bool) {
 	for i := range len(part) {
 		if at[i] && fits(class, part[i]) {
 			next[i+1] = true
@@ -82,8 +83,8 @@ func step(at, next *places, part, class string, fits func(string, byte) bool) {
 	}
 }
 
-// alternatives moves every place on by each string of a list that is there.
-func alternatives(at, next *places, part, list string) {
+// advanceByAny moves every offset past each string of a list that stands there.
+func advanceByAny(at, next *offsets, part, list string) {
 	for {
 		s, rest, more := strings.Cut(list, ",")
 		for i := range len(part) + 1 {

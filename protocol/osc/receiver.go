@@ -5,6 +5,8 @@ import (
 	"net"
 	"net/netip"
 	"sync/atomic"
+
+	"tactus/protocol/udp"
 )
 
 // Receiver takes packets from a UDP port. What waits is bounded by the socket's
@@ -33,26 +35,22 @@ func (r *Receiver) Addr() netip.AddrPort { return r.conn.LocalAddr().(*net.UDPAd
 // Refused returns how many packets were not OSC.
 func (r *Receiver) Refused() uint64 { return r.refused.Load() }
 
-// Run calls use for each packet until ctx ends; then it closes the socket and
-// returns ctx.Err(). An error of the socket ends it too.
-func (r *Receiver) Run(ctx context.Context, use func(from netip.AddrPort, e Element)) error {
+// Run calls handle for each packet, one at a time, until ctx ends; then it closes
+// the socket and returns ctx.Err(). A socket that cannot be read any more ends it
+// with an error.
+func (r *Receiver) Run(ctx context.Context, handle func(e Element)) error {
 	defer r.conn.Close()
-	stop := context.AfterFunc(ctx, func() { r.conn.Close() })
-	defer stop()
-	buf := make([]byte, MaxPacket+1)
-	for {
-		n, from, err := r.conn.ReadFromUDPAddrPort(buf)
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if err != nil {
-			return err
-		}
-		e, err := Parse(buf[:n])
+	defer context.AfterFunc(ctx, func() { r.conn.Close() })()
+	err := udp.Receive(r.conn, MaxPacket, func(_ netip.AddrPort, packet []byte) {
+		e, err := Parse(packet)
 		if err != nil {
 			r.refused.Add(1)
-			continue
+			return
 		}
-		use(from, e)
+		handle(e)
+	})
+	if ctx.Err() != nil {
+		return ctx.Err()
 	}
+	return err
 }

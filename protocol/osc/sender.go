@@ -7,7 +7,7 @@ import (
 	"sync/atomic"
 )
 
-// Packet is what can be sent: *Message, *Bundle or Element.
+// Packet is what can be sent: a *Message.
 type Packet interface {
 	AppendTo(b []byte) []byte
 }

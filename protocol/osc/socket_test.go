@@ -28,7 +28,7 @@ func hear(t *testing.T) (*Receiver, <-chan Element) {
 	require.NoError(t, err)
 	heard := make(chan Element, 100)
 	until(t, func(ctx context.Context) error {
-		return r.Run(ctx, func(_ netip.AddrPort, e Element) { heard <- e })
+		return r.Run(ctx, func(e Element) { heard <- e })
 	})
 	return r, heard
 }
@@ -170,10 +170,10 @@ func TestPeer(t *testing.T) {
 	port, err := strconv.Atoi(next(t, lines))
 	require.NoError(t, err)
 	every := message("/every/kind", Int(-7), Float(0.5), Text("abc"), Text("abcd"), Blob([]byte{1, 2, 3}),
-		Bool(true), Bool(false), Nil(), Impulse(), Double(1.1), Time(newYear()))
+		Bool(true), Bool(false), Nil(), Impulse(), Double(1.1), Time(newYear))
 	packets := []Element{
 		message("/tactus/section/fire", Text("chorus")), every,
-		bundle(newYear(), message("/a", Int(1)), bundle(0xED003781_00000000, message("/b"))),
+		bundle(newYear, message("/a", Int(1)), bundle(0xED003781_00000000, message("/b"))),
 	}
 	for i, want := range packets {
 		write(strconv.Itoa(i) + "\n")

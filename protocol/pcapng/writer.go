@@ -45,21 +45,21 @@ type Writer struct {
 func NewWriter(out io.Writer, application string) (*Writer, error) {
 	w := &Writer{out: out}
 	// 4.1: magic, version 1.0, section length not known.
-	b := w.begin(sectionHeader)
+	b := w.beginBlock(sectionHeader)
 	b = le32(b, byteOrderMagic)
 	b = append(b, 1, 0, 0, 0)
 	b = binary.LittleEndian.AppendUint64(b, ^uint64(0))
-	b = option(b, optUserAppl, []byte(application))
-	b = option(b, optEndOfOptions, nil)
-	b = finish(b, 0)
+	b = appendOption(b, optUserAppl, []byte(application))
+	b = appendOption(b, optEndOfOptions, nil)
+	b = endBlock(b, 0)
 	// 4.2: link type, reserved, no limit of length.
 	at := len(b)
 	b = le32(le32(b, interfaceBlock), 0)
 	b = append(b, linkRaw, 0, 0, 0)
 	b = le32(b, 0)
-	b = option(b, optTSResol, []byte{nanoseconds})
-	b = option(b, optEndOfOptions, nil)
-	return w, w.write(finish(b, at))
+	b = appendOption(b, optTSResol, []byte{nanoseconds})
+	b = appendOption(b, optEndOfOptions, nil)
+	return w, w.write(endBlock(b, at))
 }
 
 // WriteUDP writes one packet. Errors: ErrAddress, ErrLong, those of the writer.
@@ -73,7 +73,7 @@ func (w *Writer) WriteUDP(at time.Time, from, to netip.AddrPort, data []byte) er
 		return fmt.Errorf("%w: have %d bytes, need at most %d", ErrLong, len(data), mostData)
 	}
 	// 4.3: interface, time in two halves, captured and original length, data.
-	b := w.begin(enhancedPacket)
+	b := w.beginBlock(enhancedPacket)
 	stamp := uint64(at.UnixNano())
 	b = le32(b, 0)
 	b = le32(le32(b, uint32(stamp>>32)), uint32(stamp))
@@ -81,10 +81,10 @@ func (w *Writer) WriteUDP(at time.Time, from, to netip.AddrPort, data []byte) er
 	b = le32(le32(b, size), size)
 	w.ident++
 	b = appendUDP(b, w.ident, from, to, data)
-	return w.write(finish(pad(b), 0))
+	return w.write(endBlock(pad(b), 0))
 }
 
-func (w *Writer) begin(kind uint32) []byte { return le32(le32(w.buf[:0], kind), 0) }
+func (w *Writer) beginBlock(kind uint32) []byte { return le32(le32(w.buf[:0], kind), 0) }
 
 func (w *Writer) write(b []byte) error {
 	w.buf = b
@@ -92,8 +92,8 @@ func (w *Writer) write(b []byte) error {
 	return err
 }
 
-// finish puts a block's length in front and behind (3.1).
-func finish(b []byte, start int) []byte {
+// endBlock puts a block's length in front and behind (3.1).
+func endBlock(b []byte, start int) []byte {
 	size := uint32(len(b) - start + 4)
 	binary.LittleEndian.PutUint32(b[start+4:], size)
 	return le32(b, size)
@@ -101,8 +101,8 @@ func finish(b []byte, start int) []byte {
 
 func le32(b []byte, v uint32) []byte { return binary.LittleEndian.AppendUint32(b, v) }
 
-// option appends a code, a length and a value padded to 32 bits (3.5).
-func option(b []byte, code uint16, value []byte) []byte {
+// appendOption appends a code, a length and a value padded to 32 bits (3.5).
+func appendOption(b []byte, code uint16, value []byte) []byte {
 	value = value[:min(len(value), 1024)]
 	b = binary.LittleEndian.AppendUint16(b, code)
 	b = binary.LittleEndian.AppendUint16(b, uint16(len(value)))
@@ -132,13 +132,13 @@ func appendUDP(b []byte, ident uint16, from, to netip.AddrPort, data []byte) []b
 	b = append(b, ttl, 17, 0, 0) // UDP; checksum to come
 	src, dst := from.Addr().As4(), to.Addr().As4()
 	b = append(append(b, src[:]...), dst[:]...)
-	binary.BigEndian.PutUint16(b[start+10:], ^sum(0, b[start:]))
+	binary.BigEndian.PutUint16(b[start+10:], ^checksum(0, b[start:]))
 	udp := len(b)
 	b = be16(be16(b, from.Port()), to.Port())
 	b = be16(b, uint16(udpHeader+len(data)))
 	b = append(be16(b, 0), data...)
 	// The checksum is over a pseudo header too: addresses, protocol, length.
-	check := ^sum(uint32(sum(17+uint32(udpHeader+len(data)), b[start+12:start+ipHeader])), b[udp:])
+	check := ^checksum(uint32(checksum(17+uint32(udpHeader+len(data)), b[start+12:start+ipHeader])), b[udp:])
 	if check == 0 {
 		check = 0xFFFF // 0 would say that there is none
 	}
@@ -146,9 +146,9 @@ func appendUDP(b []byte, ident uint16, from, to netip.AddrPort, data []byte) []b
 	return b
 }
 
-// sum is the sum in ones' complement of 16-bit words (RFC 1071), with an odd
+// checksum is the sum in ones' complement of 16-bit words (RFC 1071), with an odd
 // byte at the end taken as a word's high one.
-func sum(s uint32, b []byte) uint16 {
+func checksum(s uint32, b []byte) uint16 {
 	for ; len(b) > 1; b = b[2:] {
 		s += uint32(b[0])<<8 | uint32(b[1])
 	}

@@ -6,17 +6,18 @@ import (
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
+	"tactus/protocol/udp"
 )
 
 // discoveryInterval is E131_UNIVERSE_DISCOVERY_INTERVAL (Appendix A, 4.3).
 const discoveryInterval = 10 * clock.Second
 
-// announcer sends the list of our universes, so that others can find them.
+// announcer keeps the packets that list our universes, and when they are due.
 type announcer struct {
-	pages []ipv4.Message // ascending, up to 512 universes each (8.5)
-	none  []ipv4.Message // the empty list
-	next  clock.Time
-	begun bool
+	pages   []ipv4.Message // ascending, up to 512 universes each (8.5)
+	empty   []ipv4.Message // the empty list
+	next    clock.Time
+	started bool
 }
 
 func newAnnouncer(c *SenderConfig) announcer {
@@ -26,11 +27,11 @@ func newAnnouncer(c *SenderConfig) announcer {
 	}
 	p := DiscoveryPacket{CID: c.CID, SourceName: NewSourceName(c.SourceName)}
 	to := netip.AddrPortFrom(Group(discoveryUniverse), Port)
-	a := announcer{none: []ipv4.Message{newMessage(p.AppendTo(nil), to)}}
+	a := announcer{empty: []ipv4.Message{udp.Message(p.AppendTo(nil), to)}}
 	p.Last = uint8(max(0, len(list)-1) / PageSize)
 	for first := 0; first < len(list); first += PageSize {
 		p.Universes = list[first:min(first+PageSize, len(list))]
-		a.pages = append(a.pages, newMessage(p.AppendTo(nil), to))
+		a.pages = append(a.pages, udp.Message(p.AppendTo(nil), to))
 		p.Page++
 	}
 	return a
@@ -39,13 +40,13 @@ func newAnnouncer(c *SenderConfig) announcer {
 // due reports whether the list is to be sent: at once, then every ten seconds.
 // Intervals that were missed are skipped.
 func (a *announcer) due(now clock.Time) bool {
-	if a.begun && now < a.next {
+	if a.started && now < a.next {
 		return false
 	}
-	if !a.begun || now >= a.next+discoveryInterval {
+	if !a.started || now >= a.next+discoveryInterval {
 		a.next = now
 	}
-	a.begun = true
+	a.started = true
 	a.next += discoveryInterval
 	return true
 }

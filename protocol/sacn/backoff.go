@@ -22,6 +22,6 @@ func (b *backoff) due(now clock.Time) bool {
 	return true
 }
 
-// reset makes the next wait short; the one that runs is kept, so that a link
-// which fails every other frame is not opened every other frame.
+// reset makes the next wait short. The present wait goes on, so that a link that
+// fails in every other frame is not opened again in every other frame.
 func (b *backoff) reset() { b.wait = min(b.wait, minRetry/2) }

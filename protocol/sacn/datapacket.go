@@ -25,11 +25,8 @@ const (
 	DefaultPriority = 100
 )
 
-// StartCode values that a receiver tells apart. Only NullStart carries levels.
-const (
-	NullStart       = 0x00 // E1.11: levels
-	PriorityPerSlot = 0xDD // a registered alternate START code, not part of E1.31
-)
+// NullStart is the START code of levels (E1.11). All others are not levels.
+const NullStart = 0x00
 
 // DataPacket carries the slots of one universe (E1.31-2018 Table 4-1), after
 // the layers in root.go:

@@ -5,6 +5,10 @@ import (
 	"fmt"
 )
 
+// discoveryUniverse names the multicast group of the lists of universes (9.3.1,
+// Appendix A).
+const discoveryUniverse = 64214
+
 // PageSize is the most universes that one discovery packet lists (8.5).
 const PageSize = 512
 

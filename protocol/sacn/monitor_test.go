@@ -23,7 +23,7 @@ func TestMonitorStream(t *testing.T) {
 	m := NewMonitor()
 	for i := range 441 {
 		at := clock.Time(i) * clock.Second / 44
-		require.Equal(t, Accepted, m.Take(dataAt(at, func(p *DataPacket) { p.Sequence = uint8(i) })), "packet %d", i)
+		require.Equal(t, Accepted, m.Add(dataAt(at, func(p *DataPacket) { p.Sequence = uint8(i) })), "packet %d", i)
 	}
 	list := m.Sources()
 	require.Len(t, list, 1, "sources")
@@ -49,7 +49,7 @@ func TestMonitorStream(t *testing.T) {
 func TestMonitorSequence(t *testing.T) {
 	m := NewMonitor()
 	step := func(seq uint8) Verdict {
-		return m.Take(dataAt(0, func(p *DataPacket) { p.Sequence = seq }))
+		return m.Add(dataAt(0, func(p *DataPacket) { p.Sequence = seq }))
 	}
 	for i, c := range []struct {
 		seq  uint8
@@ -71,18 +71,10 @@ func TestMonitorCountsApart(t *testing.T) {
 		dataAt(0, func(p *DataPacket) { p.Sequence = 10 }),
 		dataAt(0, func(p *DataPacket) { p.Sequence = 10; p.Universe = 2 }),
 		dataAt(0, func(p *DataPacket) { p.Sequence = 10; p.CID = other }),
-		{From: peer, Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 10}},
-		{From: peer, Sync: &SyncPacket{CID: checkCID, Address: 2, Sequence: 10}},
 	} {
-		v := m.Take(p)
-		assert.Contains(t, []Verdict{Accepted, Synchronizing}, v, "packet %d", i)
+		assert.Equal(t, Accepted, m.Add(p), "packet %d", i)
 	}
-	assert.Equal(t, Late, m.Take(Packet{Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 10}}), "sync packet again")
-	assert.Equal(t, Synchronizing, m.Take(Packet{At: 3 * clock.Second, Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 9}}), "sync packet after a silence")
-	if s := m.Syncs(); assert.Len(t, s, 2) {
-		assert.EqualValues(t, 2, s[0].Packets)
-		assert.EqualValues(t, 1, s[0].Late)
-	}
+	assert.Equal(t, NotData, m.Add(Packet{From: peer, Sync: &SyncPacket{CID: checkCID, Address: 1, Sequence: 10}}))
 	if s := m.Sources(); assert.Len(t, s, 3, "order of sources") {
 		assert.Equal(t, other, s[0].CID, "order of sources")
 		assert.Equal(t, checkCID, s[1].CID, "order of sources")
@@ -93,26 +85,23 @@ func TestMonitorCountsApart(t *testing.T) {
 // 0xDD, previews and the last packets carry no levels for live output.
 func TestMonitorNotLevels(t *testing.T) {
 	m := NewMonitor()
-	m.Take(dataAt(0, func(p *DataPacket) {}))
+	m.Add(dataAt(0, func(p *DataPacket) {}))
 	no := []byte{9, 9, 9, 9, 9, 9, 9, 9}
 	for i, c := range []struct {
 		edit func(p *DataPacket)
 		want Verdict
 	}{
-		{func(p *DataPacket) { p.StartCode = PriorityPerSlot }, NotLevels},
+		{func(p *DataPacket) { p.StartCode = 0xDD }, NotLevels},
 		{func(p *DataPacket) { p.StartCode = 0x17 }, NotLevels},
 		{func(p *DataPacket) { p.Options = PreviewData }, PreviewOnly},
 		{func(p *DataPacket) { p.Options = StreamTerminated }, Ended},
 	} {
-		v := m.Take(dataAt(0, func(p *DataPacket) { p.Sequence, p.Slots = uint8(i+1), no; c.edit(p) }))
+		v := m.Add(dataAt(0, func(p *DataPacket) { p.Sequence, p.Slots = uint8(i+1), no; c.edit(p) }))
 		assert.Equal(t, c.want, v, "case %d", i)
 	}
 	s := m.Sources()[0]
 	assert.Equal(t, checkSlots, s.Levels[:8], "levels")
 	assert.EqualValues(t, 1, s.Packets)
-	assert.EqualValues(t, 2, s.Alternate)
-	assert.EqualValues(t, 1, s.Per0xDD)
-	assert.EqualValues(t, 1, s.Previews)
 	assert.EqualValues(t, 1, s.Ends)
 	assert.Equal(t, Terminated, s.Status)
 }
@@ -120,45 +109,28 @@ func TestMonitorNotLevels(t *testing.T) {
 // 2.5 s without a packet is data loss (6.7.1); termination is at once (6.2.6).
 func TestMonitorLoss(t *testing.T) {
 	m := NewMonitor()
-	m.Take(dataAt(0, func(p *DataPacket) { p.Sequence = 50 }))
+	m.Add(dataAt(0, func(p *DataPacket) { p.Sequence = 50 }))
 	assert.Zero(t, m.Expire(2500*clock.Millisecond), "lost at 2.5 s")
 	assert.Equal(t, Live, m.Sources()[0].Status, "lost at 2.5 s")
 	assert.Equal(t, 1, m.Expire(2501*clock.Millisecond), "not lost after 2.5 s")
 	assert.Equal(t, Lost, m.Sources()[0].Status, "not lost after 2.5 s")
 	assert.Zero(t, m.Expire(2502*clock.Millisecond), "lost twice")
-	assert.Equal(t, Accepted, m.Take(dataAt(3*clock.Second, func(p *DataPacket) { p.Sequence = 49 })), "a source that comes back")
+	assert.Equal(t, Accepted, m.Add(dataAt(3*clock.Second, func(p *DataPacket) { p.Sequence = 49 })), "a source that comes back")
 	assert.Equal(t, Live, m.Sources()[0].Status, "a source that comes back")
-	assert.Equal(t, Accepted, m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })), "a source that comes back between two calls of Expire")
+	assert.Equal(t, Accepted, m.Add(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })), "a source that comes back between two calls of Expire")
 	end := func(seq uint8) Verdict {
-		return m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = seq; p.Options = StreamTerminated }))
+		return m.Add(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = seq; p.Options = StreamTerminated }))
 	}
 	assert.Equal(t, Ended, end(49), "termination")
 	assert.Equal(t, Ended, end(50), "termination")
 	assert.Equal(t, Ended, end(51), "termination")
 	assert.Equal(t, Terminated, m.Sources()[0].Status, "termination")
-	assert.Equal(t, Late, m.Take(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })), "a packet that the last one overtook")
-	assert.Equal(t, Accepted, m.Take(dataAt(7*clock.Second, func(p *DataPacket) { p.Sequence = 52 })), "a source that starts again")
+	assert.Equal(t, Late, m.Add(dataAt(6*clock.Second, func(p *DataPacket) { p.Sequence = 48 })), "a packet that the last one overtook")
+	assert.Equal(t, Accepted, m.Add(dataAt(7*clock.Second, func(p *DataPacket) { p.Sequence = 52 })), "a source that starts again")
 	assert.Equal(t, Live, m.Sources()[0].Status, "a source that starts again")
 	m.Expire(10 * clock.Second)
 	m.Expire(68 * clock.Second)
 	assert.Empty(t, m.Sources(), "sources kept for ever")
-}
-
-func TestMonitorLists(t *testing.T) {
-	m := NewMonitor()
-	page := func(at clock.Time, page, last uint8, u ...uint16) {
-		m.Take(Packet{At: at, From: peer, Discovery: &DiscoveryPacket{CID: checkCID, SourceName: NewSourceName("A"), Page: page, Last: last, Universes: u}})
-	}
-	page(0, 1, 1, 600, 601)
-	page(0, 0, 1, 1, 2)
-	if a := m.Announcements(); assert.Len(t, a, 1) {
-		assert.Equal(t, []uint16{1, 2, 600, 601}, a[0].Universes)
-		assert.Equal(t, "A", a[0].Name.String())
-	}
-	page(10*clock.Second, 0, 0, 3)
-	assert.Equal(t, []uint16{3}, m.Announcements()[0].Universes, "shorter list")
-	m.Expire(30*clock.Second + 1)
-	assert.Empty(t, m.Announcements(), "still listed after two intervals")
 }
 
 // A flood of garbage and of invented sources is counted and bounded.
@@ -169,25 +141,17 @@ func TestMonitorFlood(t *testing.T) {
 	for i := range 3 * maxSources {
 		cid := checkCID
 		cid[0], cid[1] = byte(i), byte(i>>8)
-		m.Take(dataAt(0, func(p *DataPacket) { p.CID = cid }))
-		m.Take(Packet{Sync: &SyncPacket{CID: cid, Address: 1}})
-		m.Take(Packet{Discovery: &DiscoveryPacket{CID: cid}})
+		m.Add(dataAt(0, func(p *DataPacket) { p.CID = cid }))
 		b := bytes.Clone(good[:rng.IntN(len(good))])
 		for j := range b {
 			if rng.IntN(40) == 0 {
 				b[j] = byte(rng.Uint32())
 			}
 		}
-		require.Equal(t, Malformed, m.Take(d.decode(b)), "for % x", b)
+		p := d.decode(b)
+		require.Error(t, p.Err, "for % x", b)
+		require.Equal(t, NotData, m.Add(p), "for % x", b)
 	}
-	var bad uint64
-	for _, c := range m.Discarded() {
-		assert.Error(t, c.Cause, "a packet was dropped for no known cause")
-		bad += c.Count
-	}
-	assert.EqualValues(t, 3*maxSources, bad)
-	assert.NotZero(t, m.Overflowed())
-	assert.LessOrEqual(t, len(m.Sources()), maxSources)
-	assert.LessOrEqual(t, len(m.Syncs()), maxSources)
-	assert.LessOrEqual(t, len(m.Announcements()), maxLists)
+	assert.EqualValues(t, 2*maxSources, m.Overflow())
+	assert.Len(t, m.Sources(), maxSources)
 }

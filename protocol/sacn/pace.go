@@ -2,26 +2,26 @@ package sacn
 
 import "tactus/clock"
 
-// pace spaces the packets of one universe: it saves credit at the rate, and a
-// packet costs one second's worth divided by the rate. Frames come on their own
-// grid, up to 44 a second, so a rate of 40 sends on ten frames of eleven.
+// pace spaces the packets of one universe: credit for rate packets grows in each
+// second, and a packet costs one. Frames come up to 44 a second, so a rate of 40
+// sends in ten frames of eleven.
 type pace struct {
-	rate   int64      // packets a second
-	credit clock.Time // nanoseconds times rate; a packet costs one Second
-	last   clock.Time // of the latest call
-	begun  bool
+	rate    int64      // packets a second
+	credit  clock.Time // nanoseconds times rate; a packet costs one Second
+	last    clock.Time // of the latest call
+	started bool
 }
 
-// slack lets a packet leave early, so that a frame which is late by some
-// microseconds does not cost the next one its place. The standard's shortest
-// packet takes 22,676 µs (E1.11), so that 44 of them fit in 997.75 ms: that is
-// what a receiver must stand. The credit keeps the mean at the rate.
+// slack is how early a packet may leave: after a frame that was some microseconds
+// late, the next frame must not lose its packet. The standard's shortest packet
+// takes 22,676 µs (E1.11), so a receiver must stand 44 of them in 997.75 ms. The
+// credit keeps the mean at the rate.
 const slack = 2250 * clock.Microsecond
 
 // ready adds the time since the last call and reports whether a packet is due.
 func (p *pace) ready(now clock.Time) bool {
-	if !p.begun {
-		p.begun, p.credit, p.last = true, clock.Second, now
+	if !p.started {
+		p.started, p.credit, p.last = true, clock.Second, now
 		return true
 	}
 	if now > p.last {

@@ -8,20 +8,19 @@ import (
 	"net/netip"
 	"slices"
 	"sync"
-	"time"
 
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
+	"tactus/protocol/udp"
 )
 
 // ReceiverConfig says what a Receiver listens to.
 type ReceiverConfig struct {
-	// Interface names the network interface whose multicast is wanted. Empty is
-	// allowed when nothing is joined, or when there is exactly one candidate.
+	// Interface names the network interface to receive multicast from. It may be
+	// empty when nothing is joined, or when only one interface can multicast.
 	Interface string
 	Universes []uint16 // whose groups are joined: data, and sync packets by their address
-	Discovery bool     // join the group of the lists of universes
 	Port      uint16   // 0 = 5568; unicast arrives here too
 	Clock     clock.Base
 }
@@ -34,12 +33,15 @@ type Packet struct {
 	Data      *DataPacket
 	Sync      *SyncPacket
 	Discovery *DiscoveryPacket
-	Err       error // why the datagram is no good
+	Err       error // why the datagram is discarded
 }
 
 // joinsPerSocket is Linux's default for igmp_max_memberships: one more join on
-// the same socket fails, and its universe would be deaf.
+// the same socket fails.
 const joinsPerSocket = 20
+
+// receiveBuffer, in octets, holds about 3,000 full packets.
+const receiveBuffer = 4 << 20
 
 // Receiver listens for E1.31 packets.
 type Receiver struct {
@@ -47,12 +49,11 @@ type Receiver struct {
 	conns []*net.UDPConn
 }
 
-// NewReceiver opens the sockets and joins the groups, spread over several
-// sockets. A join that fails is an error.
+// NewReceiver opens the sockets, which other programs may share, and joins the
+// groups, spread over several sockets. A join that fails is an error.
 func NewReceiver(c ReceiverConfig) (*Receiver, error) {
-	port := c.Port
-	if port == 0 {
-		port = Port
+	if c.Port == 0 {
+		c.Port = Port
 	}
 	groups := slices.Clone(c.Universes)
 	slices.Sort(groups)
@@ -62,103 +63,72 @@ func NewReceiver(c ReceiverConfig) (*Receiver, error) {
 			return nil, fmt.Errorf("%w: %d, need %d..%d", ErrUniverse, u, MinUniverse, MaxUniverse)
 		}
 	}
-	if c.Discovery {
-		groups = append(groups, discoveryUniverse)
-	}
 	r := &Receiver{base: c.Clock}
-	err := r.listen(c.Interface, port, groups)
-	if err != nil {
-		r.Close()
-		return nil, err
+	if err := r.listen(c.Interface, c.Port, groups); err != nil {
+		r.close()
+		return nil, fmt.Errorf("sacn: %w", err)
 	}
 	return r, nil
 }
 
-func (r *Receiver) listen(name string, port uint16, groups []uint16) error {
-	var ifi *net.Interface
+func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error) {
+	var n *udp.Interface
 	if len(groups) > 0 || name != "" {
-		all, err := systemNICs()
-		if err != nil {
+		if n, err = udp.Choose(name); err != nil {
 			return err
 		}
-		n, err := chooseNIC(name, all)
-		if err != nil {
-			return err
-		}
-		ifi = &net.Interface{Index: n.index, Name: n.name, Flags: n.flags}
 	}
 	for first := true; first || len(groups) > 0; first = false {
-		c, err := openReceiver(port)
+		// Not bound to an interface's address or a group: that blocks multicast on
+		// some systems and fails on others. Joins choose the interface.
+		c, err := udp.Listen(netip.AddrPortFrom(netip.IPv4Unspecified(), port), "", true)
 		if err != nil {
 			return err
 		}
+		c.SetReadBuffer(receiveBuffer) // the system may give less
 		r.conns = append(r.conns, c)
 		p := ipv4.NewPacketConn(c)
-		n := min(len(groups), joinsPerSocket)
-		for _, u := range groups[:n] {
+		joins := min(len(groups), joinsPerSocket)
+		for _, u := range groups[:joins] {
 			to := Group(u).As4()
-			if err := p.JoinGroup(ifi, &net.UDPAddr{IP: to[:]}); err != nil {
-				return fmt.Errorf("sacn: joining %s for universe %d on %s: %w", Group(u), u, ifi.Name, err)
+			if err := p.JoinGroup(&n.Interface, &net.UDPAddr{IP: to[:]}); err != nil {
+				return fmt.Errorf("joining %s for universe %d on %s: %w", Group(u), u, n.Name, err)
 			}
 		}
-		groups = groups[n:]
+		groups = groups[joins:]
 	}
 	return nil
 }
 
-// Addr returns the address that is listened on.
-func (r *Receiver) Addr() netip.AddrPort {
-	return r.conns[0].LocalAddr().(*net.UDPAddr).AddrPort()
-}
-
-// Run hands every datagram to handle, one at a time, until ctx ends; then it
-// closes the receiver. It stamps each packet as it is read.
-func (r *Receiver) Run(ctx context.Context, handle func(Packet)) {
-	stop := context.AfterFunc(ctx, r.Close)
-	defer stop()
+// Run hands every packet, good or bad, to handle, one at a time, until ctx ends;
+// then it closes the sockets and returns nil. It stamps each packet as it is
+// read. A socket that cannot be read any more ends it with an error.
+func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
+	defer context.AfterFunc(ctx, r.close)()
 	var one sync.Mutex // handle sees one packet at a time
 	var readers sync.WaitGroup
-	for _, c := range r.conns {
+	failures := make([]error, len(r.conns))
+	for i, c := range r.conns {
 		readers.Go(func() {
-			r.read(ctx, c, func(p Packet) {
+			var d decoder
+			failures[i] = udp.Receive(c, MaxPacket, func(from netip.AddrPort, b []byte) {
+				at := r.base.Now()
+				p := d.decode(b)
+				p.At, p.From = at, from
 				one.Lock()
 				defer one.Unlock()
 				handle(p)
 			})
+			r.close() // one that failed ends all
 		})
 	}
 	readers.Wait()
-	r.Close()
+	return errors.Join(failures...)
 }
 
-// Close ends Run.
-func (r *Receiver) Close() {
+func (r *Receiver) close() {
 	for _, c := range r.conns {
 		c.Close()
-	}
-}
-
-// read is the loop of one socket. It goes on after every error but that of a
-// closed socket: some systems report a peer's ICMP answer as a failed read.
-func (r *Receiver) read(ctx context.Context, c *net.UDPConn, handle func(Packet)) {
-	buffer := make([]byte, MaxPacket+1) // one more shows that a datagram is too long
-	var d decoder
-	for {
-		n, from, err := c.ReadFromUDPAddrPort(buffer)
-		at := r.base.Now()
-		if errors.Is(err, net.ErrClosed) {
-			return
-		}
-		if err != nil {
-			select { // an error that stays must not spin
-			case <-ctx.Done():
-			case <-time.After(10 * time.Millisecond):
-			}
-			continue
-		}
-		p := d.decode(buffer[:n])
-		p.At, p.From = at, netip.AddrPortFrom(from.Addr().Unmap(), from.Port())
-		handle(p)
 	}
 }
 

@@ -27,7 +27,7 @@ func listen(t *testing.T, c ReceiverConfig) (*Receiver, <-chan heard) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		r.Run(ctx, func(p Packet) {
+		_ = r.Run(ctx, func(p Packet) { // ends with ctx
 			h := heard{Packet: p}
 			if p.Data != nil {
 				h.data = *p.Data
@@ -72,7 +72,7 @@ func next(t *testing.T, from <-chan heard, what string, fits func(h heard) bool)
 // Sender to receiver over real sockets on loopback, unicast.
 func TestLoopback(t *testing.T) {
 	r, packets := listen(t, ReceiverConfig{Port: freePort(t)})
-	to := netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), r.Addr().Port())
+	to := netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), r.conns[0].LocalAddr().(*net.UDPAddr).AddrPort().Port())
 	s, err := NewSender(SenderConfig{
 		CID: checkCID, SourceName: "Harbour Hall", OnExit: Terminate, Sync: 3,
 		Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Source = 1; u.Slots = 24 })...),

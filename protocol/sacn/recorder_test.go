@@ -12,6 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // recorder is a Conn that keeps what is sent, with the time of the frame.
@@ -34,7 +35,7 @@ type sentPacket struct {
 	list DiscoveryPacket
 }
 
-func (r *recorder) WriteBatch(ms []ipv4.Message, _ int) (int, error) {
+func (r *recorder) WriteBatch(ms []ipv4.Message) (int, error) {
 	r.calls++
 	r.offered += len(ms)
 	if r.most > 0 {
@@ -47,7 +48,7 @@ func (r *recorder) WriteBatch(ms []ipv4.Message, _ int) (int, error) {
 				if i > 0 { // like sendmmsg: the error comes with the next call
 					return i, nil
 				}
-				return -1, err // like x/net on Linux
+				return 0, err
 			}
 		}
 		p := sentPacket{at: r.now, to: to}
@@ -94,7 +95,7 @@ func newRig(t *testing.T, c SenderConfig) *rig {
 	r := &rig{T: t, rec: &recorder{}, levels: make([]dmx.Universe, 8)}
 	c.CID, c.SourceName = checkCID, "Check Source"
 	if c.Open == nil {
-		c.Open = func() (Conn, error) { return r.rec, nil }
+		c.Open = func() (udp.Conn, error) { return r.rec, nil }
 	}
 	s, err := NewSender(c)
 	require.NoError(t, err)

@@ -13,13 +13,14 @@ import (
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
+	"tactus/protocol/udp"
 )
 
 // sink takes everything.
 type sink struct{}
 
-func (*sink) WriteBatch(ms []ipv4.Message, _ int) (int, error) { return len(ms), nil }
-func (*sink) Close() error                                     { return nil }
+func (*sink) WriteBatch(ms []ipv4.Message) (int, error) { return len(ms), nil }
+func (*sink) Close() error                              { return nil }
 
 // Every universe and destination is tried; the first error says which failed.
 func TestOneDestinationFails(t *testing.T) {
@@ -67,7 +68,7 @@ func TestAllFail(t *testing.T) {
 
 // A full buffer, or a closed socket, ends the frame: the rest would fail too.
 func TestBusyDropsTheRest(t *testing.T) {
-	for _, cause := range []error{ErrBusy, net.ErrClosed} {
+	for _, cause := range []error{udp.ErrFull, net.ErrClosed} {
 		r := newRig(t, SenderConfig{Universes: append(universe(1, nil), universe(2, nil)...)})
 		r.rec.refuse = func(to netip.AddrPort) error { return cause }
 		err := r.frame(0)
@@ -87,7 +88,7 @@ func TestReopen(t *testing.T) {
 		var now clock.Time
 		r := newRig(t, SenderConfig{
 			Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.OnChange = true })...),
-			Open: func() (Conn, error) {
+			Open: func() (udp.Conn, error) {
 				if gone {
 					opened = append(opened, now)
 					return nil, errors.New("no such interface")
@@ -126,42 +127,6 @@ func TestReopen(t *testing.T) {
 		assert.NotZero(t, first.data.Sequence, "%v: starts anew", cause)
 		if list := conns[1].take(Data, 2); assert.GreaterOrEqual(t, len(list), 4, "%v: a silent universe was not sent again at once", cause) {
 			assert.LessOrEqual(t, list[3].at-list[0].at, 100*clock.Millisecond, "%v: a silent universe was not sent again at once", cause)
-		}
-	}
-}
-
-func TestChooseNIC(t *testing.T) {
-	const up, multi, loop = net.FlagUp, net.FlagMulticast, net.FlagLoopback
-	addr := netip.MustParseAddr
-	lo := nic{"lo", 1, addr("127.0.0.1"), up | loop}
-	eth := nic{"eth0", 2, addr("10.0.0.2"), up | multi}
-	wifi := nic{"wlan0", 3, addr("192.168.0.3"), up | multi}
-	down := nic{"eth1", 4, addr("10.0.1.2"), multi}
-	bare := nic{"eth2", 5, netip.Addr{}, up | multi}
-	vpn := nic{"tun0", 6, addr("10.8.0.1"), up}
-	for _, c := range []struct {
-		name string
-		all  []nic
-		want string
-		err  []string
-	}{
-		{"", []nic{lo, eth}, "eth0", nil},
-		{"", []nic{lo, down, bare, vpn, wifi}, "wlan0", nil},
-		{"", []nic{lo, eth, wifi}, "", []string{"name the network interface", "eth0 (10.0.0.2)", "wlan0 (192.168.0.3)"}},
-		{"", []nic{lo, down, bare}, "", []string{"can multicast", "eth1 (10.0.1.2, down)", "eth2 (no IPv4 address)"}},
-		{"wlan0", []nic{lo, eth, wifi}, "wlan0", nil},
-		{"lo", []nic{lo, eth}, "lo", nil},
-		{"eth9", []nic{lo, eth}, "", []string{`no network interface "eth9"`, "lo (127.0.0.1), eth0 (10.0.0.2)"}},
-		{"eth1", []nic{down}, "", []string{"eth1 (10.0.1.2, down)", "cannot send"}},
-		{"eth2", []nic{bare}, "", []string{"eth2 (no IPv4 address)"}},
-	} {
-		n, err := chooseNIC(c.name, c.all)
-		assert.Equal(t, c.want, n.name, "%q, %v", c.name, err)
-		assert.Equal(t, c.err == nil, err == nil, "%q, %v", c.name, err)
-		for _, part := range c.err {
-			if err != nil {
-				assert.ErrorContains(t, err, part, "%q", c.name)
-			}
 		}
 	}
 }

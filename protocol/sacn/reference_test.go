@@ -56,7 +56,7 @@ func references() map[string]codec {
 		}),
 		"sacn-data-preview": checkPacket(func(p *DataPacket) { p.Sequence = 3; p.Options = PreviewData }),
 		"sacn-data-pap-0xdd": checkPacket(func(p *DataPacket) {
-			p.Sequence, p.StartCode, p.Slots = 4, PriorityPerSlot, []byte{100, 100, 100, 100, 0, 0, 200, 1}
+			p.Sequence, p.StartCode, p.Slots = 4, 0xDD, []byte{100, 100, 100, 100, 0, 0, 200, 1}
 		}),
 		"sacn-sync":            &SyncPacket{CID: checkCID, Address: 7962},
 		"sacn-discovery":       &DiscoveryPacket{CID: checkCID, SourceName: NewSourceName("Check Source"), Universes: []uint16{1, 2, 7962}},

@@ -11,24 +11,24 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // Sender is a source of E1.31 data. One goroutine owns it.
 type Sender struct {
-	config   SenderConfig
-	from     string // for Describe
-	open     func() (Conn, error)
-	conn     Conn
-	streams  []stream // lowest universe first
-	sync     []ipv4.Message
-	syncData []byte // the sync packet; nil without synchronization
-	lists    announcer
-	announce bool
-	batch    batch
-	failed   func(owner int)
-	retry    backoff
-	stats    SenderStats
-	closed   bool
+	config    SenderConfig
+	sendsFrom string // for Describe
+	open      func() (udp.Conn, error)
+	conn      udp.Conn
+	streams   []stream // lowest universe first
+	sync      []ipv4.Message
+	syncData  []byte // the sync packet; nil without synchronization
+	lists     announcer
+	announce  bool
+	batch     batch
+	retry     backoff
+	stats     SenderStats
+	closed    bool
 }
 
 // SenderStats counts since the start.
@@ -45,18 +45,13 @@ func NewSender(config SenderConfig) (*Sender, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Sender{config: c, open: c.Open, from: "the default route", announce: c.needsInterface()}
-	s.failed = s.onFailed
+	s := &Sender{config: c, open: c.Open, sendsFrom: "the default route", announce: c.needsInterface()}
 	if s.announce && c.Open == nil {
-		all, err := systemNICs()
+		n, err := udp.Choose(c.Interface)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("sacn: %w", err)
 		}
-		n, err := chooseNIC(c.Interface, all)
-		if err != nil {
-			return nil, err
-		}
-		s.config.Interface, s.from = n.name, n.String()
+		s.config.Interface, s.sendsFrom = n.Name, n.String()
 	}
 	packets := 0
 	for i := range s.config.Universes {
@@ -66,8 +61,7 @@ func NewSender(config SenderConfig) (*Sender, error) {
 	s.lists = newAnnouncer(&s.config)
 	s.addSync()
 	if s.open == nil {
-		name, ttl := s.config.Interface, c.TTL
-		s.open = func() (Conn, error) { return openSender(name, ttl, packets) }
+		s.open = func() (udp.Conn, error) { return s.config.openConn(packets) }
 	}
 	if s.conn, err = s.open(); err != nil {
 		return nil, fmt.Errorf("sacn: opening a socket: %w", err)
@@ -93,13 +87,13 @@ func (s *Sender) addSync() {
 	}
 	slices.SortFunc(to, netip.AddrPort.Compare)
 	for _, a := range slices.Compact(to) {
-		s.sync = append(s.sync, newMessage(s.syncData, a))
+		s.sync = append(s.sync, udp.Message(s.syncData, a))
 	}
 }
 
 // Describe returns lines to show at the start: the interface and its address,
 // then each universe with its destinations, priority and rate.
-func (s *Sender) Describe() string { return s.config.describe(s.from) }
+func (s *Sender) Describe() string { return s.config.describe(s.sendsFrom) }
 
 // Stats returns the counts since the start.
 func (s *Sender) Stats() SenderStats { return s.stats }
@@ -111,8 +105,8 @@ func (s *Sender) Stats() SenderStats { return s.stats }
 // interface has gone; numbering and CID carry on.
 //
 // only tells by index which of u may leave in this call; nil is all. It is as
-// long as u. A universe that is passed over notices nothing: its rate and its
-// keep-alive count the frames that it is given. A sync packet follows the data
+// long as u. A universe that may not leave keeps its rate and its keep-alive, which
+// count the calls in which it may. A sync packet follows the data
 // of every call that has some, so universes that are synchronized belong into
 // the same calls.
 //
@@ -134,7 +128,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		if only != nil && !only[st.source] {
 			continue
 		}
-		if st.take(now, &u[st.source]) {
+		if st.prepare(now, &u[st.source]) {
 			s.batch.add(i, st.messages)
 		}
 	}
@@ -146,9 +140,9 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		s.batch.add(-1, s.lists.pages)
 	}
 	o := s.write()
-	if o.dead {
+	if o.gone {
 		s.reopen(now)
-	} else if o.failed == 0 {
+	} else if o.first == nil {
 		s.retry.reset()
 	}
 	if o.first != nil {
@@ -161,17 +155,37 @@ func (s *Sender) noSource(i, have int) error {
 	return fmt.Errorf("sacn: universe %d: source %d, have %d universes", s.config.Universes[i].Number, s.streams[i].source, have)
 }
 
-func (s *Sender) write() outcome {
-	o := s.batch.write(s.conn, s.failed)
-	s.stats.Packets += uint64(o.sent)
-	s.stats.Failed += uint64(o.failed)
-	return o
-}
-
-func (s *Sender) onFailed(owner int) {
-	if owner >= 0 {
-		s.streams[owner].resend()
+// openConn opens a socket that multicasts by the configured interface, or,
+// without one, a socket for unicast only. The interface is read each time: it
+// may have come back with another number or address. packets is how many a frame
+// has.
+func (c *SenderConfig) openConn(packets int) (udp.Conn, error) {
+	n, from := &udp.Interface{}, netip.IPv4Unspecified()
+	if c.Interface != "" {
+		var err error
+		if n, err = udp.Choose(c.Interface); err != nil {
+			return nil, err
+		}
+		// The address is the packets' source. It does not steer them: Linux sends
+		// unicast by its routes, and multicast by the interface that is set below.
+		from = n.Networks[0].Addr()
 	}
+	conn, err := udp.Listen(netip.AddrPortFrom(from, 0), "", false)
+	if err != nil {
+		return nil, err
+	}
+	if c.Interface != "" {
+		p := ipv4.NewPacketConn(conn)
+		// Looped back, so that monitors on this machine hear us.
+		if err := errors.Join(p.SetMulticastInterface(&n.Interface), p.SetMulticastTTL(c.TTL), p.SetMulticastLoopback(true)); err != nil {
+			conn.Close()
+			return nil, fmt.Errorf("setting up multicast on %s: %w", n, err)
+		}
+	}
+	// Linux counts some 1.3 kB for a packet and doubles what it is asked: room for
+	// two frames. More would only keep old light when the network is slow.
+	udp.GrowSendBuffer(conn, min(max(packets*1536, 64<<10), 4<<20))
+	return udp.NewConn(conn, true)
 }
 
 // reopen swaps in a new socket when one can be had. Until then the old one is
@@ -182,17 +196,17 @@ func (s *Sender) reopen(now clock.Time) {
 	}
 	c, err := s.open()
 	if err != nil {
-		return // the loop has the send error; this one has the same cause
+		return // Send returns the error of sending; this one has the same cause
 	}
 	s.conn.Close()
 	s.conn = c
 	s.stats.Reopened++
 }
 
-// Close says goodbye as OnExit tells: on Terminate and Fade each universe that
-// was ever sent ends with exactly three packets with Stream_Terminated set, the
-// last levels and consecutive numbers (6.2.6). The empty list of universes
-// follows, and the socket closes. Closing twice is no error.
+// Close ends as OnExit says. With Terminate and Fade, each universe that was ever
+// sent ends with exactly three packets with Stream_Terminated set, the last levels
+// and consecutive numbers (6.2.6). Then Close sends the empty list of universes and
+// closes the socket. Closing twice is no error.
 func (s *Sender) Close() error {
 	if s.closed {
 		return nil
@@ -203,18 +217,18 @@ func (s *Sender) Close() error {
 		for range 3 {
 			s.batch.reset()
 			for i := range s.streams {
-				if st := &s.streams[i]; st.begun {
+				if st := &s.streams[i]; st.started {
 					st.terminate()
-					st.next()
+					st.countUp()
 					s.batch.add(i, st.messages)
 				}
 			}
 			errs = append(errs, s.write().first)
 		}
 	}
-	if s.announce && s.lists.begun {
+	if s.announce && s.lists.started {
 		s.batch.reset()
-		s.batch.add(-1, s.lists.none)
+		s.batch.add(-1, s.lists.empty)
 		errs = append(errs, s.write().first)
 	}
 	errs = append(errs, s.conn.Close())

@@ -15,6 +15,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 const minute = 60 * clock.Second
@@ -265,6 +266,24 @@ func TestDiscovery(t *testing.T) {
 	assert.True(t, slices.IsSorted(numbers(r.rec.take(Data, 0)[:1100])), "universes are not sent lowest first")
 }
 
+// 512 universes fill one page; one more begins a second (8.3 to 8.5).
+func TestDiscoveryPages(t *testing.T) {
+	for n, want := range map[int][]int{1: {1}, 512: {512}, 513: {512, 1}} {
+		var us []UniverseConfig
+		for i := range n {
+			us = append(us, UniverseConfig{Number: uint16(i + 1)})
+		}
+		r := newRig(t, SenderConfig{Universes: us})
+		r.run([]clock.Time{0})
+		pages := r.rec.take(Discovery, 0)
+		require.Len(t, pages, len(want), "%d universes", n)
+		for i, p := range pages {
+			assert.Len(t, p.list.Universes, want[i], "%d universes, page %d", n, i)
+			assert.EqualValues(t, len(want)-1, p.list.Last, "%d universes, page %d", n, i)
+		}
+	}
+}
+
 // Unicast alone stays unicast: nothing leaks to a multicast group.
 func TestToAddress(t *testing.T) {
 	to := netip.MustParseAddrPort("127.0.0.1:7000")
@@ -370,7 +389,7 @@ func TestSendAllocs(t *testing.T) {
 	for i := range 63 {
 		us = append(us, UniverseConfig{Number: uint16(i + 2), OnChange: i%2 == 0})
 	}
-	c := SenderConfig{CID: checkCID, Sync: 9, Universes: us, Open: func() (Conn, error) { return &sink{}, nil }}
+	c := SenderConfig{CID: checkCID, Sync: 9, Universes: us, Open: func() (udp.Conn, error) { return &sink{}, nil }}
 	s, err := NewSender(c)
 	require.NoError(t, err)
 	levels := make([]dmx.Universe, 1)

@@ -7,7 +7,10 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/google/uuid"
+
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 // OnExit says what Close leaves behind.
@@ -33,8 +36,8 @@ type SenderConfig struct {
 	CID        [16]byte // required: see LoadCID
 	SourceName string   // shown to people by receivers; cut to 63 octets
 
-	// Interface names the network interface for multicast. Empty is allowed
-	// when nothing is multicast, or when there is exactly one candidate.
+	// Interface names the network interface for multicast. It may be empty when
+	// nothing is multicast, or when only one interface can multicast.
 	Interface string
 	TTL       int // hops of multicast, 0 = 1: the local network
 
@@ -48,7 +51,7 @@ type SenderConfig struct {
 
 	// Open, if set, makes the connection instead of a UDP socket. It is called
 	// again when the connection fails.
-	Open func() (Conn, error)
+	Open func() (udp.Conn, error)
 }
 
 // UniverseConfig is one universe on the wire.
@@ -154,8 +157,8 @@ func (u *UniverseConfig) normalize() (faults []error) {
 	return faults
 }
 
-// targets lists where the universe goes.
-func (u *UniverseConfig) targets() []netip.AddrPort {
+// destinations lists where the universe goes.
+func (u *UniverseConfig) destinations() []netip.AddrPort {
 	to := slices.Clone(u.Destinations)
 	if u.multicast() {
 		to = append(to, netip.AddrPortFrom(Group(u.Number), Port))
@@ -170,7 +173,7 @@ func (c *SenderConfig) needsInterface() bool {
 		return true
 	}
 	for i := range c.Universes {
-		for _, to := range c.Universes[i].targets() {
+		for _, to := range c.Universes[i].destinations() {
 			if to.Addr().IsMulticast() {
 				return true
 			}
@@ -182,11 +185,11 @@ func (c *SenderConfig) needsInterface() bool {
 // describe prints the lines of Sender.Describe.
 func (c *SenderConfig) describe(from string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "sACN from %s as %q, CID %s\n", from, NewSourceName(c.SourceName), FormatCID(c.CID))
+	fmt.Fprintf(&b, "sACN from %s as %q, CID %s\n", from, NewSourceName(c.SourceName), uuid.UUID(c.CID))
 	for i := range c.Universes {
 		u := &c.Universes[i]
 		fmt.Fprintf(&b, "universe %d to", u.Number)
-		for j, to := range u.targets() {
+		for j, to := range u.destinations() {
 			fmt.Fprintf(&b, "%s %s", [...]string{"", ","}[min(j, 1)], to)
 		}
 		fmt.Fprintf(&b, ", priority %d, %d Hz", u.Priority, u.Rate)

@@ -14,44 +14,39 @@ type Status uint8
 const (
 	Live       Status = iota
 	Lost              // nothing for 2.5 s (E131_NETWORK_DATA_LOSS_TIMEOUT, 6.7.1)
-	Terminated        // the source said that it ends (6.2.6)
+	Terminated        // the source sent Stream_Terminated (6.2.6)
 )
 
-// String names the state.
+// String returns the state as watch prints it.
 func (s Status) String() string { return [...]string{"live", "lost", "terminated", "?"}[s&3] }
 
 // Source is what is known of one source's stream of one universe.
 type Source struct {
-	Universe    uint16
-	CID         [16]byte
-	Name        SourceName
-	From        netip.AddrPort // of the latest packet
-	Priority    uint8
-	SyncAddress uint16
-	Status      Status
-	Preview     bool // the latest packet is not for live output
-	Slots       int  // in the latest packet of levels
-	Levels      [dmx.Slots]byte
-	LastAt      clock.Time // arrival of the latest packet that counts
+	Universe uint16
+	CID      [16]byte
+	Name     SourceName
+	From     netip.AddrPort // of the latest packet
+	Priority uint8
+	Status   Status
+	Slots    int // in the latest packet of levels
+	Levels   [dmx.Slots]byte
+	LastAt   clock.Time // arrival of the latest packet that counts
 
-	Packets   uint64  // levels accepted
-	Late      uint64  // out of sequence
-	Missing   uint64  // numbers that were skipped
-	Alternate uint64  // START code other than 0: not levels
-	Per0xDD   uint64  // of those, priorities per slot
-	Previews  uint64  // not for live output
-	Ends      uint64  // packets with Stream_Terminated
-	Rate      float64 // packets a second, over the last whole second or more
+	Packets uint64  // levels accepted
+	Late    uint64  // out of sequence
+	Missing uint64  // numbers that were skipped
+	Ends    uint64  // packets with Stream_Terminated
+	Rate    float64 // packets a second, over the last whole second or more
 
 	sequence   uint8
 	windowAt   clock.Time
 	windowHave int
 }
 
-// take updates the source with a packet of its universe.
-func (s *Source) take(at clock.Time, from netip.AddrPort, p *DataPacket, fresh bool) Verdict {
+// add updates the source with a packet of its universe.
+func (s *Source) add(at clock.Time, from netip.AddrPort, p *DataPacket, fresh bool) Verdict {
 	if !fresh && s.Status != Lost {
-		if !Accept(s.sequence, p.Sequence) {
+		if !accept(s.sequence, p.Sequence) {
 			s.Late++
 			return Late
 		}
@@ -60,8 +55,7 @@ func (s *Source) take(at clock.Time, from netip.AddrPort, p *DataPacket, fresh b
 		}
 	}
 	s.sequence = p.Sequence
-	s.Name, s.From, s.Priority, s.SyncAddress = p.SourceName, from, p.Priority, p.SyncAddress
-	s.Preview = p.Options&PreviewData != 0
+	s.Name, s.From, s.Priority = p.SourceName, from, p.Priority
 	s.count(at)
 	if p.Options&StreamTerminated != 0 {
 		s.Ends++
@@ -70,14 +64,9 @@ func (s *Source) take(at clock.Time, from netip.AddrPort, p *DataPacket, fresh b
 	}
 	s.Status = Live
 	if p.StartCode != NullStart {
-		s.Alternate++
-		if p.StartCode == PriorityPerSlot {
-			s.Per0xDD++
-		}
 		return NotLevels
 	}
-	if s.Preview {
-		s.Previews++
+	if p.Options&PreviewData != 0 {
 		return PreviewOnly
 	}
 	s.Packets++
@@ -97,4 +86,13 @@ func (s *Source) count(at clock.Time) {
 		s.windowAt, s.windowHave = at, 0
 	}
 	s.windowHave++
+}
+
+// accept reports whether a packet numbered next may follow the last accepted
+// one (6.7.2): with the difference taken in 8 bits, signed, it is discarded
+// when -20 < next-last <= 0. Each source and universe has its own
+// numbers.
+func accept(last, next uint8) bool {
+	d := int8(next - last)
+	return d <= -20 || d > 0
 }

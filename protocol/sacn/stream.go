@@ -8,6 +8,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/udp"
 )
 
 const (
@@ -23,14 +24,14 @@ const (
 // stream is one universe: its packet, made once and patched, and when it is
 // due.
 type stream struct {
-	source   int
-	packet   []byte
-	messages []ipv4.Message // the packet to each destination
-	pace     pace
-	onChange bool
-	left     int        // packets still to be sent for the present levels
-	sentAt   clock.Time // of the latest packet
-	begun    bool
+	source      int
+	packet      []byte
+	messages    []ipv4.Message // the packet to each destination
+	pace        pace
+	onChange    bool
+	repeatsLeft int        // packets still to be sent for the present levels
+	sentAt      clock.Time // of the latest packet
+	started     bool
 }
 
 func newStream(c *SenderConfig, u *UniverseConfig) stream {
@@ -43,25 +44,25 @@ func newStream(c *SenderConfig, u *UniverseConfig) stream {
 		p.Options = ForceSynchronization
 	}
 	s := stream{source: u.Source, packet: p.AppendTo(nil), onChange: u.OnChange, pace: pace{rate: int64(u.Rate)}}
-	for _, to := range u.targets() {
-		s.messages = append(s.messages, newMessage(s.packet, to))
+	for _, to := range u.destinations() {
+		s.messages = append(s.messages, udp.Message(s.packet, to))
 	}
 	return s
 }
 
 func (s *stream) slots() []byte { return s.packet[offSlots:] }
 
-// take reports whether a packet is due, and if so makes it: the levels of from
+// prepare reports whether a packet is due, and if so makes it: the levels of from
 // and the next sequence number.
-func (s *stream) take(now clock.Time, from *dmx.Universe) bool {
+func (s *stream) prepare(now clock.Time, from *dmx.Universe) bool {
 	levels := from.Slots[:len(s.slots())]
 	if !s.due(now, levels) {
 		return false
 	}
 	copy(s.slots(), levels)
-	s.next()
+	s.countUp()
 	s.pace.spend()
-	s.sentAt, s.begun = now, true
+	s.sentAt, s.started = now, true
 	return true
 }
 
@@ -70,19 +71,19 @@ func (s *stream) due(now clock.Time, levels []byte) bool {
 	if !s.onChange {
 		return ready
 	}
-	if !s.begun || !bytes.Equal(levels, s.slots()) {
-		s.left = repeats
+	if !s.started || !bytes.Equal(levels, s.slots()) {
+		s.repeatsLeft = repeats
 	}
-	if (ready && s.left > 0) || (s.begun && now-s.sentAt >= keepAlive) {
-		s.left = max(s.left-1, 0)
+	if (ready && s.repeatsLeft > 0) || (s.started && now-s.sentAt >= keepAlive) {
+		s.repeatsLeft = max(s.repeatsLeft-1, 0)
 		return true
 	}
 	return false
 }
 
-// next steps the sequence number, which counts every packet of the universe,
+// countUp steps the sequence number, which counts every packet of the universe,
 // keep-alives and terminations too (6.2.5, 6.6.2).
-func (s *stream) next() { s.packet[offSequence]++ }
+func (s *stream) countUp() { s.packet[offSequence]++ }
 
 // terminate marks the stream as ending (6.2.6). The synchronization address is
 // cleared, so that receivers act at once and hold nothing (6.2.4.1).
@@ -92,4 +93,4 @@ func (s *stream) terminate() {
 }
 
 // resend makes sure that the present levels go out again.
-func (s *stream) resend() { s.left = repeats }
+func (s *stream) resend() { s.repeatsLeft = repeats }

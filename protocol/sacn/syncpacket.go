@@ -21,6 +21,7 @@ type SyncPacket struct {
 const (
 	syncLen         = 49
 	offSyncSequence = 44
+	offSyncUniverse = 45
 )
 
 // AppendTo appends the packet.
@@ -40,7 +41,7 @@ func (p *SyncPacket) Parse(b []byte) error {
 	if len(b) != syncLen {
 		return fmt.Errorf("%w: have %d octets, need %d", ErrLength, len(b), syncLen)
 	}
-	address := binary.BigEndian.Uint16(b[45:])
+	address := binary.BigEndian.Uint16(b[offSyncUniverse:])
 	if address < MinUniverse || address > MaxUniverse {
 		return fmt.Errorf("%w: %d, need %d..%d", ErrUniverse, address, MinUniverse, MaxUniverse)
 	}

@@ -63,7 +63,7 @@ func (s *Session) trouble(snap *engine.Snapshot, last report) report {
 		s.log.Info().Msg("output works again")
 	}
 	if now.unknown > last.unknown {
-		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("MIDI asked for a section, song or look that the show lacks; the light stays")
+		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("a section, song or look was asked for that the show does not have; the light stays")
 	}
 	if f := &snap.Status.Limiter; now.softened > last.softened {
 		s.log.Warn().Stringer("kind", f.Kind).Msg(flashWords(f))

@@ -58,9 +58,9 @@ func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.
 
 // run takes packets until ctx ends.
 func (r *remote) run(ctx context.Context, log zerolog.Logger) {
-	err := r.receiver.Run(ctx, func(_ netip.AddrPort, e osc.Element) {
+	err := r.receiver.Run(ctx, func(e osc.Element) {
 		now := r.base.Now()
-		e.Each(func(m *osc.Message, _ osc.TimeTag) { r.take(m, now) })
+		e.Each(func(m *osc.Message) { r.take(m, now) })
 	})
 	if err != nil && !errors.Is(err, context.Canceled) {
 		log.Error().Err(err).Msg("OSC in given up; the show goes on")

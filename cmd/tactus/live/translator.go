@@ -25,7 +25,7 @@ type Translator struct {
 
 // Input returns what a message asks for, if anything.
 func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
-	if event, ok := m.Clock(); ok {
+	if event, ok := m.ClockEvent(); ok {
 		return engine.Input{Event: event}, m.Port == t.clockPort
 	}
 	var command engine.Command

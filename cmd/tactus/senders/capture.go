@@ -6,6 +6,7 @@ import (
 	"tactus/engine"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
+	"tactus/protocol/udp"
 	"tactus/shows"
 )
 
@@ -18,7 +19,7 @@ func Capture(o *shows.Outputs, f *Options, cid [16]byte, take func(to netip.Addr
 	}
 	var list []engine.Output
 	if c := sacnConfig(o, universes, f); len(c.Universes) > 0 {
-		c.CID, c.Open = cid, sacn.Capture(take)
+		c.CID, c.Open = cid, func() (udp.Conn, error) { return udp.Capture(take), nil }
 		s, err := sacn.NewSender(c)
 		if err != nil {
 			return nil, err

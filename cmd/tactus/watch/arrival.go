@@ -7,6 +7,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode"
 
 	"tactus/cmd/tactus/senders"
 	"tactus/fixtures"
@@ -25,10 +26,18 @@ type Arrival struct {
 	Rate     float64           `json:"rate_hz"`
 	Packets  uint64            `json:"packets"`
 	Late     uint64            `json:"late"`
+	Missing  uint64            `json:"missing,omitempty"`
 	Ends     uint64            `json:"terminated_packets,omitempty"`
 	Slots    []int             `json:"slots"`
 	Fixtures map[string]levels `json:"fixtures,omitempty"`
 	levels   [dmx.Slots]byte
+}
+
+// leftOut tells that a table of sources is full, which only a flood or a fault
+// on the network can cause.
+type leftOut struct {
+	Protocol string `json:"protocol"`
+	LeftOut  uint64 `json:"packets_left_out"` // of sources beyond those that are kept
 }
 
 // levels are a fixture's channels by name, 0 to 1.
@@ -39,16 +48,20 @@ type levels map[string]float64
 const silent = 4 * time.Second
 
 // arrivals copies what is known now.
-func (w *watcher) arrivals() []Arrival {
+func (w *watcher) arrivals() (list []Arrival, full []leftOut) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	now := w.base.Now()
 	w.sacn.Expire(now)
-	var list []Arrival
+	for _, l := range []leftOut{{senders.SACN, w.sacn.Overflow()}, {senders.ArtNet, w.artnet.Overflow()}} {
+		if l.LeftOut > 0 {
+			full = append(full, l)
+		}
+	}
 	for _, s := range w.sacn.Sources() {
 		a := Arrival{
-			Protocol: senders.SACN, Universe: int(s.Universe), Source: s.Name.String(), From: s.From.Addr().String(),
-			Priority: int(s.Priority), Status: s.Status.String(), Rate: s.Rate, Packets: s.Packets, Late: s.Late,
+			Protocol: senders.SACN, Universe: int(s.Universe), Source: printable(s.Name.String()), From: s.From.Addr().String(),
+			Priority: int(s.Priority), Status: s.Status.String(), Rate: s.Rate, Packets: s.Packets, Late: s.Late, Missing: s.Missing,
 			Ends: s.Ends, levels: s.Levels,
 		}
 		list = append(list, w.finish(a, s.Slots, shows.SACN))
@@ -56,14 +69,25 @@ func (w *watcher) arrivals() []Arrival {
 	for _, s := range w.artnet.Universes(now) {
 		a := Arrival{
 			Protocol: senders.ArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
-			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, levels: s.Levels,
+			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, Missing: s.Missing, levels: s.Levels,
 		}
-		if now.Sub(s.LastSeen) > silent {
+		if now.Sub(s.LastAt) > silent {
 			a.Status = "lost"
 		}
 		list = append(list, w.finish(a, s.Slots, shows.ArtNet))
 	}
-	return list
+	return list, full
+}
+
+// printable replaces what does not print by U+FFFD. A name comes from the network:
+// a control character in it could take over the terminal.
+func printable(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsGraphic(r) {
+			return r
+		}
+		return unicode.ReplacementChar
+	}, name)
 }
 
 // finish adds slots, and fixtures when a show is known.
@@ -117,15 +141,21 @@ func (w *watcher) print(ctx context.Context, out io.Writer, every time.Duration)
 			ended = true
 		case <-tick.C:
 		}
-		list := w.arrivals()
+		list, full := w.arrivals()
 		if w.json {
 			enc := json.NewEncoder(out)
 			for i := range list {
 				_ = enc.Encode(&list[i]) // a closed pipe ends the process
 			}
+			for _, l := range full {
+				_ = enc.Encode(l)
+			}
 			continue
 		}
 		io.WriteString(out, w.text(list))
+		for _, l := range full {
+			fmt.Fprintf(out, "%s: too many sources: %d packets of others are not shown\n", l.Protocol, l.LeftOut)
+		}
 	}
 }
 
@@ -151,6 +181,9 @@ func (w *watcher) text(list []Arrival) string {
 		fmt.Fprintf(&b, ", %d packets", a.Packets)
 		if a.Late > 0 {
 			fmt.Fprintf(&b, ", %d out of sequence", a.Late)
+		}
+		if a.Missing > 0 {
+			fmt.Fprintf(&b, ", %d missing", a.Missing)
 		}
 		b.WriteByte('\n')
 		if a.Fixtures != nil {

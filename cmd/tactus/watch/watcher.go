@@ -2,6 +2,7 @@ package watch
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -30,14 +31,17 @@ type Options struct {
 // Run prints what arrives until ctx ends, and once more then.
 func Run(ctx context.Context, out io.Writer, f *Options) error {
 	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: f.Show, json: f.JSON, screen: f.Redraw}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	done, err := w.listen(ctx, f)
+	ctx, end := context.WithCancelCause(ctx)
+	defer end(nil)
+	done, err := w.listen(ctx, end, f)
 	if err != nil {
 		return err
 	}
 	w.print(ctx, out, f.Every)
 	done.Wait()
+	if err := context.Cause(ctx); !errors.Is(err, context.Canceled) {
+		return err // of a receiver
+	}
 	return nil
 }
 
@@ -53,20 +57,21 @@ type watcher struct {
 	artnet *artnet.Monitor
 }
 
-// listen starts the receivers; the group is done when they have ended.
-func (w *watcher) listen(ctx context.Context, f *Options) (*sync.WaitGroup, error) {
+// listen starts the receivers; the group is done when they have ended. A receiver
+// that cannot go on calls end with the reason.
+func (w *watcher) listen(ctx context.Context, end func(error), f *Options) (*sync.WaitGroup, error) {
 	var done sync.WaitGroup
 	if f.Protocol != senders.ArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Discovery: true, Clock: w.base})
+		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Clock: w.base})
 		if err != nil {
 			return nil, err
 		}
 		done.Go(func() {
-			r.Run(ctx, func(p sacn.Packet) {
+			end(r.Run(ctx, func(p sacn.Packet) {
 				w.mu.Lock()
-				w.sacn.Take(p)
+				w.sacn.Add(p)
 				w.mu.Unlock()
-			})
+			}))
 		})
 	}
 	if f.Protocol != senders.SACN {
@@ -75,11 +80,11 @@ func (w *watcher) listen(ctx context.Context, f *Options) (*sync.WaitGroup, erro
 			return nil, err
 		}
 		done.Go(func() {
-			_ = r.Run(ctx, func(p artnet.Packet) { // ends with ctx
+			end(r.Run(ctx, func(p artnet.Packet) {
 				w.mu.Lock()
-				w.artnet.Take(p)
+				w.artnet.Add(p)
 				w.mu.Unlock()
-			})
+			}))
 		})
 	}
 	return &done, nil

@@ -1,0 +1,113 @@
+package udp
+
+import (
+	"encoding/binary"
+	"fmt"
+	"net"
+	"net/netip"
+	"strings"
+)
+
+// Interface is a network interface as it is at one moment.
+type Interface struct {
+	net.Interface
+	Networks []netip.Prefix // its IPv4 addresses with their masks, in the system's order
+}
+
+// usable reports whether packets can leave by n.
+func (n *Interface) usable() bool { return n.Flags&net.FlagUp != 0 && len(n.Networks) > 0 }
+
+// String returns the name and the first address, and what keeps the interface
+// from sending.
+func (n *Interface) String() string {
+	switch {
+	case len(n.Networks) == 0:
+		return n.Name + " (no IPv4 address)"
+	case n.Flags&net.FlagUp == 0:
+		return fmt.Sprintf("%s (%s, down)", n.Name, n.Networks[0].Addr())
+	}
+	return fmt.Sprintf("%s (%s)", n.Name, n.Networks[0].Addr())
+}
+
+// Addr returns the interface's own address in the network of to, or its first
+// address if to is in none of its networks.
+func (n *Interface) Addr(to netip.Addr) netip.Addr {
+	for _, p := range n.Networks {
+		if p.Contains(to) {
+			return p.Addr()
+		}
+	}
+	return n.Networks[0].Addr()
+}
+
+// Reaches reports whether to is in one of the interface's networks.
+func (n *Interface) Reaches(to netip.Addr) bool {
+	for _, p := range n.Networks {
+		if p.Contains(to) {
+			return true
+		}
+	}
+	return false
+}
+
+// Choose reads the interface that is named, or without a name the only one that
+// can multicast. It never guesses between two: data that leaves by the wrong
+// interface is a dark stage with a program that says it sends. It is an error if
+// the interface is not there, is down, or has no IPv4 address.
+func Choose(name string) (*Interface, error) {
+	system, err := net.Interfaces()
+	if err != nil {
+		return nil, fmt.Errorf("listing the network interfaces: %w", err)
+	}
+	var all []Interface
+	for _, i := range system {
+		n := Interface{Interface: i}
+		addrs, _ := i.Addrs() // an interface that goes away meanwhile has none
+		for _, a := range addrs {
+			if p, err := netip.ParsePrefix(a.String()); err == nil && p.Addr().Is4() {
+				n.Networks = append(n.Networks, p)
+			}
+		}
+		all = append(all, n)
+	}
+	return choose(name, all)
+}
+
+func choose(name string, all []Interface) (*Interface, error) {
+	var candidates, list []string
+	var found *Interface
+	for i := range all {
+		n := &all[i]
+		if name != "" && n.Name == name {
+			if !n.usable() {
+				return nil, fmt.Errorf("network interface %s cannot send", n)
+			}
+			return n, nil
+		}
+		list = append(list, n.String())
+		if n.usable() && n.Flags&net.FlagMulticast != 0 && n.Flags&net.FlagLoopback == 0 {
+			candidates = append(candidates, n.String())
+			found = n
+		}
+	}
+	switch {
+	case name != "":
+		return nil, fmt.Errorf("no network interface %q; there are: %s", name, strings.Join(list, ", "))
+	case len(candidates) == 0:
+		return nil, fmt.Errorf("no network interface can multicast; there are: %s", strings.Join(list, ", "))
+	case len(candidates) > 1:
+		return nil, fmt.Errorf("name the network interface to send from, one of: %s", strings.Join(candidates, ", "))
+	}
+	return found, nil
+}
+
+// Broadcast returns the directed broadcast address of a network: all host bits
+// one (RFC 922, 7). A /31 or /32, and what is not IPv4, has none.
+func Broadcast(p netip.Prefix) (netip.Addr, bool) {
+	if !p.Addr().Is4() || p.Bits() < 0 || p.Bits() > 30 {
+		return netip.Addr{}, false
+	}
+	four := p.Addr().As4()
+	binary.BigEndian.PutUint32(four[:], binary.BigEndian.Uint32(four[:])|^uint32(0)>>p.Bits())
+	return netip.AddrFrom4(four), true
+}
