@@ -97,10 +97,10 @@ export function drawFrame(g, space) {
   const line = (a, b) => { g.beginPath(); g.moveTo(...space.project(a)); g.lineTo(...space.project(b)); g.stroke(); };
   const left = space.middle - space.half - 1.6, right = space.middle + space.half + 1.6;
   g.lineCap = "round";
-  g.strokeStyle = "#8493a81c";
+  g.strokeStyle = "#9090901c";
   g.lineWidth = 1;
   line([left, space.back, 0], [right, space.back, 0]);
-  g.strokeStyle = "#8493a84d";
+  g.strokeStyle = "#9090904d";
   g.lineWidth = 1.5;
   line([-1e3, space.front, 0], [1e3, space.front, 0]);
   for (const [a, b] of trusses(space)) truss(g, space, a, b);
@@ -129,7 +129,7 @@ function trusses(space) {
 function truss(g, space, [x0, y, z0], [x1, , z1]) {
   const upright = x0 === x1, n = Math.max(2, Math.round(Math.max(x1 - x0, z1 - z0) / 0.45)), s = space.scale(y);
   const at = (t, side) => space.project(upright ? [x0 + side * 0.15, y, z0 + t * (z1 - z0)] : [x0 + t * (x1 - x0), y, z0 + side * 0.15]);
-  g.strokeStyle = "#39424f";
+  g.strokeStyle = "#444";
   for (const side of [-1, 1]) {
     g.lineWidth = Math.max(1, 0.045 * s);
     g.beginPath();
@@ -142,7 +142,7 @@ function truss(g, space, [x0, y, z0], [x1, , z1]) {
   for (let i = 0; i <= n; i++) g.lineTo(...at(i / n, i % 2 ? 1 : -1));
   g.stroke();
   if (upright) return;
-  g.strokeStyle = "#39424f80";
+  g.strokeStyle = "#44444480";
   g.lineWidth = 1;
   for (const t of [0.12, 0.88]) { // what it hangs from
     const [x, y0] = at(t, 1);

@@ -134,14 +134,14 @@ export class Stage {
     const ring = (n) => { g.beginPath(); if (haze) g.rect(x - n, y - n, 2 * n, 1.4 * n); else g.arc(x, y, n, 0, 7); };
     const on = haze ? s.other > 0 : s.v > 0, lit = (k) => `rgb(${[0, 1, 2].map((c) => encode(this.lit[3 * i + c] * k)).join()})`;
     ring(r + 1.2);
-    g.fillStyle = on && !haze ? lit(0.25) : "#0a0c10";
+    g.fillStyle = on && !haze ? lit(0.25) : "#0a0a0a";
     g.fill();
     ring(r);
-    g.fillStyle = !on ? "#12161d" : haze ? `rgb(${[90, 96, 104].map((n) => Math.round(n * (0.4 + 0.6 * s.other / 255))).join()})` : lit(1);
+    g.fillStyle = !on ? "#141414" : haze ? `rgb(${[90, 96, 104].map((n) => Math.round(n * (0.4 + 0.6 * s.other / 255))).join()})` : lit(1);
     g.fill();
     if (!on || i === this.picked) {
       g.lineWidth = i === this.picked ? 3 : 1;
-      g.strokeStyle = i === this.picked ? "#e5b659" : "#5a6676";
+      g.strokeStyle = i === this.picked ? "#e5b659" : "#686868";
       if (i === this.picked) ring(r + 4);
       g.stroke();
     }
