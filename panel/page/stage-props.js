@@ -2,7 +2,7 @@
 // the audience, and a band for scale. Lines, in metres.
 
 import { hallFloor } from "./stage-space.js";
-import { encode, keepHue, reaches } from "./stage-light.js";
+import { encode, gain, keepHue, reaches } from "./stage-light.js";
 
 /** People and instruments: [width, x, z, x, z ...] is a limb, [x, z, radius] a disc,
  *  and a list that begins with 0 is filled. Their feet are at 0, 0. */
@@ -39,8 +39,9 @@ export class Band {
   moved(i) { this.reach[i] = this.onEach(this.space.lamps[i]); }
 
   onEach(l) {
+    const power = l.house ? 0 : gain(this.space.lamps.length);
     return this.space.band.map(({ at: [x, y] }) => {
-      const v = l.house ? 0 : reaches(l, [x, y, 1.3]);
+      const v = power * reaches(l, [x, y, 1.3]);
       return l.at[1] < y - 0.3 ? [v, 0] : [0, v];
     });
   }
@@ -111,7 +112,7 @@ export function drawFrame(g, space) {
 function trusses(space) {
   const rows = new Map(), list = [];
   const on = space.lamps.filter((l) => !l.hall && !l.house && l.head.kind !== "haze").map((l) => l.at);
-  const upright = (p) => on.some((o) => o !== p && Math.abs(o[0] - p[0]) + Math.abs(o[1] - p[1]) < 0.2);
+  const upright = (p) => on.some((o) => Math.abs(o[0] - p[0]) + Math.abs(o[1] - p[1]) < 0.05 && Math.abs(o[2] - p[2]) > 0.3);
   for (const p of on) {
     const key = upright(p) ? `column ${p[0].toFixed(1)} ${p[1].toFixed(1)}` : `row ${p[1].toFixed(1)} ${p[2].toFixed(1)}`;
     if (!rows.has(key)) rows.set(key, []);

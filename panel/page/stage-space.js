@@ -109,7 +109,8 @@ export class Space {
     const house = this.lamps.filter((l) => l.house);
     for (const l of this.lamps) {
       const far = Math.max(1, l.at[1] - this.eye[1]);
-      l.radius = Math.max(3.5, Math.min(13, 0.15 * this.f / far));
+      const gap = Math.min(...this.lamps.map((o) => (o !== l && o.at[1] === l.at[1] ? Math.hypot(o.at[0] - l.at[0], o.at[2] - l.at[2]) : 9)));
+      l.radius = Math.max(gap < 0.3 ? 2 : 3.5, Math.min(13, Math.min(0.15, 0.45 * gap) * this.f / far));
       if (l.house) l.spot = [(house.indexOf(l) + 1) * w / (house.length + 1), h - 14];
       else if (l.hall) l.spot = this.entry(l);
       else l.spot = this.project(l.at);
