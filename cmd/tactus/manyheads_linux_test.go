@@ -75,7 +75,7 @@ func BenchmarkPageDraw(b *testing.B) {
 // work of the processor in its place.
 func BenchmarkStageFrame(b *testing.B) {
 	needTools(b, false, "chromium")
-	page := openTab(b, servePage(b, "rehearse", manyHeads(b), "--plain"), 390, 844)
+	page := stagePage(b, manyHeads(b), "webgl2", 390, 844)
 	for _, painter := range []string{"GLPainter.make(() => {}, () => {})", "new CellPainter()"} {
 		name := map[bool]string{true: "webgl2", false: "2d"}[strings.HasPrefix(painter, "GL")]
 		b.Run(name, func(b *testing.B) {

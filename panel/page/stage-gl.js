@@ -112,11 +112,12 @@ void main() {
 const attributes = ["rect", "from", "aim", "colour"], floats = 16;
 
 export class GLPainter {
-  /** Null where the browser has no WebGL2 that adds up half floats. lost() is called
-   *  when the context goes, restored() when it can be made again. */
+  /** Null where the browser has no WebGL2 that adds up half floats, or only one that
+   *  the processor plays. lost() is called when the context goes, restored() when it
+   *  can be made again. */
   static make(lost, restored) {
     const canvas = document.createElement("canvas");
-    const gl = canvas.getContext("webgl2", { alpha: false, antialias: false, depth: false, powerPreference: "low-power" });
+    const gl = canvas.getContext("webgl2", { alpha: false, antialias: false, depth: false, powerPreference: "low-power", failIfMajorPerformanceCaveat: true });
     if (!gl || !(gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float"))) return null;
     canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); lost(); });
     canvas.addEventListener("webglcontextrestored", restored);
