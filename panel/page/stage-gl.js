@@ -117,8 +117,10 @@ export class GLPainter {
    *  can be made again. */
   static make(lost, restored) {
     const canvas = document.createElement("canvas");
-    const gl = canvas.getContext("webgl2", { alpha: false, antialias: false, depth: false, powerPreference: "low-power", failIfMajorPerformanceCaveat: true });
+    const gl = canvas.getContext("webgl2", { alpha: false, antialias: false, depth: false, powerPreference: "low-power" });
     if (!gl || !(gl.getExtension("EXT_color_buffer_float") || gl.getExtension("EXT_color_buffer_half_float"))) return null;
+    const info = gl.getExtension("WEBGL_debug_renderer_info");
+    if (info && /swiftshader|llvmpipe|softpipe|software|basic render/i.test(gl.getParameter(info.UNMASKED_RENDERER_WEBGL))) return null;
     canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); lost(); });
     canvas.addEventListener("webglcontextrestored", restored);
     try { return new GLPainter(canvas, gl); } catch { return null; }
