@@ -52,9 +52,10 @@ type Moment struct {
 	Slots []string `json:"slots,omitempty"`
 }
 
-// HeadBytes is how many octets say what a head shows: red, green and blue of its
-// colour at full (sRGB), intensity, what else it does (flashes a second times
-// 20, or haze), pan, tilt (128 is the middle).
+// HeadBytes is how many octets say what a head shows: red, green and blue of the
+// colour that its emitters give at full (sRGB), intensity, what else it does
+// (flashes a second times 20, or haze), pan and tilt as shares of all its travel
+// (128 is the middle).
 const HeadBytes = 7
 
 // momentOf says where a snapshot stands.
@@ -92,19 +93,43 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 func light(s *engine.Snapshot) string {
 	b := make([]byte, 0, len(s.Heads)*HeadBytes)
 	for i := range s.Heads {
-		h := &s.Heads[i]
-		c := h.Colour()
-		for _, v := range c {
-			b = append(b, code8(fixtures.EncodeSRGB(min(max(v, 0), 1))))
+		h, at := &s.Heads[i], &s.Program.Patch.Placements()[s.Program.Heads[i].Fixture]
+		for _, v := range given(s.Program.Patch, i, h) {
+			b = append(b, code8(fixtures.EncodeSRGB(v)))
 		}
 		other := max(float64(h[fixtures.Strobe]*fixtures.MaxStrobe*20)/255, h[fixtures.Haze])
-		b = append(b, code8(h[fixtures.Intensity]), code8(other), around(h[fixtures.Pan]), around(h[fixtures.Tilt]))
+		b = append(b, code8(h[fixtures.Intensity]), code8(other), around(at.Pan, h[fixtures.Pan]), around(at.Tilt, h[fixtures.Tilt]))
 	}
 	return base64.StdEncoding.EncodeToString(b)
 }
 
-// around is -1..1 as an octet, 128 in the middle.
-func around(v float64) uint8 { return uint8(float64(min(max(v, -1), 1)*127) + 128) }
+// tungsten is linear light of a lamp behind a dimmer, about 3000 K. By eye.
+var tungsten = fixtures.RGB{1, 0.68, 0.38}
+
+// given is the colour that a head's emitters give when it is asked for one: 'tactus
+// colours' calculates the same.
+func given(p *fixtures.Patch, head int, s *fixtures.State) fixtures.RGB {
+	m := p.Mixer(head)
+	if m == nil {
+		return tungsten
+	}
+	var levels fixtures.Levels
+	m.Mix(s.Colour(), &levels)
+	return m.Light(&levels)
+}
+
+// around is pan or tilt, -1..1 of the travel allowed, as an octet of all the
+// travel: 128 is the middle.
+func around(allowed fixtures.Travel, v float64) uint8 {
+	v = min(max(v, -1), 1)
+	if allowed.Invert {
+		v = -v
+	}
+	if allowed.From != 0 || allowed.To != 0 {
+		v = allowed.From + allowed.To - 1 + float64(v*(allowed.To-allowed.From))
+	}
+	return uint8(float64(v*127) + 128)
+}
 
 // round cuts a number for a person or a picture.
 func round(v float64, parts float64) float64 { return math.Round(v*parts) / parts }

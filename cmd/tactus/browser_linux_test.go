@@ -75,10 +75,11 @@ type tab struct {
 	faults []string // of scripts
 }
 
-// openTab opens the page in a headless browser.
-func openTab(t testing.TB, url string, width, height int) *tab {
+// openTab opens the page in a headless browser, by default one with WebGL2.
+func openTab(t testing.TB, url string, width, height int, more ...chromedp.ExecAllocatorOption) *tab {
 	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.WindowSize(width, height))
+	options = append(options, more...)
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(stop)
 	ctx, stop := chromedp.NewContext(alloc)

@@ -181,7 +181,8 @@ function open() {
 }
 addEventListener("hashchange", open);
 
-find("stage-mode").addEventListener("change", (e) => { stage.flat = e.target.value === "flat"; stage.fit(); });
+find("stage-mode").addEventListener("change", (e) => { stage.flat = e.target.value === "flat"; });
+find("names").addEventListener("click", (e) => { stage.named = !stage.named; e.target.setAttribute("aria-pressed", String(stage.named)); });
 find("who").addEventListener("change", (e) => { if (e.target.value !== "") ask(Number(e.target.value)); else why.close(); });
 find("click").addEventListener("click", (e) => e.target.setAttribute("aria-pressed", String(click.toggle())));
 setInterval(() => { if (view === "play") find("lights").setAttribute("aria-label", stage.words()); }, 5000);

@@ -1,261 +1,163 @@
-// The stage as the audience sees it: heads where they hang, their colour, glow
-// and beam. What a head shows is 7 octets of a moment's light.
+// The stage as the hall sees it, in the rig's own metres. What a head shows is 7
+// octets of a moment's light. A painter adds up the light (stage-gl.js, or
+// stage-cells.js where there is no WebGL2); lenses, trusses, the band and names are
+// drawn over it here. Nothing moves by itself: a picture is drawn when light, size
+// or what is asked for changes, and not while nobody can see it.
 
-const bytes = 7;
+import { CellPainter } from "./stage-cells.js";
+import { drawTiles, tiles } from "./stage-flat.js";
+import { GLPainter } from "./stage-gl.js";
+import { encode, linear } from "./stage-light.js";
+import { Names } from "./stage-names.js";
+import { Band, drawFrame } from "./stage-props.js";
+import { Space } from "./stage-space.js";
+import { parts, stageWords } from "./stage-words.js";
 
-/** Warm white, for heads that have no colour of their own. */
-const bulb = [255, 214, 160];
+const bytes = 7, mostPixels = 2.2e6;
 
 export class Stage {
   constructor(canvas, pick) {
     this.canvas = canvas;
-    this.g = canvas.getContext("2d");
-    this.flat = false;
-    this.picked = -1;
-    this.spots = [];
+    this.g = canvas.getContext("2d", { alpha: false });
+    this.frame = document.createElement("canvas");
+    this.seen = true;
+    this.wants = { flat: false, picked: -1, named: false };
+    this.start();
     canvas.addEventListener("click", (e) => {
       const at = this.nearest(e.offsetX, e.offsetY);
       if (at >= 0) pick(at);
     });
     new ResizeObserver(() => this.fit()).observe(canvas);
+    new IntersectionObserver((list) => { this.seen = list.at(-1).isIntersecting; this.ask(); }).observe(canvas);
   }
+
+  /** Chooses a painter; again when WebGL's context is lost or back. */
+  start() {
+    const again = (painter) => { this.painter = painter; this.canvas.dataset.painter = painter.name; if (this.space) this.fit(); };
+    again(GLPainter.make(() => again(new CellPainter()), () => this.start()) ?? new CellPainter());
+  }
+
+  get flat() { return this.wants.flat; }
+  set flat(v) { this.want("flat", v); }
+  get picked() { return this.wants.picked; }
+  set picked(v) { this.want("picked", v); }
+  get named() { return this.wants.named; }
+  set named(v) { this.want("named", v); }
+  want(name, v) { this.wants[name] = v; this.ask(); }
 
   /** A new show. */
   open(show) {
+    this.show = show;
     this.heads = show.heads;
-    this.groups = show.groups;
+    this.space = new Space(show.heads);
+    this.order = show.heads.map((_, i) => i).sort((a, b) => this.space.lamps[b].at[1] - this.space.lamps[a].at[1]);
+    this.parts = parts(show);
+    this.lit = new Float32Array(3 * show.heads.length);
     this.light = null;
     this.fit();
   }
 
   fit() {
-    const scale = Math.min(devicePixelRatio || 1, 2);
-    this.w = this.canvas.clientWidth;
-    this.h = this.canvas.clientHeight;
-    this.canvas.width = Math.round(this.w * scale);
-    this.canvas.height = Math.round(this.h * scale);
+    const w = this.canvas.clientWidth, h = this.canvas.clientHeight;
+    if (!this.space || w < 2 || h < 2) return;
+    const scale = Math.min(devicePixelRatio || 1, 2, Math.sqrt(mostPixels / (w * h)));
+    this.w = w;
+    this.h = h;
+    for (const c of [this.canvas, this.frame]) { c.width = Math.round(w * scale); c.height = Math.round(h * scale); }
     this.g.setTransform(scale, 0, 0, scale, 0, 0);
-    if (this.heads) { this.place(); this.draw(); }
+    this.space.fit(w, h);
+    this.painter.fit(this.space);
+    this.band = new Band(this.space);
+    this.names = new Names(this.g, this.space);
+    const g = this.frame.getContext("2d");
+    g.setTransform(scale, 0, 0, scale, 0, 0);
+    drawFrame(g, this.space);
+    this.ready = true;
+    this.paint(); // at once: a canvas is empty after a change of size
   }
 
-  /** Where each head is on the canvas. */
-  place() {
-    const on = this.heads.filter((h) => h.at[1] > -3 && h.kind !== "haze" && !h.house);
-    const all = on.length ? on : this.heads;
-    const most = (f) => Math.max(...all.map(f)), least = (f) => Math.min(...all.map(f));
-    this.box = {
-      left: least((h) => h.at[0]) - 1, right: most((h) => h.at[0]) + 1,
-      back: Math.max(1, most((h) => h.at[1])), top: Math.max(2, most((h) => h.at[2])) + 0.6,
-    };
-    this.size = Math.max(5, Math.min(22, this.w / Math.sqrt(this.heads.length) / 9));
-    const house = this.heads.map((h, i) => i).filter((i) => this.heads[i].house);
-    const cells = this.heads.length, across = Math.ceil(Math.sqrt(cells * this.w / Math.max(1, this.h)));
-    const down = Math.ceil(cells / across);
-    this.spots = this.heads.map((h, i) => {
-      if (this.flat) {
-        return [(i % across + 0.5) * this.w / across, (Math.floor(i / across) + 0.5) * this.h / down];
+  /** What heads show now; nothing is drawn if that is what they showed. */
+  draw(light) {
+    const old = this.light;
+    if (old && old.length === light.length && old.every((v, i) => v === light[i])) return;
+    this.light = light;
+    this.ask();
+  }
+
+  /** Draws before the browser's next picture; a hidden tab has none. */
+  ask() {
+    if (this.asked || !this.seen || !this.ready) return;
+    this.asked = requestAnimationFrame(() => { this.asked = 0; if (this.canvas.clientWidth) this.paint(); });
+  }
+
+  /** What a head shows: colour at full, intensity, flashes or haze, pan, tilt. */
+  shown(i) {
+    const b = this.light, at = i * bytes;
+    if (!b || b.length < at + bytes) return { c: [255, 255, 255], v: 0, other: 0, pan: 0, tilt: 0 };
+    return { c: [b[at], b[at + 1], b[at + 2]], v: b[at + 3] / 255, other: b[at + 4], pan: (b[at + 5] - 128) / 127, tilt: (b[at + 6] - 128) / 127 };
+  }
+
+  paint() {
+    const g = this.g;
+    if (this.flat) { drawTiles(g, this.heads, (i) => this.shown(i), this.picked, this.w, this.h); return; }
+    const state = this.state();
+    this.painter.paint(state);
+    g.imageSmoothingQuality = "high";
+    g.drawImage(this.painter.canvas, 0, 0, this.w, this.h);
+    g.drawImage(this.frame, 0, 0, this.w, this.h);
+    this.band.draw(g, state.light, state.ambient);
+    for (const i of this.order) this.lens(i);
+    if (this.named) this.names.draw(this.heads);
+    if (this.picked >= 0) this.names.one(this.picked, this.heads);
+  }
+
+  /** What the painters need to know: linear light of each head, haze, light in the
+   *  hall, and the glow around lenses, those behind first. */
+  state() {
+    const { lamps } = this.space, ambient = [0.028, 0.03, 0.035], halos = [];
+    let haze = 0;
+    for (const i of this.order) {
+      const s = this.shown(i), l = lamps[i];
+      if (l.head.kind === "haze") { haze = Math.max(haze, s.other / 255); this.lit.fill(0, 3 * i, 3 * i + 3); continue; }
+      for (let c = 0; c < 3; c++) {
+        this.lit[3 * i + c] = linear[s.c[c]] * s.v;
+        if (l.house) ambient[c] += 0.12 * this.lit[3 * i + c];
       }
-      if (h.house) {
-        return [(house.indexOf(i) + 1) * this.w / (house.length + 1), this.h - this.size * 1.2];
-      }
-      return this.project(h.at);
-    });
-    this.cell = [this.w / across, this.h / down];
+      if (this.space.point(l, s.pan, s.tilt)) { this.painter.moved(i); this.band.moved(i); }
+      if (s.v > 0) halos.push({ x: l.spot[0], y: l.spot[1], radius: l.radius * (1.6 + 1.9 * Math.sqrt(s.v)), colour: this.lit.subarray(3 * i, 3 * i + 3), cover: 0.75 });
+    }
+    return { light: this.lit, haze, ambient, halos };
   }
 
-  /** A place in metres, seen from the middle of the hall. */
-  project([x, y, z]) {
-    const b = this.box, deep = Math.max(-0.6, Math.min(1, y / b.back));
-    const near = 1 - 0.22 * deep; // what is further back is smaller
-    const middle = (b.left + b.right) / 2, scale = Math.min(this.w * 0.92 / (b.right - b.left), this.h * 1.9 / b.top);
-    const floor = this.h * (0.86 - 0.2 * Math.max(0, deep));
-    return [
-      this.w / 2 + (x - middle) * scale * near,
-      y < -1 ? this.h * 0.93 : floor - z / b.top * (floor - this.h * 0.1) * (0.92 + 0.08 * near),
-    ];
+  lens(i) {
+    const g = this.g, l = this.space.lamps[i], [x, y] = l.spot, r = l.radius, s = this.shown(i), haze = l.head.kind === "haze";
+    const ring = (n) => { g.beginPath(); if (haze) g.rect(x - n, y - n, 2 * n, 1.4 * n); else g.arc(x, y, n, 0, 7); };
+    const on = haze ? s.other > 0 : s.v > 0, lit = (k) => `rgb(${[0, 1, 2].map((c) => encode(this.lit[3 * i + c] * k)).join()})`;
+    ring(r + 1.2);
+    g.fillStyle = on && !haze ? lit(0.25) : "#0a0a0a";
+    g.fill();
+    ring(r);
+    g.fillStyle = !on ? "#141414" : haze ? `rgb(${[90, 96, 104].map((n) => Math.round(n * (0.4 + 0.6 * s.other / 255))).join()})` : lit(1);
+    g.fill();
+    if (!on || i === this.picked) {
+      g.lineWidth = i === this.picked ? 3 : 1;
+      g.strokeStyle = i === this.picked ? "#e5b659" : "#686868";
+      if (i === this.picked) ring(r + 4);
+      g.stroke();
+    }
   }
 
+  /** The head nearest to a place of the canvas, within reach of a finger, or -1. */
   nearest(x, y) {
-    let best = -1, far = (this.size * 2.5) ** 2;
-    this.spots.forEach(([a, b], i) => {
-      const d = (a - x) ** 2 + (b - y) ** 2;
-      if (d < far) { far = d; best = i; }
+    let best = -1, far = 30 ** 2;
+    const t = this.flat && tiles(this.heads.length, this.w, this.h);
+    this.heads.forEach((_, i) => {
+      const [a, b] = t ? t.centre(i) : this.space.lamps[i].spot, d = (a - x) ** 2 + (b - y) ** 2;
+      if (d < (t ? t.wide ** 2 + t.high ** 2 : far) && (best < 0 || d < far)) { far = d; best = i; }
     });
     return best;
   }
 
-  /** What a head shows: colour, intensity, flashes or haze, pan, tilt. */
-  shown(i) {
-    const b = this.light, at = i * bytes;
-    if (!b || b.length < at + bytes) return { c: bulb, v: 0, other: 0, pan: 0, tilt: 0 };
-    const white = this.heads[i].kind !== "colour";
-    return {
-      c: white ? bulb : [b[at], b[at + 1], b[at + 2]], v: b[at + 3] / 255,
-      other: b[at + 4], pan: b[at + 5] - 128, tilt: b[at + 6] - 128,
-    };
-  }
-
-  draw(light) {
-    if (light) this.light = light;
-    if (!this.heads) return;
-    const g = this.g;
-    g.globalCompositeOperation = "source-over";
-    g.fillStyle = "#050609";
-    g.fillRect(0, 0, this.w, this.h);
-    if (this.flat) { this.drawFlat(); return; }
-    this.drawHall();
-    g.globalCompositeOperation = "lighter";
-    let haze = 0.12;
-    this.heads.forEach((h, i) => { if (h.kind === "haze") haze = Math.max(haze, 0.12 + this.shown(i).other / 255 * 0.5); });
-    this.heads.forEach((h, i) => { if (h.kind !== "haze" && !h.house) this.beam(h, i, haze); });
-    this.heads.forEach((h, i) => this.glow(h, i));
-    g.globalCompositeOperation = "source-over";
-    this.heads.forEach((h, i) => this.lens(h, i));
-  }
-
-  drawHall() {
-    const g = this.g, b = this.box;
-    const corner = (x, y) => this.project([x, y, 0]);
-    g.fillStyle = "#12161d";
-    g.beginPath();
-    for (const [i, p] of [corner(b.left, 0), corner(b.right, 0), corner(b.right, b.back), corner(b.left, b.back)].entries()) {
-      g[i ? "lineTo" : "moveTo"](...p);
-    }
-    g.closePath();
-    g.fill();
-    // Bars that heads hang on: heads of a group at one height are on one.
-    g.strokeStyle = "#39424f";
-    g.lineWidth = 3;
-    for (const group of this.groups) {
-      const on = group.heads.map((i) => this.heads[i]);
-      const level = on.length > 1 && on.every((h) => h.at[2] === on[0].at[2] && h.at[1] === on[0].at[1]);
-      const upright = on.length > 1 && on.every((h) => h.at[0] === on[0].at[0] && h.at[1] === on[0].at[1]);
-      if (!level && !upright || on[0].house || on[0].at[1] < -1) continue;
-      const points = group.heads.map((i) => this.spots[i]);
-      g.beginPath();
-      points.forEach((p, i) => g[i ? "lineTo" : "moveTo"](...p));
-      g.stroke();
-    }
-    g.fillStyle = "#a9b4c3";
-    g.font = "12px system-ui, sans-serif";
-    g.textAlign = "center";
-    if (this.heads.some((h) => h.house)) g.fillText("hall", this.w / 2, this.h - this.size * 2.6);
-  }
-
-  beam(h, i, haze) {
-    const s = this.shown(i);
-    if (s.v < 0.004) return;
-    const [x, y] = this.spots[i], g = this.g;
-    let to;
-    if (h.at[1] < -1) to = this.project([h.at[0] * 0.5, 1.5, 1.4]);
-    else if (h.at[2] > 2.6) to = this.project([h.at[0] * 0.75 + s.pan / 128 * 4, Math.max(0.6, h.at[1] * 0.5) + s.tilt / 128 * 3, 0]);
-    else to = [x + (this.w / 2 - x) * 0.35, y - this.h * 0.12];
-    const wide = Math.hypot(to[0] - x, to[1] - y) * 0.24 + this.size;
-    const nx = -(to[1] - y), ny = to[0] - x, n = Math.hypot(nx, ny) || 1;
-    const fill = g.createLinearGradient(x, y, to[0], to[1]);
-    fill.addColorStop(0, tint(s.c, s.v * haze));
-    fill.addColorStop(1, tint(s.c, 0));
-    g.fillStyle = fill;
-    g.beginPath();
-    g.moveTo(x, y);
-    g.lineTo(to[0] + nx / n * wide, to[1] + ny / n * wide);
-    g.lineTo(to[0] - nx / n * wide, to[1] - ny / n * wide);
-    g.closePath();
-    g.fill();
-    const pool = g.createRadialGradient(to[0], to[1], 0, to[0], to[1], wide);
-    pool.addColorStop(0, tint(s.c, s.v * 0.3));
-    pool.addColorStop(1, tint(s.c, 0));
-    g.fillStyle = pool;
-    g.save();
-    g.translate(to[0], to[1]);
-    g.scale(1, 0.35);
-    g.translate(-to[0], -to[1]);
-    g.fillRect(to[0] - wide, to[1] - wide, wide * 2, wide * 2);
-    g.restore();
-  }
-
-  glow(h, i) {
-    const s = this.shown(i);
-    if (h.kind === "haze" || s.v < 0.004) return;
-    const [x, y] = this.spots[i], r = this.size * (1.5 + 2.5 * s.v);
-    this.g.globalAlpha = 0.15 + 0.75 * s.v;
-    this.g.drawImage(halo(s.c), x - r, y - r, 2 * r, 2 * r);
-    this.g.globalAlpha = 1;
-  }
-
-  lens(h, i) {
-    const g = this.g, s = this.shown(i), [x, y] = this.spots[i], r = this.size * 0.55;
-    g.beginPath();
-    if (h.kind === "haze") g.rect(x - r, y - r, 2 * r, 2 * r);
-    else g.arc(x, y, r, 0, 2 * Math.PI);
-    const v = h.kind === "haze" ? s.other / 255 * 0.6 : s.v;
-    g.fillStyle = mix(s.c, v);
-    g.fill();
-    g.lineWidth = i === this.picked ? 3 : 1;
-    g.strokeStyle = i === this.picked ? "#e5b659" : "#768297";
-    g.stroke();
-  }
-
-  drawFlat() {
-    const g = this.g, [cw, ch] = this.cell, m = 3;
-    g.textAlign = "center";
-    g.font = `${Math.max(9, Math.min(14, cw / 7))}px system-ui, sans-serif`;
-    this.heads.forEach((h, i) => {
-      const [x, y] = this.spots[i], s = this.shown(i);
-      const v = h.kind === "haze" ? s.other / 255 : s.v;
-      const left = x - cw / 2 + m, top = y - ch / 2 + m, w = cw - 2 * m, high = ch - 2 * m;
-      g.fillStyle = "#161b23";
-      g.fillRect(left, top, w, high);
-      g.fillStyle = mix(s.c, 1);
-      g.fillRect(left, top + high * (1 - v), w, high * v);
-      g.strokeStyle = i === this.picked ? "#e5b659" : "#39424f";
-      g.lineWidth = i === this.picked ? 3 : 1;
-      g.strokeRect(left, top, w, high);
-      if (ch > 26 && cw > 34) {
-        g.fillStyle = "#000a";
-        g.fillRect(left, y - 9, w, ch > 44 ? 34 : 18);
-        g.fillStyle = "#eef2f7";
-        g.fillText(h.name, x, y + 5, w - 4);
-        if (ch > 44) g.fillText(`${Math.round(v * 100)} %`, x, y + 21, w - 4);
-      }
-    });
-  }
-
   /** In words, for those who do not see it. */
-  words() {
-    if (!this.light) return "The stage";
-    const parts = this.groups.filter((g) => g.heads.length).slice(0, 8).map((g) => {
-      const mean = g.heads.reduce((sum, i) => sum + this.shown(i).v, 0) / g.heads.length;
-      return `${g.name} ${Math.round(mean * 100)} %`;
-    });
-    return "The stage: " + parts.join(", ");
-  }
-}
-
-const halos = new Map();
-
-/** A soft round light of a colour. Few colours are on a stage at once; those that
- *  have gone are forgotten together. */
-function halo(c) {
-  const key = (c[0] >> 3) << 10 | (c[1] >> 3) << 5 | c[2] >> 3;
-  let image = halos.get(key);
-  if (image) return image;
-  if (halos.size > 500) halos.clear();
-  image = document.createElement("canvas");
-  image.width = image.height = 64;
-  const g = image.getContext("2d"), fill = g.createRadialGradient(32, 32, 0, 32, 32, 32);
-  fill.addColorStop(0, tint(c, 1));
-  fill.addColorStop(1, tint(c, 0));
-  g.fillStyle = fill;
-  g.fillRect(0, 0, 64, 64);
-  halos.set(key, image);
-  return image;
-}
-
-const tint = (c, a) => `rgba(${c[0]},${c[1]},${c[2]},${Math.min(1, a).toFixed(3)})`;
-
-/** A colour at an intensity, as a lens shows it: dim ones are still seen. */
-function mix(c, v) {
-  const x = 0.1 + 0.9 * Math.sqrt(v), w = Math.max(0, v - 0.6) * 0.5;
-  return `rgb(${c.map((n) => Math.round((n + (255 - n) * w) * x)).join(",")})`;
+  words() { return this.light ? stageWords(this.show, this.parts, (i) => this.shown(i)) : "The stage"; }
 }
