@@ -164,6 +164,7 @@ type arrivalModel struct {
 	stages      []func(*rand.Rand) stage
 	overtake    bool    // messages may overtake each other; else they queue
 	slips       bool    // a delay that all ticks get at once: nobody can tell it from the music being late
+	blind       float64 // ms: what songs with the very same ticks leave unknown; 0: nothing. The row is held to it
 	back        float64 // share of stamps that run back
 	lost, twice float64
 	from        int // first tick of that

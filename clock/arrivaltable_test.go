@@ -43,7 +43,11 @@ func makeArrivalModels() (ms []arrivalModel) {
 		{48000, 2048, 120},
 		{96000, 2048, 110},
 	} {
-		add(arrivalModel{name: fmt.Sprintf("buffer %v/%v at %v", b.samples, b.rate, b.bpm), steady: true, law: at(b.bpm, n), stages: through(buffer(b.rate, b.samples))})
+		m := arrivalModel{name: fmt.Sprintf("buffer %v/%v at %v", b.samples, b.rate, b.bpm), steady: true, law: at(b.bpm, n), stages: through(buffer(b.rate, b.samples))}
+		if length, tick := b.samples/b.rate*1e9, periodOf(BPM(b.bpm)); math.Abs(tick-length)*384 < length {
+			m.blind = length / 2e6 // one tick in each buffer for four bars or more: see ambiguous_test.go
+		}
+		add(m)
 	}
 	for _, b := range []struct{ samples, bpm, jitter float64 }{{1024, 120, 0.3}, {1024, 126, 0.3}, {2048, 126, 0.5}, {1024, 120, 1.5}, {512, 104, 1}} {
 		add(arrivalModel{name: fmt.Sprintf("buffer %v, %v ms, at %v", b.samples, b.jitter, b.bpm), steady: true, law: at(b.bpm, n), stages: through(buffer(48000, b.samples), late(halfNormal(Time(b.jitter*1e6))))})
@@ -89,7 +93,7 @@ func makeArrivalModels() (ms []arrivalModel) {
 	add(arrivalModel{name: "noise grows", law: at(120, n), stages: through(louder(halfNormal(300*Microsecond), halfNormal(5*Millisecond), 25*Second))})
 	add(arrivalModel{name: "noise falls", law: at(120, n), stages: through(louder(halfNormal(5*Millisecond), halfNormal(300*Microsecond), 25*Second))})
 	add(arrivalModel{name: "slips of a buffer", slips: true, law: at(126, n), stages: through(buffer(48000, 1024), slips(21333333, 15*Second, 32*Second))})
-	add(arrivalModel{name: "slips of 10 ms, quiet", slips: true, law: at(120, n), stages: through(quiet, slips(10*Millisecond, 15*Second, 32*Second))})
+	add(arrivalModel{name: "slips of 10 ms, quiet", slips: true, blind: 20.1, law: at(120, n), stages: through(quiet, slips(10*Millisecond, 15*Second, 32*Second))})
 	for _, q := range []struct {
 		name string
 		s    []func(*rand.Rand) stage
@@ -142,26 +146,21 @@ func (r *leastSquares) number(at float64) float64 {
 // much, of the best simple follower, and how often its error is within Position.Err.
 // They are bounds as well: nothing may get worse unseen.
 var fallShort = map[string]struct{ ratio, cover float64 }{
-	"exponential 30 ms, queued, at 170":      {2.3, 0.95},
-	"congestion 100-300 ms each second":      {1.25, 0.5},
-	"buffer 1024/48000 at 117.3":             {0.99, 0.81},
-	"buffer 1024/48000 at 117":               {1.05, 0.85},
-	"whole ms rounded, right each beat, 124": {1.5, 0.95},
-	"whole ms cut, right each beat, 124":     {1.82, 0.90},
-	"whole ms rounded, right each beat, 137": {1.9, 0.95},
-	"whole ms cut, right each beat, 137":     {2.21, 0.90},
-	"pairs with equal stamps":                {0.24, 0.84},
-	"noise grows":                            {1.71, 0.95},
-	"slips of a buffer":                      {1.11, 0.29},
-	"slips of 10 ms, quiet":                  {1.26, 0.46},
-	"human 0.5 % over 8 bars, quiet":         {1.72, 0.90},
-	"human 0.5 % over 8 bars, 1 ms":          {1.59, 0.90},
-	"human 1 % over 4 bars, 1 ms":            {1.85, 0.86},
-	"steps of 5, 512":                        {1.88, 0.90},
-	"ramp of 8 over 4 bars, 1,024":           {1.68, 0.89},
-	"steps of 5, 1,024":                      {1.67, 0.90},
-	"human, buffer, radio":                   {4.07, 0.86},
-	"buffer, radio, usb":                     {2.69, 0.90},
+	"exponential 30 ms, queued, at 170": {2.3, 0.95},
+	"congestion 100-300 ms each second": {1.25, 0.5},
+	"buffer 1024/48000 at 117.3":        {0, 0.81},
+	"buffer 1024/48000 at 117":          {0, 0.85},
+	"pairs with equal stamps":           {0.24, 0.84},
+	"slips of a buffer":                 {1.11, 0.29},
+	"slips of 10 ms, quiet":             {0, 0.46},
+	"human 0.5 % over 8 bars, quiet":    {1.72, 0.90},
+	"human 0.5 % over 8 bars, 1 ms":     {1.59, 0.90},
+	"human 1 % over 4 bars, 1 ms":       {1.85, 0.86},
+	"steps of 5, 512":                   {1.88, 0.90},
+	"ramp of 8 over 4 bars, 1,024":      {1.68, 0.89},
+	"steps of 5, 1,024":                 {1.67, 0.90},
+	"human, buffer, radio":              {4.07, 0.86},
+	"buffer, radio, usb":                {2.69, 0.90},
 }
 
 // A follower makes a simple one for a clock whose ticks are tick ns apart.
@@ -305,9 +304,13 @@ func TestArrivalTable(t *testing.T) {
 			most, cover = max(most, short.ratio), short.cover
 			mark = "falls short"
 		}
+		limit := most * v.rival
+		if m.blind > 0 {
+			limit = m.blind
+		}
 		t.Logf("%-38s p50 %6.2f p99 %6.2f worst %7.2f ms; best simple %7.2f (%s); within Err %5.1f %% %s",
 			m.name, v.p50, v.p99, v.worst, v.rival, v.who, 100*v.cover, mark)
-		assert.True(t, v.p99 <= most*v.rival || v.p99 <= 0.06, "%s: p99 %.3f ms, the best simple follower %.3f (%s); want at most %v of it", m.name, v.p99, v.rival, v.who, most)
+		assert.True(t, v.p99 <= limit || v.p99 <= 0.06, "%s: p99 %.3f ms; want at most %.3f; the best simple follower has %.3f (%s)", m.name, v.p99, limit, v.rival, v.who)
 		assert.GreaterOrEqual(t, v.cover, cover, "%s: within Position.Err", m.name)
 		if !m.slips {
 			assert.Zero(t, v.miscount, "%s: traces that end a tick off", m.name)

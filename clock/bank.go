@@ -97,13 +97,12 @@ func (b *bank) follow(n int64) {
 // correct has a bank learn from hindsight while it takes a tempo that drifts away
 // from it for noise.
 func (b *bank) correct(t *trend) {
-	sd := math.Sqrt(t.power)
-	b.astray = t.full && b.noise.spread > astraySpread*sd
+	b.astray = t.full && b.noise.spread > astraySpread*math.Sqrt(t.power)
 	if !b.astray {
 		return
 	}
 	for _, r := range t.late {
-		b.learn(r+trendEdge*sd+b.noise.edge, 0, true)
+		b.learn(r-t.edge+b.noise.edge, 0, true)
 	}
 }
 

@@ -19,15 +19,16 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		return
 	}
 	if late > lostShare*period {
-		odds := oddsLost
-		if gone {
-			odds = 0.5
+		missed := roundToInt(late / period)
+		if !gone {
+			b.skip(best, missed, oddsLost)
+			return
 		}
-		h := b.child(best, odds, best.kind)
-		for range roundToInt(late / period) {
-			h.step(0)
+		// The first tick may be late by more than half a tick itself: those to come tell.
+		from := *best
+		for n := max(missed-1, 1); n <= missed+1; n++ {
+			b.skip(&from, n, 0.5)
 		}
-		h.age = provenAge // it goes on as before: there is nothing to wait for
 	} else if late < -extraShare*period {
 		odds := oddsExtra / period
 		if gap < 0.1*period {
@@ -38,6 +39,15 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		h.spare = true
 		h.age = provenAge
 	}
+}
+
+// skip lets a reading leave another in which ticks were lost before the last.
+func (b *bank) skip(parent *hypothesis, ticks int64, odds float64) {
+	h := b.child(parent, odds, parent.kind)
+	for range ticks {
+		h.step(0)
+	}
+	h.age = provenAge // it goes on as before: there is nothing to wait for
 }
 
 // silent tells whether a gap is so long that the clock was gone.
@@ -127,9 +137,11 @@ func (b *bank) breed(which int) {
 	}
 	phase := b.count % every
 	if phase == 0 {
-		h := b.child(&p, oddsStep, steadyGait)
-		h.vPeriod += sq(0.03 * p.period)
-		h = b.child(&p, oddsLeap, steadyGait)
+		if which != stepBank || b.count%6 == 0 {
+			h := b.child(&p, oddsStep, steadyGait)
+			h.vPeriod += sq(0.03 * p.period)
+		}
+		h := b.child(&p, oddsLeap, steadyGait)
 		h.vPeriod += sq(0.3 * p.period)
 	}
 	drift := float64(0.3 * b.drift)

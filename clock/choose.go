@@ -55,7 +55,7 @@ func (l *lock) lookBack(at Time) {
 	}
 	w := &l.banks[wideBank].noise
 	w.normal(l.trend.spread())
-	w.edge += (-trendEdge*math.Sqrt(l.trend.power) - w.edge) / min(l.trend.seen, 200)
+	w.edge = l.trend.edge
 	l.banks[closeBank].correct(&l.trend)
 	if !l.trend.full {
 		return

@@ -306,6 +306,9 @@ func (l *lock) expect(ratio, share float64, sure bool) {
 			b.expect(ratio, share, sure)
 		}
 	}
+	if sure {
+		l.strip.turn(ratio, share)
+	}
 }
 
 // tally counts ticks that were put in or taken out, once the count has stood for a

@@ -34,7 +34,7 @@ func TestSilenceAfterALateTick(t *testing.T) {
 		assert.InDelta(t, n, before, 0.5, "seed %d: ticks, three beats into the silence", seed)
 		send(24*8, noise)
 		after := float64(p.At(Second+Time(float64(n)*tick)).Beat) / float64(Tick)
-		assert.InDelta(t, n, after, 1.25, "seed %d: ticks, eight beats after it", seed)
+		assert.InDelta(t, n, after, 0.5, "seed %d: ticks, eight beats after it", seed)
 	}
 }
 

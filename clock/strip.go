@@ -45,6 +45,16 @@ func (s *strip) tick(gap float64, steps int64, soon, late float64) bool {
 	return s.cut(1, soon) && s.cut(-1, late)
 }
 
+// turn has all lines go on at another tempo: the period to come is the new one, ratio
+// times the old, but for its first part, a share of the old.
+func (s *strip) turn(ratio, share float64) {
+	for i := range s.n {
+		c := &s.at[i]
+		c.off += float64(share * (1 - ratio) * c.period)
+		c.period *= ratio
+	}
+}
+
 // cut keeps what lies at sign·off ≤ most.
 func (s *strip) cut(sign, most float64) bool {
 	var kept [stripCorners]corner

@@ -1,14 +1,18 @@
 package clock
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // trend draws a smooth curve through the last bar, through the middle of the
 // ticks: how they lie about it is their noise as it is seen over a bar, whatever
 // pattern it has from tick to tick.
 type trend struct {
 	late   [trendStep]float64
-	middle Time // where the curve has the middle tick of the window
-	full   bool // the window has its full length
+	edge   float64 // where the earliest ticks lie, ns from the curve
+	middle Time    // where the curve has the middle tick of the window
+	full   bool    // the window has its full length
 
 	power, next, seen float64 // mean squares of lateness, and of neighbours' product
 }
@@ -19,7 +23,6 @@ const (
 	trendFirst    = 24
 	astraySpread  = 3   // standard deviations: no noise is as wide in its core
 	boundedSpread = 1.9 // standard deviations: the core of noise without a long tail
-	trendEdge     = 1.5 // standard deviations from the middle of the ticks to the earliest, about
 	trendMemory   = 60  // looks
 )
 
@@ -56,19 +59,21 @@ func (t *trend) tick(l *lock, at Time) bool {
 			norm[k] += float64(p[k] * p[k])
 		}
 	}
-	for i := range t.late {
-		j := w/2 - trendStep/2 + i
-		p := basis(float64(j) - mid)
-		y := float64(l.back(w-1-j).at - at)
+	var late [trendTicks]float64
+	for i := range w {
+		p := basis(float64(i) - mid)
+		y := float64(l.back(w-1-i).at - at)
 		for k := range order + 1 {
 			y -= float64(p[k] * c[k] / norm[k])
 		}
-		t.late[i] = y
-		if j == w/2 {
-			t.middle = l.back(w-1-j).at - Time(y)
-		}
+		late[i] = y
 	}
+	t.middle = l.back(w-1-w/2).at - Time(late[w/2])
+	copy(t.late[:], late[w/2-trendStep/2:])
 	t.full = w == trendTicks
+	slices.Sort(late[:w])
+	q5, q10 := late[w/20], late[w/10]
+	t.edge += (q5 - float64(1.5*(q10-q5)) - t.edge) / min(t.seen+1, trendMemory)
 	t.seen = min(t.seen+1, trendMemory)
 	var power, next float64
 	for i, y := range t.late {
