@@ -74,8 +74,17 @@ func TestLightOfAHead(t *testing.T) {
 // A strobe is asked for as a share of fixtures.MaxStrobe, 4 a second.
 func TestStrobeRate(t *testing.T) {
 	for _, c := range []struct{ slow, asked, want float64 }{
-		{0, 1, 0}, {1, 0, 0}, {1, 0.12, 0}, {1, 0.125, 1}, {1, 0.25, 1}, {1, 0.5, 2}, {1, 1, 4}, {1, 2, 4},
-		{4, 1, 4}, {4.5, 1, 0}, {1, math.NaN(), 0},
+		{0, 1, 0},
+		{1, 0, 0},
+		{1, 0.12, 0},
+		{1, 0.125, 1},
+		{1, 0.25, 1},
+		{1, 0.5, 2},
+		{1, 1, 4},
+		{1, 2, 4},
+		{4, 1, 4},
+		{4.5, 1, 0},
+		{1, math.NaN(), 0},
 	} {
 		h := flash.Head{Strobe: fixtures.Rates{SlowHz: c.slow, FastHz: 20}}
 		assert.Equal(t, c.want, h.StrobeRate(&fixtures.State{fixtures.Strobe: c.asked}), "%v", c)
