@@ -56,7 +56,7 @@ func (t *Transport) Arrivals() Arrivals {
 	f := &l.banks[closeBank].noise
 	a.Late = l.late()
 	a.Spread = max(a.Late, Time(f.quantile(0.95)-f.edge))
-	a.Unknown = Time(l.half)
+	a.Unknown = Time(l.halfStep)
 	switch {
 	case l.count < lockTicks || !l.locked:
 		a.Feed = Learning

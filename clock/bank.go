@@ -2,34 +2,34 @@ package clock
 
 import "math"
 
-// A bank weighs several readings of the ticks beside each other.
+// A bank follows several hypotheses about the ticks, with one density of the noise.
 type bank struct {
-	hyps   [maxHyps]hypothesis
-	live   int
-	best   int // the likeliest
-	proven int // the likeliest of those that have stood for some ticks
-	count  int
-	noise  noise
-	bell   *bell
-	line   line
-	lines  [trendTicks]Time // where the last ticks were thought to fall
-	score  score
-	shaken int     // ticks until one may be taken at its word again
-	behind bool    // the last tick came more than a tick late
-	queue  bool    // ticks come at once after a silence
-	miss   float64 // how far ticks lie from where they are expected, ns
-	deaf   bool    // nothing is learned from ticks that have been learned from
-	far    int     // for how many ticks all readings have been far off
-	astray bool    // what it takes for noise is more than hindsight finds
-	young  float64 // share of the last bar in which the likeliest reading was new
-	drift  float64 // share of the last bars in which the tempo drifted
-	fits   float64 // stepBank: share of the last ticks that its lattice explains
+	hyps         [maxHyps]hypothesis
+	live         int
+	best         int // the likeliest
+	proven       int // the one shown: likeliest among those at least provenAge old, with hysteresis
+	count        int
+	noise        noise
+	bell         *bell
+	line         line
+	lines        [trendTicks]Time // when the last ticks fell, as estimated on their arrival
+	score        score
+	spawnPause   int     // ticks for which no hypotheses are spawned: a stall is over just now
+	wasLate      bool    // the last tick was more than a tick late
+	queue        bool    // ticks are coming out of a queue, after a silence
+	meanMiss     float64 // mean distance of ticks from where they are expected, ns
+	noLearning   bool    // ticks are processed again: the noise is not learned twice
+	farTicks     int     // for how many ticks all hypotheses have been far off
+	noiseTooWide bool    // its noise is much wider than hindsight measures
+	newShare     float64 // share of the last bar in which the likeliest hypothesis was new
+	driftShare   float64 // share of the last bars in which the tempo drifted
+	latticeShare float64 // stepBank: share of the last ticks that its lattice explains
 }
 
 // tick takes a tick that comes gap ns after the one before.
 func (b *bank) tick(gap float64, which int) {
 	b.count++
-	b.breed(which)
+	b.spawnChanges(which)
 	before := b.hyps[b.best]
 	if gap >= 0.3*before.period {
 		b.queue = gap > float64(holdAfter*before.period)+float64(holdExtra)+b.noise.top
@@ -52,13 +52,13 @@ func (b *bank) tick(gap float64, which int) {
 		}
 		like, r, v := b.noise.weigh(b.bell, -h.off, math.Sqrt(h.vOff))
 		h.weight *= like
-		h.meet(-r, max(v, 1))
+		h.observe(-r, max(v, 1))
 		if which == stepBank && i == b.best {
 			in := 0.0
 			if e := b.noise.top; r > -0.1*e && r < 1.1*e && like > 0.1/e {
 				in = 1
 			}
-			b.fits += (in - b.fits) / 48
+			b.latticeShare += (in - b.latticeShare) / 48
 		}
 		if !(h.period > 0.9*minPeriod && h.period < 1.1*maxPeriod) {
 			h.weight, h.period, h.bend = 0, min(max(before.period, minPeriod), maxPeriod), 0 // no tempo
@@ -67,20 +67,20 @@ func (b *bank) tick(gap float64, which int) {
 	b.prune()
 	if h := &b.hyps[b.best]; which == closeBank {
 		late := -h.off > h.period
-		if h.held || late && !b.behind {
-			b.shaken = 4
+		if h.held || late && !b.wasLate {
+			b.spawnPause = 4
 		}
-		b.behind = late
+		b.wasLate = late
 		miss := -h.off - b.noise.mean
-		b.miss += (max(miss, -miss) - b.miss) / lockTicks
+		b.meanMiss += (max(miss, -miss) - b.meanMiss) / lockTicks
 	}
-	b.remember()
-	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.astray && !b.deaf && b.count > lockTicks {
+	b.updateShares()
+	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.noiseTooWide && !b.noLearning && b.count > lockTicks {
 		b.learn(-h.off, math.Sqrt(h.vOff), h.age >= settledAge || b.count < 2*lockTicks)
 	}
 }
 
-// follow counts as the bank that is shown does.
+// follow makes the last tick number n, as in the bank that is shown.
 func (b *bank) follow(n int64) {
 	if b.live == 0 || b.line.n == n {
 		return
@@ -94,11 +94,11 @@ func (b *bank) follow(n int64) {
 	b.line.n = n
 }
 
-// correct has a bank learn from hindsight while it takes a tempo that drifts away
-// from it for noise.
-func (b *bank) correct(t *trend) {
-	b.astray = t.full && b.noise.spread > astraySpread*math.Sqrt(t.power)
-	if !b.astray {
+// learnFromTrend learns the noise from hindsight while a tempo that drifts away
+// would be learned as noise.
+func (b *bank) learnFromTrend(t *trend) {
+	b.noiseTooWide = t.full && b.noise.spread > astraySpread*math.Sqrt(t.power)
+	if !b.noiseTooWide {
 		return
 	}
 	for _, r := range t.late {
@@ -106,11 +106,11 @@ func (b *bank) correct(t *trend) {
 	}
 }
 
-// past returns where tick number count since the restart was thought to fall.
+// past returns the estimated time of tick number count since the restart.
 func (b *bank) past(count int) *Time { return &b.lines[count%trendTicks] }
 
-// learn takes a lateness that is known to within sd. One that is seen while the
-// reading is new may be its error.
+// learn adds a lateness, known to a standard deviation of sd, ns. If not settled, it
+// may be an error of a new hypothesis, and only the short record takes it.
 func (b *bank) learn(r, sd float64, settled bool) {
 	b.noise.learn(r, sd, settled)
 	if shift := b.noise.fit(); shift != 0 {
@@ -122,8 +122,8 @@ func (b *bank) learn(r, sd float64, settled bool) {
 
 func sq(x float64) float64 { return float64(x * x) }
 
-// room makes room for one more reading.
-func (b *bank) room() {
+// makeRoom drops the least useful hypothesis if there is no room for another.
+func (b *bank) makeRoom() {
 	if b.live < maxHyps {
 		return
 	}
@@ -155,7 +155,7 @@ func (b *bank) drop(i int) {
 	b.hyps[i] = b.hyps[b.live]
 }
 
-// prune drops readings that are no longer worth the work, and finds the best.
+// prune drops unlikely hypotheses, scales the weights, and finds best and proven.
 func (b *bank) prune() {
 	best := 0.0
 	for i := range b.live {
@@ -192,12 +192,11 @@ func (b *bank) prune() {
 	}
 }
 
-// conclude draws the line from the reading that has proved itself. A new one has to
-// stand for some ticks first, and to be clearly likelier: a tick that was held up
-// makes many.
+// conclude sets the line from the proven hypothesis and those that count as it does,
+// averaged by weight.
 func (b *bank) conclude(at Time) {
 	best := &b.hyps[b.proven]
-	alone := best.kind == steadyGait && best.age >= 2*lockTicks
+	alone := best.kind == steadyTempo && best.age >= 2*lockTicks
 	var w, off, period, bend float64
 	for i := range b.live {
 		h := &b.hyps[i]
@@ -215,10 +214,10 @@ func (b *bank) conclude(at Time) {
 	}
 }
 
-// narrow draws the line through the middle of a strip, where the tempo stands.
-func (b *bank) narrow(s *strip, at Time) {
+// useStrip sets the line to the middle of a strip where the tempo is constant.
+func (b *bank) useStrip(s *strip, at Time) {
 	h := &b.hyps[b.proven]
-	settled := h.kind == steadyGait && h.age >= stripLeast && s.ticks >= 2*stripLeast
+	settled := h.kind == steadyTempo && h.age >= stripLeast && s.ticks >= 2*stripLeast
 	if s.n == 0 || !settled && s.ticks < stripLong {
 		return
 	}
@@ -228,16 +227,16 @@ func (b *bank) narrow(s *strip, at Time) {
 	b.line.err, b.line.drift = half.off+leastErr, half.period
 }
 
-// remember notes whether the likeliest reading is new, and whether its tempo drifts.
-func (b *bank) remember() {
+// updateShares averages how often the likeliest hypothesis is new, and how often it drifts.
+func (b *bank) updateShares() {
 	young := 0.0
 	if b.hyps[b.best].age < restless {
 		young = 1
 	}
-	b.young += (young - b.young) / 96
+	b.newShare += (young - b.newShare) / 96
 	bent := 1.0
-	if b.hyps[b.best].kind == steadyGait {
+	if b.hyps[b.best].kind == steadyTempo {
 		bent = 0
 	}
-	b.drift += (bent - b.drift) / 192
+	b.driftShare += (bent - b.driftShare) / 192
 }

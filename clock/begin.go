@@ -2,10 +2,10 @@ package clock
 
 import "math"
 
-// first takes the first tick after a restart, which is number n: all that is known
-// of the tempo is what it was before.
+// first takes the first tick after a restart, which is number n: the only guess of
+// the tempo is the one before.
 func (b *bank) first(n int64, before float64) {
-	b.count, b.live, b.drift, b.best, b.proven = 1, 0, 0, 0, 0
+	b.count, b.live, b.driftShare, b.best, b.proven = 1, 0, 0, 0, 0
 	f := &b.noise
 	add := func(period, sd, weight float64) {
 		b.hyps[b.live] = hypothesis{n: n, off: -f.mean, period: period, vOff: sq(f.sd) + 1e8, vPeriod: sq(sd), weight: weight}
@@ -19,8 +19,8 @@ func (b *bank) first(n int64, before float64) {
 	b.prune()
 }
 
-// gauge learns the noise of the first beat from a straight line through it.
-func (b *bank) gauge(l *lock) {
+// learnFirstBeat learns the noise from a straight line through the first beat.
+func (b *bank) learnFirstBeat(l *lock) {
 	off, period := l.recent(l.count)
 	var late [lockTicks]float64
 	least := everything
@@ -49,27 +49,27 @@ func (b *bank) gauge(l *lock) {
 	}
 }
 
-// rethink takes all ticks since the restart anew, with what has been learned of the
-// noise from them: the first were judged by little.
-func (b *bank) rethink(l *lock) {
+// replayAll processes all ticks since the restart again with the noise that has been
+// learned since: the first were processed with a guess.
+func (b *bank) replayAll(l *lock) {
 	before := *b
 	n := l.count
 	b.first(l.back(n-1).n, l.line.period)
-	b.deaf = true
+	b.noLearning = true
 	for i := n - 2; i >= 0; i-- {
 		b.tick(float64(l.back(i).at-l.back(i+1).at), closeBank)
 	}
-	b.deaf = false
+	b.noLearning = false
 	ratio := b.hyps[b.proven].period / before.hyps[before.proven].period
-	if alike := ratio > 0.97 && ratio < 1.03; n > lockTicks && !alike && b.miss > 0.8*before.miss {
-		*b = before // it was no better to begin anew
+	if alike := ratio > 0.97 && ratio < 1.03; n > lockTicks && !alike && b.meanMiss > 0.8*before.meanMiss {
+		*b = before // the result is no better
 	}
 }
 
-// replay takes the last ticks of a lock anew, with the noise of its lattice.
+// replay processes the last ticks of a lock again with the noise of its lattice.
 func (b *bank) replay(l *lock) {
 	b.noise.lattice(l.lattice.every, l.lattice.jitter)
-	b.fits, b.young = 1, 0
+	b.latticeShare, b.newShare = 1, 0
 	from := min(l.count, ringTicks*3/4)
 	b.first(l.back(from-1).n, l.line.period)
 	for i := from - 2; i >= 0; i-- {
@@ -77,27 +77,26 @@ func (b *bank) replay(l *lock) {
 	}
 }
 
-// lost tells whether ticks have been more than a tick, and far more than hindsight
-// finds them late, off all readings for a beat:
-// none of them will come back by itself.
+// lost tells whether, for a beat, ticks have been off all hypotheses by more than a
+// tick and by far more than the noise: none of them will recover by itself.
 func (b *bank) lost(l *lock) bool {
 	h := &b.hyps[b.best]
 	if h.held {
 		return false
 	}
 	if off := h.off; max(off, -off) < float64(1.2*h.period)+float64(3*math.Sqrt(l.trend.power)) {
-		b.far = 0
+		b.farTicks = 0
 		return false
 	}
-	b.far++
-	return b.far >= lockTicks && l.count > lockTicks
+	b.farTicks++
+	return b.farTicks >= lockTicks && l.count > lockTicks
 }
 
-// again begins anew on a straight line through the last beat.
-func (b *bank) again(l *lock) {
+// restartOnLine replaces all hypotheses by a straight line through the last beat.
+func (b *bank) restartOnLine(l *lock) {
 	n := b.hyps[b.best].n
 	off, period := l.recent(lockTicks)
-	b.far, b.live, b.best, b.proven = 0, 1, 0, 0
+	b.farTicks, b.live, b.best, b.proven = 0, 1, 0, 0
 	b.hyps[0] = hypothesis{
 		n: n, off: off, period: period,
 		vOff: sq(period / 2), vPeriod: sq(0.02 * period), weight: 1,

@@ -6,7 +6,7 @@ import "math"
 func (l *lock) choose(at Time) {
 	l.lookBack(at)
 	l.followLattice(at)
-	l.plain(at)
+	l.followLoop(at)
 	if l.banks[stepBank].live > 0 {
 		l.shown = stepBank
 		return
@@ -17,10 +17,10 @@ func (l *lock) choose(at Time) {
 		other, line, best = plainLoop, &l.loop.line, l.loop.score.miss
 	}
 	if l.count >= lockTicks {
-		l.apart.take(float64(a.line.at-line.at), math.Sqrt(l.trend.power))
+		l.apart.add(float64(a.line.at-line.at), math.Sqrt(l.trend.power))
 	}
 	switch {
-	case a.score.seen < scoreFew || l.upset > 0:
+	case a.score.seen < scoreFew || l.trendSpoiled > 0:
 		l.shown = closeBank
 	case best < 0.7*a.score.miss-leastErr && l.apart.miss > l.apart.err+leastErr,
 		best < 0.55*a.score.miss-leastErr && a.noise.spread > boundedSpread*l.apart.err:
@@ -32,8 +32,8 @@ func (l *lock) choose(at Time) {
 	}
 }
 
-// lookBack measures the noise and all readings against the trend through the last
-// bar, unless ticks in it were held up.
+// lookBack measures the noise, and the error of each bank and of the loop, against the
+// trend through the last bar, unless ticks in it were held up.
 func (l *lock) lookBack(at Time) {
 	odd := 0.0
 	h := &l.banks[closeBank].hyps[l.banks[closeBank].best]
@@ -42,12 +42,12 @@ func (l *lock) lookBack(at Time) {
 		odd = 1
 	}
 	l.delayed = late
-	if (h.held || h.spare || late) && l.unruly < unrulyShare {
-		l.upset = trendTicks
+	if (h.held || h.spare || late) && l.delayShare < unrulyShare {
+		l.trendSpoiled = trendTicks
 	}
-	l.unruly += (odd - l.unruly) / burstMemory
-	if l.upset > 0 {
-		l.upset--
+	l.delayShare += (odd - l.delayShare) / burstMemory
+	if l.trendSpoiled > 0 {
+		l.trendSpoiled--
 		return
 	}
 	if !l.trend.tick(l, at) {
@@ -56,37 +56,37 @@ func (l *lock) lookBack(at Time) {
 	w := &l.banks[wideBank].noise
 	w.normal(l.trend.spread())
 	w.edge = l.trend.edge
-	l.banks[closeBank].correct(&l.trend)
+	l.banks[closeBank].learnFromTrend(&l.trend)
 	if !l.trend.full {
 		return
 	}
 	middle := l.count + 1 - trendTicks/2
 	for i := range l.banks {
 		if b := &l.banks[i]; b.live > 0 {
-			b.score.take(float64(*b.past(middle) - l.trend.middle))
+			b.score.add(float64(*b.past(middle) - l.trend.middle))
 		}
 	}
-	l.doubt.look(middle%trendTicks, l.trend.middle)
+	l.doubt.check(middle%trendTicks, l.trend.middle)
 	if l.loop.seen >= trendTicks {
-		l.loop.score.take(float64(l.loop.lines[middle%trendTicks] - l.trend.middle))
+		l.loop.score.add(float64(l.loop.lines[middle%trendTicks] - l.trend.middle))
 	}
 }
 
-// followLattice looks for a lattice, and follows the ticks by it while there is one.
+// followLattice looks for a lattice; while there is one, it keeps stepBank and the strip.
 func (l *lock) followLattice(at Time) {
-	if l.bare++; l.lattice.every > 0 {
-		l.bare = 0
-	} else if l.half > 0 {
+	if l.sinceLattice++; l.lattice.every > 0 {
+		l.sinceLattice = 0
+	} else if l.halfStep > 0 {
 		fade := halfFade
-		if l.bare > bareTicks {
-			fade = max(fade, l.half/bareFade)
+		if l.sinceLattice > bareTicks {
+			fade = max(fade, l.halfStep/bareFade)
 		}
-		l.half = max(0, l.half-fade)
+		l.halfStep = max(0, l.halfStep-fade)
 	}
 	s := &l.banks[stepBank]
 	switch l.lattice.tick(l, at) {
 	case latticeFound:
-		l.half = l.lattice.every / 2
+		l.halfStep = l.lattice.every / 2
 		s.replay(l)
 		s.conclude(at)
 	case latticeLost:
@@ -98,11 +98,11 @@ func (l *lock) followLattice(at Time) {
 	}
 	l.back(0).n = s.line.n
 	l.strip.follow(l)
-	s.narrow(&l.strip, at)
+	s.useStrip(&l.strip, at)
 }
 
-// plain follows the ticks with the loop.
-func (l *lock) plain(at Time) {
+// followLoop follows the ticks with the loop.
+func (l *lock) followLoop(at Time) {
 	d := &l.loop
 	if l.count < lockTicks {
 		return

@@ -45,59 +45,62 @@
 //
 // # How the tempo lock reads its ticks
 //
-// Ticks are counted; what else they may be needs proof. The lock (lock.go) does not
-// ask how late a tick came, but which readings of all ticks so far are likely.
+// The lock (lock.go) counts ticks and fits a line to them: tick number against time.
+// It takes a tick for lost, or for one too many, only on evidence. It follows several
+// hypotheses at once and shows the likeliest.
 //
-//	tick ──► hypotheses ──► the likeliest ──► line  n, at, period, bend
+//	tick ──► hypotheses ──► the likeliest ──► line: n, at, period, bend
 //	           ▲    │
-//	           │    └── how late it came ──► noise, learned
-//	           └──────────── its density ◄──────┘
+//	           │    └── lateness of the tick ──► density of the noise, learned
+//	           └──────────── likelihood ◄───────────────┘
 //
-// A hypothesis (hypothesis.go) is where the last tick truly fell, the period, and how
-// that drifts, each a mean and a variance: a Kalman filter, but for its noise. How
-// late ticks come is a density that is learned from them (noise.go): of any form
-// with one top, of the last beats and of the last bars. What a tick tells is then
-// worked out by sums over it (weigh.go; assumed-density filtering, P. S. Maybeck,
-// 1982; from memory). So late ticks, ticks late to both sides, bounded and
-// heavy-tailed ones need no case of their own.
+// A hypothesis (hypothesis.go) holds the time of the last tick, the period and its
+// rate of change, as means and covariances: a Kalman filter with noise that need not
+// be normal. The density of the noise (noise.go) is learned from the ticks: of any
+// shape with one peak, over the last beats and over the last bars. The update with
+// that density is computed by summation (weigh.go; assumed-density filtering, P. S.
+// Maybeck, 1982; from memory). So one-sided, two-sided, bounded and heavy-tailed
+// noise need no separate cases.
 //
-// From the likeliest hypothesis others leave all the time (breed.go): the tempo
-// stepped, began to drift, settled; all ticks come later from now on; one was lost;
-// one came twice; the score plans another tempo here (plan.go). Each starts with the
-// odds that such a thing has at any tick, and lives as long as ticks speak for it. It
-// is shown once it has stood for three ticks and is three times as likely (multiple
-// hypothesis tracking; Bayesian online change-point detection, R. Adams and D.
-// MacKay, 2007; from memory). That a tick was lost or came twice is asked only where
-// noise is far smaller than a tick. Ticks out of a queue that empties at once are
-// counted, and say nothing else.
+// New hypotheses are spawned from the likeliest all the time (spawn.go): the tempo
+// stepped, began to drift or settled; all ticks come later from now on; a tick was
+// lost; a tick came twice; the score plans another tempo here (plan.go). Each begins
+// with its prior probability per tick, and is dropped when ticks make it unlikely. It
+// is shown once it is three ticks old and three times as likely as the one shown
+// (multiple hypothesis tracking; Bayesian online change-point detection, R. Adams and
+// D. MacKay, 2007; from memory). Lost and doubled ticks are considered only where the
+// noise is much smaller than a tick. After a silence, the count that fits best and
+// those one less and one more are followed until ticks decide. Ticks that a queue
+// lets out at once are counted and not used otherwise.
 //
-// Some noise has a pattern from tick to tick, which such a filter takes for a tempo:
+// Two kinds of noise have a pattern from tick to tick, which such a filter would
+// mistake for a tempo:
 //
-//   - Ticks that come only at moments a fixed time apart, as audio buffers, radio
-//     slots and coarse timers have it. The step is estimated from the gaps
-//     (lattice.go), and each tick then says within which step it fell. All straight
-//     lines that the ticks allow are kept as a polygon (strip.go; set-membership
-//     estimation).
-//   - Any other. A trend through the last bar, with hindsight, measures the noise and
-//     how alike neighbours are (trend.go), and how far each bank of hypotheses, and a
-//     plain delay-locked loop (loop.go; F. Adriaensen, 2005), were off (score.go). If
-//     the bank that looks from tick to tick is clearly the worse, another is shown
-//     (choose.go).
+//   - Ticks that come only at moments a fixed time apart: audio buffers, radio slots,
+//     coarse timers. The step is estimated from the gaps (lattice.go); each tick then
+//     bounds the time at which it fell. All straight lines within the bounds of the
+//     last ticks are kept as a polygon (strip.go; set-membership estimation).
+//   - Any other pattern. A smooth curve through the last bar (trend.go) measures, in
+//     hindsight, the noise, the correlation of neighbours, and the errors of each
+//     bank of hypotheses and of a delay-locked loop (score.go; loop.go; F. Adriaensen,
+//     2005). If another one's errors are clearly smaller than those of the bank that
+//     learns its noise from tick to tick, that one is shown (choose.go).
 //
-// The first beat is a straight line; when its noise is known the ticks are gone
-// through again (begin.go).
+// During the first beat a straight line is shown. Once the noise is known, the ticks
+// so far are processed again with it (begin.go).
 //
-// TestArrivalTable and BenchmarkArrivals hold it against the last tick, two
-// delay-locked loops, least squares, and a smoother that knows what comes, on a
-// library of ways in which ticks arrive; TestHeldOut on another that nobody tunes to.
+// TestArrivalTable and BenchmarkArrivals compare the lock with the last tick, two
+// delay-locked loops, least squares, and a smoother that has the future ticks too, on
+// a library of arrival models; TestHeldOut on a second library that nobody tunes to.
 //
 // # What is left of an error
 //
-// [Position].Err says how far the beat may be off. A delay that all ticks have
-// cannot be seen, and is what the lead is for. Where ticks come in steps they may
-// fall anywhere in theirs, all alike: half a step is part of Err, and
-// [Arrivals].Unknown. Err is held to what hindsight finds: it grows while more than
-// one look in twenty was further off than it said (score.go).
+// [Position].Err is how far the beat may be off. A delay that all ticks share cannot
+// be measured; the lead makes up for it. Where ticks come in steps, all of them may
+// have fallen early or late in their steps: half a step is part of Err, and is
+// [Arrivals].Unknown. Err is checked against hindsight: it grows while more than one
+// error in twenty exceeds it (score.go). Some songs differ and send the very same
+// ticks; ambiguous_test.go derives what no lock can know about them.
 //
 // The beat never runs backwards while playing except where Jumps counts. A
 // correction bends the line by a tenth of the tempo, or by half of it if more

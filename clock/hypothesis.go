@@ -1,8 +1,8 @@
 package clock
 
-// A hypothesis is one reading of the ticks so far: where the last of them truly
-// fell, how long a tick lasts, and how that changes, each known to within a
-// spread that the covariances give; and how likely the reading is beside others.
+// A hypothesis is one explanation of the ticks so far: when the last of them truly
+// fell, the period and its rate of change, with their covariances, and how likely it
+// is relative to others.
 type hypothesis struct {
 	n      int64   // number of the last tick
 	off    float64 // when it truly fell, ns from when it arrived
@@ -12,40 +12,40 @@ type hypothesis struct {
 	vOff, vPeriod, vBend float64 // variances, ns²
 	cOffPeriod, cOffBend float64 // covariances
 	cPeriodBend          float64
-	weight               float64 // likelihood beside the best, which has 1
-	kind                 gait
-	held                 bool  // the last tick came out of a queue
-	spare                bool  // the last tick was one too many
-	age                  int32 // ticks since it left the reading before
+	weight               float64 // likelihood relative to the best, which has 1
+	kind                 tempoModel
+	held                 bool  // the last tick came out of a queue, and is not used
+	spare                bool  // the last tick is taken for a double of the one before
+	age                  int32 // ticks since it was spawned
 }
 
-// gait is how a hypothesis lets the tempo move.
-type gait uint8
+// tempoModel is how a hypothesis lets the tempo change.
+type tempoModel uint8
 
 const (
-	steadyGait gait = iota // it stands
-	bentGait               // it drifts, by a rate that changes slowly
-	sweptGait              // by a rate that changes fast
-	rushedGait             // and faster
-	looseGait              // it wanders
-	numGaits
+	steadyTempo    tempoModel = iota // constant
+	driftingTempo                    // changes at a rate that itself changes slowly
+	fastDrift                        // the rate changes fast
+	fastestDrift                     // the rate changes very fast
+	wanderingTempo                   // a random walk
+	numTempoModels
 )
 
-// by what each gait lets the period and its rate of change wander each tick, as
-// parts of the period.
-var gaits = [numGaits]struct{ period, bend float64 }{
-	steadyGait: {2e-8, 0},
-	bentGait:   {1e-6, 3e-6},
-	sweptGait:  {1e-5, 2e-5},
-	rushedGait: {3e-5, 1e-4},
-	looseGait:  {4e-3, 0},
+// tempoModels holds the standard deviations by which the period and its rate of change
+// may move each tick, as parts of the period.
+var tempoModels = [numTempoModels]struct{ period, bend float64 }{
+	steadyTempo:    {2e-8, 0},
+	driftingTempo:  {1e-6, 3e-6},
+	fastDrift:      {1e-5, 2e-5},
+	fastestDrift:   {3e-5, 1e-4},
+	wanderingTempo: {4e-3, 0},
 }
 
-// step lets a tick pass; passed is how long ago the tick before arrived, ns.
+// step predicts the next tick; passed is how long ago the tick before arrived, ns.
 func (h *hypothesis) step(passed float64) {
 	h.off += h.period - passed
 	h.period += h.bend
-	g := gaits[h.kind]
+	g := tempoModels[h.kind]
 	// x' = x + p; p' = p + b
 	h.vOff += 2*h.cOffPeriod + h.vPeriod
 	h.cOffPeriod += h.vPeriod + h.cOffBend + h.cPeriodBend
@@ -58,9 +58,9 @@ func (h *hypothesis) step(passed float64) {
 	h.age++
 }
 
-// meet takes a measurement that says the tick fell at off, with variance v: what
-// is known of the rest changes with it.
-func (h *hypothesis) meet(off, v float64) {
+// observe sets the tick's time to off, with variance v, and updates the period and its
+// rate of change by their covariances with it (Kalman update).
+func (h *hypothesis) observe(off, v float64) {
 	move, shrink := off-h.off, v-h.vOff
 	gp, gb := h.cOffPeriod/h.vOff, h.cOffBend/h.vOff
 	h.off = off

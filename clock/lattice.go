@@ -5,10 +5,10 @@ import "slices"
 // lattice finds out whether ticks come only at moments that lie a fixed time
 // apart: audio buffers, radio slots, coarse timers.
 type lattice struct {
-	every  float64 // ns; 0: they do not, as far as is known
-	jitter float64 // how wide a tick lies about its moment, ns
-	on     float64 // share of the last ticks that lie on it
-	rest   int     // ticks until it is looked for again
+	every     float64 // ns; 0: they do not, as far as is known
+	jitter    float64 // spread of ticks about its moments, ns
+	onShare   float64 // share of the last gaps that are whole steps
+	waitTicks int     // ticks until it is looked for again
 }
 
 type latticeNews uint8
@@ -28,7 +28,7 @@ const (
 	latticeJitter = 0.17 // of every
 )
 
-// tick looks at the last tick.
+// tick checks the last gap, or looks for a lattice, and returns what changed.
 func (g *lattice) tick(l *lock, at Time) latticeNews {
 	if g.every > 0 {
 		gap := float64(at - l.back(1).at)
@@ -37,24 +37,24 @@ func (g *lattice) tick(l *lock, at Time) latticeNews {
 		if max(miss, -miss) < 1.5*latticeJitter*g.every {
 			on = 1
 		}
-		g.on += float64((on - g.on) / 16)
-		if s := &l.banks[stepBank]; g.on < 0.7 || s.fits < 0.7 || s.young > 0.6 {
-			g.every, g.rest = 0, 48
-			if g.on > 0.7 {
-				g.rest = 4 * latticeTicks
+		g.onShare += float64((on - g.onShare) / 16)
+		if s := &l.banks[stepBank]; g.onShare < 0.7 || s.latticeShare < 0.7 || s.newShare > 0.6 {
+			g.every, g.waitTicks = 0, 48
+			if g.onShare > 0.7 {
+				g.waitTicks = 4 * latticeTicks
 			}
 			return latticeLost
 		}
 		return latticeSame
 	}
-	if g.rest--; g.rest > 0 || l.count < latticeFew {
+	if g.waitTicks--; g.waitTicks > 0 || l.count < latticeFew {
 		return latticeSame
 	}
-	g.rest = 4
+	g.waitTicks = 4
 	if !g.find(l, at) {
 		return latticeSame
 	}
-	g.on = 1
+	g.onShare = 1
 	return latticeFound
 }
 

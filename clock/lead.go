@@ -11,7 +11,7 @@ func (t *Transport) tick(at Time) {
 	if fresh && t.source == MIDI && !starts && t.goesOn(at) {
 		// After a stall, or with a cable put back, ticks go on where the line
 		// was going; the lock finds out which of them are missing.
-		fresh, l.gapped = false, true
+		fresh, l.afterSilence = false, true
 	}
 	if fresh || starts && !l.fits(at) {
 		period := periodOf(t.tempo)
@@ -107,7 +107,7 @@ func (t *Transport) sync(at Time) Sync {
 	switch {
 	case t.source != MIDI:
 		return Free
-	case t.ticking(at) && t.lock.locked && !t.lock.gapped:
+	case t.ticking(at) && t.lock.locked && !t.lock.afterSilence:
 		return Locked
 	case t.ticking(at):
 		return Acquiring

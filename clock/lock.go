@@ -1,35 +1,35 @@
 package clock
 
-// A lock turns the arrivals of MIDI ticks into a line: tick number against time. It
-// follows them with up to three banks of readings, each with its own idea of how
-// ticks are late (bank.go), and a plain loop, and shows one of them (choose.go).
+// A lock fits a line to the arrivals of MIDI ticks: tick number against time. It
+// follows them with up to three banks of hypotheses, each with its own density of the
+// noise (bank.go), and with a delay-locked loop, and shows one of them (choose.go).
 type lock struct {
 	n               int64   // number of the last tick
 	last            Time    // its arrival
-	putIn, takenOut uint32  // whole ticks, as evidence had it
-	astray          int64   // ticks put in, less those taken out, that may yet be put right
-	stood           int     // ticks since the count was last put right
+	putIn, takenOut uint32  // whole ticks added to the count as lost, and removed as doubled
+	pendingRecount  int64   // ticks put in, less those taken out, not in putIn and takenOut yet
+	sinceRecount    int     // ticks since the count was last corrected
 	queued          float64 // share of the last ticks that came out of a queue
 	line            line
 	count           int // ticks since the restart
 	locked          bool
-	gapped          bool // a silence came before, and it is not clear yet what it was
+	afterSilence    bool // a silence came before; how many ticks it swallowed is not settled yet
 
-	shown   int // the bank that is shown
-	banks   [numBanks]bank
-	bell    *bell
-	ring    [ringTicks]point // the last ticks
-	trend   trend
-	unruly  float64 // share of the last ticks with which a delay of more than a tick began
-	delayed bool    // the last tick was more than a tick late
-	upset   int     // ticks until the trend has none in it that were held up
-	apart   apart   // how far the lines of the close and the wide bank lie apart
-	doubt   doubt   // how much more than lines say they are off
-	lattice lattice
-	loop    loop
-	strip   strip
-	half    float64 // half a step of the lattice, ns: ticks are taken to fall in its middle
-	bare    int     // ticks since there was a lattice
+	shown        int // the bank that is shown
+	banks        [numBanks]bank
+	bell         *bell
+	ring         [ringTicks]point // the last ticks
+	trend        trend
+	delayShare   float64 // share of the last ticks with which a delay of more than a tick began
+	delayed      bool    // the last tick was more than a tick late
+	trendSpoiled int     // ticks until the trend has none in it that were held up
+	apart        apart   // how far the lines of the close and the wide bank lie apart
+	doubt        doubt   // how much larger errors are than lines say
+	lattice      lattice
+	loop         loop
+	strip        strip
+	halfStep     float64 // half a step of the lattice, ns: a tick is taken to fall in the middle of its step
+	sinceLattice int     // ticks since there was a lattice
 }
 
 // point is tick number n, arrived at at.
@@ -39,35 +39,35 @@ type point struct {
 }
 
 const (
-	closeBank = iota // noise as it is seen from tick to tick
-	wideBank         // as it is seen over a bar
+	closeBank = iota // its noise is learned from tick to tick
+	wideBank         // its noise is measured over a bar
 	stepBank         // ticks come in steps
 	numBanks
 	plainLoop = numBanks
 
 	ringTicks   = 256   // a power of two
-	burstMemory = 200   // ticks that the share of queued ones is of
+	burstMemory = 200   // ticks over which the share of queued ones is averaged
 	leastErr    = 250e3 // ns: no port stamps better
-	halfFade    = 5e3   // ns a tick by which half shrinks once there is no lattice
-	unrulyShare = 0.04  // from then on delays are what is usual, and hindsight takes them in
-	straight    = 1.3   // times the noise as hindsight has it: ticks so far off lie on no straight line
-	bareTicks   = 800   // from then on it shrinks faster: the sender has another
-	bareFade    = 100   // ticks in which it shrinks to a third
-	bentTicks   = 12    // how far ahead a drift of the tempo is trusted
+	halfFade    = 5e3   // ns a tick by which halfStep shrinks once there is no lattice
+	unrulyShare = 0.04  // from this share on delays are usual, and hindsight includes them
+	straight    = 1.3   // times the noise: ticks that lie further off are not on a straight line
+	bareTicks   = 800   // ticks without a lattice after which halfStep shrinks faster: it is another sender
+	bareFade    = 100   // ticks in which halfStep then shrinks to a third
+	bentTicks   = 12    // ticks ahead for which a drift of the tempo is extrapolated
 )
 
 // back returns the tick i places before the newest.
 func (l *lock) back(i int) *point { return &l.ring[(l.count-1-i)&(ringTicks-1)] }
 
-// line is a fitted clock: tick n fell at at, and one falls every period.
+// line is the fitted clock: tick n fell at the time at, and one falls every period.
 type line struct {
-	n      int64
-	at     Time
-	period float64 // ns
-	err    float64 // what its time may be off by, ns
-	drift  float64 // what the period may be off by, ns
-	bend   float64 // by how much the period grows each tick, ns
-	cruise float64 // the period further ahead than bentTicks; 0: the same
+	n            int64
+	at           Time
+	period       float64 // ns
+	err          float64 // error bound of at, ns
+	drift        float64 // error bound of the period, ns a tick
+	bend         float64 // by how much the period grows each tick, ns
+	steadyPeriod float64 // the period from bentTicks ahead on; 0: the same
 }
 
 const (
@@ -80,7 +80,7 @@ const (
 	lockTicks   = 24
 	fewTicks    = 6
 	firstNoise  = 1e6 // ns of mean lateness, until known
-	stampErr    = 300 // what a time stamp is good for, ns
+	stampErr    = 300 // error of a time stamp, ns
 
 	minPeriod   = 60e15 / 24 / float64(MaxTempo)
 	maxPeriod   = 60e15 / 24 / float64(MinTempo)
@@ -88,23 +88,23 @@ const (
 	leastWeight = 1e-7
 )
 
-// How likely, beforehand, each is at any tick.
+// Prior probabilities of changes at any tick.
 const (
-	oddsStep     = 3e-4   // a step to a tempo nearby
-	oddsLeap     = 1e-4   // to any tempo
-	oddsBend     = 1.5e-3 // the tempo begins to drift
-	oddsSweep    = 4e-4   // to change fast
-	oddsSlip     = 2e-6   // all ticks come later from now on, or earlier
-	oddsSettle   = 2e-2   // a drift ends
-	oddsLoose    = 1e-4   // it wanders
-	queueOdds    = 3e-7   // density of a tick that waited, per ns
-	quietShare   = 0.4    // of a tick: noise narrower than half of it leaves ticks apart
-	latticeShare = 0.7    // the same where noise has sharp ends
-	lostShare    = 0.6    // of a tick: later than this one may have been lost
-	extraShare   = 0.3    // earlier than this one may have come twice
-	oddsLost     = 1e-4   // a tick was lost
-	oddsPlanned  = 0.03   // the tempo changes as planned, though it was not as planned before
-	oddsExtra    = 1e-4   // a tick came twice
+	oddsStep        = 3e-4   // a step to a tempo nearby
+	oddsLeap        = 1e-4   // to any tempo
+	oddsBend        = 1.5e-3 // the tempo begins to drift
+	oddsSweep       = 4e-4   // to change fast
+	oddsSlip        = 2e-6   // all ticks come later from now on, or earlier
+	oddsSettle      = 2e-2   // a drift ends
+	oddsLoose       = 1e-4   // it wanders
+	queueOdds       = 3e-7   // density of a tick that waited, per ns
+	quietShare      = 0.4    // of a tick: noise narrower than half of it leaves ticks apart
+	sharpQuietShare = 0.7    // the same where noise has sharp ends
+	lostShare       = 0.6    // of a tick: later than this one may have been lost
+	extraShare      = 0.3    // earlier than this one may have come twice
+	oddsLost        = 1e-4   // a tick was lost
+	oddsPlanned     = 0.03   // the tempo changes as planned, though it was not as planned before
+	oddsExtra       = 1e-4   // a tick came twice
 )
 
 // periodOf returns the length of a tick, ns.
@@ -115,14 +115,13 @@ func (l *line) tempo() Tempo { return Tempo(60e15/24/l.period + 0.5) }
 
 // rate returns the line's rate at t, in Beats a nanosecond.
 func (l *line) rate(t Time) float64 {
-	if l.cruise > 0 && float64(t-l.at) > bentTicks*l.period {
-		return float64(Tick) / l.cruise
+	if l.steadyPeriod > 0 && float64(t-l.at) > bentTicks*l.period {
+		return float64(Tick) / l.steadyPeriod
 	}
 	return float64(Tick) / (l.period + float64(l.bend*l.ahead(t)))
 }
 
-// ahead returns how many ticks after its last t lies, at most as many as a drift
-// of the tempo is trusted for.
+// ahead returns how many ticks t lies after the line's last, limited to bentTicks.
 func (l *line) ahead(t Time) float64 {
 	return min(max(float64(t-l.at)/l.period, -bentTicks), bentTicks)
 }
@@ -130,15 +129,15 @@ func (l *line) ahead(t Time) float64 {
 // beats returns the line's position at t, counted from tick 0.
 func (l *line) beats(t Time) float64 {
 	on, m := float64(t-l.at)/l.period, l.ahead(t)
-	if over := on - bentTicks; l.cruise > 0 && over > 0 {
-		on = bentTicks + over*l.period/l.cruise
+	if over := on - bentTicks; l.steadyPeriod > 0 && over > 0 {
+		on = bentTicks + over*l.period/l.steadyPeriod
 	}
 	on -= float64(l.bend/l.period) * m * m / 2
 	return float64(float64(l.n)*float64(Tick)) + float64(on*float64(Tick))
 }
 
-// off returns what the line may be off by at t, ns: more the longer ago its last
-// tick was.
+// off returns the error bound of the line at t, ns. It grows with the time since its
+// last tick.
 func (l *line) off(t Time) float64 {
 	off := l.err
 	if ago := float64(t - l.at); ago > 0 {
@@ -147,13 +146,13 @@ func (l *line) off(t Time) float64 {
 	return off
 }
 
-// off returns what the beat may be off by at t, ns.
+// off returns the error bound of the beat at t, ns.
 func (l *lock) off(t Time) float64 {
-	return float64(max(l.doubt.by, 1)*(l.line.off(t)-l.half)) + l.half
+	return float64(max(l.doubt.factor, 1)*(l.line.off(t)-l.halfStep)) + l.halfStep
 }
 
-// restart forgets the ticks before. The next has number n; until there are a
-// few, the tempo of period helps.
+// restart forgets the ticks before. The next has number n; period, ns, is the first
+// guess of the tempo.
 func (l *lock) restart(n int64, period float64) {
 	if l.bell == nil {
 		l.bell = newBell()
@@ -162,10 +161,10 @@ func (l *lock) restart(n int64, period float64) {
 			l.banks[i].noise.begin()
 		}
 	}
-	l.count, l.locked, l.gapped = 0, false, false
+	l.count, l.locked, l.afterSilence = 0, false, false
 	l.lattice, l.trend, l.apart, l.doubt = lattice{}, trend{}, apart{}, doubt{}
 	l.shown = closeBank
-	l.bare = max(l.bare, bareTicks-2*latticeTicks) // what comes after a silence may be another sender
+	l.sinceLattice = max(l.sinceLattice, bareTicks-2*latticeTicks) // another sender may come after a silence
 	for i := range l.banks {
 		l.banks[i].live = 0
 		l.banks[i].score = score{}
@@ -174,9 +173,9 @@ func (l *lock) restart(n int64, period float64) {
 	l.line = line{n: n, period: period, err: firstNoise}
 }
 
-// sure tells whether the line is good enough to judge ticks by.
+// sure tells whether the line is known well enough to judge ticks by.
 func (l *lock) sure() bool {
-	return l.count >= 2*fewTicks && l.line.err-l.half < 0.25*l.line.period && l.line.drift < 0.05*l.line.period
+	return l.count >= 2*fewTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.05*l.line.period
 }
 
 // fits tells whether a tick at t would lie on the line like those before it.
@@ -189,30 +188,30 @@ func (l *lock) fits(t Time) bool {
 	return late > -2*l.line.err-f.spread && late < 2*l.line.err+2*f.spread
 }
 
-// tick takes one tick.
+// tick adds a tick that arrived at at.
 func (l *lock) tick(at Time) {
 	gap := float64(at - l.last)
 	if gap < 1.5*l.line.period {
-		l.gapped = false
+		l.afterSilence = false
 	}
 	l.last = at
 	l.count++
 	*l.back(0) = point{l.n + 1, at}
-	steady := l.line.cruise > 0 && silent(gap, l.line.period)
+	steady := l.line.steadyPeriod > 0 && silent(gap, l.line.period)
 	for i := range l.banks {
 		b := &l.banks[i]
 		if i == stepBank && b.live == 0 {
 			continue
 		}
 		if steady {
-			b.cruise(l.line.cruise, l.cruiseVariance())
+			b.holdPeriod(l.line.steadyPeriod, l.steadyVariance())
 		}
 		if b.live == 0 {
 			b.first(l.n+1, l.line.period)
 		} else {
 			b.tick(gap, i)
 			if b.lost(l) {
-				b.again(l)
+				b.restartOnLine(l)
 			}
 		}
 		b.conclude(at)
@@ -222,9 +221,9 @@ func (l *lock) tick(at Time) {
 	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks || c == 8*lockTicks {
 		b := &l.banks[closeBank]
 		if c == lockTicks {
-			b.gauge(l)
+			b.learnFirstBeat(l)
 		}
-		b.rethink(l)
+		b.replayAll(l)
 		b.conclude(at)
 	}
 	l.choose(at)
@@ -234,26 +233,26 @@ func (l *lock) tick(at Time) {
 		l.line = l.banks[l.shown].line
 	}
 	l.first(at)
-	l.doubt.note(l.count%trendTicks, l.line.at, l.line.err)
-	l.line.cruise = l.cruise()
-	l.tally(l.line.n - l.n - 1)
+	l.doubt.record(l.count%trendTicks, l.line.at, l.line.err)
+	l.line.steadyPeriod = l.steadyPeriod()
+	l.countCorrections(l.line.n - l.n - 1)
 	l.n = l.line.n
-	l.line.at += Time(l.half)
-	l.line.err += l.half
+	l.line.at += Time(l.halfStep)
+	l.line.err += l.halfStep
 	for i := range l.banks {
 		l.banks[i].follow(l.n)
 	}
 	l.back(0).n = l.n
-	l.locked = l.count >= lockTicks && l.line.err-l.half < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
+	l.locked = l.count >= lockTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 }
 
-// cruise returns the tempo to go on with should the clock fall silent: the mean of
-// the last bar where its ticks lie on a straight line and that is known better than
-// the tempo of the newest ticks. 0 stands for the latter: one late tick moves it.
-func (l *lock) cruise() float64 {
+// steadyPeriod returns the period to go on with should the clock fall silent, ns: the
+// mean of the last bar, if its ticks lie on a straight line and the mean is known better
+// than the newest period, which one late tick can move. Else it is 0.
+func (l *lock) steadyPeriod() float64 {
 	newest := &l.banks[closeBank].hyps[l.banks[closeBank].best]
 	if l.shown == stepBank || l.count < trendTicks || l.trend.power <= 0 ||
-		l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.cruiseVariance() {
+		l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.steadyVariance() {
 		return 0
 	}
 	off, period := l.recent(trendTicks)
@@ -268,13 +267,13 @@ func (l *lock) cruise() float64 {
 	return period
 }
 
-// cruiseVariance returns the variance of a tempo that is the mean of the last bar, ns².
-func (l *lock) cruiseVariance() float64 {
+// steadyVariance returns the variance of a period that is the mean of the last bar, ns².
+func (l *lock) steadyVariance() float64 {
 	return 12 * l.trend.power / (trendTicks * trendTicks * trendTicks)
 }
 
-// first draws a straight line through the first beat, if one fits: there is no
-// noise to weigh readings by yet.
+// first shows a straight line during the first beat, if one fits: the noise is not
+// known yet, so hypotheses cannot be weighed.
 func (l *lock) first(at Time) {
 	if l.count == 1 {
 		l.line.at = at
@@ -297,9 +296,9 @@ func (l *lock) first(at Time) {
 	l.line.err, l.line.drift = wide+leastErr, 2*wide/n
 }
 
-// expect lets readings in all banks take the next tick for the first of another
-// tempo, which the score plans: periods by ratio, after a share of the old one. If
-// it is sure, that reading is believed until ticks speak against it.
+// expect adds to all banks the hypothesis that the tempo changes before the next tick,
+// as the score plans: the period becomes ratio times the old, after a share of the old
+// one. If it is sure, that hypothesis is shown until ticks contradict it.
 func (l *lock) expect(ratio, share float64, sure bool) {
 	for i := range l.banks {
 		if b := &l.banks[i]; b.live > 0 && l.count > 2 {
@@ -311,23 +310,23 @@ func (l *lock) expect(ratio, share float64, sure bool) {
 	}
 }
 
-// tally counts ticks that were put in or taken out, once the count has stood for a
-// beat: while a stall lasts readings come and go.
-func (l *lock) tally(by int64) {
+// countCorrections adds corrections of the count to putIn and takenOut once the count has
+// stood for a beat: hypotheses alternate during a stall.
+func (l *lock) countCorrections(by int64) {
 	if l.count == 1 {
 		by = 0
 	}
-	l.astray += by
+	l.pendingRecount += by
 	if by != 0 {
-		l.stood = 0
+		l.sinceRecount = 0
 	}
-	if l.stood++; l.stood == lockTicks && l.astray != 0 {
-		if l.astray > 0 {
-			l.putIn += uint32(l.astray)
+	if l.sinceRecount++; l.sinceRecount == lockTicks && l.pendingRecount != 0 {
+		if l.pendingRecount > 0 {
+			l.putIn += uint32(l.pendingRecount)
 		} else {
-			l.takenOut += uint32(-l.astray)
+			l.takenOut += uint32(-l.pendingRecount)
 		}
-		l.astray = 0
+		l.pendingRecount = 0
 	}
 	held := 0.0
 	if l.banks[closeBank].hyps[l.banks[closeBank].best].held {

@@ -2,10 +2,9 @@ package clock
 
 import "math"
 
-// loop is a delay-locked loop of the second order: it moves a fixed part of each
-// tick's miss into where the next is expected, and into the period. It knows nothing
-// of noise or tempo, so nothing can mislead it; it is what is left when cleverer
-// readings fail. (F. Adriaensen, "Using a DLL to filter time", 2005.)
+// loop is a delay-locked loop of the second order: it corrects the time expected of the
+// next tick, and the period, by fixed parts of each tick's error. It assumes nothing of
+// the noise, and is shown when all hypotheses fail. (F. Adriaensen, "Using a DLL to filter time", 2005.)
 type loop struct {
 	next   float64 // when the next tick is expected, ns from the last arrival
 	period float64 // ns
@@ -17,7 +16,8 @@ type loop struct {
 
 const loopHertz = 0.5
 
-// begin takes a line that goes through the last ticks.
+// begin starts from a line through the last ticks: where it has the newest, ns from its
+// arrival, and the period, ns.
 func (d *loop) begin(off, period float64) { *d = loop{next: off + period, period: period} }
 
 // tick takes a tick that came gap ns after the one before, and returns where it

@@ -4,8 +4,8 @@ import "math"
 
 // noise is how late ticks come, learned from the ticks: a density over lateness,
 // in steps. Between coreLow and coreHigh bins of the origin the steps are all
-// bin wide; beyond they widen like the powers of two. The origin lies near the
-// earliest ticks, and has no meaning of its own: edge tells where they begin.
+// bin wide; beyond, each is wider than the last by the root of two. The origin
+// lies near the earliest ticks; edge is where they begin.
 //
 //	density │   ┌──┐
 //	        │ ┌─┘  └──┐
@@ -17,22 +17,22 @@ import "math"
 // which changes is followed and noise which stays is known well. A share of the
 // density is spread over all lateness that can be, so that no tick is impossible.
 type noise struct {
-	bin                            float64 // width of a core bin, ns
-	edges                          [noiseBins + 1]float64
-	dens                           [noiseBins]float64 // per ns
-	cum                            [noiseBins + 1]float64
-	slow                           [noiseBins]float64 // what was seen, weighed by age
-	fast                           [noiseBins]float64
-	seen                           float64 // ticks learned from, at most slowTicks
-	edge                           float64 // first, steadied: what is taken for no lateness
-	eyed                           float64 // looks that it rests on
-	wide                           float64 // spread when it was last begun anew
-	newer, share, slowSum, fastSum float64
-	plain                          float64 // a normal density of this standard deviation, or 0
-	top                            float64 // of a lattice: its step
-	first, mean, spread, sd        float64 // of the density: edge, mean, 10 to 85 %, standard deviation
-	broad                          [noiseBins]float64
-	pools                          [noiseBins]pooled // scratch
+	bin                                  float64 // width of a core bin, ns
+	edges                                [noiseBins + 1]float64
+	dens                                 [noiseBins]float64 // per ns
+	cum                                  [noiseBins + 1]float64
+	slow                                 [noiseBins]float64 // what was seen, weighed by age
+	fast                                 [noiseBins]float64
+	seen                                 float64 // ticks learned from, at most slowTicks
+	edge                                 float64 // edgeNow averaged: this counts as no lateness
+	edgeLooks                            float64 // looks averaged in edge
+	spreadBefore                         float64 // spread when edgeLooks was last reduced
+	newerBetter, share, slowSum, fastSum float64
+	plain                                float64 // a normal density of this standard deviation, or 0
+	top                                  float64 // of a lattice: its step
+	edgeNow, mean, spread, sd            float64 // of the density: edge, mean, 10 to 85 %, standard deviation
+	broad                                [noiseBins]float64
+	pools                                [noiseBins]pooled // scratch
 }
 
 const (
@@ -55,7 +55,7 @@ const (
 	mostBin  = 4e6
 )
 
-// begin forgets all but that ticks come a little late.
+// begin resets to a guess: late by a millisecond on average.
 func (f *noise) begin() {
 	*f = noise{}
 	f.scale(firstBin)
@@ -72,8 +72,8 @@ func (f *noise) begin() {
 	f.sum()
 }
 
-// lattice sets the density to what ticks have that come only at moments every
-// apart, give or take some jitter.
+// lattice sets the density to that of ticks which come only at moments every apart,
+// with some jitter: uniform over a step. Both in ns.
 func (f *noise) lattice(every, jitter float64) {
 	*f = noise{}
 	bin := firstBin / 4
@@ -88,11 +88,10 @@ func (f *noise) lattice(every, jitter float64) {
 	const parts = 16
 	for i := range parts {
 		d := float64(soft * (float64(i)/(parts-1) - 0.5))
-		f.put(&f.slow, d, every+d, 1)
+		f.addMass(&f.slow, d, every+d, 1)
 	}
 	f.fast = f.slow
 	f.sum()
-	f.top = every
 	f.edge, f.top, f.seen = 0, every, slowTicks
 }
 
@@ -130,7 +129,7 @@ func (f *noise) level(rec *[noiseBins]float64, to float64) {
 	}
 }
 
-// scale lays the bins out.
+// scale sets the edges of the bins.
 func (f *noise) scale(bin float64) {
 	f.bin = bin
 	for i := range coreLow + coreHigh + 1 {
@@ -183,8 +182,8 @@ func (f *noise) find(r float64) int {
 	return k
 }
 
-// put spreads a weight evenly over a span of lateness.
-func (f *noise) put(rec *[noiseBins]float64, lo, hi, weight float64) {
+// addMass adds a weight to a record, evenly over a span of lateness, ns.
+func (f *noise) addMass(rec *[noiseBins]float64, lo, hi, weight float64) {
 	per := weight / (hi - lo)
 	for i := f.find(lo); i < noiseBins; i++ {
 		a, b := max(lo, f.edges[i]), min(hi, f.edges[i+1])
@@ -197,7 +196,7 @@ func (f *noise) put(rec *[noiseBins]float64, lo, hi, weight float64) {
 	}
 }
 
-// learn takes a lateness that is known to within sd.
+// learn adds a lateness, ns, known to a standard deviation of sd.
 func (f *noise) learn(r, sd float64, settled bool) {
 	f.compare(r)
 	if settled {
@@ -208,27 +207,27 @@ func (f *noise) learn(r, sd float64, settled bool) {
 	reach := max(1.7*sd, stampErr)
 	wide := max(reach, f.spread*min(0.12, 0.5/math.Sqrt(f.seen)))
 	if settled {
-		f.put(&f.slow, r-wide, r+wide, 1)
+		f.addMass(&f.slow, r-wide, r+wide, 1)
 	}
 	wide = max(reach, f.spread*0.12)
-	f.put(&f.fast, r-wide, r+wide, 1)
+	f.addMass(&f.fast, r-wide, r+wide, 1)
 	f.sum()
-	if f.spread > 2*f.wide || 2*f.spread < f.wide {
-		f.eyed, f.wide = min(f.eyed, 60), f.spread // another noise
+	if f.spread > 2*f.spreadBefore || 2*f.spread < f.spreadBefore {
+		f.edgeLooks, f.spreadBefore = min(f.edgeLooks, 60), f.spread // the noise changed
 	}
-	f.eyed = min(f.eyed+1, edgeTicks)
-	f.edge += (f.first - f.edge) / f.eyed
+	f.edgeLooks = min(f.edgeLooks+1, edgeTicks)
+	f.edge += (f.edgeNow - f.edge) / f.edgeLooks
 }
 
-// compare finds out which of the records foretells lateness better: what is new
-// counts for much only while the noise is another than it was.
+// compare finds which record predicts lateness better: the recent one gets a large
+// share only while the noise differs from what it was.
 func (f *noise) compare(r float64) {
 	i := f.find(r)
 	slow, fast := float64(f.slow[i]*f.fastSum), float64(f.fast[i]*f.slowSum)
 	floor := float64(1e-3 * f.slowSum * f.fastSum)
-	f.newer += ((fast+floor)/(slow+fast+2*floor) - f.newer) / 24
+	f.newerBetter += ((fast+floor)/(slow+fast+2*floor) - f.newerBetter) / 24
 	f.share = fastLittle
-	if f.newer > 0.55 {
+	if f.newerBetter > 0.55 {
 		f.share = fastMuch
 	}
 }
@@ -257,7 +256,7 @@ func (f *noise) fit() (shift float64) {
 	return shift
 }
 
-// binFor returns how wide bins are for noise that is as wide.
+// binFor returns the width of bins for noise of a width, both in ns.
 func (f *noise) binFor(wide float64) float64 {
 	bin := leastBin
 	for bin < mostBin && wide > 40*bin {
@@ -276,7 +275,7 @@ func (f *noise) rebin(bin, shift float64) {
 		*rec = [noiseBins]float64{}
 		for i, v := range was {
 			if v > 0 {
-				f.put(rec, old.edges[i]-shift, old.edges[i+1]-shift, v)
+				f.addMass(rec, old.edges[i]-shift, old.edges[i+1]-shift, v)
 			}
 		}
 	}
@@ -314,12 +313,12 @@ func (f *noise) sum() {
 	q10, q85 := f.quantile(0.10), f.quantile(0.85)
 	f.spread = q85 - q10
 	q5 := f.quantile(0.05)
-	f.first = q5 - 2*(q10-q5)
+	f.edgeNow = q5 - 2*(q10-q5)
 }
 
-// smooth has the density rise to one top and fall from there. Where ticks come on
-// whole milliseconds, what was seen of them has a comb of tops, and a filter would
-// settle on a tempo at which it fits the next ones.
+// smooth makes the density rise to one peak and fall from there. Ticks on whole
+// milliseconds give it a comb of peaks; a filter would settle on a tempo that fits
+// the comb.
 func (f *noise) smooth() {
 	top, most := 0, 0.0
 	const reach = 4
@@ -371,8 +370,8 @@ type pooled struct {
 	from        int
 }
 
-// quantile returns the lateness that a share of ticks stays below, what may be
-// anywhere aside.
+// quantile returns the lateness, ns, that a share of ticks stays below, without the
+// part of the density that is spread over all lateness.
 func (f *noise) quantile(p float64) float64 {
 	var slow, fast float64
 	for i := range f.slow {

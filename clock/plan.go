@@ -1,7 +1,6 @@
 package clock
 
-// plan is what the score says of the tempo: what it is, and what it will be from
-// a song position on.
+// plan is the score's tempo, and its next one from a song position on.
 type plan struct {
 	tempo Tempo // 0: nothing is planned
 	at    Beat
@@ -12,9 +11,10 @@ type plan struct {
 // of it, for a planned change to be taken at its word.
 const planTrust = 0.01
 
-// bend returns by what a tick that begins at a song position is shorter or longer
-// than the one before, as the score has it, and for how much of it the old tempo
-// still stands. It is false where no change falls within the tick.
+// bend returns the ratio of the planned period to the one before, for the tick that
+// ends at a song position, and for what share of it the old tempo still holds. sure
+// tells whether the clock follows the score up to here. ok is false where no change
+// falls within the tick.
 func (p *plan) bend(from Beat, period float64) (ratio, share float64, sure, ok bool) {
 	if p.tempo == 0 || p.next == 0 || p.at <= from-Tick || p.at > from {
 		return 0, 0, false, false

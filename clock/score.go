@@ -1,7 +1,7 @@
 package clock
 
-// score measures how far a bank's line was off, about a constant, as hindsight
-// has it: against the trend through the bar of which the tick is the middle.
+// score averages the error of a line about its mean, measured against the trend
+// through the bar of which the tick is the middle.
 type score struct {
 	seen int
 	mean float64 // ns
@@ -13,21 +13,21 @@ const (
 	scoreTicks = 24 // looks, each trendStep ticks apart
 )
 
-// take weighs how far the line was off, ns.
-func (s *score) take(off float64) {
+// add adds an error of the line, ns.
+func (s *score) add(off float64) {
 	s.seen++
 	s.mean += (off - s.mean) / min(float64(s.seen), 2*scoreTicks)
 	miss := off - s.mean
 	s.miss += (max(miss, -miss) - s.miss) / min(float64(s.seen), scoreTicks)
 }
 
-// apart measures how far two lines lie apart, about a constant, beside what one of
-// them says of its error.
+// apart averages the distance of two lines about its mean, and the error that one of
+// them claims.
 type apart struct {
 	seen, mean, miss, err float64 // ns
 }
 
-func (a *apart) take(by, err float64) {
+func (a *apart) add(by, err float64) {
 	a.seen = min(a.seen+1, trendTicks)
 	a.mean += (by - a.mean) / a.seen
 	miss := by - a.mean
@@ -35,15 +35,14 @@ func (a *apart) take(by, err float64) {
 	a.err += (err - a.err) / a.seen
 }
 
-// doubt holds what lines say of their error to what hindsight finds: it grows with
-// each error that was larger, and shrinks with each that was not, so that 19 in 20
-// are covered (as adaptive conformal inference does; I. Gibbs and E. Candès, 2021;
+// doubt is a factor on the error bounds of lines: it grows with each error that exceeded
+// its bound, and shrinks with each that did not, so that 19 in 20 are within (as adaptive conformal inference does; I. Gibbs and E. Candès, 2021;
 // from memory).
 type doubt struct {
-	by    float64 // what errors are to be taken times; 1: as lines say
-	score score
-	at    [trendTicks]Time    // where the last ticks were shown to fall
-	err   [trendTicks]float64 // what was said of their error, ns
+	factor float64 // 1 or more
+	score  score
+	at     [trendTicks]Time    // when the last ticks fell, as shown
+	err    [trendTicks]float64 // error bounds shown with them, ns
 }
 
 const (
@@ -52,25 +51,25 @@ const (
 	doubtMost = 20
 )
 
-// look weighs the line that was shown for a tick, which hindsight has fall at truth.
-func (d *doubt) look(i int, truth Time) {
+// check compares what was shown for a tick with the time that hindsight gives it.
+func (d *doubt) check(i int, truth Time) {
 	if d.at[i] == 0 {
 		return
 	}
 	off := float64(d.at[i] - truth)
-	d.score.take(off)
+	d.score.add(off)
 	if off -= d.score.mean; d.score.seen < scoreFew {
 		return
 	}
-	if max(off, -off) > d.by*d.err[i] {
-		d.by = min(d.by*doubtUp, doubtMost)
+	if max(off, -off) > d.factor*d.err[i] {
+		d.factor = min(d.factor*doubtUp, doubtMost)
 	} else {
-		d.by = max(d.by*doubtDown, 1)
+		d.factor = max(d.factor*doubtDown, 1)
 	}
 }
 
-// note keeps what is shown for a tick, and what is said of its error.
-func (d *doubt) note(i int, at Time, err float64) {
+// record keeps the time shown for a tick, and its error bound, ns.
+func (d *doubt) record(i int, at Time, err float64) {
 	d.at[i], d.err[i] = at, err
-	d.by = max(d.by, 1)
+	d.factor = max(d.factor, 1)
 }

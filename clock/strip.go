@@ -1,15 +1,14 @@
 package clock
 
-// strip keeps all straight lines that the last ticks allow, where each tick says
-// within which step of a lattice it fell: a convex polygon over where the newest
-// tick fell, and the period. Its middle is the best guess, however the ticks fall
-// in their steps; a filter that sums up what it knows in a mean and a variance
-// counts the same bound anew with each tick. (Set-membership estimation: F. C.
+// strip holds all straight lines that the last ticks allow, where each tick is known
+// to have fallen within one step of a lattice: a convex polygon over the time of the
+// newest tick and the period. Its middle is the estimate. A filter that keeps only a
+// mean and a variance would count the same bound again with each tick. (Set-membership estimation: F. C.
 // Schweppe, 1968; from memory.)
 type strip struct {
 	at    [stripCorners]corner
 	n     int
-	ticks int     // that it rests on
+	ticks int     // that bound it
 	slack float64 // by how far a tick may miss its step, ns
 }
 
@@ -18,8 +17,8 @@ type corner struct{ off, period float64 }
 
 const (
 	stripCorners = 32
-	stripLeast   = 24  // ticks that it takes to be of use
-	stripLong    = 192 // ticks on one straight line: the tempo stands
+	stripLeast   = 24  // fewest ticks for it to be used
+	stripLong    = 192 // ticks on one straight line: the tempo is constant
 )
 
 // begin allows every line about a period on which the tick fell at most late
@@ -45,8 +44,8 @@ func (s *strip) tick(gap float64, steps int64, soon, late float64) bool {
 	return s.cut(1, soon) && s.cut(-1, late)
 }
 
-// turn has all lines go on at another tempo: the period to come is the new one, ratio
-// times the old, but for its first part, a share of the old.
+// turn changes the tempo of all lines before the next tick: the period becomes ratio
+// times the old, after a share of the old one.
 func (s *strip) turn(ratio, share float64) {
 	for i := range s.n {
 		c := &s.at[i]

@@ -5,16 +5,15 @@ import (
 	"slices"
 )
 
-// trend draws a smooth curve through the last bar, through the middle of the
-// ticks: how they lie about it is their noise as it is seen over a bar, whatever
-// pattern it has from tick to tick.
+// trend fits a cubic to the last bar by least squares. The residuals are the noise,
+// whatever pattern it has from tick to tick.
 type trend struct {
 	late   [trendStep]float64
-	edge   float64 // where the earliest ticks lie, ns from the curve
-	middle Time    // where the curve has the middle tick of the window
+	edge   float64 // lateness of the earliest ticks against the curve, ns: negative
+	middle Time    // time of the curve at the window's middle tick
 	full   bool    // the window has its full length
 
-	power, next, seen float64 // mean squares of lateness, and of neighbours' product
+	power, next, seen float64 // mean square of the residuals; mean product of neighbours; looks, at most trendMemory
 }
 
 const (
@@ -26,7 +25,7 @@ const (
 	trendMemory   = 60  // looks
 )
 
-// tick returns true when there is something new to learn.
+// tick fits the curve every trendStep ticks, and returns whether it did.
 func (t *trend) tick(l *lock, at Time) bool {
 	if l.count < trendFirst || l.count%trendStep != 0 || l.back(0).n-l.back(min(l.count, trendTicks)-1).n != int64(min(l.count, trendTicks))-1 {
 		return false
@@ -87,8 +86,8 @@ func (t *trend) tick(l *lock, at Time) bool {
 	return true
 }
 
-// spread returns the standard deviation of a noise without pattern that would
-// leave as much doubt as the ticks have: more where neighbours are alike.
+// spread returns the standard deviation, ns, of independent noise that makes a mean as
+// uncertain as the ticks do: more than theirs where neighbours are correlated.
 func (t *trend) spread() float64 {
 	if t.power <= 0 {
 		return 0

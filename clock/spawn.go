@@ -1,7 +1,7 @@
 package clock
 
-// recount lets readings leave the likeliest in which ticks were lost before this
-// one, or this one came twice. Only where ticks can be told apart one by one.
+// recount spawns hypotheses in which ticks were lost before this one, or this one is
+// a double. It does so only where the noise is small enough to tell ticks apart.
 func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
@@ -21,33 +21,33 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 	if late > lostShare*period {
 		missed := roundToInt(late / period)
 		if !gone {
-			b.skip(best, missed, oddsLost)
+			b.spawnLost(best, missed, oddsLost)
 			return
 		}
-		// The first tick may be late by more than half a tick itself: those to come tell.
+		// The first tick may be late by more than half a tick: later ones decide.
 		from := *best
 		for n := max(missed-1, 1); n <= missed+1; n++ {
-			b.skip(&from, n, 0.5)
+			b.spawnLost(&from, n, 0.5)
 		}
 	} else if late < -extraShare*period {
 		odds := oddsExtra / period
 		if gap < 0.1*period {
 			odds *= 10
 		}
-		h := b.child(before, odds, before.kind)
+		h := b.spawn(before, odds, before.kind)
 		h.off -= gap
 		h.spare = true
 		h.age = provenAge
 	}
 }
 
-// skip lets a reading leave another in which ticks were lost before the last.
-func (b *bank) skip(parent *hypothesis, ticks int64, odds float64) {
-	h := b.child(parent, odds, parent.kind)
+// spawnLost adds a hypothesis in which so many ticks were lost before the last.
+func (b *bank) spawnLost(parent *hypothesis, ticks int64, odds float64) {
+	h := b.spawn(parent, odds, parent.kind)
 	for range ticks {
 		h.step(0)
 	}
-	h.age = provenAge // it goes on as before: there is nothing to wait for
+	h.age = provenAge // the tempo is as before: it may be shown at once
 }
 
 // silent tells whether a gap is so long that the clock was gone.
@@ -55,24 +55,24 @@ func silent(gap, period float64) bool {
 	return gap > float64(holdAfter*period)+float64(holdExtra)
 }
 
-// cruise has all readings carry on at the tempo of the last bar, which is known to a
-// variance, where it is known better than theirs.
-func (b *bank) cruise(period, variance float64) {
+// holdPeriod sets the period of the last bar, ns, with its variance, in all hypotheses
+// that know theirs less well.
+func (b *bank) holdPeriod(period, variance float64) {
 	for i := range b.live {
 		h := &b.hyps[i]
 		if h.vPeriod < variance || h.period > 1.1*period || h.period < 0.9*period {
 			continue
 		}
-		h.kind, h.period, h.vPeriod, h.cOffPeriod = steadyGait, period, variance, 0
+		h.kind, h.period, h.vPeriod, h.cOffPeriod = steadyTempo, period, variance, 0
 		h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
 	}
 }
 
-// quiet returns how wide noise may be, as a part of a tick, for ticks to be told
+// quiet returns up to what width of the noise, as a part of a tick, ticks can be told
 // apart. That of a lattice has sharp ends.
 func (b *bank) quiet() float64 {
 	if b.noise.top > 0 {
-		return latticeShare
+		return sharpQuietShare
 	}
 	return quietShare
 }
@@ -83,48 +83,47 @@ func (b *bank) stepped(period float64) bool {
 	return b.noise.spread < 0.25*period && known(period, 0.006)
 }
 
-// child lets a reading leave another, less likely by the odds.
-func (b *bank) child(parent *hypothesis, odds float64, kind gait) *hypothesis {
+// spawn adds a copy of a hypothesis with another tempo model, less likely by the odds.
+func (b *bank) spawn(parent *hypothesis, odds float64, kind tempoModel) *hypothesis {
 	p := *parent
-	b.room()
+	b.makeRoom()
 	h := &b.hyps[b.live]
 	*h = p
 	h.weight *= odds
 	h.kind, h.age = kind, 0
-	if kind == steadyGait || kind == looseGait {
+	if kind == steadyTempo || kind == wanderingTempo {
 		h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
 	}
 	b.live++
 	return h
 }
 
-// expect lets a reading leave the one that is shown in which the tick to come ends
-// a period that a planned change falls in.
+// expect adds a hypothesis in which a planned change falls into the next period.
 func (b *bank) expect(ratio, share float64, sure bool) {
 	odds := oddsPlanned
 	if sure {
 		odds = 2 * provenOdds
 	}
 	p := b.hyps[b.proven]
-	h := b.child(&p, odds, p.kind)
+	h := b.spawn(&p, odds, p.kind)
 	// The period to come is the new one, but for its first part.
 	h.off += float64(share * (1 - ratio) * h.period)
 	h.period *= ratio
 	h.cOffPeriod *= ratio
 	h.vPeriod = float64(h.vPeriod*ratio*ratio) + sq(5e-4*h.period)
 	h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
-	if h.kind != looseGait {
-		h.kind = steadyGait
+	if h.kind != wanderingTempo {
+		h.kind = steadyTempo
 	}
 	if sure {
 		h.age = 2 * lockTicks
 	}
 }
 
-// breed lets new readings leave the likeliest: that something changed just now.
-func (b *bank) breed(which int) {
-	if b.shaken > 0 {
-		b.shaken-- // what comes out of a stall tells of no other tempo
+// spawnChanges adds hypotheses in which something changed just now.
+func (b *bank) spawnChanges(which int) {
+	if b.spawnPause > 0 {
+		b.spawnPause-- // ticks after a stall are not evidence of another tempo
 		return
 	}
 	if b.count < 3 {
@@ -138,27 +137,27 @@ func (b *bank) breed(which int) {
 	phase := b.count % every
 	if phase == 0 {
 		if which != stepBank || b.count%6 == 0 {
-			h := b.child(&p, oddsStep, steadyGait)
+			h := b.spawn(&p, oddsStep, steadyTempo)
 			h.vPeriod += sq(0.03 * p.period)
 		}
-		h := b.child(&p, oddsLeap, steadyGait)
+		h := b.spawn(&p, oddsLeap, steadyTempo)
 		h.vPeriod += sq(0.3 * p.period)
 	}
-	drift := float64(0.3 * b.drift)
+	drift := float64(0.3 * b.driftShare)
 	switch b.count % 8 {
 	case 0:
-		if p.kind != rushedGait {
-			h := b.child(&p, oddsSweep*8, rushedGait)
+		if p.kind != fastestDrift {
+			h := b.spawn(&p, oddsSweep*8, fastestDrift)
 			h.vBend += sq(2e-3 * p.period)
 		}
 	case 1:
-		if p.kind != bentGait {
-			h := b.child(&p, oddsBend*8+drift, bentGait)
+		if p.kind != driftingTempo {
+			h := b.spawn(&p, oddsBend*8+drift, driftingTempo)
 			h.vBend += sq(1e-4 * p.period)
 		}
 	case 2:
-		if p.kind != sweptGait {
-			h := b.child(&p, oddsSweep*8+drift, sweptGait)
+		if p.kind != fastDrift {
+			h := b.spawn(&p, oddsSweep*8+drift, fastDrift)
 			h.vBend += sq(6e-4 * p.period)
 		}
 	case 3, 7:
@@ -166,20 +165,20 @@ func (b *bank) breed(which int) {
 		if which == wideBank {
 			odds /= 100
 		}
-		h := b.child(&p, odds, p.kind)
+		h := b.spawn(&p, odds, p.kind)
 		h.vOff += sq(30e6)
 	case 5:
-		if p.kind != steadyGait {
-			odds := oddsSettle * 8 * (1 - b.drift)
-			if p.kind == looseGait {
+		if p.kind != steadyTempo {
+			odds := oddsSettle * 8 * (1 - b.driftShare)
+			if p.kind == wanderingTempo {
 				odds = 0.5
 			}
-			h := b.child(&p, odds, steadyGait)
+			h := b.spawn(&p, odds, steadyTempo)
 			h.vPeriod += sq(2e-4 * p.period)
 		}
 	case 6:
-		if p.kind != looseGait {
-			h := b.child(&p, oddsLoose*8, looseGait)
+		if p.kind != wanderingTempo {
+			h := b.spawn(&p, oddsLoose*8, wanderingTempo)
 			h.vPeriod += sq(0.01 * p.period)
 		}
 	}
