@@ -22,6 +22,21 @@
 // The list is in order of precedence: a later layer overrides an earlier one (layer.go).
 // View.Explain renders them one by one and reports what each did to a head.
 //
+// Which section comes next has an order of precedence too, the strongest first:
+//
+//	1 a jump of the transport, another song or look   nothing is armed any longer
+//	2 a section fired, armed or disarmed by hand      replaces what is armed
+//	3 a section armed by hand, at its own boundary    notes for that beat change
+//	                                                  nothing, early or late
+//	4 notes that name sections: the DAW's plan        enter and arm; a section armed
+//	                                                  by hand for later stays armed
+//	5 a section that loops                            begins again at its end
+//	6 the order of the song                           the section after the present
+//
+// By hand is every command that is not a section's note: from the page, a key, OSC
+// or a note with a command of its own. Sections armed by hand keep their beat of the
+// transport when notes enter other sections before it.
+//
 // # Songs
 //
 // State is a value that depends only on the events before. Cues count from where

@@ -100,6 +100,7 @@ func (s *State) setDownbeat(p *Program, pos clock.Position) {
 	if t.armed.fromNote {
 		t.armed.boundary -= by // stays on its beat of the transport
 	}
+	t.soon.boundary -= by
 	t.earliest = max(t.earliest, from)
 }
 

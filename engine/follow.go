@@ -20,7 +20,7 @@ func (e *Engine) tempoChangesBy(beat clock.Beat) int32 {
 	}
 	song := &e.prog.Songs[e.play.song]
 	place, next, _ := e.play.expectedPlace(song, beat)
-	if next != None && e.play.armed.section == None { // a loop, which a command may end
+	if next != None && e.play.armed.section == None && e.play.soon.section == None { // a loop, which a command may end
 		place = song.Sections[next].Start + song.Sections[next].Length - 1
 	}
 	return song.tempoChangesBy(place)
@@ -32,8 +32,10 @@ func (e *Engine) tempoChangesBy(beat clock.Beat) int32 {
 // on; else None.
 func (p *playback) expectedPlace(song *Song, beat clock.Beat) (place clock.Beat, next int32, on clock.Beat) {
 	place = max(beat-p.origin, p.earliest)
-	if a := &p.armed; a.section != None && place >= a.boundary {
-		return song.Sections[a.section].Start + place - a.boundary, a.section, p.origin + a.boundary
+	for _, a := range [...]*armed{&p.soon, &p.armed} {
+		if a.dueAt(place) {
+			return song.Sections[a.section].Start + place - a.boundary, a.section, p.origin + a.boundary
+		}
 	}
 	if p.section != None {
 		s := &song.Sections[p.section]

@@ -26,6 +26,11 @@ type override struct {
 	until  clock.Time // 0: until released
 }
 
+// state returns the override at a moment.
+func (h *override) state(now clock.Time) Level {
+	return Level{Group: h.group, Param: h.param, Level: h.level.levelAt(now), Amount: h.amount.levelAt(now)}
+}
+
 // released reports whether it has no effect any more.
 func (h *override) released(now clock.Time) bool {
 	return h.amount.goal == 0 && h.amount.levelAt(now) == 0

@@ -27,6 +27,12 @@ type playback struct {
 	selectedAgain  bool       // selected again while stopped: begins anew if play starts outside it
 	end            clock.Beat // of the song
 	armed          armed
+	// soon is a section whose note came a little early, while a section armed by hand
+	// waits for a later boundary.
+	soon armed
+	// handEntry is the beat of the transport at which the last section armed by hand
+	// was entered: notes for that beat change nothing.
+	handEntry      clock.Beat
 	keepLightUntil clock.Beat // the light stays until this place in the song; 0: it follows
 
 	section int32 // present section, for counting passes; None before the first
@@ -45,6 +51,7 @@ type armed struct {
 	boundary clock.Beat // in the present song; of an armed song, on the transport
 	when     When
 	fromNote bool // by a note or program change that came early, within Program.Window
+	byHand   bool // by a command that is not a section's note: such notes do not replace it
 }
 
 func (a *armed) clear() { a.section, a.song = None, None }
@@ -98,7 +105,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 		p.jumps = pos.Jumps
 		p.entries++
 		broken = true
-		p.armed.clear()
+		p.disarm()
 		p.section, p.passes = None, [MaxSections]uint8{}
 		p.earliest, p.keepLightUntil, p.dawDelay = noEarliest, 0, 0
 		p.live = pos.Playing // a stopped DAW that winds back does not change the light
@@ -133,7 +140,7 @@ func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn boo
 	p.selectedAgain = false
 	p.cue = None
 	p.live = false
-	p.armed.clear()
+	p.disarm()
 	p.section, p.passes = None, [MaxSections]uint8{}
 	p.settlesAtStart = false
 	p.earliest, p.keepLightUntil = noEarliest, 0
@@ -163,14 +170,34 @@ func (p *playback) enterAt(s *Section, at clock.Beat) {
 		p.section = None
 		p.entries++
 	}
-	p.origin = at - s.Start
+	by := p.origin - (at - s.Start)
+	p.origin -= by
 	p.earliest, p.keepLightUntil = s.Start, 0
 	p.live = true
 	if p.settlesAtStart { // the song was chosen while stopped, and begins here
 		p.settlesAtStart = false
 		p.base = p.origin - p.dawDelay
 	}
+	p.soon.clear()
+	if p.armed.section == None || !p.armed.byHand {
+		p.armed.clear()
+		return
+	}
+	p.armed.boundary += by // it waits for the same beat of the transport
+}
+
+// disarm lets nothing wait any longer.
+func (p *playback) disarm() {
 	p.armed.clear()
+	p.soon.clear()
+	p.handEntry = noEarliest
+}
+
+// handWins reports whether a note for a beat of the transport changes nothing,
+// because a section that was armed by hand is entered there, or was just now.
+func (p *playback) handWins(at clock.Beat) bool {
+	near := func(b clock.Beat) bool { return at > b-p.noteGrid && at < b+p.noteGrid }
+	return near(p.handEntry) || p.armed.section != None && p.armed.byHand && near(p.origin+p.armed.boundary)
 }
 
 // confirmWindow is how far before or after a section's start a request to enter it
@@ -181,7 +208,7 @@ const confirmWindow = 150 * clock.Millisecond
 // confirmSection reports whether a request at pos to enter a section means a start
 // of it that the song brings anyway: it has just begun, or is planned next and about
 // to begin. It is then not entered again: its pass, cues and effects stay.
-func (p *playback) confirmSection(song *Song, section int32, pos clock.Position) bool {
+func (p *playback) confirmSection(song *Song, section int32, byHand bool, pos clock.Position) bool {
 	if !pos.Playing || !p.live || p.settlesAtStart {
 		return false
 	}
@@ -195,13 +222,22 @@ func (p *playback) confirmSection(song *Song, section int32, pos clock.Position)
 	if !begins || section != p.section+1 {
 		return false
 	}
-	p.armed = armed{section: section, song: None, boundary: s.Start, fromNote: true}
+	p.armSoon(armed{section: section, song: None, boundary: s.Start, fromNote: true, byHand: byHand})
 	return true
+}
+
+// armSoon arms a section whose note came a little early, beside one armed by hand.
+func (p *playback) armSoon(a armed) {
+	if p.armed.section != None && p.armed.byHand {
+		p.soon = a
+		return
+	}
+	p.armed = a
 }
 
 // armSection arms a section for the next boundary after pos. Bars count from the
 // start of the present section, whose end is a boundary even within a bar.
-func (p *playback) armSection(song *Song, section int32, when When, phrase int64, pos clock.Position) {
+func (p *playback) armSection(song *Song, section int32, when When, phrase int64, byHand bool, pos clock.Position) {
 	here := p.songBeat(pos)
 	start, end := song.barsAround(here)
 	bars := song.barRunAt(start, here)
@@ -216,13 +252,27 @@ func (p *playback) armSection(song *Song, section int32, when When, phrase int64
 	if at > end || when == SectionEnd && here < song.Length() {
 		at = min(end, song.Length())
 	}
-	p.armed = armed{section: section, song: None, boundary: at, when: when}
+	p.armed = armed{section: section, song: None, boundary: at, when: when, byHand: byHand}
 }
+
+// dueAt reports whether the boundary has come at a place in the song.
+func (a *armed) dueAt(here clock.Beat) bool { return a.section != None && here >= a.boundary }
 
 // enterDue enters an armed section at its boundary, and a looping one again at its end.
 func (p *playback) enterDue(song *Song, pos clock.Position) {
 	if !pos.Playing {
 		return
+	}
+	if p.soon.dueAt(p.songBeat(pos)) {
+		p.enterAt(&song.Sections[p.soon.section], p.origin+p.soon.boundary)
+	}
+	if a := p.armed; a.dueAt(p.songBeat(pos)) {
+		at := p.origin + a.boundary
+		p.armed.clear()
+		p.enterAt(&song.Sections[a.section], at)
+		if a.byHand {
+			p.handEntry = at
+		}
 	}
 	if _, next, on := p.expectedPlace(song, pos.Beat); next != None {
 		p.enterAt(&song.Sections[next], on)

@@ -11,12 +11,14 @@ import (
 // Status is where the show stands, in indexes.
 type Status struct {
 	Song      int32      // None while a look outside songs shows
+	Place     int        // in the set list, of the song last chosen; -1 before the first
 	Section   int32      // of the song, or None
 	Cue       int32      // of the song, or None
 	Look      string     // name of the present look
 	Beat      clock.Beat // in the song
 	Armed     int32      // armed section, or None
 	ArmedAt   clock.Beat // in the song
+	ByHand    bool       // the section was armed by hand: notes for its beat change nothing
 	Held      bool
 	Blackout  bool
 	Grand     float64 // level of the grand master, 0..1
@@ -29,20 +31,42 @@ type Status struct {
 	Overrides int     // that act, house lights included
 	Feel      int8    // -1: half time, 1: double time
 	Limiter   LimiterStatus
+	InForce   *Cue                // the cue in force; nil: none, or the program no longer has it; read-only
+	Masters   [MaxGroups]float64  // where the masters of groups stand, 0..1
+	Levels    [MaxOverrides]Level // what is held by hand in groups; those of Amount 0 are free
+	House     Level               // likewise of the house lights
+}
+
+// Level is an override as it stands.
+type Level struct {
+	Group  int32 // index into Program.Groups
+	Param  fixtures.Param
+	Level  float64 // 0..1
+	Amount float64 // how far it has taken over, 0..1
 }
 
 // Status returns where the show stood at the last frame, at pos.
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
-		Limiter:   e.limiter.status,
-		SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
-		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
+		Limiter: e.limiter.status,
+		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
+		Song: p.song, Place: p.place, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.all.levelAt(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name
+		if e.lostEffects == nil {
+			s.InForce = e.cue
+		}
 	}
+	for i := range s.Masters {
+		s.Masters[i] = e.masters.groups[i].levelAt(pos.At)
+	}
+	for i := range s.Levels {
+		s.Levels[i] = e.overrides.list[i].state(pos.At)
+	}
+	s.House = e.overrides.house.state(pos.At)
 	if p.song != None {
 		song := &e.prog.Songs[p.song]
 		s.Beat = p.songBeat(pos)

@@ -60,6 +60,7 @@ func (l *Loop) View(ctx context.Context) (*View, error) {
 	}
 }
 
+// serveRequest makes the first copy that was asked for.
 func (b *board) serveRequest(e *Engine, pos clock.Position) {
 	if len(b.requests) == 0 {
 		return

@@ -9,6 +9,7 @@ import (
 	"tactus/engine/commands"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/explain"
 	"tactus/shows/position"
 )
 
@@ -27,8 +28,8 @@ type Description struct {
 	Set       string     `json:"set"`
 	SetList   []int32    `json:"setList"` // songs in the order of the night
 	Looks     []string   `json:"looks"`
-	Wishes    []Request  `json:"wishes"` // all that can be asked for, under ask/
-	Player    []Request  `json:"player"` // and of a rehearsal's player, under player/
+	Requests  []Request  `json:"requests"` // all that can be asked for, under ask/
+	Player    []Request  `json:"player"`   // and of a rehearsal's player, under player/
 }
 
 // Head is one light.
@@ -84,10 +85,13 @@ type Section struct {
 
 // Cue is a change of light.
 type Cue struct {
-	At      float64 `json:"at"`
-	Place   string  `json:"place"`
-	Look    string  `json:"look"`
-	Written string  `json:"written"` // file and line
+	At      float64  `json:"at"`
+	Place   string   `json:"place"`
+	Look    string   `json:"look"`
+	Fade    string   `json:"fade"`    // how long it takes, such as "2 s" or "4 beats"; "": at once
+	Effects []string `json:"effects"` // that play over the look
+	Sends   bool     `json:"sends"`   // it only sends messages: the light stays
+	Written string   `json:"written"` // file and line
 }
 
 // Request is something that can be asked for, and in words what goes with it and
@@ -120,10 +124,10 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 		d.Universes = append(d.Universes, Universe{u.Name, u.Protocol.String(), u.Number})
 	}
 	for i := range p.Songs {
-		d.Songs[i] = describeSong(&p.Songs[i])
+		d.Songs[i] = describeSong(p, &p.Songs[i])
 	}
 	for _, a := range commands.Addresses() {
-		d.Wishes = append(d.Wishes, Request{a.Path, a.DescribeArgs(), a.Description()})
+		d.Requests = append(d.Requests, Request{a.Path, a.DescribeArgs(), a.Description()})
 	}
 	return d
 }
@@ -148,7 +152,7 @@ func describeHead(p *engine.Program, i int) Head {
 	}
 }
 
-func describeSong(s *engine.Song) Song {
+func describeSong(p *engine.Program, s *engine.Song) Song {
 	out := Song{
 		Name: s.Name, Meter: s.Meter.String(), BPM: round(s.Meter.PerBeat(s.Tempo).BPM(), 100), Length: quarters(s.Length()),
 		Sections: make([]Section, len(s.Sections)), Cues: make([]Cue, len(s.Cues)),
@@ -165,12 +169,20 @@ func describeSong(s *engine.Song) Song {
 	}
 	for i := range s.Cues {
 		c := &s.Cues[i]
-		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, c.Source}
+		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, explain.SpanWords(c.Fade), effectNames(p, c), c.SendsOnly, c.Source}
 	}
 	for at := clock.Beat(0); at < s.Length(); at = s.NextBar(at) {
 		out.Bars = append(out.Bars, quarters(at))
 	}
 	return out
+}
+
+func effectNames(p *engine.Program, c *engine.Cue) []string {
+	names := make([]string, len(c.Effects))
+	for i, effect := range c.Effects {
+		names[i] = p.Effects[effect].Name
+	}
+	return names
 }
 
 // hex writes a colour of linear light as pages have it (IEC 61966-2-1).
@@ -187,7 +199,7 @@ func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
 	d := describe(program, p.c.Show)
 	d.Revision, d.Rehearsal, d.Walk = revision, p.c.Rehearsal, p.c.Walker != nil
 	if p.c.Player != nil {
-		for _, x := range playerWishes() {
+		for _, x := range playerAddresses() {
 			d.Player = append(d.Player, Request{x.path, x.with, x.words})
 		}
 	}

@@ -131,13 +131,8 @@ func (s *Session) TellPage(note *Notice, onScreen bool, lines io.Writer) {
 	}
 }
 
-// Viewers is how many pages are open.
-func (s *Session) Viewers() int {
-	if s.page == nil {
-		return 0
-	}
-	return s.page.panel.Viewers()
-}
+// Visited reports whether anybody has looked at the page, now or before.
+func (s *Session) Visited() bool { return s.page != nil && s.page.panel.Visited() }
 
 // PageURL is what to open in a browser; "" without a page.
 func (s *Session) PageURL() string {
@@ -164,7 +159,7 @@ func (s *Session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
 // url is what to open in a browser.
 func (p *page) url() string { return "http://" + p.listen.Addr().String() + "/" }
 
-// ask hands a wish to the loop, or says that there is no room.
+// ask hands a request to the loop, or says that there is no room.
 func (s *Session) ask(in engine.Input) bool {
 	select {
 	case s.Input <- in:
