@@ -11,7 +11,7 @@
 import { hallFloor } from "./stage-space.js";
 
 /** Surfaces are dark, so that light and not paint is seen. By eye. */
-export const paint = { floor: 0.34, wall: 0.2, hall: 0.1, skirt: 0.05, ambient: 0.03, beam: 0.17, glow: 0.8 };
+export const paint = { floor: 0.34, wall: 0.2, hall: 0.1, skirt: 0.05, beam: 0.17 };
 
 /** How much haze a hazer's output 0..1 hangs in the air: a little goes far. By eye. */
 export const haziness = (output) => 1 - Math.exp(-6 * output);

@@ -49,9 +49,10 @@ export class Space {
     l.end = this.hit(l.at, l.aim);
     // Lamps are chosen for their throw: each is as bright as the others where it points.
     l.throw2 = Math.max(4, square(minus(l.end, l.at)));
-    // Haze scatters forward: beams towards the eye are seen better.
+    // Haze scatters forward: beams towards the eye are seen better, and there is
+    // little of it in the hall.
     const toEye = unit(minus(this.eye, l.at));
-    l.seen = 0.7 + 0.8 * Math.max(0, dot(l.aim, toEye));
+    l.seen = l.hall ? 0.25 : 0.7 + 0.8 * Math.max(0, dot(l.aim, toEye));
     return true;
   }
 

@@ -114,7 +114,7 @@ export class Stage {
   /** What the painters need to know: linear light of each head, haze, light in the
    *  hall, and the glow around lenses, those behind first. */
   state() {
-    const { lamps } = this.space, ambient = [0.028, 0.03, 0.035], halos = [];
+    const { lamps } = this.space, ambient = [0.019, 0.02, 0.023], halos = [];
     let haze = 0;
     for (const i of this.order) {
       const s = this.shown(i), l = lamps[i];
