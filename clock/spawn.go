@@ -130,19 +130,7 @@ func (b *bank) spawnChanges(which int) {
 		return
 	}
 	p := b.hyps[b.best]
-	every := 1
-	if b.noise.spread > 0.05*p.period {
-		every = 3
-	}
-	phase := b.count % every
-	if phase == 0 {
-		if which != stepBank || b.count%6 == 0 {
-			h := b.spawn(&p, oddsStep, steadyTempo)
-			h.vPeriod += sq(0.03 * p.period)
-		}
-		h := b.spawn(&p, oddsLeap, steadyTempo)
-		h.vPeriod += sq(0.3 * p.period)
-	}
+	b.spawnSteps(p, which)
 	drift := float64(0.3 * b.driftShare)
 	switch b.count % 8 {
 	case 0:
@@ -182,4 +170,18 @@ func (b *bank) spawnChanges(which int) {
 			h.vPeriod += sq(0.01 * p.period)
 		}
 	}
+}
+
+// spawnSteps adds hypotheses in which the tempo stepped. Through a lattice a step shows
+// late: those of a small one are added less often there, and so live longer.
+func (b *bank) spawnSteps(p hypothesis, which int) {
+	if b.noise.spread > 0.05*p.period && b.count%3 != 0 {
+		return
+	}
+	if which != stepBank || b.count%6 == 0 {
+		h := b.spawn(&p, oddsStep, steadyTempo)
+		h.vPeriod += sq(0.03 * p.period)
+	}
+	h := b.spawn(&p, oddsLeap, steadyTempo)
+	h.vPeriod += sq(0.3 * p.period)
 }
