@@ -1,62 +1,66 @@
 package engine
 
-import "tactus/clock"
+import (
+	"slices"
 
-// BarOffset says how the bars that are counted lie to those of the DAW.
+	"tactus/clock"
+)
+
+// BarOffset is how far the DAW's bars lie from those that are counted.
 type BarOffset struct {
-	// Ticks is how many ticks of MIDI clock, 1/24 of a quarter note, the DAW's bars
-	// are later than counted; below 0 they are earlier. 0: they agree, or nothing
-	// speaks against it.
+	// Ticks is how many ticks of MIDI clock, 1/24 of a quarter note, the DAW's bars are
+	// later than counted; below 0 earlier. 0: they agree, or nothing is known.
 	Ticks int32
-	Notes int32      // that agree on it
-	By    clock.Time // the same at the present tempo
+	Notes int32      // how many notes have shown it
+	By    clock.Time // Ticks at the present tempo
 }
 
-// barEvidence holds the bars that are counted against the notes by which a DAW enters
-// sections. Such a note lies on a downbeat, or a little before one on purpose.
+// barEvidence compares the count of bars with the notes by which a DAW enters
+// sections. Such a note lies on a downbeat, or is drawn a little before one.
 //
-// It enters its section on the nearest eighth of the count, so that a beat more or
-// less in the count is mended by the next note. A tick that was lost on the way is
-// not: every section from then on begins a tick beside the note that enters it,
-// and all cues and effects with it.
+// A section starts on the eighth of the count that is nearest to its note, which
+// corrects a count that is whole beats off. It does not correct a lost tick of the
+// clock: every section after it starts a tick away from its note.
 //
 //	count  ┆           ┆           ┆           ┆           ┆
 //	notes  ·           ·        ·           ·           ·
-//	       on the beat, a habit    a tick was lost: the count is behind
+//	       the usual offset: 0     a tick was lost: the count is behind
 //
-// One note may be drawn anywhere. So three of them, of three sections, have to lie
-// the same whole number of ticks off where notes lay before, or off where notes
-// may be drawn.
+// One note may be drawn anywhere. Only notes of three sections that lie the same
+// whole number of ticks off their usual offset, or outside where notes are drawn, are
+// evidence.
 type barEvidence struct {
-	muted  bool // the DAW sends its song position, which settles the count
-	placed bool // its position has come since it last played
+	muted  bool // the DAW sends its song position, so that no evidence is needed
+	placed bool // a song position has come since the last stop
 
-	usualOffset clock.Beat // where notes lie: below 0 before their beat
-	usualNotes  int        // how many have lain there, up to enough
+	usualOffset clock.Beat // of notes from their downbeat; below 0: before it
+	usualNotes  int        // how many had it, up to notesForHabit
 	first       int32      // section of the first of them
-	last        clock.Beat // where on the transport the last note lay
+	last        clock.Beat // the transport's beat at the last note
 
-	ticksOff int32 // ticks that the last notes lay off the habit
-	agreeing int   // how many agree
-	seen     [notesToAgree]int32
+	ticksOff int32               // how many ticks the last notes lay off the usual offset
+	agreeing int                 // how many of them
+	seen     [notesToAgree]int32 // their sections
 }
 
 const (
-	notesToAgree  = 3 // notes of as many sections
-	notesForHabit = 2 // notes of as many sections make a habit
-	// drawnEarly is how early notes are drawn on purpose, as docs/night.md has it; by the
-	// lead more.
+	notesToAgree  = 3
+	notesForHabit = 2
+	// drawnEarly is how early notes may be drawn (docs/night.md), besides the lead.
 	drawnEarly = 50 * clock.Millisecond
-	// noteJitter is how exactly a DAW's notes come at best: they are drawn in steps of
-	// about a millisecond, and each takes one on the wire (MIDI 1.0: 31,250 baud).
+	// noteJitter is how precisely notes come at best: they are drawn in steps of about a
+	// millisecond, and one takes a millisecond on the wire (MIDI 1.0: 31,250 baud).
 	noteJitter = 2 * clock.Millisecond
-	// tellable is the part of a tick that a note may stray for its tick to be
-	// known; from a half on it could be the next.
-	tellable = 3
+	// tickShare: notes whose jitter is above 1/tickShare of a tick are no evidence, as
+	// they may belong to the next tick.
+	tickShare = 3
+	// maxBarTicks is the furthest that a note lies off its eighth: half of one, and
+	// what a frame may add.
+	maxBarTicks = 12
 )
 
-// handleTransport takes note of a transport message: with a start or a position the DAW's
-// count begins anew.
+// handleTransport follows a transport message: a start or a song position restarts the
+// count.
 func (e *barEvidence) handleTransport(k clock.Kind) {
 	switch k {
 	case clock.Start:
@@ -68,12 +72,12 @@ func (e *barEvidence) handleTransport(k clock.Kind) {
 	}
 }
 
-// addNote takes the note of a section that came at a beat of the transport and lay
-// off beats after its downbeat as counted. Notes stray by slack and are drawn up
-// to early before their beat.
+// addNote adds the note of a section that came at a beat of the transport, off beats
+// after its downbeat as counted. Notes jitter by slack, and are drawn up to early
+// before their downbeat.
 func (e *barEvidence) addNote(section int32, at, off, slack, early clock.Beat) {
-	if e.muted || slack > clock.Tick/tellable || e.agreeing+e.usualNotes > 0 && at-e.last < clock.Quarter {
-		return // nothing can be told, or it is a chord and no further note
+	if e.muted || slack > clock.Tick/tickShare || e.agreeing+e.usualNotes > 0 && at-e.last < clock.Quarter {
+		return // no evidence, or another note of the same chord
 	}
 	e.last = at
 	if e.usualNotes < notesForHabit && off >= -early-slack && off <= slack {
@@ -92,23 +96,18 @@ func (e *barEvidence) addNote(section int32, at, off, slack, early clock.Beat) {
 		return
 	case ticks == 0:
 		e.agreeing = 0
-		e.usualOffset += off / 4 // it wanders a little with the clock
+		e.usualOffset += off / 4 // it drifts with the clock
 		return
 	case ticks != e.ticksOff:
 		e.ticksOff, e.agreeing = ticks, 0
 	}
-	for _, s := range e.seen[:e.agreeing] {
-		if s == section {
-			return // the same note again, in a section that goes round
-		}
-	}
-	if e.agreeing < notesToAgree {
+	if e.agreeing < notesToAgree && !slices.Contains(e.seen[:e.agreeing], section) {
 		e.seen[e.agreeing] = section
 		e.agreeing++
 	}
 }
 
-// learn looks whether notes lie where the one before did.
+// learn makes the offset of a note the usual one if the note before had it too.
 func (e *barEvidence) learn(section int32, off, slack clock.Beat) {
 	if apart := off - e.usualOffset; e.usualNotes > 0 && max(apart, -apart) <= slack {
 		if section != e.first {
@@ -119,8 +118,7 @@ func (e *barEvidence) learn(section int32, off, slack clock.Beat) {
 	e.usualNotes, e.usualOffset, e.first = 1, off, section
 }
 
-// shownTicks returns how many ticks the notes have shown the DAW's bars to be later
-// than counted; 0 until enough agree.
+// shownTicks returns BarOffset.Ticks; 0 until enough notes agree.
 func (e *barEvidence) shownTicks() int32 {
 	if e.agreeing < notesToAgree {
 		return 0
@@ -128,7 +126,6 @@ func (e *barEvidence) shownTicks() int32 {
 	return e.ticksOff
 }
 
-// barOffset returns what the notes have shown.
 func (e *barEvidence) barOffset(tempo clock.Tempo) BarOffset {
 	ticks := e.shownTicks()
 	if ticks == 0 {
@@ -137,10 +134,10 @@ func (e *barEvidence) barOffset(tempo clock.Tempo) BarOffset {
 	return BarOffset{Ticks: ticks, Notes: int32(e.agreeing), By: tempo.Span(clock.Beat(ticks) * clock.Tick)}
 }
 
-// clear forgets what was shown, for the count now agrees with it.
+// clear drops the evidence, after the count was corrected.
 func (e *barEvidence) clear() { e.ticksOff, e.agreeing = 0, 0 }
 
-// weighNote takes the note of a section as evidence, once it has been acted on.
+// weighNote adds the note of a section to the evidence, after the engine has done it.
 func (l *Loop) weighNote(in *Input) {
 	if in.At == 0 || in.Command.Kind != FireNote {
 		return
@@ -154,8 +151,8 @@ func (l *Loop) weighNote(in *Input) {
 	l.evidence.addNote(section, pos.Beat, pos.Beat-on, pos.Tempo.Beats(slack), pos.Tempo.Beats(drawnEarly+l.lead))
 }
 
-// noteTarget returns the section of a note that was acted on, and where on the
-// transport its downbeat was taken to lie.
+// noteTarget returns the section that a note has entered, and the transport's beat at
+// its downbeat as counted.
 func (p *playback) noteTarget(prog *Program, note int32) (section int32, on clock.Beat, ok bool) {
 	if p.song == None {
 		return None, 0, false
@@ -171,8 +168,8 @@ func (p *playback) noteTarget(prog *Program, note int32) (section int32, on cloc
 	return section, p.origin + song.Sections[section].Start, true
 }
 
-// alignBars moves the bars that are counted by ticks: those that come, and where
-// further notes are understood to lie. The transport's next jump ends it.
+// alignBars moves the bars by ticks, and the grid that notes are rounded to. The
+// transport's next jump ends it.
 func (s *State) alignBars(p *Program, ticks int32, pos clock.Position) {
 	t := &s.play
 	if t.song == None || !pos.Playing || !t.live || max(ticks, -ticks) > maxBarTicks {
@@ -181,7 +178,7 @@ func (s *State) alignBars(p *Program, ticks int32, pos clock.Position) {
 	by := clock.Beat(ticks) * clock.Tick
 	song := &p.Songs[t.song]
 	if i := song.sectionAt(t.songBeat(pos)); i != None {
-		t.earliest = max(t.earliest, song.Sections[i].Start) // it does not begin twice
+		t.earliest = max(t.earliest, song.Sections[i].Start) // it does not start twice
 	}
 	t.dawDelay += by
 	t.origin += by
@@ -189,7 +186,3 @@ func (s *State) alignBars(p *Program, ticks int32, pos clock.Position) {
 		t.armed.boundary += by
 	}
 }
-
-// maxBarTicks is the furthest that a note lies off the eighth it is understood as:
-// half of one, and what a frame may add.
-const maxBarTicks = 12

@@ -278,7 +278,7 @@ func TestEvidence(t *testing.T) {
 		var w barEvidence
 		bear(&w, 0, 0)
 		for i := range int32(9) {
-			w.addNote(i, w.last+4*quarter, tick, tick/tellable+1, 0)
+			w.addNote(i, w.last+4*quarter, tick, tick/tickShare+1, 0)
 		}
 		assert.Zero(t, w.shownTicks())
 	})

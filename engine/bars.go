@@ -6,15 +6,14 @@ import (
 	"tactus/clock"
 )
 
-// MeterChange says from where on another meter holds: a bar line of the section
-// that it lies in. The quarter note keeps its length.
+// MeterChange is a change of meter, at a bar line of its section. The quarter note
+// keeps its length.
 type MeterChange struct {
 	At    clock.Beat // from the song's first downbeat; above 0
 	Meter Meter
 }
 
-// TempoChange says from where on another tempo is planned. A MIDI clock that
-// leads has its own.
+// TempoChange is a planned change of tempo. A MIDI clock that leads has its own.
 type TempoChange struct {
 	At    clock.Beat // from the song's first downbeat; above 0
 	Tempo clock.Tempo
@@ -24,16 +23,16 @@ type TempoChange struct {
 type barRun struct {
 	start, end clock.Beat // end is noMark after the last change
 	meter      Meter
-	bars       int64 // that lie between where bars are counted from and start
+	bars       int64 // from where bars are counted to start
 }
 
-// next returns the first multiple of step after at, counted from the start of
-// the stretch; its end is one too.
+// next returns the first multiple of step after at, counted from the start of the
+// run, or the run's end.
 func (r *barRun) next(at, step clock.Beat) clock.Beat {
 	return min(r.start+(at-r.start).FloorTo(step)+step, r.end)
 }
 
-// barRunAt returns the bars around a place, counted from a first downbeat.
+// barRunAt returns the bars around a place, counted from a bar line.
 func (s *Song) barRunAt(from, at clock.Beat) barRun {
 	r := barRun{start: from, end: noMark, meter: s.Meter}
 	for i := range s.Meters {
@@ -52,35 +51,17 @@ func (s *Song) barRunAt(from, at clock.Beat) barRun {
 	return r
 }
 
-// countedFrom returns where the bars around a place are counted from: the start
-// of its section, the end of the song after it, else its first downbeat.
-func (s *Song) countedFrom(at clock.Beat) clock.Beat {
-	if i := s.sectionAt(at); i != None {
-		return s.Sections[i].Start
-	}
-	if end := s.Length(); at >= end {
-		return end
-	}
-	return 0
-}
-
 // MeterAt returns the meter at a place; before the song that of its start.
 func (s *Song) MeterAt(at clock.Beat) Meter {
-	m := s.Meter
-	for i := range s.Meters {
-		if s.Meters[i].At > at {
-			break
-		}
-		m = s.Meters[i].Meter
-	}
-	return m
+	return s.meterAfter(sort.Search(len(s.Meters), func(i int) bool { return s.Meters[i].At > at }))
 }
 
-// BarAt returns the bar around a place, from 0, where it begins and its meter.
-// Bars count from the start of the section, after the song's end from there,
-// and before its start from the first downbeat, below 0.
+// BarAt returns the number of the bar around a place, from 0, where it begins and its
+// meter. Bars count from the start of the section; after the song from its end, and
+// before it from its first downbeat, below 0.
 func (s *Song) BarAt(at clock.Beat) (bar int64, start clock.Beat, m Meter) {
-	r := s.barRunAt(s.countedFrom(at), at)
+	from, _ := s.barsAround(at)
+	r := s.barRunAt(from, at)
 	start = r.start + (at - r.start).FloorTo(r.meter.Bar())
 	return r.bars + int64((start-r.start)/r.meter.Bar()), start, r.meter
 }
@@ -106,23 +87,22 @@ func (s *Song) SectionBars(section int32) int64 {
 	return r.bars + int64((end-r.start)/r.meter.Bar())
 }
 
-// NextBar returns the first bar line after a place. The end of a section is one,
-// even where it cuts a bar short.
-func (s *Song) NextBar(at clock.Beat) clock.Beat {
-	r := s.barRunAt(s.countedFrom(at), at)
-	return s.atMostEnd(at, r.next(at, r.meter.Bar()))
-}
+// NextBar returns the first bar line after a place, or the end of its section.
+func (s *Song) NextBar(at clock.Beat) clock.Beat { return s.nextUnit(at, true) }
 
 // NextBeat returns the first beat after a place, or the end of its section.
-func (s *Song) NextBeat(at clock.Beat) clock.Beat {
-	r := s.barRunAt(s.countedFrom(at), at)
-	return s.atMostEnd(at, r.next(at, r.meter.Beat()))
+func (s *Song) NextBeat(at clock.Beat) clock.Beat { return s.nextUnit(at, false) }
+
+func (s *Song) nextUnit(at clock.Beat, bars bool) clock.Beat {
+	start, end := s.barsAround(at)
+	r := s.barRunAt(start, at)
+	return min(r.next(at, r.meter.unitLength(bars)), end)
 }
 
-// BeatsUntil returns how many beats begin from a place on before another.
+// BeatsUntil returns how many beats begin at or after a place and before another.
 func (s *Song) BeatsUntil(at, to clock.Beat) int64 { return s.unitsUntil(at, to, false) }
 
-// BarsUntil returns how many bars, the last maybe not whole, lie between.
+// BarsUntil returns how many bars, the last maybe incomplete, lie between two places.
 func (s *Song) BarsUntil(at, to clock.Beat) int64 { return s.unitsUntil(at, to, true) }
 
 func (s *Song) unitsUntil(at, to clock.Beat, bars bool) (n int64) {
@@ -134,19 +114,11 @@ func (s *Song) unitsUntil(at, to clock.Beat, bars bool) (n int64) {
 	return n
 }
 
-// atMostEnd holds a place after at to the end of the section that at is in.
-func (s *Song) atMostEnd(at, next clock.Beat) clock.Beat {
-	if i := s.sectionAt(at); i != None {
-		return min(next, s.Sections[i].Start+s.Sections[i].Length)
-	}
-	return next
-}
-
-// PlaceAfter returns the place that lies a length after from, or before it when Num is
-// below 0. Each beat and bar on the way counts by its own meter.
+// PlaceAfter returns the place a length after from, or before it when Num is below 0.
+// Each beat and bar on the way counts by its own meter.
 func (s *Song) PlaceAfter(from clock.Beat, l Length) clock.Beat {
 	i := sort.Search(len(s.Meters), func(i int) bool { return s.Meters[i].At > from })
-	if l.Num < 0 { // at a change, back into what was before it
+	if l.Num < 0 { // at a change, the meter before it counts
 		i = sort.Search(len(s.Meters), func(i int) bool { return s.Meters[i].At >= from })
 	}
 	m := s.meterAfter(i)
@@ -168,7 +140,6 @@ func (s *Song) PlaceAfter(from clock.Beat, l Length) clock.Beat {
 	return from + left
 }
 
-// meterAfter returns the meter after i changes.
 func (s *Song) meterAfter(i int) Meter {
 	if i == 0 {
 		return s.Meter
@@ -176,9 +147,9 @@ func (s *Song) meterAfter(i int) Meter {
 	return s.Meters[i-1].Meter
 }
 
-// countedBeats returns the bars, or beats, from the song's first downbeat to a place,
-// times the length of one in m: what effects count by, so that they begin anew
-// with every bar of a new meter.
+// countedBeats returns how many bars, or beats, lie between the song's first downbeat
+// and a place, times the length of one in m. Effects count by it, so that they
+// restart with every bar of a new meter.
 func (s *Song) countedBeats(at clock.Beat, m Meter, bars bool) (sum clock.Beat) {
 	start, of, to := clock.Beat(0), s.Meter, m.unitLength(bars)
 	for i := range s.Meters {
@@ -192,7 +163,6 @@ func (s *Song) countedBeats(at clock.Beat, m Meter, bars bool) (sum clock.Beat) 
 	return sum + scaled(at-start, of.unitLength(bars), to)
 }
 
-// unitLength returns the length of a bar or beat.
 func (m Meter) unitLength(bars bool) clock.Beat {
 	if bars {
 		return m.Bar()
@@ -200,14 +170,61 @@ func (m Meter) unitLength(bars bool) clock.Beat {
 	return m.Beat()
 }
 
-// scaled returns b·to/of. Lengths of bars and beats do not overflow.
+// scaled returns b·to/of without overflow for lengths of bars and beats.
 func scaled(b, of, to clock.Beat) clock.Beat { return b/of*to + b%of*to/of }
 
-// noteGrid is the finest of the song's meters.
+// noteGrid returns the finest noteGrid of the song's meters.
 func (s *Song) noteGrid() clock.Beat {
 	g := noteGrid(s.Meter)
 	for i := range s.Meters {
 		g = min(g, noteGrid(s.Meters[i].Meter))
 	}
 	return g
+}
+
+// TempoAt returns the planned tempo at a place, in quarter notes a minute; before the
+// song that of its first downbeat.
+func (s *Song) TempoAt(at clock.Beat) clock.Tempo { return s.tempoAfter(s.tempoChangesBy(at)) }
+
+// tempoChangesBy returns how many changes of tempo lie at or before a place.
+func (s *Song) tempoChangesBy(at clock.Beat) int32 {
+	return int32(sort.Search(len(s.Tempos), func(i int) bool { return s.Tempos[i].At > at }))
+}
+
+func (s *Song) tempoAfter(n int32) clock.Tempo {
+	if n == 0 {
+		return s.Tempo
+	}
+	return s.Tempos[n-1].Tempo
+}
+
+// TimeAt returns when a place is reached, counted from the song's first downbeat, if
+// it is played as planned. Before the song it is below 0.
+func (s *Song) TimeAt(at clock.Beat) clock.Time {
+	var t clock.Time
+	from, tempo := clock.Beat(0), s.Tempo
+	for i := range s.Tempos {
+		c := &s.Tempos[i]
+		if c.At > at {
+			break
+		}
+		t += tempo.Span(c.At - from)
+		from, tempo = c.At, c.Tempo
+	}
+	return t + tempo.Span(at-from)
+}
+
+// BeatAt returns the place that is reached at a time: the inverse of TimeAt.
+func (s *Song) BeatAt(t clock.Time) clock.Beat {
+	from, tempo := clock.Beat(0), s.Tempo
+	for i := range s.Tempos {
+		c := &s.Tempos[i]
+		span := tempo.Span(c.At - from)
+		if span > t {
+			break
+		}
+		t -= span
+		from, tempo = c.At, c.Tempo
+	}
+	return from + tempo.Beats(t)
 }

@@ -56,7 +56,7 @@ func benchmarkRig(b *testing.B, p *Program) {
 		e.render(step())
 	})
 	stage("masters", func() { e.masters.apply(e.sentLight, p, pos.At) })
-	e.masters.move(0.5, 0, pos.At)
+	e.masters.all.moveTo(0.5, 0, pos.At)
 	stage("masters at half", func() { e.masters.apply(e.sentLight, p, pos.At) })
 	stage("flash limiter", func() { step(); e.limitFlashes(pos.At) }) // the wanted light stands
 	asked := [2][]fixtures.State{slices.Clone(e.sentLight), make([]fixtures.State, len(e.sentLight))}
@@ -95,7 +95,5 @@ func BenchmarkWave(b *testing.B) {
 
 // render is the part of the layers below the operator's.
 func (e *Engine) render(pos clock.Position) {
-	e.renderLook()
-	e.renderEffects(pos)
-	e.renderFade(pos)
+	e.renderBelowFloors(pos)
 }

@@ -2,19 +2,18 @@ package engine
 
 import "tactus/clock"
 
-// carryState returns the state of the new program in which the show goes on, after
-// the frame at pos. It is a pure function. Song, section, place in it and pass
-// stay, as do what is armed, hold, overrides and masters; music that has begun
-// keeps its beat however the sections before it have grown. What the new program
-// lacks is counted, and the light stays: shown is then no cue at all, and in a
-// song the light waits for where the next section that is left would begin.
+// carryState returns the new program's state after the frame at pos. It is a pure
+// function. Song, section, the place in it, pass, hold, overrides, masters and what
+// is armed stay, also where earlier sections have another length now. What the new
+// program lacks is counted in State.lost, and the light stays: until the next
+// section that the new program has, or outside songs until the next cue.
 func (r *Reload) carryState(s State, pos clock.Position) State {
 	t := &s.play
 	if t.place >= 0 && t.place < len(r.places) {
 		t.place = int(r.places[t.place])
 	}
 	r.carryOverrides(&s)
-	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song // the song's cue is in force
+	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song // the song's cue is present
 	if !in {
 		had := s.shown.cue != None
 		s.shown = r.carryShown(s.shown)
@@ -36,14 +35,14 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 	return s
 }
 
-// findCue looks up the cue in force, without it beginning anew.
+// findCue finds the present cue in the new program, and does not start it again.
 func (r *Reload) findCue(s *State, pos clock.Position) {
 	was := *s
 	s.shown, s.play.cue = shownCue{song: None, cue: None}, None
 	s.pickCue(r.prog, pos)
 	now := *s
 	*s = was
-	if now.shown.cue == None && now.play.keepLightUntil == 0 { // a song that starts again has not come to its first cue
+	if now.shown.cue == None && now.play.keepLightUntil == 0 { // before the first cue of a song that was restarted
 		s.play, s.shown = now.play, r.carryShown(was.shown)
 		s.play.cue = s.shown.cue
 		return
@@ -51,7 +50,7 @@ func (r *Reload) findCue(s *State, pos clock.Position) {
 	s.play, s.shown, s.effectsOrigin, s.effectsEarliest, s.feel = now.play, now.shown, now.effectsOrigin, now.effectsEarliest, now.feel
 }
 
-// carrySong takes playback over, keeping the present section where it is on the
+// carrySong takes over playback. The present section stays where it is on the
 // transport.
 func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 	t := &s.play
@@ -101,13 +100,13 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 	s.feel.shift(by)
 }
 
-// sectionShift returns how far the present section begins later in the song than it
-// did. When it is gone, that is said of the next that is left, and the light
-// stays up to there.
+// sectionShift returns how much later in the song the present section begins now, and
+// 0. If it is gone, it returns the shift of the next section that is left, and the
+// place of that one, until which the light stays.
 func (p *sectionMap) sectionShift(old, song *Song, t *playback, pos clock.Position) (by, stay clock.Beat) {
 	k := t.section
 	if k == None {
-		if t.keepLightUntil > 0 && t.songBeat(pos) < t.keepLightUntil { // it stays already
+		if t.keepLightUntil > 0 && t.songBeat(pos) < t.keepLightUntil { // since an earlier edit
 			if i := old.sectionAt(t.keepLightUntil); i != None && p.sections[i] != None {
 				by = song.Sections[p.sections[i]].Start - old.Sections[i].Start
 			} else {
@@ -130,8 +129,8 @@ func (p *sectionMap) sectionShift(old, song *Song, t *playback, pos clock.Positi
 	return song.Length() - old.Length(), song.Length()
 }
 
-// carryArmed keeps what is armed at its moment; the end of a section that has
-// another length now is where it ends now, if that is still to come.
+// carryArmed keeps what is armed on its beat. If that is the end of the present
+// section, it moves with the end, unless that has passed.
 func (r *Reload) carryArmed(s *State, old, song *Song, p *sectionMap, by clock.Beat, pos clock.Position) {
 	t := &s.play
 	a := &t.armed
@@ -154,7 +153,8 @@ func (r *Reload) carryArmed(s *State, old, song *Song, p *sectionMap, by clock.B
 	}
 }
 
-// carryShown finds a look by its name and a cue by its place in its section.
+// carryShown finds the present look by its name, or the present cue by its place in
+// its section.
 func (r *Reload) carryShown(was shownCue) shownCue {
 	gone := shownCue{song: None, cue: None}
 	if was.cue == None {
@@ -194,7 +194,6 @@ func (r *Reload) carryShown(was shownCue) shownCue {
 	return now
 }
 
-// carryOverrides takes masters and overrides over, by the names of groups.
 func (r *Reload) carryOverrides(s *State) {
 	full := fullMasters().groups
 	groups := s.masters.groups

@@ -1,26 +1,29 @@
 package engine
 
-import "tactus/clock"
+import (
+	"sort"
 
-// Pass says in which passes of its section a cue is for.
+	"tactus/clock"
+)
+
+// Pass is the pass of its section that a list of cues is for: above 0 the pass of
+// that number.
 type Pass int16
 
-// The passes. Above 0 it is the pass of that number; the song's own list holds
-// for the first and for all that have no list of their own.
+// Passes without a number. Where no Variant fits, the song's own cues play.
 const (
 	AgainPass Pass = -1 // the second and all that follow
 	LastPass  Pass = -2 // while something else is armed for the section's end
 )
 
-// Variant is how a section's cues go in other passes than the first. Its cues
-// are complete, in order, and lie in the section.
+// Variant has the cues of a section for some of its passes: all of them, in order.
 type Variant struct {
 	Section int32
 	Pass    Pass
 	Cues    []Cue
 }
 
-// cueList names a list of a song's cues: 0 the song's own, n its Variants[n−1].
+// cueList is a list of a song's cues: 0 is Song.Cues, n is Song.Variants[n−1].Cues.
 type cueList int32
 
 func (s *Song) list(l cueList) []Cue {
@@ -30,9 +33,8 @@ func (s *Song) list(l cueList) []Cue {
 	return s.Variants[l-1].Cues
 }
 
-// variant returns the list for a pass of a section: that of the last pass while
-// the section is being left, that of the pass's number, that of again, or the
-// song's own.
+// variant returns the list for a pass of a section: the first that exists of
+// LastPass (while leaving), the pass's number, AgainPass and the song's own.
 func (s *Song) variant(section int32, pass int, leaving bool) cueList {
 	found, rank := cueList(0), 0
 	for i := range s.Variants {
@@ -58,23 +60,14 @@ func (s *Song) variant(section int32, pass int, leaving bool) cueList {
 
 // cueAt returns the last cue at or before a place in the song, or None.
 func cueAt(cues []Cue, at clock.Beat) int32 {
-	low, high := 0, len(cues)
-	for low < high {
-		if mid := (low + high) / 2; cues[mid].At <= at {
-			low = mid + 1
-		} else {
-			high = mid
-		}
-	}
-	return int32(low - 1)
+	return int32(sort.Search(len(cues), func(i int) bool { return cues[i].At > at }) - 1)
 }
 
-// cueFor returns the cue in force at a place in the song.
+// cueFor returns the present cue at a place in the song.
 //
-// A pickup belongs to the section that it leads to. It comes before that
-// section when it is armed, wherever the music is; and it stays away when
-// something else follows: another section that is armed, or the present one
-// again.
+// A pickup belongs to the section that follows it. It plays before that section
+// when it is armed, wherever the music is. It does not play when another section is
+// armed, or when the present one loops.
 func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	a := &p.armed
 	if a.section != None {
@@ -109,22 +102,22 @@ func (p *playback) cueFor(song *Song, here clock.Beat) (cueList, int32) {
 	return list, i
 }
 
-// nextChange returns the next place after here, in the present song, where
-// something is known to change: a cue of any pass, or what waits.
+// nextChange returns the next place after here, in the present song, that has a cue
+// of any pass, a change of tempo or the boundary of what is armed.
 func (p *playback) nextChange(song *Song, here clock.Beat) clock.Beat {
-	next := -noEarliest
-	note := func(at clock.Beat) {
+	next := noMark
+	consider := func(at clock.Beat) {
 		if at > here && at < next {
 			next = at
 		}
 	}
 	cues := func(cues []Cue, shift clock.Beat) {
 		if i := cueAt(cues, here-shift) + 1; int(i) < len(cues) {
-			note(cues[i].At + shift)
+			consider(cues[i].At + shift)
 		}
 	}
 	for i := range song.Tempos {
-		note(song.Tempos[i].At)
+		consider(song.Tempos[i].At)
 	}
 	cues(song.Cues, 0)
 	for i := range song.Variants {
@@ -132,10 +125,43 @@ func (p *playback) nextChange(song *Song, here clock.Beat) clock.Beat {
 	}
 	switch a := &p.armed; {
 	case a.section != None:
-		note(a.boundary)
+		consider(a.boundary)
 		cues(song.Cues, a.boundary-song.Sections[a.section].Start) // a pickup into it
 	case a.song != None:
-		note(a.boundary - p.origin)
+		consider(a.boundary - p.origin)
 	}
 	return next
+}
+
+// nextMark returns the next place after pos, in the transport's beats, that must
+// have a frame: a beat of the song, the end of a section, a cue of any pass, a change
+// of tempo, the boundary of what is armed. Outside songs it is the next quarter note,
+// or where the armed song begins.
+func (e *Engine) nextMark(pos clock.Position) clock.Beat {
+	p := &e.play
+	if p.song == None {
+		mark := pos.Beat.FloorTo(clock.Quarter) + clock.Quarter
+		if p.armed.song != None {
+			mark = sooner(mark, p.armed.boundary, pos.Beat)
+		}
+		return mark
+	}
+	song := &e.prog.Songs[p.song]
+	raw, here := pos.Beat-p.origin, p.songBeat(pos)
+	start, end := song.barsAround(here)
+	bars := song.barRunAt(start, raw)
+	mark := bars.next(raw, bars.meter.Beat())
+	mark = sooner(mark, end, raw)
+	mark = sooner(mark, p.nextChange(song, here), raw)
+	return p.origin + mark
+}
+
+const noMark = -noEarliest
+
+// sooner returns b if it lies between from and mark, else mark.
+func sooner(mark, b, from clock.Beat) clock.Beat {
+	if b > from && b < mark {
+		return b
+	}
+	return mark
 }

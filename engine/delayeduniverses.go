@@ -8,31 +8,30 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// delayedUniverses are the universes with less lead than others. They get the same
-// frames, each later by what they have less: one engine and one light, so that
-// nothing can differ but the moment.
+// delayedUniverses sends the frames again, later, to universes with less lead than the
+// longest.
 //
 //	frames      0   1   2   3   4        rendered and sent, lead 60 ms
 //	            └─30 ms─┐
 //	group           0   1   2   3   4    sent, lead 30 ms
 type delayedUniverses struct {
-	lead    []bool // universes with the longest lead; nil: all have it
+	lead    []bool // marks the universes with the longest lead; nil: all
 	groups  []delayGroup
 	longest clock.Time // delay
 	ring    []keptFrame
-	count   int64 // frames put so far
+	count   int64 // frames kept so far
 }
 
-// delayGroup is the universes with one lead.
+// delayGroup is the universes with the same lead.
 type delayGroup struct {
 	delay clock.Time
 	due   []bool
-	next  clock.Time // when frame n may go
-	n     int64      // the next frame to send, counted as laggards do
-	pace  pace       // for its seconds have no more than 44 frames either
+	next  clock.Time // when frame n may be sent, or never
+	n     int64      // number of the next frame to send
+	pace  pace       // limits its frames to 44 a second
 }
 
-// keptFrame is a frame that others still wait for.
+// keptFrame is a frame that some groups have not sent yet.
 type keptFrame struct {
 	due       clock.Time
 	universes []dmx.Universe
@@ -41,14 +40,10 @@ type keptFrame struct {
 const never = clock.Time(math.MaxInt64)
 
 func longest(leads []clock.Time) clock.Time {
-	most := clock.Time(0)
-	for _, lead := range leads {
-		most = max(most, lead)
-	}
-	return most
+	return slices.Max(append([]clock.Time{0}, leads...))
 }
 
-// newDelayedUniverses sorts universes by lead. Those that leads has no place for have 0.
+// newDelayedUniverses groups universes by lead; beyond the end of leads it is 0.
 func newDelayedUniverses(leads []clock.Time, universes, rate int) delayedUniverses {
 	l := delayedUniverses{}
 	most := longest(leads)
@@ -56,7 +51,7 @@ func newDelayedUniverses(leads []clock.Time, universes, rate int) delayedUnivers
 	for u := range universes {
 		delay := most
 		if u < len(leads) {
-			delay = most - max(leads[u], 0)
+			delay -= max(leads[u], 0)
 		}
 		if by[delay] == nil {
 			by[delay] = make([]bool, universes)
@@ -85,7 +80,7 @@ func newDelayedUniverses(leads []clock.Time, universes, rate int) delayedUnivers
 	return l
 }
 
-// nextGroup returns the group whose turn comes first, or nil.
+// nextGroup returns the group that sends next, or nil.
 func (l *delayedUniverses) nextGroup() *delayGroup {
 	var first *delayGroup
 	for i := range l.groups {
@@ -96,7 +91,7 @@ func (l *delayedUniverses) nextGroup() *delayGroup {
 	return first
 }
 
-// next returns when a group has its turn, or never.
+// next returns when a group sends next, or never.
 func (l *delayedUniverses) next() clock.Time {
 	if g := l.nextGroup(); g != nil {
 		return g.next
@@ -104,7 +99,6 @@ func (l *delayedUniverses) next() clock.Time {
 	return never
 }
 
-// keepFrame keeps a frame that was due at a moment.
 func (l *delayedUniverses) keepFrame(due clock.Time, u []dmx.Universe) {
 	if len(l.groups) == 0 {
 		return
@@ -124,7 +118,7 @@ func (l *delayedUniverses) keepFrame(due clock.Time, u []dmx.Universe) {
 
 func (l *delayedUniverses) frameAt(n int64) *keptFrame { return &l.ring[n%int64(len(l.ring))] }
 
-// schedule says when a group may send its next frame.
+// schedule sets when a group may send its next frame.
 func (l *delayedUniverses) schedule(g *delayGroup) {
 	g.next = never
 	if g.n < l.count {
@@ -132,8 +126,7 @@ func (l *delayedUniverses) schedule(g *delayGroup) {
 	}
 }
 
-// skipToDue goes to the newest frame that is due, and returns how many were passed
-// over: what is late by a whole frame is not made up for.
+// skipToDue goes to the newest frame that is due, and returns how many it skipped.
 func (l *delayedUniverses) skipToDue(g *delayGroup, now clock.Time) (missed uint64) {
 	for g.n+1 < l.count && l.frameAt(g.n+1).due+g.delay <= now {
 		g.n++
@@ -145,7 +138,6 @@ func (l *delayedUniverses) skipToDue(g *delayGroup, now clock.Time) (missed uint
 // universes returns the frame to send.
 func (l *delayedUniverses) universes(g *delayGroup) []dmx.Universe { return l.frameAt(g.n).universes }
 
-// recordSent notes when a group's frame had gone out.
 func (l *delayedUniverses) recordSent(g *delayGroup, now clock.Time) {
 	g.pace.recordSent(now)
 	g.n++

@@ -1,9 +1,13 @@
 package engine
 
-import "tactus/clock"
+import (
+	"cmp"
 
-// do applies a command at a position. What the show lacks is counted and
-// changes nothing: the light stays.
+	"tactus/clock"
+)
+
+// do applies a command at a position. A command that names something the show
+// lacks is counted and changes nothing.
 func (s *State) do(p *Program, c *Command, pos clock.Position) {
 	switch c.Kind {
 	case SelectSong, NextSong, PreviousSong, SelectPlace, RestartSong:
@@ -74,8 +78,7 @@ func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
 		s.unknownCommands++
 		return
 	}
-	// A DAW sends its program change again whenever it starts or jumps, mostly
-	// just before: the song goes on.
+	// DAWs repeat their program change when they start or jump: the song goes on.
 	if t := &s.play; song == t.song && t.armed.song == None && !t.settlesAtStart && (t.live || !pos.Playing) && t.within(pos) {
 		t.selectedAgain = !pos.Playing && p.RunsOn
 		return
@@ -84,8 +87,8 @@ func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
 	s.startSongSoon(p, song, pos)
 }
 
-// findPlace looks a song up in the set list: where the list stands, else
-// further on, else from the top. A song outside the list leaves its place.
+// findPlace moves to the song in the set list: the nearest from the present place
+// on, else from the top. A song outside the list leaves the place as it is.
 func (s *State) findPlace(p *Program, song int32) {
 	list := p.SetList
 	from := max(s.play.place, 0)
@@ -97,8 +100,8 @@ func (s *State) findPlace(p *Program, song int32) {
 	}
 }
 
-// startSongSoon chooses a song: on the boundary that the command was a little
-// early for, or at once.
+// startSongSoon starts a song at once, or if the command is a little early for a
+// boundary, there.
 func (s *State) startSongSoon(p *Program, song int32, pos clock.Position) {
 	if s.play.noteGrid == 0 {
 		s.play.noteGrid = p.Songs[song].noteGrid()
@@ -111,15 +114,15 @@ func (s *State) startSongSoon(p *Program, song int32, pos clock.Position) {
 	s.startSong(p, song, pos, at)
 }
 
-// startSong starts a song whose first downbeat is at a beat of the transport, or
-// while that stands, where it starts.
+// startSong starts a song with its first downbeat at a beat of the transport, or if
+// that is stopped, where it starts next.
 func (s *State) startSong(p *Program, song int32, pos clock.Position, at clock.Beat) {
 	s.songExits++
 	s.play.startSong(song, &p.Songs[song], pos, p.RunsOn, at)
 }
 
-// doSection fires or arms a section. While the transport stands still there is
-// no boundary to wait for, so that an armed section is entered at once.
+// doSection fires or arms a section. While the transport is stopped no boundary
+// comes, so that an armed section is entered at once.
 func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 	t := &s.play
 	if t.song == None {
@@ -170,16 +173,9 @@ func (s *Song) beside(at clock.Beat, next bool) int32 {
 	return here - 1
 }
 
-// phrase returns how many bars a phrase has.
-func (p *Program) phrase(bars uint8) int64 {
-	if bars == 0 {
-		bars = p.Phrase
-	}
-	if bars == 0 {
-		bars = 4
-	}
-	return int64(bars)
-}
+// phrase returns how many bars a phrase has: those of a command, else those of the
+// show, else 4.
+func (p *Program) phrase(bars uint8) int64 { return int64(cmp.Or(bars, p.Phrase, 4)) }
 
 func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 	look := c.Index
@@ -205,7 +201,7 @@ func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 	s.startCue(p, shownCue{song: None, cue: look}, &p.Looks[look], pos, 0)
 }
 
-// release lets the light move from where it was held to where the show is.
+// release fades from the held light to that of the show.
 func (s *State) release(p *Program, pos clock.Position) {
 	if !s.held {
 		return
@@ -214,22 +210,29 @@ func (s *State) release(p *Program, pos clock.Position) {
 	s.fadeStarts++
 	s.fade.begin(Span{Time: p.ReleaseFade}, 0, pos, 0)
 	s.colourFade = s.fade
+	if g := &s.floorFade; g.goal > 0 || g.levelAt(pos.At) > 0 { // from the held light too
+		*g = slide{from: 1 - g.goal, goal: g.goal, start: pos.At, over: p.Ease}
+		s.floorChanges++
+	}
 }
 
 func (s *State) doMaster(p *Program, c *Command, pos clock.Position) {
-	group := c.Kind == GroupMaster
-	if c.Level != c.Level || group && (c.Index < 0 || int(c.Index) >= min(len(p.Groups), MaxGroups)) { // not a number
+	m := &s.masters.all
+	if c.Kind == GroupMaster {
+		if c.Index < 0 || int(c.Index) >= min(len(p.Groups), MaxGroups) {
+			s.unknownCommands++
+			return
+		}
+		m = &s.masters.groups[c.Index]
+	}
+	if c.Level != c.Level { // not a number
 		s.unknownCommands++
 		return
 	}
-	if group {
-		s.masters.groups[c.Index].moveTo(c.Level, c.Over, pos.At)
-		return
-	}
-	s.masters.move(c.Level, c.Over, pos.At)
+	m.moveTo(c.Level, c.Over, pos.At)
 }
 
-// doFeel changes the rate of effects on the next beat, or says where bars begin.
+// doFeel changes the rate of effects on the next beat, or moves the bars.
 func (s *State) doFeel(p *Program, kind CommandKind, pos clock.Position) {
 	place := s.effectsPlace(p, pos)
 	bars := s.shown.barRunAt(p, place)
@@ -246,7 +249,7 @@ func (s *State) doFeel(p *Program, kind CommandKind, pos clock.Position) {
 	}
 }
 
-// effectsPlace returns where the music is for the effects, before the feel.
+// effectsPlace returns the effects' beat before half or double time.
 func (s *State) effectsPlace(p *Program, pos clock.Position) clock.Beat {
 	beat := pos.Pulse
 	if p.EffectsStop {

@@ -5,17 +5,17 @@ import (
 	"tactus/fixtures"
 )
 
-// Blend is how an effect meets the look below it. With the look's value v, the
-// wave's w (0..1) and the depth d (0..1):
+// Blend is how an effect changes the look. With the look's value v, the wave's value w
+// (0..1) and the depth d (0..1):
 type Blend uint8
 
 // The blends.
 const (
-	Scale   Blend = iota // v·(1 − d·(1 − w)): the wave pulls the look down
+	Scale   Blend = iota // v·(1 − d·(1 − w)): the wave lowers the look
 	Add                  // v + d·w, at most 1
 	Replace              // v + d·(w − v)
 	Highest              // the higher of v and d·w
-	Swing                // v + d·(w − ½), within 0..1: to and fro about the look
+	Swing                // v + d·(w − ½), within 0..1: to both sides of the look
 	NumBlends
 )
 
@@ -25,15 +25,11 @@ var blendNames = [NumBlends]string{"scale", "add", "replace", "highest", "swing"
 func (b Blend) String() string { return nameOf(blendNames[:], int(b)) }
 
 // BlendByName returns the blend with the name used in show files.
-func BlendByName(name string) (Blend, bool) {
-	i, ok := byName(blendNames[:], name)
-	return Blend(i), ok
-}
+func BlendByName(name string) (Blend, bool) { return byName[Blend](blendNames[:], name) }
 
-// BlendNames lists the names in order.
+// BlendNames returns the names in order.
 func BlendNames() []string { return blendNames[:] }
 
-// apply applies the blend to one value.
 func (b Blend) apply(v, w, depth float64) float64 {
 	switch b {
 	case Scale:
@@ -52,9 +48,9 @@ func (b Blend) apply(v, w, depth float64) float64 {
 // Effect is a wave on a parameter of some heads, locked to the beat.
 type Effect struct {
 	Name    string
-	Source  string // where, such as looks.yaml:97; "": not known
+	Source  string // its place in the files, such as looks.yaml:97; "": not known
 	Heads   []int32
-	Offsets []clock.Phase // one a head: how far behind the first it is
+	Offsets []clock.Phase // by head: how far behind the first it is
 	Wave    Wave
 	Period  Length
 	Pulses  int32 // how often the wave repeats in a period, at least 1
@@ -66,7 +62,6 @@ type Effect struct {
 	From, To    Colour
 }
 
-// apply lays the effect over the states of its heads at a beat.
 func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palette) {
 	period := max(1, e.Period.In(m)) // a frame cannot fail
 	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
@@ -75,7 +70,7 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 		for i, h := range e.Heads {
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
 			v := &light[h][e.Param]
-			if turns { // -1..1, of which blends see a share of the travel
+			if turns { // -1..1; blends work on 0..1
 				*v = float64(2*e.Blend.apply((*v+1)/2, w, e.Depth)) - 1
 			} else {
 				*v = e.Blend.apply(*v, w, e.Depth)

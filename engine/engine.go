@@ -6,30 +6,29 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Engine shows a Program: it keeps a memory and makes the light that it stands
-// for. One goroutine owns it; others send that goroutine Commands or read a
-// Snapshot.
+// Engine plays a Program. One goroutine owns it; others send that goroutine
+// Commands or read a Snapshot.
 type Engine struct {
 	memory          // all that the next frame depends on
-	prog   *Program // replaced as a whole by Reload; nobody writes to it
+	prog   *Program // read-only; Reload replaces it
 
-	// The last frame, for those who read it:
-	sentLight []fixtures.State // one a head, as encoded
+	// The last frame:
+	sentLight []fixtures.State // by head, as encoded
 	universes []dmx.Universe
 
-	// copied: no frame is made here, as in a View and while a show is revised, and
-	// the flash limiter shows what it let through in the last one.
+	// isCopy is set in a View, and during a reload: no frame is sent, so that the
+	// flash limiter counts nothing and shows what it let through last.
 	isCopy bool
 }
 
-// plain is the palette of a show without one, common the meter outside songs.
+// plain is the palette of a show without one; common is the meter outside songs.
 var (
 	plain  = Palette{{1, 1, 1}, {1, 1, 1}, {1, 1, 1}, {1, 1, 1}}
 	common = Meter{4, 4}
 )
 
-// New prepares to play a program and shows its walk-in look. Everything that
-// the frames need is made here.
+// New prepares to play a program and shows its walk-in look. It allocates all that
+// frames need.
 func New(p *Program) *Engine {
 	e := &Engine{
 		memory: newMemory(p), prog: p,
@@ -42,11 +41,11 @@ func New(p *Program) *Engine {
 	return e
 }
 
-// Program returns what is being played.
+// Program returns the program that is played.
 func (e *Engine) Program() *Program { return e.prog }
 
-// Do applies a command at a position. What the show lacks is counted and
-// changes nothing: the light stays.
+// Do applies a command at a position. A command that names something the show
+// lacks is counted in Status.Unknown and changes nothing.
 func (e *Engine) Do(c Command, pos clock.Position) {
 	if c.Kind == 0 {
 		e.unknownCommands++
@@ -55,8 +54,8 @@ func (e *Engine) Do(c Command, pos clock.Position) {
 	e.apply(Event{Command: c, Pos: pos})
 }
 
-// Frame returns the light at a position. The universes are the engine's own
-// and change with the next call.
+// Frame returns the light at a position. The engine owns the universes; the next
+// call changes them.
 func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
 	e.apply(Event{Pos: pos})
 	e.renderLayers(pos)
@@ -64,33 +63,34 @@ func (e *Engine) Frame(pos clock.Position) []dmx.Universe {
 	return e.universes
 }
 
-// SentLight returns the state of each head in the last frame, as it was encoded. It is
-// the engine's own and changes with the next call of Frame.
+// SentLight returns the state of each head in the last frame, as encoded. The
+// engine owns it; the next Frame changes it.
 func (e *Engine) SentLight() []fixtures.State { return e.sentLight }
 
-// apply takes an event and what it means for the view.
+// apply advances the state by an event, and stores the light that fades, floors and
+// kept heads start from.
 func (e *Engine) apply(ev Event) {
-	turns, leaves, fades, guards := e.cueChanges, e.songExits, e.fadeStarts, e.floorChanges
+	cues, exits, fades, floors := e.cueChanges, e.songExits, e.fadeStarts, e.floorChanges
 	e.advance(e.prog, &ev)
-	if e.songExits != leaves { // kept heads stand as they were for what follows
+	if e.songExits != exits {
 		copy(e.keptLight, e.settledLight)
 	}
-	if e.fadeStarts != fades || e.cueChanges != turns {
+	if e.fadeStarts != fades || e.cueChanges != cues {
 		copy(e.fadeFrom, e.showLight)
 		e.reloadFade = slide{}
 	}
-	if e.floorChanges != guards {
+	if e.floorChanges != floors {
 		for h := range e.showLight {
 			e.lightBelowFloor[h] = e.showLight[h][fixtures.Intensity]
 		}
 	}
-	if e.cueChanges != turns {
+	if e.cueChanges != cues {
 		e.settleCue(e.shown.cueIn(e.prog))
 	}
 }
 
-// settleCue renders a cue's settled light: kept heads as they were unless it names
-// them, all others dark unless it names them.
+// settleCue makes c the present cue and works out its light without fade and
+// effects. Heads that it does not name are dark, or as they were if they are kept.
 func (e *Engine) settleCue(c *Cue) {
 	e.cue, e.lostEffects = c, nil
 	e.palette, e.meter = e.lookPalette, common

@@ -8,35 +8,34 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Step is what one layer, or one part of a layer, made of a head.
+// Step is what one layer, or one part of a layer, did to a head.
 type Step struct {
 	Layer Layer
-	// Part is the effect of an EffectLayer, the floor of a FloorLayer, and the
-	// group of an OverrideLayer or MasterLayer: None for the house lights there,
-	// for the grand master here.
+	// Part is the index of an effect, a floor, or a group with an override or a master.
+	// None in an OverrideLayer is the house lights, in a MasterLayer the grand master.
 	Part        int32
-	Param       fixtures.Param // OverrideLayer
-	Level       float64        // floor, override, master, work light: 0..1
-	Share       float64        // how far a fade, floor or override has come, 0..1
-	ColourShare float64        // how far a fade of colour has, 0..1
-	Spared      bool           // it leaves this head alone
+	Param       fixtures.Param // of an override
+	Level       float64        // of a floor, override, master or work light, 0..1
+	Share       float64        // how far a fade, floor or override is, 0..1
+	ColourShare float64        // how far a fade of colour is, 0..1
+	Spared      bool           // the layer does not act on this head
 	From, To    fixtures.State // of the head; From is dark in the first step
 }
 
-// Explanation says how the light of a head was made.
+// Explanation is how the light of a head was made.
 type Explanation struct {
 	Head    int32
 	Pos     clock.Position
 	Status  Status
-	Song    int32          // that the cue in force is of, or None for a look
-	Cue     *Cue           // in force, or nil; read-only
-	Effects []Effect       // that the steps' effects are of; read-only
-	Pass    Pass           // the cue is of a list of its own for this pass; 0: of the song's
-	Named   uint16         // bit 1<<Param: the cue names it for this head
-	Steps   []Step         // in order; the layers that act, or that spare the head
+	Song    int32          // of the present cue, or None for a look
+	Cue     *Cue           // the present one, or nil; read-only
+	Effects []Effect       // that Step.Part is an index into; read-only
+	Pass    Pass           // of the list that the cue is in; 0: the song's own
+	Named   uint16         // bit 1<<Param for each parameter that the cue sets
+	Steps   []Step         // in order: the layers that act on the head, or spare it
 	State   fixtures.State // as encoded
-	Limiter LimiterStatus  // of what holds this head back, or would: see Decider for whether it does
-	Slots   []Slot         // of the head, in order, with what never changes
+	Limiter LimiterStatus  // of the worst area that the head is in; Steps say whether it acts
+	Slots   []Slot         // of the head, in order, constant ones too
 }
 
 // Slot is one encoded value of a head.
@@ -47,11 +46,11 @@ type Slot struct {
 	Fine      int // address of the low byte of 16 bits; 0: 8 bits
 	FineValue byte
 	Channel   fixtures.Channel
-	MadeOf    []fixtures.Param // what it is made of
+	MadeOf    []fixtures.Param // parameters that it depends on
 }
 
-// Decider returns which of the steps has the word over a parameter: the last
-// that changed it, or the first of all.
+// Decider returns the index of the step that decides a parameter: the last one that
+// changed it, else the first.
 func (x *Explanation) Decider(q fixtures.Param) int {
 	for i := len(x.Steps) - 1; i > 0; i-- {
 		if x.Steps[i].From[q] != x.Steps[i].To[q] {
@@ -61,11 +60,10 @@ func (x *Explanation) Decider(q fixtures.Param) int {
 	return 0
 }
 
-// Explain lays the layers of the frame again, one by one and part by part, and
-// notes what each makes of some heads, 0..len(Program.Heads)-1. It returns an
-// explanation a head.
+// Explain renders the layers of the frame again, part by part, and returns for each of
+// the heads, 0..len(Program.Heads)-1, what they did to it.
 func (v *View) Explain(heads ...int32) []Explanation {
-	e := &v.engine.View(v.pos).engine // v may be asked again
+	e := &v.engine.View(v.pos).engine // so that v does not change
 	list := make([]Explanation, len(heads))
 	for i, h := range heads {
 		x := &list[i]
@@ -92,7 +90,7 @@ func (v *View) Explain(heads ...int32) []Explanation {
 	return list
 }
 
-// namedParams returns a bit for each parameter of a head that the cue says.
+// namedParams returns a bit for each parameter of a head that the cue sets.
 func (c *Cue) namedParams(head int32) (bits uint16) {
 	for i := range c.Parts {
 		if p := &c.Parts[i]; slices.Contains(p.Heads, head) {
@@ -105,7 +103,7 @@ func (c *Cue) namedParams(head int32) (bits uint16) {
 	return bits
 }
 
-// explainPart lays a part of a layer and notes what it makes of heads.
+// explainPart renders a part of a layer and adds what it did to the explanations.
 func (e *Engine) explainPart(l Layer, i int, pos clock.Position, list []Explanation) {
 	one := e.withOnly(l, i)
 	light := e.showLight
@@ -129,7 +127,7 @@ func (e *Engine) explainPart(l Layer, i int, pos clock.Position, list []Explanat
 	}
 }
 
-// layerParts returns how many parts a layer has, which are laid one after another.
+// layerParts returns how many parts a layer has, which are rendered in order.
 func (e *Engine) layerParts(l Layer) int {
 	switch l {
 	case EffectLayer:
@@ -147,8 +145,7 @@ func (e *Engine) layerParts(l Layer) int {
 	return 1
 }
 
-// withOnly returns an engine that lights the same heads, but of a layer has only
-// one part.
+// withOnly returns an engine with the same light, whose layer l has only part i.
 func (e *Engine) withOnly(l Layer, i int) *Engine {
 	one := *e
 	switch l {
@@ -178,8 +175,8 @@ func (e *Engine) withOnly(l Layer, i int) *Engine {
 	return &one
 }
 
-// describeStep says what a part of a layer is, of an engine that has it alone, and
-// whether it acts on a head. What it makes of the head, the layer itself tells.
+// describeStep describes part i of a layer, but for From and To, in an engine that has
+// only that part. acts reports whether the part acts on a head or spares it.
 func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s Step, acts bool) {
 	s = Step{Layer: l, Part: None}
 	h := &e.prog.Heads[head]
@@ -225,7 +222,6 @@ func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s
 	return s, false
 }
 
-// describeOverride is about an override.
 func (e *Engine) describeOverride(s Step, i int, now clock.Time, head int32) (Step, bool) {
 	mine := e.prog.Heads[head].House
 	h := &e.overrides.house
@@ -241,7 +237,6 @@ func (e *Engine) describeOverride(s Step, i int, now clock.Time, head int32) (St
 	return s, mine && !h.released(now)
 }
 
-// slots returns the encoded values of a head.
 func (p *Program) slots(head int32, out []dmx.Universe) (list []Slot) {
 	f := &p.Patch.Placements()[p.Heads[head].Fixture]
 	own := uint8(int(head) - f.Head)
@@ -265,9 +260,8 @@ func (p *Program) slots(head int32, out []dmx.Universe) (list []Slot) {
 	return list
 }
 
-// madeOf returns the parameters that a channel is made of.
+// madeOf returns the parameters that a channel depends on.
 func madeOf(p *fixtures.Profile, c fixtures.Channel, dimmer bool) []fixtures.Param {
-	colour := []fixtures.Param{fixtures.Red, fixtures.Green, fixtures.Blue}
 	var by []fixtures.Param
 	switch {
 	case c.Use == fixtures.Steady:
@@ -275,7 +269,7 @@ func madeOf(p *fixtures.Profile, c fixtures.Channel, dimmer bool) []fixtures.Par
 	case c.Use == fixtures.Shutter:
 		return []fixtures.Param{fixtures.Strobe}
 	case c.Param.Emits() && p.Emitters != nil:
-		by = colour
+		by = []fixtures.Param{fixtures.Red, fixtures.Green, fixtures.Blue}
 	case c.Param < fixtures.NumParams:
 		by = []fixtures.Param{c.Param}
 	default:

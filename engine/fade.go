@@ -1,39 +1,29 @@
 package engine
 
-import (
-	"tactus/clock"
-)
+import "tactus/clock"
 
-// fade moves the light from where it was to the cue in force.
+// fade is how far the light has gone from that before the cue to the cue's.
 type fade struct {
 	active bool
-	start  clock.Time // timed fades
+	start  clock.Time // of a timed fade
 	time   clock.Time
-	beat   clock.Beat // musical fades: the pulse at which it began
+	beat   clock.Beat // of a musical fade: its start, in beats of Position.Pulse
 	length clock.Beat
-	share  float64 // how far it was at the last frame
+	share  float64 // how far it was at the last frame, 0..1
 }
 
-// begin starts a fade that should have begun late beats before pos. length is
-// that of the span there, if it is musical.
+// begin starts a fade that should have begun late beats before pos. length is the
+// span's, if it is musical.
 func (f *fade) begin(s Span, length clock.Beat, pos clock.Position, late clock.Beat) {
-	*f = fade{
-		active: true,
-		time:   s.Time,
-		start:  pos.At - pos.Tempo.Span(late),
-		beat:   pos.Pulse - late,
-	}
-	if s.Time == 0 {
-		f.length = length
-	}
+	*f = fade{active: true, time: s.Time, start: pos.At - pos.Tempo.Span(late), beat: pos.Pulse - late, length: length}
 }
 
-// rejoin carries on from the present share when the pulse has jumped.
+// rejoin goes on from the present share after a jump of the pulse.
 func (f *fade) rejoin(pos clock.Position) {
 	f.beat = pos.Pulse - clock.Beat(f.share*float64(f.length))
 }
 
-// progress returns how far the fade is, 0..1, and ends it at 1.
+// progress returns how far the fade is, 0..1. It ends the fade at 1.
 func (f *fade) progress(pos clock.Position) float64 {
 	x := 1.0
 	switch {

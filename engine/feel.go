@@ -2,16 +2,15 @@ package engine
 
 import "tactus/clock"
 
-// feel is at what rate effects ride on the music: their own, half or twice as
-// fast. It is a feel, as half time is to a drummer: tempo and song position are
-// not touched, so that cues and sections stay where they are, whoever leads the
-// tempo. A change takes hold on the next beat and nothing jumps.
+// feel is the rate of effects: their own, half or double time. Tempo and song position
+// stay, so that cues and sections do not move. The rate changes on the next beat,
+// without a jump.
 type feel struct {
 	old, now rateMap
-	from     clock.Beat // where now takes hold
+	from     clock.Beat // where old ends and now begins
 }
 
-// rateMap maps the music to where effects are: base + (b − at)·rate/2.
+// rateMap maps a beat b of the music to the effects' beat base + (b − at)·rate/2.
 type rateMap struct {
 	at, base clock.Beat
 	rate     int8 // in halves: 1, 2, 4; 0 counts as 2
@@ -24,7 +23,7 @@ func (l rateMap) effectBeat(b clock.Beat) clock.Beat {
 	return l.base + (b-l.at)*clock.Beat(l.rate)/2
 }
 
-// effectBeat returns where effects are when the music is at b.
+// effectBeat returns the effects' beat when the music is at b.
 func (f *feel) effectBeat(b clock.Beat) clock.Beat {
 	if b < f.from {
 		return f.old.effectBeat(b)
@@ -32,19 +31,19 @@ func (f *feel) effectBeat(b clock.Beat) clock.Beat {
 	return f.now.effectBeat(b)
 }
 
-// setRate changes the rate at a place, a beat ahead of where the music is.
+// setRate changes the rate at a place within a beat from now.
 func (f *feel) setRate(rate int8, at clock.Beat) {
 	if rate == f.now.rate || rate == 2 && f.now.rate == 0 {
 		return
 	}
-	if at > f.from { // else two changes within a beat: the later takes the place of the first
+	if at > f.from { // of two changes within a beat the second replaces the first
 		f.old, f.from = f.now, at
 	}
 	f.now = rateMap{at: f.from, base: f.old.effectBeat(f.from), rate: rate}
 }
 
-// countedBeat is of for a song whose meter changes: where effects are in bars, or in
-// beats, of the meter m at b, counted by all the meters before.
+// countedBeat is effectBeat in a song whose meter changes: in bars, or in beats, of the
+// meter m at b, counted through all meters before.
 func (f *feel) countedBeat(song *Song, b clock.Beat, m Meter, bars bool) clock.Beat {
 	l := &f.now
 	if b < f.from {
@@ -53,7 +52,7 @@ func (f *feel) countedBeat(song *Song, b clock.Beat, m Meter, bars bool) clock.B
 	return rateMap{song.countedBeats(l.at, m, bars), song.countedBeats(l.base, m, bars), l.rate}.effectBeat(song.countedBeats(b, m, bars))
 }
 
-// direction is -1 in half time, 1 in double time, else 0.
+// direction returns -1 in half time, 1 in double time, else 0.
 func (f *feel) direction() int8 {
 	switch f.now.rate {
 	case 1:
@@ -64,21 +63,25 @@ func (f *feel) direction() int8 {
 	return 0
 }
 
-// restart begins anew at a place that is a first downbeat: effects are there too.
+// restart makes a place in the music the same place of the effects.
 func (f *feel) restart(at clock.Beat) {
 	rate := f.now.rate
 	f.old = rateMap{at, at, rate}
 	f.now, f.from = f.old, noEarliest
 }
 
-// setDownbeat makes the beat that is nearest the first of a bar, as someone taps
-// it: the song moves by less than a bar, never back into an earlier section.
+func (f *feel) shift(by clock.Beat) {
+	f.old.at += by
+	f.now.at += by
+	if f.from != noEarliest {
+		f.from += by
+	}
+}
+
+// setDownbeat moves the song so that the nearest beat is the first of a bar: by half a
+// bar at most, and never back into an earlier section.
 func (s *State) setDownbeat(p *Program, pos clock.Position) {
 	t := &s.play
-	heard := pos.Beat
-	if pos.Playing {
-		heard -= pos.Tempo.Beats(t.lead)
-	}
 	if t.song == None || !pos.Playing || !t.live {
 		place := s.effectsPlace(p, pos)
 		bars := s.shown.barRunAt(p, place)
@@ -86,7 +89,7 @@ func (s *State) setDownbeat(p *Program, pos clock.Position) {
 		return
 	}
 	song := &p.Songs[t.song]
-	here := heard - t.origin
+	here := t.musicBeat(pos) - t.origin
 	from := clock.Beat(0)
 	if i := song.sectionAt(max(here, t.earliest)); i != None {
 		from = song.Sections[i].Start
@@ -95,13 +98,13 @@ func (s *State) setDownbeat(p *Program, pos clock.Position) {
 	by := barShift(here-bars.start, bars.meter)
 	t.origin += by
 	if t.armed.fromNote {
-		t.armed.boundary -= by // it waits for the same beat of the music, an arm for the new bar
+		t.armed.boundary -= by // stays on its beat of the transport
 	}
 	t.earliest = max(t.earliest, from)
 }
 
-// barShift returns how far bars have to move for the beat nearest to at to be a
-// first: by half a bar at most, forward or back.
+// barShift returns how far bars must move so that the beat nearest to at is the first
+// of a bar: by half a bar at most, forward or back.
 func barShift(at clock.Beat, m Meter) clock.Beat {
 	beat := at.RoundTo(m.Beat())
 	return beat - beat.RoundTo(m.Bar())

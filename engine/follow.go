@@ -2,9 +2,9 @@ package engine
 
 import "tactus/clock"
 
-// PlannedTempo returns the planned tempo of the song that is selected when the
-// transport is at a beat, or 0 without one. A song that has not begun stands at
-// its first downbeat.
+// PlannedTempo returns the chosen song's tempo, in quarter notes a minute, when the
+// transport is at a beat; 0 without a song. Before a song begins it is that of its
+// first downbeat.
 func (e *Engine) PlannedTempo(beat clock.Beat) clock.Tempo {
 	if e.play.song == None {
 		return 0
@@ -12,35 +12,47 @@ func (e *Engine) PlannedTempo(beat clock.Beat) clock.Tempo {
 	return e.prog.Songs[e.play.song].tempoAfter(e.tempoChangesBy(beat))
 }
 
-// tempoChangesBy returns how many changes of tempo have been there. What lies behind
-// the boundary of what is armed, or the end of a section that goes round, is not
-// played.
+// tempoChangesBy returns how many changes of tempo lie at or before the place where
+// the song is when the transport is at a beat. It expects no repeat of a loop.
 func (e *Engine) tempoChangesBy(beat clock.Beat) int32 {
-	p := &e.play
-	if p.song == None || !p.live {
+	if e.play.song == None || !e.play.live {
 		return 0
 	}
-	song := &e.prog.Songs[p.song]
-	here := max(beat-p.origin, p.earliest)
-	if p.armed.section != None {
-		here = min(here, p.armed.boundary-1)
+	song := &e.prog.Songs[e.play.song]
+	place, next, _ := e.play.expectedPlace(song, beat)
+	if next != None && e.play.armed.section == None { // a loop, which a command may end
+		place = song.Sections[next].Start + song.Sections[next].Length - 1
 	}
-	if p.section != None {
-		if s := &song.Sections[p.section]; s.Loop {
-			here = min(here, s.Start+s.Length-1)
-		}
-	}
-	return song.tempoChangesBy(here)
+	return song.tempoChangesBy(place)
 }
 
-// plannedEvent returns what the score has the tempo be where the transport stands, and
-// its next change: the clock's event of that kind, without a time. While nothing is
-// chosen it is the tempo of the song that comes next.
+// expectedPlace returns the place in the song when the transport is at a beat, if no
+// further command comes: an armed section starts at its boundary, a looping one
+// repeats. next is the section that has started so by then, at the transport's beat
+// on; else None.
+func (p *playback) expectedPlace(song *Song, beat clock.Beat) (place clock.Beat, next int32, on clock.Beat) {
+	place = max(beat-p.origin, p.earliest)
+	if a := &p.armed; a.section != None && place >= a.boundary {
+		return song.Sections[a.section].Start + place - a.boundary, a.section, p.origin + a.boundary
+	}
+	if p.section != None {
+		s := &song.Sections[p.section]
+		if over := place - (s.Start + s.Length); s.Loop && s.Length > 0 && over >= 0 {
+			place = s.Start + over%s.Length
+			return place, p.section, beat - over%s.Length
+		}
+	}
+	return place, None, 0
+}
+
+// plannedEvent returns the tempo that the score has at a position, and the next
+// change of it that is certain to be played: an event of kind clock.Planned, without
+// a time. While no song is chosen it has the tempo of the next in the set list.
 func (e *Engine) plannedEvent(pos clock.Position) clock.Event {
 	p := &e.play
 	ev := clock.Event{Kind: clock.Planned}
 	if p.song == None {
-		if next := int(p.place) + 1; next >= 0 && next < len(e.prog.SetList) {
+		if next := p.place + 1; next < len(e.prog.SetList) {
 			ev.Tempo = e.prog.Songs[e.prog.SetList[next]].Tempo
 		}
 		return ev
@@ -51,20 +63,14 @@ func (e *Engine) plannedEvent(pos clock.Position) clock.Event {
 	if int(n) >= len(song.Tempos) || !p.live {
 		return ev
 	}
-	at := song.Tempos[n].At
-	if p.armed.section != None && at >= p.armed.boundary {
-		return ev // it may not be played on to there
+	beat := p.origin + song.Tempos[n].At
+	if _, next, _ := p.expectedPlace(song, beat); next == None {
+		ev.Beat, ev.Next = beat, song.Tempos[n].Tempo
 	}
-	if p.section != None {
-		if s := &song.Sections[p.section]; s.Loop && at >= s.Start+s.Length {
-			return ev
-		}
-	}
-	ev.Beat, ev.Next = p.origin+at, song.Tempos[n].Tempo
 	return ev
 }
 
-// announceTempo tells the clock what the score plans, whenever that is another thing.
+// announceTempo tells the clock what the score plans, when that changes.
 func (f *frames) announceTempo(now clock.Time) {
 	ev := f.engine.plannedEvent(f.clock.At(now))
 	if ev == f.announced {
@@ -75,27 +81,33 @@ func (f *frames) announceTempo(now clock.Time) {
 	f.handleEvent(ev, now)
 }
 
-// followScore gives the tempo of a song that was chosen to the internal clock, and
-// each change of tempo in it. The clock takes a tempo up a little later than it
-// is told, so that a change that is to come is told ahead and falls on its beat.
+// followScore gives the tempo of the chosen song to the internal clock, and each
+// change of tempo in it. A tempo takes hold clock.Transport.Ahead after it is given,
+// so that a change is given ahead of time and takes hold on its beat.
 func (f *frames) followScore(now clock.Time) {
 	f.announceTempo(now)
-	e := f.engine
+	e, ahead := f.engine, f.clock.Ahead()
 	p := &e.play
 	if p.song == None {
 		return
 	}
-	pos := f.clock.At(now + f.clock.Ahead())
+	pos := f.clock.At(now + ahead)
 	changes := e.tempoChangesBy(pos.Beat)
 	if p.song == f.tempoSong && changes == f.tempoChanges {
 		return
 	}
 	at := now
-	if p.song == f.tempoSong && changes == f.tempoChanges+1 {
-		on := p.origin + e.prog.Songs[p.song].Tempos[f.tempoChanges].At
-		if to, ok := f.clock.When(on); ok && to <= now+f.clock.Ahead() {
-			// Played on to it since the last frame; further back it is a jump.
-			at = max(to-f.clock.Ahead(), now-2*clock.Second/clock.Time(f.rate))
+	if p.song == f.tempoSong {
+		song := &e.prog.Songs[p.song]
+		_, next, on := p.expectedPlace(song, pos.Beat)
+		played := next != None
+		if !played && changes == f.tempoChanges+1 {
+			on, played = p.origin+song.Tempos[f.tempoChanges].At, true
+		}
+		// A change that the music has come to since the last frame. Others come by
+		// a command or a jump of the transport, and take hold from now on.
+		if to, ok := f.clock.When(on); ok && played && to <= now+ahead {
+			at = max(to-ahead, now-2*clock.Second/clock.Time(f.rate))
 		}
 	}
 	f.tempoSong, f.tempoChanges = p.song, changes

@@ -8,52 +8,52 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// RecordKind says what a Record tells. Journals on disk go by names, not numbers.
+// RecordKind is the kind of a Record. Journals on disk have names, not numbers.
 type RecordKind uint8
 
-// The kinds of record: what came in, from which all else follows, and checks.
+// The kinds of record: all that came in, and checks of what went out.
 const (
 	RecordEvent        RecordKind = iota + 1 // Event went to the clock
 	RecordCommand                            // Command went to the show
-	RecordMasterMove                         // the loop itself moved the grand master to Command.Level over Command.Over
-	RecordFrame                              // a frame left: Frame, Sum, Missed, Errors
-	RecordDelayedFrame                       // a frame left once more, for universes with less lead: Frame, Delay
-	RecordGap                                // Count records before this one did not fit and are gone
-	RecordDropped                            // Count messages of an input did not fit and are gone
+	RecordMasterMove                         // the loop moved the grand master to Command.Level over Command.Over
+	RecordFrame                              // a frame was sent: Frame, Sum, Missed, Errors
+	RecordDelayedFrame                       // it was sent to universes with less lead: Frame, Delay
+	RecordGap                                // Count records before this one did not fit in the queue
+	RecordDropped                            // Count messages of an input did not fit in its queue
 	RecordEnd                                // the outputs closed
-	RecordReload                             // the show was edited: after the frame before it goes on with another program
+	RecordReload                             // an edited program was taken over after the frame before
 	NumRecords
 )
 
-// Record is one line of a journal: something that the loop did at a moment.
+// Record is one line of a journal: what the loop did at a moment.
 type Record struct {
 	Kind    RecordKind
-	At      clock.Time // when the loop did it; the light is for its lead later
+	At      clock.Time // when the loop did it; its light is for At plus the lead
 	Event   clock.Event
 	Command Command
 	Frame   uint64     // counted from 0
 	Sum     uint32     // Sum of its universes
 	Missed  uint64     // frames skipped just before it
 	Errors  uint64     // outputs that refused it
-	Delay   clock.Time // how much less lead than the longest
+	Delay   clock.Time // longest lead minus that of these universes
 	Count   uint64
 }
 
-// Journal takes records from the loop without waiting or allocating: a bounded
-// queue that somebody else empties. When it is full, records are counted
-// instead, and a Gap tells how many as soon as there is room.
+// Journal is a bounded queue of records. The loop adds them without waiting or
+// allocating; another goroutine reads them. While it is full, records are dropped and
+// counted, and then a RecordGap has their number.
 type Journal struct {
 	queue chan Record
 	gap   atomic.Uint64
 }
 
-// NewJournal makes a queue for size records; at least 1.
+// NewJournal makes a queue for size records, at least 1.
 func NewJournal(size int) *Journal { return &Journal{queue: make(chan Record, max(size, 1))} }
 
-// Records is where they come out, in order. It is closed by Close.
+// Records returns the records in order. Close closes the channel.
 func (j *Journal) Records() <-chan Record { return j.queue }
 
-// Append takes a record. A nil Journal takes none.
+// Append adds a record. A nil Journal ignores it.
 func (j *Journal) Append(r *Record) {
 	if j == nil {
 		return
@@ -74,7 +74,7 @@ func (j *Journal) Append(r *Record) {
 	}
 }
 
-// Close ends the queue. Nothing may be noted after it.
+// Close closes the queue. Append must not be called after it.
 func (j *Journal) Close() { close(j.queue) }
 
 // Sum is the checksum of a frame: CRC-32C (the polynomial of RFC 3720, 12.1)

@@ -1,25 +1,28 @@
 package engine
 
-import "tactus/clock"
+import (
+	"tactus/clock"
+	"tactus/fixtures"
+)
 
-// Layer is a stage in making the light of a frame. Layers are laid in the order
-// of their numbers: that is the order of precedence of the whole program, said
-// in words in doc.go. Nothing else writes to what is encoded.
+// Layer is a stage in making the light of a frame. Layers are rendered in the order
+// of their numbers, which is the order of precedence (doc.go). Nothing else writes
+// to what is encoded.
 type Layer uint8
 
 // The layers, from the lowest.
 const (
-	LookLayer     Layer = iota // the cue's settled light; kept groups as they were left
+	LookLayer     Layer = iota // the cue's static light; kept groups as they were
 	EffectLayer                // waves over it
-	FadeLayer                  // the cue's fade, from wherever the light was
-	FloorLayer                 // floors under kept groups while someone speaks
-	HazeLayer                  // the hazers' own cycle
-	HoldLayer                  // what is held: none of the above is laid anew
-	OverrideLayer              // operator overrides, house lights
+	FadeLayer                  // the cue's fade from the light before
+	FloorLayer                 // minimum levels while someone speaks
+	HazeLayer                  // the hazers' cycle
+	HoldLayer                  // while held, all layers above stay as they were
+	OverrideLayer              // overrides of an operator, house lights
 	MasterLayer                // group masters, then the grand master
-	BlackoutLayer              // all but what it spares
+	BlackoutLayer              // all heads but the spared ones go dark
 	WorkLayer                  // work light, over everything
-	FlashLayer                 // what would flash too often is held back; nothing goes round it
+	FlashLayer                 // light that would flash too often is held back, whatever its layer
 	NumLayers
 )
 
@@ -31,21 +34,19 @@ var layerNames = [NumLayers]string{
 // String names the layer.
 func (l Layer) String() string { return nameOf(layerNames[:], int(l)) }
 
-// renderLayers makes the light of a frame.
 func (e *Engine) renderLayers(pos clock.Position) {
 	for l := range NumLayers {
 		e.renderLayer(l, pos)
 	}
 }
 
-// renderLayer lays one layer over those below it.
 func (e *Engine) renderLayer(l Layer, pos clock.Position) {
 	if e.held && l < HoldLayer {
 		return
 	}
 	switch l {
 	case LookLayer:
-		e.renderLook()
+		copy(e.showLight, e.settledLight)
 	case EffectLayer:
 		e.renderEffects(pos)
 	case FadeLayer:
@@ -61,10 +62,115 @@ func (e *Engine) renderLayer(l Layer, pos clock.Position) {
 	case MasterLayer:
 		e.masters.apply(e.sentLight, e.prog, pos.At)
 	case BlackoutLayer:
-		e.masters.black(e.sentLight, e.prog)
+		if e.masters.blackout {
+			scale(e.sentLight, e.prog.Heads, 0)
+		}
 	case WorkLayer:
 		e.renderWorkLight(pos.At)
 	case FlashLayer:
 		e.limitFlashes(pos.At)
+	}
+}
+
+func (e *Engine) renderEffects(pos clock.Position) {
+	if e.cue == nil {
+		return
+	}
+	place := e.effectsPlace(e.prog, pos)
+	beat := e.feel.effectBeat(place)
+	m, bar := e.meter, beat
+	if n := e.shown.song; n != None && len(e.prog.Songs[n].Meters) > 0 {
+		song := &e.prog.Songs[n]
+		m = song.MeterAt(place)
+		beat, bar = e.feel.countedBeat(song, place, m, false), e.feel.countedBeat(song, place, m, true)
+	}
+	for _, i := range e.cue.Effects {
+		f := &e.cueEffects()[i]
+		at := beat
+		if f.Period.Bars {
+			at = bar
+		}
+		f.apply(e.showLight, at, m, e.palette)
+	}
+}
+
+// cueEffects returns the list that the present cue's effects are indexes into.
+func (e *Engine) cueEffects() []Effect {
+	if e.lostEffects != nil {
+		return e.lostEffects
+	}
+	return e.prog.Effects
+}
+
+// renderFade fades from the light before the cue, colour in its own time, and adds
+// what is left of the difference that a reload made.
+func (e *Engine) renderFade(pos clock.Position) {
+	if e.fade.active || e.colourFade.active {
+		x, y := e.fade.progress(pos), e.colourFade.progress(pos)
+		for h := range e.showLight {
+			s, to := e.fadeFrom[h], &e.showLight[h]
+			from := s.Colour()
+			s.Mix(to, x)
+			if y != x {
+				s.SetColour(from.Mix(to.Colour(), y))
+			}
+			*to = s
+		}
+	}
+	e.renderReloadFade(pos.At)
+}
+
+// renderFloors keeps heads at their minimum level while someone speaks. A head that
+// is lower fades up to it over Program.Ease, and back afterwards.
+func (e *Engine) renderFloors(now clock.Time) {
+	x := e.floorFade.levelAt(now)
+	if x == 0 && e.floorFade.goal == 0 {
+		return
+	}
+	for i := range e.prog.Floors {
+		f := &e.prog.Floors[i]
+		for _, h := range f.Heads {
+			level := min(f.Level, e.lightBelowFloor[h])
+			if e.floorFade.goal == 0 {
+				level *= x
+			} else {
+				level += float64((f.Level - level) * x)
+			}
+			v := &e.showLight[h][fixtures.Intensity]
+			*v = max(*v, level)
+		}
+	}
+}
+
+// hasSpeech reports whether someone speaks: in a section marked so, or during the
+// talk look.
+func (s *State) hasSpeech(p *Program) bool {
+	if s.shown.song == None {
+		return s.shown.cue != None && s.shown.cue == p.Talk
+	}
+	k := s.play.section
+	return s.play.song != None && k != None && p.Songs[s.play.song].Sections[k].Spoken
+}
+
+// pauseHaze stops the haze in the pauses of its cycle; fans go on.
+func (p *Program) pauseHaze(light []fixtures.State, pos clock.Position) {
+	if p.Haze.on(pos.At) {
+		return
+	}
+	for h := range light {
+		light[h][fixtures.Haze] = 0
+	}
+}
+
+func (e *Engine) renderWorkLight(now clock.Time) {
+	x := e.workFade.levelAt(now)
+	if x == 0 {
+		return
+	}
+	for h := range e.sentLight {
+		if e.prog.Heads[h].Work || e.prog.Heads[h].House {
+			v := &e.sentLight[h][fixtures.Intensity]
+			*v = max(*v, x)
+		}
 	}
 }

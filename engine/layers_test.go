@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
 	"tactus/fixtures"
@@ -149,4 +150,29 @@ func TestEveryLayerWithoutHeap(t *testing.T) {
 		assert.NotZero(t, n, "the layer %q never moved the light", Layer(l))
 	}
 	t.Logf("frames in which each layer moved the light, of 1000: %v", moved)
+}
+
+// A floor that began to act while the light was held comes in gently after the release.
+func TestFloorAfterAHoldDoesNotJump(t *testing.T) {
+	for _, held := range []clock.Time{300 * clock.Millisecond, 3 * clock.Second} {
+		p := hall(t)
+		p.ReleaseFade, p.WalkIn = 4*clock.Second, None
+		e, pos := New(p), clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
+		e.Frame(pos)
+		before := e.sentLight[front][fixtures.Intensity]
+		require.Less(t, before, 0.01, "the front before the talk look")
+		e.Do(Command{Kind: Hold}, pos)
+		e.Do(Command{Kind: ShowLook, Index: p.Talk}, pos)
+		e.Frame(pos)
+		pos.At += held
+		e.Do(Command{Kind: Release}, pos)
+		for range 200 {
+			e.Frame(pos)
+			now := e.sentLight[front][fixtures.Intensity]
+			assert.InDelta(t, before, now, 0.02, "%v after the release", pos.At)
+			before = now
+			pos.At += 20 * clock.Millisecond
+		}
+		assert.GreaterOrEqual(t, before, 0.3, "the floor")
+	}
 }

@@ -7,74 +7,74 @@ import (
 )
 
 const (
-	// doubt is how far the light on stage may be from what is reckoned here, of
-	// full: levels are rounded to bytes. Changes count from 9 % on for it.
+	// doubt is how far the light on stage may be from the one calculated, as a part
+	// of full, since levels are rounded to bytes. Changes therefore count from 9 % on.
 	doubt = 0.005
-	// catchUp is how long a head takes, that was held back, from dark to full.
+	// catchUp is how long a head that was held back takes from dark to full.
 	catchUp = clock.Second / 4
 )
 
-// limiter is the last layer: it holds back light that would flash more often
-// than it may. Each head, each group and the whole rig is an area with a count of
-// its own. A frame in which no area has a change too many is left as it is.
+// limiter is the last layer: it holds back light that would flash too often. Each
+// head, each group and the whole rig is an area, whose changes are counted. A frame
+// in which no area has too many changes is left as it is.
 //
-//	wanted  ─┐ ┌─┐ ┌─┐ ┌─┐ ┌─┐ ┌──    a sixth change within a second is a fall only
-//	         └─┘ └─┘ └─┘ └─┘ └─┘      if a rise can soon follow: else the light
-//	lit     ─┐ ┌─┐ ┌───╮╭─╮╭─╮╭───    stays up, and moves by less than a Step
+//	wanted  ─┐ ┌─┐ ┌─┐ ┌─┐ ┌─┐ ┌──    the sixth change within a second may be a fall
+//	         └─┘ └─┘ └─┘ └─┘ └─┘      only if a rise can follow soon: else the light
+//	sent    ─┐ ┌─┐ ┌───╮╭─╮╭─╮╭───    stays up, and moves by less than flash.Step
 //	         └─┘ └─┘   ╰╯ ╰╯ ╰╯
-//
-// What it remembers is a part of what a frame depends on: see memory.
 //
 // Rules, for a limit of n flashes a second:
 //
 //   - a rise may be the last of 2n changes within a second; a fall only if the
-//     first of them is over within 1/n s, so that nothing is left dark for long;
-//   - one more is let through when blackout or work light asks for it: blackout a
-//     fall, work light a rise. Alone it is no flash. A key that is hammered, more
-//     than once a second, has no such right;
-//   - what is held back goes on towards what is wanted: at once as far as it may,
-//     and the rest, when there is room, in catchUp at most;
-//   - light goes part of the way from the frame before to the one that is wanted,
-//     and so is never darker than both.
+//     first of them is a second old within 1/n s, so that nothing stays dark for
+//     long;
+//   - blackout may add one fall, work light one rise: alone they are no flash. If
+//     it is pressed again within a second, the rule above holds;
+//   - a head that is held back moves towards its wanted light: at once as far as
+//     allowed, and later, when more is allowed, by the rest within catchUp;
+//   - it moves on the straight way from the frame before to the wanted light, and
+//     so is never darker than both.
 type limiter struct {
 	heads      []flash.Head
 	areas      []area // heads, groups, the whole rig
-	maxFlashes int    // flashes a second
-	// Where the areas of heads and of groups are; None: they give no light.
+	maxFlashes int    // a second
+	// Index in areas by head and by group; None: no light.
 	headAt, groupAt []int32
 
-	// One a head:
-	wanted       []fixtures.RGB   // light that is wanted
-	allowed      []fixtures.RGB   // light that is let through
-	before       []fixtures.RGB   // light of the frame before
-	statesBefore []fixtures.State // state of the frame before, as encoded
-	share        []float64        // how far from was to want
-	catchingUp   []bool           // it was held back and is not there yet
+	// By head:
+	wanted       []fixtures.RGB   // light before the limiter
+	allowed      []fixtures.RGB   // light after it
+	before       []fixtures.RGB   // allowed, in the frame before
+	statesBefore []fixtures.State // as encoded in the frame before
+	share        []float64        // how far allowed lies from before to wanted, 0..1
+	catchingUp   []bool           // share was below 1 in the frame before
 
-	at                clock.Time // of the frame before
-	started           bool
-	blackout          urgentKey
-	work              urgentKey
-	status            LimiterStatus
-	worstArea         int // area that holds most back in this frame; -1: none
-	strobing, holding bool
+	at       clock.Time // of the frame before
+	started  bool       // there was one
+	blackout urgentKey
+	work     urgentKey
+	status   LimiterStatus
+	strobing bool // a fixture strobes by itself in this frame
+	holding  bool // an area is held back in this frame
 }
 
 // area is a part of the rig whose light is summed.
 type area struct {
 	flash.Area
 	sum        fixtures.RGB
-	letThrough flash.Counter // of what is let through; strict
-	wanted     flash.Counter // of what is wanted
+	letThrough flash.Counter // counts changes after the limiter; strict
+	wanted     flash.Counter // counts changes before the limiter
+	heldAt     clock.Time    // when it was last held back; 0: never
 }
 
-// urgentKey is a key whose change has a right of its own unless it is hammered.
+// urgentKey is blackout or work light. Its change is exempt from the limit, unless it
+// was switched on less than a second before.
 type urgentKey struct {
 	on, exempt bool
-	since      clock.Time
+	since      clock.Time // when it was last switched on; 0: never
 }
 
-func (u *urgentKey) press(on bool, now clock.Time) {
+func (u *urgentKey) set(on bool, now clock.Time) {
 	if on && !u.on {
 		u.exempt = u.since == 0 || now-u.since >= clock.Second
 		u.since = now
@@ -86,7 +86,7 @@ func (u *urgentKey) press(on bool, now clock.Time) {
 func newLimiter(p *Program) limiter {
 	n := len(p.Heads)
 	m := limiter{
-		heads: make([]flash.Head, n), maxFlashes: flash.PerSecond, worstArea: -1,
+		heads: make([]flash.Head, n), maxFlashes: flash.PerSecond,
 		wanted: make([]fixtures.RGB, n), allowed: make([]fixtures.RGB, n), before: make([]fixtures.RGB, n),
 		statesBefore: make([]fixtures.State, n), share: make([]float64, n), catchingUp: make([]bool, n),
 	}
@@ -103,7 +103,8 @@ func newLimiter(p *Program) limiter {
 	return m
 }
 
-// addArea makes an area, unless it gives no light.
+// addArea adds an area of some heads and returns its index, or None if they give no
+// light.
 func (m *limiter) addArea(name string, heads []int32) int32 {
 	a := flash.NewArea(name, m.heads, heads)
 	if len(a.Heads) == 0 {
@@ -113,7 +114,6 @@ func (m *limiter) addArea(name string, heads []int32) int32 {
 	return int32(len(m.areas) - 1)
 }
 
-// limitFlashes lays the limiter over the light that is to be encoded.
 func (e *Engine) limitFlashes(now clock.Time) {
 	m := &e.limiter
 	if len(m.areas) == 0 {
@@ -127,14 +127,15 @@ func (e *Engine) limitFlashes(now clock.Time) {
 	if e.shown.song != None {
 		m.maxFlashes = e.prog.Songs[e.shown.song].FlashLimit()
 	}
-	m.blackout.press(e.masters.blackout, now)
-	m.work.press(e.workFade.goal > 0, now)
+	m.blackout.set(e.masters.blackout, now)
+	m.work.set(e.workFade.goal > 0, now)
 	m.findWanted(e.sentLight, e.prog.Heads, now)
 	m.holdBack(now)
 	m.writeStates(e.sentLight, now)
 }
 
-// findWanted finds what is wanted, and how far heads may go that were held back.
+// findWanted works out the wanted light, and how far heads that are catching up may
+// move towards it in this frame.
 func (m *limiter) findWanted(lit []fixtures.State, heads []Head, now clock.Time) {
 	step := float64(now-m.at) / float64(catchUp)
 	m.strobing = false
@@ -156,7 +157,7 @@ func (m *limiter) findWanted(lit []fixtures.State, heads []Head, now clock.Time)
 	}
 }
 
-// shorten lets a head go a share of the way that it went.
+// shorten multiplies a head's share by x, 0..1.
 func (m *limiter) shorten(h int32, x float64) {
 	m.share[h] *= x
 	x = m.share[h]
@@ -165,17 +166,16 @@ func (m *limiter) shorten(h int32, x float64) {
 	}
 }
 
-// Passes of settle: areas overlap, so that what is held back in one may be a
-// change in another. First each goes as far as it may, then not at all, then
-// nothing moves in this frame, which is always allowed.
+// Passes of holdBack: holding one area back may be a change in another. At first areas
+// move as far as they may, then not at all; then nothing moves, which is always allowed.
 const (
-	tries   = 3
-	refusal = tries + 3
+	partPasses = 3
+	allPasses  = partPasses + 3
 )
 
-// holdBack holds areas back until none has a change too many.
+// holdBack shortens the shares of heads until no area has too many changes.
 func (m *limiter) holdBack(now clock.Time) {
-	m.worstArea, m.holding = -1, false
+	m.holding = false
 	for pass := 0; ; pass++ {
 		done := true
 		for i := range m.areas {
@@ -185,15 +185,15 @@ func (m *limiter) holdBack(now clock.Time) {
 				continue
 			}
 			done = false
-			m.worstArea, m.holding = max(m.worstArea, i), true
-			if pass >= refusal {
+			a.heldAt, m.holding = now, true
+			if pass >= allPasses {
 				for h := range m.share {
 					m.shorten(int32(h), 0)
 				}
 				break
 			}
 			x := 0.0
-			if pass < tries {
+			if pass < partPasses {
 				x = m.furthest(a, now)
 			}
 			for _, h := range a.Heads {
@@ -206,7 +206,7 @@ func (m *limiter) holdBack(now clock.Time) {
 	}
 }
 
-// allows reports whether an area may show a light now.
+// allows reports whether an area may show light l now.
 func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 	ch := a.letThrough.Predict(l)
 	if ch == (flash.Change{}) {
@@ -218,7 +218,7 @@ func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 			continue
 		}
 		n, until := a.letThrough.Changes(k, now)
-		switch n - 2*m.maxFlashes + 1 { // this one counted, over the most there may be
+		switch n - 2*m.maxFlashes + 1 { // changes above the limit, with this one
 		case 0:
 			if falls && until-now > flash.Window/clock.Time(m.maxFlashes) {
 				return false
@@ -236,20 +236,19 @@ func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 	return true
 }
 
-// furthest returns how far an area may go of the way to its sum: at least 0, for
-// what it shows already it may show.
+// furthest returns how far an area may move from the light it shows to its sum, 0..1.
 func (m *limiter) furthest(a *area, now clock.Time) float64 {
 	from, low, high := a.letThrough.LastLight(), 0.0, 1.0
-	// Light that is held up stays within a step, where it is bright too.
+	// Light that is held up falls by less than a step, bright light too.
 	top := a.letThrough.MaxLuminance()
-	floor := min(flash.Luminance(from), top-flash.Step+2*doubt)
+	least := min(flash.Luminance(from), top-flash.Step+2*doubt)
 	for range 8 {
 		mid := (low + high) / 2
 		var l fixtures.RGB
 		for i, v := range a.sum {
 			l[i] = from[i] + float64(mid*(v-from[i]))
 		}
-		if flash.Luminance(l) >= floor && m.allows(a, l, now) {
+		if flash.Luminance(l) >= least && m.allows(a, l, now) {
 			low = mid
 		} else {
 			high = mid
@@ -258,7 +257,7 @@ func (m *limiter) furthest(a *area, now clock.Time) float64 {
 	return low
 }
 
-// writeStates writes what was held back, and counts.
+// writeStates writes the allowed light to the states, and counts its changes.
 func (m *limiter) writeStates(lit []fixtures.State, now clock.Time) {
 	held := false
 	for h := range m.share {
@@ -271,10 +270,9 @@ func (m *limiter) writeStates(lit []fixtures.State, now clock.Time) {
 		a := &m.areas[i]
 		a.letThrough.Observe(now, a.sum)
 		if held {
-			a.wanted.Observe(now, a.Light(m.wanted))
-		} else {
-			a.wanted.Observe(now, a.sum)
+			a.sum = a.Light(m.wanted)
 		}
+		a.wanted.Observe(now, a.sum)
 	}
 	if m.strobing {
 		m.limitStrobes(lit, now)

@@ -8,25 +8,28 @@ import (
 	"tactus/fixtures"
 )
 
-// LimiterStatus says what the flash limiter does.
+// LimiterStatus is what the flash limiter does: to the whole rig, or to one head.
+// Of the areas that were held back within a second, or that the head is in, it
+// describes the one whose wanted light flashes most, and of equals the largest.
 type LimiterStatus struct {
-	Acting     bool       // it has held light back within the last second
-	Count      uint64     // times that it began to
-	Since      clock.Time // when it began the last time
-	Area       string     // a head, a group or "the whole rig": the largest that is held back
-	Kind       flash.Kind
-	Wanted     float64 // flashes a second that were wanted there
-	LetThrough float64 // of them let through
-	Limit      int     // flashes a second that may be
+	Acting     bool       // it held light back within the last second
+	Count      uint64     // how often it began to act
+	Since      clock.Time // when it last began to
+	Area       string     // a head, a group or "the whole rig"
+	Kind       flash.Kind // of the flashes there
+	Wanted     float64    // flashes a second before the limiter
+	LetThrough float64    // flashes a second after it
+	Limit      int        // allowed flashes a second
 
-	lastHeld clock.Time // when it held back
-	wantedAt clock.Time // when Asked was so
+	lastHeld clock.Time // when it last held light back
+	wantedAt clock.Time // when Wanted was counted
 }
 
-// Last returns when it held light back last.
+// Last returns when it last held light back.
 func (s *LimiterStatus) Last() clock.Time { return s.lastHeld }
 
-// updateStatus says what was held back in this frame.
+// updateStatus updates the status after a frame. Wanted is the highest of about the
+// last second.
 func (m *limiter) updateStatus(now clock.Time) {
 	s := &m.status
 	s.Limit = m.maxFlashes
@@ -39,44 +42,42 @@ func (m *limiter) updateStatus(now clock.Time) {
 		s.Count++
 	}
 	s.lastHeld = now
-	a := &m.areas[m.worstArea]
-	if a.Name != s.Area {
-		s.Wanted = 0
+	worst := m.worstArea(func(a *area) bool { return a.heldAt != 0 && now-a.heldAt < clock.Second }, now)
+	if worst.Area != s.Area || worst.Wanted >= s.Wanted || now-s.wantedAt >= clock.Second {
+		s.Wanted, s.wantedAt = worst.Wanted, now
 	}
-	asked, let := a.wanted.Rate(now), a.letThrough.Rate(now)
-	s.Area, s.Kind = a.Name, flash.General
-	if asked[flash.Red] > asked[flash.General] {
-		s.Kind = flash.Red
-	}
-	s.LetThrough = let[s.Kind]
-	if asked[s.Kind] >= s.Wanted || now-s.wantedAt >= clock.Second { // the most of late
-		s.Wanted, s.wantedAt = asked[s.Kind], now
-	}
+	s.Area, s.Kind, s.LetThrough = worst.Area, worst.Kind, worst.LetThrough
 }
 
-// headStatus says which part of the rig that a head is in flashes most, as wanted: the
-// head itself, unless a group of it or the whole rig does more.
-func (m *limiter) headStatus(head int32, now clock.Time) (s LimiterStatus) {
-	s.Limit, s.Wanted = m.maxFlashes, -1
+// headStatus returns the status of a head; its area is empty if it gives no light.
+func (m *limiter) headStatus(head int32, now clock.Time) LimiterStatus {
+	return m.worstArea(func(a *area) bool { return slices.Contains(a.Heads, head) }, now)
+}
+
+// worstArea returns, of the areas that counts accepts, the one whose wanted light
+// flashes most, and of equals the last, which is the largest.
+func (m *limiter) worstArea(counts func(*area) bool, now clock.Time) (s LimiterStatus) {
+	s.Limit = m.maxFlashes
 	for i := range m.areas {
 		a := &m.areas[i]
-		if !slices.Contains(a.Heads, head) {
+		if !counts(a) {
 			continue
 		}
-		asked, let := a.wanted.Rate(now), a.letThrough.Rate(now)
-		for k := range flash.NumKinds {
-			if asked[k] > s.Wanted {
-				s.Area, s.Kind, s.Wanted, s.LetThrough = a.Name, k, asked[k], let[k]
-			}
+		wanted, let := a.wanted.Rate(now), a.letThrough.Rate(now)
+		k := flash.General
+		if wanted[flash.Red] > wanted[k] {
+			k = flash.Red
+		}
+		if wanted[k] >= s.Wanted {
+			s.Area, s.Kind, s.Wanted, s.LetThrough = a.Name, k, wanted[k], let[k]
 		}
 	}
-	s.Wanted = max(s.Wanted, 0) // a head that gives no light is in no part
 	return s
 }
 
-// mix makes of the state that is wanted the one whose light lies a share of the
-// way from that of the frame before. Where light is a product of intensity and
-// colour the two do not move evenly, the light does.
+// mix changes a head's wanted state to the one whose light lies its share of the way
+// from the frame before. Where light is a product of intensity and colour, the light
+// moves evenly, the two do not.
 func (m *limiter) mix(h int, to *fixtures.State) {
 	from, f, x := &m.statesBefore[h], &m.heads[h], m.share[h]
 	if x == 0 {
@@ -96,20 +97,18 @@ func (m *limiter) mix(h int, to *fixtures.State) {
 	}
 }
 
-// rates are different rates of strobes in an area.
+// rates are the different rates of strobes in an area, in Hz.
 type rates struct {
 	list [8]float64
 	n    int
 	sum  float64
 }
 
-// add adds a rate unless it is there: fixtures of one rate are taken to flash as
-// one, for they are told so with the same frame (common practice, no source).
+// add adds a rate unless it is there: fixtures of the same rate are assumed to flash
+// together, as the same frame starts them (common practice, no source).
 func (r *rates) add(hz float64) {
-	for _, v := range r.list[:r.n] {
-		if v == hz {
-			return
-		}
+	if slices.Contains(r.list[:r.n], hz) {
+		return
 	}
 	if r.n < len(r.list) {
 		r.list[r.n] = hz
@@ -118,9 +117,9 @@ func (r *rates) add(hz float64) {
 	r.sum += hz
 }
 
-// limitStrobes limits the rates that fixtures flash at by themselves: in each area
-// what differs adds up, and half of its changes in the last second is taken off.
-// A strobe whose slowest rate is too fast stays open.
+// limitStrobes limits the rates at which fixtures strobe by themselves. In each area
+// different rates add up, and may not exceed the limit less the flashes that its
+// light had in the last second. A strobe whose slowest rate is too fast stays open.
 func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 	for i := range m.areas {
 		a := &m.areas[i]
@@ -136,7 +135,7 @@ func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 		if all.sum <= room || lights < flash.Step-2*doubt {
 			continue
 		}
-		m.worstArea, m.holding = max(m.worstArea, i), true
+		a.heldAt, m.holding = now, true
 		for _, h := range a.Heads {
 			f := &m.heads[h]
 			hz := f.StrobeRate(&lit[h]) * room / all.sum
@@ -148,8 +147,7 @@ func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 	}
 }
 
-// copy makes m equal to another limiter. They share what is never written to: the
-// heads and which of them an area has.
+// copy makes m equal to another limiter. They share only what is read-only.
 func (m *limiter) copy(from *limiter) {
 	own := *m
 	*m = *from
@@ -162,8 +160,8 @@ func (m *limiter) copy(from *limiter) {
 	m.catchingUp = append(own.catchingUp[:0], from.catchingUp...)
 }
 
-// carryOver takes over what was counted by another program's limiter. heads and
-// groups say what the old ones are now, or None.
+// carryOver takes over the counts of an old program's limiter. heads and groups have
+// the new index of each old one, or None.
 func (m *limiter) carryOver(old *limiter, heads, groups []int32) {
 	for h, to := range heads {
 		if to != None {
@@ -183,30 +181,29 @@ func (m *limiter) carryOver(old *limiter, heads, groups []int32) {
 	m.blackout, m.work = old.blackout, old.work
 }
 
-// carryArea takes over what an area of another limiter has counted. to is the index
-// of the head or group now, at where their areas are; None: there is none.
+// carryArea takes over the counts of area i of an old limiter. to is the new index of
+// its head or group, and at has the areas by that index; all may be None.
 func (m *limiter) carryArea(old *limiter, i, to int32, at []int32) {
 	if i == None || to == None || int(to) >= len(at) || at[to] == None {
 		return
 	}
 	a, b := &m.areas[at[to]], &old.areas[i]
-	a.letThrough, a.wanted = b.letThrough, b.wanted
+	a.letThrough, a.wanted, a.heldAt = b.letThrough, b.wanted, b.heldAt
 }
 
-// FlashArea says how a part of the rig flashes.
+// FlashArea is a part of the rig whose flashes are counted.
 type FlashArea struct {
 	Name       string         // of the head or the group, or "the whole rig"
 	Heads      []int32        // read-only
-	Wanted     *flash.Counter // of the light that was wanted, before the flash limiter
-	LetThrough *flash.Counter // of the light that was let through; it counts from 9 % on
+	Wanted     *flash.Counter // of its light before the flash limiter
+	LetThrough *flash.Counter // of its light after it; changes count from 9 % on
 }
 
-// FlashAreas returns how many parts of the rig are counted: heads that give
-// light, groups, and the whole rig, which is the last.
+// FlashAreas returns how many areas there are: heads that give light, groups, and the
+// whole rig, which is the last.
 func (e *Engine) FlashAreas() int { return len(e.limiter.areas) }
 
-// FlashArea returns part i. Its meters are the engine's own and go on with every
-// Frame.
+// FlashArea returns area i. The engine owns its counters; every Frame changes them.
 func (e *Engine) FlashArea(i int) FlashArea {
 	a := &e.limiter.areas[i]
 	return FlashArea{a.Name, a.Heads, &a.wanted, &a.letThrough}

@@ -104,6 +104,36 @@ func TestGroupsInTurnAddUp(t *testing.T) {
 	assert.Equal(t, 4.0, f.Wanted)
 }
 
+// When several areas are held back, the status names the one that flashes most, and
+// an explanation of a head in it names the same. The front flashes eight times a
+// second and is a small part of the rig, which the lamps make flash four times.
+func TestStatusAndExplanationNameTheWorstArea(t *testing.T) {
+	e, pos := quiet(t)
+	for n := range 400 {
+		pos.At += 10 * clock.Millisecond
+		for group, half := range map[int32]int{1: 12, 2: 6} {
+			level := 0.5 * float64(group) // the lamps to a half, the front to full
+			e.Do(Command{Kind: Override, Index: group, Level: level * float64(n/half%2)}, pos)
+		}
+		e.Frame(pos)
+	}
+	status, held := e.Status(pos).Limiter, 0
+	for i := range e.limiter.areas {
+		if e.limiter.areas[i].wanted.Rate(pos.At).Most() > 3 {
+			held++
+		}
+	}
+	require.Greater(t, held, 3, "areas that flash too often")
+	require.True(t, status.Acting)
+	assert.Equal(t, "front", status.Area)
+	assert.InDelta(t, 8, status.Wanted, 0.5)
+	explained := e.View(pos).Explain(front)[0].Limiter
+	assert.Equal(t, status.Area, explained.Area)
+	assert.Equal(t, status.Kind, explained.Kind)
+	assert.InDelta(t, status.Wanted, explained.Wanted, 0.5)
+	assert.Equal(t, status.LetThrough, explained.LetThrough)
+}
+
 // A song may have more, for a reason, and no other.
 func TestSongMayHaveMore(t *testing.T) {
 	for limit, want := range map[int8]float64{0: 3, 5: 5, 10: 8, 99: 8} {

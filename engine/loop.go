@@ -10,79 +10,62 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Output takes universes to the wire, or anywhere else. Send is called once a
-// frame and must not block or keep u; Close says goodbye. Errors are counted
-// and shown, and never stop the loop.
-//
-// due tells by index which of the universes leave now: those with another lead
-// have frames of their own, and are to be passed over. Nil is all of them.
+// Output sends universes. Send must not block or keep u; due marks, by index, those to
+// send now; nil is all. Errors are counted and never stop the loop.
 type Output interface {
 	Send(now clock.Time, u []dmx.Universe, due []bool) error
 	Close() error
 }
 
-// Input is one thing that happened: something for the clock, something for the
-// show, or both. They share a channel so that they keep their order.
+// Input is an event for the clock, a command for the show, or both. They share a
+// channel, to stay in order.
 type Input struct {
 	Event   clock.Event // ignored when its Kind is 0
 	Command Command     // ignored when its Kind is 0
-	// At is when the Command came, for a note of the DAW that leads the tempo; else
-	// 0. The bars that are counted are held against such notes.
+	// At is when Command came, if it is a note of the DAW that leads the tempo; else
+	// 0. Such notes check the count of bars: see barEvidence.
 	At clock.Time
-	// Reload is another program to go on with, or nil. It is taken once a frame
-	// has left; what comes after it waits, for it means the new one.
+	// Reload is an edited program, or nil. It is taken over after the next frame;
+	// input after it waits until then.
 	Reload *Reload
 }
 
-// Loop runs an engine in real time. It owns the engine, the clock and the
-// outputs from Run on, and holds the only timer of the program.
+// Loop runs an engine in real time. It owns the engine, the clock and the outputs
+// from Run on, and has the only timer of the program.
 type Loop struct {
 	frames
-	base     clock.Base
-	input    <-chan Input
-	outputs  []Output
-	messages Messages
-	rise     clock.Time
-	goodbye  clock.Time
+	config   LoopConfig
 	sentAt   clock.Time // when something was last sent
 	leaving  bool       // the goodbye has begun
-	dark     clock.Time
-	wait     func(clock.Time)
-	journal  *Journal
-
 	health   Health
-	reload   *Reload // to be taken after the next frame
+	reload   *Reload // to be taken over after the next frame
 	board    board
 	delayed  delayedUniverses
 	evidence barEvidence
 }
 
-// LoopConfig says what a loop drives and how.
+// LoopConfig configures a Loop.
 type LoopConfig struct {
 	Engine   *Engine
 	Clock    *clock.Transport
 	Base     clock.Base
 	Input    <-chan Input
 	Outputs  []Output
-	Messages Messages   // takes what cues send besides light; nil: it is not sent
+	Messages Messages   // sends what cues send besides light; nil: nothing does
 	Rate     int        // frames a second, 1..44; 0 is 44
 	Lead     clock.Time // how far ahead of the beat to render
-	// Leads says by universe how much further ahead than Lead it is to be; nil is
-	// no further. All is rendered once, at the longest; what has less is sent the
-	// same frame later, so commands reach it later by the difference.
+	// Leads is the lead of each universe beyond Lead; nil: none. Light is rendered once,
+	// with the longest lead, and sent later to universes with less. Commands reach those
+	// later too.
 	Leads   []clock.Time
-	Free    bool       // keep to the plain rate, whatever the beat
-	Rise    clock.Time // how long the light takes to come up at the start
-	Goodbye clock.Time // how long it takes to fade before the outputs close
-	// Dark is how long the end of that fade is sent on, so that outputs with
-	// fewer frames a second have it too.
-	Dark clock.Time
-	// Wait blocks until a moment. It is for systems where something wakes more
-	// exactly than Go's timer, and is called on a thread of the loop's own. Nil
-	// is the timer.
-	Wait func(clock.Time)
-	// Journal takes down what the loop does; nil is nobody.
-	Journal *Journal
+	Free    bool       // frames at the plain rate, not on beats and cues
+	Rise    clock.Time // length of the fade up at the start
+	Goodbye clock.Time // length of the fade out at the end
+	Dark    clock.Time // how long the end of that fade is sent, for outputs with fewer frames
+	// Wait blocks until a moment, on a thread of its own, where something wakes more
+	// precisely than Go's timer. Nil: the timer.
+	Wait    func(clock.Time)
+	Journal *Journal // records what the loop does; may be nil
 }
 
 // NewLoop prepares a loop.
@@ -94,27 +77,23 @@ func NewLoop(c LoopConfig) *Loop {
 		panic("engine: a loop runs at 1 to 44 frames a second")
 	}
 	l := &Loop{
-		frames: newFrames(c.Engine, c.Clock, c.Rate, c.Lead+longest(c.Leads), c.Free),
-		base:   c.Base, input: c.Input, outputs: c.Outputs, messages: c.Messages,
-		rise: c.Rise, goodbye: c.Goodbye, dark: c.Dark, wait: c.Wait, journal: c.Journal,
+		frames:  newFrames(c.Engine, c.Clock, c.Rate, c.Lead+longest(c.Leads), c.Free),
+		config:  c,
+		delayed: newDelayedUniverses(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate),
 	}
 	l.onHandled = l.recordEvent
-	l.delayed = newDelayedUniverses(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate)
-	l.board.last.Program = c.Engine.prog
-	l.board.last.Status = c.Engine.Status(clock.Position{})
-	l.board.last.Heads = append(l.board.last.Heads, c.Engine.sentLight...)
-	l.board.last.Universes = append(l.board.last.Universes, c.Engine.universes...)
+	l.board.post(c.Engine, clock.Position{}, &l.health)
 	return l
 }
 
 // Snapshot copies the last frame into dst, reusing its slices.
 func (l *Loop) Snapshot(dst *Snapshot) { l.board.read(dst) }
 
-// Run drives frames until the context ends, then fades out if asked and closes
-// the outputs. It returns the errors of closing.
+// Run makes frames until the context ends, then fades out and closes the outputs. It
+// returns the errors of closing.
 func (l *Loop) Run(ctx context.Context) error {
-	l.start(l.base.Now())
-	if l.wait != nil {
+	l.start(l.config.Base.Now())
+	if l.config.Wait != nil {
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
 	}
@@ -123,23 +102,23 @@ func (l *Loop) Run(ctx context.Context) error {
 	stop, end := ctx.Done(), clock.Time(0)
 	for {
 		if !l.await(timer, stop) {
-			if l.goodbye <= 0 {
+			if l.config.Goodbye <= 0 {
 				return l.close()
 			}
 			stop = nil
-			end = l.startGoodbye(l.base.Now())
+			end = l.startGoodbye(l.config.Base.Now())
 		}
-		l.step(l.base.Now())
-		if l.leaving && l.sentAt >= end+l.dark+l.delayed.longest { // a frame at zero has gone out
+		l.step(l.config.Base.Now())
+		if l.leaving && l.sentAt >= end+l.config.Dark+l.delayed.longest { // after a dark frame
 			return l.close()
 		}
 	}
 }
 
-// await waits for the next frame. It returns false once the show is to stop.
+// await waits for the next frame. It returns false if stop is closed.
 func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
-	if l.wait != nil {
-		l.wait(l.nextWake())
+	if l.config.Wait != nil {
+		l.config.Wait(l.nextWake())
 		select {
 		case <-stop:
 			return false
@@ -147,7 +126,7 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 			return true
 		}
 	}
-	timer.Reset(l.base.Until(l.nextWake()))
+	timer.Reset(l.config.Base.Until(l.nextWake()))
 	select {
 	case <-timer.C:
 		return true
@@ -156,45 +135,43 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 	}
 }
 
-// start begins the pace, and the rise from dark if one is asked for.
 func (l *Loop) start(now clock.Time) {
 	l.grid.start(now, l.rate)
-	if l.rise > 0 {
+	if l.config.Rise > 0 {
 		l.moveMaster(0, 0, now)
-		l.moveMaster(1, l.rise, now)
+		l.moveMaster(1, l.config.Rise, now)
 	}
 }
 
-// startGoodbye begins the goodbye and returns when it ends.
+// startGoodbye starts the fade out and returns when it ends.
 func (l *Loop) startGoodbye(now clock.Time) (end clock.Time) {
 	l.leaving = true
-	l.moveMaster(0, l.goodbye, now)
-	return now + l.goodbye
+	l.moveMaster(0, l.config.Goodbye, now)
+	return now + l.config.Goodbye
 }
 
-// moveMaster moves the grand master for the loop's own sake.
+// moveMaster moves the grand master for the fades at start and end.
 func (l *Loop) moveMaster(level float64, over, now clock.Time) {
-	l.engine.masters.move(level, over, now+l.lead)
-	l.journal.Append(&Record{Kind: RecordMasterMove, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
+	l.engine.masters.all.moveTo(level, over, now+l.lead)
+	l.config.Journal.Append(&Record{Kind: RecordMasterMove, At: now, Command: Command{Kind: GrandMaster, Level: level, Over: over}})
 }
 
-// recordEvent takes down what the clock was handed.
 func (l *Loop) recordEvent(e clock.Event, now clock.Time) {
 	l.evidence.handleTransport(e.Kind)
-	l.journal.Append(&Record{Kind: RecordEvent, At: now, Event: e})
+	l.config.Journal.Append(&Record{Kind: RecordEvent, At: now, Event: e})
 }
 
-// nextWake returns when there is something to send: a frame, or an earlier one for
-// universes with less lead.
+// nextWake returns when the next frame is due, or an earlier frame for universes with
+// less lead.
 func (l *Loop) nextWake() clock.Time { return min(l.grid.next(), l.delayed.next()) }
 
-// step does what is due at now, if anything.
+// step makes or sends the frame that is due at now, if any.
 func (l *Loop) step(now clock.Time) {
 	if g := l.delayed.nextGroup(); g != nil && g.next <= min(now, l.grid.next()) {
 		l.health.Missed += l.delayed.skipToDue(g, now)
 		l.send(now, l.delayed.universes(g), g.due)
-		l.journal.Append(&Record{Kind: RecordDelayedFrame, At: now, Frame: uint64(g.n), Delay: g.delay})
-		l.delayed.recordSent(g, l.base.Now())
+		l.config.Journal.Append(&Record{Kind: RecordDelayedFrame, At: now, Frame: uint64(g.n), Delay: g.delay})
+		l.delayed.recordSent(g, l.config.Base.Now())
 		return
 	}
 	if now < l.grid.next() {
@@ -206,22 +183,22 @@ func (l *Loop) step(now clock.Time) {
 	}
 }
 
-// emitFrame makes a frame and sends it: light, wire, snapshot, and where the next one
-// lies.
+// emitFrame makes and sends a frame, plans the next and posts a snapshot.
 func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	due, errs := l.grid.next(), l.health.Errors
 	l.health.Late = now - due
-	universes, missed := l.renderFrame(now, pos)
+	missed := l.grid.takeFrame(now)
+	universes := l.engine.Frame(pos)
 	l.health.Missed += missed
 	l.send(now, universes, l.delayed.lead)
 	l.deliverSends()
-	if l.journal != nil {
-		l.journal.Append(&Record{
+	if l.config.Journal != nil { // without one no checksum is needed
+		l.config.Journal.Append(&Record{
 			Kind: RecordFrame, At: now, Frame: l.health.Frames, Sum: Sum(universes), Missed: missed, Errors: l.health.Errors - errs,
 		})
 	}
 	l.health.Frames++
-	l.grid.recordSent(l.base.Now())
+	l.grid.recordSent(l.config.Base.Now())
 	l.delayed.keepFrame(due, universes)
 	l.takeReload(now, pos)
 	l.planNext(pos)
@@ -229,11 +206,10 @@ func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	l.board.post(l.engine, pos, &l.health)
 }
 
-// send hands the universes that are due to every output.
 func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 	l.sentAt = now
 	var bad error
-	for _, o := range l.outputs {
+	for _, o := range l.config.Outputs {
 		if err := o.Send(now, u, due); err != nil {
 			l.health.Errors++
 			bad = err
@@ -245,36 +221,34 @@ func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 	}
 }
 
-// drainInput hands waiting events to the clock and commands to the engine, at most
-// as many as the channel held, so that a flood cannot hold up the frame. The
-// internal clock takes its tempo from the song that a command may have chosen.
+// drainInput gives waiting events to the clock and commands to the engine: as many as
+// the channel holds at first, so that a flood does not delay the frame.
 func (l *Loop) drainInput(now clock.Time) {
-	for range len(l.input) {
+	for range len(l.config.Input) {
 		if l.reload != nil {
 			break
 		}
-		in := <-l.input
+		in := <-l.config.Input
 		l.reload = in.Reload
 		if in.Event.Kind != 0 {
 			l.handleEvent(in.Event, now)
 		}
 		if l.leaving && in.Command.Kind == GrandMaster {
-			continue // the goodbye has it
+			continue // the goodbye moves it
 		}
 		if in.Command.Kind != 0 {
 			if in.Command.Kind == AlignBars {
-				in.Command.Index = l.evidence.shownTicks() // so that a record holds it
+				in.Command.Index = l.evidence.shownTicks() // recorded with it
 				l.evidence.clear()
 			}
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
 			l.weighNote(&in)
-			l.journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command})
+			l.config.Journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command})
 		}
 	}
-	l.followScore(now) // last: what came before now keeps its own time
+	l.followScore(now) // after events with earlier times
 }
 
-// takeReload goes on with another program, if one has come.
 func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
 	r := l.reload
 	if r == nil {
@@ -289,15 +263,15 @@ func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
 	l.tempoSong = None
 	if known && tempo == l.engine.PlannedTempo(pos.Beat) {
 		l.tempoChanges = l.engine.tempoChangesBy(pos.Beat)
-		l.tempoSong = l.engine.play.song // the internal clock has its tempo, or taps
+		l.tempoSong = l.engine.play.song // the internal clock keeps its tempo, which may be tapped
 	}
-	l.journal.Append(&Record{Kind: RecordReload, At: now})
+	l.config.Journal.Append(&Record{Kind: RecordReload, At: now})
 }
 
 func (l *Loop) close() error {
-	l.journal.Append(&Record{Kind: RecordEnd, At: l.base.Now()})
+	l.config.Journal.Append(&Record{Kind: RecordEnd, At: l.config.Base.Now()})
 	var errs []error
-	for _, o := range l.outputs {
+	for _, o := range l.config.Outputs {
 		errs = append(errs, o.Close())
 	}
 	return errors.Join(errs...)

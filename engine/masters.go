@@ -12,14 +12,13 @@ type slide struct {
 	over       clock.Time
 }
 
-// moveTo sends it to a level over a time.
+// moveTo starts towards a level, which it reaches after a time.
 func (l *slide) moveTo(level float64, over, now clock.Time) {
 	l.from = l.levelAt(now)
 	l.goal = max(0, min(1, level))
 	l.start, l.over = now, over
 }
 
-// levelAt returns where it stands.
 func (l *slide) levelAt(now clock.Time) float64 {
 	if now >= l.start+l.over {
 		return l.goal
@@ -28,8 +27,8 @@ func (l *slide) levelAt(now clock.Time) float64 {
 	return l.from + float64(x*(l.goal-l.from))
 }
 
-// masters scale intensity: the grand master all but the spared heads, a group
-// master its group. Blackout is the grand master at zero, at once.
+// masters scale intensity: a group master that of its group, the grand master that
+// of all heads but the spared ones. Blackout acts like a grand master at zero.
 type masters struct {
 	all      slide
 	groups   [MaxGroups]slide
@@ -44,14 +43,7 @@ func fullMasters() masters {
 	return m
 }
 
-// move sends the grand master to a level, 0..1, over a time.
-func (m *masters) move(level float64, over, now clock.Time) { m.all.moveTo(level, over, now) }
-
-// grand returns where the grand master stands, 0..1.
-func (m *masters) grand(now clock.Time) float64 { return m.all.levelAt(now) }
-
-// apply scales every head by its groups' masters, and those that are not spared
-// by the grand master.
+// apply scales the heads by their groups' masters and the grand master.
 func (m *masters) apply(lit []fixtures.State, p *Program, now clock.Time) {
 	for i := range p.Groups[:min(len(p.Groups), MaxGroups)] {
 		if g := m.groups[i].levelAt(now); g != 1 {
@@ -60,16 +52,10 @@ func (m *masters) apply(lit []fixtures.State, p *Program, now clock.Time) {
 			}
 		}
 	}
-	scale(lit, p.Heads, m.grand(now))
+	scale(lit, p.Heads, m.all.levelAt(now))
 }
 
-// black puts out every head that is not spared, if asked for.
-func (m *masters) black(lit []fixtures.State, p *Program) {
-	if m.blackout {
-		scale(lit, p.Heads, 0)
-	}
-}
-
+// scale multiplies the intensity of all heads but the spared ones by g.
 func scale(lit []fixtures.State, heads []Head, g float64) {
 	if g == 1 {
 		return

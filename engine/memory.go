@@ -8,36 +8,33 @@ import (
 
 // memory is all that a frame depends on besides the program, its position in the
 // music and the commands since the frame before. Engines with equal programs and
-// equal memories make equal frames of equal commands and positions from then on.
+// memories make equal frames from equal commands and positions.
 //
-// It is copied as one (copy), taken over by another program as one
-// (Reload.carry), and made again from a journal as one (Replay). What is not in
-// here is either the program, which nobody writes to, or worked out anew for each
-// frame.
+// It is copied as a whole (copy), carried over to an edited program as a whole
+// (Reload.carryOver), and rebuilt from a journal as a whole (Replay).
 type memory struct {
 	State // playback, fades, masters, overrides: a value
 
-	cue         *Cue     // in force, of a song or a look; nil at first; read-only
-	lostEffects []Effect // its effects when the program no longer has it; else nil
+	cue         *Cue     // the present one, of a song or a look; nil at first; read-only
+	lostEffects []Effect // effects of a cue that an edited program lacks; else nil
 	lookPalette *Palette // of looks outside songs; read-only
-	palette     *Palette // of the cue in force; read-only
-	meter       Meter    // of the song that the cue is of
+	palette     *Palette // of the present cue; read-only
+	meter       Meter    // of the present cue's song
 
-	// One state a head:
-	keptLight       []fixtures.State // what kept heads show unless a cue names them
-	settledLight    []fixtures.State // the cue in force, settled and without effects
-	fadeFrom        []fixtures.State // the light when the fade began
-	lightBelowFloor []float64        // intensity when the floors began to hold or to let go
-	showLight       []fixtures.State // of the frame before, below the operator and the masters
+	// By head:
+	keptLight       []fixtures.State // of kept heads, unless a cue names them
+	settledLight    []fixtures.State // of the present cue, without fade and effects
+	fadeFrom        []fixtures.State // when the fade began
+	lightBelowFloor []float64        // intensity, 0..1, when the floors began to act or to release
+	showLight       []fixtures.State // of the frame before, without overrides and all layers after
 
-	reloadGap  []fixtures.State // from the light to what was lit before a revision of the show
-	reloadFade slide            // how much of that is left
+	reloadGap  []fixtures.State // light before the last reload minus light after it
+	reloadFade slide            // the part of it that is left, 1..0
 
 	limiter limiter // the flash limiter: the changes of the last second, and the frame before
 }
 
-// newMemory is the memory before the first frame. All that frames need is made
-// here.
+// newMemory returns the memory before the first frame, with all its buffers.
 func newMemory(p *Program) memory {
 	n := len(p.Heads)
 	m := memory{
@@ -53,9 +50,9 @@ func newMemory(p *Program) memory {
 	return m
 }
 
-// copy makes m equal to another memory, and share nothing with it that is written
-// to. It touches no heap once m has had one of that size, unless a revision of the
-// show has lost the cue in force.
+// copy makes m equal to another memory; they share only what is read-only. It
+// allocates nothing once m has had that size, unless the present cue was lost in a
+// reload.
 func (m *memory) copy(from *memory) {
 	own := *m
 	*m = *from

@@ -60,9 +60,9 @@ func TestMemoryIsCopiedWhole(t *testing.T) {
 	to.copy(&e.memory)
 	assert.Equal(t, e.memory, to)
 	readOnly := map[string]bool{
-		".limit.heads": true, ".limit.headAt": true, ".limit.groupAt": true,
-		".limit.areas[0].Area.Heads": true, ".limit.areas[0].Area.Shares": true,
-		".waves[0].Offsets": true, ".waves[0].Wave.Levels": true,
+		".limiter.heads": true, ".limiter.headAt": true, ".limiter.groupAt": true,
+		".limiter.areas[0].Area.Heads": true, ".limiter.areas[0].Area.Shares": true,
+		".lostEffects[0].Offsets": true, ".lostEffects[0].Wave.Levels": true,
 	}
 	lists := 0
 	shared(t, "", reflect.ValueOf(&e.memory).Elem(), reflect.ValueOf(&to).Elem(), func(path string) {

@@ -1,5 +1,7 @@
 package engine
 
+import "slices"
+
 // nameOf returns the i-th name, or "unknown".
 func nameOf(names []string, i int) string {
 	if i < 0 || i >= len(names) {
@@ -8,12 +10,8 @@ func nameOf(names []string, i int) string {
 	return names[i]
 }
 
-// byName returns the place of a name in its list.
-func byName(names []string, name string) (int, bool) {
-	for i, n := range names {
-		if n == name {
-			return i, true
-		}
-	}
-	return 0, false
+// byName returns the value with a name.
+func byName[T ~uint8](names []string, name string) (T, bool) {
+	i := slices.Index(names, name)
+	return T(max(i, 0)), i >= 0
 }

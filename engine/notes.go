@@ -2,30 +2,30 @@ package engine
 
 import "tactus/clock"
 
-// Notes is the map from MIDI to commands.
+// Notes maps MIDI messages to commands.
 type Notes struct {
 	Fire      uint8    // channel 1..16 whose notes enter sections now; 0: none
-	Arm       [4]uint8 // by When: channel whose notes arm sections; 0: none
+	Arm       [4]uint8 // channel whose notes arm sections, by When; 0: none
 	Control   uint8    // channel of Controls and program changes; 0: any
 	Tap       uint8    // note on Control that taps the beat; above 127: none
-	Halve     uint8    // that halves a tapped tempo
-	Double    uint8    // that doubles it
+	Halve     uint8    // note on Control that halves a tapped tempo
+	Double    uint8    // note on Control that doubles it
 	Controls  [128]CommandKind
 	ByProgram [128]int32 // song that a program change selects, or None
-	Faders    [128]int32 // by controller on Control: the master that it moves: AllFader, a group or None
+	Faders    [128]int32 // master by controller on Control: AllFader, a group or None
 }
 
 // AllFader stands for the grand master in Notes.Faders.
 const AllFader int32 = -2
 
-// faderStep is how long a master takes to where its fader is: a controller has
-// 128 steps, and frames come every 23 ms; so a slow move does not stutter.
+// faderStep is how long a master takes to follow a fader, so that the 128 steps of a
+// controller are not seen.
 const faderStep = 50 * clock.Millisecond
 
-// NoNote is a note number that no message can have.
+// NoNote is a note number that no message has.
 const NoNote = uint8(0xff)
 
-// NewNotes returns a map in which nothing means anything.
+// NewNotes returns an empty map.
 func NewNotes() Notes {
 	n := Notes{Tap: NoNote, Halve: NoNote, Double: NoNote}
 	for i := range n.ByProgram {
@@ -35,7 +35,7 @@ func NewNotes() Notes {
 	return n
 }
 
-// NoteOn returns what a note (channel 1..16, note 0..127) asks for.
+// NoteOn returns the command of a note (channel 1..16, note 0..127).
 func (n *Notes) NoteOn(channel, note uint8) (Command, bool) {
 	if note > 127 {
 		return Command{}, false
@@ -58,10 +58,11 @@ func (n *Notes) NoteOn(channel, note uint8) (Command, bool) {
 
 // IsTap reports whether a note is the tap.
 func (n *Notes) IsTap(channel, note uint8) bool {
-	return note == n.Tap && note <= 127 && (n.Control == 0 || n.Control == channel)
+	kind, ok := n.Clock(channel, note)
+	return ok && kind == clock.Tap
 }
 
-// Clock returns what a note tells the clock: a tap, half or twice its tempo.
+// Clock returns the clock event of a note: a tap, half or twice its tempo.
 func (n *Notes) Clock(channel, note uint8) (clock.Kind, bool) {
 	if note > 127 || n.Control != 0 && n.Control != channel {
 		return 0, false
@@ -77,7 +78,7 @@ func (n *Notes) Clock(channel, note uint8) (clock.Kind, bool) {
 	return 0, false
 }
 
-// ProgramChange returns what a program change (program 0..127) asks for.
+// ProgramChange returns the command of a program change (program 0..127).
 func (n *Notes) ProgramChange(channel, program uint8) (Command, bool) {
 	if program > 127 || n.Control != 0 && n.Control != channel || n.ByProgram[program] == None {
 		return Command{}, false
@@ -85,8 +86,8 @@ func (n *Notes) ProgramChange(channel, program uint8) (Command, bool) {
 	return Command{Kind: SelectSong, Index: n.ByProgram[program]}, true
 }
 
-// ControlChange returns what a control change (channel 1..16, controller 0..127,
-// value 0..127) asks for: a master at value / 127.
+// ControlChange returns the command of a control change (channel 1..16, controller
+// 0..127, value 0..127): a master at value / 127.
 func (n *Notes) ControlChange(channel, controller, value uint8) (Command, bool) {
 	if controller > 127 || value > 127 || n.Control != 0 && n.Control != channel {
 		return Command{}, false
@@ -101,7 +102,7 @@ func (n *Notes) ControlChange(channel, controller, value uint8) (Command, bool) 
 	return c, true
 }
 
-// control is a command that a note of its own asks for.
+// control returns the command of a kind that has a note.
 func control(kind CommandKind) Command {
 	c := Command{Kind: kind}
 	switch kind {

@@ -6,13 +6,12 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Offline makes the frames that a Loop with the same engine, clock and input
-// makes, without a timer and without outputs: the caller says what time it is, and
-// a night goes by as fast as its frames can be made.
+// Offline makes the same frames as a Loop with the same engine, clock and input, but
+// without timer and outputs: the caller passes the time.
 type Offline struct{ frames }
 
-// NewOffline prepares to make frames from time 0 on, up to 44 a second and with no
-// lead. It owns the engine and the clock from then on.
+// NewOffline makes up to 44 frames a second from time 0 on, without lead. It owns the
+// engine and the clock from then on.
 func NewOffline(e *Engine, c *clock.Transport) *Offline {
 	o := &Offline{frames: newFrames(e, c, dmx.MaxRate, 0, false)}
 	o.grid.start(0, o.rate)
@@ -22,14 +21,13 @@ func NewOffline(e *Engine, c *clock.Transport) *Offline {
 // NextDue returns when the next frame is due.
 func (o *Offline) NextDue() clock.Time { return o.grid.next() }
 
-// PositionAt returns where the music is at a moment, as things stand.
+// PositionAt returns the position at a moment, as things stand.
 func (o *Offline) PositionAt(now clock.Time) clock.Position { return o.clock.At(now) }
 
-// MakeFrame takes what has happened up to now, in order, and makes the frame that is
-// due: now is what Next returned. It returns false if that frame waits, by less
-// than a millisecond, for a beat or cue; then ask Next again. Input that holds a
-// Reload is not for here. The universes are the engine's own and change with the
-// next call.
+// MakeFrame takes input up to now, in order, and makes the frame that is due: now is
+// what NextDue returned. made is false if the frame waits, less than a millisecond,
+// for a beat or cue; then ask NextDue again. Input.Reload is not taken. The engine
+// owns the universes; the next call changes them.
 func (o *Offline) MakeFrame(now clock.Time, in ...Input) (pos clock.Position, u []dmx.Universe, made bool) {
 	for i := range in {
 		if in[i].Event.Kind != 0 {
@@ -44,27 +42,27 @@ func (o *Offline) MakeFrame(now clock.Time, in ...Input) (pos clock.Position, u 
 	if !made {
 		return pos, nil, false
 	}
-	u, _ = o.renderFrame(now, pos)
+	o.grid.takeFrame(now)
+	u = o.engine.Frame(pos)
 	o.grid.recordSent(now)
 	o.planNext(pos)
 	return pos, u, true
 }
 
-// SentLight returns the state of each head in the last frame. It is the engine's own and
-// changes with the next Step.
+// SentLight returns the state of each head in the last frame; see Engine.SentLight.
 func (o *Offline) SentLight() []fixtures.State { return o.engine.SentLight() }
 
 // Status returns where the show stood at the last frame, at pos.
 func (o *Offline) Status(pos clock.Position) Status { return o.engine.Status(pos) }
 
-// FlashAreas returns how many parts of the rig are counted; see Engine.FlashAreas.
+// FlashAreas returns how many areas there are; see Engine.FlashAreas.
 func (o *Offline) FlashAreas() int { return o.engine.FlashAreas() }
 
-// FlashArea returns part i of those; see Engine.FlashArea.
+// FlashArea returns area i; see Engine.FlashArea.
 func (o *Offline) FlashArea(i int) FlashArea { return o.engine.FlashArea(i) }
 
-// View copies what the last frame, at pos, was made of, for those who ask why. If
-// there are commands they are done first, and the frame is made again with them.
+// View copies the engine after the last frame, at pos. Commands are done first, and the
+// frame is made again with them.
 func (o *Offline) View(pos clock.Position, then ...Command) *View {
 	for _, c := range then {
 		o.engine.Do(c, pos)

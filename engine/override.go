@@ -1,36 +1,42 @@
 package engine
 
 import (
+	"slices"
+
 	"tactus/clock"
 	"tactus/fixtures"
 )
 
-// MaxOverrides is how many overrides hold at a time.
+// MaxOverrides is how many parameters of groups can be overridden at a time.
 const MaxOverrides = 32
 
-// overrides are what an operator holds by hand, over what the show says: parameters
-// of groups, and the house lights.
+// overrides are what an operator sets in place of the show: parameters of groups,
+// and the house lights.
 type overrides struct {
 	list  [MaxOverrides]override
 	house override
 }
 
-// override is one override. Amount is how far it has taken over, 0..1: it comes in
-// and goes over a time, so that nothing jumps.
+// override sets one parameter of a group.
 type override struct {
 	group  int32
 	param  fixtures.Param
 	level  slide
-	amount slide
+	amount slide      // how far it replaces the show's level, 0..1
 	until  clock.Time // 0: until released
 }
 
-// released reports whether it has let go.
+// released reports whether it has no effect any more.
 func (h *override) released(now clock.Time) bool {
 	return h.amount.goal == 0 && h.amount.levelAt(now) == 0
 }
 
-// takeOver sets the level and takes over, or only moves the level if it holds.
+func (h *override) apply(v *float64, now clock.Time) {
+	x := h.amount.levelAt(now)
+	*v = float64(*v*(1-x)) + float64(h.level.levelAt(now)*x)
+}
+
+// takeOver fades to a level: from the show's, or from its own if it acts already.
 func (h *override) takeOver(level float64, over, now clock.Time) {
 	if h.released(now) {
 		h.level = slide{from: level, goal: level}
@@ -39,38 +45,29 @@ func (h *override) takeOver(level float64, over, now clock.Time) {
 	h.amount.moveTo(1, over, now)
 }
 
-// hold holds a parameter of a group. It reports whether there was room.
+// hold overrides a parameter of a group. It returns false if MaxOverrides act.
 func (s *overrides) hold(c *Command, now clock.Time) bool {
-	free := -1
-	for i := range s.list {
-		h := &s.list[i]
-		if h.released(now) {
-			if free < 0 {
-				free = i
-			}
-			continue
-		}
-		if h.group == c.Index && h.param == c.Param {
-			free = i
-			break
-		}
+	i := slices.IndexFunc(s.list[:], func(h override) bool {
+		return !h.released(now) && h.group == c.Index && h.param == c.Param
+	})
+	if i < 0 {
+		i = slices.IndexFunc(s.list[:], func(h override) bool { return h.released(now) })
 	}
-	if free < 0 {
+	if i < 0 {
 		return false
 	}
-	h := &s.list[free]
+	h := &s.list[i]
 	if h.released(now) {
 		*h = override{group: c.Index, param: c.Param}
 	}
 	h.takeOver(max(0, min(1, c.Level)), c.Over, now)
-	h.until = 0
-	if c.For > 0 {
+	if h.until = 0; c.For > 0 {
 		h.until = now + c.For
 	}
 	return true
 }
 
-// release lets go of a group, or of all for None.
+// release ends the overrides of a group, or all of them for None.
 func (s *overrides) release(group int32, over, now clock.Time) {
 	for i := range s.list {
 		if h := &s.list[i]; !h.released(now) && (group == None || h.group == group) {
@@ -80,7 +77,7 @@ func (s *overrides) release(group int32, over, now clock.Time) {
 	}
 }
 
-// releaseExpired lets go of what was set for a time.
+// releaseExpired ends overrides that were set for a time which is over.
 func (s *overrides) releaseExpired(now, over clock.Time) {
 	for i := range s.list {
 		if h := &s.list[i]; h.until != 0 && now >= h.until {
@@ -90,7 +87,6 @@ func (s *overrides) releaseExpired(now, over clock.Time) {
 	}
 }
 
-// active returns how many hold.
 func (s *overrides) active(now clock.Time) (n int) {
 	for i := range s.list {
 		if !s.list[i].released(now) {
@@ -103,29 +99,19 @@ func (s *overrides) active(now clock.Time) (n int) {
 	return n
 }
 
-// apply lays the overrides over the light.
 func (s *overrides) apply(lit []fixtures.State, p *Program, now clock.Time) {
 	for i := range s.list {
 		h := &s.list[i]
-		x := h.amount.levelAt(now)
-		if x == 0 || int(h.group) >= len(p.Groups) {
+		if h.amount.levelAt(now) == 0 || int(h.group) >= len(p.Groups) {
 			continue
 		}
-		level := h.level.levelAt(now)
 		for _, n := range p.Groups[h.group].Heads {
-			v := &lit[n][h.param]
-			*v = float64(*v*(1-x)) + float64(level*x)
+			h.apply(&lit[n][h.param], now)
 		}
 	}
-	x := s.house.amount.levelAt(now)
-	if x == 0 {
-		return
-	}
-	level := s.house.level.levelAt(now)
 	for n := range lit {
 		if p.Heads[n].House {
-			v := &lit[n][fixtures.Intensity]
-			*v = float64(*v*(1-x)) + float64(level*x)
+			s.house.apply(&lit[n][fixtures.Intensity], now)
 		}
 	}
 }

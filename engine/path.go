@@ -7,9 +7,9 @@ import (
 	"tactus/clock"
 )
 
-// Point is a place in the hall in metres: X from house left (−) to house right
-// (+) as the audience sees it, Y from the front of the stage (0) to the back
-// (+), Z up from the stage floor.
+// Point is a place in the hall in metres: X from house left (−) to house right (+), as
+// the audience sees it; Y from the front of the stage (0) to the back (+); Z up from
+// the stage floor.
 type Point struct{ X, Y, Z float64 }
 
 // Path is the order in which an effect visits heads.
@@ -24,7 +24,7 @@ const (
 	BackFront
 	CentreOut
 	EndsIn
-	Around // clockwise as seen from above, from the front
+	Around // clockwise seen from above, starting at the front
 	Alternate
 	Scatter // shuffled by the effect's seed
 	NumPaths
@@ -39,12 +39,9 @@ var pathNames = [NumPaths]string{
 func (p Path) String() string { return nameOf(pathNames[:], int(p)) }
 
 // PathByName returns the path with the name used in show files.
-func PathByName(name string) (Path, bool) {
-	i, ok := byName(pathNames[:], name)
-	return Path(i), ok
-}
+func PathByName(name string) (Path, bool) { return byName[Path](pathNames[:], name) }
 
-// PathNames lists the names in order.
+// PathNames returns the names in order.
 func PathNames() []string { return pathNames[:] }
 
 // Steps returns the step of each point on the path, counted from 0, and how
@@ -65,7 +62,7 @@ func (p Path) Steps(points []Point, seed uint64) (step []int, steps int) {
 	return step, steps
 }
 
-// key is what the path sorts by.
+// key returns the value that the path sorts a point by.
 func (p Path) key(i int, at, centre Point, seed uint64) float64 {
 	switch p {
 	case LeftRight, Alternate:
@@ -106,7 +103,8 @@ func middle(points []Point) Point {
 	return Point{X: (low.X + high.X) / 2, Y: (low.Y + high.Y) / 2}
 }
 
-// rank gives equal keys (to a centimetre, or a hundredth of a radian) one step.
+// rank numbers keys in ascending order. Keys within 0.01 (a centimetre, or a hundredth
+// of a radian) get the same number.
 func rank(key []float64) (step []int, steps int) {
 	order := make([]int, len(key))
 	for i := range order {
@@ -126,12 +124,12 @@ func rank(key []float64) (step []int, steps int) {
 	return step, steps
 }
 
-// Even asks Offsets to spread a whole cycle evenly, so that the last step is
-// as far from the first, one cycle on, as any two neighbours are.
+// Even makes Offsets spread one cycle evenly: from the last step to the first of the
+// next cycle is as far as between neighbours.
 const Even = -1
 
-// Offsets returns how far behind the start each point runs when spread cycles
-// (or Even) lie between the first and the last step of the path.
+// Offsets returns how far each point is behind the first if spread cycles, or Even,
+// lie between the first and the last step of the path.
 func (p Path) Offsets(points []Point, seed uint64, spread float64) []clock.Phase {
 	step, steps := p.Steps(points, seed)
 	gap := spread / float64(max(1, steps-1))

@@ -2,56 +2,51 @@ package engine
 
 import (
 	"math"
+	"slices"
 
 	"tactus/clock"
 )
 
-// playback is where the show stands: which song, where its first downbeat lies
-// on the transport, which cue is in force and what is armed. The engine's
-// goroutine owns it.
+// playback is the song, where its first downbeat lies on the transport, the present
+// cue and what is armed.
 type playback struct {
-	song  int32 // None while a look of its own shows
-	place int   // in the set list, of the song last chosen; -1 before the first
+	song  int32 // None while a look outside songs shows
+	place int   // in the set list, of the song chosen last; -1 before the first
 	// origin is the transport's beat at the song's first downbeat. Entering a
-	// section anywhere moves it, so that the plan goes on from there.
-	origin   clock.Beat
-	base     clock.Beat // what origin returns to when the transport jumps, and lean ends
-	earliest clock.Beat // the song does not stand before this place
-	// lean is how much later the DAW's beats are than the transport's, as its notes
-	// have shown; until the transport jumps.
-	dawDelay clock.Beat
-	// skew is how far the pulse, which effects ride on, is past the beat since a
-	// section was entered while the transport stood.
-	pulseSkew      clock.Beat
+	// section moves it, so that the song goes on from there.
+	origin         clock.Beat
+	base           clock.Beat // origin returns to it when the transport jumps
+	earliest       clock.Beat // lowest place in the song that songBeat returns
+	dawDelay       clock.Beat // how much later the DAW's beats are than the transport's; see alignBars
+	pulseSkew      clock.Beat // Position.Pulse minus Beat since a section was entered while stopped
 	cue            int32      // of the song; None before its first
 	noteGrid       clock.Beat // of the song
 	lead           clock.Time // how far ahead of the music positions are
-	live           bool       // the song's cues are in force, not the light before it
-	settlesAtStart bool       // base is taken when the transport starts to play
-	selectedAgain  bool       // chosen again at rest: settles if play starts outside the song
+	live           bool       // the song shows, not the light before it
+	settlesAtStart bool       // the song begins where the transport starts to play
+	selectedAgain  bool       // selected again while stopped: begins anew if play starts outside it
 	end            clock.Beat // of the song
 	armed          armed
-	keepLightUntil clock.Beat // in the song: the light stays up to there; 0: it follows
+	keepLightUntil clock.Beat // the light stays until this place in the song; 0: it follows
 
-	section int32 // that is being played, for counting passes; None before the first
+	section int32 // present section, for counting passes; None before the first
 	passes  [MaxSections]uint8
 
-	entries uint32 // how often a section was entered, or the transport jumped
-	jumps   uint32 // of the last position seen
+	entries uint32 // counts entries of sections and jumps of the transport
+	jumps   uint32 // Position.Jumps of the last position
 	playing bool
 }
 
-// armed is what waits for its boundary: a section of the song, or another song
-// when song is not None (its section is then None).
+// armed is a section or song that starts at a boundary. At most one of the two is
+// not None.
 type armed struct {
-	section  int32      // None: no section waits
-	song     int32      // None: no song waits
-	boundary clock.Beat // in the present song; of a song that waits, on the transport
+	section  int32
+	song     int32
+	boundary clock.Beat // in the present song; of an armed song, on the transport
 	when     When
-	fromNote bool // came a little early, as a note or program change: the window
+	fromNote bool // by a note or program change that came early, within Program.Window
 }
 
-// nothing waits.
 func (a *armed) clear() { a.section, a.song = None, None }
 
 // MaxSections is how many sections of a song have their passes counted.
@@ -59,26 +54,27 @@ const MaxSections = 128
 
 const noEarliest = clock.Beat(math.MinInt64 / 4)
 
-// noteGrid is how coarsely the place where a note or program change entered a song
-// or section is understood: the nearest eighth, or sixteenth in meters counted
-// in them. A DAW's note reaches us some milliseconds and up to a frame late, a
-// hand's is early or late by more.
+// noteGrid is what the place of a note or program change is rounded to: an eighth,
+// or a sixteenth in meters counted in those. A DAW's notes arrive some milliseconds
+// late, and are read up to a frame later; played ones are further off.
 func noteGrid(m Meter) clock.Beat { return min(clock.Quarter/2, m.unit()) }
 
-// heardBeat returns the place that a note or program change means when it is acted
-// on at pos: where the music is, not the light that is rendered ahead of it.
+// heardBeat returns the place that a note or program change at pos means: that of
+// the music, without the lead of the light.
 func (p *playback) heardBeat(pos clock.Position) clock.Beat {
-	at := pos.Beat
-	if pos.Playing {
-		at -= pos.Tempo.Beats(p.lead)
-	}
-	return (at - p.dawDelay).RoundTo(p.noteGrid) + p.dawDelay
+	return (p.musicBeat(pos) - p.dawDelay).RoundTo(p.noteGrid) + p.dawDelay
 }
 
-// early reports whether what is heard at pos is a little early: its boundary is
-// still to come in the light, by no more than the window and half the grid. It
-// then waits, and its first frame is the boundary. What comes later, or too
-// early to be meant for that boundary, is acted on at once.
+// musicBeat returns the transport's beat without the lead of the light.
+func (p *playback) musicBeat(pos clock.Position) clock.Beat {
+	if !pos.Playing {
+		return pos.Beat
+	}
+	return pos.Beat - pos.Tempo.Beats(p.lead)
+}
+
+// early returns the place that a note or program change at pos means, and whether it
+// lies ahead of the light, by the window at most: the command then waits for it.
 func (p *playback) early(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
 	at = p.heardBeat(pos)
 	return at, pos.Playing && at > pos.Beat && at-pos.Beat <= pos.Tempo.Beats(window)
@@ -89,22 +85,13 @@ func (p *playback) songBeat(pos clock.Position) clock.Beat {
 	return max(pos.Beat-p.origin, p.earliest)
 }
 
-// effectsSkew returns how far effects are off the song.
-func (p *playback) effectsSkew(settle bool) clock.Beat {
-	if settle {
-		return 0
-	}
-	return p.pulseSkew
-}
-
-// within reports whether the transport stands inside the song.
 func (p *playback) within(pos clock.Position) bool {
 	here := p.songBeat(pos)
 	return here >= 0 && here < p.end
 }
 
-// followTransport takes note of transport jumps and of play starting and stopping. It
-// reports whether beats before and after it cannot be compared.
+// followTransport follows jumps, starts and stops of the transport. It reports
+// whether there was one, so that beats before and after cannot be compared.
 func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool) {
 	broken = pos.Playing != p.playing
 	if pos.Jumps != p.jumps {
@@ -114,8 +101,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 		p.armed.clear()
 		p.section, p.passes = None, [MaxSections]uint8{}
 		p.earliest, p.keepLightUntil, p.dawDelay = noEarliest, 0, 0
-		// A DAW that winds back when it is stopped does not move the light.
-		p.live = pos.Playing
+		p.live = pos.Playing // a stopped DAW that winds back does not change the light
 		if !runsOn {
 			p.base = 0
 		}
@@ -140,8 +126,8 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 	return broken
 }
 
-// startSong starts a song: at once while the transport plays, else at its next
-// start. Until then the light stays. at is its first downbeat if it plays.
+// startSong starts a song, with its first downbeat at `at` while the transport
+// plays, else at its next start. Until then the light stays.
 func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
 	p.song, p.noteGrid, p.end = song, s.noteGrid(), s.Length()
 	p.selectedAgain = false
@@ -160,8 +146,8 @@ func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn boo
 	}
 }
 
-// enterNow goes to a section at pos. While the transport stands, its effects
-// begin with the beat of the pulse that is nearest.
+// enterNow goes to a section at pos. While the transport is stopped, its effects
+// begin on the nearest beat of the pulse.
 func (p *playback) enterNow(s *Section, pos clock.Position) {
 	at := p.heardBeat(pos)
 	if !pos.Playing {
@@ -170,8 +156,8 @@ func (p *playback) enterNow(s *Section, pos clock.Position) {
 	p.enterAt(s, at)
 }
 
-// enterAt goes to a section's first downbeat at the transport's beat `at`. The
-// same note again a moment later finds it there and counts no second pass.
+// enterAt puts a section's first downbeat at the transport's beat `at`. Called twice
+// with the same values it counts one pass.
 func (p *playback) enterAt(s *Section, at clock.Beat) {
 	if p.origin != at-s.Start || p.earliest != s.Start {
 		p.section = None
@@ -180,7 +166,7 @@ func (p *playback) enterAt(s *Section, at clock.Beat) {
 	p.origin = at - s.Start
 	p.earliest, p.keepLightUntil = s.Start, 0
 	p.live = true
-	if p.settlesAtStart { // a song chosen before the clock: this is where it lies
+	if p.settlesAtStart { // the song was chosen while stopped, and begins here
 		p.settlesAtStart = false
 		p.base = p.origin - p.dawDelay
 	}
@@ -201,7 +187,7 @@ func (p *playback) confirmSection(song *Song, section int32, pos clock.Position)
 	}
 	s := &song.Sections[section]
 	window := pos.Tempo.Beats(confirmWindow)
-	past := pos.Beat - pos.Tempo.Beats(p.lead) - p.origin - s.Start
+	past := p.musicBeat(pos) - p.origin - s.Start
 	began, begins := max(past, -past) <= window, past < 0 && past >= -window
 	if section == p.section {
 		return began || s.Loop && past < s.Length && past >= s.Length-window
@@ -213,19 +199,11 @@ func (p *playback) confirmSection(song *Song, section int32, pos clock.Position)
 	return true
 }
 
-// armSection sets a section to be entered at the next boundary after pos, counted
-// from the start of the present section. Its end is a boundary too, even where
-// it cuts a bar short; beyond the last section bars count on from there.
+// armSection arms a section for the next boundary after pos. Bars count from the
+// start of the present section, whose end is a boundary even within a bar.
 func (p *playback) armSection(song *Song, section int32, when When, phrase int64, pos clock.Position) {
 	here := p.songBeat(pos)
-	present := song.sectionAt(here)
-	start, end := clock.Beat(0), song.Length()
-	if present != None {
-		start = song.Sections[present].Start
-		end = start + song.Sections[present].Length
-	} else if here >= end {
-		start = end
-	}
+	start, end := song.barsAround(here)
 	bars := song.barRunAt(start, here)
 	at := bars.next(here, bars.meter.Bar())
 	switch when {
@@ -235,34 +213,23 @@ func (p *playback) armSection(song *Song, section int32, when When, phrase int64
 		bar := bars.bars + int64((here-bars.start).FloorTo(bars.meter.Bar())/bars.meter.Bar())
 		at = song.BarStart(start, floorTo(bar, phrase)+phrase)
 	}
-	if here < end && (when == SectionEnd || present != None && at > end) {
-		at = end
+	if at > end || when == SectionEnd && here < song.Length() {
+		at = min(end, song.Length())
 	}
 	p.armed = armed{section: section, song: None, boundary: at, when: when}
 }
 
-// fireArmed enters the armed section once its boundary has come.
-func (p *playback) fireArmed(song *Song, pos clock.Position) {
-	if p.armed.section == None || !pos.Playing || p.songBeat(pos) < p.armed.boundary {
+// enterDue enters an armed section at its boundary, and a looping one again at its end.
+func (p *playback) enterDue(song *Song, pos clock.Position) {
+	if !pos.Playing {
 		return
 	}
-	p.enterAt(&song.Sections[p.armed.section], p.origin+p.armed.boundary)
-}
-
-// loopSection goes back to the start of a section that is to go round until something
-// else is entered, once its end has come.
-func (p *playback) loopSection(song *Song, pos clock.Position) {
-	if p.section == None || !pos.Playing {
-		return
-	}
-	s := &song.Sections[p.section]
-	here := p.songBeat(pos)
-	if over := here - (s.Start + s.Length); s.Loop && s.Length > 0 && over >= 0 {
-		p.enterAt(s, p.origin+s.Start+s.Length+over.FloorTo(s.Length))
+	if _, next, on := p.expectedPlace(song, pos.Beat); next != None {
+		p.enterAt(&song.Sections[next], on)
 	}
 }
 
-// countPass notes a section that begins.
+// countPass counts a pass if another section is present than before.
 func (p *playback) countPass(section int32) {
 	if section == p.section {
 		return
@@ -273,7 +240,6 @@ func (p *playback) countPass(section int32) {
 	}
 }
 
-// pass returns which time the present section is played, from 1; 0 outside.
 func (p *playback) pass() int {
 	if p.section == None || p.section >= MaxSections {
 		return 0
@@ -284,7 +250,6 @@ func (p *playback) pass() int {
 // floorTo returns the last multiple of step, 1 or more, at or before n.
 func floorTo(n, step int64) int64 { return int64(clock.Beat(n).FloorTo(clock.Beat(step))) }
 
-// sectionAt returns the section that covers a place in the song, or None.
 func (s *Song) sectionAt(at clock.Beat) int32 {
 	for i := range s.Sections {
 		if at >= s.Sections[i].Start && at < s.Sections[i].Start+s.Sections[i].Length {
@@ -296,20 +261,24 @@ func (s *Song) sectionAt(at clock.Beat) int32 {
 
 // sectionByNote returns the section that a note enters, or None.
 func (s *Song) sectionByNote(note int32) int32 {
-	for i := range s.Sections {
-		if int32(s.Sections[i].Note) == note && note <= 127 {
-			return int32(i)
-		}
-	}
-	return None
+	return int32(slices.IndexFunc(s.Sections, func(c Section) bool { return int32(c.Note) == note && note <= 127 }))
 }
 
-// sectionCalled returns the section with a name of Program.SectionNames, or None.
+// sectionCalled returns the section whose name has an index in Program.SectionNames,
+// or None.
 func (s *Song) sectionCalled(name int32) int32 {
-	for i := range s.Sections {
-		if name >= 0 && s.Sections[i].NameNumber == name+1 {
-			return int32(i)
-		}
+	return int32(slices.IndexFunc(s.Sections, func(c Section) bool { return name >= 0 && c.NameNumber == name+1 }))
+}
+
+// barsAround returns where the bars around a place are counted from, and where they
+// end: those of its section; after the song's last section from its end on; before
+// its first from the first downbeat.
+func (s *Song) barsAround(at clock.Beat) (start, end clock.Beat) {
+	if i := s.sectionAt(at); i != None {
+		return s.Sections[i].Start, s.Sections[i].Start + s.Sections[i].Length
 	}
-	return None
+	if length := s.Length(); at >= length {
+		return length, noMark
+	}
+	return 0, noMark
 }

@@ -6,39 +6,40 @@ import (
 	"tactus/fixtures"
 )
 
-// None stands for "no such thing" where an index is wanted.
+// None is an index that stands for nothing.
 const None = int32(-1)
 
-// Program is a compiled show. It is read-only once an Engine has it.
+// Program is a show with all names resolved to indexes; package shows compiles it from
+// files. It is read-only once an Engine has it.
 type Program struct {
 	Name        string
 	Heads       []Head
 	Patch       *fixtures.Patch
-	Looks       []Cue // every look as a cue of its own, for commands that name one
+	Looks       []Cue // the looks, each as a cue
 	Effects     []Effect
 	Songs       []Song
 	SetList     []int32 // indexes into Songs, in the order of the night
 	SetName     string
-	House       Palette // colours of looks outside songs; all white when zero
+	House       Palette // of looks outside songs; all white when zero
 	WalkIn      int32   // indexes into Looks, or None
 	WalkOut     int32
 	Talk        int32 // look for speech, or None
 	Pad         int32 // look for a pad between songs, or None
 	Notes       Notes
 	RunsOn      bool       // the DAW's song position runs on from song to song
-	EffectsStop bool       // effects stand still while the transport is stopped
-	ReleaseFade clock.Time // how long the light takes to move on after a hold
-	// Window is how early a note or program change may come and still mean the
-	// boundary ahead (see playback.early); 0: none.
+	EffectsStop bool       // effects stop while the transport is stopped
+	ReleaseFade clock.Time // length of the fade after a hold
+	// Window is how early a note or program change may come and still mean the next
+	// boundary (see playback.early); 0: not at all.
 	Window       clock.Time
 	Phrase       uint8      // bars of a phrase; 0 is 4
-	Ease         clock.Time // how long house light, work light and released overrides take
+	Ease         clock.Time // length of fades of house light, work light, floors and released overrides
 	Groups       []Group    // for group masters and overrides, at most MaxGroups
-	Floors       []Floor    // under which light does not go while someone speaks
-	Haze         DutyCycle  // of hazers; the zero DutyCycle leaves them alone
-	Sends        []Send     // what cues send besides light
-	SectionNames []string   // names of sections, for FireName and ArmName
-	Universes    []string   // name of each universe, for messages and screens
+	Floors       []Floor
+	Haze         DutyCycle // of hazers; the zero DutyCycle: always on
+	Sends        []Send    // messages that cues send
+	SectionNames []string  // for FireName and ArmName
+	Universes    []string  // name of each universe, for messages and screens
 }
 
 // Head is an independently driven part of a fixture.
@@ -46,10 +47,10 @@ type Head struct {
 	Name    string // "wash 3", or "bar 1.2" for the second head of a fixture
 	Fixture int32  // index into Patch.Placements()
 	At      Point
-	Keep    bool // songs leave it alone unless a cue names it
-	Spared  bool // blackout and grand master leave it alone (house light, haze)
-	House   bool // house light: house up, half and out
-	Work    bool // full in the work light state
+	Keep    bool // keeps its light from song to song unless a cue names it
+	Spared  bool // blackout and grand master do not act on it (house light, haze)
+	House   bool // part of the house light
+	Work    bool // part of the work light
 }
 
 // MaxGroups is how many groups have a master.
@@ -61,26 +62,18 @@ type Group struct {
 	Heads []int32
 }
 
-// Floor is a level that heads do not go under while someone speaks: in sections
-// that are marked, and in the talk look.
+// Floor is a minimum level of some heads while someone speaks: in sections marked so
+// and in the talk look.
 type Floor struct {
 	Heads []int32
 	Level float64 // 0..1, of intensity
 }
 
-// DutyCycle is a cycle in seconds: on for a time out of every so long.
+// DutyCycle is on for a time at the start of every period. A period of 0 is always on.
 type DutyCycle struct{ On, Every clock.Time }
 
-// on reports whether the cycle is on at a moment.
 func (d DutyCycle) on(at clock.Time) bool {
-	if d.Every <= 0 {
-		return true
-	}
-	in := at % d.Every
-	if in < 0 {
-		in += d.Every
-	}
-	return in < d.On
+	return d.Every <= 0 || (at%d.Every+d.Every)%d.Every < d.On
 }
 
 // Role is a colour's part in a palette.
@@ -122,23 +115,22 @@ type Part struct {
 	Colour     Colour
 }
 
-// Sets reports whether the part sets p from Values.
+// Sets reports whether the part sets q from Values.
 func (p *Part) Sets(q fixtures.Param) bool { return p.Params&(1<<q) != 0 }
 
-// Cue is a complete state of light at a place in a song: what earlier cues set
-// and this one keeps is already in it, so that jumping to it and playing up to
-// it come to the same.
+// Cue is a complete state of light at a place in a song. It contains what earlier
+// cues have set, so that a jump to it and playing up to it give the same light.
 type Cue struct {
 	At         clock.Beat // from the song's first downbeat
 	Name       string     // the look's name
-	Source     string     // where, such as songs/lanterns.yaml:22; "": not known
+	Source     string     // its place in the files, such as songs/lanterns.yaml:22; "": not known
 	Parts      []Part     // in order; later ones win
 	Effects    []int32    // indexes into Program.Effects, in order
 	Fade       Span
-	ColourFade *Span   // how long colour takes, when that is not Fade
-	Pickup     int32   // 1 + the section that it leads to; 0: it is no pickup
+	ColourFade *Span   // of colour; nil: as Fade
+	Pickup     int32   // 1 + the section that follows it; 0: it is no pickup
 	Sends      []int32 // indexes into Program.Sends, in order
-	SendsOnly  bool    // it sends, and its light is that of the cue before
+	SendsOnly  bool    // it only sends messages; the light of the cue before stays
 }
 
 // Song is one song of the show.
@@ -146,14 +138,14 @@ type Song struct {
 	Name     string
 	Tempo    clock.Tempo   // quarter notes a minute, at the first downbeat
 	Meter    Meter         // at the first downbeat
-	Meters   []MeterChange // by At, above 0: where another holds from
+	Meters   []MeterChange // in order of At, above 0
 	Tempos   []TempoChange // likewise
 	Palette  Palette
 	Sections []Section // in planned order, without gaps
-	Cues     []Cue     // by At; may be empty
-	Variants []Variant // what differs in later passes of a section
+	Cues     []Cue     // in order of At; may be empty
+	Variants []Variant // cues of other passes of a section
 	Program  int16     // MIDI program number 0..127 that selects it, or -1
-	Flashes  int8      // how many a second may be, 4..10, for a stated reason; 0: flash.PerSecond
+	Flashes  int8      // allowed flashes a second, 4..10, for a stated reason; 0: flash.PerSecond
 	FlashWhy string    // the reason
 }
 
@@ -166,7 +158,7 @@ func (s *Song) Length() clock.Beat {
 	return last.Start + last.Length
 }
 
-// FlashLimit returns how many flashes a second the song may have, 3..10.
+// FlashLimit returns the allowed flashes a second, 3..10.
 func (s *Song) FlashLimit() int { return min(MaxFlashes, max(flash.PerSecond, int(s.Flashes))) }
 
 // The flashes a second that a song may ask for.
@@ -181,14 +173,14 @@ type Section struct {
 	Start      clock.Beat
 	Length     clock.Beat
 	Energy     int8  // 0..10, in the first pass
-	Climb      int8  // what each further pass adds to Energy, -10..10
-	Note       uint8 // MIDI note that enters it; above 127 there is none
-	NameNumber int32 // 1 + its name's place in Program.SectionNames; 0: no name
-	Loop       bool  // goes round until something else is entered
-	Spoken     bool  // someone speaks: the floors hold
+	Climb      int8  // added to Energy with each further pass, -10..10
+	Note       uint8 // MIDI note that enters it; above 127: none
+	NameNumber int32 // 1 + its name's index in Program.SectionNames; 0: no name
+	Loop       bool  // repeats until something else is entered
+	Spoken     bool  // someone speaks: the floors act
 }
 
-// EnergyIn returns the energy of a pass, from 1; it stays within 0..10.
+// EnergyIn returns the energy, 0..10, of a pass, counted from 1.
 func (s *Section) EnergyIn(pass int) int8 {
 	return int8(min(10, max(0, int(s.Energy)+int(s.Climb)*max(0, pass-1))))
 }

@@ -325,7 +325,7 @@ func TestFadesDoNotJump(t *testing.T) {
 			c := &base.Songs[i].Cues[j]
 			c.Effects = nil
 			eight := Span{Length: Length{Num: int32(8 * quarter / base.Songs[i].Meter.unit()), Den: 1}}
-			if base.Songs[i].Meter.Compound() {
+			if m := base.Songs[i].Meter; m.Beat() != m.unit() { // compound
 				eight.Length.Den = 3
 			}
 			c.Fade = []Span{eight, seconds(4)}[j%2]

@@ -6,34 +6,35 @@ import (
 	"reflect"
 	"slices"
 
-	"tactus/clock"
 	"tactus/fixtures"
 )
 
-// ErrRestart is wrapped by what a Reload cannot take over while it plays.
+// ErrRestart is wrapped by errors of edits that cannot be taken over while a show
+// plays.
 var ErrRestart = errors.New("this takes a restart")
 
-// Reload is a program that takes the place of another while that plays. What
-// the two have in common is found by name: songs, sections, looks, groups and
-// heads may have moved. All of it is worked out and made ready off the loop, so
-// that the loop takes a pointer. A Reload is used once.
+// Reload is an edited program, prepared to replace the present one while it plays.
+// Songs, sections, looks, groups and heads are matched by name. All of it is prepared
+// outside the loop and without its time. A Reload is used once.
 type Reload struct {
 	old, prog *Program
 	gone      []string
 
-	// By the old program's index, what it is now, or None:
+	// New index, or None, by old index:
 	heads, songs, looks, groups, places []int32
 	sectionMaps                         []sectionMap
 
-	oldEffects []Effect         // the old program's effects, for a cue that is gone
-	memory     memory           // that the engine goes on with
-	sentLight  []fixtures.State // the same, one a head of the new program
-	oldLight   []fixtures.State // the light before, by the new program's heads
+	oldEffects []Effect // of the old program, for a present cue that the new one lacks
+	memory     memory   // of the new program
+
+	// By the new program's heads:
+	sentLight []fixtures.State
+	oldLight  []fixtures.State // memory.showLight before
 }
 
-// NewReload works out how to go from one program to another. It returns
-// ErrRestart with the reasons if the patch has changed: what a slot on the wire
-// means is not changed under a lit stage.
+// NewReload prepares to go from one program to another. It returns ErrRestart with
+// the reasons if the patch has changed: the meaning of slots does not change while
+// the stage is lit.
 func NewReload(old, to *Program) (*Reload, error) {
 	if err := samePatch(old, to); err != nil {
 		return nil, err
@@ -59,11 +60,11 @@ func NewReload(old, to *Program) (*Reload, error) {
 	return r, nil
 }
 
-// Program returns the program that it leads to: the new one, with the groups
-// that are gone from it behind its own, for their masters hold until released.
+// Program returns the new program. Groups of the old one that it lacks are appended,
+// so that their masters and overrides act until released.
 func (r *Reload) Program() *Program { return r.prog }
 
-// Gone lists in words what the new program lacks.
+// Gone lists what the new program lacks, such as `look "dusk"`.
 func (r *Reload) Gone() []string { return r.gone }
 
 func (r *Reload) reportMissing(to int32, format string, args ...any) {
@@ -86,8 +87,8 @@ func namesOf[T any](list []T, name func(*T) string) []string {
 	return out
 }
 
-// matchNames finds each old name among the new ones: the first of a name is the
-// first, the second the second.
+// matchNames returns the new index of each old name, or None. Of equal names the
+// first matches the first, the second the second.
 func matchNames(old, to []string) []int32 {
 	at := map[string][]int32{}
 	for i, name := range to {
@@ -103,33 +104,31 @@ func matchNames(old, to []string) []int32 {
 	return list
 }
 
-// matchGroups keeps groups that are gone behind the new ones, so that a master
-// that is down or an override does not let go by itself.
 func (r *Reload) matchGroups() {
 	r.groups = matchNames(namesOf(r.old.Groups, groupName), namesOf(r.prog.Groups, groupName))
-	var behind []Group
+	var lacking []Group
 	for i, j := range r.groups {
 		g := &r.old.Groups[i]
 		r.reportMissing(j, "group %q", g.Name)
-		if j != None || len(r.prog.Groups)+len(behind) >= MaxGroups {
+		if j != None || len(r.prog.Groups)+len(lacking) >= MaxGroups {
 			continue
 		}
-		r.groups[i] = int32(len(r.prog.Groups) + len(behind))
+		r.groups[i] = int32(len(r.prog.Groups) + len(lacking))
 		heads := make([]int32, len(g.Heads))
 		for n, h := range g.Heads {
 			heads[n] = r.heads[h]
 		}
-		behind = append(behind, Group{g.Name, heads})
+		lacking = append(lacking, Group{g.Name, heads})
 	}
-	if behind != nil {
+	if lacking != nil {
 		p := *r.prog
-		p.Groups = append(slices.Clip(p.Groups), behind...)
+		p.Groups = append(slices.Clip(p.Groups), lacking...)
 		r.prog = &p
 	}
 }
 
-// matchPlaces says where the set list stands. When a song is gone from it, the
-// one that came next comes next.
+// matchPlaces matches places in the set list. A song that is gone has the place
+// before the song that followed it.
 func (r *Reload) matchPlaces() {
 	name := func(p *Program) (list []string) {
 		for _, s := range p.SetList {
@@ -148,10 +147,10 @@ func (r *Reload) matchPlaces() {
 	}
 }
 
-// sectionMap is where the sections of a song have gone.
+// sectionMap matches the sections of a song, by old index.
 type sectionMap struct {
-	sections []int32
-	nextKept []int32 // for each that is gone: the next that is not, old index; or None
+	sections []int32 // new index, or None
+	nextKept []int32 // old index of the first section from here on that has a new one, or None
 }
 
 func (r *Reload) mapSections(song, to int32) sectionMap {
@@ -175,7 +174,7 @@ func (r *Reload) mapSections(song, to int32) sectionMap {
 	return p
 }
 
-// samePatch compares patches by the names of fixtures: their order is free.
+// samePatch compares patches by the names of fixtures, in any order.
 func samePatch(old, to *Program) error {
 	var errs []error
 	if !slices.Equal(old.Universes, to.Universes) || old.Patch.Universes() != to.Patch.Universes() {
@@ -202,24 +201,10 @@ func samePatch(old, to *Program) error {
 		}
 	}
 	heads, now := namesOf(old.Heads, headName), namesOf(to.Heads, headName)
-	if errs == nil && !slices.Equal(sorted(heads), sorted(now)) {
+	slices.Sort(heads)
+	slices.Sort(now)
+	if errs == nil && !slices.Equal(heads, now) {
 		errs = append(errs, fmt.Errorf("%w: heads have other names", ErrRestart))
 	}
 	return errors.Join(errs...)
-}
-
-func sorted(list []string) []string {
-	slices.Sort(list)
-	return list
-}
-
-// shift moves what counts in the song by what its present section has moved.
-func (l *rateMap) shift(by clock.Beat) { l.at += by }
-
-func (f *feel) shift(by clock.Beat) {
-	f.old.shift(by)
-	f.now.shift(by)
-	if f.from != noEarliest {
-		f.from += by
-	}
 }

@@ -5,27 +5,24 @@ import (
 	"tactus/fixtures"
 )
 
-// Reload goes on with another program, right after the frame at pos. It returns
-// false, and changes nothing, if the revision is not one of the program that is
-// played. Nothing is allocated.
+// Reload goes on with an edited program, right after the frame at pos. It returns
+// false, and changes nothing, if r was prepared for another program than the present
+// one. It allocates nothing.
 //
-// Light is carried by the names of heads and does not jump: by how much the new
-// look differs from what was lit is taken off over Program.Ease. Where nothing
-// differs every byte is as it would have been. Masters, floors and hands know
-// their heads anew at once. A cue that is gone goes on, effects and all, until
-// something else is shown.
+// The light does not jump: the difference between old and new light fades out over
+// Program.Ease. Without a difference all bytes stay equal. Masters, floors and
+// overrides act on the new heads of their groups at once. A present cue that the new
+// program lacks stays, with its effects, until another begins.
 func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	if r.old != e.prog {
 		return false
 	}
-	if !e.held { // the light below the floors, which have their own way
-		e.renderLook()
-		e.renderEffects(pos)
-		e.renderFade(pos)
+	if !e.held { // without floors, which have a fade of their own
+		e.renderBelowFloors(pos)
 	}
 	r.carryOver(&e.memory, pos)
 	e.memory, e.prog, e.sentLight = r.memory, r.prog, r.sentLight
-	if c := e.shown.cueIn(e.prog); c != nil && !c.SendsOnly { // one that only sends has left the light as it was
+	if c := e.shown.cueIn(e.prog); c != nil && !c.SendsOnly {
 		e.settleCue(c)
 	} else if e.cue != nil {
 		e.keepLostCue(r)
@@ -35,15 +32,14 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	} else {
 		e.startReloadFade(r.oldLight, pos)
 	}
-	e.isCopy = true // nothing is sent here: what was let through stays as it is
+	e.isCopy = true // this frame is not sent, and the flash limiter does not count it
 	e.renderLayers(pos)
 	e.isCopy = false
 	return true
 }
 
-// carryOver takes over the whole memory of the old program, after the frame at pos:
-// state by names, light and the limiter's counts by heads and groups. The palette
-// of looks is the new program's from the start.
+// carryOver takes over the old memory after the frame at pos: state by names, light
+// and the limiter's counts by heads and groups. Looks have the new palette.
 func (r *Reload) carryOver(from *memory, pos clock.Position) {
 	m := &r.memory
 	m.State = r.carryState(from.State, pos)
@@ -56,7 +52,6 @@ func (r *Reload) carryOver(from *memory, pos clock.Position) {
 	m.limiter.carryOver(&from.limiter, r.heads, r.groups)
 }
 
-// keepLostCue keeps the cue in force though the program lacks it.
 func (e *Engine) keepLostCue(r *Reload) {
 	if e.lostEffects == nil {
 		e.lostEffects = r.oldEffects
@@ -68,15 +63,18 @@ func (e *Engine) keepLostCue(r *Reload) {
 	}
 }
 
-// startReloadFade notes how far the light is from what was lit, to be bridged.
-func (e *Engine) startReloadFade(was []fixtures.State, pos clock.Position) {
-	e.renderLook()
-	e.renderEffects(pos)
-	e.renderFade(pos)
+func (e *Engine) renderBelowFloors(pos clock.Position) {
+	for l := LookLayer; l < FloorLayer; l++ {
+		e.renderLayer(l, pos)
+	}
+}
+
+func (e *Engine) startReloadFade(old []fixtures.State, pos clock.Position) {
+	e.renderBelowFloors(pos)
 	differs := false
 	for h := range e.showLight {
 		for q := range e.showLight[h] {
-			d := was[h][q] - e.showLight[h][q]
+			d := old[h][q] - e.showLight[h][q]
 			e.reloadGap[h][q] = d
 			differs = differs || d != 0
 		}
@@ -86,7 +84,8 @@ func (e *Engine) startReloadFade(was []fixtures.State, pos clock.Position) {
 	}
 }
 
-// renderReloadFade adds what is left of the way from the light before a revision.
+// renderReloadFade adds what is left of the difference from the light before a
+// reload.
 func (e *Engine) renderReloadFade(now clock.Time) {
 	x := e.reloadFade.levelAt(now)
 	if x == 0 {

@@ -5,8 +5,8 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Replay plays the records of a journal again: the same clock, the same engine,
-// no time and no loop. The same program and records give the same bytes.
+// Replay plays the records of a journal again, without a timer. The same program and
+// records give the same bytes.
 type Replay struct {
 	engine *Engine
 	clock  *clock.Transport
@@ -14,16 +14,16 @@ type Replay struct {
 	pos    clock.Position
 }
 
-// NewReplay prepares to replay what a Loop with this program, clock and longest
-// lead has recorded.
+// NewReplay prepares to replay what a Loop with this program, clock configuration and
+// longest lead recorded.
 func NewReplay(p *Program, c clock.Config, lead clock.Time) *Replay {
 	r := &Replay{engine: New(p), clock: clock.NewTransport(c), lead: lead}
 	r.engine.play.lead = lead
 	return r
 }
 
-// PlayRecord takes the next record. For a RecordFrame it returns the frame, which is the
-// replay's own and changes with the next one; for all others nil.
+// PlayRecord plays the next record. For a RecordFrame it returns the frame, which the
+// next one overwrites; else nil.
 func (r *Replay) PlayRecord(rec *Record) []dmx.Universe {
 	at := rec.At + r.lead
 	switch rec.Kind {
@@ -32,7 +32,7 @@ func (r *Replay) PlayRecord(rec *Record) []dmx.Universe {
 	case RecordCommand:
 		r.engine.Do(rec.Command, r.clock.At(at))
 	case RecordMasterMove:
-		r.engine.masters.move(rec.Command.Level, rec.Command.Over, at)
+		r.engine.masters.all.moveTo(rec.Command.Level, rec.Command.Over, at)
 	case RecordFrame:
 		r.pos = r.clock.At(at)
 		return r.engine.Frame(r.pos)
@@ -40,7 +40,7 @@ func (r *Replay) PlayRecord(rec *Record) []dmx.Universe {
 	return nil
 }
 
-// Reload goes on with another program, for a record that was RecordReload.
+// Reload goes on with an edited program, for a RecordReload.
 func (r *Replay) Reload(to *Reload) bool { return r.engine.Reload(to, r.pos) }
 
 // Position returns where the music was at the last frame.

@@ -1,8 +1,6 @@
 package engine
 
-import "tactus/clock"
-
-// SendTo is the way that a message leaves by.
+// SendTo is how a message is sent.
 type SendTo uint8
 
 // The ways.
@@ -11,27 +9,26 @@ const (
 	ToOSC
 )
 
-// Send is what a cue sends besides its light, for slides and backgrounds to
-// change with it. It is made ready at load: the engine does not look inside.
+// Send is a message that a cue sends besides its light, such as one that changes a
+// slide. It is encoded when the show is loaded.
 type Send struct {
 	To    SendTo
 	Bytes []byte // ToMIDI: whole messages with their status; ToOSC: one packet
-	Text  string // as the show says it, for screens
+	Text  string // as in the show's files, for screens
 }
 
 // AppendTo adds the octets to b.
 func (s *Send) AppendTo(b []byte) []byte { return append(b, s.Bytes...) }
 
-// Messages takes what cues send, once when the cue begins, right after the
-// first universes of the same frame have left. Deliver must not wait, and must
-// not keep or change s.
+// Messages sends what cues send: once when a cue begins, after the universes of its
+// frame. Deliver must not block, and must not keep or change s.
 type Messages interface {
 	Deliver(s *Send)
 }
 
-// updateSends says with each frame whether the cue in force has something to send:
-// it has begun since the frame before. What begins while the light is held waits
-// for the release, and then it is the cue in force that is sent.
+// updateSends makes the present cue's messages leave with this frame if it has begun
+// since the frame before. While the light is held none leave; after the release those
+// of the cue that is then present do.
 func (s *State) updateSends() {
 	s.sendsNow = !s.held && s.cuesBegun != s.cuesSent
 	if s.sendsNow {
@@ -39,15 +36,8 @@ func (s *State) updateSends() {
 	}
 }
 
-// restartsCue reports whether the music has been taken, by a jump or an entry, to the
-// place of a cue or before it, so that the cue begins again.
-func (s *State) restartsCue(c *Cue, landed bool, heard clock.Beat) bool {
-	return landed && max(heard-s.play.origin, s.play.earliest) <= c.At
-}
-
-// keepsLight reports whether a cue goes on with the light that is in force: there are
-// none but cues that only send from one cue to the other, or from the light
-// before the song on.
+// keepsLight reports whether the light stays as it is: between the present cue, or the
+// light before the song, and the next one are only cues with SendsOnly.
 func (s *State) keepsLight(song *Song, now shownCue) bool {
 	cues := song.list(now.list)
 	if c := &cues[lightCue(cues, now.cue)]; c.SendsOnly && len(c.Parts)+len(c.Effects) == 0 {
@@ -59,7 +49,7 @@ func (s *State) keepsLight(song *Song, now shownCue) bool {
 	return lightCue(cues, s.shown.cue) == lightCue(cues, now.cue)
 }
 
-// lightCue returns the cue whose light holds in cue i of a list.
+// lightCue returns the cue whose light cue i of a list has.
 func lightCue(cues []Cue, i int32) int32 {
 	for i > 0 && cues[i].SendsOnly {
 		i--
@@ -67,23 +57,19 @@ func lightCue(cues []Cue, i int32) int32 {
 	return i
 }
 
-// DueSends returns what leaves with the last frame, as indexes into Program.Sends.
+// DueSends returns the messages of the last frame, as indexes into Program.Sends.
 func (e *Engine) DueSends() []int32 {
-	if !e.sendsNow {
-		return nil
-	}
-	if c := e.shown.cueIn(e.prog); c != nil {
+	if c := e.shown.cueIn(e.prog); c != nil && e.sendsNow {
 		return c.Sends
 	}
 	return nil
 }
 
-// deliverSends hands over what the last frame sends.
 func (l *Loop) deliverSends() {
-	if l.messages == nil {
+	if l.config.Messages == nil {
 		return
 	}
 	for _, i := range l.engine.DueSends() {
-		l.messages.Deliver(&l.engine.prog.Sends[i])
+		l.config.Messages.Deliver(&l.engine.prog.Sends[i])
 	}
 }

@@ -8,58 +8,54 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Status says in indexes where the show stands.
+// Status is where the show stands, in indexes.
 type Status struct {
-	Song     int32      // None while a look of its own shows
-	Section  int32      // of the song, or None
-	Cue      int32      // of the song, or None
-	Look     string     // name of the look in force
-	Beat     clock.Beat // in the song
-	Armed    int32      // section that waits, or None
-	ArmedAt  clock.Beat // in the song
-	Held     bool
-	Blackout bool
-	Grand    float64
-	Unknown  uint64 // commands that named something the show lacks
-	Lost     uint64 // things in use that a revision of the show lacks
-	// Pass is which time the section is played, from 1, and Energy how strong it
-	// is then; both 0 outside.
-	Pass      int
-	Energy    int8
-	SongArmed int32 // song that waits for its boundary, or None
-	Work      bool  // work light
-	Overrides int   // held by hand
-	Feel      int8  // -1: half time, 1: double time
+	Song      int32      // None while a look outside songs shows
+	Section   int32      // of the song, or None
+	Cue       int32      // of the song, or None
+	Look      string     // name of the present look
+	Beat      clock.Beat // in the song
+	Armed     int32      // armed section, or None
+	ArmedAt   clock.Beat // in the song
+	Held      bool
+	Blackout  bool
+	Grand     float64 // level of the grand master, 0..1
+	Unknown   uint64  // commands that named something the show lacks
+	Lost      uint64  // things in use that an edited show lacks
+	Pass      int     // which time the section is played, from 1; 0 outside sections
+	Energy    int8    // of the section in this pass, 0..10; 0 outside sections
+	SongArmed int32   // song that starts at the next boundary, or None
+	Work      bool    // work light
+	Overrides int     // that act, house lights included
+	Feel      int8    // -1: half time, 1: double time
 	Limiter   LimiterStatus
 }
 
-// Status reports where the show stood at the last frame.
+// Status returns where the show stood at the last frame, at pos.
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
 		Limiter:   e.limiter.status,
 		SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
 		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
-		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
+		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.all.levelAt(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name
 	}
 	if p.song != None {
+		song := &e.prog.Songs[p.song]
 		s.Beat = p.songBeat(pos)
-		if p.live {
-			s.Section = e.prog.Songs[p.song].sectionAt(s.Beat)
-			if s.Section != None {
-				s.Pass = p.pass()
-				s.Energy = e.prog.Songs[p.song].Sections[s.Section].EnergyIn(s.Pass)
-			}
+		if i := song.sectionAt(s.Beat); p.live && i != None {
+			s.Section, s.Pass = i, p.pass()
+			s.Energy = song.Sections[i].EnergyIn(s.Pass)
 		}
 	}
 	return s
 }
 
-// Health counts what the loop did and what went wrong, and says how good what came
-// in was.
+// Health counts what the loop sent and what failed, and rates the clock that comes
+// in.
 type Health struct {
 	Frames    uint64         // sent
 	Missed    uint64         // skipped because a whole period had passed
@@ -69,10 +65,10 @@ type Health struct {
 	LastErr   error          // the last of them; nil while all is well
 	LastGood  clock.Time     // when every output last took a frame
 	Arrivals  clock.Arrivals // how the clock came in, up to the last frame
-	BarOffset BarOffset      // how the DAW's bars lie to those counted
+	BarOffset BarOffset      // of the DAW's bars against those counted
 }
 
-// Snapshot is a copy of the last frame for those who look on.
+// Snapshot is a copy of the last frame, for screens and logs.
 type Snapshot struct {
 	Program   *Program // whose indexes these are
 	Pos       clock.Position
@@ -82,33 +78,30 @@ type Snapshot struct {
 	Universes []dmx.Universe
 }
 
-// board is where the loop leaves a copy when nobody is reading it.
+// board holds the last frame's copy. The loop writes it, others read it.
 type board struct {
 	mu       sync.Mutex
 	last     Snapshot
-	requests *copyRequest
+	requests []*copyRequest
 }
 
-// post leaves a copy unless a reader is busy: light never waits for a screen.
+// post stores a copy, unless a reader holds the lock: light never waits for a
+// screen.
 func (b *board) post(e *Engine, pos clock.Position, h *Health) {
-	h.WorstAt = max(h.WorstAt, h.Late) // until a reader has had it
+	h.WorstAt = max(h.WorstAt, h.Late) // until it is read
 	if !b.mu.TryLock() {
 		return
 	}
-	b.last.Program = e.prog
-	b.last.Pos = pos
-	b.last.Status = e.Status(pos)
 	worst := max(b.last.Health.WorstAt, h.WorstAt)
-	b.last.Health = *h
-	b.last.Health.WorstAt = worst
-	h.WorstAt = 0
-	copy(b.last.Heads, e.sentLight)
-	copy(b.last.Universes, e.universes)
+	b.last = Snapshot{
+		Program: e.prog, Pos: pos, Status: e.Status(pos), Health: *h,
+		Heads: append(b.last.Heads[:0], e.sentLight...), Universes: append(b.last.Universes[:0], e.universes...),
+	}
+	b.last.Health.WorstAt, h.WorstAt = worst, 0
 	b.serveRequest(e, pos)
 	b.mu.Unlock()
 }
 
-// read copies the last snapshot into dst, reusing its slices.
 func (b *board) read(dst *Snapshot) {
 	b.mu.Lock()
 	defer b.mu.Unlock()

@@ -2,47 +2,46 @@ package engine
 
 import "tactus/clock"
 
-// State is where a show stands: equal programs and equal States go on to equal
-// States from equal events. It is a value without pointers, so that it can be
-// copied, compared and kept. The light of a frame depends on more: the light that
-// a fade comes from, that kept heads were left in, and what the flash limiter has
-// let through. All of that, with the State in it, is the engine's memory.
+// State is where a show stands, but for light: playback, fades, masters and
+// overrides. It is a value without pointers, to be copied, compared and stored.
+// Equal programs and States give equal States after equal events. Frames depend on
+// more: see memory.
 type State struct {
 	play            playback
 	masters         masters
-	overrides       overrides // operator overrides
+	overrides       overrides
 	feel            feel
 	shown           shownCue
-	fade            fade // intensity, haze
-	colourFade      fade // colour
+	fade            fade // of all but colour
+	colourFade      fade
 	held            bool
-	workFade        slide  // work light
-	floorFade       slide  // how far the floors hold, or have let go
+	workFade        slide  // level of the work light
+	floorFade       slide  // how far the floors act, 0..1
 	unknownCommands uint64 // commands that named something the show lacks
-	lost            uint64 // things in use that a revision of the show lacks
+	lost            uint64 // things in use that an edited show lacks
 
-	effectsOrigin   clock.Beat // where on the transport the effects' beat 0 lies
-	effectsEarliest clock.Beat // effects do not stand before this beat of theirs
+	effectsOrigin   clock.Beat // the transport's beat at the effects' beat 0
+	effectsEarliest clock.Beat // the effects' beat is never before this one
 
-	// Counted up for the view: another cue is in force, song or look was left,
-	// a fade begins from where the light is, floors begin to hold or to let go.
+	// Counters by which Engine.apply sees that another cue is present, that a song
+	// or look was left, that a fade begins, that floors begin to act or to release.
 	cueChanges, songExits, fadeStarts, floorChanges uint32
 
-	entriesSeen         uint32 // of playback, that were looked at
-	cuesBegun, cuesSent uint32 // cues that began, and of them those that have sent
-	sendsNow            bool   // the cue in force sends with this frame
+	entriesSeen         uint32 // value of playback.entries when last compared
+	cuesBegun, cuesSent uint32 // cues that began; its value when messages were last sent
+	sendsNow            bool   // the present cue's messages leave with this frame
 }
 
-// shownCue is the cue in force: of a song, or a look of its own. It stays while a
-// song that was chosen has not begun.
+// shownCue is the present cue: of a song, or a look outside songs. It stays while
+// a chosen song has not begun.
 type shownCue struct {
 	song int32 // None: a look
 	list cueList
-	cue  int32 // in the list; of Program.Looks without a song; None: nothing yet
+	cue  int32 // in the list, or in Program.Looks; None before the first
 }
 
-// An Event is a command at a position, or without one (Kind 0) the passing of
-// music and time up to there.
+// An Event is a command at a position. With a Kind of 0 it is only the passing of
+// music and time up to that position.
 type Event struct {
 	Command Command
 	Pos     clock.Position
@@ -55,26 +54,15 @@ func (p *Program) StartState() State {
 			song: None, cue: None, place: -1, section: None, earliest: noEarliest,
 			armed: armed{section: None, song: None},
 		},
-		effectsEarliest: noEarliest,
-		masters:         fullMasters(),
-		shown:           shownCue{song: None, cue: None},
+		effectsEarliest: noEarliest, masters: fullMasters(), shown: shownCue{song: None, cue: p.WalkIn},
 	}
 	if p.WalkIn != None {
-		s.shown.cue = p.WalkIn
 		s.cuesBegun++
 	}
 	return s
 }
 
-// NextState returns the state after an event. It is a pure function: whatever comes,
-// in whatever order, it does not panic, and what the show lacks is counted and
-// changes nothing.
-func (p *Program) NextState(s State, e Event) State {
-	s.advance(p, &e)
-	return s
-}
-
-// advance is Next in place, for the frame's sake: a State has some kilobytes.
+// advance changes the state by an event. It depends on nothing else and never panics.
 func (s *State) advance(p *Program, e *Event) {
 	s.followTransport(p, e.Pos)
 	if e.Command.Kind != 0 {
@@ -103,14 +91,14 @@ func (s *State) followTransport(p *Program, pos clock.Position) {
 	}
 	if jumped {
 		s.feel.restart(0)
-		if t.song == None {
-			s.effectsOrigin, s.effectsEarliest = t.origin, noEarliest // a look's effects start with the transport
+		if t.song == None { // a look's effects start with the transport
+			s.effectsOrigin, s.effectsEarliest = t.origin, noEarliest
 		}
 	}
 	s.overrides.releaseExpired(pos.At, p.Ease)
 }
 
-// pickCue enters what is due and finds the cue in force.
+// pickCue enters the song or section that is due and finds the present cue.
 func (s *State) pickCue(p *Program, pos clock.Position) {
 	t := &s.play
 	if t.armed.song != None && pos.Playing && pos.Beat >= t.armed.boundary {
@@ -120,8 +108,7 @@ func (s *State) pickCue(p *Program, pos clock.Position) {
 		return
 	}
 	song := &p.Songs[t.song]
-	t.fireArmed(song, pos)
-	t.loopSection(song, pos)
+	t.enterDue(song, pos)
 	if pos.Playing {
 		t.live = true
 	}
@@ -130,25 +117,29 @@ func (s *State) pickCue(p *Program, pos clock.Position) {
 	}
 	here := t.songBeat(pos)
 	if t.keepLightUntil > 0 && here < t.keepLightUntil {
-		return // the section that was played is gone from the plan
+		return // an edit removed the section that was played
 	}
 	t.keepLightUntil = 0
 	t.countPass(song.sectionAt(here))
 	list, cue := t.cueFor(song, here)
 	if cue == None {
-		return // the light before the song stays, effects and all
+		return // the light and effects before the song stay
 	}
-	if t.origin != s.effectsOrigin-t.effectsSkew(p.EffectsStop) || s.effectsEarliest != t.earliest {
+	origin := t.origin
+	if !p.EffectsStop {
+		origin += t.pulseSkew
+	}
+	if s.effectsOrigin != origin || s.effectsEarliest != t.earliest {
 		s.feel.restart(max(t.earliest, 0))
 	}
-	s.effectsOrigin, s.effectsEarliest = t.origin+t.effectsSkew(p.EffectsStop), t.earliest
+	s.effectsOrigin, s.effectsEarliest = origin, t.earliest
 	now := shownCue{song: t.song, list: list, cue: cue}
 	c := &song.list(list)[cue]
 	landed := t.entries != s.entriesSeen
 	s.entriesSeen = t.entries
 	if t.cue == cue && s.shown == now {
-		if s.restartsCue(c, landed, t.heardBeat(pos)) {
-			s.cuesBegun++
+		if landed && max(t.heardBeat(pos)-t.origin, t.earliest) <= c.At {
+			s.cuesBegun++ // the music went back to its place or before it
 		}
 		return
 	}
@@ -158,13 +149,13 @@ func (s *State) pickCue(p *Program, pos clock.Position) {
 		return
 	}
 	t.cue = cue
+	// In a section that begins with the cue before it, the fade counts from the
+	// start of the section.
 	from := song.list(list)[lightCue(song.list(list), cue)].At
-	// A section that was entered with an earlier cue in force fades to it from
-	// the entry on.
 	s.startCue(p, now, c, pos, max(0, here-max(from, t.earliest)))
 }
 
-// startCue puts a cue in force, late beats after its place.
+// startCue makes a cue the present one, late beats after its place.
 func (s *State) startCue(p *Program, now shownCue, c *Cue, pos clock.Position, late clock.Beat) {
 	s.shown = now
 	s.cueChanges++
@@ -177,8 +168,8 @@ func (s *State) startCue(p *Program, now shownCue, c *Cue, pos clock.Position, l
 	}
 }
 
-// fadeLength returns how long a length is that begins at a place of the song; looks
-// of their own count in 4/4.
+// fadeLength returns a length in beats from a place of the song on. Looks outside
+// songs count in 4/4.
 func (n shownCue) fadeLength(p *Program, from clock.Beat, l Length) clock.Beat {
 	if n.song == None {
 		return l.In(common)
@@ -186,8 +177,7 @@ func (n shownCue) fadeLength(p *Program, from clock.Beat, l Length) clock.Beat {
 	return p.Songs[n.song].PlaceAfter(from, l) - from
 }
 
-// barRunAt returns the bars around a place, counted from where the song's first
-// downbeat lies.
+// barRunAt returns the bars around a place, counted from the song's first downbeat.
 func (n shownCue) barRunAt(p *Program, at clock.Beat) barRun {
 	if n.song == None {
 		return barRun{end: noMark, meter: common}
@@ -195,7 +185,6 @@ func (n shownCue) barRunAt(p *Program, at clock.Beat) barRun {
 	return p.Songs[n.song].barRunAt(0, at)
 }
 
-// cueIn returns the cue in force, or nil.
 func (n shownCue) cueIn(p *Program) *Cue {
 	switch {
 	case n.cue == None:

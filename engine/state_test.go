@@ -10,6 +10,12 @@ import (
 	"tactus/clock"
 )
 
+// nextState returns the state after an event.
+func nextState(p *Program, s State, e Event) State {
+	s.advance(p, &e)
+	return s
+}
+
 // events draws events as a clock gives them: positions that go on, stop, jump.
 func events(t *rapid.T) []Event {
 	var list []Event
@@ -47,12 +53,12 @@ func TestStateIsAValue(t *testing.T) {
 		list := events(t)
 		states := []State{p.StartState()}
 		for _, e := range list {
-			states = append(states, p.NextState(states[len(states)-1], e))
+			states = append(states, nextState(p, states[len(states)-1], e))
 		}
 		from := rapid.IntRange(0, len(list)).Draw(t, "from")
 		again := states[from]
 		for i, e := range list[from:] {
-			again = p.NextState(again, e)
+			again = nextState(p, again, e)
 			require.Equal(t, states[from+i+1], again, "event %d from state %d on differs", from+i, from)
 		}
 	})
@@ -167,7 +173,7 @@ func TestArmedIsEnteredOnItsBoundaryOrReleased(t *testing.T) {
 		s := p.StartState()
 		for _, e := range events(t) {
 			before := s
-			s = p.NextState(s, e)
+			s = nextState(p, s, e)
 			was, is := before.play.armed, s.play.armed
 			if was.section == None || is == was {
 				continue

@@ -13,14 +13,14 @@ type WaveKind uint8
 const (
 	Sine     WaveKind = iota // ½ + ½·sin 2πx: middle, high at ¼, low at ¾
 	Triangle                 // 0, up to 1 at ½, back to 0
-	Ramp                     // x: climbs, drops at the end
-	Fall                     // 1 − x: hits on the beat, sinks
+	Ramp                     // x: rises, drops at the end
+	Fall                     // 1 − x: full on the beat, then falls
 	Square                   // 1 while x < duty, then 0
 	HalfSine                 // sin πx: a hump
 	Gaussian                 // exp(−(x − ½)²/(2·0.15²)): a soft pulse at ½
-	Decay                    // 100^−x: hits on the beat, rings out to 1 %
-	Noise                    // seeded cells, another pattern each cycle
-	Steps                    // a list of levels, each as long as the next
+	Decay                    // 100^−x: full on the beat, decays to 1 %
+	Noise                    // random cells by a seed, others each cycle
+	Steps                    // a list of levels of equal length
 	NumWaves
 )
 
@@ -32,38 +32,32 @@ var waveNames = [NumWaves]string{
 func (k WaveKind) String() string { return nameOf(waveNames[:], int(k)) }
 
 // WaveByName returns the shape with the name used in show files.
-func WaveByName(name string) (WaveKind, bool) {
-	i, ok := byName(waveNames[:], name)
-	return WaveKind(i), ok
-}
+func WaveByName(name string) (WaveKind, bool) { return byName[WaveKind](waveNames[:], name) }
 
-// WaveNames lists the names in order.
+// WaveNames returns the names in order.
 func WaveNames() []string { return waveNames[:] }
 
 // MaxSteps is how many levels a Steps wave may have.
 const MaxSteps = 64
 
-// DefaultCells is how many cells a Noise wave has in a cycle unless it says.
+// DefaultCells is how many cells a Noise wave has in a cycle by default.
 const DefaultCells = 16
 
-// Wave is a value over one cycle. It is data and carries no state: a seek or a
-// change of tempo needs no catching up.
+// Wave is a value over one cycle. It has no state, so that jumps and changes of tempo
+// need no catching up.
 type Wave struct {
 	Kind      WaveKind
 	Low, High float64 // what 0 and 1 of the shape become; 0 and 1 by default
-	// Duty (0..1) is the part of a cycle that Square is high, and the share
-	// of cells that Noise lights.
-	Duty float64
-	// Skew (0..1, both excluded; ½ is even) is where in the cycle the middle
-	// of the shape falls. It does not touch Noise and Steps.
+	Duty      float64 // 0..1: part of a cycle that Square is high; share of cells that Noise lights
+	// Skew is where in the cycle the middle of the shape falls, above 0 and below 1;
+	// ½ is even. Square, Noise and Steps have none.
 	Skew   float64
 	Seed   uint64
 	Cells  int32     // Noise: cells in a cycle, at least 1
 	Levels []float64 // Steps: 1 to MaxSteps levels, 0..1
 }
 
-// At returns the wave's value at a turn, within Low..High. Only Noise differs
-// from one cycle to the next.
+// At returns the wave's value at a turn, within Low..High.
 func (w *Wave) At(t clock.Turn) float64 {
 	v := w.shape(t)
 	return w.Low + float64(v*(w.High-w.Low))
@@ -115,8 +109,8 @@ func (w *Wave) skewed(x float64) float64 {
 	return 0.5 + 0.5*(x-w.Skew)/(1-w.Skew)
 }
 
-// noise hashes seed, cycle and cell to a level; of all cells the share Duty is
-// lit, so that a low Duty is lightning and Duty 1 a flicker.
+// noise hashes seed, cycle and cell to a level. The share Duty of all cells is lit: a
+// low Duty looks like lightning, 1 is a flicker.
 func (w *Wave) noise(cycle int32, x float64) float64 {
 	cell := uint64(x * float64(w.Cells))
 	h := hash(w.Seed ^ hash(uint64(uint32(cycle))<<32|cell))
