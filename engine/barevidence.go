@@ -147,7 +147,7 @@ func (l *Loop) weighNote(in *Input) {
 	}
 	section, on, ok := l.engine.play.noteTarget(l.engine.prog, in.Command.Index)
 	pos := l.clock.At(in.At)
-	if !ok || !pos.Playing || pos.Source != clock.MIDI || pos.Sync != clock.Locked {
+	if !ok || l.engine.play.handWins(pos.Beat) || !pos.Playing || pos.Source != clock.MIDI || pos.Sync != clock.Locked {
 		return
 	}
 	slack := max(pos.Err+max(l.health.Arrivals.Spread, 3*pos.Late), noteJitter)
@@ -165,8 +165,10 @@ func (p *playback) noteTarget(prog *Program, note int32) (section int32, on cloc
 	if section == None {
 		return None, 0, false
 	}
-	if p.armed.fromNote && p.armed.section == section {
-		return section, p.origin + p.armed.boundary, true
+	for _, a := range [...]*armed{&p.armed, &p.soon} {
+		if a.fromNote && a.section == section {
+			return section, p.origin + a.boundary, true
+		}
 	}
 	return section, p.origin + song.Sections[section].Start, true
 }

@@ -62,7 +62,8 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 			s.shown = shownCue{song: None, cue: None}
 		}
 		t.song, t.cue, t.section, t.live = None, None, None, false
-		t.armed.section, t.keepLightUntil = None, 0
+		t.disarm()
+		t.keepLightUntil = 0
 		t.passes = [MaxSections]uint8{}
 		return
 	}
@@ -71,7 +72,9 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 	if t.section != None && plan.sections[t.section] == None {
 		s.lost++
 	}
-	r.carryArmed(s, old, song, plan, by, pos)
+	for _, a := range [...]*armed{&t.armed, &t.soon} {
+		r.carryArmed(s, a, old, song, plan, by, pos)
+	}
 	passes := t.passes
 	t.passes = [MaxSections]uint8{}
 	for i, j := range plan.sections[:min(len(plan.sections), MaxSections)] {
@@ -132,9 +135,8 @@ func (p *sectionMap) sectionShift(old, song *Song, t *playback, pos clock.Positi
 
 // carryArmed keeps what is armed at its moment; the end of a section that has
 // another length now is where it ends now, if that is still to come.
-func (r *Reload) carryArmed(s *State, old, song *Song, p *sectionMap, by clock.Beat, pos clock.Position) {
+func (r *Reload) carryArmed(s *State, a *armed, old, song *Song, p *sectionMap, by clock.Beat, pos clock.Position) {
 	t := &s.play
-	a := &t.armed
 	if a.section == None {
 		return
 	}

@@ -130,6 +130,9 @@ func (p *playback) nextChange(song *Song, here clock.Beat) clock.Beat {
 	for i := range song.Variants {
 		cues(song.Variants[i].Cues, 0)
 	}
+	if p.soon.section != None {
+		note(p.soon.boundary)
+	}
 	switch a := &p.armed; {
 	case a.section != None:
 		note(a.boundary)

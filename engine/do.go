@@ -11,7 +11,7 @@ func (s *State) do(p *Program, c *Command, pos clock.Position) {
 	case FireSection, ArmSection, FireNote, ArmNote, FireName, ArmName, NextSection, PreviousSection:
 		s.doSection(p, c, pos)
 	case Disarm:
-		s.play.armed.clear()
+		s.play.disarm()
 	case ShowLook, ShowWalkIn, ShowWalkOut, ShowTalk, ShowPad:
 		s.doLook(p, c, pos)
 	case Hold:
@@ -140,18 +140,28 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 		s.unknownCommands++
 		return
 	}
+	byHand := c.Kind != FireNote && c.Kind != ArmNote
 	if arm && pos.Playing {
-		t.armSection(song, section, c.When, p.phrase(c.Bars), pos)
+		if byHand || !t.armed.byHand || t.armed.section == None {
+			t.armSection(song, section, c.When, p.phrase(c.Bars), byHand, pos)
+		}
 		return
 	}
-	if t.confirmSection(song, section, pos) {
+	at, early := t.early(pos, p.Window)
+	soon := armed{section: section, song: None, boundary: at - t.origin, fromNote: true, byHand: byHand}
+	switch {
+	case byHand:
+		t.disarm()
+	case pos.Playing && t.handWins(at):
 		return
 	}
-	if at, early := t.early(pos, p.Window); early {
-		t.armed = armed{section: section, song: None, boundary: at - t.origin, fromNote: true}
-		return
+	switch {
+	case t.confirmSection(song, section, byHand, pos):
+	case early:
+		t.armSoon(soon)
+	default:
+		t.enterNow(&song.Sections[section], pos)
 	}
-	t.enterNow(&song.Sections[section], pos)
 }
 
 // beside returns the section after or before a place, or None.
@@ -200,7 +210,7 @@ func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 	}
 	s.songExits++
 	s.play.song, s.play.cue = None, None
-	s.play.armed.clear()
+	s.play.disarm()
 	s.feel.restart(0)
 	s.startCue(p, shownCue{song: None, cue: look}, &p.Looks[look], pos, 0)
 }

@@ -24,6 +24,21 @@
 // and a test holds it to a table. Engine.Explain lays the same ones one by one and
 // says what each made of a head.
 //
+// Which section comes next has an order of precedence too, the strongest first:
+//
+//	1 a jump of the transport, another song or look   nothing is armed any longer
+//	2 a hand: a section fired, armed or disarmed      replaces what is armed
+//	3 what a hand armed, at its own boundary          notes for that beat change
+//	                                                  nothing, early or late
+//	4 notes that name sections: the DAW's plan        fire and arm; what a hand armed
+//	                                                  for later waits on
+//	5 a section that goes round                       begins again at its end
+//	6 the order of the song                           the section after the present
+//
+// A hand is any command that is no section's note: from the page, a key, OSC or a
+// note with a command of its own. Sections that a hand armed keep their beat of the
+// transport when notes enter other sections before it.
+//
 // # Songs as they are played
 //
 // State is a value and Program.NextState a pure function. Cues count from where their

@@ -97,6 +97,7 @@ func (s *State) setDownbeat(p *Program, pos clock.Position) {
 	if t.armed.fromNote {
 		t.armed.boundary -= by // it waits for the same beat of the music, an arm for the new bar
 	}
+	t.soon.boundary -= by
 	t.earliest = max(t.earliest, from)
 }
 

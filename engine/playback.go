@@ -31,6 +31,12 @@ type playback struct {
 	selectedAgain  bool       // chosen again at rest: settles if play starts outside the song
 	end            clock.Beat // of the song
 	armed          armed
+	// soon is a section whose note came a little early while a section that was armed
+	// by hand waits for a later boundary.
+	soon armed
+	// handEntry is the beat of the transport at which the last section armed by hand
+	// was entered: notes for that beat change nothing.
+	handEntry      clock.Beat
 	keepLightUntil clock.Beat // in the song: the light stays up to there; 0: it follows
 
 	section int32 // that is being played, for counting passes; None before the first
@@ -49,6 +55,7 @@ type armed struct {
 	boundary clock.Beat // in the present song; of a song that waits, on the transport
 	when     When
 	fromNote bool // came a little early, as a note or program change: the window
+	byHand   bool // armed by a command that is no section's note: such notes do not replace it
 }
 
 // nothing waits.
@@ -111,7 +118,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 		p.jumps = pos.Jumps
 		p.entries++
 		broken = true
-		p.armed.clear()
+		p.disarm()
 		p.section, p.passes = None, [MaxSections]uint8{}
 		p.earliest, p.keepLightUntil, p.dawDelay = noEarliest, 0, 0
 		// A DAW that winds back when it is stopped does not move the light.
@@ -147,7 +154,7 @@ func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn boo
 	p.selectedAgain = false
 	p.cue = None
 	p.live = false
-	p.armed.clear()
+	p.disarm()
 	p.section, p.passes = None, [MaxSections]uint8{}
 	p.settlesAtStart = false
 	p.earliest, p.keepLightUntil = noEarliest, 0
@@ -177,14 +184,34 @@ func (p *playback) enterAt(s *Section, at clock.Beat) {
 		p.section = None
 		p.entries++
 	}
-	p.origin = at - s.Start
+	by := p.origin - (at - s.Start)
+	p.origin -= by
 	p.earliest, p.keepLightUntil = s.Start, 0
 	p.live = true
 	if p.settlesAtStart { // a song chosen before the clock: this is where it lies
 		p.settlesAtStart = false
 		p.base = p.origin - p.dawDelay
 	}
+	p.soon.clear()
+	if p.armed.section == None || !p.armed.byHand {
+		p.armed.clear()
+		return
+	}
+	p.armed.boundary += by // it waits for the same beat of the transport
+}
+
+// disarm lets nothing wait any longer.
+func (p *playback) disarm() {
 	p.armed.clear()
+	p.soon.clear()
+	p.handEntry = noEarliest
+}
+
+// handWins reports whether a note for a beat of the transport changes nothing,
+// because a section that was armed by hand is entered there, or was just now.
+func (p *playback) handWins(at clock.Beat) bool {
+	near := func(b clock.Beat) bool { return at > b-p.noteGrid && at < b+p.noteGrid }
+	return near(p.handEntry) || p.armed.section != None && p.armed.byHand && near(p.origin+p.armed.boundary)
 }
 
 // confirmWindow is how far before or after a section's start a request to enter it
@@ -195,7 +222,7 @@ const confirmWindow = 150 * clock.Millisecond
 // confirmSection reports whether a request at pos to enter a section means a start
 // of it that the song brings anyway: it has just begun, or is planned next and about
 // to begin. It is then not entered again: its pass, cues and effects stay.
-func (p *playback) confirmSection(song *Song, section int32, pos clock.Position) bool {
+func (p *playback) confirmSection(song *Song, section int32, byHand bool, pos clock.Position) bool {
 	if !pos.Playing || !p.live || p.settlesAtStart {
 		return false
 	}
@@ -209,14 +236,23 @@ func (p *playback) confirmSection(song *Song, section int32, pos clock.Position)
 	if !begins || section != p.section+1 {
 		return false
 	}
-	p.armed = armed{section: section, song: None, boundary: s.Start, fromNote: true}
+	p.armSoon(armed{section: section, song: None, boundary: s.Start, fromNote: true, byHand: byHand})
 	return true
+}
+
+// armSoon sets a section to be entered in a moment, beside a section armed by hand.
+func (p *playback) armSoon(a armed) {
+	if p.armed.section != None && p.armed.byHand {
+		p.soon = a
+		return
+	}
+	p.armed = a
 }
 
 // armSection sets a section to be entered at the next boundary after pos, counted
 // from the start of the present section. Its end is a boundary too, even where
 // it cuts a bar short; beyond the last section bars count on from there.
-func (p *playback) armSection(song *Song, section int32, when When, phrase int64, pos clock.Position) {
+func (p *playback) armSection(song *Song, section int32, when When, phrase int64, byHand bool, pos clock.Position) {
 	here := p.songBeat(pos)
 	present := song.sectionAt(here)
 	start, end := clock.Beat(0), song.Length()
@@ -238,15 +274,24 @@ func (p *playback) armSection(song *Song, section int32, when When, phrase int64
 	if here < end && (when == SectionEnd || present != None && at > end) {
 		at = end
 	}
-	p.armed = armed{section: section, song: None, boundary: at, when: when}
+	p.armed = armed{section: section, song: None, boundary: at, when: when, byHand: byHand}
 }
 
-// fireArmed enters the armed section once its boundary has come.
+// fireArmed enters what waits once its boundary has come.
 func (p *playback) fireArmed(song *Song, pos clock.Position) {
-	if p.armed.section == None || !pos.Playing || p.songBeat(pos) < p.armed.boundary {
+	if soon := p.soon; soon.section != None && pos.Playing && p.songBeat(pos) >= soon.boundary {
+		p.enterAt(&song.Sections[soon.section], p.origin+soon.boundary)
+	}
+	waits := p.armed
+	if waits.section == None || !pos.Playing || p.songBeat(pos) < waits.boundary {
 		return
 	}
-	p.enterAt(&song.Sections[p.armed.section], p.origin+p.armed.boundary)
+	at := p.origin + waits.boundary
+	p.armed.clear()
+	p.enterAt(&song.Sections[waits.section], at)
+	if waits.byHand {
+		p.handEntry = at
+	}
 }
 
 // loopSection goes back to the start of a section that is to go round until something

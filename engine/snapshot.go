@@ -17,6 +17,7 @@ type Status struct {
 	Beat     clock.Beat // in the song
 	Armed    int32      // section that waits, or None
 	ArmedAt  clock.Beat // in the song
+	ByHand   bool       // a hand armed the section: notes for its beat change nothing
 	Held     bool
 	Blackout bool
 	Grand    float64
@@ -37,8 +38,8 @@ type Status struct {
 func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
-		Limiter:   e.limiter.status,
-		SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
+		Limiter: e.limiter.status,
+		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
 		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}

@@ -53,7 +53,7 @@ func (p *Program) StartState() State {
 	s := State{
 		play: playback{
 			song: None, cue: None, place: -1, section: None, earliest: noEarliest,
-			armed: armed{section: None, song: None},
+			armed: armed{section: None, song: None}, soon: armed{section: None, song: None}, handEntry: noEarliest,
 		},
 		effectsEarliest: noEarliest,
 		masters:         fullMasters(),

@@ -198,8 +198,9 @@ func (r *player) plan(at clock.Time) {
 // leave enters the section after the present one, or ends the song. It returns
 // false at the end of the set.
 func (r *player) leave(at clock.Time) bool {
+	r.look(&r.snap)
 	p, st := r.snap.Program, &r.snap.Status
-	if st.Song == engine.None || st.Section == engine.None {
+	if st.Song == engine.None || st.Section == engine.None || st.Armed != engine.None {
 		return true
 	}
 	if next := st.Section + 1; int(next) < len(p.Songs[st.Song].Sections) {
