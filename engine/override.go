@@ -25,6 +25,11 @@ type override struct {
 	until  clock.Time // 0: until released
 }
 
+// stands returns the override as it is now.
+func (h *override) stands(now clock.Time) Level {
+	return Level{Group: h.group, Param: h.param, Level: h.level.levelAt(now), Amount: h.amount.levelAt(now)}
+}
+
 // released reports whether it has let go.
 func (h *override) released(now clock.Time) bool {
 	return h.amount.goal == 0 && h.amount.levelAt(now) == 0

@@ -29,9 +29,21 @@ type Status struct {
 	Energy    int8
 	SongArmed int32 // song that waits for its boundary, or None
 	Work      bool  // work light
-	Overrides int   // held by hand
+	Overrides int   // held by hand, the house lights among them
 	Feel      int8  // -1: half time, 1: double time
 	Limiter   LimiterStatus
+	Effects   []int32             // of the cue in force: indexes into Program.Effects; read-only
+	Masters   [MaxGroups]float64  // where the masters of groups stand, 0..1
+	Levels    [MaxOverrides]Level // what is held by hand in groups; those of Amount 0 are free
+	House     Level               // likewise of the house lights
+}
+
+// Level is an override as it stands.
+type Level struct {
+	Group  int32 // index into Program.Groups
+	Param  fixtures.Param
+	Level  float64 // 0..1
+	Amount float64 // how far it has taken over, 0..1
 }
 
 // Status reports where the show stood at the last frame.
@@ -45,7 +57,17 @@ func (e *Engine) Status(pos clock.Position) Status {
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name
+		if e.lostEffects == nil {
+			s.Effects = e.cue.Effects
+		}
 	}
+	for i := range s.Masters {
+		s.Masters[i] = e.masters.groups[i].levelAt(pos.At)
+	}
+	for i := range s.Levels {
+		s.Levels[i] = e.overrides.list[i].stands(pos.At)
+	}
+	s.House = e.overrides.house.stands(pos.At)
 	if p.song != None {
 		s.Beat = p.songBeat(pos)
 		if p.live {

@@ -9,6 +9,7 @@ import (
 	"tactus/engine/commands"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/explain"
 	"tactus/shows/position"
 )
 
@@ -84,10 +85,13 @@ type Section struct {
 
 // Cue is a change of light.
 type Cue struct {
-	At      float64 `json:"at"`
-	Place   string  `json:"place"`
-	Look    string  `json:"look"`
-	Written string  `json:"written"` // file and line
+	At      float64  `json:"at"`
+	Place   string   `json:"place"`
+	Look    string   `json:"look"`
+	Fade    string   `json:"fade"`    // how long it takes, such as "2 s" or "4 beats"; "": at once
+	Effects []string `json:"effects"` // that play over the look
+	Sends   bool     `json:"sends"`   // it only sends messages: the light stays
+	Written string   `json:"written"` // file and line
 }
 
 // Request is something that can be asked for, and in words what goes with it and
@@ -120,7 +124,7 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 		d.Universes = append(d.Universes, Universe{u.Name, u.Protocol.String(), u.Number})
 	}
 	for i := range p.Songs {
-		d.Songs[i] = describeSong(&p.Songs[i])
+		d.Songs[i] = describeSong(p, &p.Songs[i])
 	}
 	for _, a := range commands.Addresses() {
 		d.Wishes = append(d.Wishes, Request{a.Path, a.DescribeArgs(), a.Description()})
@@ -148,7 +152,7 @@ func describeHead(p *engine.Program, i int) Head {
 	}
 }
 
-func describeSong(s *engine.Song) Song {
+func describeSong(p *engine.Program, s *engine.Song) Song {
 	out := Song{
 		Name: s.Name, Meter: s.Meter.String(), BPM: round(s.Meter.PerBeat(s.Tempo).BPM(), 100), Length: quarters(s.Length()),
 		Sections: make([]Section, len(s.Sections)), Cues: make([]Cue, len(s.Cues)),
@@ -165,7 +169,10 @@ func describeSong(s *engine.Song) Song {
 	}
 	for i := range s.Cues {
 		c := &s.Cues[i]
-		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, c.Source}
+		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, explain.SpanWords(c.Fade), make([]string, len(c.Effects)), c.Only, c.Source}
+		for k, effect := range c.Effects {
+			out.Cues[i].Effects[k] = p.Effects[effect].Name
+		}
 	}
 	for at := clock.Beat(0); at < s.Length(); at = s.NextBar(at) {
 		out.Bars = append(out.Bars, quarters(at))

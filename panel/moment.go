@@ -14,42 +14,53 @@ import (
 // Moment is where the show stands at one frame. Indexes are places in the
 // lists of the Description with the same revision; -1 is none.
 type Moment struct {
-	Revision uint64  `json:"revision"`
-	At       int64   `json:"at"` // milliseconds since the program began
-	Song     int32   `json:"song"`
-	Section  int32   `json:"section"`
-	Cue      int32   `json:"cue"`
-	Pass     int     `json:"pass"` // which time the section is played, from 1
-	Energy   int8    `json:"energy"`
-	Beat     float64 `json:"beat"`  // quarter notes from the song's first downbeat
-	Place    string  `json:"place"` // the same as musicians say it
-	Look     string  `json:"look"`
-	BPM      float64 `json:"bpm"`    // beats a minute, as the meter counts them
-	Source   string  `json:"source"` // who leads the tempo
-	Sync     string  `json:"sync"`
-	Playing  bool    `json:"playing"`
-	ErrorMS  float64 `json:"errorMs"` // of the beat, about
-	Feed     string  `json:"feed"`    // by what pattern the clock's ticks arrive
-	Clock    string  `json:"clock"`   // how the clock comes in, in a few words
-	Bars     string  `json:"bars"`    // how the DAW's bars lie to those counted; "": they agree
+	Revision uint64   `json:"revision"`
+	At       int64    `json:"at"` // milliseconds since the program began
+	Song     int32    `json:"song"`
+	Section  int32    `json:"section"`
+	Cue      int32    `json:"cue"`
+	Pass     int      `json:"pass"` // which time the section is played, from 1
+	Energy   int8     `json:"energy"`
+	Beat     float64  `json:"beat"`  // quarter notes from the song's first downbeat
+	Place    string   `json:"place"` // the same as musicians say it
+	Look     string   `json:"look"`
+	Effects  []string `json:"effects"` // that play over the look
+	BPM      float64  `json:"bpm"`     // beats a minute, as the meter counts them
+	Source   string   `json:"source"`  // who leads the tempo
+	Sync     string   `json:"sync"`
+	Playing  bool     `json:"playing"`
+	ErrorMS  float64  `json:"errorMs"` // of the beat, about
+	Feed     string   `json:"feed"`    // by what pattern the clock's ticks arrive
+	Clock    string   `json:"clock"`   // how the clock comes in, in a few words
+	Bars     string   `json:"bars"`    // how the DAW's bars lie to those counted; "": they agree
 	// What waits, where, and how many quarter notes on.
 	Armed      int32   `json:"armed"`
 	ArmedSong  int32   `json:"armedSong"`
 	ArmedPlace string  `json:"armedPlace"`
 	ArmedIn    float64 `json:"armedIn"`
+	ByHand     bool    `json:"armedByHand"` // the plan's notes for that beat change nothing
 
-	Held      bool    `json:"held"`
-	Blackout  bool    `json:"blackout"`
-	WorkLight bool    `json:"workLight"`
-	Master    float64 `json:"master"`
-	Overrides int     `json:"overrides"`
-	Feel      int8    `json:"feel"` // -1: half time, 1: double time
+	Held      bool       `json:"held"`
+	Blackout  bool       `json:"blackout"`
+	WorkLight bool       `json:"workLight"`
+	Master    float64    `json:"master"`
+	Masters   []float64  `json:"masters"` // of the groups, in their order, 0..1
+	Overrides []Override `json:"overrides"`
+	House     float64    `json:"house"` // level of the house lights held by hand, 0..1; -1: as the show has them
+	Feel      int8       `json:"feel"`  // -1: half time, 1: double time
 	// Player is where a rehearsal's player stands.
 	Player *Playing `json:"player,omitempty"`
 	// Light is base64 of HeadBytes for each head.
 	Light string `json:"light"`
 	// Slots is base64 of the 512 slots of each universe, where they were asked for.
 	Slots []string `json:"slots,omitempty"`
+}
+
+// Override is a level that is held by hand.
+type Override struct {
+	Group int32   `json:"group"`
+	What  string  `json:"what"`  // the parameter
+	Level float64 `json:"level"` // 0..1
 }
 
 // HeadBytes is how many octets say what a head shows: red, green and blue of the
@@ -68,9 +79,24 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 		BPM: round(s.Pos.Tempo.BPM(), 100), Source: s.Pos.Source.String(), Sync: s.Pos.Sync.String(), Playing: s.Pos.Playing,
 		ErrorMS: milliseconds(s.Pos.Err),
 		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.BarOffset),
-		Armed: st.Armed, ArmedSong: st.SongArmed,
-		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), Overrides: st.Overrides, Feel: st.Feel,
+		Armed: st.Armed, ArmedSong: st.SongArmed, ByHand: st.ByHand,
+		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), House: -1, Feel: st.Feel,
+		Effects: make([]string, len(st.Effects)), Masters: make([]float64, min(len(p.Groups), engine.MaxGroups)), Overrides: []Override{},
 		Light: light(s),
+	}
+	for i, effect := range st.Effects {
+		m.Effects[i] = p.Effects[effect].Name
+	}
+	for i := range m.Masters {
+		m.Masters[i] = round(st.Masters[i], 1000)
+	}
+	for _, o := range st.Levels {
+		if o.Amount > 0 {
+			m.Overrides = append(m.Overrides, Override{o.Group, o.Param.String(), round(o.Level, 1000)})
+		}
+	}
+	if st.House.Amount > 0 {
+		m.House = round(st.House.Level, 1000)
 	}
 	if st.Song != engine.None {
 		song := &p.Songs[st.Song]

@@ -199,6 +199,17 @@ func effectWords(e *engine.Effect) string {
 	return words
 }
 
+// SpanWords prints how long a fade takes, such as "2 s" or "4 beats"; "" is at once.
+func SpanWords(s engine.Span) string {
+	switch {
+	case s.Time > 0:
+		return secondsOf(s.Time)
+	case s.Length.Num > 0:
+		return language.Length(s.Length)
+	}
+	return ""
+}
+
 func percentOf(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
 
 func secondsOf(t clock.Time) string {
