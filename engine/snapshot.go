@@ -11,6 +11,7 @@ import (
 // Status says in indexes where the show stands.
 type Status struct {
 	Song     int32      // None while a look of its own shows
+	Place    int        // in the set list, of the song last chosen; -1 before the first
 	Section  int32      // of the song, or None
 	Cue      int32      // of the song, or None
 	Look     string     // name of the look in force
@@ -32,7 +33,7 @@ type Status struct {
 	Overrides int   // held by hand, the house lights among them
 	Feel      int8  // -1: half time, 1: double time
 	Limiter   LimiterStatus
-	Effects   []int32             // of the cue in force: indexes into Program.Effects; read-only
+	InForce   *Cue                // the cue in force; nil: none, or the program no longer has it; read-only
 	Masters   [MaxGroups]float64  // where the masters of groups stand, 0..1
 	Levels    [MaxOverrides]Level // what is held by hand in groups; those of Amount 0 are free
 	House     Level               // likewise of the house lights
@@ -52,13 +53,13 @@ func (e *Engine) Status(pos clock.Position) Status {
 	s := Status{
 		Limiter: e.limiter.status,
 		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
-		Song: p.song, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
+		Song: p.song, Place: p.place, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.grand(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name
 		if e.lostEffects == nil {
-			s.Effects = e.cue.Effects
+			s.InForce = e.cue
 		}
 	}
 	for i := range s.Masters {

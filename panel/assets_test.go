@@ -94,7 +94,7 @@ func TestScriptsAskForWhatThereIs(t *testing.T) {
 		src, err := io.ReadAll(f)
 		require.NoError(t, err)
 		for _, m := range regexp.MustCompile(`this\.ask\("([^"]+)"`).FindAllSubmatch(src, -1) {
-			if name == "page/hands.js" { // the walk has words of its own
+			if name == "page/controls.js" { // the walk has words of its own
 				assert.True(t, slices.Contains(paths, string(m[1])), "%s asks for %q, which no command has", name, m[1])
 				asked++
 			}

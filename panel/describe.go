@@ -169,15 +169,20 @@ func describeSong(p *engine.Program, s *engine.Song) Song {
 	}
 	for i := range s.Cues {
 		c := &s.Cues[i]
-		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, explain.SpanWords(c.Fade), make([]string, len(c.Effects)), c.Only, c.Source}
-		for k, effect := range c.Effects {
-			out.Cues[i].Effects[k] = p.Effects[effect].Name
-		}
+		out.Cues[i] = Cue{quarters(c.At), position.Name(s, c.At), c.Name, explain.SpanWords(c.Fade), effectNames(p, c), c.SendsOnly, c.Source}
 	}
 	for at := clock.Beat(0); at < s.Length(); at = s.NextBar(at) {
 		out.Bars = append(out.Bars, quarters(at))
 	}
 	return out
+}
+
+func effectNames(p *engine.Program, c *engine.Cue) []string {
+	names := make([]string, len(c.Effects))
+	for i, effect := range c.Effects {
+		names[i] = p.Effects[effect].Name
+	}
+	return names
 }
 
 // hex writes a colour of linear light as pages have it (IEC 61966-2-1).

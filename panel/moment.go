@@ -17,6 +17,7 @@ type Moment struct {
 	Revision uint64   `json:"revision"`
 	At       int64    `json:"at"` // milliseconds since the program began
 	Song     int32    `json:"song"`
+	SetPlace int      `json:"setPlace"` // in the set, of the song last chosen, from 0
 	Section  int32    `json:"section"`
 	Cue      int32    `json:"cue"`
 	Pass     int      `json:"pass"` // which time the section is played, from 1
@@ -74,18 +75,18 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 	p, st := s.Program, &s.Status
 	m := Moment{
 		Revision: revision, At: int64(s.Pos.At / clock.Millisecond),
-		Song: st.Song, Section: st.Section, Cue: st.Cue, Pass: st.Pass, Energy: st.Energy,
+		Song: st.Song, SetPlace: st.Place, Section: st.Section, Cue: st.Cue, Pass: st.Pass, Energy: st.Energy,
 		Beat: round(quarters(st.Beat), 1000), Look: st.Look,
 		BPM: round(s.Pos.Tempo.BPM(), 100), Source: s.Pos.Source.String(), Sync: s.Pos.Sync.String(), Playing: s.Pos.Playing,
 		ErrorMS: milliseconds(s.Pos.Err),
 		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.BarOffset),
 		Armed: st.Armed, ArmedSong: st.SongArmed, ByHand: st.ByHand,
 		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), House: -1, Feel: st.Feel,
-		Effects: make([]string, len(st.Effects)), Masters: make([]float64, min(len(p.Groups), engine.MaxGroups)), Overrides: []Override{},
+		Effects: []string{}, Masters: make([]float64, min(len(p.Groups), engine.MaxGroups)), Overrides: []Override{},
 		Light: light(s),
 	}
-	for i, effect := range st.Effects {
-		m.Effects[i] = p.Effects[effect].Name
+	if st.InForce != nil {
+		m.Effects = effectNames(p, st.InForce)
 	}
 	for i := range m.Masters {
 		m.Masters[i] = round(st.Masters[i], 1000)

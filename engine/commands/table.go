@@ -65,8 +65,8 @@ func sections() []Row {
 			Note: 108, NoteYields: true,
 		},
 		{
-			Name: "disarm", Command: ofKind(engine.Disarm), Description: "forget the section that is armed", Path: "section/disarm",
-			Note: 103, Button: Button{Group: "sections", Label: "Forget what is armed"},
+			Name: "disarm", Command: ofKind(engine.Disarm), Description: "release the section that is armed", Path: "section/disarm",
+			Note: 103, Button: Button{Group: "sections", Label: "Disarm"},
 		},
 	}
 }
@@ -111,8 +111,8 @@ func levels() []Row {
 		{Name: "override", Command: ofKind(engine.Override), Description: "hold a level of a group by hand"},
 		{
 			Name: "release overrides", FormerNames: []string{"release-override"}, Command: engine.Command{Kind: engine.ReleaseOverride, Index: engine.None},
-			Description: "let go of what is held by hand", Path: "overrides/release",
-			Note: 123, NoteYields: true, Button: Button{Group: "masters", Label: "Let go of what is held by hand"},
+			Description: "release what is held by hand", Path: "overrides/release",
+			Note: 123, NoteYields: true, Button: Button{Group: "masters", Label: "Release what is held by hand"},
 		},
 	}
 }
@@ -183,7 +183,7 @@ func beat() []Row {
 			Name: "align bars", Command: ofKind(engine.AlignBars), Description: "the bars follow the beats that the DAW's notes keep to, once three agree", Path: "bars/align",
 			Note: 124, NoteYields: true, Button: Button{Group: "bars", Label: "Align bars"},
 		},
-		{Name: "tap", Event: clock.Tap, Description: "tap the beat", Path: "tap", Note: 104, Button: Button{Group: "light", Label: "Tap tempo"}},
+		{Name: "tap", Event: clock.Tap, Description: "tap the beat", Path: "tap", Note: 104, Button: Button{Group: "effects", Label: "Tap tempo"}},
 		{Name: "halve the tempo", Event: clock.Halve, Description: "half the tempo that was tapped", Note: 121, NoteYields: true},
 		{Name: "double the tempo", Event: clock.Double, Description: "twice the tempo that was tapped", Note: 122, NoteYields: true},
 	}

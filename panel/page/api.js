@@ -11,7 +11,7 @@ async function call(method, path, body) {
   let answer;
   try {
     answer = await fetch(root + path, {
-      method, cache: "no-store",
+      method, cache: "no-store", signal: AbortSignal.timeout(path === "plan" ? 120000 : 10000),
       headers: body === undefined ? {} : { "Content-Type": "application/json" },
       body: body === undefined ? undefined : JSON.stringify(body),
     });
@@ -31,14 +31,14 @@ export const ask = (path, ...words) => call("POST", "ask/" + path, { with: words
 export const walk = (word, ...rest) => call("POST", "walk/" + word, { with: rest });
 export const player = (path, ...words) => call("POST", "player/" + path, { with: words });
 
-/** Moments and reports as they come; on(kind, value). It connects again by itself. */
+/** Moments and reports as they come; on(kind, value), of which "lost" is the last. */
 export function listen(slots, on) {
   const source = new EventSource(root + "events?rate=30" + (slots ? "&slots=1" : ""));
   for (const kind of ["moment", "report"]) {
     source.addEventListener(kind, (e) => on(kind, JSON.parse(e.data)));
   }
   source.addEventListener("open", () => on("open"));
-  source.addEventListener("error", () => on("lost", source.readyState === EventSource.CLOSED));
+  source.addEventListener("error", () => { source.close(); on("lost"); });
   return source;
 }
 

@@ -1,20 +1,27 @@
-import { get, listen, login, logout, octets, Refusal } from "./api.js";
+import { get, login, logout, octets, Refusal } from "./api.js";
 import { Click } from "./click.js";
-import { Hands } from "./hands.js";
+import { Controls } from "./controls.js";
+import { Keys } from "./keys.js";
+import { Link } from "./link.js";
+import { Now, quartersPerBeat, write } from "./now.js";
 import { Health, Slots, Why } from "./panes.js";
 import { Plan } from "./plan.js";
 import { Score } from "./score.js";
 import { Stage } from "./stage.js";
+import { dimmed } from "./theme.js";
 import { Walk } from "./walk.js";
 
 const find = (id) => document.getElementById(id);
 
-let show = null, moment = null, since = 0, right = "nothing", source = null, fetching = false, view = "play";
+let show = null, moment = null, since = 0, right = "nothing", fetching = false, view = "";
 
 const stage = new Stage(find("lights"), ask);
-const score = new Score(find("score"), (beat) => hands.player("jump", moment.player.place + 1, beat));
-const hands = new Hands(find, tell, say);
-const slots = new Slots(find), health = new Health(find), why = new Why(find), plan = new Plan(find, (place, beat) => { hands.player("jump", place + 1, beat); location.hash = "#play"; }), click = new Click(), walk = new Walk(find, tell);
+const score = new Score(find, (beat) => controls.player("jump", moment.player.place + 1, beat));
+const controls = new Controls(find, tell, say);
+const now = new Now(find);
+const slots = new Slots(find), health = new Health(find), why = new Why(find), click = new Click(), walk = new Walk(find, tell);
+const plan = new Plan(find, (place, beat) => { controls.player("jump", place + 1, beat); location.hash = "#play"; });
+const link = new Link(find, heard, admit, () => view === "slots");
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
 
@@ -39,9 +46,15 @@ function ask(head) {
 // Who may do what.
 
 function enter() {
-  source?.close();
-  source = null;
+  link.close();
   if (!find("door").open) find("door").showModal();
+}
+
+async function admit(may) {
+  right = may;
+  if (right === "nothing") { enter(); return false; }
+  await fetchShow();
+  return true;
 }
 
 find("door-form").addEventListener("submit", async (e) => {
@@ -51,7 +64,7 @@ find("door-form").addEventListener("submit", async (e) => {
     find("door-fault").textContent = "";
     find("words").value = "";
     find("door").close();
-    await start();
+    await link.start();
   } catch (fault) {
     find("door-fault").textContent = fault.message;
   }
@@ -61,123 +74,113 @@ find("leave").addEventListener("click", async () => { await logout(); enter(); }
 
 // What comes.
 
+function heard(kind, value) {
+  switch (kind) {
+    case "moment": take(value); break;
+    case "report": health.report(value); break;
+    case "open": find("fault").hidden = true; break;
+    default: // "lost" and "found"
+      document.body.classList.toggle("lost", kind === "lost");
+      usable();
+  }
+}
+
+/** Buttons work for those who may press them, while somebody hears. */
+function usable() {
+  const may = right === "control" && !link.lost;
+  for (const id of ["controls-set", "light-set", "walk-set", "findings"]) find(id).disabled = !may;
+  score.steers = Boolean(show?.player) && may;
+}
+
 async function fetchShow() {
   if (fetching) return;
   fetching = true;
   try {
     show = await get("show");
     document.title = `${show.show} · tactus`;
+    document.body.classList.toggle("walks", show.walk);
     find("venue").textContent = `${show.venue}${show.set ? ", " + show.set : ""}${show.rehearsal ? " · rehearsal" : ""}`;
     stage.open(show);
     find("who").replaceChildren(new Option("choose a head", ""), ...show.heads.map((h, i) => new Option(h.name, i)));
-    hands.open(show, right === "control");
+    controls.open(show);
+    now.open(show);
     find("watching").hidden = right === "control";
-    score.steers = Boolean(show.player) && right === "control";
     slots.open(show);
-    walk.open(show, right === "control");
-    find("walk-tab").hidden = !show.walk;
-    if (show.walk && !location.hash) location.hash = "#walk";
+    walk.open(show);
+    health.walks = show.walk;
+    usable();
     plan.open(show, score.steers);
     shownSong = undefined;
-  } catch (e) { tell(e); } finally { fetching = false; }
+    open();
+  } finally { fetching = false; }
 }
 
 let shownSong, spoken = "";
 
 function take(m) {
-  if (!show || m.revision !== show.revision) { fetchShow(); return; }
+  if (!show || m.revision !== show.revision) { fetchShow().catch(tell); return; }
   moment = m;
   since = performance.now();
   const song = m.song >= 0 ? show.songs[m.song] : null;
   if (song !== shownSong) { shownSong = song; score.open(song); }
-  write("song", song ? song.name : m.look ? `Look: ${m.look}` : "No song");
-  write("place", song ? m.place : "");
-  write("tempo", `${m.bpm.toFixed(1)} BPM, ${m.source} ${m.sync}${m.playing ? "" : ", stopped"}`);
-  write("state", stateOf(m));
-  write("next", nextOf(m, song));
+  if (show.walk) write(find("song"), "Rig walk");
+  else now.moment(m);
+  write(find("state"), stateOf(m));
   stage.draw(octets(m.light));
-  hands.moment(m);
+  controls.moment(m);
   if (view === "slots") slots.moment(m);
   const words = song && m.section >= 0 ? `${song.sections[m.section].name}${m.pass > 1 ? `, pass ${m.pass}` : ""}` : "";
   if (words !== spoken) { spoken = words; if (words) say(words); }
 }
 
-function write(id, words) {
-  const e = find(id);
-  if (e.textContent !== words) e.textContent = words;
-}
-
+/** What is set by hand, in words. */
 function stateOf(m) {
-  const list = [];
+  const list = [], percent = (v) => `${Math.round(v * 100)} %`;
   if (m.workLight) list.push("Work light is on");
   if (m.blackout) list.push("Blackout");
   if (m.held) list.push("The light is held");
-  if (m.overrides) list.push(`${m.overrides} held by hand`);
-  if (m.master < 0.995) list.push(`Grand master at ${Math.round(m.master * 100)} %`);
+  if (m.master < 0.995) list.push(`Grand master at ${percent(m.master)}`);
+  m.masters.forEach((v, i) => { if (v < 0.995) list.push(`${show.groups[i].name} at ${percent(v)}`); });
+  for (const o of m.overrides) list.push(`${show.groups[o.group].name} ${o.what} held by hand at ${percent(o.level)}`);
+  if (m.house >= 0) list.push(`House lights held by hand at ${percent(m.house)}`);
   if (m.feel) list.push(m.feel < 0 ? "Effects in half time" : "Effects in double time");
-  return list.join(" · ");
-}
-
-/** What waits, when it comes, and who brings it. */
-function nextOf(m, song) {
-  if (!song) return m.armedSong >= 0 ? `Waits: ${show.songs[m.armedSong].name}` : "The light stays until a song is chosen.";
-  if (m.armedSong >= 0) return `Waits: ${show.songs[m.armedSong].name}.`;
-  if (m.armed >= 0) {
-    const s = song.sections[m.armed];
-    return `Armed: ${s.name}, in ${count(m.armedIn, song)}, at ${m.armedPlace}.`;
-  }
-  if (m.section < 0) return m.playing ? "" : "Waits for the song to start.";
-  const s = song.sections[m.section], left = s.start + s.length - m.beat, after = song.sections[m.section + 1];
-  if (s.loop) return `${s.name} goes round until another section is entered.`;
-  if (!after) return `The last section; it ends in ${count(left, song)}.`;
-  return `Then ${after.name} in ${count(left, song)}, by the plan${after.note >= 0 ? `, or by note ${after.note}` : ""}.`;
-}
-
-/** Quarter notes as bars, or as beats when it is less than one. */
-function count(quarters, song) {
-  const bar = song.bars.length > 1 ? song.bars[1] - song.bars[0] : 4;
-  const bars = quarters / bar;
-  if (bars >= 1) return `${Math.ceil(bars - 0.01)} bar${bars > 1.01 ? "s" : ""}`;
-  return "less than a bar";
+  return list.join(" · ") || (m.song >= 0 ? "The light follows the song" : "The light stands");
 }
 
 // The picture in between: the music goes on while the next moment is on its way.
 
 function frame() {
-  if (moment && show) {
-    const song = moment.song >= 0 ? show.songs[moment.song] : null;
-    const beats = moment.bpm / 60 * (performance.now() - since) / 1000, unit = song ? quartersPerBeat(song) : 1;
-    const beat = moment.beat + (moment.playing ? Math.min(beats, 1) * unit : 0);
-    if (view === "play") score.show(moment, beat);
-    if (song) {
-      const inBar = beat - score.barAt(beat);
-      find("lamp").classList.toggle("on", moment.playing && (inBar / unit) % 1 < 0.25);
-      click.moment(moment.playing, beat / unit, () => inBar < unit * 0.5);
-    } else find("lamp").classList.remove("on");
-  }
   requestAnimationFrame(frame);
-}
-
-/** In 6/8, 9/8 and 12/8 a beat is a dotted quarter. */
-function quartersPerBeat(song) {
-  const [upper, lower] = song.meter.split("/").map(Number);
-  return lower >= 8 && upper % 3 === 0 && upper > 3 ? 12 / lower : 4 / lower;
+  if (!moment || !show || show.walk) return;
+  const song = moment.song >= 0 ? show.songs[moment.song] : null;
+  const beats = moment.bpm / 60 * (performance.now() - since) / 1000, unit = song ? quartersPerBeat(song) : 1;
+  const beat = moment.beat + (moment.playing ? Math.min(beats, 1) * unit : 0);
+  now.draw(beat);
+  const armed = find("next-box").classList.contains("armed");
+  write(find("armed"), armed ? `◆ Armed: ${find("next-name").textContent} ${find("next-in").textContent}` : "");
+  if (view === "play") score.show(moment, beat);
+  if (song && !link.lost) {
+    const inBar = beat - score.barAt(beat);
+    click.moment(moment.playing, beat / unit, () => inBar < unit * 0.5);
+  }
 }
 
 // Views.
 
 function open() {
-  const name = ["play", "walk", "slots", "plan", "health"].find((v) => "#" + v === location.hash) ?? "play";
-  if (name === view && source) return;
-  const before = view;
-  view = name;
+  const names = show?.walk ? ["walk", "slots", "health"] : ["play", "slots", "plan", "health"];
+  const name = names.find((v) => "#" + v === location.hash) ?? names[0];
   for (const v of document.querySelectorAll(".view")) v.hidden = v.id !== name;
   for (const a of document.querySelectorAll("#views a")) {
+    a.hidden = !names.includes(a.hash.slice(1));
     if (a.hash === "#" + name) a.setAttribute("aria-current", "page");
     else a.removeAttribute("aria-current");
   }
+  if (name === view) return;
+  const before = view;
+  view = name;
   if (name === "plan") plan.look();
-  if (source && (before === "slots") !== (name === "slots")) connect();
+  if (before && (before === "slots") !== (name === "slots")) link.start();
 }
 addEventListener("hashchange", open);
 
@@ -185,67 +188,36 @@ find("stage-mode").addEventListener("change", (e) => { stage.flat = e.target.val
 find("names").addEventListener("click", (e) => { stage.named = !stage.named; e.target.setAttribute("aria-pressed", String(stage.named)); });
 find("who").addEventListener("change", (e) => { if (e.target.value !== "") ask(Number(e.target.value)); else why.close(); });
 find("click").addEventListener("click", (e) => e.target.setAttribute("aria-pressed", String(click.toggle())));
+find("dim").setAttribute("aria-pressed", String(dimmed()));
+find("dim").addEventListener("click", (e) => { e.target.setAttribute("aria-pressed", String(dimmed(!dimmed()))); score.fit(); });
 setInterval(() => { if (view === "play") find("lights").setAttribute("aria-label", stage.words()); }, 5000);
 
-// Single keys, which can be turned off (WCAG 2.2, 2.1.4).
-
-const keys = [
-  [" ", "space: play or stop, in a rehearsal", () => find("go").click()],
-  ["n", "n: next section at the next bar", () => find("section-next").click()],
-  ["h", "h: hold, and release", () => find("hold").click()],
-  ["t", "t: tap the tempo", () => find("tap").click()],
-  ["w", "w: work light, and off", () => find("work-light-on").click()],
-  ["b", "b, twice: blackout; once: back from it", () => find("blackout").click()],
-  ["x", "x: forget what is armed", () => find("section-disarm").click()],
-  [",", "comma: the cue before, in a rehearsal", () => hands.player("browse", -1)],
-  [".", "full stop: the next cue, in a rehearsal", () => hands.player("browse", 1)],
-];
-for (let i = 1; i <= 9; i++) keys.push([String(i), i === 1 ? "1 to 9: arm a section; twice: enter it now" : "", () => find("parts").children[i - 1]?.click()]);
-find("key-list").replaceChildren(...keys.filter((k) => k[1]).flatMap(([, words]) => {
-  const [key, ...rest] = words.split(": "), a = document.createElement("dt"), b = document.createElement("dd");
-  a.textContent = key;
-  b.textContent = rest.join(": ");
-  return [a, b];
-}));
-addEventListener("keydown", (e) => {
-  if (!find("keys").checked || e.ctrlKey || e.metaKey || e.altKey || e.repeat || find("door").open || view !== "play") return;
-  const t = e.target;
-  if (t.matches?.("input, select, textarea") || e.key === " " && t.matches?.("button, summary, a")) return;
-  const key = keys.find((k) => k[0] === e.key);
-  if (!key || (e.key === " " || e.key === "," || e.key === ".") && !show?.player) return;
-  e.preventDefault();
-  key[2]();
+// What stands fixed takes its room from what scrolls.
+const room = new ResizeObserver(() => {
+  document.documentElement.style.setProperty("--bar", find("light-bar").offsetHeight + "px");
+  document.documentElement.style.setProperty("--head", find("head").offsetHeight + "px");
 });
+room.observe(find("light-bar"));
+room.observe(find("head"));
 
-// The beginning.
-
-function connect() {
-  source?.close();
-  source = listen(view === "slots", (kind, value) => {
-    if (kind === "moment") take(value);
-    else if (kind === "report") health.report(value);
-    else if (kind === "open") find("fault").hidden = true;
-    else if (kind === "lost") {
-      write("state", "The program does not answer. What you see is old. Work light by the console, or by its note.");
-      moment = null;
-      find("lamp").classList.remove("on");
-      if (value) setTimeout(start, 2000); // refused: see whether a passphrase is wanted
-    }
-  });
-}
-
-async function start() {
-  try {
-    right = (await get("access")).right;
-    if (right === "nothing") { enter(); return; }
-    await fetchShow();
-    connect();
-  } catch (e) {
-    tell(e);
-    setTimeout(start, 2000);
-  }
-}
+const press = (id) => () => find(id).click();
+const playKeys = [
+  ["n", "n: next section at the next bar", press("section-next")],
+  ["h", "h: hold, and release", press("hold")],
+  ["b", "b, twice: blackout; once: back from it", press("blackout")],
+  ["w", "w: work light, and off", press("work-light-on")],
+  ["x", "x: disarm what is armed", press("section-disarm")],
+  ["t", "t: tap the tempo", press("tap")],
+];
+for (let i = 1; i <= 9; i++) playKeys.push([String(i), i === 1 ? "1 to 9: arm a section; twice: enter it now" : "", () => find("parts").children[i - 1]?.click()]);
+const playerKeys = [
+  [" ", "space: play or stop", press("go")],
+  [",", "comma: the cue before", () => controls.player("browse", -1)],
+  [".", "full stop: the next cue", () => controls.player("browse", 1)],
+];
+const dimKey = ["d", "d: dim page, and bright", press("dim")];
+new Keys(find, () => show?.walk ? walk.keys() : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
 
 open();
-start();
+link.start();
 requestAnimationFrame(frame);

@@ -64,7 +64,7 @@ export class Health {
   constructor(find) { this.notes = find("notes"); this.numbers = find("numbers"); this.clock = find("clock-numbers"); this.worry = find("worry"); }
 
   report(r) {
-    const list = notesOf(r, this.last);
+    const list = notesOf(r, this.last, this.walks);
     this.last = r;
     const bad = list.filter((n) => n.bad).length;
     this.worry.hidden = bad === 0;
@@ -76,7 +76,7 @@ export class Health {
     }));
     const rows = [
       ["Frames", r.frames], ["Frames missed", r.missed], ["Worst wake in the last second", `${r.lateMs} ms late`],
-      ["Errors of outputs", r.errors], ["Notes for what the show lacks", r.unknown], ["MIDI dropped", r.dropped],
+      ["Errors of outputs", r.errors], ["Notes and requests for what the show lacks", r.unknown], ["MIDI dropped", r.dropped],
     ];
     const c = r.clock, clock = [
       ["Who leads, and the lock", `${r.source}, ${r.sync}`], ["Beat, at most off by about", `${r.errorMs} ms`],
@@ -90,11 +90,11 @@ export class Health {
   }
 }
 
-function notesOf(r, last) {
+function notesOf(r, last, walks) {
   const list = [];
   for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show goes on as it was before the edit. Mend the file and save it." });
   if (r.outputFault) list.push({ bad: true, words: `Light does not go out: ${r.outputFault}`, todo: "Look at the network cable and the interface. It is tried again with every frame." });
-  list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
+  if (!walks) list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
   if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });
   for (const p of r.ports ?? []) {
     if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is gone. ${p.fault}`, todo: "Plug it in again; it is tried by itself." });

@@ -16,10 +16,21 @@ export class Walk {
     });
   }
 
-  open(show, may) {
+  open(show) {
     const names = [...new Set(show.heads.map((h) => h.name)), ...show.groups.map((g) => g.name)];
     this.find("walk-find").replaceChildren(new Option("choose a fixture or group", ""), ...names.map((n) => new Option(n, n)));
-    for (const e of document.querySelectorAll("#walk button, #walk select, #walk input")) e.disabled = !may;
+  }
+
+  /** Keys of a walk, as of a show. */
+  keys() {
+    return [
+      ["n", "n, arrow right: the next fixture", () => this.ask("next")], ["arrowright", "", () => this.ask("next")],
+      ["p", "p, arrow left: the one before", () => this.ask("back")], ["arrowleft", "", () => this.ask("back")],
+      ["g", "g: the next group", () => this.ask("group")],
+      ["c", "c: the next colour", () => this.ask("colour")],
+      ["a", "a: everything", () => this.ask("all")],
+      ["d", "d: dark", () => this.ask("dark")],
+    ];
   }
 
   async ask(word, ...rest) {
