@@ -101,6 +101,13 @@ func (p *Panel) routes() []route {
 // Viewers returns how many look on.
 func (p *Panel) Viewers() int { return p.stream.count() }
 
+// Visited reports whether anybody has looked on, now or before.
+func (p *Panel) Visited() bool {
+	p.stream.mu.Lock()
+	defer p.stream.mu.Unlock()
+	return p.stream.visited
+}
+
 // Edited notes the show that is on its way to the loop: with the first snapshot
 // of its program it is the one that plays.
 func (p *Panel) Edited(show *shows.Show) {

@@ -17,9 +17,10 @@ import (
 
 // stream is what all that look on are told, once for all of them.
 type stream struct {
-	mu     sync.Mutex
-	seats  map[*seat]struct{}
-	joined chan struct{} // somebody came
+	mu      sync.Mutex
+	seats   map[*seat]struct{}
+	joined  chan struct{} // somebody came
+	visited bool          // somebody ever did
 }
 
 // seat is one connection. It has room for one message of a kind: a newer one
@@ -141,6 +142,7 @@ func (s *stream) join(who *seat) error {
 		s.seats = map[*seat]struct{}{}
 	}
 	s.seats[who] = struct{}{}
+	s.visited = true
 	select {
 	case s.joined <- struct{}{}:
 	default:

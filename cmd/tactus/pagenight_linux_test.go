@@ -2,10 +2,15 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -124,6 +129,8 @@ func TestPageRestoreStays(t *testing.T) {
 		b.js(fmt.Sprintf("(%s, %s, %s)", again, again, again), nil)
 		assert.Empty(t, b.posts(), "nervous taps after the one that restores")
 		b.until(`document.getElementById("state").textContent.indexOf("Blackout") < 0 && !(` + inBlackout + `)`)
+		b.do(chromedp.Reload()) // the second round begins without what the first taps left
+		b.until(`document.getElementById("song").textContent !== "tactus"`)
 	}
 }
 
@@ -181,7 +188,7 @@ func TestPageShowsWhatAHandArmed(t *testing.T) {
 	b.atPlace("2, 0", "", true)
 	b.js(`(() => { const w = document.getElementById("when"); w.value = "section end"; w.dispatchEvent(new Event("change")); })()`, nil)
 	b.click(`#parts button[data-section="6"]`)
-	b.until(`/^Armed: chorus 2, at .*by hand/.test(document.getElementById("next").textContent)`)
+	b.until(`/^Armed: chorus 2, by hand, at .*before the plan/.test(document.getElementById("next").textContent)`)
 	b.until(`/^◆ Armed: chorus 2 in \d+ (bars|beats)/.test(document.getElementById("armed").textContent)`)
 	visible := false
 	b.js(`document.getElementById("next-mark").checkVisibility()`, &visible)
@@ -283,4 +290,161 @@ func TestPageFirstTapIsSeen(t *testing.T) {
 		}
 		b.until(fmt.Sprintf("document.getElementById(%q).textContent === %q", id, words)) // it is forgotten
 	}
+}
+
+// What is written is what happens.
+func TestPageSaysWhatHappens(t *testing.T) {
+	needTools(t, false, "chromium")
+	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 390, 844)
+	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
+
+	b.atPlace("2, 0", "intro, bar 1", false)
+	b.until(`document.getElementById("parts-hint").textContent === "The music stands: a tap enters the section at once."`)
+	b.listens()
+	b.click(`#parts button[data-section="4"]`)
+	b.until(`document.getElementById("parts").children[4].getAttribute("aria-current") === "true"`)
+	assert.NotContains(t, b.textOf(`#parts button[data-section="4"]`), "tap again")
+	b.click(`#parts button[data-section="0"]`)
+	b.click(`#parts button[data-section="0"]`)
+	for _, p := range b.posts() {
+		assert.True(t, strings.HasPrefix(p, "ask/section/arm"), "a tap while the music stands: %s", p)
+	}
+
+	assert.Equal(t, "Tap to go to its start.", b.says("songs-hint"))
+	b.click("#songs li:nth-child(3) button")
+	b.until(`document.getElementById("song-of").textContent === "song 3 of 3"`)
+
+	b.js(`fetch("/api/v1/player/speed", {method: "POST", body: '{"with": [2]}'})`, nil)
+	b.js(`(async () => {
+		const show = await (await fetch("/api/v1/show")).json(), song = show.songs[show.setList[1]];
+		await fetch("/api/v1/player/jump", {method: "POST", body: JSON.stringify({with: [2, song.bars.at(-1)]})});
+		await fetch("/api/v1/player/play", {method: "POST"});
+	})()`, nil)
+	b.until(`document.getElementById("section").textContent === "The song has ended"`)
+	assert.Equal(t, "Home by the Breakwater", b.says("next-name"))
+	b.until(`document.getElementById("next").textContent === "When it is chosen; until then the light stays."`)
+	text := ""
+	b.js(`document.body.innerText + document.documentElement.innerHTML`, &text)
+	for _, no := range []string{"by the console", "Waits for the song", "Forget", "et go of"} {
+		assert.NotContains(t, text, no)
+	}
+	b.look("ended", screens()[3])
+}
+
+// The end of the set ends a rehearsal that nobody has looked at, and no other: a
+// tablet that has gone to sleep finds the page again.
+func TestRehearsalStaysUnderAPage(t *testing.T) {
+	needTools(t, false, "chromium")
+	dir := filepath.Join(t.TempDir(), "hall")
+	command(t, "tactus", "new", dir)
+	write := func(name, text string) {
+		t.Helper()
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	song := func(bars int) string {
+		return fmt.Sprintf("song: Ferry Bell\nmeter: 4/4\ntempo: 240 bpm\nsections:\n  - verse: {bars: %d, energy: 3, look: embers}\n", bars)
+	}
+	write("songs/lanterns.yaml", song(400)) // longer than any browser takes to open
+	write("sets/november.yaml", "set: November\nsongs: [lanterns]\nwalk-in: walk-in\nwalk-out: walk-out\ntalk: talk\n")
+	url := servePage(t, "rehearse", dir, "--plain")
+	b := openTab(t, url, 800, 600)
+	b.until(`document.getElementById("section").textContent === "verse"`)
+	b.do(chromedp.Navigate("about:blank"))
+	// The page is gone; then the song is over, by an edit.
+	number := func(name string) float64 {
+		answer, err := http.Get(url + "metrics")
+		require.NoError(t, err, "the rehearsal has ended")
+		defer answer.Body.Close()
+		src, err := io.ReadAll(answer.Body)
+		require.NoError(t, err)
+		m := regexp.MustCompile(`(?m)^tactus_` + name + ` (\S+)$`).FindSubmatch(src)
+		require.NotNil(t, m, "%s", src)
+		v, err := strconv.ParseFloat(string(m[1]), 64)
+		require.NoError(t, err)
+		return v
+	}
+	await := func(name string, want float64) {
+		t.Helper()
+		for end := time.Now().Add(browserWait); number(name) != want; {
+			require.True(t, time.Now().Before(end), "%s is not %v", name, want)
+			b.pictures()
+		}
+	}
+	await("viewers", 0)
+	write("songs/lanterns.yaml", song(1))
+	await("playing", 0)
+	for frames := number("frames_total"); number("frames_total") < frames+50; { // longer than it takes to end
+		b.pictures()
+	}
+	b.do(chromedp.Navigate(url))
+	b.until(`document.getElementById("section").textContent === "The song has ended"`)
+}
+
+// Single keys work in every view and in either case, and the question mark shows
+// them.
+func TestPageKeysInEveryView(t *testing.T) {
+	needTools(t, false, "chromium")
+	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
+	key := func(k string) {
+		t.Helper()
+		b.js(fmt.Sprintf(`(document.activeElement ?? document.body).dispatchEvent(new KeyboardEvent("keydown", {key: %q, bubbles: true, cancelable: true}))`, k), nil)
+	}
+	for i, view := range []string{"play", "slots", "plan", "health"} {
+		b.js(fmt.Sprintf(`location.hash = "#%s"`, view), nil)
+		b.until(fmt.Sprintf(`!document.getElementById(%q).hidden`, view))
+		b.until(`document.getElementById("state").textContent !== ""`)
+		for n, k := range []string{"h", "H"} {
+			key(k)
+			b.until(fmt.Sprintf(`document.getElementById("hold").getAttribute("aria-pressed") === "%v"`, n == 0))
+		}
+		key("?")
+		b.until(`document.getElementById("keys-box").open`)
+		text := b.textOf("#key-list")
+		for _, want := range []string{"hold, and release", "back from it", "work light", "disarm what is armed", "play or stop"} {
+			assert.Contains(t, text, want, view)
+		}
+		if i == 0 {
+			b.look("keys", screens()[1])
+			for _, fault := range b.axe() {
+				assert.Fail(t, fault)
+			}
+		}
+		key("?")
+		b.until(`!document.getElementById("keys-box").open`)
+	}
+	b.js(`document.getElementById("keys").checked = false`, nil)
+	b.listens()
+	key("h")
+	assert.Empty(t, b.posts(), "keys are turned off")
+}
+
+// Any look of the show can be chosen by name; a rig walk shows only what belongs to
+// it.
+func TestPageChoosesAnyLook(t *testing.T) {
+	needTools(t, false, "chromium")
+	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 390, 844)
+	b.js(`document.getElementById("more").open = true`, nil)
+	equal := false
+	b.js(`(async () => {
+		const show = await (await fetch("/api/v1/show")).json();
+		return [...document.getElementById("look-name").options].map((o) => o.value).join() === show.looks.join() && show.looks.length > 5;
+	})()`, &equal)
+	assert.True(t, equal, "every look has its name in the list")
+	b.js(`document.getElementById("look-name").value = "embers"`, nil)
+	b.click("#look-show")
+	b.click("#look-show")
+	b.until(`document.getElementById("section").textContent === "Look: embers"`)
+
+	w := openTab(t, servePage(t, "walk", "demo", "--protocol", "virtual", "--marks", filepath.Join(t.TempDir(), "marks.txt")), 390, 844)
+	w.until(`!document.getElementById("walk").hidden`)
+	for _, s := range screens() {
+		w.fit(s)
+		w.js("scrollTo(0, 0)", nil)
+		w.look("walk", s)
+		shown := ""
+		w.js(`["play", "plan", "light-bar", "next-box", "section"].filter((id) => document.getElementById(id).checkVisibility()).join() + [...document.querySelectorAll("#views a")].filter((a) => a.checkVisibility()).map((a) => a.hash).join("")`, &shown)
+		assert.Equal(t, "#walk#slots#health", shown, s.name)
+	}
+	w.js(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "N", bubbles: true}))`, nil)
+	w.until(`document.getElementById("walk-says").textContent.startsWith("1 of 16")`)
 }

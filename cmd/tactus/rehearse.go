@@ -30,7 +30,8 @@ a ribbon, where we are. The engine is the one of "tactus run". Files that are ed
 as in a run; the plan goes on as it began.
 
 Without --midi the set is played as planned, as a DAW would send it, with two bars
-or a little more between songs. With
+or a little more between songs. The end of the set ends the rehearsal unless
+somebody has opened the page. With
 --to, --interface or --protocol the light also goes to the network.
 
 Where the output is not a terminal, it is plain text: a line for each bar.`,
@@ -74,7 +75,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	}
 	var note live.Notice
 	if alone && f.Page {
-		s.PlayedBy(runningPlayer{newPlayer(s.Base, s.Input, s.Snapshot, show.Program, func() bool { return s.Viewers() == 0 })})
+		s.PlayedBy(runningPlayer{newPlayer(s.Base, s.Input, s.Snapshot, show.Program, func() bool { return !s.Visited() })})
 	}
 	if err := s.OpenPage(&f.Options, true, &note); err != nil {
 		return err
@@ -175,7 +176,8 @@ func drawPlain(ctx context.Context, s *live.Session, out io.Writer) {
 }
 
 // runningPlayer plays the set in a session. The end of the set ends the
-// rehearsal unless somebody looks on.
+// rehearsal, unless somebody has opened the page: a tablet that has gone to sleep
+// finds it again.
 type runningPlayer struct{ *player }
 
 // Run plays until ctx or the set ends.

@@ -82,6 +82,7 @@ function heard(kind, value) {
     default: // "lost" and "found"
       document.body.classList.toggle("lost", kind === "lost");
       usable();
+      if (kind === "lost") write(find("state"), `Last known: ${find("state").textContent}`);
   }
 }
 

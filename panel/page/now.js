@@ -111,8 +111,8 @@ export class Now {
     const answer = (name, when, words, armed = false) => ({ name, when, words, armed, song: name === following?.name ? "" : then });
     if (m.armedSong >= 0) return answer(show.songs[m.armedSong].name, "on its downbeat", "The song is chosen.", true);
     if (m.armed >= 0 && song) {
-      const by = m.armedByHand ? "armed by hand: the plan's notes for that beat change nothing" : "by the plan's note";
-      return answer(song.sections[m.armed].name, toGo(song, beat, m.beat + m.armedIn), `Armed: ${song.sections[m.armed].name}, at ${m.armedPlace}; ${by}.`, true);
+      const by = m.armedByHand ? "by hand" : "by the plan's note";
+      return answer(song.sections[m.armed].name, toGo(song, beat, m.beat + m.armedIn), `Armed: ${song.sections[m.armed].name}, ${by}, at ${m.armedPlace}${m.armedByHand ? ". It goes before the plan's notes" : ""}.`, true);
     }
     if (!song) return answer(following?.name ?? "—", "", "The light stays until a song is chosen.");
     if (!section) {

@@ -68,7 +68,8 @@ export class Health {
     this.last = r;
     const bad = list.filter((n) => n.bad).length;
     this.worry.hidden = bad === 0;
-    this.worry.textContent = bad ? `${bad} to look at` : "";
+    const more = element("span", " to look at", "more");
+    this.worry.replaceChildren(...bad ? [String(bad), more] : []);
     this.notes.replaceChildren(...list.map((n) => {
       const li = element("li", n.words, n.bad ? "bad" : "");
       if (n.todo) li.append(element("small", n.todo));

@@ -131,13 +131,8 @@ func (s *Session) TellPage(note *Notice, onScreen bool, lines io.Writer) {
 	}
 }
 
-// Viewers is how many pages are open.
-func (s *Session) Viewers() int {
-	if s.page == nil {
-		return 0
-	}
-	return s.page.panel.Viewers()
-}
+// Visited reports whether anybody has looked at the page, now or before.
+func (s *Session) Visited() bool { return s.page != nil && s.page.panel.Visited() }
 
 // PageURL is what to open in a browser; "" without a page.
 func (s *Session) PageURL() string {
