@@ -83,7 +83,7 @@ export class Controls {
     const sections = song?.sections ?? [];
     this.find("parts").replaceChildren(...sections.map((s, i) => {
       const b = button(s.name, ""), colour = song.palette[s.energy >= 7 ? 2 : s.energy >= 4 ? 1 : 0];
-      b.style.borderLeftColor = colour;
+      b.style.setProperty("--part", colour);
       b.dataset.section = i;
       b.dataset.words = `energy ${s.energy}${s.loop ? ", goes round" : ""}`;
       sure(b, () => this.ask("section/fire", i + 1), {
