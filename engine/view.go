@@ -66,7 +66,7 @@ func (l *Loop) View(ctx context.Context) (*View, error) {
 	}
 }
 
-// serveRequest makes the first copy that is wished for.
+// serveRequest makes the first copy that was asked for.
 func (b *board) serveRequest(e *Engine, pos clock.Position) {
 	if w := b.requests; w != nil {
 		b.requests = w.next

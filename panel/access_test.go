@@ -94,7 +94,7 @@ func TestRights(t *testing.T) {
 			assert.Equal(t, want, got, "%s %s with %.4q; %s", c.method, c.path, token, body)
 		}
 	}
-	assert.Len(t, s.asked, 1, "wishes came through")
+	assert.Len(t, s.asked, 1, "requests came through")
 	status, _, _ := s.request(t, "POST", "/api/v1/logout", control, "")
 	assert.Equal(t, http.StatusNoContent, status, "logout")
 	status, _, _ = s.request(t, "POST", "/api/v1/ask/hold", control, "")

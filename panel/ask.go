@@ -22,7 +22,7 @@ const maxBody = 4 << 10
 // ask hands a command to the loop. It answers as soon as it is handed over: what
 // came of it is in the next moments.
 func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
-	path := r.PathValue("wish")
+	path := r.PathValue("request")
 	args, err := argsOf(w, r)
 	if err != nil {
 		refuse(w, http.StatusBadRequest, err)
@@ -50,7 +50,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 		}
 		return
 	}
-	refuse(w, http.StatusNotFound, fmt.Errorf("nothing is called %.60q; %sshow lists what can be asked for under wishes", path, api))
+	refuse(w, http.StatusNotFound, fmt.Errorf("nothing is called %.60q; %sshow lists what can be asked for under requests", path, api))
 }
 
 // argsOf reads the body; an empty one is no arguments.

@@ -28,8 +28,8 @@ type Description struct {
 	Set       string     `json:"set"`
 	SetList   []int32    `json:"setList"` // songs in the order of the night
 	Looks     []string   `json:"looks"`
-	Wishes    []Request  `json:"wishes"` // all that can be asked for, under ask/
-	Player    []Request  `json:"player"` // and of a rehearsal's player, under player/
+	Requests  []Request  `json:"requests"` // all that can be asked for, under ask/
+	Player    []Request  `json:"player"`   // and of a rehearsal's player, under player/
 }
 
 // Head is one light.
@@ -127,7 +127,7 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 		d.Songs[i] = describeSong(p, &p.Songs[i])
 	}
 	for _, a := range commands.Addresses() {
-		d.Wishes = append(d.Wishes, Request{a.Path, a.DescribeArgs(), a.Description()})
+		d.Requests = append(d.Requests, Request{a.Path, a.DescribeArgs(), a.Description()})
 	}
 	return d
 }
@@ -199,7 +199,7 @@ func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {
 	d := describe(program, p.c.Show)
 	d.Revision, d.Rehearsal, d.Walk = revision, p.c.Rehearsal, p.c.Walker != nil
 	if p.c.Player != nil {
-		for _, x := range playerWishes() {
+		for _, x := range playerAddresses() {
 			d.Player = append(d.Player, Request{x.path, x.with, x.words})
 		}
 	}

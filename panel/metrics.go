@@ -33,7 +33,7 @@ func newMetrics(p *Panel) *metrics {
 	add(count, "frames_total", "Frames sent.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Frames) })
 	add(count, "frames_missed_total", "Frames skipped because a whole period had passed.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Missed) })
 	add(count, "output_errors_total", "Errors of outputs.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Errors) })
-	add(count, "unknown_wishes_total", "Notes and wishes for what the show lacks.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Unknown) })
+	add(count, "unknown_requests_total", "Notes and requests for what the show lacks.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Unknown) })
 	add(count, "midi_dropped_total", "MIDI messages that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.Dropped) })
 	add(count, "flash_limits_total", "Times that the flash limiter began to hold light back.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Limiter.Count) })
 	add(now, "flash_limiter_acts", "1 while the flash limiter holds light back.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Limiter.Acting) })

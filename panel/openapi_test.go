@@ -100,7 +100,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		path, _, _ := strings.Cut(c.path, "?")
 		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/", "/api/v1/walk/"} {
 			if strings.HasPrefix(path, prefix) {
-				path = prefix + "{wish}"
+				path = prefix + "{request}"
 				if prefix == "/api/v1/walk/" {
 					path = prefix + "{word}"
 				}
@@ -152,5 +152,5 @@ func (strolling) Walk(word, rest string) string { return word + " " + rest }
 // still is a player that nobody hears.
 type still struct{}
 
-func (still) Wish(PlayerWish) bool { return true }
-func (still) Playing() Playing     { return Playing{Share: 1} }
+func (still) Request(PlayerRequest) bool { return true }
+func (still) Playing() Playing           { return Playing{Share: 1} }

@@ -18,7 +18,7 @@ type Config struct {
 	// Snapshot copies the last frame, and View the layers of the next one.
 	Snapshot func(*engine.Snapshot)
 	View     func(context.Context) (*engine.View, error)
-	// Ask hands a wish to the loop. It never waits; false: there is no room.
+	// Ask hands a request to the loop. It never waits; false: there is no room.
 	Ask  func(engine.Input) bool
 	Base clock.Base
 	// Report tells what else is known of the night's health, once a second.
@@ -90,8 +90,8 @@ func (p *Panel) routes() []route {
 		{"GET", api + "plan", Watch, p.plan},
 		{"GET", api + "picture", Watch, p.picture},
 		{"GET", api + "openapi.yaml", Nothing, described},
-		{"POST", api + "ask/{wish...}", Control, p.ask},
-		{"POST", api + "player/{wish}", Control, p.player},
+		{"POST", api + "ask/{request...}", Control, p.ask},
+		{"POST", api + "player/{request}", Control, p.player},
 		{"POST", api + "walk/{word}", Control, p.walk},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},

@@ -93,7 +93,7 @@ func TestShowIsDescribed(t *testing.T) {
 	assert.Equal(t, "Harbour Hall", d.Show)
 	assert.Len(t, d.Heads, 16)
 	assert.Len(t, d.Songs, 3)
-	assert.GreaterOrEqual(t, len(d.Wishes), 20)
+	assert.GreaterOrEqual(t, len(d.Requests), 20)
 }
 
 func TestMomentsAreStreamed(t *testing.T) {

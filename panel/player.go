@@ -18,10 +18,10 @@ type Playing struct {
 	Place int     `json:"place"` // in the set, from 0
 }
 
-// PlayerKind says what is wished of a player.
+// PlayerKind says what is asked of a player.
 type PlayerKind uint8
 
-// What can be wished of a player.
+// What can be asked of a player.
 const (
 	Play   PlayerKind = iota + 1
 	Stop              // and stay where it is
@@ -31,8 +31,8 @@ const (
 	Browse            // Steps: to the cue so many before or after, and stop there
 )
 
-// PlayerWish is a wish of a rehearsal's player.
-type PlayerWish struct {
+// PlayerRequest is what is asked of a rehearsal's player.
+type PlayerRequest struct {
 	Kind  PlayerKind
 	Place int     // in the set, from 0
 	Beat  float64 // quarter notes from the song's first downbeat
@@ -49,21 +49,21 @@ const (
 
 // Player plays the set in a rehearsal, as a DAW would on the night.
 type Player interface {
-	// Wish hands over a wish; it never waits. False: there is no room.
-	Wish(PlayerWish) bool
+	// Request hands over a request; it never waits. False: there is no room.
+	Request(PlayerRequest) bool
 	Playing() Playing
 }
 
-// playerWish is an address under player/.
-type playerWish struct {
+// playerAddress is an address under player/.
+type playerAddress struct {
 	path, with, words string
-	read              func(p *engine.Program, args []osc.Arg) (PlayerWish, error)
+	read              func(p *engine.Program, args []osc.Arg) (PlayerRequest, error)
 }
 
-func playerWishes() []playerWish {
-	return []playerWish{
-		{"play", "", "play on from where it stands", bare(PlayerWish{Kind: Play})},
-		{"stop", "", "stop and stay", bare(PlayerWish{Kind: Stop})},
+func playerAddresses() []playerAddress {
+	return []playerAddress{
+		{"play", "", "play on from where it stands", bare(PlayerRequest{Kind: Play})},
+		{"stop", "", "stop and stay", bare(PlayerRequest{Kind: Stop})},
 		{"jump", "song's number in the set; quarter notes from its first downbeat", "go there", readJump},
 		{"loop", "1 or 0", "the present section goes round, or no longer", readLoop},
 		{"speed", fmt.Sprintf("%g to %g", LeastShare, float64(MostShare)), "share of the written tempo", readSpeed},
@@ -89,59 +89,59 @@ func numbers(args []osc.Arg, want int) ([]float64, error) {
 	return list, nil
 }
 
-func bare(w PlayerWish) func(*engine.Program, []osc.Arg) (PlayerWish, error) {
-	return func(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+func bare(w PlayerRequest) func(*engine.Program, []osc.Arg) (PlayerRequest, error) {
+	return func(_ *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 		_, err := numbers(args, 0)
 		return w, err
 	}
 }
 
-func readJump(p *engine.Program, args []osc.Arg) (PlayerWish, error) {
+func readJump(p *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 	n, err := numbers(args, 2)
 	if err != nil {
-		return PlayerWish{}, err
+		return PlayerRequest{}, err
 	}
 	place := int(n[0]) - 1
 	if n[0] != float64(place+1) || place < 0 || place >= len(p.SetList) {
-		return PlayerWish{}, fmt.Errorf("%g is no song of the set: it has %d", n[0], len(p.SetList))
+		return PlayerRequest{}, fmt.Errorf("%g is no song of the set: it has %d", n[0], len(p.SetList))
 	}
 	if length := quarters(p.Songs[p.SetList[place]].Length()); !(n[1] >= 0 && n[1] < length) {
-		return PlayerWish{}, fmt.Errorf("%g lies outside the song: it has %g quarter notes", n[1], length)
+		return PlayerRequest{}, fmt.Errorf("%g lies outside the song: it has %g quarter notes", n[1], length)
 	}
-	return PlayerWish{Kind: Jump, Place: place, Beat: n[1]}, nil
+	return PlayerRequest{Kind: Jump, Place: place, Beat: n[1]}, nil
 }
 
-func readLoop(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+func readLoop(_ *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 	n, err := numbers(args, 1)
 	if err != nil {
-		return PlayerWish{}, err
+		return PlayerRequest{}, err
 	}
-	return PlayerWish{Kind: Loop, On: n[0] != 0}, nil
+	return PlayerRequest{Kind: Loop, On: n[0] != 0}, nil
 }
 
-func readSpeed(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+func readSpeed(_ *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 	n, err := numbers(args, 1)
 	if err != nil {
-		return PlayerWish{}, err
+		return PlayerRequest{}, err
 	}
 	if !(n[0] >= LeastShare && n[0] <= MostShare) {
-		return PlayerWish{}, fmt.Errorf("%g of the tempo: want %g to %g", n[0], LeastShare, float64(MostShare))
+		return PlayerRequest{}, fmt.Errorf("%g of the tempo: want %g to %g", n[0], LeastShare, float64(MostShare))
 	}
-	return PlayerWish{Kind: Speed, Share: n[0]}, nil
+	return PlayerRequest{Kind: Speed, Share: n[0]}, nil
 }
 
-func readBrowse(_ *engine.Program, args []osc.Arg) (PlayerWish, error) {
+func readBrowse(_ *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 	n, err := numbers(args, 1)
 	if err != nil {
-		return PlayerWish{}, err
+		return PlayerRequest{}, err
 	}
 	if n[0] != 1 && n[0] != -1 {
-		return PlayerWish{}, fmt.Errorf("%g: want 1 or -1", n[0])
+		return PlayerRequest{}, fmt.Errorf("%g: want 1 or -1", n[0])
 	}
-	return PlayerWish{Kind: Browse, Steps: int(n[0])}, nil
+	return PlayerRequest{Kind: Browse, Steps: int(n[0])}, nil
 }
 
-// player hands a wish to the player.
+// player hands a request to the player.
 func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
 	if p.c.Player == nil {
 		refuse(w, http.StatusConflict, errors.New("the DAW plays here; only a rehearsal has a player of its own"))
@@ -152,18 +152,18 @@ func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusBadRequest, err)
 		return
 	}
-	list := playerWishes()
-	i := slices.IndexFunc(list, func(x playerWish) bool { return x.path == r.PathValue("wish") })
+	list := playerAddresses()
+	i := slices.IndexFunc(list, func(x playerAddress) bool { return x.path == r.PathValue("request") })
 	if i < 0 {
-		refuse(w, http.StatusNotFound, fmt.Errorf("a player has no %.60q", r.PathValue("wish")))
+		refuse(w, http.StatusNotFound, fmt.Errorf("a player has no %.60q", r.PathValue("request")))
 		return
 	}
 	program, _ := p.current()
-	wish, err := list[i].read(program, args)
+	request, err := list[i].read(program, args)
 	switch {
 	case err != nil:
 		refuse(w, http.StatusUnprocessableEntity, err)
-	case !p.c.Player.Wish(wish):
+	case !p.c.Player.Request(request):
 		refuse(w, http.StatusServiceUnavailable, errors.New("the player has more to do than it can; ask again"))
 	default:
 		w.WriteHeader(http.StatusNoContent)

@@ -17,7 +17,7 @@ type Report struct {
 	Frames      uint64  `json:"frames"`
 	Missed      uint64  `json:"missed"`
 	Errors      uint64  `json:"errors"`  // of outputs
-	Unknown     uint64  `json:"unknown"` // wishes for what the show lacks
+	Unknown     uint64  `json:"unknown"` // requests for what the show lacks
 	Dropped     uint64  `json:"dropped"` // MIDI that came too fast
 	LateMS      float64 `json:"lateMs"`  // the worst wake of the last second
 	OutputFault string  `json:"outputFault"`

@@ -157,11 +157,11 @@ func (b *tab) until(expression string) {
 }
 
 // player asks the rehearsal's player, as the page's own buttons do.
-func (b *tab) player(wish, with string) {
+func (b *tab) player(request, with string) {
 	b.t.Helper()
 	status := 0
-	b.js(fmt.Sprintf(`fetch("/api/v1/player/%s", {method: "POST", body: '{"with": [%s]}'}).then((r) => r.status)`, wish, with), &status)
-	require.Equal(b.t, 204, status, "player/%s", wish)
+	b.js(fmt.Sprintf(`fetch("/api/v1/player/%s", {method: "POST", body: '{"with": [%s]}'}).then((r) => r.status)`, request, with), &status)
+	require.Equal(b.t, 204, status, "player/%s", request)
 }
 
 // sample is the page at a picture: where it says the music is, and how bright

@@ -18,11 +18,11 @@ import (
 // Where the song stands it reads from the show, so that a section that is entered
 // again takes it along.
 type player struct {
-	base   clock.Base
-	out    chan<- engine.Input
-	look   func(*engine.Snapshot)
-	wishes chan panel.PlayerWish
-	ends   func() bool // whether the end of the set ends the rehearsal
+	base     clock.Base
+	out      chan<- engine.Input
+	look     func(*engine.Snapshot)
+	requests chan panel.PlayerRequest
+	ends     func() bool // whether the end of the set ends the rehearsal
 
 	shown atomic.Pointer[panel.Playing]
 
@@ -49,17 +49,17 @@ const (
 
 // newPlayer prepares a player at the first song of the set.
 func newPlayer(base clock.Base, out chan<- engine.Input, look func(*engine.Snapshot), p *engine.Program, ends func() bool) *player {
-	r := &player{base: base, out: out, look: look, wishes: make(chan panel.PlayerWish, 16), ends: ends, alone: true}
+	r := &player{base: base, out: out, look: look, requests: make(chan panel.PlayerRequest, 16), ends: ends, alone: true}
 	r.at.Share = 1
 	r.snap.Program = p
 	r.tell()
 	return r
 }
 
-// Wish implements [panel.Player].
-func (r *player) Wish(w panel.PlayerWish) bool {
+// Request implements [panel.Player].
+func (r *player) Request(w panel.PlayerRequest) bool {
 	select {
-	case r.wishes <- w:
+	case r.requests <- w:
 		return true
 	default:
 		return false
@@ -82,7 +82,7 @@ func (r *player) run(ctx context.Context) {
 		select {
 		case <-ctx.Done():
 			return
-		case w := <-r.wishes:
+		case w := <-r.requests:
 			r.take(w, r.base.Now())
 			r.tell()
 			continue
@@ -258,8 +258,8 @@ func (r *player) stop(at clock.Time) {
 	r.at.Plays = false
 }
 
-// take does what somebody wishes. From then on the set does not go on by itself.
-func (r *player) take(w panel.PlayerWish, at clock.Time) {
+// take does what somebody requests. From then on the set does not go on by itself.
+func (r *player) take(w panel.PlayerRequest, at clock.Time) {
 	r.alone, r.peek, r.starts, r.leaves = false, 0, 0, 0
 	r.look(&r.snap)
 	r.follow()

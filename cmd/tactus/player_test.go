@@ -56,8 +56,8 @@ func (r *rehearsed) after(d time.Duration) *engine.Snapshot {
 	return &r.snap
 }
 
-func (r *rehearsed) wish(w panel.PlayerWish) {
-	require.True(r.t, r.set.Wish(w), "no room for a wish")
+func (r *rehearsed) request(w panel.PlayerRequest) {
+	require.True(r.t, r.set.Request(w), "no room for a request")
 	synctest.Wait()
 }
 
@@ -101,21 +101,21 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 func TestPlayerObeys(t *testing.T) {
 	rehearsal(t, func(r *rehearsed) {
 		r.after(4 * time.Second)
-		r.wish(panel.PlayerWish{Kind: panel.Jump, Place: 1, Beat: 30}) // bar 11 of a waltz: the verse's third
+		r.request(panel.PlayerRequest{Kind: panel.Jump, Place: 1, Beat: 30}) // bar 11 of a waltz: the verse's third
 		s := r.after(time.Second)
 		song := &r.Show.Program.Songs[r.Show.Program.SetList[1]]
 		got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second)
 		assert.Equal(t, r.Show.Program.SetList[1], s.Status.Song, "a second after a jump to beat 30")
 		assert.GreaterOrEqual(t, got, want-clock.Quarter/4, "a second after a jump to beat 30")
 		assert.LessOrEqual(t, got, want+clock.Quarter/4, "a second after a jump to beat 30")
-		r.wish(panel.PlayerWish{Kind: panel.Stop})
+		r.request(panel.PlayerRequest{Kind: panel.Stop})
 		stood := r.after(time.Second).Status.Beat
 		s = r.after(2 * time.Second)
 		assert.False(t, s.Pos.Playing, "after stop")
 		assert.Equal(t, stood, s.Status.Beat, "after stop")
 		assert.False(t, r.set.Playing().Plays, "after stop")
 		// The next cue is seen, and the music stands at it.
-		r.wish(panel.PlayerWish{Kind: panel.Browse, Steps: 1})
+		r.request(panel.PlayerRequest{Kind: panel.Browse, Steps: 1})
 		s = r.after(2 * time.Second)
 		next := engine.None
 		for i := range song.Cues {
@@ -128,11 +128,11 @@ func TestPlayerObeys(t *testing.T) {
 		assert.False(t, s.Pos.Playing, "browsed, want cue %d at %d", next, song.Cues[next].At)
 		assert.GreaterOrEqual(t, d, clock.Beat(0), "browsed, want cue %d at %d", next, song.Cues[next].At)
 		assert.LessOrEqual(t, d, clock.Sixteenth, "browsed, want cue %d at %d", next, song.Cues[next].At)
-		r.wish(panel.PlayerWish{Kind: panel.Browse, Steps: -1})
+		r.request(panel.PlayerRequest{Kind: panel.Browse, Steps: -1})
 		assert.Equal(t, next-1, r.after(2*time.Second).Status.Cue, "browsed back to cue")
 		// At half the tempo it takes twice as long.
-		r.wish(panel.PlayerWish{Kind: panel.Speed, Share: 0.5})
-		r.wish(panel.PlayerWish{Kind: panel.Play})
+		r.request(panel.PlayerRequest{Kind: panel.Speed, Share: 0.5})
+		r.request(panel.PlayerRequest{Kind: panel.Play})
 		r.after(2 * time.Second)
 		from := r.snap.Status.Beat
 		to := r.after(4 * time.Second).Status.Beat
@@ -169,7 +169,7 @@ func TestPlayerLeavesLoopsAsPlanned(t *testing.T) {
 func TestPlayerLoops(t *testing.T) {
 	rehearsal(t, func(r *rehearsed) {
 		r.after(4 * time.Second)
-		r.wish(panel.PlayerWish{Kind: panel.Loop, On: true})
+		r.request(panel.PlayerRequest{Kind: panel.Loop, On: true})
 		song := &r.Show.Program.Songs[r.Show.Program.SetList[0]]
 		round := time.Duration(song.TimeAt(song.Sections[0].Length))
 		for pass := 2; pass <= 3; pass++ {
@@ -177,7 +177,7 @@ func TestPlayerLoops(t *testing.T) {
 			require.Zero(t, s.Status.Section, "round %d", pass)
 			require.Equal(t, pass, s.Status.Pass, "round %d", pass)
 		}
-		r.wish(panel.PlayerWish{Kind: panel.Loop})
+		r.request(panel.PlayerRequest{Kind: panel.Loop})
 		assert.EqualValues(t, 1, r.after(round).Status.Section, "after the loop")
 	})
 }

@@ -9,15 +9,17 @@ export class Link {
   /** on(kind, value) is told what comes; admit(right) whether to go on, once it is
    *  known what may be done here; slots() whether slots are wanted. */
   constructor(find, on, admit, slots) {
-    Object.assign(this, { find, on, admit, slots, source: null, lost: false, heard: performance.now(), since: null });
+    Object.assign(this, { find, on, admit, slots, source: null, turn: 0, lost: false, heard: performance.now(), since: null });
     setInterval(() => this.look(), 1000);
   }
 
   async start() {
     clearTimeout(this.again);
     this.close();
+    const turn = ++this.turn; // a later start takes over from this one
     try {
-      if (!await this.admit((await get("access")).right)) return;
+      const admitted = await this.admit((await get("access")).right);
+      if (!admitted || turn !== this.turn) return;
       this.heard = performance.now();
       this.source = listen(this.slots(), (kind, value) => {
         if (kind === "lost") { this.drop(); return; }
@@ -26,7 +28,7 @@ export class Link {
         this.on(kind, value);
       });
     } catch {
-      this.drop();
+      if (turn === this.turn) this.drop();
     }
   }
 

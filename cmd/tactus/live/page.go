@@ -159,7 +159,7 @@ func (s *Session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
 // url is what to open in a browser.
 func (p *page) url() string { return "http://" + p.listen.Addr().String() + "/" }
 
-// ask hands a wish to the loop, or says that there is no room.
+// ask hands a request to the loop, or says that there is no room.
 func (s *Session) ask(in engine.Input) bool {
 	select {
 	case s.Input <- in:
