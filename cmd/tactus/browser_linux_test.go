@@ -173,12 +173,19 @@ type sample struct {
 }
 
 // watch samples the page for so long.
-func (b *tab) watch(ms int) (list []sample) {
+func (b *tab) watch(ms int) []sample {
+	b.t.Helper()
+	return b.watchFrom("", fmt.Sprintf("performance.now() >= start + %d", ms))
+}
+
+// watchFrom does something and samples the page from then until a condition holds, or
+// for 40 s.
+func (b *tab) watchFrom(act, until string) (list []sample) {
 	b.t.Helper()
 	b.js(fmt.Sprintf(`(async () => {
-		const list = [], canvas = document.getElementById("lights"), g = canvas.getContext("2d");
-		const end = performance.now() + %d;
-		while (performance.now() < end) {
+		const list = [], canvas = document.getElementById("lights"), g = canvas.getContext("2d"), start = performance.now();
+		%s;
+		while (performance.now() < start + 40000 && !(%s)) {
 			await new Promise(requestAnimationFrame);
 			const d = g.getImageData(0, 0, canvas.width, canvas.height).data;
 			let sum = 0;
@@ -186,7 +193,7 @@ func (b *tab) watch(ms int) (list []sample) {
 			list.push({at: performance.now(), place: document.getElementById("place").textContent, light: sum / d.length * 4 / 3});
 		}
 		return list;
-	})()`, ms), &list)
+	})()`, act, until), &list)
 	return list
 }
 
@@ -198,10 +205,10 @@ func TestPageInBrowser(t *testing.T) {
 	t.Run("the stage goes dark on the beat", func(t *testing.T) {
 		b.t = t
 		// Chorus 1 of the waltz ends with a beat of dark: "breakdown - 1 beat".
+		b.player("stop", "")
 		b.player("jump", "2, 138") // its bar 15
-		b.player("play", "")
-		b.until(`document.getElementById("place").textContent.startsWith("chorus 1, bar 1")`)
-		list := b.watch(4000)
+		b.until(`document.getElementById("place").textContent.startsWith("chorus 1, bar 15") && document.getElementById("go").textContent === "Play"`)
+		list := b.watchFrom(`fetch("/api/v1/player/play", {method: "POST"})`, `document.getElementById("place").textContent.startsWith("breakdown")`)
 		const dark = "chorus 1, bar 16 beat 3"
 		before, after := 0.0, 1e9
 		for i, s := range list {
@@ -218,9 +225,11 @@ func TestPageInBrowser(t *testing.T) {
 
 	t.Run("an armed section comes on the bar", func(t *testing.T) {
 		b.t = t
+		b.player("stop", "")
 		b.player("jump", "2, 26")
+		b.until(`document.getElementById("place").textContent.startsWith("verse") && document.getElementById("go").textContent === "Play"`)
 		b.player("play", "")
-		b.until(`document.getElementById("place").textContent.startsWith("verse")`)
+		b.until(`document.getElementById("go").textContent === "Stop"`)
 		b.js(`document.querySelector('#parts button[data-section="6"]').click()`, nil)
 		b.until(`document.getElementById("next").textContent.startsWith("Armed: chorus 2")`)
 		before := ""
