@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/cmd/tactus/swatches"
 	"tactus/fixtures"
 )
 
@@ -58,7 +59,7 @@ func stageShow(t testing.TB, fixtures, looks string) string {
 // stagePage opens the page of a show in a browser that paints by one of painters.
 func stagePage(t testing.TB, dir, painter string, width, height int) *tab {
 	t.Helper()
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", dir, "--plain"), width, height, chromedp.Flag("force-color-profile", "srgb"))
 	if painter == "webgl2" {
 		_, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: believe})
@@ -146,17 +147,17 @@ func TestStageColours(t *testing.T) {
 	looks := ""
 	show, err := loadShow("demo", "", io.Discard)
 	require.NoError(t, err)
-	asked := swatchesOf(show).colour
+	asked := swatches.New(show).Colours
 	for i := range asked {
-		looks += fmt.Sprintf("  test %d: {set: {stage colour: {colour: %q, intensity: 100 %%}, tunable: {colour: %q, intensity: 40 %%}}}\n", i, asked[i].rgb.Hex(), asked[i].rgb.Hex())
+		looks += fmt.Sprintf("  test %d: {set: {stage colour: {colour: %q, intensity: 100 %%}, tunable: {colour: %q, intensity: 40 %%}}}\n", i, asked[i].RGB.Hex(), asked[i].RGB.Hex())
 	}
 	dir := stageShow(t, "  tunable: {profile: warm-cool, universe: house, address: 20, at: [0 m, 3 m, 3 m]}\n", looks)
 	show, err = loadShow(dir, "", io.Discard)
 	require.NoError(t, err)
-	s := swatchesOf(show)
-	kinds := map[string]*swatchKind{}
-	for i := range s.kinds {
-		kinds[s.kinds[i].name] = &s.kinds[i]
+	s := swatches.New(show)
+	kinds := map[string]*swatches.Kind{}
+	for i := range s.Kinds {
+		kinds[s.Kinds[i].Name] = &s.Kinds[i]
 	}
 	for _, painter := range painters {
 		t.Run(painter, func(t *testing.T) {
@@ -165,7 +166,7 @@ func TestStageColours(t *testing.T) {
 				b.look(fmt.Sprintf("test %d", i))
 				lamps := b.lamps()
 				rgb := fixtures.RGB{}
-				if c, err := fixtures.ParseColour(asked[i].rgb.Hex(), fixtures.D65()); assert.NoError(t, err) {
+				if c, err := fixtures.ParseColour(asked[i].RGB.Hex(), fixtures.D65()); assert.NoError(t, err) {
 					rgb = c
 				}
 				worst := func(img image.Image) (far float64, who string) {
@@ -177,7 +178,7 @@ func TestStageColours(t *testing.T) {
 						if h.Name == "tunable" {
 							level = 0.4
 						}
-						want, _, _ := k.match(rgb)
+						want, _, _ := k.Match(rgb)
 						for c := range want {
 							want[c] = min(max(want[c], 0), 1) * level
 						}
@@ -193,7 +194,7 @@ func TestStageColours(t *testing.T) {
 				for end := time.Now().Add(browserWait / 2); far > 5 && time.Now().Before(end); { // the flash limiter may slow a change
 					far, who = worst(b.screen())
 				}
-				assert.LessOrEqual(t, far, 5.0, "%s: %s", asked[i].name, who)
+				assert.LessOrEqual(t, far, 5.0, "%s: %s", asked[i].Name, who)
 			}
 		})
 	}
