@@ -39,7 +39,7 @@ func Run(ctx context.Context, out io.Writer, f *Options) error {
 	}
 	w.print(ctx, out)
 	done.Wait()
-	if err := context.Cause(ctx); !errors.Is(err, context.Canceled) {
+	if err := context.Cause(ctx); !errors.Is(err, context.Canceled) && !errors.Is(err, context.DeadlineExceeded) {
 		return err // of a receiver
 	}
 	return nil
