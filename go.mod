@@ -8,6 +8,7 @@ require (
 	github.com/getkin/kin-openapi v0.153.0
 	github.com/go-pdf/fpdf v0.9.0
 	github.com/goccy/go-yaml v1.19.2
+	github.com/gofrs/flock v0.13.2
 	github.com/google/go-cmp v0.7.0
 	github.com/google/uuid v1.6.0
 	github.com/prometheus/client_golang v1.25.0
@@ -57,6 +58,6 @@ require (
 	github.com/mattn/go-isatty v0.0.22 // indirect
 	github.com/spf13/pflag v1.0.9
 	golang.org/x/image v0.48.0
-	golang.org/x/text v0.44.0 // indirect
+	golang.org/x/text v0.44.0
 	golang.org/x/tools v0.52.0 // indirect
 )

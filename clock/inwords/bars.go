@@ -6,8 +6,8 @@ import (
 	"tactus/clock"
 )
 
-// AppendBars says that so many notes of the DAW put its bars later than they are
-// counted, or earlier where by is below 0. It appends nothing when by is 0, and
+// AppendBars says by how much the DAW's bars are later than counted (earlier where by is
+// below 0), and how many notes agree on it. It appends nothing when by is 0, and
 // allocates nothing where there is room.
 func AppendBars(b []byte, by clock.Time, notes int) []byte {
 	if by == 0 {

@@ -8,7 +8,6 @@
 // The terminal, the log, the page and the report about a computer all take
 // their words from here, so that they say the same.
 //
-// The limits are common practice, no source: light that is less than 5 ms off the
-// beat is seen by nobody, and 20 ms, which is about a frame, can be seen on
-// something that changes at once. Nobody is alarmed for less.
+// The limits are common practice, no source: nobody sees light that is less than 5 ms
+// off the beat; 20 ms, about a frame, can be seen on light that changes at once.
 package inwords

@@ -2,6 +2,7 @@ package inwords
 
 import (
 	"strconv"
+	"strings"
 
 	"tactus/clock"
 )
@@ -24,15 +25,14 @@ func (l Level) String() string {
 	return [...]string{"well", "remark", "grave"}[l]
 }
 
-// Limits of what the beat sways by: Position.Err less what all ticks share. Common
-// practice, no source.
+// Limits of beatError. Common practice, no source.
 const (
-	unseen = 5 * clock.Millisecond
-	seen   = 20 * clock.Millisecond
-	vague  = clock.Second // an error this large says nothing
+	seenByNobody = 5 * clock.Millisecond
+	seenByAll    = 20 * clock.Millisecond
+	unknown      = clock.Second // an error this large says nothing
 )
 
-// Words is what there is to say about a clock.
+// Words describes a clock.
 type Words struct {
 	Level Level
 	Short string // a few words, to stand behind "clock: "
@@ -45,18 +45,18 @@ func Of(a *clock.Arrivals, p *clock.Position) Words {
 	w := Words{Level: LevelOf(a, p), Short: string(Append(nil, a, p))}
 	switch {
 	case p.Source != clock.MIDI:
-		w.Long, w.Help = unled(a, p)
+		w.Long, w.Help = notLedText(a, p)
 	case p.Sync == clock.Holdover:
 		w.Long = "The clock has stopped coming in. The tempo carries on as it was, and the light plays on."
 		w.Help = "Look at the DAW and the MIDI cable."
 	case learning(a, p):
 		w.Long = "The clock has just come in, and its tempo is being found. That takes a bar or two."
 	default:
-		w.Long = string(appendWithin(append([]byte(comes(a)), ' '), a, p)) + alike(a)
-		w.Help = help(a, w.Level)
+		w.Long = string(appendWithin(append([]byte(patternText(a)), ' '), a, p)) + sharedDelayText(a)
+		w.Help = helpText(a, w.Level)
 	}
 	if p.Source == clock.MIDI {
-		w.Long += counted(a)
+		w.Long += correctionText(a)
 	}
 	return w
 }
@@ -86,20 +86,20 @@ func Append(b []byte, a *clock.Arrivals, p *clock.Position) []byte {
 	case clock.InBursts:
 		b = append(b, "in bursts, "...)
 	}
-	if p.Err >= vague {
+	if p.Err >= unknown {
 		return append(b, "beat not known yet"...)
 	}
-	return appendMS(append(b, "beat within "...), sway(a, p))
+	return appendMS(append(b, "beat within "...), beatError(a, p))
 }
 
-// learning tells whether there is nothing to say yet. A clock whose pattern is
-// still looked at but that is locked has an error already.
+// learning tells whether there is nothing to say yet: the tempo is not locked and the
+// pattern not known.
 func learning(a *clock.Arrivals, p *clock.Position) bool {
 	return p.Sync == clock.Acquiring || a.Feed == clock.Learning && p.Sync != clock.Locked
 }
 
-// LevelOf says how much there is to do, from what a Transport knows of the clock at
-// a moment. A tempo that no MIDI clock leads is Well.
+// LevelOf says how much there is to do, from what a Transport knows of the clock at a
+// moment. Without a MIDI clock in the lead it is Well.
 func LevelOf(a *clock.Arrivals, p *clock.Position) Level {
 	switch {
 	case p.Source != clock.MIDI:
@@ -108,16 +108,16 @@ func LevelOf(a *clock.Arrivals, p *clock.Position) Level {
 		return Grave
 	case learning(a, p):
 		return Well
-	case sway(a, p) >= seen:
+	case beatError(a, p) >= seenByAll:
 		return Grave
-	case sway(a, p) >= unseen:
+	case beatError(a, p) >= seenByNobody:
 		return Remark
 	}
 	return Well
 }
 
-// unled is for a tempo that no MIDI clock leads.
-func unled(a *clock.Arrivals, p *clock.Position) (long, help string) {
+// notLedText is what to say when no MIDI clock leads the tempo.
+func notLedText(a *clock.Arrivals, p *clock.Position) (long, help string) {
 	leads := "The song's own tempo leads."
 	if p.Source == clock.Tapped {
 		leads = "Taps lead the tempo."
@@ -129,8 +129,8 @@ func unled(a *clock.Arrivals, p *clock.Position) (long, help string) {
 	return "No MIDI clock comes in. " + leads, "If the light is to follow a DAW, start it; or tap."
 }
 
-// comes says by what pattern the ticks arrive.
-func comes(a *clock.Arrivals) string {
+// patternText says in which pattern the ticks arrive.
+func patternText(a *clock.Arrivals) string {
 	late := func() string { return string(appendMS(nil, a.Spread)) }
 	switch a.Feed {
 	case clock.Even:
@@ -145,33 +145,33 @@ func comes(a *clock.Arrivals) string {
 	return "The clock leads."
 }
 
-// sway is how far the beat may be off besides what all ticks share.
-func sway(a *clock.Arrivals, p *clock.Position) clock.Time { return max(p.Err-a.Unknown, 0) }
+// beatError is how far the beat may be off, without the delay that all ticks share.
+func beatError(a *clock.Arrivals, p *clock.Position) clock.Time { return max(p.Err-a.Unknown, 0) }
 
-// alike tells of a delay that all ticks may share, where it is worth a word.
-func alike(a *clock.Arrivals) string {
-	if a.Unknown < unseen {
+// sharedDelayText says how large a delay all ticks may share, from 5 ms on.
+func sharedDelayText(a *clock.Arrivals) string {
+	if a.Unknown < seenByNobody {
 		return ""
 	}
 	return " All of it may be up to " + string(appendMS(nil, a.Unknown)) + " early or late alike, which the lead sets off."
 }
 
-// appendWithin says what it comes to, as calmly as it deserves.
+// appendWithin says how far off the beat may be, and who would see it.
 func appendWithin(b []byte, a *clock.Arrivals, p *clock.Position) []byte {
-	off := sway(a, p)
+	off := beatError(a, p)
 	switch {
-	case p.Err >= vague:
+	case p.Err >= unknown:
 		return append(b, "How far the beat is off is not known."...)
-	case off >= seen:
+	case off >= seenByAll:
 		return append(appendMS(append(b, "The beat may be off by "...), off), ", and that can be seen."...)
-	case off >= unseen:
+	case off >= seenByNobody:
 		return append(appendMS(append(b, "The beat is within "...), off), " of the DAW's; a keen eye may see it."...)
 	}
 	return append(appendMS(append(b, "The beat is within "...), off), " of the DAW's, which nobody sees."...)
 }
 
-// help says what would make the clock steadier.
-func help(a *clock.Arrivals, l Level) string {
+// helpText says what would make the clock steadier.
+func helpText(a *clock.Arrivals, l Level) string {
 	words := ""
 	switch a.Feed {
 	case clock.Uneven:
@@ -195,20 +195,19 @@ func help(a *clock.Arrivals, l Level) string {
 	return words
 }
 
-// counted says how many ticks were put in and taken out.
-func counted(a *clock.Arrivals) string {
-	words := ""
-	switch {
-	case a.Lost > 0 && a.Extra > 0:
-		words = ticks(a.Lost) + " got lost and " + ticks(a.Extra) + " too many came"
-	case a.Lost > 0:
-		words = ticks(a.Lost) + " got lost"
-	case a.Extra > 0:
-		words = ticks(a.Extra) + " too many came"
-	default:
+// correctionText says how many ticks were put in and taken out.
+func correctionText(a *clock.Arrivals) string {
+	var list []string
+	if a.Lost > 0 {
+		list = append(list, ticks(a.Lost)+" got lost")
+	}
+	if a.Extra > 0 {
+		list = append(list, ticks(a.Extra)+" too many came")
+	}
+	if list == nil {
 		return ""
 	}
-	return " So far " + words + "; the count was put right."
+	return " So far " + strings.Join(list, " and ") + "; the count was put right."
 }
 
 func ticks(n uint32) string {
@@ -220,26 +219,22 @@ func ticks(n uint32) string {
 
 const tenth = int64(clock.Millisecond / 10)
 
-// appendMS appends a time in milliseconds, never less than it is: tenths below
-// 10 ms.
+// appendMS appends a time in milliseconds, rounded up: tenths below 10 ms.
 func appendMS(b []byte, t clock.Time) []byte {
-	tenths := max((int64(t)+tenth-1)/tenth, 1)
-	if tenths > 100 {
-		tenths = (tenths + 9) / 10 * 10
-	}
-	return appendTenths(b, tenths)
+	return appendTenths(b, max((int64(t)+tenth-1)/tenth, 1), 9)
 }
 
 // appendNear appends a time to the nearest millisecond, or tenth below 10 ms.
 func appendNear(b []byte, t clock.Time) []byte {
-	tenths := (int64(t) + tenth/2) / tenth
-	if tenths > 100 {
-		tenths = (int64(t)/tenth + 5) / 10 * 10
-	}
-	return appendTenths(b, tenths)
+	return appendTenths(b, (int64(t)+tenth/2)/tenth, 5)
 }
 
-func appendTenths(b []byte, tenths int64) []byte {
+// appendTenths appends tenths of a millisecond, whole ones above 10 ms: round is added
+// before the tenths are cut off.
+func appendTenths(b []byte, tenths, round int64) []byte {
+	if tenths > 100 {
+		tenths = (tenths + round) / 10 * 10
+	}
 	b = strconv.AppendInt(b, tenths/10, 10)
 	if tenths%10 != 0 {
 		b = strconv.AppendInt(append(b, '.'), tenths%10, 10)

@@ -67,13 +67,13 @@ func TestWords(t *testing.T) {
 			"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
-			"steps, just below what may be seen", steps, led(10*ms + unseen - 1), Well,
+			"steps, just below what may be seen", steps, led(10*ms + seenByNobody - 1), Well,
 			"every 21 ms, beat within 5 ms",
 			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's, which nobody sees. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
-			"steps, that may be seen", steps, led(10*ms + unseen), Remark,
+			"steps, that may be seen", steps, led(10*ms + seenByNobody), Remark,
 			"every 21 ms, beat within 5 ms",
 			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's; a keen eye may see it. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Smaller audio buffers in the DAW would be steadier.",
@@ -197,7 +197,7 @@ func TestNobodyIsFrightened(t *testing.T) {
 					require.NotEmpty(t, w.Short)
 					require.True(t, strings.HasSuffix(w.Long, "."), w.Long)
 					require.False(t, w.Level == Grave && w.Help == "", "%+v", w)
-					if err < unseen && sync != clock.Holdover {
+					if err < seenByNobody && sync != clock.Holdover {
 						require.Equal(t, Well, w.Level, w.Long)
 						require.NotContains(t, w.Long, "can be seen")
 					}

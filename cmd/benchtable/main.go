@@ -5,9 +5,9 @@
 //	BenchmarkX/peer          …  6 p99-ms  ─►  one row a metric; of several runs
 //	BenchmarkY  … 9 ns/u 18 peer-ns/u         the median
 //
-// A benchmark of which one part is called "ours" gets a row a metric, its other
-// parts as references. Elsewhere a metric R-UNIT beside UNIT is reference R. What
-// has no reference is printed without one.
+// A benchmark with a part called "ours" gets a row for each metric, with the other
+// parts as references. A metric R-UNIT beside UNIT is reference R too. What has no
+// reference is printed without one.
 package main
 
 import (

@@ -77,7 +77,7 @@ func (t *table) add(name string, pairs []string) {
 	}
 }
 
-// ordinary metrics are printed only where a benchmark reports none of its own.
+// ordinary metrics get a row only where a benchmark reports no others.
 var ordinary = []string{"ns/op", "B/op", "allocs/op", "MB/s"}
 
 // shown returns the units worth a row.
@@ -87,36 +87,26 @@ func (m *metrics) shown() []string {
 		return own
 	}
 	return slices.DeleteFunc(slices.Clone(m.units), func(u string) bool {
-		return u != "ns/op" && (u != "allocs/op" || m.median(u) == 0)
+		return u != "ns/op" && (u != "allocs/op" || m.figure(u).value == 0)
 	})
 }
 
-// median returns the middle of the runs.
-func (m *metrics) median(unit string) float64 {
+// figure is the median of some runs, and how far they lie apart, as a part of it: NaN
+// for a single run.
+type figure struct{ value, spread float64 }
+
+func (m *metrics) figure(unit string) figure {
 	v := slices.Sorted(slices.Values(m.of[unit]))
 	n := len(v)
-	return (v[(n-1)/2] + v[n/2]) / 2
-}
-
-// spread returns how far the runs lie apart, as a part of their middle; NaN for a
-// single run.
-func (m *metrics) spread(unit string) float64 {
-	v := m.of[unit]
-	if len(v) < 2 {
-		return math.NaN()
+	f := figure{(v[(n-1)/2] + v[n/2]) / 2, math.NaN()}
+	switch apart := v[n-1] - v[0]; {
+	case n > 1 && apart == 0:
+		f.spread = 0
+	case n > 1:
+		f.spread = apart / math.Abs(f.value)
 	}
-	apart := slices.Max(v) - slices.Min(v)
-	if apart == 0 {
-		return 0
-	}
-	return apart / math.Abs(m.median(unit))
+	return f
 }
-
-// figure returns what the runs say of a unit.
-func (m *metrics) figure(unit string) figure { return figure{m.median(unit), m.spread(unit)} }
-
-// figure is the middle of some runs, and how far they lie apart as a part of it.
-type figure struct{ value, spread float64 }
 
 // row is a line of the table; refs are in the order of their benchmarks.
 type row struct {
@@ -134,7 +124,7 @@ type reference struct {
 // practice, no source).
 const wild = 0.3
 
-// trust says what stands against believing figures.
+// trust says whether figures are to be believed, or why not.
 func trust(figures ...figure) string {
 	most := 0.0
 	for _, f := range figures {
@@ -149,15 +139,16 @@ func trust(figures ...figure) string {
 	return "yes"
 }
 
-// rows puts what belongs together into one line.
+// rows makes a row of each benchmark, or group with a part of our own, and metric.
 func (t *table) rows() (list []row) {
 	for _, name := range t.names {
 		group, part := cut(name)
 		m := t.values[name]
 		switch {
 		case part == ownPart:
-			for _, unit := range m.shown() {
-				list = append(list, row{group, unit, m.figure(unit), t.beside(group, unit)})
+			for _, r := range m.alone(group) {
+				r.refs = append(t.beside(group, r.unit), r.refs...)
+				list = append(list, r)
 			}
 		case t.values[group+"/"+ownPart] != nil: // in the row of ours, but for what ours has not
 			for _, unit := range m.shown() {
@@ -180,7 +171,7 @@ func cut(name string) (group, part string) {
 	return name, ""
 }
 
-// beside returns what the other parts of a group say of a unit.
+// beside returns a unit's figures of the other parts of a group.
 func (t *table) beside(group, unit string) (refs []reference) {
 	for _, other := range t.names {
 		if g, part := cut(other); g == group && part != ownPart && part != "" && t.values[other].of[unit] != nil {

@@ -15,6 +15,8 @@ BenchmarkLock/steady/last-tick-2   1   9 ns/op  9.9 p99-ms  5 p50-ms
 BenchmarkLock/steady/dll-2         1   9 ns/op  4.5 p99-ms  7 x-only
 BenchmarkLock/steady/ours-2        1   9 ns/op  0.7 p99-ms  0.1 p50-ms
 BenchmarkLock/steady/ours-2        1   9 ns/op  0.8 p99-ms  0.1 p50-ms
+BenchmarkWoken/ours-2     1   0 ns/op  0.2 p99-ms  0.1 cyclictest-p99-ms
+BenchmarkWoken/free-2     1   0 ns/op  0.4 p99-ms  0.1 cyclictest-p99-ms
 BenchmarkPeer-2   500  2300 ns/op  36 ns/universe  360 peer-ns/universe  0 B/op
 BenchmarkSame-2   500  2300 ns/op  36 ns/u  360 peer-ns/u
 BenchmarkSame-2   500  2300 ns/op  38 ns/u  362 peer-ns/u
@@ -43,6 +45,8 @@ func TestTable(t *testing.T) {
 		"4.5 dll 0.18 one run: no",
 		"Lock/steady p50-ms 0.1 5 last-tick 0.02 one run: no",
 		"Lock/steady/dll x-only 7 one run: no",
+		"Woken p99-ms 0.2 0.4 free 0.50 one run: no",
+		"0.1 cyclictest 2.00 one run: no",
 		"Peer ns/universe 36 360 peer 0.10 one run: no",
 		"Same ns/u 37 361 peer 0.10 yes",
 		"Wild ns/op 25 runs differ by 40 %: no",

@@ -95,7 +95,7 @@ func layers() []layer {
 			"the page sends commands and reads copies; no light waits for a browser",
 		},
 		{
-			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/reference"},
+			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/notemap", "cmd/tactus/reference", "cmd/tactus/swatches"},
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{
@@ -115,7 +115,7 @@ func layers() []layer {
 			"a show is played by a run, a rehearsal, a walk, an alignment or a test of the computer alike",
 		},
 		{
-			[]string{"cmd/tactus/align", "cmd/tactus/replay", "cmd/tactus/trial", "cmd/tactus/walk", "cmd/tactus/watch"},
+			[]string{"cmd/tactus/align", "cmd/tactus/rehearsal", "cmd/tactus/replay", "cmd/tactus/trial", "cmd/tactus/walk", "cmd/tactus/watch"},
 			"each is one command's work",
 		},
 		{

@@ -45,7 +45,7 @@ func rules() []rule {
 func TestRules(t *testing.T) {
 	tr, err := load(os.DirFS("../.."))
 	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(tr.product()), 10, "found … product files: the tree was not read")
+	require.GreaterOrEqual(t, len(tr.product()), 10, "product files found: the tree was not read")
 	for _, r := range rules() {
 		t.Run(r.name, func(t *testing.T) {
 			for _, f := range r.check(tr) {

@@ -105,6 +105,18 @@ func grants() []grant {
 			"the log, to a console or as JSON",
 		},
 		{
+			"golang.org/x/text/width",
+			[]string{"cmd/tactus"},
+			false,
+			"how many cells of a terminal a letter takes",
+		},
+		{
+			"github.com/gofrs/flock",
+			[]string{"cmd/tactus"},
+			false,
+			"one run at a time has an installation's identity",
+		},
+		{
 			"golang.org/x/term",
 			[]string{"cmd/tactus"},
 			false,

@@ -41,9 +41,7 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 		Example: `  tactus align my-hall --fixture "wash 1" --click /dev/snd/midiC1D0 --interface eth0
   tactus align my-hall --fixture "wash 1" --bell
   tactus align demo --fixture "wash 1" --to 127.0.0.1 --lead 40ms --for 3s --click file:/tmp/clicks`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return alignShow(c, args[0], &f) },
+		RunE: func(c *cobra.Command, args []string) error { return alignShow(c, args[0], &f) },
 	}
 	flags := c.Flags()
 	flags.StringArrayVar(&f.Fixtures, "fixture", nil, "fixture to flash, by its name in the rig; may be given more than once")
@@ -59,7 +57,7 @@ MIDI: 37 is the side stick, 76 the high wood block (from memory).`,
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time and print the lead; no keys")
 	flags.StringVar(&f.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
 	flags.BoolVar(&f.RealTime, "real-time", true, "ask the system for real-time priority and locked memory")
-	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet, senders.Virtual})
+	completeFrom(c, "protocol", []string{senders.SACN, senders.ArtNet, senders.Virtual})
 	return c
 }
 

@@ -2,19 +2,17 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"tactus/clock"
 	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
-	"tactus/engine"
 	"tactus/shows"
-	"tactus/shows/find"
 	"tactus/shows/language"
 	"tactus/shows/plan"
 )
@@ -39,21 +37,19 @@ walk-in. Its light is measured: how strong each section is (0 to 10:
 brightness, movement, how many fixtures), against the energy it declares; L* is
 brightness, 0 to 100; motion is how far light goes a second, a blackout about 1;
 flashes is the most in any second. What should be looked at is printed with its
-place, a reason and a suggestion. A song leaves a finding for a reason under
+place, a reason and a suggestion. A song accepts a finding, with a reason, under
 "accepted".
 
 Exit code 0: no fault, and no error found; warnings may be (1 with --strict).
 Exit code 1: faults in the files, or errors: light that flashes more than is safe.
 Exit code 2: the command line makes no sense.
 
-CAUTION: all of it is calculated. That nothing is found is no promise that the
-light harms nobody. Local rules and the hall's own come first.`,
+CAUTION: all of it is calculated. Finding nothing is no promise that the light
+harms nobody. Local rules and the hall's own come first.`,
 		Example: `  tactus check demo
   tactus check my-hall --files                  the files only, at once
   tactus check my-hall --song lanterns          one song
   tactus check my-hall --strict --json          for other programs`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
 			return f.run(c.Context(), args[0], c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -79,7 +75,7 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 		fmt.Fprintln(out, summary(show))
 		return nil
 	}
-	songs, err := f.wanted(show)
+	songs, err := songsNamed(show, f.songs...)
 	if err != nil {
 		return err
 	}
@@ -89,10 +85,7 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 	}
 	report := plan.Report(night)
 	if f.json {
-		e := json.NewEncoder(out)
-		e.SetEscapeHTML(false)
-		e.SetIndent("", "  ")
-		err = e.Encode(report)
+		err = writeJSON(out, report)
 	} else {
 		_, err = io.WriteString(out, checkText(show, &report))
 	}
@@ -102,22 +95,8 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 	return err
 }
 
-func (f *checkFlags) wanted(show *shows.Show) (songs []int32, err error) {
-	for _, name := range f.songs {
-		place, fault := find.Place(show, name)
-		if fault != nil {
-			return nil, fault
-		}
-		if place.Song == engine.None || place.At != 0 {
-			return nil, usage.Errorf("--song %q: want the name of a song", name)
-		}
-		songs = append(songs, place.Song)
-	}
-	return songs, nil
-}
-
-// measureSongs measures songs, those of the set when there are none, and tells how far
-// it is.
+// measureSongs measures songs, those of the set when none are named, and shows
+// progress.
 func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut io.Writer) (*plan.Night, error) {
 	var p *terminal.Progress
 	defer func() { p.Done() }()
@@ -131,7 +110,7 @@ func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut i
 	}})
 }
 
-// checkText is what people read.
+// checkText is the report in words.
 func checkText(show *shows.Show, r *plan.Summary) string {
 	var b strings.Builder
 	fmt.Fprintln(&b, summary(show))
@@ -145,7 +124,7 @@ func checkText(show *shows.Show, r *plan.Summary) string {
 		fmt.Fprint(&b, "\n\n")
 		width := len("section")
 		for k := range s.Sections {
-			width = max(width, len([]rune(s.Sections[k].Name)))
+			width = max(width, utf8.RuneCountInString(s.Sections[k].Name))
 		}
 		fmt.Fprintf(&b, "  %-*s  energy      strength          L*  motion  flashes\n", width, "section")
 		for k := range s.Sections {
@@ -161,13 +140,6 @@ func checkText(show *shows.Show, r *plan.Summary) string {
 
 // bars draws 0..10, a letter each.
 func bars(v float64) string { return strings.Repeat("=", max(0, min(10, int(v+0.5)))) }
-
-func count(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return fmt.Sprintf("%d %s", n, noun)
-}
 
 func writeFindings(b *strings.Builder, list []plan.Finding) {
 	if len(list) > 0 {

@@ -232,7 +232,7 @@ func checkCues(t *testing.T, p *engine.Program, writes []write, packets []packet
 		}
 	}
 	assert.Equal(t, len(notes), i, "section notes written")
-	assert.LessOrEqual(t, worst, frame+frame/4, "a cue came … from its note, %v", frame) // a quarter of a frame for two processes to wake
+	assert.LessOrEqual(t, worst, frame+frame/4, "the longest time from a note to its cue; a frame lasts %v", frame) // a quarter of a frame for two processes to wake
 }
 
 // noteTimes returns when each note-on of channel 1 was written.

@@ -15,7 +15,6 @@ func newDocs() *cobra.Command {
 		Hidden: true,
 		Example: `  tactus docs docs
   tactus docs --man bin/man`,
-		Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if man {
 				return reference.Man(args[0], newRoot())

@@ -170,7 +170,9 @@ func BenchmarkDownbeat(b *testing.B) {
 	needTools(b, true, "ip", "tshark", "dumpcap")
 	for _, c := range []struct{ name, grid string }{{"ours", "beat"}, {"free-grid", "free"}} {
 		b.Run(c.name, func(b *testing.B) {
+			noise := machineNoise(b)
 			off := downbeatRun(b, downbeatCase{bpm: 163, grid: c.grid, settle: 4, send: delayed})
+			noise()
 			slices.Sort(off)
 			b.Logf("%s: %d downbeats, %v to %v", c.grid, len(off), off[0], off[len(off)-1])
 			reportApart(b, off, 0)
@@ -190,7 +192,9 @@ func BenchmarkDownbeatByBuffer(b *testing.B) {
 		bpm        int
 	}{{"120-BPM/ours", "beat", 120}, {"126-BPM/ours", "beat", 126}, {"126-BPM/free-grid", "free", 126}} {
 		b.Run(c.name, func(b *testing.B) {
+			noise := machineNoise(b)
 			off := downbeatRun(b, downbeatCase{bpm: c.bpm, grid: c.grid, settle: 8, send: buffered})
+			noise()
 			slices.Sort(off)
 			constant := off[len(off)/2]
 			b.Logf("%s, %d BPM: %d downbeats, %v to %v, constant %v", c.grid, c.bpm, len(off), off[0], off[len(off)-1], constant)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -44,8 +45,7 @@ a cue of yours is at.`,
   tactus draft my-hall "Long Shore"
   tactus draft my-hall long-shore --dry-run       print what would change
   tactus draft my-hall long-shore --clear         take drafted lines out again`,
-		Args:              cobra.RangeArgs(1, 2),
-		ValidArgsFunction: completeShow,
+		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
 			song, err := findSong(args, c.ErrOrStderr())
 			if err != nil {
@@ -188,10 +188,7 @@ func printDraft(out io.Writer, d *draft.Draft) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "section\tenergy\tlook\teffects\tfade\twhy")
 	for _, r := range d.Rows {
-		effects := strings.Join(r.Effects, ", ")
-		if effects == "" {
-			effects = "none"
-		}
+		effects := cmp.Or(strings.Join(r.Effects, ", "), "none")
 		energy := ""
 		if r.Energy >= 0 {
 			energy = strconv.Itoa(r.Energy)

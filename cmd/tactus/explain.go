@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -44,8 +43,6 @@ the flash limiter have left it. A song outside the set follows the walk-in.
 		Example: `  tactus explain demo --at "lanterns, chorus 2, bar 3 beat 1" --fixture "wash 3"
   tactus explain demo --at "lanterns, bridge - 1/2 beat" --fixture "front 1" --blackout
   tactus explain my-hall --at walk-in --fixture "bar 1" --head 2 --json`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
 			return runExplain(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -97,15 +94,13 @@ func runExplain(name string, f *explainFlags, out, errOut io.Writer) error {
 	}
 	why := explain.Fixture(show, night.View(show.Program, at, then...), fixture, head)
 	if f.json {
-		enc := json.NewEncoder(out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(&why)
+		return writeJSON(out, &why)
 	}
-	return printWhy(out, &why)
+	return printExplanation(out, &why)
 }
 
-// printWhy prints an explanation as tables.
-func printWhy(out io.Writer, w *explain.Explanation) error {
+// printExplanation prints an explanation as tables.
+func printExplanation(out io.Writer, w *explain.Explanation) error {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "%s\n%s, profile %s\n", w.At, w.Fixture, w.Profile)
 	for i := range w.Heads {

@@ -3,9 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,22 +11,14 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
-	"tactus/shows/find"
 	"tactus/shows/smf"
 )
 
 func newExport() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "export",
-		Short: "Write songs for a DAW",
-		Long:  `Give another program what the show knows of its songs.`,
-		Args:  cobra.NoArgs,
-		Example: `  tactus export midi my-hall
-  tactus export midi my-hall --song "Long Shore" --out long-shore.mid`,
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
-	}
-	c.AddCommand(newExportMIDI())
-	return c
+	return newGroup("export", "Write songs for a DAW",
+		`Write songs into files for other programs.`,
+		`  tactus export midi my-hall
+  tactus export midi my-hall --song "Long Shore" --out long-shore.mid`, newExportMIDI())
 }
 
 type exportFlags struct {
@@ -52,8 +42,6 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 		Example: `  tactus export midi my-hall                          every song of the set, here
   tactus export midi my-hall --set november --out for-the-daw
   tactus export midi my-hall --song "Long Shore" --out long-shore.mid`,
-		Args:              exactlyOne,
-		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
 			show, err := loadShow(args[0], f.set, c.ErrOrStderr())
 			if err != nil {
@@ -70,18 +58,12 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 }
 
 func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
-	songs := slices.Clone(show.Program.SetList)
-	slices.Sort(songs)
-	songs = slices.Compact(songs)
+	songs := songsOfSet(show)
 	if f.song != "" {
-		place, fault := find.Place(show, f.song)
-		if fault != nil {
-			return fault
+		var err error
+		if songs, err = songsNamed(show, f.song); err != nil {
+			return err
 		}
-		if place.Song < 0 || place.At != 0 {
-			return usage.Errorf("--song %q: want the name of a song", f.song)
-		}
-		songs = []int32{place.Song}
 	}
 	single := strings.HasSuffix(strings.ToLower(f.out), ".mid")
 	if single && f.song == "" {
@@ -90,8 +72,7 @@ func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
 	for _, i := range songs {
 		name := f.out
 		if !single {
-			stem := strings.TrimSuffix(filepath.Base(show.Files[i]), filepath.Ext(show.Files[i]))
-			name = filepath.Join(f.out, stem+".mid")
+			name = filepath.Join(f.out, songStem(show, i)+".mid")
 		}
 		if err := exportSong(show, i, name, f.force, out, errOut); err != nil {
 			return err
@@ -111,11 +92,6 @@ func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut 
 	}
 	for _, m := range silent {
 		fmt.Fprintf(errOut, "note: %s: no note enters %s; it follows the song position only\n", song.Name, m)
-	}
-	if dir := filepath.Dir(name); dir != "." {
-		if err := os.MkdirAll(dir, 0o755); err != nil {
-			return err
-		}
 	}
 	if err := wholefile.WriteNew(name, src, force); err != nil {
 		return err

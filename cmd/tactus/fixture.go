@@ -11,22 +11,14 @@ import (
 
 	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
-	"tactus/cmd/tactus/wholefile"
 	"tactus/fixtures/gdtf"
 )
 
 func newFixture() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "fixture",
-		Short: "Make profiles of fixture files",
-		Long:  `Work with fixture types. A profile says what the channels of a fixture mean.`,
-		Args:  cobra.NoArgs,
-		Example: `  tactus fixture import my-wash.gdtf                 list its modes
-  tactus fixture import my-wash.gdtf --mode "16 bit"`,
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
-	}
-	c.AddCommand(newFixtureImport())
-	return c
+	return newGroup("fixture", "Make profiles of fixture files",
+		`Work with fixture types. A profile says what the channels of a fixture mean.`,
+		`  tactus fixture import my-wash.gdtf                 list its modes
+  tactus fixture import my-wash.gdtf --mode "16 bit"`, newFixtureImport())
 }
 
 type importFlags struct {
@@ -50,7 +42,6 @@ listed. Fixtures that can do harm (lasers, flame, moved loads) are refused.`,
 		Example: `  tactus fixture import my-wash.gdtf
   tactus fixture import my-wash.gdtf --mode "16 bit" --out my-hall/profiles/my-wash.yaml
   tactus fixture import my-bar.gdtf --mode pixels --break 2`,
-		Args: exactlyOne,
 		RunE: func(c *cobra.Command, args []string) error {
 			return importFixture(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -60,14 +51,6 @@ listed. Fixtures that can do harm (lasers, flame, moved loads) are refused.`,
 	c.Flags().IntVar(&f.number, "break", 0, "which start address, of a mode with several")
 	c.Flags().BoolVar(&f.force, "force", false, "write over a file that exists")
 	return c
-}
-
-// exactlyOne is the check of a command below another.
-func exactlyOne(c *cobra.Command, args []string) error {
-	if len(args) != 1 {
-		return wrongArgs(strings.TrimPrefix(c.CommandPath(), "tactus ")+strings.TrimPrefix(c.Use, c.Name()), len(args))
-	}
-	return nil
 }
 
 func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
@@ -93,15 +76,7 @@ func importFixture(name string, f *importFlags, out, errOut io.Writer) error {
 	for _, l := range draft.LeftOut {
 		fmt.Fprintf(errOut, "not used: %s\n", terminal.Printable(l))
 	}
-	if f.out == "" {
-		_, err = out.Write(draft.AppendTo(nil))
-		return err
-	}
-	if err := wholefile.WriteNew(f.out, draft.AppendTo(nil), f.force); err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "Wrote %s: %d slots. Compare it with the fixture's manual.\n", f.out, len(draft.Channels))
-	return nil
+	return deliverFile(out, f.out, draft.AppendTo(nil), f.force, ": %d slots. Compare it with the fixture's manual.", len(draft.Channels))
 }
 
 func readFixture(name string) (*gdtf.Fixture, error) {

@@ -10,23 +10,15 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/terminal"
-	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/midi"
 	"tactus/shows/smf"
 )
 
 func newImport() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "import",
-		Short: "Make a song file of what a DAW has",
-		Long:  `Take over what another program knows of a song.`,
-		Args:  cobra.NoArgs,
-		Example: `  tactus import midi long-shore.mid
-  tactus import midi long-shore.mid --out my-hall/songs/long-shore.yaml`,
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
-	}
-	c.AddCommand(newImportMIDI())
-	return c
+	return newGroup("import", "Make a song file of what a DAW has",
+		`Read a song from a file of another program.`,
+		`  tactus import midi long-shore.mid
+  tactus import midi long-shore.mid --out my-hall/songs/long-shore.yaml`, newImportMIDI())
 }
 
 func newImportMIDI() *cobra.Command {
@@ -48,7 +40,6 @@ What could not be used, or not as it stands, is listed on the error stream.`,
 		Example: `  tactus import midi long-shore.mid
   tactus import midi long-shore.mid --out my-hall/songs/long-shore.yaml
   tactus import midi take-3.mid --name "Long Shore"`,
-		Args: exactlyOne,
 		RunE: func(c *cobra.Command, args []string) error {
 			return importMIDI(args[0], name, out, force, c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -79,15 +70,8 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 	for _, l := range song.Left {
 		fmt.Fprintf(errOut, "note: %s\n", terminal.Printable(l))
 	}
-	if to == "" {
-		_, err = out.Write(song.AppendTo(nil))
-		return err
-	}
-	if err := wholefile.WriteNew(to, song.AppendTo(nil), force); err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "Wrote %s: %d sections. Put the energies right, then add looks, or let 'tactus draft' do it.\n", to, len(song.Song.Sections))
-	return nil
+	return deliverFile(out, to, song.AppendTo(nil), force,
+		": %d sections. Put the energies right, then add looks, or let 'tactus draft' do it.", len(song.Song.Sections))
 }
 
 // readUpTo reads a whole file of at most some bytes.

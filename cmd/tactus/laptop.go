@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"io"
 	"strings"
 	"time"
@@ -14,7 +13,6 @@ import (
 	"tactus/cmd/tactus/trial"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
-	"tactus/protocol/dmx"
 )
 
 func newLaptop() *cobra.Command {
@@ -42,8 +40,7 @@ Leave the computer as it will be on the night: the same programs, the same power
   tactus laptop my-hall --midi "Studio Interface"
   tactus laptop my-hall --for 5m --json report.json --picture lateness.svg
   tactus laptop --json -                                 JSON instead of words`,
-		Args:              cobra.MaximumNArgs(1),
-		ValidArgsFunction: completeShow,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			return checkLaptop(c, append(args, showfiles.Demo)[0], &f, jsonTo, picture)
 		},
@@ -82,22 +79,18 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	return deliver(c.OutOrStdout(), f.Probe, r, jsonTo, picture)
 }
 
-// deliver writes what was asked for; errShown says that the answer is no.
+// deliver writes what was asked for; errShown means that the computer is not fit.
 func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture string) error {
 	if picture != "" {
-		write, frame := p.WriteSVG, 1000.0/dmx.MaxRate
-		if strings.HasSuffix(picture, ".png") {
-			write = p.WritePNG
+		src, err := p.Picture(r, strings.HasSuffix(picture, ".png"))
+		if err == nil {
+			err = wholefile.Write(context.Background(), picture, wholefile.Bytes(src))
 		}
-		if err := wholefile.Write(context.Background(), picture, func(w io.Writer) error { return write(w, r, frame) }); err != nil {
+		if err != nil {
 			return err
 		}
 	}
-	asJSON := func(w io.Writer) error {
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		return e.Encode(r)
-	}
+	asJSON := func(w io.Writer) error { return writeJSON(w, r) }
 	var err error
 	switch jsonTo {
 	case "-":
@@ -114,8 +107,8 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 	return err
 }
 
-// writable finds out before the wait whether files can be written at its end. It
-// leaves nothing behind, and what is there as it was.
+// writable checks before the measurement that files can be written after it. It
+// changes no file and leaves none.
 func writable(names ...string) error {
 	for _, name := range names {
 		if name == "" || name == "-" {

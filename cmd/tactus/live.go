@@ -41,12 +41,12 @@ more than once; the clock of the first counts`)
 		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "grid": {"beat", "free"}, "log": {"console", "json"},
 	} {
 		if flags.Lookup(name) != nil {
-			fixed(c, name, values)
+			completeFrom(c, name, values)
 		}
 	}
 }
 
-// addMessages adds the flags of what cues send, and of what is taken by OSC.
+// addMessages adds the flags for what cues send, and for commands by OSC.
 func (f *liveFlags) addMessages(c *cobra.Command) {
 	flags := c.Flags()
 	flags.StringVar(&f.MIDIOut, "midi-out", "", "MIDI output for what cues send: a port's name, a device or FIFO by path, file:PATH")
@@ -54,8 +54,8 @@ func (f *liveFlags) addMessages(c *cobra.Command) {
 	flags.StringVar(&f.OSCIn, "osc-listen", "", "take commands by OSC on this PORT, from this computer alone, or on ADDRESS:PORT;\nOSC has no password: whoever reaches it is obeyed")
 }
 
-// fixed completes a flag from a list.
-func fixed(c *cobra.Command, flag string, values []string) {
+// completeFrom completes a flag from a list.
+func completeFrom(c *cobra.Command, flag string, values []string) {
 	_ = c.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
 }
 

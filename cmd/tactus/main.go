@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	"time"
 
@@ -29,11 +30,10 @@ const (
 	exitUsage = 2 // the command line makes no sense
 )
 
-// childCommand starts the process that holds the system's MIDI driver. It is
-// not for people.
+// childCommand starts the process that holds the system's MIDI driver; it is hidden.
 const childCommand = "midi-child"
 
-// errShown is returned once everything that there is to say has been printed.
+// errShown ends a command that has printed what is wrong.
 var errShown = errors.New("shown")
 
 // run is the program without its process, so that tests can call it.
@@ -64,13 +64,13 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	}
 }
 
-// echo is how long after a signal another one is the same: programs that end
-// others often send it to the process and to its group.
+// echo is for how long after a signal a second one counts as the same: programs that
+// end others often send it to the process and to its group.
 const echo = 500 * time.Millisecond
 
-// withSignals returns a context that the first SIGINT or SIGTERM ends, so that
-// a running show says goodbye. A second one ends the process at once. SIGHUP
-// is ignored: a show outlives its terminal.
+// withSignals returns a context that the first SIGINT or SIGTERM ends, so that a show
+// says goodbye; a second one ends the process at once. SIGHUP is ignored: a show goes
+// on without its terminal.
 func withSignals(parent context.Context, errOut io.Writer) (context.Context, func()) {
 	ctx, cancel := context.WithCancel(parent)
 	signals := make(chan os.Signal, 2)
@@ -84,21 +84,18 @@ func withSignals(parent context.Context, errOut io.Writer) (context.Context, fun
 		case <-done:
 			return
 		}
-		afterEcho := time.After(echo)
-		for patient := true; patient; {
+		for echoing := time.After(echo); ; {
 			select {
-			case <-signals:
-			case <-afterEcho:
-				patient = false
+			case <-echoing:
+				echoing = nil
+			case s := <-signals:
+				if echoing == nil {
+					fmt.Fprintf(errOut, "tactus: %s again: leaving at once\n", s)
+					os.Exit(exitFail)
+				}
 			case <-done:
 				return
 			}
-		}
-		select {
-		case s := <-signals:
-			fmt.Fprintf(errOut, "tactus: %s again: leaving at once\n", s)
-			os.Exit(exitFail)
-		case <-done:
 		}
 	}()
 	return ctx, func() {
@@ -108,12 +105,40 @@ func withSignals(parent context.Context, errOut io.Writer) (context.Context, fun
 	}
 }
 
-// wrongArgs shows how a command is called.
-func wrongArgs(use string, have int) error {
-	if have == 0 {
-		return usage.Errorf("something is missing; want: tactus %s", use)
+// newGroup makes a command that only has others below it.
+func newGroup(name, short, long, example string, below ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{
+		Use: name, Short: short, Long: long, Example: example, Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	return usage.Errorf("too many words; want: tactus %s; a name with spaces goes in quotes", use)
+	c.AddCommand(below...)
+	return c
+}
+
+// checkWords has a command, and those below it, say how it is called when it is given
+// too few words or too many: one is wanted where the command does not say otherwise.
+// A command that begins with a SHOW completes its name.
+func checkWords(c *cobra.Command) {
+	check := c.Args
+	if check == nil {
+		check = cobra.ExactArgs(1)
+	}
+	words := strings.TrimPrefix(c.Use, c.Name())
+	if strings.HasPrefix(words, " SHOW") || strings.HasPrefix(words, " [SHOW") {
+		c.ValidArgsFunction = completeShow
+	}
+	c.Args = func(c *cobra.Command, args []string) error {
+		switch {
+		case check(c, args) == nil:
+			return nil
+		case len(args) == 0:
+			return usage.Errorf("something is missing; want: %s%s", c.CommandPath(), words)
+		}
+		return usage.Errorf("too many words; want: %s%s; a name with spaces goes in quotes", c.CommandPath(), words)
+	}
+	for _, below := range c.Commands() {
+		checkWords(below)
+	}
 }
 
 func newRoot() *cobra.Command {
@@ -132,21 +157,13 @@ Flashing light can harm people: read the cautions in README.md.`,
   tactus run my-hall --midi /dev/snd/midiC1D0 --interface eth0`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage.Wrap(err) })
 	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newPassphrase(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
 		newFixture(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newDocs())
 	for _, c := range root.Commands() {
-		if check := c.Args; check != nil {
-			c.Args = func(c *cobra.Command, args []string) error {
-				if check(c, args) != nil {
-					return wrongArgs(c.Use, len(args))
-				}
-				return nil
-			}
-		}
+		checkWords(c)
 	}
 	root.Args = func(_ *cobra.Command, args []string) error {
 		if len(args) > 0 {

@@ -22,7 +22,6 @@ func newNew() *cobra.Command {
 rig.yaml, then a song.`,
 		Example: `  tactus new my-hall
   tactus check my-hall`,
-		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			folder := args[0]
 			if folder == showfiles.Demo {

@@ -21,7 +21,7 @@ import (
 // The page says in plain words how the clock comes in, and when the DAW's bars lie
 // elsewhere it says so beside the button that follows them.
 func TestPageTellsOfTheClock(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	require.Empty(t, problems)
 	base, e := clock.NewBase(), engine.New(show.Program)

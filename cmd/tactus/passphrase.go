@@ -38,7 +38,6 @@ network can read the passphrase: use the lights' own network, and no passphrase
 that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 		Example: `  tactus passphrase control
   tactus passphrase watch --remove`,
-		Args:      cobra.ExactArgs(1),
 		ValidArgs: []string{"control", "watch"},
 		RunE: func(c *cobra.Command, args []string) error {
 			if !slices.Contains(c.ValidArgs, args[0]) {
@@ -74,7 +73,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 		},
 	}
 	c.Flags().StringVar(&state, "state", "", "folder that keeps it (default: the user's configuration folder)")
-	c.Flags().BoolVar(&remove, "remove", false, "forget it instead")
+	c.Flags().BoolVar(&remove, "remove", false, "remove it instead")
 	return c
 }
 
@@ -97,7 +96,7 @@ func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 		}
 	}
 	if !bytes.Equal(given[0], given[1]) {
-		return "", errors.New("the two are not the same; nothing is changed")
+		return "", errors.New("the two passphrases differ; nothing was changed")
 	}
 	return string(given[0]), nil
 }

@@ -44,8 +44,6 @@ CAUTION: mains distribution is for qualified people under local code.`,
   tactus patch my-hall --free --write
   tactus patch my-hall --sheet --html --out patch.html
   tactus patch my-hall --power`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
 			return patch(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -90,15 +88,7 @@ func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if f.out == "" {
-		_, err := text.WriteTo(out)
-		return err
-	}
-	if err := wholefile.WriteNew(f.out, text.Bytes(), f.force); err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "Wrote %s.\n", f.out)
-	return nil
+	return deliverFile(out, f.out, text.Bytes(), f.force, ".")
 }
 
 func freeAddresses(name string, write bool, out, errOut io.Writer) error {

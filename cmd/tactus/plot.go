@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -15,7 +14,6 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
-	"tactus/shows/find"
 	"tactus/shows/plot"
 	"tactus/shows/sheet"
 )
@@ -47,8 +45,6 @@ that the light harms nobody.`,
   tactus plot my-hall --song lanterns          one song
   tactus plot my-hall --stage --format svg     a stage plan, to print
   tactus plot my-hall --out paper --paper letter --dpi 300`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
 		RunE: func(c *cobra.Command, args []string) error {
 			return f.run(c.Context(), args[0], c.OutOrStdout(), c.ErrOrStderr())
 		},
@@ -99,7 +95,7 @@ func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer)
 	return nil
 }
 
-// check returns the paper, and says which flags make no sense.
+// check refuses flags that make no sense, and returns the paper.
 func (f *plotFlags) check() (sheet.Paper, error) {
 	for _, format := range f.format {
 		if format != "png" && format != "svg" {
@@ -117,8 +113,8 @@ func (f *plotFlags) check() (sheet.Paper, error) {
 	return sheet.Paper{}, usage.Errorf("--paper %q: want a4 or letter", f.paper)
 }
 
-// wanted returns the songs that are to be measured: none for a stage plan, those
-// of the set unless some are named.
+// wanted returns the songs to measure: those that are named, else those of the set;
+// none for a stage plan alone.
 func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 	if len(f.songs) == 0 {
 		if !f.overview && !f.stage {
@@ -126,37 +122,16 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 		} else if !f.overview {
 			return nil, nil
 		}
-		var songs []int32
-		for _, s := range show.Program.SetList {
-			if !slices.Contains(songs, s) {
-				songs = append(songs, s)
-			}
-		}
-		return songs, nil
+		return songsOfSet(show), nil
 	}
 	if f.overview {
 		return nil, usage.Errorf("--overview has every song of the set; leave out --song")
 	}
 	f.each = true
-	var songs []int32
-	for _, name := range f.songs {
-		place, fault := find.Place(show, name)
-		if fault != nil {
-			return nil, fault
-		}
-		if place.Song < 0 || place.At != 0 {
-			return nil, usage.Errorf("--song %q: want the name of a song", name)
-		}
-		if slices.Contains(songs, place.Song) {
-			continue
-		}
-		songs = append(songs, place.Song)
-	}
-	return songs, nil
+	return songsNamed(show, f.songs...)
 }
 
-// draw measures songs and draws what is wanted. Songs by themselves are drawn
-// unless only the overview was asked for.
+// draw measures songs and draws what is wanted.
 func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper sheet.Paper, errOut io.Writer) (list []picture, err error) {
 	if len(songs) > 0 {
 		night, err := measureSongs(ctx, show, songs, errOut)
@@ -165,8 +140,7 @@ func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, p
 		}
 		if f.each {
 			for i, s := range songs {
-				base := strings.TrimSuffix(path.Base(show.Files[s]), ".yaml")
-				list = append(list, picture{"song-" + base, plot.Score(night, i, paper)})
+				list = append(list, picture{"song-" + songStem(show, s), plot.Score(night, i, paper)})
 			}
 		}
 		if f.overview {
@@ -179,7 +153,7 @@ func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, p
 	return list, nil
 }
 
-// write writes a picture in every format, and says which letters a PNG lacks.
+// write writes a picture in every format, and warns of letters that a PNG lacks.
 func (f *plotFlags) write(ctx context.Context, p picture, out, errOut io.Writer) error {
 	for _, format := range slices.Compact(slices.Sorted(slices.Values(f.format))) {
 		src := p.SVG()
@@ -193,11 +167,7 @@ func (f *plotFlags) write(ctx context.Context, p picture, out, errOut io.Writer)
 			}
 		}
 		file := filepath.Join(f.out, p.name+"."+format)
-		err := wholefile.Write(ctx, file, func(w io.Writer) error {
-			_, err := w.Write(src)
-			return err
-		})
-		if err != nil {
+		if err := wholefile.Write(ctx, file, wholefile.Bytes(src)); err != nil {
 			return err
 		}
 		fmt.Fprintln(out, file)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"text/tabwriter"
 
@@ -47,10 +48,7 @@ func listPorts(c *cobra.Command, _ []string) error {
 	if len(outs) == 0 {
 		fmt.Fprintln(out, "No MIDI outputs found. A FIFO or a file works without any: see --help.")
 	}
-	if err == nil {
-		err = outErr
-	}
-	if err != nil {
+	if err := errors.Join(err, outErr); err != nil {
 		fmt.Fprintf(c.ErrOrStderr(), "tactus: %v\n", err)
 	}
 	return nil

@@ -37,7 +37,7 @@ func start(t testing.TB, phrase string, args ...string) *process {
 	case <-p.out.seen:
 	case err := <-p.done:
 		require.Fail(t, fmt.Sprintf("%v ended: %v\n%s", args, err, p.out))
-	case <-time.After(20 * time.Second):
+	case <-time.After(time.Minute):
 		require.Fail(t, fmt.Sprintf("%v does not print %q:\n%s", args, phrase, p.out))
 	}
 	return p
@@ -60,7 +60,7 @@ func (p *process) stop(t testing.TB, s os.Signal) {
 	select {
 	case err := <-p.done:
 		require.NoError(t, err, "%s\n%s", p.name, p.out)
-	case <-time.After(15 * time.Second):
+	case <-time.After(time.Minute):
 		require.Fail(t, fmt.Sprintf("%s does not end\n%s", p.name, p.out))
 	}
 }

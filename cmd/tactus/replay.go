@@ -27,7 +27,7 @@ through the same clock and engine. Every frame's checksum is compared. Exit code
 1 says that a frame differs, and the first one is named with its time.
 
 SHOW is the show as it was then; without it, the one that the journal names. A
-show that was changed since gives other light, and that is told.
+show that has changed since gives other light; the output says that it has.
 
 A show that was edited while it ran is another show from there on: give the show as
 it was after each edit, in order, behind SHOW. The replay ends at an edit for which
@@ -36,17 +36,15 @@ there is none, and says so.
 A journal that a power cut has left is read up to its last whole line.
 
 --pcapng writes the packets again that went over the wire, at their times: the
-same senders make them. What is not known afterwards is told in other words: the
+same senders make them. What a journal does not hold is replaced or missing: the
 sender's address is 192.0.2.1, an interface's broadcast address 255.255.255.255,
-and Art-Net polls, and nodes that were found by them, are missing.`,
+and there are no Art-Net polls and none of the nodes that were found by them.`,
 		Example: `  tactus replay friday.journal
   tactus replay friday.journal --report
   tactus replay friday.journal my-hall-as-it-was --pcapng friday.pcapng
   tactus replay friday.journal my-hall-at-eight my-hall-at-nine`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			return runReplay(c, args, capture, report)
-		},
+		RunE: func(c *cobra.Command, args []string) error { return runReplay(c, args, capture, report) },
 	}
 	c.Flags().StringVar(&capture, "pcapng", "", "write what went over the wire to this FILE, for a network analyser")
 	c.Flags().BoolVar(&report, "report", false, "print what was played beside what was planned")
@@ -61,7 +59,7 @@ func runReplay(c *cobra.Command, args []string, capture string, report bool) err
 	defer file.Close()
 	far := terminal.NewReader(c.ErrOrStderr(), "replaying", file)
 	defer far.Done()
-	read, err := journal.NewReader(heedingReader{c.Context(), far})
+	read, err := journal.NewReader(interruptible{c.Context(), far})
 	if err != nil {
 		return fmt.Errorf("%s: %w", args[0], err)
 	}
@@ -74,7 +72,7 @@ func runReplay(c *cobra.Command, args []string, capture string, report bool) err
 	if err != nil {
 		return err
 	}
-	notes(c.ErrOrStderr(), h, name)
+	warnOfChanges(c.ErrOrStderr(), h, name)
 	edited, err := loadEdited(show, args[min(len(args), 2):], h.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
@@ -115,8 +113,8 @@ func loadEdited(first *shows.Show, names []string, set string, errOut io.Writer)
 	return list, nil
 }
 
-// notes tells what makes a replay other than the run.
-func notes(out io.Writer, h *journal.Header, name string) {
+// warnOfChanges says what may make a replay differ from the run.
+func warnOfChanges(out io.Writer, h *journal.Header, name string) {
 	if content, err := showfiles.Content(name); err == nil && content != h.Content {
 		fmt.Fprintf(out, "%s is not the show that was played: its files have changed; frames may differ\n", name)
 	}
@@ -125,16 +123,16 @@ func notes(out io.Writer, h *journal.Header, name string) {
 	}
 }
 
-// heedingReader is a reader that ends with a context.
-type heedingReader struct {
+// interruptible is a reader that ends with a context.
+type interruptible struct {
 	ctx  context.Context
 	from io.Reader
 }
 
-func (r heedingReader) Read(b []byte) (int, error) {
+func (r interruptible) Read(b []byte) (int, error) {
 	n, err := r.from.Read(b)
 	if r.ctx.Err() != nil {
-		return 0, wholefile.ErrBroken
+		return 0, wholefile.ErrInterrupted
 	}
 	return n, err
 }

@@ -31,11 +31,7 @@ the light stays, and everything is tried again until it is back.`,
   tactus run my-hall --midi /dev/snd/midiC1D0 --journal friday.journal
   tactus run demo --midi demo --to 127.0.0.1 --for 30s
   tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
-		RunE: func(c *cobra.Command, args []string) error {
-			return runShow(c, args[0], &f)
-		},
+		RunE: func(c *cobra.Command, args []string) error { return runShow(c, args[0], &f) },
 	}
 	c.Flags().StringVar(&f.log, "log", "console", "form of the log: console or json")
 	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
@@ -71,8 +67,8 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 		log.Info().Str("page", url).Msg("open it in a browser")
 	}
 	s.Follow(showfiles.NewReloader(name, f.Set, show), func(bad bool, lines []string) {
-		files.Tell(bad, lines)
-		s.Logged(bad, lines)
+		files.Set(bad, lines)
+		s.LogEdit(bad, lines)
 	})
 	s.Announce()
 	ctx, cancel := limited(c.Context(), f.duration)

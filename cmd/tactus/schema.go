@@ -23,7 +23,6 @@ complete and check while you type. Kinds: ` + strings.Join(kinds, ", ") + `.
 
 The files that "tactus new" makes point to their schema already.`,
 		Example:   "  tactus schema song > song.schema.json",
-		Args:      cobra.ExactArgs(1),
 		ValidArgs: kinds,
 		RunE: func(c *cobra.Command, args []string) error {
 			if !slices.Contains(kinds, args[0]) {

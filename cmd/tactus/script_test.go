@@ -3,9 +3,13 @@ package main
 import (
 	"flag"
 	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
 )
 
 var update = flag.Bool("update", false, "rewrite expected output; read the diff with care")
@@ -19,9 +23,41 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"tactus": main})
 }
 
+// scriptFolder holds the scripts, and concurrent names those whose commands start
+// goroutines of ours: they play a show, or send and receive.
+const scriptFolder = "../../testdata/script"
+
+var concurrent = []string{"align", "commands", "input", "journal", "laptop", "panel", "run", "walk"}
+
+// Commands that play or send keep to their scripts.
 func TestScripts(t *testing.T) {
+	var files []string
+	for _, name := range concurrent {
+		files = append(files, filepath.Join(scriptFolder, name+".txtar"))
+	}
+	runScripts(t, files)
+}
+
+// So do all others. They work in one goroutine, in which the race detector can find
+// nothing, and it makes them many times slower.
+func TestScriptsOfOneGoroutine(t *testing.T) {
+	if raceEnabled {
+		t.Skip("there is one goroutine and nothing to race: make quiet runs this without the race detector")
+	}
+	files, err := filepath.Glob(filepath.Join(scriptFolder, "*.txtar"))
+	require.NoError(t, err)
+	have := len(files)
+	files = slices.DeleteFunc(files, func(name string) bool {
+		return slices.Contains(concurrent, strings.TrimSuffix(filepath.Base(name), ".txtar"))
+	})
+	require.Len(t, files, have-len(concurrent), "a script is named that is not there")
+	runScripts(t, files)
+}
+
+func runScripts(t *testing.T, files []string) {
+	t.Helper()
 	testscript.Run(t, testscript.Params{
-		Dir:           "../../testdata/script",
+		Files:         files,
 		UpdateScripts: *update,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_CONFIG_HOME", e.WorkDir+"/config")

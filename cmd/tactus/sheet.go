@@ -14,7 +14,6 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
-	"tactus/shows/find"
 	"tactus/shows/paper"
 )
 
@@ -40,9 +39,7 @@ and Cyrillic in the PDF; others show as boxes there, and as they are in the page
 		Example: `  tactus sheet my-hall
   tactus sheet my-hall --out paper --paper letter
   tactus sheet my-hall --song "Long Shore" --format pdf`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return runSheet(c, args[0], &f) },
+		RunE: func(c *cobra.Command, args []string) error { return runSheet(c, args[0], &f) },
 	}
 	flags := c.Flags()
 	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
@@ -94,22 +91,19 @@ func runSheet(c *cobra.Command, name string, f *sheetFlags) error {
 	return nil
 }
 
-// bookOf measures what is to be printed, and names the file for it.
+// bookOf returns what to print, measured where it needs to be, and the file's name
+// without its ending.
 func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer) (*paper.Book, string, error) {
 	if song != "" {
-		place, fault := find.Place(show, song)
-		if fault != nil {
-			return nil, "", fault
+		songs, err := songsNamed(show, song)
+		if err != nil {
+			return nil, "", err
 		}
-		if place.Song < 0 || place.At != 0 {
-			return nil, "", usage.Errorf("--song %q: want the name of a song", song)
-		}
-		file := filepath.Base(show.Files[place.Song])
-		return paper.NewBook(show, paper.Options{Songs: []int32{place.Song}, Only: true}), strings.TrimSuffix(file, filepath.Ext(file)), nil
+		return paper.NewBook(show, paper.Options{Songs: songs, Only: true}), songStem(show, songs[0]), nil
 	}
 	night, err := measureSongs(ctx, show, nil, errOut)
 	if errors.Is(err, context.Canceled) {
-		err = wholefile.ErrBroken
+		err = wholefile.ErrInterrupted
 	}
 	if err != nil {
 		return nil, "", err

@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/cmd/tactus/swatches"
 	"tactus/fixtures"
 )
 
@@ -58,7 +59,7 @@ func stageShow(t testing.TB, fixtures, looks string) string {
 // stagePage opens the page of a show in a browser that paints by one of painters.
 func stagePage(t testing.TB, dir, painter string, width, height int) *tab {
 	t.Helper()
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", dir, "--plain"), width, height, chromedp.Flag("force-color-profile", "srgb"))
 	if painter == "webgl2" {
 		_, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: believe})
@@ -72,8 +73,8 @@ func stagePage(t testing.TB, dir, painter string, width, height int) *tab {
 	return b
 }
 
-// look asks for a look and waits until the page has been told of it and has drawn.
-func (b *tab) look(name string) {
+// showLook asks for a look and waits until the page has been told of it and has drawn.
+func (b *tab) showLook(name string) {
 	b.t.Helper()
 	status := 0
 	b.js(fmt.Sprintf(`fetch("/api/v1/ask/look", {method: "POST", body: JSON.stringify({with: [%q]})}).then((r) => r.status)`, name), &status)
@@ -146,26 +147,26 @@ func TestStageColours(t *testing.T) {
 	looks := ""
 	show, err := loadShow("demo", "", io.Discard)
 	require.NoError(t, err)
-	asked := swatchesOf(show).colour
+	asked := swatches.New(show).Colours
 	for i := range asked {
-		looks += fmt.Sprintf("  test %d: {set: {stage colour: {colour: %q, intensity: 100 %%}, tunable: {colour: %q, intensity: 40 %%}}}\n", i, asked[i].rgb.Hex(), asked[i].rgb.Hex())
+		looks += fmt.Sprintf("  test %d: {set: {stage colour: {colour: %q, intensity: 100 %%}, tunable: {colour: %q, intensity: 40 %%}}}\n", i, asked[i].RGB.Hex(), asked[i].RGB.Hex())
 	}
 	dir := stageShow(t, "  tunable: {profile: warm-cool, universe: house, address: 20, at: [0 m, 3 m, 3 m]}\n", looks)
 	show, err = loadShow(dir, "", io.Discard)
 	require.NoError(t, err)
-	s := swatchesOf(show)
-	kinds := map[string]*swatchKind{}
-	for i := range s.kinds {
-		kinds[s.kinds[i].name] = &s.kinds[i]
+	s := swatches.New(show)
+	kinds := map[string]*swatches.Kind{}
+	for i := range s.Kinds {
+		kinds[s.Kinds[i].Name] = &s.Kinds[i]
 	}
 	for _, painter := range painters {
 		t.Run(painter, func(t *testing.T) {
 			b := stagePage(t, dir, painter, 1280, 900)
 			for i := 0; i < len(asked); i += 3 {
-				b.look(fmt.Sprintf("test %d", i))
+				b.showLook(fmt.Sprintf("test %d", i))
 				lamps := b.lamps()
 				rgb := fixtures.RGB{}
-				if c, err := fixtures.ParseColour(asked[i].rgb.Hex(), fixtures.D65()); assert.NoError(t, err) {
+				if c, err := fixtures.ParseColour(asked[i].RGB.Hex(), fixtures.D65()); assert.NoError(t, err) {
 					rgb = c
 				}
 				worst := func(img image.Image) (far float64, who string) {
@@ -177,7 +178,7 @@ func TestStageColours(t *testing.T) {
 						if h.Name == "tunable" {
 							level = 0.4
 						}
-						want, _, _ := k.match(rgb)
+						want, _, _ := k.Match(rgb)
 						for c := range want {
 							want[c] = min(max(want[c], 0), 1) * level
 						}
@@ -193,7 +194,7 @@ func TestStageColours(t *testing.T) {
 				for end := time.Now().Add(browserWait / 2); far > 5 && time.Now().Before(end); { // the flash limiter may slow a change
 					far, who = worst(b.screen())
 				}
-				assert.LessOrEqual(t, far, 5.0, "%s: %s", asked[i].name, who)
+				assert.LessOrEqual(t, far, 5.0, "%s: %s", asked[i].Name, who)
 			}
 		})
 	}
@@ -242,7 +243,7 @@ func TestStageOverlap(t *testing.T) {
 	for _, painter := range painters {
 		t.Run(painter, func(t *testing.T) {
 			b := stagePage(t, dir, painter, 1280, 900)
-			b.look("test both")
+			b.showLook("test both")
 			lamps := b.lamps()
 			near, far := lamps["near one"], lamps["far one"]
 			gap := math.Hypot(near.X-far.X, near.Y-far.Y)
@@ -274,7 +275,7 @@ func TestStageKeepsHue(t *testing.T) {
 	for _, painter := range painters {
 		t.Run(painter, func(t *testing.T) {
 			b := stagePage(t, dir, painter, 1280, 900)
-			b.look("test amber")
+			b.showLook("test amber")
 			img, box, seen, off := b.screen(), b.stageBox(), 0, 0
 			for y := box.Min.Y; y < box.Max.Y; y++ {
 				for x := box.Min.X; x < box.Max.X; x++ {
@@ -315,12 +316,12 @@ func TestStageBeams(t *testing.T) {
 	for _, painter := range painters {
 		t.Run(painter, func(t *testing.T) {
 			b := stagePage(t, dir, painter, 1280, 900)
-			b.look("test dark")
+			b.showLook("test dark")
 			lamps, dark := b.lamps(), b.screen()
 			for _, head := range []string{"wash 6", "warmer 1"} {
 				l, shots := lamps[head], map[int]image.Image{}
 				for _, haze := range []int{0, 10, 30, 100} {
-					b.look(fmt.Sprintf("test %s %d", strings.ReplaceAll(head, " ", ""), haze))
+					b.showLook(fmt.Sprintf("test %s %d", strings.ReplaceAll(head, " ", ""), haze))
 					shots[haze] = b.screen()
 				}
 				at := func(haze int) float64 { return luminance(colourAt(shots[haze], l.MidX, l.MidY)) }
@@ -363,7 +364,7 @@ func TestStagePaintersAgree(t *testing.T) {
 	shots := map[string][]float64{}
 	for _, painter := range painters {
 		b := stagePage(t, dir, painter, 1280, 900)
-		b.look("test all")
+		b.showLook("test all")
 		shots[painter] = b.stageCells()
 	}
 	same := func(t *testing.T, a, z []float64) {
@@ -380,7 +381,7 @@ func TestStagePaintersAgree(t *testing.T) {
 	same(t, shots["webgl2"], shots["2d"])
 
 	b := stagePage(t, dir, "webgl2", 1280, 900)
-	b.look("test all")
+	b.showLook("test all")
 	b.js(`window.gone.loseContext()`, nil)
 	b.until(`document.getElementById("lights").dataset.painter === "2d"`)
 	same(t, shots["2d"], b.stageCells())
@@ -422,7 +423,7 @@ func TestStageDrawsWhatChanges(t *testing.T) {
 		window.drawn = 0;
 		CanvasRenderingContext2D.prototype.drawImage = function (...rest) { if (this.canvas.id === "lights") window.drawn++; draw.apply(this, rest); };
 	})()`, nil)
-	b.look("test still")
+	b.showLook("test still")
 	drawn := func() (n int) { b.js(`window.drawn`, &n); return n }
 	b.moments(10) // what is on its way
 	before := drawn()
@@ -435,7 +436,7 @@ func TestStageDrawsWhatChanges(t *testing.T) {
 	b.until(`document.getElementById("play").hidden`)
 	b.moments(5)
 	before = drawn()
-	b.look("test other")
+	b.showLook("test other")
 	b.moments(5)
 	assert.Equal(t, before, drawn(), "it is drawn where nobody sees it")
 	b.js(`location.hash = "#play"`, nil)

@@ -44,9 +44,7 @@ CAUTION: tell people on ladders before light comes up, and keep eyes off lenses.
   tactus walk my-hall --midi /dev/snd/midiC1D0 --level 20
   tactus walk my-hall --panel                           with buttons, in a browser
   tactus walk demo --protocol virtual`,
-		Args:              cobra.ExactArgs(1),
-		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return runWalk(c, args[0], &f) },
+		RunE: func(c *cobra.Command, args []string) error { return runWalk(c, args[0], &f) },
 	}
 	f.live.add(c)
 	for _, name := range []string{"clock", "repeat", "lead", "set"} {
@@ -85,17 +83,15 @@ func runWalk(c *cobra.Command, name string, f *walkFlags) error {
 	}
 	ctx, cancel := limited(c.Context(), f.live.duration)
 	defer cancel()
-	t := walk.NewTour(w, s.Base, s.Input, c.OutOrStdout(), f.marks, show.Program.Name)
-	s.WalkedBy(t.For(ctx))
+	t := walk.NewTour(w, s.Base(), s.Ask, c.OutOrStdout(), f.marks, show.Program.Name)
+	s.WalkedBy(t)
 	if err := s.OpenPage(&f.live.Options, false, &live.Notice{}); err != nil {
 		return err
 	}
-	if url := s.PageURL(); url != "" {
-		fmt.Fprintf(c.ErrOrStderr(), "page: %s\n", url)
-	}
+	s.ShowPage(nil, false, c.ErrOrStderr())
 	s.TakeMIDI(func(_ context.Context, from <-chan midi.Message) { t.Listen(ctx, from) })
 	go func() { // a read cannot be called off: it ends with the program
-		if t.Read(ctx, c.InOrStdin()) || !s.Reachable() {
+		if t.Read(c.InOrStdin()) || !s.Reachable() {
 			cancel()
 		}
 	}()

@@ -33,9 +33,8 @@ sent here by unicast or broadcast arrives in any case.`,
   tactus watch my-hall --interface eth0
   tactus watch demo --interface lo --for 10s
   tactus watch --interface lo --json --every 500ms`,
-		Args:              cobra.MaximumNArgs(1),
-		ValidArgsFunction: completeShow,
-		RunE:              func(c *cobra.Command, args []string) error { return runWatch(c, args, &f) },
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return runWatch(c, args, &f) },
 	}
 	flags := c.Flags()
 	flags.StringVar(&f.Interface, "interface", "", "network interface to listen on, like eth0 or lo")
@@ -45,7 +44,7 @@ sent here by unicast or broadcast arrives in any case.`,
 	flags.DurationVar(&f.duration, "for", 0, "stop by itself after this time")
 	flags.DurationVar(&f.Every, "every", time.Second, "how often to print")
 	flags.BoolVar(&f.JSON, "json", false, "print one JSON object a universe and line")
-	fixed(c, "protocol", []string{senders.SACN, senders.ArtNet})
+	completeFrom(c, "protocol", []string{senders.SACN, senders.ArtNet})
 	return c
 }
 

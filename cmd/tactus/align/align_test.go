@@ -36,7 +36,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 			ctx, cancel := context.WithCancel(t.Context())
 			clock24 := a.begin()
 			done := make(chan struct{}, 2)
-			go func() { a.clicks(ctx, clock24); done <- struct{}{} }()
+			go func() { a.sendClicks(ctx, clock24); done <- struct{}{} }()
 			go func() { _ = a.session.Run(ctx); done <- struct{}{} }()
 			var snap engine.Snapshot
 			lit := false
@@ -49,7 +49,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 					clicks = append(clicks, <-clicked)
 				}
 				if bright && !lit {
-					flashes = append(flashes, a.session.Base.Now())
+					flashes = append(flashes, a.session.Base().Now())
 				}
 				if lit = bright; len(clicks) == 3 {
 					a.lead.Store(int64(25 * clock.Millisecond))
@@ -84,9 +84,9 @@ func TestAlignKeys(t *testing.T) {
 		"\x1b[6~\x1b[6~\r": {0, true}, strings.Repeat("\x1b[5~", 30) + "\r": {200, true}, "+": {11, false},
 		"\x1b+\r": {11, true}, "\x1b\x1b[5~\r": {20, true}, "\x1b[A-\r": {9, true}, // Escape, and keys that mean nothing
 	} {
-		a := &aligner{}
+		a := &Aligner{}
 		a.lead.Store(int64(10 * clock.Millisecond))
-		assert.Equal(t, want.enter, a.keys(strings.NewReader(keys), io.Discard), "%q", keys)
+		assert.Equal(t, want.enter, a.readKeys(strings.NewReader(keys), io.Discard), "%q", keys)
 		assert.Equal(t, want.lead*int64(clock.Millisecond), a.lead.Load(), "%q", keys)
 	}
 }
@@ -95,7 +95,7 @@ func TestAlignKeys(t *testing.T) {
 func TestAlignEscapeDoesNotBlock(t *testing.T) {
 	in, terminal := io.Pipe()
 	done := make(chan bool, 1)
-	go func() { done <- (&aligner{}).keys(in, io.Discard) }()
+	go func() { done <- (&Aligner{}).readKeys(in, io.Discard) }()
 	for _, key := range []string{"\x1b", "q"} { // and nothing more, as from a terminal
 		_, err := io.WriteString(terminal, key)
 		require.NoError(t, err)
@@ -117,6 +117,6 @@ func TestAlignBeginsWithTheShowsLead(t *testing.T) {
 	a, err := New(show, f, zerolog.Nop())
 	require.NoError(t, err)
 	var out bytes.Buffer
-	a.tell(&out)
+	a.printLead(&out)
 	assert.Contains(t, out.String(), "lead: 33 ms", "said %q", &out)
 }

@@ -25,11 +25,12 @@ import (
 	"tactus/shows"
 )
 
-// aligner flashes a fixture by a session and sends a click that is later by the
+// Aligner flashes a fixture by a session and sends a click that is later by the
 // lead. What one sees and hears is the distance of the two, so the light stays
 // on the grid of frames while the click moves, to the microsecond and at once.
-type aligner struct {
+type Aligner struct {
 	session   *live.Session
+	show      *shows.Show
 	exact     bool
 	universes []int
 	tempo     clock.Tempo
@@ -41,8 +42,8 @@ type aligner struct {
 }
 
 // New opens a session that flashes the fixtures.
-func New(show *shows.Show, f *Options, log zerolog.Logger) (*aligner, error) {
-	only, universes, err := flashing(show, f.Fixtures, f.Tempo)
+func New(show *shows.Show, f *Options, log zerolog.Logger) (*Aligner, error) {
+	only, universes, err := flashingShow(show, f.Fixtures, f.Tempo)
 	if err != nil {
 		return nil, err
 	}
@@ -59,7 +60,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*aligner, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &aligner{session: s, exact: o.Exact, universes: universes, on: midi.NewNoteOn(f.Channel, f.Note, 100), off: midi.NewNoteOff(f.Channel, f.Note)}
+	a := &Aligner{session: s, show: show, exact: o.Exact, universes: universes, on: midi.NewNoteOn(f.Channel, f.Note, 100), off: midi.NewNoteOff(f.Channel, f.Note)}
 	a.lead.Store(int64(f.Lead))
 	if !f.LeadSaid {
 		a.lead.Store(int64(show.Outputs.Universes[universes[0]].Lead))
@@ -69,15 +70,15 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*aligner, error) {
 }
 
 // OpenClick opens the MIDI output that clicks go to.
-func (a *aligner) OpenClick(name string) (err error) {
-	a.port, err = midi.OpenOutput(name, midi.OutputOptions{Base: a.session.Base, Report: a.session.PortChanged})
+func (a *Aligner) OpenClick(name string) (err error) {
+	a.port, err = midi.OpenOutput(name, midi.OutputOptions{Base: a.session.Base(), Report: a.session.PortChanged})
 	return err
 }
 
 // begin replaces what the session was to start with, so that both know when the
 // first beat is. It returns the clock that the clicks go by.
-func (a *aligner) begin() *clock.Transport {
-	start := clock.Event{At: a.session.Base.Now(), Kind: clock.Start}
+func (a *Aligner) begin() *clock.Transport {
+	start := clock.Event{At: a.session.Base().Now(), Kind: clock.Start}
 	a.session.StartWith(engine.Input{Command: engine.Command{Kind: engine.NextSong}}, engine.Input{Event: start})
 	t := clock.NewTransport(clock.Config{Internal: a.tempo, Lead: clock.LeadInternal})
 	t.Handle(start)
@@ -87,10 +88,10 @@ func (a *aligner) begin() *clock.Transport {
 // noteLength is how long a click's note is held.
 const noteLength = 50 * clock.Millisecond
 
-// clicks sends one click a beat until ctx ends. Whatever the lead, each beat has
+// sendClicks sends one click a beat until ctx ends. Whatever the lead, each beat has
 // one; a beat that was missed has none.
-func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
-	base := a.session.Base
+func (a *Aligner) sendClicks(ctx context.Context, t *clock.Transport) {
+	base := a.session.Base()
 	nap := realtime.NewPlainSleeper(base)
 	if a.exact {
 		runtime.LockOSThread()
@@ -130,9 +131,9 @@ func (a *aligner) clicks(ctx context.Context, t *clock.Transport) {
 	}
 }
 
-func (a *aligner) click() {
+func (a *Aligner) click() {
 	if a.clicked != nil {
-		a.clicked(a.session.Base.Now())
+		a.clicked(a.session.Base().Now())
 	}
 	if a.port != nil {
 		a.port.Send(a.on)
@@ -144,7 +145,7 @@ func (a *aligner) click() {
 
 // Run flashes and clicks until ctx ends; with keys, until Enter or q on in. Then,
 // but for q, it prints the lead to out.
-func (a *aligner) Run(ctx context.Context, cancel func(), keys bool, in io.Reader, out, errOut io.Writer) error {
+func (a *Aligner) Run(ctx context.Context, cancel func(), keys bool, in io.Reader, out, errOut io.Writer) error {
 	var group sync.WaitGroup
 	side, stop := context.WithCancel(context.Background())
 	t := a.begin()
@@ -154,7 +155,7 @@ func (a *aligner) Run(ctx context.Context, cancel func(), keys bool, in io.Reade
 	clicking, quiet := context.WithCancel(ctx)
 	defer quiet()
 	var clicks sync.WaitGroup
-	clicks.Go(func() { a.clicks(clicking, t) })
+	clicks.Go(func() { a.sendClicks(clicking, t) })
 	told := true
 	if keys {
 		if file, ok := in.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
@@ -164,7 +165,7 @@ func (a *aligner) Run(ctx context.Context, cancel func(), keys bool, in io.Reade
 		}
 		told = false
 		done := make(chan bool, 1)
-		go func() { done <- a.keys(in, errOut) }()
+		go func() { done <- a.readKeys(in, errOut) }()
 		group.Go(func() {
 			select {
 			case told = <-done:
@@ -178,21 +179,21 @@ func (a *aligner) Run(ctx context.Context, cancel func(), keys bool, in io.Reade
 	stop()
 	group.Wait()
 	if told {
-		a.tell(out)
+		a.printLead(out)
 	}
 	return err
 }
 
-// tell prints what to write in the rig's file.
-func (a *aligner) tell(w io.Writer) {
+// printLead prints what to write in the rig's file.
+func (a *Aligner) printLead(w io.Writer) {
 	lead := clock.Time(a.lead.Load()) / clock.Millisecond
 	for _, i := range a.universes {
-		fmt.Fprintf(w, "\r\nIn rig.yaml, under universe %q:\r\n    lead: %d ms\r\n", a.session.Show.Outputs.Universes[i].Name, lead)
+		fmt.Fprintf(w, "\r\nIn rig.yaml, under universe %q:\r\n    lead: %d ms\r\n", a.show.Outputs.Universes[i].Name, lead)
 	}
 }
 
-// keys moves the lead until Enter (true) or q (false).
-func (a *aligner) keys(in io.Reader, out io.Writer) (enter bool) {
+// readKeys moves the lead until Enter (true) or q (false).
+func (a *Aligner) readKeys(in io.Reader, out io.Writer) (enter bool) {
 	r := bufio.NewReader(in)
 	sequence := "" // of a key that sends more than one byte, as far as it has come
 	for {
@@ -208,16 +209,16 @@ func (a *aligner) keys(in io.Reader, out io.Writer) (enter bool) {
 		case "\x1b", "\x1b[", pageUp[:3], pageDown[:3]:
 			continue // more may come, or was it Escape alone: any key is heard next
 		case pageUp:
-			a.move(10 * time.Millisecond)
+			a.moveLead(10 * time.Millisecond)
 		case pageDown:
-			a.move(-10 * time.Millisecond)
+			a.moveLead(-10 * time.Millisecond)
 		}
 		sequence = ""
 		switch k {
 		case '+', '=':
-			a.move(time.Millisecond)
+			a.moveLead(time.Millisecond)
 		case '-':
-			a.move(-time.Millisecond)
+			a.moveLead(-time.Millisecond)
 		case '\r', '\n':
 			return true
 		case 'q', 3: // Ctrl-C, in a terminal that passes keys on
@@ -232,7 +233,7 @@ const (
 	pageDown = "\x1b[6~"
 )
 
-// move changes the lead within what run takes.
-func (a *aligner) move(by time.Duration) {
+// moveLead changes the lead within what run takes.
+func (a *Aligner) moveLead(by time.Duration) {
 	a.lead.Store(min(max(a.lead.Load()+int64(by), 0), int64(live.MostLead)))
 }

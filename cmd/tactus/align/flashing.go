@@ -11,9 +11,9 @@ import (
 	"tactus/shows"
 )
 
-// flashing returns a show that flashes fixtures on every beat, and nothing else,
+// flashingShow returns a show that flashes fixtures on every beat, and nothing else,
 // on their own universes only; and those universes.
-func flashing(show *shows.Show, names []string, tempo float64) (*shows.Show, []int, error) {
+func flashingShow(show *shows.Show, names []string, tempo float64) (*shows.Show, []int, error) {
 	p := *show.Program
 	places := p.Patch.Placements()
 	var heads []int32

@@ -4,9 +4,11 @@ import (
 	"strconv"
 	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/width"
 )
 
-// style is how a cell is set apart besides its colours.
+// style is how a cell is shown besides its colours.
 type style uint8
 
 const (
@@ -62,7 +64,7 @@ func (c *canvas) text(x, y, limit int, s []byte, fg colour, st style) int {
 		if !unicode.IsPrint(r) {
 			r = '·'
 		}
-		wide := width(r)
+		wide := cells(r)
 		if wide == 0 {
 			continue
 		}
@@ -80,9 +82,9 @@ func (c *canvas) text(x, y, limit int, s []byte, fg colour, st style) int {
 	return x
 }
 
-// appendTo appends the whole canvas: each row by its own address, the rest of
-// it cleared. A row that fills the width is not cleared after, since some
-// terminals would take its last character away.
+// appendTo appends the whole canvas: each row at its own address, the rest of it
+// cleared. After a row that fills the width nothing is cleared: some terminals would
+// remove its last character.
 func (c *canvas) appendTo(b []byte) []byte {
 	for y := range c.h {
 		row := c.cells[y*c.w : (y+1)*c.w]
@@ -167,18 +169,13 @@ func appendCode(b []byte, v uint8) []byte {
 	return append(b, '0'+v)
 }
 
-// width returns how many cells a rune takes: none for marks that combine, two
-// in the blocks that are wide in East Asian text (from memory of UAX #11).
-func width(r rune) int {
-	switch {
-	case r < 0x300:
-		return 1
-	case unicode.In(r, unicode.Mn, unicode.Me):
+// cells returns how many cells a rune takes: none for marks that combine, two for
+// what is wide in East Asian text (UAX #11).
+func cells(r rune) int {
+	if unicode.In(r, unicode.Mn, unicode.Me) {
 		return 0
-	case r >= 0x1100 && r <= 0x115F, r >= 0x2E80 && r <= 0xA4CF, r >= 0xAC00 && r <= 0xD7A3,
-		r >= 0xF900 && r <= 0xFAFF, r >= 0xFE30 && r <= 0xFE6F, r >= 0xFF00 && r <= 0xFF60,
-		r >= 0xFFE0 && r <= 0xFFE6, r >= 0x1F300 && r <= 0x1F64F, r >= 0x1F900 && r <= 0x1F9FF,
-		r >= 0x20000 && r <= 0x3FFFD:
+	}
+	if kind := width.LookupRune(r).Kind(); kind == width.EastAsianWide || kind == width.EastAsianFullwidth {
 		return 2
 	}
 	return 1
@@ -192,7 +189,7 @@ func columns(s []byte) int {
 		if !unicode.IsPrint(r) {
 			r = '·'
 		}
-		n += width(r)
+		n += cells(r)
 		s = s[size:]
 	}
 	return n
@@ -203,7 +200,7 @@ func fit(s []byte, w int) int {
 	n, used := 0, 0
 	for n < len(s) {
 		r, size := utf8.DecodeRune(s[n:])
-		used += width(r)
+		used += cells(r)
 		if used > w && n > 0 {
 			break
 		}

@@ -14,11 +14,18 @@ func barBeat(song *engine.Song, at clock.Beat) (bar, beat, beats int64) {
 	return bar + 1, int64((at-start)/m.Beat()) + 1, int64(m.Beats())
 }
 
+// join appends texts one after another. It allocates nothing where there is room.
+func join(b []byte, texts ...string) []byte {
+	for _, t := range texts {
+		b = append(b, t...)
+	}
+	return b
+}
+
 // appendCount prints "1 beat", "2 beats".
 func appendCount(b []byte, n int64, unit string) []byte {
 	b = strconv.AppendInt(b, n, 10)
-	b = append(b, ' ')
-	b = append(b, unit...)
+	b = join(b, " ", unit)
 	if n != 1 {
 		b = append(b, 's')
 	}

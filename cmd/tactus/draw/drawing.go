@@ -4,25 +4,25 @@ import (
 	"tactus/engine"
 )
 
-// Drawing draws one show on a terminal of one size. Make a new one when the
-// window's size or the show changes. It belongs to one goroutine.
+// Drawing draws one show on a terminal of one size; another size or show needs
+// another. It is for one goroutine.
 type Drawing struct {
-	prog   *engine.Program
-	canvas canvas
-	colour bool
-	voices []voice
-	said   said
-	fresh  bool // the first frame clears the screen
-	text   []byte
-	codes  *encoder
+	prog    *engine.Program
+	canvas  canvas
+	colour  bool
+	groups  []headGroup
+	printed plainState
+	fresh   bool // the first frame clears the screen
+	text    []byte
+	codes   *encoder
 
-	lay   layout
+	rows  layout
 	lamps []lamp
 	bars  []bar
 	glow  *glow
 }
 
-// layout says which row starts what, and how many rows it has.
+// layout has the first row of each part of the screen, and how many it has.
 type layout struct {
 	stage, stageRows   int
 	apart, words       int
@@ -38,20 +38,20 @@ type layout struct {
 func New(p *engine.Program, width, height int, colour bool) *Drawing {
 	d := &Drawing{
 		prog: p, canvas: newCanvas(max(1, width), max(1, height), !colour), colour: colour,
-		voices: voices(p), fresh: true, codes: newEncoder(),
+		groups: headGroups(p), fresh: true, codes: newEncoder(),
 	}
 	if d.small() {
 		return d
 	}
-	d.lay = layoutFor(height)
-	d.lamps, d.bars = place(p, d.voices, width, d.lay.stageRows)
-	d.glow = newGlow(width, d.lay.stageRows, d.lamps)
+	d.rows = layoutFor(height)
+	d.lamps, d.bars = place(p, d.groups, width, d.rows.stageRows)
+	d.glow = newGlow(width, d.rows.stageRows, d.lamps)
 	return d
 }
 
 func (d *Drawing) small() bool { return d.canvas.w < MinWidth || d.canvas.h < MinHeight }
 
-// layoutFor shares out the rows: what is not spoken for is stage.
+// layoutFor shares out the rows: those that nothing else needs are the stage's.
 func layoutFor(h int) layout {
 	l := layout{stage: 2, energyRows: min(6, max(2, h/8))}
 	l.health = h - 1
@@ -82,8 +82,8 @@ func (d *Drawing) Frame(dst []byte, s *engine.Snapshot) []byte {
 		d.drawHead(s)
 		d.drawStage(s)
 		d.drawAlarm(s)
-		d.drawApart(s)
-		d.drawWords(s)
+		d.drawGroups(d.rows.apart, true, s)
+		d.drawGroups(d.rows.words, false, s)
 		d.drawRibbon(s)
 		d.drawHealth(s)
 	}
@@ -96,7 +96,7 @@ func (d *Drawing) Frame(dst []byte, s *engine.Snapshot) []byte {
 	return append(dst, end...)
 }
 
-// tone is a part's brightness of text.
+// tone is how bright text is.
 type tone uint8
 
 const (
@@ -112,13 +112,13 @@ func (d *Drawing) tone(t tone) colour {
 	return [...]colour{quiet: grey(170), faint: grey(125)}[t]
 }
 
-// warning is what alarms are written on.
+// Colours of alarms.
 const (
 	warning   colour = 0xB3261E
 	onWarning colour = 0xFFFFFF
 )
 
-// drawHead writes the two lines on top.
+// drawHead writes the two lines at the top.
 func (d *Drawing) drawHead(s *engine.Snapshot) {
 	c := &d.canvas
 	d.text = appendTitle(d.text[:0], d.prog, s, c.w-2)
@@ -135,15 +135,15 @@ func (d *Drawing) drawHead(s *engine.Snapshot) {
 	}
 }
 
-// drawAlarm writes in the middle of the stage's floor what everybody should
-// see, set apart by reverse as well as colour.
+// drawAlarm writes in the middle of the stage's floor what everybody should see, in
+// reverse where there is no colour.
 func (d *Drawing) drawAlarm(s *engine.Snapshot) {
 	d.text = appendAlarm(append(d.text[:0], ' '), s)
 	if len(d.text) == 1 {
 		return
 	}
 	d.text = append(d.text, ' ')
-	c, y := &d.canvas, d.lay.apart-1
+	c, y := &d.canvas, d.rows.apart-1
 	from := max(0, (c.w-columns(d.text))/2)
 	to := c.text(from, y, c.w, d.text, onWarning, bold)
 	for x := from; x < to; x++ {
@@ -155,11 +155,11 @@ func (d *Drawing) drawAlarm(s *engine.Snapshot) {
 	}
 }
 
-// drawHealth writes the last rows: how the clock comes in, and what the loop
-// counted. Where there is one row for both, the clock comes second.
+// drawHealth writes the last rows: how the clock comes in, and the loop's counts;
+// in a low window both share a row.
 func (d *Drawing) drawHealth(s *engine.Snapshot) {
 	c := &d.canvas
-	if y := d.lay.clock; y > 0 {
+	if y := d.rows.clock; y > 0 {
 		d.text = appendClock(d.text[:0], s)
 		shade := faint
 		if s.Health.BarOffset.Ticks != 0 {
@@ -167,11 +167,12 @@ func (d *Drawing) drawHealth(s *engine.Snapshot) {
 		}
 		c.text(1, y, c.w-1, d.text, d.tone(shade), 0)
 	}
-	d.text = appendHealth(d.text[:0], s, d.lay.clock == 0)
-	c.text(1, d.lay.health, c.w-1, d.text, d.tone(faint), 0)
+	d.text = appendHealth(d.text[:0], s, d.rows.clock == 0)
+	c.text(1, d.rows.health, c.w-1, d.text, d.tone(faint), 0)
 }
 
-// drawBeats counts the bar's beats: the present one is filled.
+// drawBeats draws a dot for each beat of the bar, the present one filled, and returns
+// the column after them. A bar of more than 12 beats gets none.
 func (d *Drawing) drawBeats(x int, s *engine.Snapshot) int {
 	song := songOf(d.prog, s)
 	if song == nil {

@@ -153,13 +153,13 @@ func TestLampColour(t *testing.T) {
 	}
 	d.Frame(nil, s)
 	l := d.lamps[0]
-	dark := *d.canvas.at(l.x, d.lay.stage+l.y)
-	floor := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg
+	dark := *d.canvas.at(l.x, d.rows.stage+l.y)
+	floor := d.canvas.at(l.x+l.w/2, d.rows.apart-1).bg
 	assert.Equal(t, d.codes.colour(light{body, body, body}), dark.bg, "an unlit lamp")
 	s.Heads[l.head] = fixtures.State{fixtures.Intensity: 0.5, fixtures.Red: 0.4}
 	d.Frame(nil, s)
-	assert.Equal(t, colour(encode(0.5*0.4+body)), d.canvas.at(l.x, d.lay.stage+l.y).bg>>16, "red")
-	lit := d.canvas.at(l.x+l.w/2, d.lay.apart-1).bg
+	assert.Equal(t, colour(encode(0.5*0.4+body)), d.canvas.at(l.x, d.rows.stage+l.y).bg>>16, "red")
+	lit := d.canvas.at(l.x+l.w/2, d.rows.apart-1).bg
 	assert.Greater(t, lit>>16, floor>>16, "red light on the floor: %06x before, %06x after", floor, lit)
 	assert.Equal(t, floor&255, lit&255, "red light on the floor: %06x before, %06x after", floor, lit)
 }
@@ -189,8 +189,8 @@ func TestFrameAllocs(t *testing.T) {
 		d.canvas.clear()
 		d.drawStage(s)
 		d.drawAlarm(s)
-		d.drawApart(s)
-		d.drawWords(s)
+		d.drawGroups(d.rows.apart, true, s)
+		d.drawGroups(d.rows.words, false, s)
 		d.drawRibbon(s)
 		b = d.canvas.appendTo(b[:0])
 	})

@@ -99,7 +99,7 @@ func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 func (g *glow) light(lamps []lamp, heads []fixtures.State, haze float32) {
 	copy(g.sum, g.base)
 	for i := range lamps {
-		l := lamps[i].gives.light(&heads[lamps[i].head])
+		l := lamps[i].output.light(&heads[lamps[i].head])
 		if l[0]+l[1]+l[2] < 0.002 {
 			continue
 		}

@@ -9,18 +9,18 @@ import (
 
 // lamp is a head's place on the drawn stage, in cells.
 type lamp struct {
-	head  int32
-	x, y  int // of its left cell, from the stage's top left
-	w, h  int
-	label string
-	hung  bool // shines down; else it stands on the floor and shines up
-	post  bool // in an upright, which it makes glow
-	gives gives
+	head   int32
+	x, y   int // of its left cell, from the stage's top left
+	w, h   int
+	label  string
+	hung   bool // shines down; else it stands on the floor and shines up
+	post   bool // in an upright, which it makes glow
+	output output
 }
 
 // drawStage draws the light, the bars, the lamps and their names.
 func (d *Drawing) drawStage(s *engine.Snapshot) {
-	c, top := &d.canvas, d.lay.stage
+	c, top := &d.canvas, d.rows.stage
 	if d.colour {
 		d.glow.light(d.lamps, s.Heads, d.haze(s.Heads))
 		d.glow.paint(c, top, d.codes)
@@ -28,9 +28,9 @@ func (d *Drawing) drawStage(s *engine.Snapshot) {
 	for _, b := range d.bars {
 		for i := range b.length {
 			if b.upright {
-				d.over(b.x, top+b.y+i, '│', grey(70))
+				d.setRune(b.x, top+b.y+i, '│', grey(70))
 			} else {
-				d.over(b.x+i, top+b.y, '─', grey(70))
+				d.setRune(b.x+i, top+b.y, '─', grey(70))
 			}
 		}
 	}
@@ -39,8 +39,8 @@ func (d *Drawing) drawStage(s *engine.Snapshot) {
 	}
 }
 
-// over puts a rune on the stage, on the light that is there.
-func (d *Drawing) over(x, y int, r rune, fg colour) {
+// setRune puts a rune on the stage, on the light that is there.
+func (d *Drawing) setRune(x, y int, r rune, fg colour) {
 	if x < 0 || x >= d.canvas.w {
 		return
 	}
@@ -52,7 +52,7 @@ func (d *Drawing) over(x, y int, r rune, fg colour) {
 const body = 0.012
 
 func (d *Drawing) drawLamp(l *lamp, top int, s *fixtures.State) {
-	lit := l.gives.light(s)
+	lit := l.output.light(s)
 	code := d.codes.colour(light{lit[0] + body, lit[1] + body, lit[2] + body})
 	shade := shadeOf(luminance(lit))
 	for y := top + l.y; y < top+l.y+l.h; y++ {
@@ -96,11 +96,11 @@ func shadeOf(l float32) rune {
 // does.
 func (d *Drawing) haze(heads []fixtures.State) float32 {
 	most := 0.0
-	for i := range d.voices {
-		if !d.voices[i].haze {
+	for i := range d.groups {
+		if !d.groups[i].haze {
 			continue
 		}
-		for _, h := range d.voices[i].heads {
+		for _, h := range d.groups[i].heads {
 			most = max(most, heads[h][fixtures.Haze])
 		}
 	}

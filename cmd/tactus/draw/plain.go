@@ -1,7 +1,7 @@
 package draw
 
 import (
-	"strconv"
+	"fmt"
 
 	"tactus/clock"
 	"tactus/clock/inwords"
@@ -11,8 +11,8 @@ import (
 // plainEvery is the longest that Plain stays silent.
 const plainEvery = 10 * clock.Second
 
-// said is what the last line of text was about.
-type said struct {
+// plainState is what a line of text is about.
+type plainState struct {
 	any                  bool
 	at                   clock.Time
 	song, section, armed int32
@@ -26,12 +26,11 @@ type said struct {
 	playing              bool
 }
 
-// Plain appends a line of text, with its newline, when the song, section or
-// bar has changed, when what is armed or wrong or how the clock comes in has, and
-// after ten seconds. Else
-// it appends nothing.
+// Plain appends a line of text, with its newline, when the song, section, bar, armed
+// section, an alarm or the way the clock comes in has changed, and after ten seconds;
+// else nothing.
 func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
-	now := said{
+	now := plainState{
 		any: true, at: s.Pos.At, song: s.Status.Song, section: s.Status.Section, armed: s.Status.Armed,
 		look: s.Status.Look, alarm: alarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
 		feed: s.Health.Arrivals.Feed, cost: inwords.LevelOf(&s.Health.Arrivals, &s.Pos), apart: s.Health.BarOffset.Ticks,
@@ -40,13 +39,13 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 		now.bar, _, _ = barBeat(song, s.Status.Beat)
 		now.look = "" // cues change it; sections and bars say enough
 	}
-	last := d.said
+	last := d.printed
 	last.at = now.at
-	if last == now && now.at-d.said.at < plainEvery {
+	if last == now && now.at-d.printed.at < plainEvery {
 		return dst
 	}
 	told := last.any && last.feed == now.feed && last.cost == now.cost && last.apart == now.apart
-	d.said = now
+	d.printed = now
 	start := len(dst)
 	dst = appendTime(dst, s.Pos.At)
 	dst = append(dst, "  "...)
@@ -54,13 +53,13 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	if !told {
 		dst = appendClock(append(dst, dot...), s)
 	}
-	disarm(dst[start:])
+	maskControls(dst[start:])
 	return append(dst, '\n')
 }
 
-// disarm takes control characters, C0 and C1 in UTF-8, out of a line: names
+// maskControls takes control characters, C0 and C1 in UTF-8, out of a line: names
 // come from files, and a terminal would obey them.
-func disarm(line []byte) {
+func maskControls(line []byte) {
 	for i, c := range line {
 		if c < ' ' || c == 0x7f {
 			line[i] = '?'
@@ -88,25 +87,16 @@ func (d *Drawing) appendLine(b []byte, s *engine.Snapshot) []byte {
 		b = append(b, dot...)
 	}
 	b = appendTitle(b, d.prog, s, 1<<20)
-	b = append(b, dot...)
-	b = appendState(b, d.prog, s)
-	for i := range d.voices {
+	b = appendState(append(b, dot...), d.prog, s)
+	for i := range d.groups {
 		b = append(b, dot...)
-		b = d.voices[i].append(b, s.Heads)
+		b = d.groups[i].appendTo(b, s.Heads)
 	}
 	return b
 }
 
 // appendTime prints minutes and seconds since the start, "03:07".
 func appendTime(b []byte, t clock.Time) []byte {
-	seconds := int64(t / clock.Second)
-	if seconds/60 < 10 {
-		b = append(b, '0')
-	}
-	b = strconv.AppendInt(b, seconds/60, 10)
-	b = append(b, ':')
-	if seconds%60 < 10 {
-		b = append(b, '0')
-	}
-	return strconv.AppendInt(b, seconds%60, 10)
+	seconds := t / clock.Second
+	return fmt.Appendf(b, "%02d:%02d", seconds/60, seconds%60)
 }

@@ -35,17 +35,17 @@ func (d *Drawing) drawRibbon(s *engine.Snapshot) {
 	r := ribbon{song: song, from: 1, w: c.w - 2}
 	d.drawBars(&r)
 	for i := range song.Cues {
-		c.put(min(r.column(song.Cues[i].At), c.w-2), d.lay.marks, '╷', d.tone(faint))
+		c.put(min(r.column(song.Cues[i].At), c.w-2), d.rows.marks, '╷', d.tone(faint))
 	}
 	for i := range song.Sections {
 		d.drawSection(&r, int32(i), s)
 	}
-	if waits(song, s) {
+	if notBegun(song, s) {
 		return
 	}
 	head := min(r.column(s.Status.Beat), c.w-2)
-	for y := range d.lay.energyRows {
-		p := c.at(head, d.lay.energy+y)
+	for y := range d.rows.energyRows {
+		p := c.at(head, d.rows.energy+y)
 		if p.r == ' ' {
 			p.r = '│'
 		}
@@ -55,8 +55,8 @@ func (d *Drawing) drawRibbon(s *engine.Snapshot) {
 			p.r = '┃'
 		}
 	}
-	c.put(head, d.lay.marks, '▼', unset)
-	c.at(head, d.lay.marks).style = bold
+	c.put(head, d.rows.marks, '▼', unset)
+	c.at(head, d.rows.marks).style = bold
 	if a := s.Status.Armed; a != engine.None {
 		d.drawTarget(&r, r.column(song.Sections[a].Start))
 	}
@@ -73,7 +73,7 @@ func (d *Drawing) drawBars(r *ribbon) {
 	left := clock.Beat(0)
 	for at := clock.Beat(0); at < r.song.Length(); at = r.song.NextBar(at) {
 		if left == 0 {
-			d.canvas.put(r.column(at), d.lay.marks, '·', d.tone(faint))
+			d.canvas.put(r.column(at), d.rows.marks, '·', d.tone(faint))
 			left = step
 		}
 		left--
@@ -87,7 +87,7 @@ func (d *Drawing) drawTarget(r *ribbon, x int) {
 	if n := columns(d.text); x+n > r.from+r.w {
 		x = r.from + r.w - n
 	}
-	c.text(x, d.lay.marks, c.w-1, d.text, unset, bold)
+	c.text(x, d.rows.marks, c.w-1, d.text, unset, bold)
 }
 
 func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
@@ -97,14 +97,14 @@ func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
 	if width > 2 {
 		width-- // a gap to the next
 	}
-	full := d.lay.energyRows * 8
+	full := d.rows.energyRows * 8
 	height := max(1, full*int(max(0, min(10, section.Energy)))/10)
 	fg := d.sectionColour(r.song, i, s)
 	blocks := [...]rune{' ', '▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'}
-	for y := range d.lay.energyRows {
-		part := max(0, min(8, height-(d.lay.energyRows-1-y)*8))
+	for y := range d.rows.energyRows {
+		part := max(0, min(8, height-(d.rows.energyRows-1-y)*8))
 		for x := from; x < from+width; x++ {
-			c.put(x, d.lay.energy+y, blocks[part], fg)
+			c.put(x, d.rows.energy+y, blocks[part], fg)
 		}
 	}
 	st, tone := style(0), d.tone(quiet)
@@ -112,7 +112,7 @@ func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
 		st, tone = bold|reverse, unset
 	}
 	d.text = shorten(d.text[:0], section.Name, width)
-	c.text(from, d.lay.names, from+width, d.text, tone, st)
+	c.text(from, d.rows.names, from+width, d.text, tone, st)
 }
 
 // sectionColour is the song's main colour, brighter where it plays and dull
@@ -134,9 +134,9 @@ func (d *Drawing) sectionColour(song *engine.Song, i int32, s *engine.Snapshot) 
 
 // drawNight lists the songs of the night while none is chosen.
 func (d *Drawing) drawNight(s *engine.Snapshot) {
-	c, y := &d.canvas, d.lay.marks
+	c, y := &d.canvas, d.rows.marks
 	for _, i := range d.prog.SetList {
-		if y > d.lay.names {
+		if y > d.rows.names {
 			return
 		}
 		d.text = append(d.text[:0], d.prog.Songs[i].Name...)
@@ -151,11 +151,10 @@ func shorten(b []byte, name string, room int) []byte {
 	if columns([]byte(name)) <= room {
 		return append(b, name...)
 	}
-	stem, number := voiceName(name), headNumber(name)
+	stem, number := baseName(name), headNumber(name)
 	for _, letters := range [...]int{4, 3, 2, 1} {
 		if letters+len(number) <= room && letters < len(stem) && stem[letters-1] < 0x80 {
-			b = append(b, strings.TrimRight(stem[:letters], " -.")...)
-			return append(b, number...)
+			return join(b, strings.TrimRight(stem[:letters], " -."), number)
 		}
 	}
 	return b

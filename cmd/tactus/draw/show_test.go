@@ -131,7 +131,7 @@ func playing(p *engine.Program, songIndex int32, section int32, into clock.Beat)
 	}
 	for h := range p.Heads {
 		state := &s.Heads[h]
-		switch voiceName(p.Heads[h].Name) {
+		switch baseName(p.Heads[h].Name) {
 		case "wash":
 			state[fixtures.Intensity] = 0.25 + 0.1*float64(h%8)
 			state.SetColour(song.Palette[h%2])

@@ -18,8 +18,8 @@ func (d *Drawing) drawSmall(s *engine.Snapshot) {
 	y = d.wrap(y, d.text)
 	d.text = appendState(d.text[:0], d.prog, s)
 	y = d.wrap(y, d.text)
-	for i := range d.voices {
-		d.text = d.voices[i].append(d.text[:0], s.Heads)
+	for i := range d.groups {
+		d.text = d.groups[i].appendTo(d.text[:0], s.Heads)
 		y = d.wrap(y, d.text)
 	}
 	if s.Health.BarOffset.Ticks != 0 {

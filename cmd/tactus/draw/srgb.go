@@ -1,10 +1,6 @@
 package draw
 
-import (
-	"math"
-
-	"tactus/fixtures"
-)
+import "tactus/fixtures"
 
 // colour is 0xRRGGBB, or unset for the terminal's own.
 type colour uint32
@@ -15,19 +11,7 @@ const unset colour = 1 << 24
 func grey(v uint8) colour { return colour(v)<<16 | colour(v)<<8 | colour(v) }
 
 // encode turns linear light, 0..1, into an sRGB code, 0..255 (IEC 61966-2-1).
-func encode(l float64) uint8 {
-	if !(l > 0) { // NaN too
-		return 0
-	}
-	if l >= 1 {
-		return 255
-	}
-	c := 12.92 * l
-	if l > 0.0031308 {
-		c = float64(1.055*math.Pow(l, 1/2.4)) - 0.055
-	}
-	return uint8(float64(c*255) + 0.5)
-}
+func encode(l float64) uint8 { return uint8(float64(fixtures.EncodeSRGB(l)*255) + 0.5) }
 
 // encoder is encode as a table: no entry is off by more than one code.
 type encoder [4096]uint8

@@ -38,6 +38,6 @@ func TestLightOf(t *testing.T) {
 	var s fixtures.State
 	s[fixtures.Intensity] = 0.5
 	s.SetColour(fixtures.RGB{1, 0.5, 0})
-	assert.Equal(t, light{0.5, 0.25, 0}, (&gives{}).light(&s))
-	assert.Equal(t, light{0.5, 0.34, 0.19}, (&gives{dims: true}).light(&s))
+	assert.Equal(t, light{0.5, 0.25, 0}, (&output{}).light(&s))
+	assert.Equal(t, light{0.5, 0.34, 0.19}, (&output{dims: true}).light(&s))
 }

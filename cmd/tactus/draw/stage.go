@@ -29,7 +29,7 @@ func (l *line) rise() float64 { return (l.at.Z - eyeUp) / (eyeBack + max(0, l.at
 func across(p engine.Point) float64 { return p.X * eyeBack / (eyeBack + max(0, p.Y)) }
 
 // linesOf gathers the heads on stage, the line that is seen highest first.
-func linesOf(p *engine.Program, all []voice) []line {
+func linesOf(p *engine.Program, all []headGroup) []line {
 	var lines []line
 	for v := range all {
 		if all[v].apart || all[v].haze {
@@ -51,7 +51,7 @@ func linesOf(p *engine.Program, all []voice) []line {
 }
 
 // place puts every head on a stage of w by h cells.
-func place(p *engine.Program, all []voice, w, h int) (lamps []lamp, bars []bar) {
+func place(p *engine.Program, all []headGroup, w, h int) (lamps []lamp, bars []bar) {
 	lines := linesOf(p, all)
 	var stage []int32
 	for i := range lines {
@@ -70,7 +70,7 @@ func place(p *engine.Program, all []voice, w, h int) (lamps []lamp, bars []bar) 
 			row[k].y, row[k].hung = rows[i], hung
 			row[k].h = 1
 			row[k].post = inUpright(p, row[k].head, stage)
-			row[k].gives = givesOf(p, row[k].head)
+			row[k].output = outputOf(p, row[k].head)
 			if gap >= 5 && rows[i]+1 < h {
 				row[k].h = 2
 			}

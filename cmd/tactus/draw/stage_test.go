@@ -15,7 +15,7 @@ import (
 // mirror pairs, warmers in the middle, nothing that songs leave alone.
 func TestPlace(t *testing.T) {
 	p := harbour(t)
-	lamps, bars := place(p, voices(p), 80, 13)
+	lamps, bars := place(p, headGroups(p), 80, 13)
 	require.Len(t, lamps, 12)
 	require.Len(t, bars, 4)
 	at := map[string]lamp{}
@@ -47,7 +47,7 @@ func TestFloorIsBelow(t *testing.T) {
 	r.add("wash 1", wash, engine.Head{At: engine.Point{X: 1, Y: 4, Z: 5}})
 	r.add("edge 1", wash, engine.Head{At: engine.Point{X: 1}})
 	p := r.program()
-	lamps, bars := place(p, voices(p), 80, 13)
+	lamps, bars := place(p, headGroups(p), 80, 13)
 	require.Len(t, bars, 1)
 	require.Len(t, lamps, 3)
 	for i, name := range []string{"wash 1", "floor 1", "edge 1"} {
@@ -71,7 +71,7 @@ func TestUprights(t *testing.T) {
 		}})
 	}
 	p := r.program()
-	lamps, bars := place(p, voices(p), 80, 13)
+	lamps, bars := place(p, headGroups(p), 80, 13)
 	for _, b := range bars {
 		assert.True(t, b.upright, "bar %+v", b)
 		assert.Greater(t, b.length, 0, "bar %+v", b)

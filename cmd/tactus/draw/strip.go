@@ -5,38 +5,43 @@ import (
 	"tactus/fixtures"
 )
 
-// drawApart shows what songs leave alone: front light, house light, haze; a
-// block a head, then words.
-func (d *Drawing) drawApart(s *engine.Snapshot) {
-	c, y, x := &d.canvas, d.lay.apart, 1
-	for i := range d.voices {
-		v := &d.voices[i]
-		if !v.apart && !v.haze {
+// drawGroups says in row y what heads show: those that songs leave alone (front light,
+// house light, haze), with a block for each head before the words, or all others.
+func (d *Drawing) drawGroups(y int, apart bool, s *engine.Snapshot) {
+	c, x := &d.canvas, 1
+	for i := range d.groups {
+		g := &d.groups[i]
+		if (g.apart || g.haze) != apart {
 			continue
 		}
 		if x > 1 {
 			x += 3
 		}
-		d.text = v.append(d.text[:0], s.Heads)
-		if x+columns(d.text)+len(v.heads)+2 >= c.w {
+		d.text = g.appendTo(d.text[:0], s.Heads)
+		width := columns(d.text)
+		if apart {
+			width += len(g.heads) + 2
+		}
+		if x+width >= c.w {
 			c.text(x, y, c.w-1, []byte("…"), d.tone(quiet), 0)
 			return
 		}
-		if !v.haze {
-			x = d.blocks(x, y, v, s.Heads)
+		if apart && !g.haze {
+			x = d.drawBlocks(x, y, g, s.Heads)
 		}
 		x = c.text(x, y, c.w-1, d.text, unset, 0)
 	}
 }
 
-// blocks draws a voice's heads and returns where the words go.
-func (d *Drawing) blocks(x, y int, v *voice, heads []fixtures.State) int {
+// drawBlocks draws a block for each head of a group, and returns the column after
+// them.
+func (d *Drawing) drawBlocks(x, y int, g *headGroup, heads []fixtures.State) int {
 	wide := 1
-	if len(v.heads) <= 4 {
+	if len(g.heads) <= 4 {
 		wide = 2
 	}
-	for _, h := range v.heads {
-		l := v.gives.light(&heads[h])
+	for _, h := range g.heads {
+		l := g.output.light(&heads[h])
 		for range wide {
 			if p := d.canvas.at(x, y); d.colour {
 				p.bg = d.codes.colour(light{l[0] + body, l[1] + body, l[2] + body})
@@ -47,24 +52,4 @@ func (d *Drawing) blocks(x, y int, v *voice, heads []fixtures.State) int {
 		}
 	}
 	return x + 1
-}
-
-// drawWords says in words what the stage shows.
-func (d *Drawing) drawWords(s *engine.Snapshot) {
-	c, x := &d.canvas, 1
-	for i := range d.voices {
-		v := &d.voices[i]
-		if v.apart || v.haze {
-			continue
-		}
-		if x > 1 {
-			x += 3
-		}
-		d.text = v.append(d.text[:0], s.Heads)
-		if x+columns(d.text) >= c.w {
-			c.text(x, d.lay.words, c.w-1, []byte("…"), d.tone(quiet), 0)
-			return
-		}
-		x = c.text(x, d.lay.words, c.w-1, d.text, unset, 0)
-	}
 }

@@ -35,26 +35,20 @@ func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) [
 	case song == nil:
 		b = append(b, "no song"...)
 		if s.Status.Look != "" {
-			b = append(b, dot+"look "...)
-			b = append(b, s.Status.Look...)
+			b = join(b, dot+"look ", s.Status.Look)
 		}
-	case waits(song, s):
+	case notBegun(song, s):
 		b = appendName(b, song.Name, name)
 		b = append(b, dot+"waits for play"...)
 	default:
 		b = appendName(b, song.Name, name)
-		b = append(b, dot...)
-		b = append(b, position.Name(song, s.Status.Beat)...)
+		b = join(b, dot, position.Name(song, s.Status.Beat))
 	}
 	if song != nil {
 		tempo = song.MeterAt(s.Status.Beat).PerBeat(tempo)
 	}
-	b = append(b, dot...)
-	b = strconv.AppendFloat(b, tempo.BPM(), 'f', 1, 64)
-	b = append(b, " BPM"+dot...)
-	b = append(b, s.Pos.Source.String()...)
-	b = append(b, ' ')
-	return append(b, s.Pos.Sync.String()...)
+	b = strconv.AppendFloat(append(b, dot...), tempo.BPM(), 'f', 1, 64)
+	return join(b, " BPM"+dot, s.Pos.Source.String(), " ", s.Pos.Sync.String())
 }
 
 // appendName cuts a name to room cells.
@@ -75,9 +69,9 @@ func songOf(p *engine.Program, s *engine.Snapshot) *engine.Song {
 	return &p.Songs[s.Status.Song]
 }
 
-// waits reports whether a song is chosen and has not begun: it has no section
+// notBegun reports whether a song is chosen and has not begun: it has no section
 // although its place lies in one, or the transport stands before it.
-func waits(song *engine.Song, s *engine.Snapshot) bool {
+func notBegun(song *engine.Song, s *engine.Snapshot) bool {
 	return s.Status.Section == engine.None && !s.Pos.Playing && s.Status.Beat < song.Length()
 }
 
@@ -113,16 +107,14 @@ func appendState(b []byte, p *engine.Program, s *engine.Snapshot) []byte {
 		b = append(b, "stopped"...)
 	}
 	if s.Status.Grand < 1 {
-		b = append(b, dot+"grand master "...)
-		b = appendPercent(b, percent(s.Status.Grand))
+		b = appendPercent(append(b, dot+"grand master "...), percent(s.Status.Grand))
 	}
 	song := songOf(p, s)
 	if song == nil {
 		return b
 	}
 	if s.Status.Section != engine.None {
-		b = append(b, dot+"energy "...)
-		b = strconv.AppendInt(b, int64(song.Sections[s.Status.Section].Energy), 10)
+		b = strconv.AppendInt(append(b, dot+"energy "...), int64(song.Sections[s.Status.Section].Energy), 10)
 	}
 	if s.Status.Armed != engine.None {
 		return appendArmed(b, song, s)
@@ -132,11 +124,7 @@ func appendState(b []byte, p *engine.Program, s *engine.Snapshot) []byte {
 
 // appendArmed prints "armed bridge at chorus 2, bar 5 beat 1, in 3 beats".
 func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
-	b = append(b, dot+"armed "...)
-	b = append(b, song.Sections[s.Status.Armed].Name...)
-	b = append(b, " at "...)
-	b = append(b, position.Name(song, s.Status.ArmedAt)...)
-	b = append(b, ", in "...)
+	b = join(b, dot+"armed ", song.Sections[s.Status.Armed].Name, " at ", position.Name(song, s.Status.ArmedAt), ", in ")
 	return appendCount(b, max(0, song.BeatsUntil(s.Status.Beat, s.Status.ArmedAt)), "beat")
 }
 
@@ -168,20 +156,16 @@ func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []b
 		if song != s.Status.Song {
 			continue
 		}
-		b = append(b, "song "...)
-		b = strconv.AppendInt(b, int64(i+1), 10)
-		b = append(b, " of "...)
-		b = strconv.AppendInt(b, int64(len(p.SetList)), 10)
+		b = strconv.AppendInt(append(b, "song "...), int64(i+1), 10)
+		b = strconv.AppendInt(append(b, " of "...), int64(len(p.SetList)), 10)
 		if full && i+1 < len(p.SetList) {
-			b = append(b, ", then "...)
-			b = append(b, p.Songs[p.SetList[i+1]].Name...)
+			b = join(b, ", then ", p.Songs[p.SetList[i+1]].Name)
 		}
 		return b
 	}
 	b = append(b, p.Name...)
 	if full && p.SetName != "" {
-		b = append(b, ": "...)
-		b = append(b, p.SetName...)
+		b = join(b, ": ", p.SetName)
 	}
 	return b
 }
@@ -202,11 +186,9 @@ func appendHealth(b []byte, s *engine.Snapshot, clock bool) []byte {
 	h := &s.Health
 	switch {
 	case h.LastErr != nil:
-		b = append(b, "output fails: "...)
-		b = append(b, h.LastErr.Error()...)
+		b = join(b, "output fails: ", h.LastErr.Error())
 	case h.Errors > 0:
-		b = append(b, "output well again after "...)
-		b = appendCount(b, int64(h.Errors), "error")
+		b = appendCount(append(b, "output well again after "...), int64(h.Errors), "error")
 	default:
 		b = append(b, "output well"...)
 	}
@@ -214,21 +196,17 @@ func appendHealth(b []byte, s *engine.Snapshot, clock bool) []byte {
 	if clock && costs {
 		b = appendClock(append(b, dot...), s)
 	}
-	b = append(b, dot...)
-	b = appendCount(b, int64(h.Frames), "frame")
+	b = appendCount(append(b, dot...), int64(h.Frames), "frame")
 	if h.Missed == 0 {
 		b = append(b, ", none missed"...)
 	} else {
-		b = append(b, ", "...)
-		b = strconv.AppendUint(b, h.Missed, 10)
+		b = strconv.AppendUint(append(b, ", "...), h.Missed, 10)
 		b = append(b, " MISSED"...)
 	}
-	b = append(b, dot+"worst wake "...)
-	b = strconv.AppendFloat(b, float64(h.WorstAt)/1e6, 'f', 1, 64)
+	b = strconv.AppendFloat(append(b, dot+"worst wake "...), float64(h.WorstAt)/1e6, 'f', 1, 64)
 	b = append(b, " ms late"...)
 	if s.Status.Unknown > 0 {
-		b = append(b, dot...)
-		b = appendCount(b, int64(s.Status.Unknown), "command")
+		b = appendCount(append(b, dot...), int64(s.Status.Unknown), "command")
 		b = append(b, " not understood"...)
 	}
 	if clock && !costs {

@@ -94,24 +94,24 @@ func TestVoices(t *testing.T) {
 	p := harbour(t)
 	s := playing(p, 0, 4, 0)
 	want := []string{"wash 25-95 % blue+violet", "warmer 40 % warm white", "front 62 %", "house 5 %", "haze 35 % fan 50 %"}
-	got := voices(p)
+	got := headGroups(p)
 	require.Len(t, got, len(want))
 	for i := range got {
-		assert.Equal(t, want[i], string(got[i].append(nil, s.Heads)))
+		assert.Equal(t, want[i], string(got[i].appendTo(nil, s.Heads)))
 	}
 	for h := range s.Heads {
 		s.Heads[h][fixtures.Intensity] = 0
 	}
-	assert.Equal(t, "wash dark", string(got[0].append(nil, s.Heads)))
+	assert.Equal(t, "wash dark", string(got[0].appendTo(nil, s.Heads)))
 	s.Heads[3][fixtures.Intensity] = 0.002
-	assert.Equal(t, "wash 1 % violet", string(got[0].append(nil, s.Heads)), "a glimmer is not dark")
+	assert.Equal(t, "wash 1 % violet", string(got[0].appendTo(nil, s.Heads)), "a glimmer is not dark")
 }
 
 func TestVoiceNames(t *testing.T) {
 	for name, want := range map[string][2]string{
 		"wash 3": {"wash", "3"}, "bar 1.2": {"bar", "1.2"}, "house": {"house", ""}, "7": {"7", ""}, "truss-4": {"truss", "4"},
 	} {
-		assert.Equal(t, want, [2]string{voiceName(name), headNumber(name)}, "%q", name)
+		assert.Equal(t, want, [2]string{baseName(name), headNumber(name)}, "%q", name)
 	}
 }
 

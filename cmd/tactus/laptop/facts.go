@@ -75,8 +75,8 @@ func onBattery(root fs.FS) bool {
 	return drained
 }
 
-// saving names what keeps the processor slow. The governor "powersave" of the
-// drivers that rule the frequency themselves is their ordinary one.
+// saving names the setting that keeps the processor slow. Drivers that choose the
+// frequency themselves call their ordinary governor "powersave".
 func saving(root fs.FS) string {
 	if text(root, "sys/firmware/acpi/platform_profile") == "low-power" {
 		return "the platform profile is low-power"

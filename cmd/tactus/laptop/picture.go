@@ -2,9 +2,9 @@ package laptop
 
 import (
 	"fmt"
-	"io"
 	"math"
 
+	"tactus/protocol/dmx"
 	"tactus/shows/sheet"
 )
 
@@ -19,16 +19,16 @@ const (
 
 // The axis goes from 1 µs to 1 s, each decade in eight steps.
 const (
-	decades = 6
-	steps   = 8
+	decades     = 6
+	decadeSteps = 8
 )
 
 // counts sorts wakes into the steps of the axis; what lies beyond counts at its end.
-func (p *Probe) counts() (n [decades * steps]int64) {
+func (p *Probe) counts() (n [decades * decadeSteps]int64) {
 	for _, bar := range p.late.Distribution() {
 		if bar.Count > 0 {
 			micro := max(float64(bar.From)/1000, 1)
-			n[min(int(math.Log10(micro)*steps), len(n)-1)] += bar.Count
+			n[min(int(math.Log10(micro)*decadeSteps), len(n)-1)] += bar.Count
 		}
 	}
 	return n
@@ -66,10 +66,10 @@ const (
 )
 
 // draw draws how late frames woke as a histogram with a logarithmic axis, from
-// 1 µs to 1 s; bars count wakes, in powers of ten too. limit is a frame's
-// length in milliseconds.
-func (p *Probe) draw(r *Report, limit float64) *sheet.Sheet {
+// 1 µs to 1 s; the height of a bar is the count of wakes, logarithmic too.
+func (p *Probe) draw(r *Report) *sheet.Sheet {
 	m := &r.Measured
+	const limit = 1000.0 / dmx.MaxRate // a frame's length in milliseconds
 	about := fmt.Sprintf("How late %d frames woke: this computer is %s", m.Frames, r.Verdict)
 	c := canvas{sheet.New(sheet.Paper{W: mm(picWide), H: mm(picHigh)}, about, "A histogram: lateness across, frames upwards; both in powers of ten.")}
 	c.word(plotLeft, 32, sheet.Start, black, about)
@@ -107,19 +107,11 @@ func (p *Probe) draw(r *Report, limit float64) *sheet.Sheet {
 	return c.Sheet
 }
 
-// WriteSVG writes the histogram as SVG; limit is a frame's length in
-// milliseconds. Errors are those of w.
-func (p *Probe) WriteSVG(w io.Writer, r *Report, limit float64) error {
-	_, err := w.Write(p.draw(r, limit).SVG())
-	return err
-}
-
-// WritePNG writes the histogram as PNG; limit is a frame's length in
-// milliseconds. Errors are those of w.
-func (p *Probe) WritePNG(w io.Writer, r *Report, limit float64) error {
-	b, err := p.draw(r, limit).PNG(dpi)
-	if err == nil {
-		_, err = w.Write(b)
+// Picture returns the histogram as SVG or PNG. Errors are those of PNG.
+func (p *Probe) Picture(r *Report, png bool) ([]byte, error) {
+	c := p.draw(r)
+	if png {
+		return c.PNG(dpi)
 	}
-	return err
+	return c.SVG(), nil
 }

@@ -22,25 +22,25 @@ func TestCounts(t *testing.T) {
 	}
 	n := p.counts()
 	assert.EqualValues(t, 2, n[0])
-	assert.EqualValues(t, 1, n[3*steps])
+	assert.EqualValues(t, 1, n[3*decadeSteps])
 	assert.EqualValues(t, 1, n[len(n)-1])
 }
 
 // The picture is XML, has a bar for each step that was met, and its numbers.
-func TestWriteSVG(t *testing.T) {
+func TestPictureAsSVG(t *testing.T) {
 	p := NewProbe()
 	for range 100 {
 		p.Woke(0, 60*clock.Microsecond)
 	}
 	p.Woke(0, 3*clock.Millisecond)
 	r := Judge(good(), Facts{})
-	var b bytes.Buffer
-	require.NoError(t, p.WriteSVG(&b, &r, 22.7))
-	text := b.String()
+	src, err := p.Picture(&r, false)
+	require.NoError(t, err)
+	text := string(src)
 	assert.Equal(t, 2, strings.Count(text, "#2266aa"))
 	assert.Contains(t, text, "p99 0.200 ms")
 	assert.Contains(t, text, "is fit<")
-	for d := xml.NewDecoder(&b); ; {
+	for d := xml.NewDecoder(bytes.NewReader(src)); ; {
 		_, err := d.Token()
 		if errors.Is(err, io.EOF) {
 			break

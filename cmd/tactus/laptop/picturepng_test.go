@@ -12,13 +12,13 @@ import (
 )
 
 // The picture has the blue of a bar where its wakes lie, and ink of words above.
-func TestWritePNG(t *testing.T) {
+func TestPictureAsPNG(t *testing.T) {
 	p := NewProbe()
 	p.Woke(0, 1100*clock.Microsecond)
 	r := Judge(good(), Facts{})
-	var b bytes.Buffer
-	require.NoError(t, p.WritePNG(&b, &r, 22.7))
-	img, err := png.Decode(&b)
+	src, err := p.Picture(&r, true)
+	require.NoError(t, err)
+	img, err := png.Decode(bytes.NewReader(src))
 	require.NoError(t, err)
 	cr, cg, cb, _ := img.At(int(across(1.1))+4, plotBottom-5).RGBA()
 	assert.EqualValues(t, 0x22, cr>>8)

@@ -13,7 +13,7 @@ type Probe struct {
 	woke       clock.Time     // 0 before the first wake
 }
 
-// longest is the most that is told apart: later wakes count as this late.
+// longest is the largest time recorded; longer ones count as this long.
 const longest = 10 * clock.Second
 
 // NewProbe makes a probe with 3 significant figures from 1 µs to 10 s.
@@ -43,7 +43,7 @@ func record(h *hdr.Histogram, t clock.Time) {
 	_ = h.RecordValue(int64(min(max(t, 0), longest))) // always in range
 }
 
-// Spread says how a quantity is distributed, in milliseconds.
+// Spread is the distribution of a time, in milliseconds.
 type Spread struct {
 	P50   float64 `json:"p50"`
 	P99   float64 `json:"p99"`

@@ -47,7 +47,7 @@ func TestJitter(t *testing.T) {
 	assert.InDelta(t, 120, j.Tempo, 0.2, "noise 1.21 ms, delay 1.6 ms")
 	assert.InDelta(t, 1.21, j.Noise, 0.1, "noise 1.21 ms, delay 1.6 ms")
 	assert.InDelta(t, 1.6, j.Delay, 0.3, "noise 1.21 ms, delay 1.6 ms")
-	assert.LessOrEqual(t, 100*math.Abs(j.Tempo-120)/120, 4*j.TempoError, "tempo is off by … %, told was … %")
-	assert.LessOrEqual(t, j.TempoError, 0.05, "tempo is off by … %, told was … %")
+	assert.LessOrEqual(t, 100*math.Abs(j.Tempo-120)/120, 4*j.TempoError, "percent by which the tempo %v BPM is off, against four times the error that is told", j.Tempo)
+	assert.LessOrEqual(t, j.TempoError, 0.05, "error of the tempo that is told, in percent")
 	assert.Equal(t, Jitter{Ticks: 5}, (&Ticks{at: make([]clock.Time, 5)}).Jitter(), "from five ticks")
 }

@@ -59,9 +59,9 @@ const (
 // Judge gives the verdict.
 func Judge(m Measured, f Facts) Report {
 	r := Report{Verdict: Fit, Measured: m, Facts: f, Remarks: []Remark{}}
-	r.measured(&m)
-	r.clock(m.Clock)
-	r.computer(&f)
+	r.judgeLoop(&m)
+	r.judgeClock(m.Clock)
+	r.judgeComputer(&f)
 	for _, remark := range r.Remarks {
 		if remark.Grave {
 			r.Verdict = NotFit
@@ -72,65 +72,66 @@ func Judge(m Measured, f Facts) Report {
 	return r
 }
 
-func (r *Report) grave(do, format string, args ...any) {
+func (r *Report) addGrave(do, format string, args ...any) {
 	r.Remarks = append(r.Remarks, Remark{true, fmt.Sprintf(format, args...), do})
 }
 
-func (r *Report) note(do, format string, args ...any) {
+func (r *Report) addNote(do, format string, args ...any) {
 	r.Remarks = append(r.Remarks, Remark{false, fmt.Sprintf(format, args...), do})
 }
 
-// measured judges wakes and sends. One frame in a thousand may be missed.
-func (r *Report) measured(m *Measured) {
+// judgeLoop judges wakes and sends. One frame in a thousand may be missed.
+func (r *Report) judgeLoop(m *Measured) {
 	const calm = "close other programs, plug the charger in, and see the other remarks"
 	if m.Frames == 0 {
-		r.grave("run it for longer", "no frame was sent")
+		r.addGrave("run it for longer", "no frame was sent")
 		return
 	}
 	switch share := float64(m.Missed) / float64(m.Missed+m.Frames); {
 	case share > 0.001:
-		r.grave(calm, "%d of %d frames were missed", m.Missed, m.Missed+m.Frames)
+		r.addGrave(calm, "%d of %d frames were missed", m.Missed, m.Missed+m.Frames)
 	case m.Missed > 0:
-		r.note(calm, "%d of %d frames were missed", m.Missed, m.Missed+m.Frames)
+		r.addNote(calm, "%d of %d frames were missed", m.Missed, m.Missed+m.Frames)
 	}
 	switch {
 	case m.Late.P99 > badP99:
-		r.grave(calm, "one frame in a hundred woke more than %.1f ms late", m.Late.P99)
+		r.addGrave(calm, "one frame in a hundred woke more than %.1f ms late", m.Late.P99)
 	case m.Late.P99 > goodP99:
-		r.note(calm, "one frame in a hundred woke more than %.1f ms late", m.Late.P99)
+		r.addNote(calm, "one frame in a hundred woke more than %.1f ms late", m.Late.P99)
 	case m.Late.Worst > badWorst:
-		r.note(calm, "one frame woke %.1f ms late", m.Late.Worst)
+		r.addNote(calm, "one frame woke %.1f ms late", m.Late.Worst)
 	}
 	if m.Work.P99 > badWorst {
-		r.grave("use a faster computer or fewer universes", "a frame's work takes up to %.1f ms, more than half of its time", m.Work.P99)
+		r.addGrave("use a faster computer or fewer universes", "a frame's work takes up to %.1f ms, more than half of its time", m.Work.P99)
 	}
 	if m.Errors > 0 {
-		r.grave("check the cable, the interface and the addresses in rig.yaml", "sending failed %d times, last: %s", m.Errors, m.Fault)
+		r.addGrave("check the cable, the interface and the addresses in rig.yaml", "sending failed %d times, last: %s", m.Errors, m.Fault)
 	}
 }
 
-// clock judges MIDI clock as received, and what the tempo lock made of it. The
+// judgeClock judges MIDI clock as received, and what the tempo lock made of it. The
 // lock takes out what is common to all ticks; 5 ms of noise is the worst model
 // that it is tested with.
-func (r *Report) clock(j *Jitter) {
+func (r *Report) judgeClock(j *Jitter) {
 	const wire = "use a cable and not a network, another port or driver, and close what loads the DAW's computer"
-	switch {
-	case j == nil:
-	case j.Ticks == 0:
-		r.grave("check the port's name (tactus ports) and its cable, and turn MIDI clock on in the DAW and in the interface's settings", "no MIDI clock arrived")
-	case j.Ticks < window:
-		r.note("let the DAW play for the whole test", "only %d ticks of MIDI clock arrived, too few to measure", j.Ticks)
-	case j.Noise > 5:
-		r.note(wire, "MIDI clock arrives unevenly, by %.1f ms", j.Noise)
-	case j.Latest > 20:
-		r.note(wire, "a tick of MIDI clock came %.0f ms late", j.Latest)
+	if j == nil {
+		return
 	}
 	switch {
-	case j == nil:
+	case j.Ticks == 0:
+		r.addGrave("check the port's name (tactus ports) and its cable, and turn MIDI clock on in the DAW and in the interface's settings", "no MIDI clock arrived")
+	case j.Ticks < fitTicks:
+		r.addNote("let the DAW play for the whole test", "only %d ticks of MIDI clock arrived, too few to measure", j.Ticks)
+	case j.Noise > 5:
+		r.addNote(wire, "MIDI clock arrives unevenly, by %.1f ms", j.Noise)
+	case j.Latest > 20:
+		r.addNote(wire, "a tick of MIDI clock came %.0f ms late", j.Latest)
+	}
+	switch {
 	case j.Level == inwords.Grave.String():
-		r.grave(j.Help, "%s", j.Words)
+		r.addGrave(j.Help, "%s", j.Words)
 	case j.Level == inwords.Remark.String():
-		r.note(j.Help, "%s", j.Words)
+		r.addNote(j.Help, "%s", j.Words)
 	}
 }
 
@@ -141,30 +142,25 @@ const (
 	maxLoad     = 1.0
 )
 
-func (r *Report) computer(f *Facts) {
+func (r *Report) judgeComputer(f *Facts) {
 	if f.WSL {
-		r.grave("run tactus on Windows itself", "this is Linux inside Windows: multicast and broadcast do not reach the lights, and there is no USB MIDI")
+		r.addGrave("run tactus on Windows itself", "this is Linux inside Windows: multicast and broadcast do not reach the lights, and there is no USB MIDI")
 	}
-	if f.Refused {
-		r.note(f.Remedy, "the system gave %s: frames wake late when other programs are busy", f.RealTime)
-	}
-	if f.AsAsked {
-		r.note("leave --real-time=false out", "no real-time priority was asked for")
-	}
-	if f.Battery {
-		r.note("plug the charger in", "the computer runs on its battery")
-	}
-	if f.Saving != "" {
-		r.note("choose the power mode for performance", "%s", f.Saving)
-	}
-	if len(f.WiFi) > 0 {
-		r.note("use a cable: Wi-Fi delays light, loses it, and slows multicast down", "light leaves by Wi-Fi (%s)", strings.Join(f.WiFi, ", "))
-	}
-	if f.FreeMB > 0 && f.FreeMB < leastFreeMB {
-		r.note("close other programs", "only %d MB of memory are free", f.FreeMB)
-	}
-	if f.Load > maxLoad {
-		r.note("close other programs, wait for updates to end, and try again", "before the test the computer had %.1f times the work it can do", f.Load)
+	for _, c := range []struct {
+		is       bool
+		do, what string
+	}{
+		{f.Refused, f.Remedy, "the system gave " + f.RealTime + ": frames wake late when other programs are busy"},
+		{f.AsAsked, "leave --real-time=false out", "no real-time priority was asked for"},
+		{f.Battery, "plug the charger in", "the computer runs on its battery"},
+		{f.Saving != "", "choose the power mode for performance", f.Saving},
+		{len(f.WiFi) > 0, "use a cable: Wi-Fi delays light, loses it, and slows multicast down", "light leaves by Wi-Fi (" + strings.Join(f.WiFi, ", ") + ")"},
+		{f.FreeMB > 0 && f.FreeMB < leastFreeMB, "close other programs", fmt.Sprintf("only %d MB of memory are free", f.FreeMB)},
+		{f.Load > maxLoad, "close other programs, wait for updates to end, and try again", fmt.Sprintf("before the test the computer had %.1f times the work it can do", f.Load)},
+	} {
+		if c.is {
+			r.addNote(c.do, "%s", c.what)
+		}
 	}
 }
 

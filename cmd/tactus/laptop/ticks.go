@@ -14,54 +14,45 @@ type Ticks struct {
 	at []clock.Time
 }
 
-// most is how many ticks are kept: five minutes at 240 BPM.
-const most = 5 * 240 * 24
+// maxTicks is how many ticks are kept: five minutes at 240 BPM.
+const maxTicks = 5 * 240 * 24
 
-// window is how many ticks a line is fitted to: four beats.
-const window = 4 * 24
+// fitTicks is how many ticks a line is fitted to: four beats.
+const fitTicks = 4 * 24
 
 // NewTicks makes room for five minutes of ticks.
-func NewTicks() *Ticks { return &Ticks{at: make([]clock.Time, 0, most)} }
+func NewTicks() *Ticks { return &Ticks{at: make([]clock.Time, 0, maxTicks)} }
 
 // Handle notes a tick; other events, and ticks beyond those there is room for,
 // are ignored.
 func (t *Ticks) Handle(e clock.Event) {
-	if e.Kind == clock.Tick24 && len(t.at) < most {
+	if e.Kind == clock.Tick24 && len(t.at) < maxTicks {
 		t.at = append(t.at, e.At)
 	}
 }
 
 // Jitter says how the MIDI clock arrived.
 type Jitter struct {
-	Ticks int `json:"ticks"`
-	// Tempo is the last four beats' tempo in BPM; 0 with fewer than four.
-	Tempo float64 `json:"tempo_bpm"`
+	Ticks int     `json:"ticks"`
+	Tempo float64 `json:"tempo_bpm"` // of the last four beats; 0 with fewer
 	// TempoError is the standard error of that in percent, from the scatter of
 	// the ticks around a line (least squares).
 	TempoError float64 `json:"tempo_error_percent"`
 	// Delay is how much later the mean tick came than the quickest within four
 	// beats, and Noise the standard deviation around the line, in milliseconds.
-	Delay float64 `json:"mean_delay_ms"`
-	Noise float64 `json:"noise_ms"`
-	// Latest is the most that a tick came after the quickest.
-	Latest float64 `json:"latest_ms"`
-	// BeatError is what the tempo lock made of it: how far the beat may be off,
-	// at the end, in milliseconds; 0 if it was not locked then.
-	BeatError float64 `json:"beat_error_ms"`
-	// The rest is as the tempo lock saw it at the end, where it was locked then.
-	//
-	// Feed is the pattern by which ticks came: none (not known), learning, even,
-	// uneven, steps or bursts; Every how far apart their moments lay, in steps.
-	Feed  string  `json:"feed"`
-	Every float64 `json:"every_ms"`
-	// Lost and Extra count ticks that were put in and taken out.
-	Lost  uint32 `json:"lost"`
-	Extra uint32 `json:"extra"`
-	// Words says it all in plain words, Help what would be steadier, and Level what
-	// there is to do: well (nothing), remark, grave.
-	Words string `json:"words"`
-	Help  string `json:"help"`
-	Level string `json:"level"`
+	Delay  float64 `json:"mean_delay_ms"`
+	Noise  float64 `json:"noise_ms"`
+	Latest float64 `json:"latest_ms"` // the most that a tick came after the quickest
+
+	// The rest is as the tempo lock saw it at the end; empty where it was not locked.
+	BeatError float64 `json:"beat_error_ms"` // how far the beat may be off
+	Feed      string  `json:"feed"`          // the ticks' pattern: none (not known), learning, even, uneven, steps or bursts
+	Every     float64 `json:"every_ms"`      // between ticks that come in steps
+	Lost      uint32  `json:"lost"`          // ticks that were put in
+	Extra     uint32  `json:"extra"`         // ticks that were taken out
+	Words     string  `json:"words"`         // all of it in plain words
+	Help      string  `json:"help"`          // what would be steadier
+	Level     string  `json:"level"`         // what there is to do: well (nothing), remark, grave
 }
 
 // Locked adds what the tempo lock saw, if it is locked to the clock.
@@ -80,7 +71,7 @@ func (j *Jitter) Locked(a *clock.Arrivals, p *clock.Position) {
 // than 4 usual intervals, are left out.
 func (t *Ticks) Jitter() Jitter {
 	j := Jitter{Ticks: len(t.at)}
-	if len(t.at) < window {
+	if len(t.at) < fitTicks {
 		return j
 	}
 	gaps := make([]clock.Time, len(t.at)-1)
@@ -91,18 +82,18 @@ func (t *Ticks) Jitter() Jitter {
 	slices.Sort(sorted)
 	usual := max(sorted[len(sorted)/2], 1)
 	windows, square := 0.0, 0.0
-	for from := 0; from+window <= len(t.at); from += window / 2 {
-		if slices.Max(gaps[from:from+window-1]) > 4*usual {
+	for from := 0; from+fitTicks <= len(t.at); from += fitTicks / 2 {
+		if slices.Max(gaps[from:from+fitTicks-1]) > 4*usual {
 			continue
 		}
-		l := fit(t.at[from : from+window])
+		l := fit(t.at[from : from+fitTicks])
 		windows++
 		square += l.noise * l.noise
 		j.Delay += l.delay
 		j.Latest = max(j.Latest, l.latest)
 		j.Tempo = 60e9 / (24 * l.slope)
 		// The variance of a slope over 0…n−1 is σ²·12/(n(n²−1)).
-		j.TempoError = 100 * l.noise / l.slope * math.Sqrt(12/float64(window*(window*window-1)))
+		j.TempoError = 100 * l.noise / l.slope * math.Sqrt(12/float64(fitTicks*(fitTicks*fitTicks-1)))
 	}
 	if windows > 0 {
 		j.Noise, j.Delay = math.Sqrt(square/windows)/1e6, j.Delay/windows/1e6

@@ -22,7 +22,7 @@ func PassphrasePath(state, right string) (string, error) {
 	return filepath.Join(filepath.Dir(cid), "panel-"+right), nil
 }
 
-// readAccess returns the passphrases that are kept.
+// readAccess reads the hashes of the passphrases that are set.
 func readAccess(state string) (a panel.Access, err error) {
 	for right, hash := range map[string]*[]byte{"control": &a.Control, "watch": &a.Watch} {
 		path, err := PassphrasePath(state, right)
@@ -41,9 +41,9 @@ func readAccess(state string) (a panel.Access, err error) {
 	return a, nil
 }
 
-// accessAt asks nobody where only this computer listens. Elsewhere there has to
-// be a passphrase.
-func accessAt(on *net.TCPAddr, state string) (panel.Access, error) {
+// accessFor returns the passphrases that a page asks for: none where only this
+// computer reaches it. Elsewhere one for control has to be set.
+func accessFor(on *net.TCPAddr, state string) (panel.Access, error) {
 	if on.IP.IsLoopback() {
 		return panel.Access{}, nil
 	}

@@ -20,30 +20,25 @@ func longestGap(o *shows.Outputs) clock.Time {
 	return gap
 }
 
-// leadOf returns who leads: what --clock says, else the show, which may leave
-// sources out.
-func leadOf(name string, s shows.Sources) (clock.Lead, error) {
-	switch name {
-	case "":
-		switch {
-		case s.MIDI && !s.Tap && !s.Internal:
-			return clock.LeadMIDI, nil
-		case !s.MIDI && s.Tap:
-			return clock.LeadTap, nil
-		case !s.MIDI && s.Internal:
-			return clock.LeadInternal, nil
-		}
-		return clock.LeadAuto, nil
-	case "auto":
-		return clock.LeadAuto, nil
-	case "midi":
+// leadSource returns what leads the tempo: what --clock says, else what the show
+// allows.
+func leadSource(name string, s shows.Sources) (clock.Lead, error) {
+	named, known := map[string]clock.Lead{
+		"auto": clock.LeadAuto, "midi": clock.LeadMIDI, "tap": clock.LeadTap, "internal": clock.LeadInternal,
+	}[name]
+	switch {
+	case known:
+		return named, nil
+	case name != "":
+		return 0, usage.Errorf("--clock %q: want auto, midi, tap or internal", name)
+	case s.MIDI && !s.Tap && !s.Internal:
 		return clock.LeadMIDI, nil
-	case "tap":
+	case !s.MIDI && s.Tap:
 		return clock.LeadTap, nil
-	case "internal":
+	case !s.MIDI && s.Internal:
 		return clock.LeadInternal, nil
 	}
-	return 0, usage.Errorf("--clock %q: want auto, midi, tap or internal", name)
+	return clock.LeadAuto, nil
 }
 
 func firstTempo(p *engine.Program) clock.Tempo {
@@ -53,15 +48,11 @@ func firstTempo(p *engine.Program) clock.Tempo {
 	return p.Songs[p.SetList[0]].Tempo
 }
 
-// freeGrid returns how frames are laid: what --grid says, else the show.
-func freeGrid(name string, show bool) (bool, error) {
-	switch name {
-	case "":
-		return show, nil
-	case "beat":
-		return false, nil
-	case "free":
-		return true, nil
+// gridIsFree reports whether frames come at even distances, else a beat is always
+// one: as --grid says, else as the show does.
+func gridIsFree(name string, show bool) (bool, error) {
+	if name != "" && name != "beat" && name != "free" {
+		return false, usage.Errorf("--grid %q: want beat or free", name)
 	}
-	return false, usage.Errorf("--grid %q: want beat or free", name)
+	return name == "free" || name == "" && show, nil
 }

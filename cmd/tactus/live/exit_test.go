@@ -80,7 +80,7 @@ func TestLeadOf(t *testing.T) {
 		{"tap", all, clock.LeadTap},
 		{"internal", shows.Sources{MIDI: true}, clock.LeadInternal},
 	} {
-		got, err := leadOf(c.flag, c.show)
+		got, err := leadSource(c.flag, c.show)
 		assert.Equal(t, c.want, got, "--clock %q, show %+v", c.flag, c.show)
 		assert.NoError(t, err, "--clock %q, show %+v", c.flag, c.show)
 	}

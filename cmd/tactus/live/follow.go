@@ -13,20 +13,20 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 	if r == nil {
 		return
 	}
-	s.watch = func(ctx context.Context) {
+	s.watchFiles = func(ctx context.Context) {
 		r.Run(ctx, func(e *showfiles.Edit) {
 			if e.Show != nil && s.page != nil {
 				s.page.panel.Edited(e.Show)
 			}
-			if e.Revision == nil || s.turns.revise(ctx, e.Revision) {
+			if e.Revision == nil || s.translator.revise(ctx, e.Revision) {
 				tell(e.Faults != nil || e.Restart != nil, e.Lines())
 			}
 		})
 	}
 }
 
-// Logged tells the log.
-func (s *Session) Logged(bad bool, lines []string) {
+// LogEdit tells the log.
+func (s *Session) LogEdit(bad bool, lines []string) {
 	for _, line := range lines {
 		if bad {
 			s.log.Error().Msg(line)

@@ -11,14 +11,13 @@ import (
 	"tactus/engine"
 )
 
-// watchHealth prints a line now and then, and every new trouble within a
-// second.
+// watchHealth logs a line of health now and then, and new trouble within a second.
 func (s *Session) watchHealth(ctx context.Context) {
 	tick := time.NewTicker(time.Second)
 	defer tick.Stop()
 	var snap engine.Snapshot
-	var last report
-	var heard hearing
+	var last troubles
+	var heard clockLog
 	var worst clock.Time
 	for n := 1; ; n++ {
 		select {
@@ -28,9 +27,9 @@ func (s *Session) watchHealth(ctx context.Context) {
 		}
 		s.loop.Snapshot(&snap)
 		worst = max(worst, snap.Health.WorstAt)
-		last = s.trouble(&snap, last)
-		heard.look(&snap, s.log)
-		s.tellBeside()
+		last = s.logTrouble(&snap, last)
+		heard.update(&snap, s.log)
+		s.reportMessages()
 		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
 			s.healthLine(&snap, worst)
 			worst = 0
@@ -38,20 +37,20 @@ func (s *Session) watchHealth(ctx context.Context) {
 	}
 }
 
-// report is what has been told of trouble.
-type report struct {
+// troubles is what has been logged of trouble.
+type troubles struct {
 	missed, errors, unknown, lost, dropped uint64
 	softened                               clock.Time
 	sync                                   clock.Sync
 	failing                                bool
 }
 
-// trouble logs what is new since the last report.
-func (s *Session) trouble(snap *engine.Snapshot, last report) report {
-	now := report{
+// logTrouble logs what is new since the last report.
+func (s *Session) logTrouble(snap *engine.Snapshot, last troubles) troubles {
+	now := troubles{
 		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
 		softened: snap.Status.Limiter.Last(),
-		dropped:  s.inbox.Dropped() + s.turns.dropped.Load(),
+		dropped:  s.inbox.Dropped() + s.translator.dropped.Load(),
 		sync:     snap.Pos.Sync, failing: snap.Health.LastErr != nil,
 	}
 	if now.missed > last.missed {
@@ -66,13 +65,13 @@ func (s *Session) trouble(snap *engine.Snapshot, last report) report {
 		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("a section, song or look was asked for that the show does not have; the light stays")
 	}
 	if f := &snap.Status.Limiter; now.softened > last.softened {
-		s.log.Warn().Stringer("kind", f.Kind).Msg(flashWords(f))
+		s.log.Warn().Stringer("kind", f.Kind).Msg(flashText(f))
 	}
 	if now.lost > last.lost {
 		s.log.Warn().Uint64("count", now.lost-last.lost).Msg("what was playing, armed or held is no longer in the show's files; the light stays")
 	}
 	if now.dropped > last.dropped {
-		s.record.note(&engine.Record{Kind: engine.RecordDropped, At: s.Base.Now(), Count: now.dropped - last.dropped})
+		s.journal.addRecord(&engine.Record{Kind: engine.RecordDropped, At: s.base.Now(), Count: now.dropped - last.dropped})
 		s.log.Warn().Uint64("messages", now.dropped-last.dropped).Msg("MIDI came faster than it could be used")
 	}
 	if now.sync != last.sync {
@@ -90,14 +89,14 @@ func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Stringer("clock", snap.Pos.Source).
 		Stringer("sync", snap.Pos.Sync).
 		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
-		Str("place", place(snap.Program, snap))
-	for _, line := range s.wire.Nodes(s.Base.Now()) {
+		Str("place", placeText(snap.Program, snap))
+	for _, line := range s.outputs.Nodes(s.base.Now()) {
 		e = e.Str("node", line)
 	}
 	e.Msg("health")
 }
 
-// flashWords says what the flash limiter holds back.
-func flashWords(f *engine.LimiterStatus) string {
+// flashText says which flashes the limiter holds back.
+func flashText(f *engine.LimiterStatus) string {
 	return fmt.Sprintf("flash limiter acts: %s, %.3g a second asked, %.3g let through", f.Area, f.Wanted, f.LetThrough)
 }

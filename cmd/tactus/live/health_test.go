@@ -16,7 +16,7 @@ import (
 func TestUnknownRequestNamesNoInput(t *testing.T) {
 	var out bytes.Buffer
 	s := Session{log: zerolog.New(&out), inbox: midi.NewInbox(clock.NewBase(), 8, nil)}
-	s.trouble(&engine.Snapshot{Status: engine.Status{Unknown: 3}}, report{})
+	s.logTrouble(&engine.Snapshot{Status: engine.Status{Unknown: 3}}, troubles{})
 	assert.Contains(t, out.String(), `"count":3`)
 	assert.Contains(t, out.String(), "the show does not have")
 	assert.NotContains(t, out.String(), "MIDI")

@@ -31,7 +31,7 @@ func (s *Session) openPort(spec string, number uint8, repeat bool) (midi.Port, e
 		o.FS = shows.Demo()
 		return midi.Open("file:"+shows.DemoMIDI, o)
 	case "plan":
-		src, err := smf.Write(s.Show.Program)
+		src, err := smf.Write(s.show.Program)
 		if err != nil {
 			return nil, err
 		}
@@ -42,7 +42,7 @@ func (s *Session) openPort(spec string, number uint8, repeat bool) (midi.Port, e
 
 // inputChanged notes that an input came or went, and logs it.
 func (s *Session) inputChanged(st midi.Status) {
-	s.book.changed(st)
+	s.registry.update(st)
 	s.PortChanged(st)
 }
 

@@ -43,7 +43,7 @@ type disk interface {
 // openJournal begins a journal. What was there before is kept under the names
 // FILE.1, FILE.2 and so on: nothing is ever written over.
 func openJournal(name string, h *journal.Header, log zerolog.Logger) (*journalFile, error) {
-	if err := makeRoom(name); err != nil {
+	if err := keepEarlier(name); err != nil {
 		return nil, fmt.Errorf("journal: %w", err)
 	}
 	file, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
@@ -61,8 +61,8 @@ func startJournal(d disk, h *journal.Header, log zerolog.Logger) *journalFile {
 	return j
 }
 
-// makeRoom moves a journal that is there out of the way.
-func makeRoom(name string) error {
+// keepEarlier renames an earlier journal and those before it; the oldest goes.
+func keepEarlier(name string) error {
 	info, err := os.Lstat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -84,8 +84,8 @@ func makeRoom(name string) error {
 	return nil
 }
 
-// write writes records as they come. The disk is made to keep them once a
-// second at most, by the records' own time.
+// write writes records as they come, and syncs the disk at most once a second by the
+// records' own time.
 func (j *journalFile) write() {
 	defer close(j.done)
 	records := j.Records()
@@ -99,12 +99,12 @@ func (j *journalFile) write() {
 		}
 		if r.At >= j.synced+clock.Second {
 			j.synced = r.At
-			j.check(j.disk.Sync())
+			j.fail(j.disk.Sync())
 		}
 	}
 	j.flush()
-	j.check(j.disk.Sync())
-	j.check(j.disk.Close())
+	j.fail(j.disk.Sync())
+	j.fail(j.disk.Close())
 }
 
 func (j *journalFile) flush() {
@@ -114,29 +114,29 @@ func (j *journalFile) flush() {
 	n, err := j.disk.Write(j.buf)
 	j.size += n
 	j.buf = j.buf[:0]
-	j.check(err)
+	j.fail(err)
 	if j.size >= journalBytes {
 		j.over = true
 		j.log.Warn().Int("bytes", j.size).Msg("the journal is full and ends here; the show goes on")
 	}
 }
 
-// check gives up on a disk that refuses: the show needs none.
-func (j *journalFile) check(err error) {
+// fail ends the journal at an error; the show goes on without it.
+func (j *journalFile) fail(err error) {
 	if err != nil && !j.over {
 		j.over = true
 		j.log.Error().Err(err).Msg("the journal ends here; the show goes on")
 	}
 }
 
-// note records what the loop does not know of. A nil journal takes nothing.
-func (j *journalFile) note(r *engine.Record) {
+// addRecord records what the loop does not know of. A nil journal takes nothing.
+func (j *journalFile) addRecord(r *engine.Record) {
 	if j != nil {
 		j.Append(r)
 	}
 }
 
-// close ends a journal once all of it is on the disk.
+// close waits until all of the journal is on the disk.
 func (j *journalFile) close() {
 	if j != nil {
 		j.Close()

@@ -40,7 +40,7 @@ func (j *journalFile) record() { j.recordSome(440) }
 
 func (j *journalFile) recordSome(frames int) {
 	for n := range frames {
-		j.note(&engine.Record{Kind: engine.RecordFrame, At: clock.Time(n) * clock.Second / 44, Frame: uint64(n)})
+		j.addRecord(&engine.Record{Kind: engine.RecordFrame, At: clock.Time(n) * clock.Second / 44, Frame: uint64(n)})
 		for len(j.Records()) > 0 {
 		}
 	}
@@ -80,7 +80,7 @@ func TestJournalGivesUpOnADisk(t *testing.T) {
 	if _, err := journal.NewReader(bytes.NewReader(d.Bytes())); assert.NoError(t, err, "full") {
 		assert.True(t, bytes.HasSuffix(d.Bytes(), []byte("\n")), "full")
 	}
-	(*journalFile)(nil).note(&engine.Record{})
+	(*journalFile)(nil).addRecord(&engine.Record{})
 	(*journalFile)(nil).close()
 }
 

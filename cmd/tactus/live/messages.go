@@ -15,13 +15,12 @@ import (
 	"tactus/shows"
 )
 
-// messages takes what cues send besides light to a MIDI output and to a
-// receiver of OSC. Both have a queue and a goroutine of their own, so that the
-// loop never waits for either.
+// messages sends what cues send besides light, to a MIDI output and to a receiver of
+// OSC. Each has a queue and a goroutine, so that the loop never waits.
 type messages struct {
-	midi *midi.Output // or nil
-	osc  *osc.Sender  // or nil
-	told uint64       // of what was lost
+	midi     *midi.Output // or nil
+	osc      *osc.Sender  // or nil
+	reported uint64       // messages lost, as logged
 }
 
 // openMessages opens what the flags name, and in a run what the show names. It
@@ -55,7 +54,7 @@ func openMessages(show *shows.Show, f *Options, base clock.Base, log zerolog.Log
 		log.Info().Stringer("to", to).Msg("OSC out, for what cues send")
 	}
 	if f.Messages {
-		m.wanting(show.Program, log)
+		m.warnMissing(show.Program, log)
 	}
 	if m.midi == nil && m.osc == nil {
 		return nil, nil
@@ -63,8 +62,8 @@ func openMessages(show *shows.Show, f *Options, base clock.Base, log zerolog.Log
 	return m, nil
 }
 
-// wanting tells once when there is no way for what cues send.
-func (m *messages) wanting(p *engine.Program, log zerolog.Logger) {
+// warnMissing warns when cues send what has nowhere to go.
+func (m *messages) warnMissing(p *engine.Program, log zerolog.Logger) {
 	var midiSends, oscSends int
 	for i := range p.Sends {
 		switch {
@@ -115,8 +114,8 @@ func (m *messages) run(ctx context.Context) {
 	group.Wait()
 }
 
-// tell logs what was lost since the last time.
-func (m *messages) tell(log zerolog.Logger) {
+// reportLost logs how many messages were lost since the last time.
+func (m *messages) reportLost(log zerolog.Logger) {
 	lost := uint64(0)
 	if m.midi != nil {
 		lost += m.midi.Stats().Lost
@@ -124,44 +123,44 @@ func (m *messages) tell(log zerolog.Logger) {
 	if m.osc != nil {
 		lost += m.osc.Stats().Lost
 	}
-	if lost > m.told {
-		log.Warn().Uint64("messages", lost-m.told).Msg("lost of what cues send: the MIDI output or the network did not take it")
-		m.told = lost
+	if lost > m.reported {
+		log.Warn().Uint64("messages", lost-m.reported).Msg("lost of what cues send: the MIDI output or the network did not take it")
+		m.reported = lost
 	}
 }
 
-// openBeside opens what the session has beside light: messages out, OSC in.
-func (s *Session) openBeside(f *Options) (err error) {
-	if s.beside, err = openMessages(s.Show, f, s.Base, s.log, s.PortChanged); err != nil {
+// openMessages opens what there is besides light: messages out, OSC in.
+func (s *Session) openMessages(f *Options) (err error) {
+	if s.messages, err = openMessages(s.show, f, s.base, s.log, s.PortChanged); err != nil {
 		return err
 	}
-	s.remote, err = openRemote(f.OSCIn, s.Show.Program, s.Base, s.Input, s.log)
-	s.turns.remote = s.remote
+	s.remote, err = openRemote(f.OSCIn, s.show.Program, s.base, s.input, s.log)
+	s.translator.remote = s.remote
 	return err
 }
 
 // sends returns who takes what cues send; nil is nobody.
 func (s *Session) sends() engine.Messages {
-	if s.beside == nil {
+	if s.messages == nil {
 		return nil
 	}
-	return s.beside
+	return s.messages
 }
 
-func (s *Session) runBeside(ctx context.Context, group *sync.WaitGroup) {
-	if s.beside != nil {
-		group.Go(func() { s.beside.run(ctx) })
+func (s *Session) runMessages(ctx context.Context, group *sync.WaitGroup) {
+	if s.messages != nil {
+		group.Go(func() { s.messages.run(ctx) })
 	}
 	if s.remote != nil {
 		group.Go(func() { s.remote.run(ctx, s.log) })
 	}
 }
 
-func (s *Session) tellBeside() {
-	if s.beside != nil {
-		s.beside.tell(s.log)
+func (s *Session) reportMessages() {
+	if s.messages != nil {
+		s.messages.reportLost(s.log)
 	}
 	if s.remote != nil {
-		s.remote.tell(s.log)
+		s.remote.report(s.log)
 	}
 }

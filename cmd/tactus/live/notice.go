@@ -5,22 +5,22 @@ import (
 	"sync"
 )
 
-// Notice keeps what is to be seen on a screen's last line: the first fault, or
-// else where the page is.
+// Notice is what a screen's last line shows: the first fault in the show's files, else
+// the page's address.
 type Notice struct {
-	page string // where to open a browser; ""
-	mu   sync.Mutex
-	bad  []string
+	page   string // where to open a browser; ""
+	mu     sync.Mutex
+	faults []string
 }
 
-// Tell takes lines about the files, of which the first is a headline; they are
-// kept when bad, and what was kept before is forgotten.
-func (n *Notice) Tell(bad bool, lines []string) {
+// Set replaces the faults by lines, the first of them a headline; without bad there
+// are none.
+func (n *Notice) Set(bad bool, lines []string) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	n.bad = nil
+	n.faults = nil
 	if bad {
-		n.bad = lines[1:]
+		n.faults = lines[1:]
 	}
 }
 
@@ -28,13 +28,13 @@ func (n *Notice) Tell(bad bool, lines []string) {
 func (n *Notice) AppendTo(dst []byte, width, height int) []byte {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if len(n.bad) == 0 {
+	if len(n.faults) == 0 {
 		if n.page == "" || len(n.page) > width {
 			return dst
 		}
 		return fmt.Appendf(dst, "\x1b[%d;1H\x1b[0m%s\x1b[K", height, n.page)
 	}
-	line := []rune(fmt.Sprintf("FILES (%d): %s", len(n.bad), n.bad[0]))
+	line := []rune(fmt.Sprintf("FILES (%d): %s", len(n.faults), n.faults[0]))
 	if len(line) > width {
 		line = line[:width]
 	}

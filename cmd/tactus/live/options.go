@@ -31,12 +31,12 @@ type Options struct {
 	Repeat   bool          // play a MIDI file again at its end
 	RealTime bool          // ask for real-time priority and locked memory
 	Exact    bool          // wait for frames with the system's own sleep; not in fake time
-	Probe    *laptop.Probe // of the loop's wakes; or nil
-	Ticks    *laptop.Ticks // that want to see the clock; or nil
+	Probe    *laptop.Probe // measures how late the loop wakes; or nil
+	Ticks    *laptop.Ticks // measures the clock as it comes in; or nil
 }
 
-// MostLead is as far ahead as the clock can be read without running back when
-// it is corrected: its 250 ms less what a frame may be late.
+// MostLead is the largest lead: the 250 ms by which the clock can be read ahead
+// without running back, less what a frame may be late.
 const MostLead = 200 * time.Millisecond
 
 // Check refuses times below zero, and a lead that is too long.

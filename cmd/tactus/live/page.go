@@ -15,7 +15,6 @@ import (
 	"golang.org/x/net/netutil"
 
 	"tactus/cmd/tactus/usage"
-	"tactus/engine"
 	"tactus/panel"
 )
 
@@ -37,14 +36,14 @@ type page struct {
 	files  *Notice // what keeps an edit out
 }
 
-// openPage listens where on says. Where spare is set, a port that is in use is no
-// fault: another is taken.
+// openPage listens on an address. With spare another port is taken where that one is
+// in use.
 func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notice) (*page, error) {
 	at, err := net.ResolveTCPAddr("tcp", on)
 	if err != nil {
 		return nil, usage.Errorf("--panel-at %s: %v; want an address and a port, like %s", on, err, PageAddress)
 	}
-	access, err := accessAt(at, state)
+	access, err := accessFor(at, state)
 	if err != nil {
 		return nil, err
 	}
@@ -55,19 +54,12 @@ func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notic
 	if err != nil {
 		return nil, usage.Errorf("--panel-at %s: %v", on, err)
 	}
-	p := &page{listen: netutil.LimitListener(thinListener{listen}, maxPages), files: files}
-	c := panel.Config{
-		Show: s.Show, Base: s.Base, Snapshot: s.loop.Snapshot, View: s.loop.View,
-		Ask: s.ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
-		Access: access, Names: ownNames(),
-	}
-	if s.player != nil {
-		c.Player = s.player
-	}
-	if s.walker != nil {
-		c.Walker = s.walker
-	}
-	p.panel = panel.New(c)
+	p := &page{listen: netutil.LimitListener(smallBufferListener{listen}, maxPages), files: files}
+	p.panel = panel.New(panel.Config{
+		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
+		Ask: s.Ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
+		Access: access, Names: ownNames(), Player: s.player, Walker: s.walker,
+	})
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
 		WriteTimeout: 30 * time.Second, // streams have deadlines of their own
@@ -79,14 +71,14 @@ func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notic
 // maxPages is how many connections there is room for.
 const maxPages = 300
 
-// thinListener keeps little for each connection in the system's buffers, so that
-// a browser that does not read is noticed within seconds.
-type thinListener struct{ *net.TCPListener }
+// smallBufferListener gives connections small buffers in the system, so that a browser
+// that does not read is noticed within seconds.
+type smallBufferListener struct{ *net.TCPListener }
 
 const pageBuffer = 64 << 10
 
 // Accept implements [net.Listener].
-func (l thinListener) Accept() (net.Conn, error) {
+func (l smallBufferListener) Accept() (net.Conn, error) {
 	c, err := l.AcceptTCP()
 	if err != nil {
 		return nil, err
@@ -95,7 +87,7 @@ func (l thinListener) Accept() (net.Conn, error) {
 	return c, nil
 }
 
-// ownNames are what others may call this computer by.
+// ownNames are the names by which others may reach this computer.
 func ownNames() []string {
 	name, err := os.Hostname()
 	if err != nil || name == "" {
@@ -115,19 +107,19 @@ func (s *Session) OpenPage(f *Options, rehearsal bool, files *Notice) (err error
 		return nil
 	}
 	if s.page, err = s.openPage(on, f.State, spare && rehearsal, rehearsal, files); err != nil {
-		s.wire.Close()
+		s.outputs.Close()
 	}
 	return err
 }
 
-// TellPage says where the page is: on the screen, or in a line.
-func (s *Session) TellPage(note *Notice, onScreen bool, lines io.Writer) {
-	switch {
-	case s.page == nil:
+// ShowPage shows the page's address: in the notice on the screen, or as a line.
+func (s *Session) ShowPage(note *Notice, onScreen bool, lines io.Writer) {
+	switch url := s.PageURL(); {
+	case url == "":
 	case onScreen:
-		note.page = "steer it in a browser: " + s.page.url()
+		note.page = "steer it in a browser: " + url
 	default:
-		fmt.Fprintf(lines, "page: %s\n", s.page.url())
+		fmt.Fprintf(lines, "page: %s\n", url)
 	}
 }
 
@@ -139,7 +131,7 @@ func (s *Session) PageURL() string {
 	if s.page == nil {
 		return ""
 	}
-	return s.page.url()
+	return "http://" + s.page.listen.Addr().String() + "/"
 }
 
 // runRehearsal runs the page and the player, where there are any.
@@ -150,22 +142,9 @@ func (s *Session) runRehearsal(ctx context.Context, group *sync.WaitGroup) {
 	if s.player != nil {
 		group.Go(func() {
 			if s.player.Run(ctx); ctx.Err() == nil {
-				close(s.Ended)
+				close(s.ended)
 			}
 		})
-	}
-}
-
-// url is what to open in a browser.
-func (p *page) url() string { return "http://" + p.listen.Addr().String() + "/" }
-
-// ask hands a request to the loop, or says that there is no room.
-func (s *Session) ask(in engine.Input) bool {
-	select {
-	case s.Input <- in:
-		return true
-	default:
-		return false
 	}
 }
 
@@ -183,13 +162,11 @@ func (p *page) run(ctx context.Context, s *Session) {
 	group.Wait()
 }
 
-// report says what only the session knows.
+// report tells the page what only the session knows.
 func (p *page) report(s *Session) panel.Report {
-	r := panel.Report{Ports: s.book.list(s.Base.Now()), Nodes: s.wire.Nodes(s.Base.Now()), Dropped: s.inbox.Dropped() + s.turns.dropped.Load()}
-	if p.files != nil {
-		p.files.mu.Lock()
-		r.Faults = append(r.Faults, p.files.bad...)
-		p.files.mu.Unlock()
-	}
+	r := panel.Report{Ports: s.registry.list(s.base.Now()), Nodes: s.outputs.Nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.translator.dropped.Load()}
+	p.files.mu.Lock()
+	defer p.files.mu.Unlock()
+	r.Faults = append(r.Faults, p.files.faults...)
 	return r
 }

@@ -17,8 +17,8 @@ import (
 	"tactus/protocol/osc"
 )
 
-// remote takes commands by OSC. Names become indexes here, in a goroutine of
-// its own; the loop gets values, as it does from MIDI.
+// remote takes commands by OSC, in a goroutine of its own. Names become indexes here:
+// the loop gets values, as it does from MIDI.
 type remote struct {
 	receiver *osc.Receiver
 	list     []commands.Address
@@ -28,7 +28,7 @@ type remote struct {
 
 	bad, dropped atomic.Uint64
 	last         atomic.Pointer[string] // what was wrong with the last bad one
-	told         uint64                 // of both and what was refused
+	reported     uint64                 // messages of all kinds of fault, as logged
 }
 
 // openRemote listens where --osc-listen says; nil without it.
@@ -60,17 +60,17 @@ func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.
 func (r *remote) run(ctx context.Context, log zerolog.Logger) {
 	err := r.receiver.Run(ctx, func(e osc.Element) {
 		now := r.base.Now()
-		e.Each(func(m *osc.Message) { r.take(m, now) })
+		e.Each(func(m *osc.Message) { r.receive(m, now) })
 	})
 	if err != nil && !errors.Is(err, context.Canceled) {
 		log.Error().Err(err).Msg("OSC in given up; the show goes on")
 	}
 }
 
-// take does what a message asks for: of every address that its pattern means
-// (OSC 1.0, OSC Message Dispatching and Pattern Matching). A bundle with a time
+// receive does what a message asks for, at every address that matches its pattern
+// (OSC 1.0, OSC Message Dispatching and Pattern Matching). A bundle with a later time
 // is done at once.
-func (r *remote) take(m *osc.Message, now clock.Time) {
+func (r *remote) receive(m *osc.Message, now clock.Time) {
 	known := false
 	for i := range r.list {
 		a := &r.list[i]
@@ -82,7 +82,7 @@ func (r *remote) take(m *osc.Message, now clock.Time) {
 		switch {
 		case errors.Is(err, commands.ErrReleased):
 		case err != nil:
-			r.wrong(commands.OSC+a.Path, err)
+			r.fault(commands.OSC+a.Path, err)
 		default:
 			in.Event.At = now
 			select {
@@ -93,26 +93,26 @@ func (r *remote) take(m *osc.Message, now clock.Time) {
 		}
 	}
 	if !known {
-		r.wrong(fmt.Sprintf("%.60q", m.Address), errors.New("no such address"))
+		r.fault(fmt.Sprintf("%.60q", m.Address), errors.New("no such address"))
 	}
 }
 
-func (r *remote) wrong(where string, err error) {
+func (r *remote) fault(where string, err error) {
 	words := fmt.Sprintf("%s: %v", where, err)
 	r.last.Store(&words)
 	r.bad.Add(1)
 }
 
-// tell logs what went wrong since the last time.
-func (r *remote) tell(log zerolog.Logger) {
+// report logs how many messages were of no use since the last time.
+func (r *remote) report(log zerolog.Logger) {
 	bad := r.bad.Load() + r.receiver.Refused() + r.dropped.Load()
-	if bad == r.told {
+	if bad == r.reported {
 		return
 	}
-	e := log.Warn().Uint64("messages", bad-r.told).Uint64("not_osc", r.receiver.Refused()).Uint64("dropped", r.dropped.Load())
+	e := log.Warn().Uint64("messages", bad-r.reported).Uint64("not_osc", r.receiver.Refused()).Uint64("dropped", r.dropped.Load())
 	if last := r.last.Load(); last != nil {
 		e = e.Str("last", *last)
 	}
 	e.Msg("OSC that could not be used; the light stays")
-	r.told = bad
+	r.reported = bad
 }

@@ -101,7 +101,7 @@ func TestRemote(t *testing.T) {
 		{"/other/hold", nil, nil},
 	} {
 		bad := r.bad.Load()
-		r.take(&osc.Message{Address: c.path, Args: c.args}, 7)
+		r.receive(&osc.Message{Address: c.path, Args: c.args}, 7)
 		got := []engine.Input{}
 		for len(to) > 0 {
 			in := <-to
@@ -132,7 +132,7 @@ func TestRemoteTakesAnything(t *testing.T) {
 			})
 		}
 		before := r.dropped.Load()
-		r.take(&m, 0)
+		r.receive(&m, 0)
 		if len(to) == 0 {
 			require.LessOrEqual(t, r.dropped.Load(), before, "dropped though there was room")
 		}

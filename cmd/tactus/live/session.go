@@ -23,28 +23,28 @@ import (
 
 // Session is a show being played: ports in, the loop, outputs out.
 type Session struct {
-	Show   *shows.Show // that is played
-	log    zerolog.Logger
-	Base   clock.Base // of every time in it
-	inbox  *midi.Inbox
-	ports  []midi.Port
-	turns  Translator
-	Input  chan engine.Input // what the loop is asked for; a full one means that it does not keep up
-	wire   senders.Set
-	loop   *engine.Loop
-	beside *messages     // what cues send goes there; or nil
-	remote *remote       // OSC in; or nil
-	page   *page         // for browsers; or nil
-	player setPlayer     // that plays the set in a rehearsal; or nil
-	walker panel.Walker  // that walks the rig; or nil
-	book   portBook      // how the MIDI inputs do
-	Ended  chan struct{} // closed when a MIDI file has been played
-	lead   clock.Time
-	health time.Duration
-	watch  func(context.Context)                               // looks at the show's files; or nil
-	taking func(ctx context.Context, from <-chan midi.Message) // what MIDI asks for; until ctx ends
-	Timer  *realtime.Thread                                    // nil: the loop's own timer, on any thread
-	record *journalFile                                        // nil: nothing is recorded
+	show       *shows.Show // that is played
+	log        zerolog.Logger
+	base       clock.Base // of every time in it
+	inbox      *midi.Inbox
+	ports      []midi.Port
+	translator Translator
+	input      chan engine.Input // what the loop is asked for; a full one means that it does not keep up
+	outputs    senders.Set
+	loop       *engine.Loop
+	messages   *messages     // what cues send goes there; or nil
+	remote     *remote       // OSC in; or nil
+	page       *page         // for browsers; or nil
+	player     setPlayer     // that plays the set in a rehearsal; or nil
+	walker     panel.Walker  // that walks the rig; or nil
+	registry   portRegistry  // how the MIDI inputs do
+	ended      chan struct{} // closed when a MIDI file or the set has been played
+	lead       clock.Time
+	health     time.Duration
+	watchFiles func(context.Context)                               // looks at the show's files; or nil
+	takeMIDI   func(ctx context.Context, from <-chan midi.Message) // what MIDI asks for; until ctx ends
+	timer      *realtime.Thread                                    // nil: the loop's own timer, on any thread
+	journal    *journalFile                                        // nil: nothing is recorded
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.
@@ -53,12 +53,12 @@ const (
 	inputSize = 512
 )
 
-// New opens everything that the show and the flags ask for. Nothing is
-// sent before run.
+// New opens everything that the show and the options ask for. Nothing is sent before
+// Run.
 func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s := &Session{
-		Show: show, log: log, Base: clock.NewBase(), health: f.Health,
-		Input: make(chan engine.Input, inputSize), Ended: make(chan struct{}),
+		show: show, log: log, base: clock.NewBase(), health: f.Health,
+		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
 		lead: clock.Time(f.Lead),
 	}
 	leads, most := senders.LeadsOf(&show.Outputs)
@@ -66,41 +66,41 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	if s.lead > shows.MostLead {
 		return nil, usage.Errorf("--lead %s and the %s of a universe are more than %s together", f.Lead, time.Duration(most), time.Duration(shows.MostLead))
 	}
-	free, err := freeGrid(f.Grid, show.Outputs.Free)
+	free, err := gridIsFree(f.Grid, show.Outputs.Free)
 	if err != nil {
 		return nil, err
 	}
-	s.inbox = midi.NewInbox(s.Base, inboxSize, s.inputChanged)
-	s.turns.heard, s.turns.ticks = s.book.heard, f.Ticks
-	s.taking = func(ctx context.Context, from <-chan midi.Message) { s.turns.pump(ctx, from, s.Input) }
-	s.turns.Notes, s.turns.revisions = &show.Program.Notes, make(chan *engine.Reload)
-	leading, err := leadOf(f.Clock, show.Clock)
+	s.inbox = midi.NewInbox(s.base, inboxSize, s.inputChanged)
+	s.translator.heard, s.translator.ticks = s.registry.received, f.Ticks
+	s.takeMIDI = func(ctx context.Context, from <-chan midi.Message) { s.translator.pump(ctx, from, s.input) }
+	s.translator.Notes, s.translator.revisions = &show.Program.Notes, make(chan *engine.Reload)
+	leading, err := leadSource(f.Clock, show.Clock)
 	if err != nil {
 		return nil, err
 	}
 	if err := s.openPorts(f); err != nil {
 		return nil, err
 	}
-	if s.wire, err = senders.Open(&show.Outputs, &f.Options, log); err != nil {
+	if s.outputs, err = senders.Open(&show.Outputs, &f.Options, log); err != nil {
 		return nil, err
 	}
-	if err := s.openBeside(f); err != nil {
-		s.wire.Close()
+	if err := s.openMessages(f); err != nil {
+		s.outputs.Close()
 		return nil, err
 	}
 	goodbye := clock.Time(0)
-	if len(s.wire.List) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
+	if len(s.outputs.List) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
 		goodbye = show.Outputs.Exit.Over
 	}
 	ticking := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
 	recorded, err := s.openRecord(f, ticking)
 	if err != nil {
-		s.wire.Close()
+		s.outputs.Close()
 		return nil, err
 	}
 	s.loop = engine.NewLoop(engine.LoopConfig{
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(ticking), Journal: recorded,
-		Base: s.Base, Input: s.Input, Outputs: s.wire.List,
+		Base: s.base, Input: s.input, Outputs: s.outputs.List,
 		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(),
 	})
@@ -117,63 +117,63 @@ func (s *Session) openRecord(f *Options, ticking clock.Config) (*engine.Journal,
 	if err != nil {
 		return nil, err
 	}
-	s.record, err = openJournal(f.Journal, &journal.Header{
-		Show: f.Name, Content: content, Set: f.Set, Program: f.Program, Started: s.Base.Wall(0), Clock: ticking, Lead: s.lead,
-		To: f.To, Interface: f.Interface, Protocol: f.Protocol, CID: s.wire.CID,
+	s.journal, err = openJournal(f.Journal, &journal.Header{
+		Show: f.Name, Content: content, Set: f.Set, Program: f.Program, Started: s.base.Wall(0), Clock: ticking, Lead: s.lead,
+		To: f.To, Interface: f.Interface, Protocol: f.Protocol, CID: s.outputs.CID,
 	}, s.log)
 	if err != nil {
 		return nil, err
 	}
-	return s.record.Journal, nil
+	return s.journal.Journal, nil
 }
 
 // startAlone plays without waiting for a DAW's start: the first song of the set
 // with the internal clock; with taps what a note or program change chooses.
 func (s *Session) startAlone(leading clock.Lead) {
 	if leading == clock.LeadInternal {
-		s.Input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
+		s.input <- engine.Input{Command: engine.Command{Kind: engine.NextSong}}
 	}
 	if leading == clock.LeadInternal || leading == clock.LeadTap {
-		s.Input <- engine.Input{Event: clock.Event{At: s.Base.Now(), Kind: clock.Start}}
+		s.input <- engine.Input{Event: clock.Event{At: s.base.Now(), Kind: clock.Start}}
 	}
 }
 
-// waiting returns what waits for a frame; nil is the loop's timer.
+// waiting returns what waits for a frame; nil: the loop's own timer.
 func (s *Session) waiting(f *Options) func(clock.Time) {
 	if !f.Exact {
 		return nil
 	}
-	s.Timer = realtime.NewThread(s.Base, f.RealTime, s.log)
+	s.timer = realtime.NewThread(s.base, f.RealTime, s.log)
 	if f.Probe == nil {
-		return s.Timer.Sleeper.Wait
+		return s.timer.Sleeper.Wait
 	}
 	return func(until clock.Time) {
-		f.Probe.Asleep(s.Base.Now())
-		s.Timer.Sleeper.Wait(until)
-		f.Probe.Woke(until, s.Base.Now())
+		f.Probe.Asleep(s.base.Now())
+		s.timer.Sleeper.Wait(until)
+		f.Probe.Woke(until, s.base.Now())
 	}
 }
 
-// runLoop runs the loop where it wakes best.
+// runLoop runs the loop on the thread that wakes on time, where there is one.
 func (s *Session) runLoop(ctx context.Context) error {
 	run := func() error { return s.loop.Run(ctx) }
-	if s.Timer == nil {
+	if s.timer == nil {
 		return run()
 	}
-	return s.Timer.Run(run)
+	return s.timer.Run(run)
 }
 
-// Run plays until ctx ends; then the outputs have said goodbye.
+// Run plays until ctx ends, and says goodbye on the outputs as the show wants it.
 func (s *Session) Run(ctx context.Context) error {
-	defer s.wire.Close()
+	defer s.outputs.Close()
 	side, cancel := context.WithCancel(context.Background())
 	var group sync.WaitGroup
-	group.Go(func() { s.taking(side, s.inbox.Messages()) })
+	group.Go(func() { s.takeMIDI(side, s.inbox.Messages()) })
 	group.Go(func() { s.watchHealth(side) })
-	if s.watch != nil {
-		group.Go(func() { s.watch(side) })
+	if s.watchFiles != nil {
+		group.Go(func() { s.watchFiles(side) })
 	}
-	s.runBeside(side, &group)
+	s.runMessages(side, &group)
 	s.runRehearsal(side, &group)
 	var files sync.WaitGroup
 	for _, p := range s.ports {
@@ -186,18 +186,18 @@ func (s *Session) Run(ctx context.Context) error {
 		})
 	}
 	if len(s.ports) > 0 {
-		group.Go(func() { files.Wait(); close(s.Ended) })
+		group.Go(func() { files.Wait(); close(s.ended) })
 	}
 	err := s.runLoop(ctx)
 	cancel()
 	group.Wait()
-	s.record.close()
+	s.journal.close()
 	return err
 }
 
 // Announce logs what is played and where it goes.
 func (s *Session) Announce() {
-	p := s.Show.Program
+	p := s.show.Program
 	s.log.Info().Str("show", p.Name).Str("set", p.SetName).Int("songs", len(p.SetList)).Int("heads", len(p.Heads)).Msg("playing")
 	for _, line := range s.Describe() {
 		s.log.Info().Msg(line)
@@ -212,34 +212,56 @@ func (s *Session) Announce() {
 
 // Describe says where the light goes, a line each.
 func (s *Session) Describe() []string {
-	if len(s.wire.List) == 0 {
+	if len(s.outputs.List) == 0 {
 		return []string{"virtual: nothing leaves this computer"}
 	}
-	return s.wire.Describe
+	return s.outputs.Describe
 }
 
 // Reachable reports whether anything but a keyboard can ask for something.
 func (s *Session) Reachable() bool { return len(s.ports) > 0 || s.page != nil }
 
-// StartWith replaces what the session was to start with.
+// StartWith replaces the commands and events that the session starts with.
 func (s *Session) StartWith(inputs ...engine.Input) {
-	for len(s.Input) > 0 {
-		<-s.Input
+	for len(s.input) > 0 {
+		<-s.input
 	}
 	for _, in := range inputs {
-		s.Input <- in
+		s.input <- in
 	}
 }
 
-// TakeMIDI lets take have the messages of the inputs until its ctx ends. Without
-// it they drive the show.
-func (s *Session) TakeMIDI(take func(ctx context.Context, from <-chan midi.Message)) { s.taking = take }
+// TakeMIDI gives the messages of the inputs to take, until its ctx ends, instead of
+// the show.
+func (s *Session) TakeMIDI(take func(ctx context.Context, from <-chan midi.Message)) {
+	s.takeMIDI = take
+}
 
-// PlayedBy lets the set be played by p, beside what comes in.
+// PlayedBy lets p play the set, beside what comes in.
 func (s *Session) PlayedBy(p setPlayer) { s.player = p }
 
-// WalkedBy lets a page ask w.
+// WalkedBy lets the page ask w.
 func (s *Session) WalkedBy(w panel.Walker) { s.walker = w }
 
-// Snapshot copies how the show stands. It waits for nobody.
+// Base is the origin of every time in the session.
+func (s *Session) Base() clock.Base { return s.base }
+
+// Ask asks the loop for something. It never waits; false: the loop does not keep up,
+// and is not asked.
+func (s *Session) Ask(in engine.Input) bool {
+	select {
+	case s.input <- in:
+		return true
+	default:
+		return false
+	}
+}
+
+// Ended is closed when every MIDI file, or the set of a rehearsal, has been played.
+func (s *Session) Ended() <-chan struct{} { return s.ended }
+
+// Timer is what the loop waits with; nil unless [Options.Exact] is set.
+func (s *Session) Timer() *realtime.Thread { return s.timer }
+
+// Snapshot copies the state of the show. It waits for nobody.
 func (s *Session) Snapshot(to *engine.Snapshot) { s.loop.Snapshot(to) }

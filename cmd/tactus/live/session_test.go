@@ -49,10 +49,10 @@ func (e *evening) pass(d time.Duration) {
 
 // send is what a port does with MIDI that comes in now.
 func (e *evening) send(bytes ...byte) {
-	m := midi.Message{At: e.s.Base.Now(), Len: uint8(len(bytes))}
+	m := midi.Message{At: e.s.base.Now(), Len: uint8(len(bytes))}
 	copy(m.Bytes[:], bytes)
-	if in, ok := e.s.turns.Input(m); ok {
-		e.s.Input <- in
+	if in, ok := e.s.translator.Input(m); ok {
+		e.s.input <- in
 	}
 }
 
@@ -61,7 +61,7 @@ func (e *evening) want(playing bool, where string) {
 	e.t.Helper()
 	var snap engine.Snapshot
 	e.s.loop.Snapshot(&snap)
-	assert.Equal(e.t, where, place(e.s.Show.Program, &snap))
+	assert.Equal(e.t, where, placeText(e.s.show.Program, &snap))
 	assert.Equal(e.t, playing, snap.Pos.Playing)
 }
 
@@ -162,7 +162,7 @@ func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 			e.send(0x9f, c.note, 100)
 			e.pass(100 * time.Millisecond)
 			e.s.loop.Snapshot(&snap)
-			assert.Equal(t, c.want, place(e.s.Show.Program, &snap), "after note %d", c.note)
+			assert.Equal(t, c.want, placeText(e.s.show.Program, &snap), "after note %d", c.note)
 		}
 	})
 }
@@ -172,7 +172,7 @@ func TestFreeGrid(t *testing.T) {
 		flag             string
 		show, want, fail bool
 	}{{"", true, true, false}, {"", false, false, false}, {"beat", true, false, false}, {"free", false, true, false}, {"bar", false, false, true}} {
-		got, err := freeGrid(c.flag, c.show)
+		got, err := gridIsFree(c.flag, c.show)
 		assert.Equal(t, c.want, got, "--grid %q over %v, %v", c.flag, c.show, err)
 		assert.Equal(t, c.fail, err != nil, "--grid %q over %v, %v", c.flag, c.show, err)
 	}

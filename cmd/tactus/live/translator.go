@@ -12,15 +12,13 @@ import (
 
 // Translator turns MIDI messages into what the loop takes, in order.
 type Translator struct {
-	Notes *engine.Notes
-	// clockPort is the port whose clock counts; the others' is ignored, since
-	// exactly one source may lead.
-	clockPort uint8
+	Notes     *engine.Notes
+	clockPort uint8 // its clock leads; that of other ports is ignored
 	dropped   atomic.Uint64
-	remote    *remote       // that resolves names by the same program; or nil
-	ticks     *laptop.Ticks // that want to see the clock; or nil
+	remote    *remote       // gets a new program too; or nil
+	ticks     *laptop.Ticks // gets the clock too; or nil
 	revisions chan *engine.Reload
-	heard     func(*midi.Message) // is told of every message; or nil
+	heard     func(*midi.Message) // gets every message; or nil
 }
 
 // Input returns what a message asks for, if anything.
@@ -48,7 +46,7 @@ func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
 	return in, ok
 }
 
-// revise hands a revision to the pump. It returns false when ctx ended first.
+// revise gives a revision to the pump. It returns false when ctx ended first.
 func (t *Translator) revise(ctx context.Context, r *engine.Reload) bool {
 	select {
 	case t.revisions <- r:
@@ -58,9 +56,8 @@ func (t *Translator) revise(ctx context.Context, r *engine.Reload) bool {
 	}
 }
 
-// pump moves messages from the inbox to the loop until ctx ends. When the loop
-// does not keep up it drops and counts: the loop is never waited for, since a
-// late tick is worse than a lost one.
+// pump moves messages from the inbox to the loop until ctx ends. Where the loop does
+// not keep up it drops and counts them: a late tick is worse than a lost one.
 func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
 	for {
 		select {

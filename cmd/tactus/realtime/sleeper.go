@@ -6,12 +6,12 @@ import (
 	"tactus/clock"
 )
 
-// longestSleep is the most that a thread sleeps in one go: a loop that is told
-// to stop notices within it. Frames are nearer to each other than that.
+// longestSleep is the longest sleep without a look whether the loop is to stop. Frames
+// are closer together.
 const longestSleep = 50 * clock.Millisecond
 
-// Sleeper waits for moments with the best timer that this system has. It is
-// used by one goroutine, on a thread that it has locked.
+// Sleeper waits for moments with the best timer of this system. It is for one
+// goroutine, on a locked thread.
 type Sleeper struct {
 	base clock.Base
 	Kind string // in words, for the log
@@ -27,14 +27,13 @@ func NewSleeper(base clock.Base) *Sleeper {
 	return &Sleeper{base: base, Kind: kind, nap: nap}
 }
 
-// NewPlainSleeper waits with Go's own timer, as fake time needs.
+// NewPlainSleeper waits with Go's own timer, which tests in fake time need.
 func NewPlainSleeper(base clock.Base) *Sleeper {
 	return &Sleeper{base: base, Kind: "Go's own timer", nap: goNap()}
 }
 
-// Wait blocks until a moment, or for 50 ms if that comes first: the loop looks
-// whether it is to stop, and waits again. Whatever else wakes the thread, such
-// as a signal, only has it look at the time.
+// Wait blocks until a moment, or for 50 ms if that comes first: the loop looks whether
+// it is to stop, and waits again. A signal does not end the wait.
 func (s *Sleeper) Wait(until clock.Time) {
 	now := s.base.Now()
 	until = min(until, now+longestSleep)
@@ -77,5 +76,5 @@ func align(base clock.Base, counter func() int64) alignment {
 	return a
 }
 
-// at returns a moment in nanoseconds of the counter.
-func (a alignment) at(t clock.Time) int64 { return int64(t) + a.offset }
+// counterAt returns a moment in nanoseconds of the counter.
+func (a alignment) counterAt(t clock.Time) int64 { return int64(t) + a.offset }

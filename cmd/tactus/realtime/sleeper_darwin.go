@@ -65,7 +65,7 @@ func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	}
 	a := align(base, func() int64 { return m.base.nanoseconds(m.absoluteTime()) })
 	return "mach_wait_until", func(_, until clock.Time) {
-		purego.SyscallN(m.waitUntil, uintptr(m.base.ticks(a.at(until))))
+		purego.SyscallN(m.waitUntil, uintptr(m.base.ticks(a.counterAt(until))))
 	}
 }
 

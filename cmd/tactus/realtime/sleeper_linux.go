@@ -20,7 +20,7 @@ func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	})
 	var deadline unix.Timespec
 	return "clock_nanosleep to an absolute time", func(_, until clock.Time) {
-		deadline = unix.NsecToTimespec(a.at(until))
+		deadline = unix.NsecToTimespec(a.counterAt(until))
 		// An error is a signal that came between: the caller looks at the time.
 		_ = unix.ClockNanosleep(unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, &deadline, nil)
 	}

@@ -50,7 +50,7 @@ func TestSleeperStops(t *testing.T) {
 	assert.GreaterOrEqual(t, naps, 4)
 	assert.GreaterOrEqual(t, base.Now()-start, clock.Millisecond)
 	s.Wait(base.Now() + 3600*clock.Second)
-	assert.LessOrEqual(t, asked, longestSleep, "slept for … in one go")
+	assert.LessOrEqual(t, asked, longestSleep, "the longest sleep in one go")
 }
 
 // The counter at Time zero is found to the width of the narrowest reading, and
@@ -59,8 +59,8 @@ func TestAlign(t *testing.T) {
 	base := clock.NewBase()
 	const ahead = 1_000_000_007
 	a := align(base, func() int64 { return int64(base.Now()) + ahead })
-	off := a.at(0) - ahead
+	off := a.counterAt(0) - ahead
 	assert.GreaterOrEqual(t, off, int64(0))
 	assert.LessOrEqual(t, off, int64(clock.Millisecond))
-	assert.EqualValues(t, 2, a.at(5)-a.at(3), "two moments 2 ns apart are not so on the counter")
+	assert.EqualValues(t, 2, a.counterAt(5)-a.counterAt(3), "two moments 2 ns apart are not so on the counter")
 }

@@ -1,8 +1,8 @@
 package realtime
 
 import (
+	"cmp"
 	"runtime"
-	"strings"
 
 	"github.com/rs/zerolog"
 
@@ -22,33 +22,28 @@ func (g Grant) Whole() bool { return g.priority != "" && (g.memory || g.noMemory
 
 // String says what was got.
 func (g Grant) String() string {
-	var list []string
-	if g.priority != "" {
-		list = append(list, g.priority)
-	} else {
-		list = append(list, "no real-time priority")
-	}
+	text := cmp.Or(g.priority, "no real-time priority")
 	switch {
 	case g.memory:
-		list = append(list, "memory locked")
+		text += ", memory locked"
 	case !g.noMemory:
-		list = append(list, "memory not locked")
+		text += ", memory not locked"
 	}
-	return strings.Join(list, ", ")
+	return text
 }
 
 // Thread runs the loop on a thread of its own at the system's real-time
 // priority. The thread ends with it, so that no other work inherits anything.
 type Thread struct {
 	Sleeper *Sleeper
-	ask     bool // for priority and memory; else the thread is like any other
+	wanted  bool // for priority and memory; else the thread is like any other
 	log     zerolog.Logger
 	Got     Grant // once run has begun
 }
 
 // NewThread finds the timer; nothing is asked of the system before run.
 func NewThread(base clock.Base, ask bool, log zerolog.Logger) *Thread {
-	return &Thread{Sleeper: NewSleeper(base), ask: ask, log: log}
+	return &Thread{Sleeper: NewSleeper(base), wanted: ask, log: log}
 }
 
 // Run runs f and returns what it returns. It logs one line about what was got.
@@ -58,10 +53,10 @@ func (r *Thread) Run(f func() error) error {
 	go func() {
 		runtime.LockOSThread() // never undone: the thread ends with this goroutine
 		lower := func() {}
-		if r.ask {
-			lower, r.Got = Raise(r.spun)
+		if r.wanted {
+			lower, r.Got = Raise(r.logSpin)
 		}
-		r.tell()
+		r.logGrant()
 		err := f()
 		lower()
 		done <- err
@@ -69,10 +64,10 @@ func (r *Thread) Run(f func() error) error {
 	return <-done
 }
 
-// tell logs what was got, and what to do about what was not.
-func (r *Thread) tell() {
+// logGrant logs what the system granted, and what to do about what it refused.
+func (r *Thread) logGrant() {
 	switch {
-	case !r.ask:
+	case !r.wanted:
 		r.log.Info().Str("timer", r.Sleeper.Kind).Msg("frames wake without real-time priority, as asked")
 	case r.Got.Whole():
 		r.log.Info().Str("timer", r.Sleeper.Kind).Str("got", r.Got.String()).Msg("frames wake in real time")
@@ -82,13 +77,14 @@ func (r *Thread) tell() {
 	}
 }
 
-// spun is called when the loop's thread ran on and on and lost its priority.
-func (r *Thread) spun() {
+// logSpin is called when the loop's thread computed without a pause and has lost its
+// priority.
+func (r *Thread) logSpin() {
 	r.log.Error().Msg("the loop took all of a processor: its real-time priority is given up")
 }
 
-// raiseThreads makes room for a goroutine that wakes on time while others are
-// busy: with every thread of the scheduler taken it would wait for them.
+// raiseThreads gives Go's scheduler more threads, so that a goroutine that wakes does
+// not wait for busy ones.
 func raiseThreads() {
 	if want := max(8, 2*runtime.NumCPU()); runtime.GOMAXPROCS(0) < want {
 		runtime.GOMAXPROCS(want)

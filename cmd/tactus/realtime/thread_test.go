@@ -29,7 +29,7 @@ func TestRealTimeTells(t *testing.T) {
 		var out bytes.Buffer
 		r := NewThread(clock.NewBase(), c.ask, zerolog.New(&out))
 		r.Got = c.got
-		r.tell()
+		r.logGrant()
 		text := out.String()
 		assert.Equal(t, 1, strings.Count(text, "\n"), c.got)
 		assert.Contains(t, text, c.want, c.got)

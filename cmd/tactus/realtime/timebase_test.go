@@ -31,7 +31,7 @@ func TestTicks(t *testing.T) {
 		require.Equal(t, back.Int64(), b.nanoseconds(ticks), "%d ticks at %d/%d", ticks, b.num, b.den)
 	})
 	// 24 MHz: a second is 24,000,000 ticks.
-	assert.EqualValues(t, 24_000_000, (timebase{125, 3}).ticks(1_000_000_000), "a second at 125/3 ns is … ticks")
+	assert.EqualValues(t, 24_000_000, (timebase{125, 3}).ticks(1_000_000_000), "ticks of 125/3 ns in a second")
 	assert.False(t, (timebase{}).valid(), "a tick of no length passes for one, or one of a nanosecond does not")
 	assert.True(t, (timebase{1, 1}).valid(), "a tick of no length passes for one, or one of a nanosecond does not")
 }

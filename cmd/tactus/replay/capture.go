@@ -17,7 +17,7 @@ import (
 	"tactus/shows"
 )
 
-// capture is a replay's packets as a capture: the frames go through the senders of
+// capture is a file with the packets of a replay: its frames go through the senders of
 // a run, which hand their packets over instead of sending them.
 type capture struct {
 	name    string
@@ -28,13 +28,12 @@ type capture struct {
 	at      clock.Time
 	outputs []engine.Output
 	due     map[clock.Time][]bool // universes by how much less lead they have
-	ring    []keptFrame           // frames that universes with less lead wait for
+	recent  []storedFrame         // for universes with less lead
 	packets int
 	err     error // the first of the file
 }
 
-// keptFrame is a frame that is kept.
-type keptFrame struct {
+type storedFrame struct {
 	number uint64
 	u      []dmx.Universe
 }
@@ -42,15 +41,15 @@ type keptFrame struct {
 // keptFrames is more frames than the longest lead has.
 const keptFrames = 64
 
-// captureFrom stands for the address that the run had, which is not recorded: one
+// captureSource stands for the address that the run had, which is not recorded: one
 // for documentation (RFC 5737).
-func captureFrom() netip.AddrPort {
+func captureSource() netip.AddrPort {
 	return netip.AddrPortFrom(netip.AddrFrom4([4]byte{192, 0, 2, 1}), 49152)
 }
 
-func newCapture(name, program string, h *journal.Header, show *shows.Show) (*capture, error) {
-	v := &capture{name: name, started: h.Started, due: map[clock.Time][]bool{}, ring: make([]keptFrame, keptFrames)}
-	leads, most := senders.LeadsOf(&show.Outputs)
+func newCapture(name, program string, h *journal.Header, o *shows.Outputs) (*capture, error) {
+	v := &capture{name: name, started: h.Started, due: map[clock.Time][]bool{}, recent: make([]storedFrame, keptFrames)}
+	leads, most := senders.LeadsOf(o)
 	for i, lead := range leads {
 		late := most - lead
 		if v.due[late] == nil {
@@ -60,7 +59,7 @@ func newCapture(name, program string, h *journal.Header, show *shows.Show) (*cap
 	}
 	var err error
 	options := &senders.Options{To: h.To, Interface: h.Interface, Protocol: h.Protocol}
-	if v.outputs, err = senders.Capture(&show.Outputs, options, h.CID, v.take); err != nil {
+	if v.outputs, err = senders.Capture(o, options, h.CID, v.write); err != nil {
 		return nil, err
 	}
 	if len(v.outputs) == 0 {
@@ -74,29 +73,27 @@ func newCapture(name, program string, h *journal.Header, show *shows.Show) (*cap
 	return v, err
 }
 
-// take writes a packet that leaves now.
-func (v *capture) take(to netip.AddrPort, packet []byte) {
+// write writes a packet that leaves now.
+func (v *capture) write(to netip.AddrPort, packet []byte) {
 	if v.err == nil {
-		v.err = v.out.WriteUDP(v.started.Add(time.Duration(v.at)), captureFrom(), to, packet)
+		v.err = v.out.WriteUDP(v.started.Add(time.Duration(v.at)), captureSource(), to, packet)
 		v.packets++
 	}
 }
 
-// frame sends a frame to the universes with the longest lead.
-func (v *capture) frame(r *engine.Record, u []dmx.Universe) error {
-	if len(v.due) > 1 {
-		kept := &v.ring[r.Frame%keptFrames]
-		kept.number = r.Frame
-		kept.u = append(kept.u[:0], u...)
-	}
-	return v.send(r.At, u, v.due[0])
-}
-
-// other sends a frame to the universes with less lead, and ends with the show.
-func (v *capture) other(r *engine.Record) error {
+// record sends a frame to the universes with the longest lead, later to those with
+// less, and says goodbye at the end of the show.
+func (v *capture) record(r *engine.Record, u []dmx.Universe) error {
 	switch r.Kind {
+	case engine.RecordFrame:
+		if len(v.due) > 1 {
+			kept := &v.recent[r.Frame%keptFrames]
+			kept.number = r.Frame
+			kept.u = append(kept.u[:0], u...)
+		}
+		return v.send(r.At, u, v.due[0])
 	case engine.RecordDelayedFrame:
-		kept, due := &v.ring[r.Frame%keptFrames], v.due[r.Delay]
+		kept, due := &v.recent[r.Frame%keptFrames], v.due[r.Delay]
 		if kept.number != r.Frame || due == nil || kept.u == nil {
 			return fmt.Errorf("--pcapng: frame %d is sent again, but the journal and the show do not fit together", r.Frame)
 		}
@@ -122,8 +119,8 @@ func (v *capture) send(at clock.Time, u []dmx.Universe, due []bool) error {
 	return v.err
 }
 
-// keep ends the file and puts it in its place.
-func (v *capture) keep() error {
+// finish ends the file and puts it in its place.
+func (v *capture) finish() error {
 	if err := v.buf.Flush(); err != nil {
 		return err
 	}

@@ -12,7 +12,6 @@ import (
 	"tactus/engine"
 	"tactus/engine/journal"
 	"tactus/engine/night"
-	"tactus/protocol/dmx"
 )
 
 // playedReport puts what was played beside what was planned.
@@ -21,7 +20,7 @@ type playedReport struct {
 	play    *engine.Replay
 	started time.Time
 	from    clock.Time // of the run: where the show became what it is here
-	rows    []played
+	rows    []stretch
 	byHand  []string
 	last    clock.Beat // of the frame before
 	ended   clock.Time
@@ -29,8 +28,8 @@ type playedReport struct {
 	missed, errors, dropped, lost, ticks, frames, unknown uint64
 }
 
-// played is a stretch in one section, or with one look.
-type played struct {
+// stretch is a stretch in one section, or with one look.
+type stretch struct {
 	at      clock.Time
 	song    int32
 	section int32
@@ -40,7 +39,7 @@ type played struct {
 }
 
 // same reports whether a row goes on.
-func (p *played) same(q *played) bool {
+func (p *stretch) same(q *stretch) bool {
 	return p.song == q.song && p.section == q.section && p.pass == q.pass && p.look == q.look
 }
 
@@ -48,15 +47,15 @@ func newPlayedReport(p *engine.Program, started time.Time, from clock.Time, play
 	return &playedReport{program: p, play: play, started: started, from: from, ended: from}
 }
 
-// frame looks where the show stands.
-func (p *playedReport) frame(r *engine.Record, _ []dmx.Universe) error {
+// frame notes where the show is.
+func (p *playedReport) frame(r *engine.Record) {
 	p.frames++
 	p.ended = r.At
 	p.missed += r.Missed
 	p.errors += r.Errors
 	st := p.play.Status()
 	p.unknown = st.Unknown
-	now := played{at: r.At, song: st.Song, section: st.Section, pass: st.Pass}
+	now := stretch{at: r.At, song: st.Song, section: st.Section, pass: st.Pass}
 	if st.Song == engine.None || st.Section == engine.None {
 		now.look = st.Look
 	}
@@ -70,13 +69,13 @@ func (p *playedReport) frame(r *engine.Record, _ []dmx.Universe) error {
 	if n := len(p.rows); n == 0 || !p.rows[n-1].same(&now) {
 		p.rows = append(p.rows, now)
 	}
-	return nil
 }
 
-// other counts, and takes down what was done by hand: songs and sections show
-// in what was played.
-func (p *playedReport) other(r *engine.Record) error {
+// record counts, and notes what was played and what was done by hand.
+func (p *playedReport) record(r *engine.Record) {
 	switch r.Kind {
+	case engine.RecordFrame:
+		p.frame(r)
 	case engine.RecordEvent:
 		if r.Event.Kind == clock.Tick24 {
 			p.ticks++
@@ -87,10 +86,9 @@ func (p *playedReport) other(r *engine.Record) error {
 		p.lost += r.Count
 	case engine.RecordCommand:
 		if name := journal.CommandName(r.Command.Kind); name != "" && !musical(r.Command.Kind) {
-			p.byHand = append(p.byHand, p.clock(r.At)+"  "+p.told(name, &r.Command))
+			p.byHand = append(p.byHand, p.clock(r.At)+"  "+p.commandText(name, &r.Command))
 		}
 	}
-	return nil
 }
 
 // musical reports whether a command chooses what is played.
@@ -102,8 +100,8 @@ func musical(k engine.CommandKind) bool {
 	}, k)
 }
 
-// told says a command in words.
-func (p *playedReport) told(name string, c *engine.Command) string {
+// commandText says a command in words.
+func (p *playedReport) commandText(name string, c *engine.Command) string {
 	words := []string{strings.ReplaceAll(name, "-", " ")}
 	grouped := c.Kind == engine.Override || c.Kind == engine.ReleaseOverride || c.Kind == engine.GroupMaster
 	if grouped && c.Index >= 0 && int(c.Index) < len(p.program.Groups) {
@@ -134,10 +132,10 @@ func (p *playedReport) print(out io.Writer) {
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "time\tsong\tsection\tpass\tbars\tplanned\t")
 	for i := range p.rows {
-		p.row(t, i)
+		p.printRow(t, i)
 	}
 	t.Flush()
-	p.left(out)
+	p.printUnplayed(out)
 	if len(p.byHand) > 0 {
 		fmt.Fprintf(out, "\nBy hand:\n%s\n", strings.Join(p.byHand, "\n"))
 	}
@@ -145,9 +143,9 @@ func (p *playedReport) print(out io.Writer) {
 		p.frames, p.missed, p.errors, p.ticks, p.dropped, p.unknown, p.lost)
 }
 
-// row prints a stretch, with its planned length and whether it stands where the
+// printRow prints a stretch, with its planned length and whether it stands where the
 // plan has it.
-func (p *playedReport) row(t io.Writer, i int) {
+func (p *playedReport) printRow(t io.Writer, i int) {
 	r := &p.rows[i]
 	if r.song == engine.None {
 		fmt.Fprintf(t, "%s\t\tlook %q\t\t\t\t\n", p.clock(r.at), r.look)
@@ -155,7 +153,7 @@ func (p *playedReport) row(t io.Writer, i int) {
 	}
 	song := &p.program.Songs[r.song]
 	if r.section == engine.None {
-		fmt.Fprintf(t, "%s\t%s\toutside its sections\t\t%s\t\t\n", p.clock(r.at), song.Name, tenths(r.bars))
+		fmt.Fprintf(t, "%s\t%s\toutside its sections\t\t%s\t\t\n", p.clock(r.at), song.Name, barsText(r.bars))
 		return
 	}
 	section := &song.Sections[r.section]
@@ -164,7 +162,7 @@ func (p *playedReport) row(t io.Writer, i int) {
 		note = fmt.Sprintf("planned here: %s", song.Sections[want].Name)
 	}
 	fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%d\t%s\n", p.clock(r.at), song.Name, section.Name, r.pass,
-		tenths(r.bars), song.SectionBars(r.section), note)
+		barsText(r.bars), song.SectionBars(r.section), note)
 }
 
 // planned returns the section that the plan has at row i, going by the one
@@ -182,20 +180,20 @@ func (p *playedReport) planned(i int) int32 {
 	return 0
 }
 
-// left prints what was planned and not played: songs of the set, sections of
+// printUnplayed prints what was planned and not played: songs of the set, sections of
 // the songs.
-func (p *playedReport) left(out io.Writer) {
+func (p *playedReport) printUnplayed(out io.Writer) {
 	var lines []string
 	for _, s := range night.PlannedSongs(p.program) {
 		n := s.Index
 		song := &p.program.Songs[n]
-		if !slices.ContainsFunc(p.rows, func(r played) bool { return r.song == n && r.section != engine.None }) {
+		if !slices.ContainsFunc(p.rows, func(r stretch) bool { return r.song == n && r.section != engine.None }) {
 			lines = append(lines, song.Name)
 			continue
 		}
 		var names []string
 		for s := range song.Sections {
-			if !slices.ContainsFunc(p.rows, func(r played) bool { return r.song == n && r.section == int32(s) }) {
+			if !slices.ContainsFunc(p.rows, func(r stretch) bool { return r.song == n && r.section == int32(s) }) {
 				names = append(names, song.Sections[s].Name)
 			}
 		}
@@ -208,5 +206,5 @@ func (p *playedReport) left(out io.Writer) {
 	}
 }
 
-// tenths writes a number of bars to a tenth.
-func tenths(bars float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", bars), ".0") }
+// barsText writes a number of bars to a tenth.
+func barsText(bars float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", bars), ".0") }

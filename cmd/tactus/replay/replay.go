@@ -9,116 +9,105 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/journal"
-	"tactus/protocol/dmx"
 	"tactus/shows"
 )
 
-// Replay is a journal on its way through the engine.
+// Replay plays a journal through the engine, and counts frames that differ.
 type Replay struct {
-	read     *journal.Reader
-	show     *shows.Show
-	program  *engine.Program // that plays: of the show, or as it was edited
-	edited   []*shows.Show   // after each edit that is still to come
-	play     *engine.Replay
-	frames   uint64
-	differ   uint64
-	lost     uint64 // records that are not in the journal
-	last     clock.Time
-	first    string // the first frame that differs
-	end      string // why it ends before its end; "" at the end
-	broken   bool   // the file cannot be what was written
-	onFrame  []func(r *engine.Record, u []dmx.Universe) error
-	onOther  []func(r *engine.Record) error
-	onEdit   func(at clock.Time, p *engine.Program)
-	papers   []*playedReport
-	captured *capture // of the wire; or nil
+	read            *journal.Reader
+	program         *engine.Program // that plays: of the show, or as it was edited
+	edited          []*shows.Show   // the shows after edits that are still to come
+	play            *engine.Replay
+	frames          uint64
+	differing       uint64
+	firstDifference string // in words
+	lost            uint64 // records that are not in the journal
+	last            clock.Time
+	earlyEnd        string // why the replay ends before the end of the show; ""
+	broken          bool   // the file cannot be what was written
+
+	outputs *shows.Outputs  // of the show
+	reports []*playedReport // for the show and for each edit of it; none if not asked for
+	capture *capture        // or nil
 }
 
 // New begins a replay of a show, and of what it became by edits.
 func New(read *journal.Reader, show *shows.Show, edited []*shows.Show) *Replay {
 	h := &read.Header
-	return &Replay{read: read, show: show, program: show.Program, edited: edited, play: engine.NewReplay(show.Program, h.Clock, h.Lead)}
+	return &Replay{read: read, outputs: &show.Outputs, program: show.Program, edited: edited, play: engine.NewReplay(show.Program, h.Clock, h.Lead)}
 }
 
-// Report has what was played put beside what was planned.
-func (r *Replay) Report() {
-	r.onEdit = func(at clock.Time, p *engine.Program) {
-		r.papers = append(r.papers, newPlayedReport(p, r.read.Header.Started, at, r.play))
-	}
-	r.onEdit(0, r.show.Program)
-	r.watch(func(rec *engine.Record, u []dmx.Universe) error { return r.papers[len(r.papers)-1].frame(rec, u) },
-		func(rec *engine.Record) error { return r.papers[len(r.papers)-1].other(rec) })
+// Report asks for what was played beside what was planned.
+func (r *Replay) Report() { r.report(0) }
+
+// report begins the report on the present program, from a moment on.
+func (r *Replay) report(from clock.Time) {
+	r.reports = append(r.reports, newPlayedReport(r.program, r.read.Header.Started, from, r.play))
 }
 
-// Capture has the packets written into a file, in the name of a program. drop
-// takes the file away again unless the run came to its end.
+// Capture asks for the packets in a file that names program as its writer. drop
+// removes the file unless Run has completed it.
 func (r *Replay) Capture(name, program string) (drop func(), err error) {
-	if r.captured, err = newCapture(name, program, &r.read.Header, r.show); err != nil {
+	if r.capture, err = newCapture(name, program, &r.read.Header, r.outputs); err != nil {
 		return nil, err
 	}
-	r.watch(r.captured.frame, r.captured.other)
-	return r.captured.file.Drop, nil
+	return r.capture.file.Drop, nil
 }
 
 // Print prints the reports that were asked for, and how much was captured.
 func (r *Replay) Print(out io.Writer) {
-	if r.captured != nil {
-		fmt.Fprintf(out, "%d packets in %s\n", r.captured.packets, r.captured.name)
+	if r.capture != nil {
+		fmt.Fprintf(out, "%d packets in %s\n", r.capture.packets, r.capture.name)
 	}
-	for _, paper := range r.papers {
-		paper.print(out)
+	for _, report := range r.reports {
+		report.print(out)
 	}
 }
 
-func (r *Replay) watch(frame func(*engine.Record, []dmx.Universe) error, other func(*engine.Record) error) {
-	r.onFrame = append(r.onFrame, frame)
-	r.onOther = append(r.onOther, other)
-}
-
-// Run takes record after record, to the end or as far as there is sense in it,
-// and puts a capture in its place.
+// Run plays the journal to its end, or as far as it can be read, and completes the
+// capture.
 func (r *Replay) Run() error {
-	err := r.takeAll()
-	if err == nil && r.captured != nil {
-		err = r.captured.keep()
+	err := r.readAll()
+	if err == nil && r.capture != nil {
+		err = r.capture.finish()
 	}
 	return err
 }
 
-func (r *Replay) takeAll() error {
-	r.end = "the journal ends without the end of the show"
+func (r *Replay) readAll() error {
+	r.earlyEnd = "the journal ends before the show does"
 	for {
 		rec, err := r.read.Next()
 		switch {
 		case errors.Is(err, io.EOF):
 			return nil
 		case errors.Is(err, journal.ErrCut):
-			r.end = fmt.Sprintf("the journal is cut off in line %d; all before it is read", r.read.Line())
+			r.earlyEnd = fmt.Sprintf("the journal is cut off in line %d; all before it is read", r.read.Line())
 			return nil
 		case errors.Is(err, journal.ErrLine):
-			r.end, r.broken = fmt.Sprintf("%v; all before it is read", err), true
+			r.earlyEnd, r.broken = fmt.Sprintf("%v; all before it is read", err), true
 			return nil
 		case err != nil:
 			return err
 		}
-		if err := r.take(&rec); err != nil {
+		if err := r.takeRecord(&rec); err != nil {
 			return err
 		}
 		switch rec.Kind {
 		case engine.RecordEnd:
-			r.end = ""
+			r.earlyEnd = ""
 			return nil
 		case engine.RecordReload:
-			if err := r.edit(rec.At); err != nil {
-				r.end = fmt.Sprintf("the show was edited at %s while it ran; what follows was another show: %v", r.when(rec.At), err)
+			if err := r.applyEdit(rec.At); err != nil {
+				r.earlyEnd = fmt.Sprintf("the show was edited at %s while it ran; what follows was another show: %v", r.timeText(rec.At), err)
 				return nil
 			}
 		}
 	}
 }
 
-// edit goes on with the show as it was after the next edit.
-func (r *Replay) edit(at clock.Time) error {
+// applyEdit goes on with the show as it was after the next edit.
+func (r *Replay) applyEdit(at clock.Time) error {
 	if len(r.edited) == 0 {
 		return errors.New("give it too, behind SHOW, to go on")
 	}
@@ -130,57 +119,52 @@ func (r *Replay) edit(at clock.Time) error {
 		return errors.New("it is not one of the show before")
 	}
 	r.program, r.edited = revision.Program(), r.edited[1:]
-	if r.onEdit != nil {
-		r.onEdit(at, r.program)
+	if r.reports != nil {
+		r.report(at)
 	}
 	return nil
 }
 
-func (r *Replay) take(rec *engine.Record) error {
+func (r *Replay) takeRecord(rec *engine.Record) error {
 	r.last = rec.At
 	if rec.Kind == engine.RecordGap {
 		r.lost += rec.Count
 	}
 	u := r.play.PlayRecord(rec)
-	if rec.Kind != engine.RecordFrame {
-		for _, f := range r.onOther {
-			if err := f(rec); err != nil {
-				return err
+	if rec.Kind == engine.RecordFrame {
+		r.frames++
+		if sum := engine.Sum(u); sum != rec.Sum {
+			if r.differing++; r.differing == 1 {
+				r.firstDifference = fmt.Sprintf("frame %d at %s: checksum %08x, in the journal %08x", rec.Frame, r.timeText(rec.At), sum, rec.Sum)
 			}
 		}
-		return nil
 	}
-	r.frames++
-	if sum := engine.Sum(u); sum != rec.Sum {
-		if r.differ++; r.differ == 1 {
-			r.first = fmt.Sprintf("frame %d at %s: checksum %08x, in the journal %08x", rec.Frame, r.when(rec.At), sum, rec.Sum)
-		}
+	if n := len(r.reports); n > 0 {
+		r.reports[n-1].record(rec)
 	}
-	for _, f := range r.onFrame {
-		if err := f(rec, u); err != nil {
-			return err
-		}
+	if r.capture != nil {
+		return r.capture.record(rec, u)
 	}
 	return nil
 }
 
-// when names a moment: seconds as in the journal, and the time of day.
-func (r *Replay) when(at clock.Time) string {
+// timeText names a moment: seconds as in the journal, and the time of day.
+func (r *Replay) timeText(at clock.Time) string {
 	wall := r.read.Header.Started.Add(time.Duration(at)).Local()
 	return fmt.Sprintf("%d.%09d s (%s)", at/clock.Second, at%clock.Second, wall.Format("15:04:05.000"))
 }
 
-// Verdict says whether the replay is what was played; so does what it returns.
+// Verdict says whether every frame is as it was played, and returns it.
 func (r *Replay) Verdict(out, errOut io.Writer) bool {
-	if r.end != "" {
-		fmt.Fprintln(errOut, r.end)
+	if r.earlyEnd != "" {
+		fmt.Fprintln(errOut, r.earlyEnd)
 	}
 	if r.lost > 0 {
 		fmt.Fprintf(errOut, "%d records were lost in the run: the disk was too slow; frames after that may differ\n", r.lost)
 	}
 	span := time.Duration(r.last).Round(time.Millisecond)
-	if r.differ > 0 {
-		fmt.Fprintf(errOut, "%s\n%d of %d frames differ\n", r.first, r.differ, r.frames)
+	if r.differing > 0 {
+		fmt.Fprintf(errOut, "%s\n%d of %d frames differ\n", r.firstDifference, r.differing, r.frames)
 		return false
 	}
 	fmt.Fprintf(out, "%d frames in %s: every one as it was played\n", r.frames, span)

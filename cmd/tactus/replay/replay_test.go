@@ -9,9 +9,7 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/showfiles"
-	"tactus/engine"
 	"tactus/engine/journal"
-	"tactus/protocol/dmx"
 	"tactus/shows"
 )
 
@@ -35,14 +33,11 @@ func FuzzReplay(f *testing.F) {
 		if err != nil {
 			return
 		}
-		r := &Replay{read: read, show: show, play: engine.NewReplay(show.Program, read.Header.Clock, read.Header.Lead)}
-		paper := newPlayedReport(show.Program, read.Header.Started, 0, r.play)
-		r.watch(paper.frame, paper.other)
-		seen := uint64(0)
-		r.watch(func(*engine.Record, []dmx.Universe) error { seen++; return nil }, func(*engine.Record) error { return nil })
+		r := New(read, show, nil)
+		r.Report()
 		require.NoError(t, r.Run())
-		paper.print(io.Discard)
-		require.NotEqual(t, r.Verdict(io.Discard, io.Discard), r.differ > 0 || r.broken, r)
-		require.Equal(t, r.frames, seen, r)
+		r.Print(io.Discard)
+		require.NotEqual(t, r.Verdict(io.Discard, io.Discard), r.differing > 0 || r.broken, r)
+		require.Equal(t, r.frames, r.reports[0].frames, r)
 	})
 }

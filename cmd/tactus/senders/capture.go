@@ -13,7 +13,7 @@ import (
 // Capture makes the senders of a show's universes that hand their packets to
 // take instead of sending them.
 func Capture(o *shows.Outputs, f *Options, cid [16]byte, take func(to netip.AddrPort, packet []byte)) ([]engine.Output, error) {
-	universes, err := redirected(o.Universes, f)
+	universes, err := targets(o.Universes, f)
 	if err != nil {
 		return nil, err
 	}
@@ -39,7 +39,7 @@ func Capture(o *shows.Outputs, f *Options, cid [16]byte, take func(to netip.Addr
 // Addresses lists where packets would go, but for what a named interface
 // sends by multicast.
 func Addresses(o *shows.Outputs, f *Options) (list []string) {
-	targets, err := redirected(o.Universes, f)
+	targets, err := targets(o.Universes, f)
 	if err != nil {
 		return nil
 	}

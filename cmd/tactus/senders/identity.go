@@ -6,48 +6,42 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/gofrs/flock"
 	"github.com/rs/zerolog"
 
 	"tactus/protocol/sacn"
 )
 
-// identity keeps this installation's CID to one run at a time: two streams
-// with one CID look like one to receivers, which then mix them (E1.31-2018,
-// 5.6 and 6.2.3).
-type identity struct{ lock *os.File }
+// errInUse means that another run has the identity.
+var errInUse = errors.New("another tactus is running here")
 
-// errTaken means that another run has the identity.
-var errTaken = errors.New("another tactus is running here")
-
-// identify returns the CID to send with. Whatever is wrong is told, and the
-// run gets a new CID of its own.
-func identify(state string, log zerolog.Logger) ([16]byte, *identity) {
-	path, err := IdentityPath(state)
+// loadIdentity returns the CID to send with, and a lock that keeps it to this run:
+// two streams with one CID look like one to receivers, which then mix them
+// (E1.31-2018, 5.6 and 6.2.3). Without a lasting CID the run gets a new one and no
+// lock, and the log says why.
+func loadIdentity(state string, log zerolog.Logger) ([16]byte, *flock.Flock) {
+	cid, lock, err := lockIdentity(state)
 	if err != nil {
-		log.Warn().Err(err).Msg(strangerText)
+		log.Warn().Err(err).Msg("no lasting sACN identity; receivers may see a second source for 2.5 s after a restart")
 		return sacn.NewCID(), nil
 	}
-	cid, err := sacn.LoadCID(path)
-	if err != nil {
-		log.Warn().Err(err).Msg(strangerText)
-		return cid, nil
-	}
-	held, err := lockFile(path + ".lock")
-	if err != nil {
-		log.Warn().Err(err).Msg(strangerText)
-		return sacn.NewCID(), nil
-	}
-	return cid, &identity{held}
+	return cid, lock
 }
 
-const strangerText = "no lasting sACN identity; receivers may see a second source for 2.5 s after a restart"
-
-// release lets another run have the identity.
-func (i *identity) release() {
-	if i != nil && i.lock != nil {
-		i.lock.Close()
-		i.lock = nil
+func lockIdentity(state string) (cid [16]byte, lock *flock.Flock, err error) {
+	path, err := IdentityPath(state)
+	if err != nil {
+		return cid, nil, err
 	}
+	if cid, err = sacn.LoadCID(path); err != nil {
+		return cid, nil, err
+	}
+	lock = flock.New(path + ".lock") // the file stays: whether it is locked is what counts
+	locked, err := lock.TryLock()
+	if err == nil && !locked {
+		err = errInUse
+	}
+	return cid, lock, err
 }
 
 // IdentityPath is where this installation's CID is kept.

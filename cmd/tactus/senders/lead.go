@@ -22,10 +22,10 @@ func LeadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
 	return leads, most
 }
 
-// oneLead refuses universes that are synchronized with each other but leave at
+// checkSyncedLeads refuses universes that are synchronized with each other but leave at
 // different moments. A show file cannot have them; --protocol can bring them
 // together.
-func oneLead(o *shows.Outputs, universes []target) error {
+func checkSyncedLeads(o *shows.Outputs, universes []target) error {
 	leads, _ := LeadsOf(o)
 	for _, p := range []struct {
 		protocol shows.Protocol

@@ -45,9 +45,9 @@ func TestProtocolOverrideKeepsSynchronizedTogether(t *testing.T) {
 		{show(7, true, 40*clock.Millisecond), "sacn", true},
 		{show(7, true, 40*clock.Millisecond), "art-net", true},
 	} {
-		universes, err := redirected(c.outputs.Universes, &Options{Protocol: c.flag})
+		universes, err := targets(c.outputs.Universes, &Options{Protocol: c.flag})
 		require.NoError(t, err)
-		err = oneLead(c.outputs, universes)
+		err = checkSyncedLeads(c.outputs, universes)
 		if c.want {
 			assert.NoError(t, err, "--protocol %q, leads 40 ms and %v", c.flag, c.outputs.Universes[1].Lead.Sub(0))
 		}

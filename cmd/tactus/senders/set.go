@@ -1,11 +1,13 @@
 package senders
 
 import (
+	"cmp"
 	"fmt"
 	"net/netip"
 	"slices"
 	"strings"
 
+	"github.com/gofrs/flock"
 	"github.com/rs/zerolog"
 
 	"tactus/clock"
@@ -37,29 +39,51 @@ type Set struct {
 	List     []engine.Output
 	Describe []string
 	artnet   *artnet.Sender // nil without Art-Net
-	identity *identity
-	CID      [16]byte // of sACN; zeros without
+	identity *flock.Flock   // nil without sACN, or where another run has it
+	CID      [16]byte       // of sACN; zeros without
 }
 
 // Open makes the outputs of a show as the flags change them. A universe
 // that is virtual goes nowhere.
 func Open(o *shows.Outputs, f *Options, log zerolog.Logger) (Set, error) {
 	var w Set
-	universes, err := redirected(o.Universes, f)
+	universes, err := targets(o.Universes, f)
 	if err != nil {
 		return w, err
 	}
-	if err := oneLead(o, universes); err != nil {
+	if err := checkSyncedLeads(o, universes); err != nil {
 		return w, err
 	}
-	if err := w.openSACN(o, universes, f, log); err != nil {
-		return w, err
+	if c := sacnConfig(o, universes, f); len(c.Universes) > 0 {
+		c.CID, w.identity = loadIdentity(f.State, log)
+		w.CID = c.CID
+		s, err := sacn.NewSender(c)
+		if err != nil {
+			w.Close()
+			return w, err
+		}
+		w.add(s)
 	}
-	if err := w.openArtNet(o, universes, f); err != nil {
-		w.Close()
-		return w, err
+	if c := artNetConfig(o, universes, f); len(c.Universes) > 0 {
+		s, err := artnet.NewSender(c)
+		if err != nil {
+			w.Close()
+			return w, err
+		}
+		w.artnet = s
+		w.add(s)
 	}
 	return w, nil
+}
+
+// add adds a sender and the lines that it describes itself with.
+func (w *Set) add(s interface {
+	engine.Output
+	Describe() string
+},
+) {
+	w.List = append(w.List, s)
+	w.Describe = append(w.Describe, strings.Split(strings.TrimRight(s.Describe(), "\n"), "\n")...)
 }
 
 // target is a universe and where it goes; port 0 is the protocol's own.
@@ -68,8 +92,8 @@ type target struct {
 	to []netip.AddrPort
 }
 
-// redirected applies --protocol and --to to a copy of the universes.
-func redirected(universes []shows.Universe, f *Options) ([]target, error) {
+// targets applies --protocol and --to to a copy of the universes.
+func targets(universes []shows.Universe, f *Options) ([]target, error) {
 	var list []target
 	for _, u := range universes {
 		t := target{Universe: u}
@@ -131,9 +155,11 @@ func address(text string) (netip.AddrPort, error) {
 
 // sacnConfig says which universes go out as sACN, and where to.
 func sacnConfig(o *shows.Outputs, universes []target, f *Options) sacn.SenderConfig {
-	c := sacn.SenderConfig{SourceName: o.SACN.SourceName, Interface: o.SACN.Interface, Sync: o.SACN.Sync, OnExit: exitOf(o.Exit.Rule)}
-	if f.Interface != "" {
-		c.Interface = f.Interface
+	c := sacn.SenderConfig{
+		SourceName: o.SACN.SourceName, Interface: cmp.Or(f.Interface, o.SACN.Interface), Sync: o.SACN.Sync,
+		OnExit: map[shows.ExitRule]sacn.OnExit{
+			shows.ExitHold: sacn.Hold, shows.ExitFade: sacn.Fade, shows.ExitTerminate: sacn.Terminate,
+		}[o.Exit.Rule],
 	}
 	for i, u := range universes {
 		if u.Protocol == shows.SACN {
@@ -146,40 +172,10 @@ func sacnConfig(o *shows.Outputs, universes []target, f *Options) sacn.SenderCon
 	return c
 }
 
-func (w *Set) openSACN(o *shows.Outputs, universes []target, f *Options, log zerolog.Logger) error {
-	c := sacnConfig(o, universes, f)
-	if len(c.Universes) == 0 {
-		return nil
-	}
-	c.CID, w.identity = identify(f.State, log)
-	w.CID = c.CID
-	s, err := sacn.NewSender(c)
-	if err != nil {
-		return err
-	}
-	w.List = append(w.List, s)
-	w.Describe = append(w.Describe, lines(s.Describe())...)
-	return nil
-}
-
-func exitOf(e shows.ExitRule) sacn.OnExit {
-	switch e {
-	case shows.ExitHold:
-		return sacn.Hold
-	case shows.ExitFade:
-		return sacn.Fade
-	default:
-		return sacn.Terminate
-	}
-}
-
 // artNetConfig says which universes go out as Art-Net, and where to.
 func artNetConfig(o *shows.Outputs, universes []target, f *Options) artnet.SenderConfig {
 	c := artnet.SenderConfig{
-		Interface: o.ArtNet.Interface, Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
-	}
-	if f.Interface != "" {
-		c.Interface = f.Interface
+		Interface: cmp.Or(f.Interface, o.ArtNet.Interface), Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
 	}
 	if f.To != "" { // nothing but what was asked for leaves this machine
 		c.Poll, c.Interface, c.BindPort = false, "", 0
@@ -194,27 +190,14 @@ func artNetConfig(o *shows.Outputs, universes []target, f *Options) artnet.Sende
 	return c
 }
 
-func (w *Set) openArtNet(o *shows.Outputs, universes []target, f *Options) error {
-	c := artNetConfig(o, universes, f)
-	if len(c.Universes) == 0 {
-		return nil
-	}
-	s, err := artnet.NewSender(c)
-	if err != nil {
-		return err
-	}
-	w.artnet = s
-	w.List = append(w.List, s)
-	w.Describe = append(w.Describe, lines(s.Describe())...)
-	return nil
-}
-
 // Close closes outputs that the loop did not get to.
 func (w *Set) Close() {
 	for _, o := range w.List {
 		_ = o.Close() // a second time is harmless; the first has told
 	}
-	w.identity.release()
+	if w.identity != nil {
+		_ = w.identity.Close()
+	}
 }
 
 // Nodes describes the Art-Net nodes that were found or are patched.
@@ -246,8 +229,4 @@ func nodeText(n artnet.Node) string {
 		name = fmt.Sprintf(" %q", n.ShortName)
 	}
 	return fmt.Sprintf("%s%s: %s", n.Addr, name, state)
-}
-
-func lines(text string) []string {
-	return strings.Split(strings.TrimRight(text, "\n"), "\n")
 }

@@ -20,7 +20,7 @@ var someUniverses = []shows.Universe{
 
 // --to sends everything to one address and nothing anywhere else.
 func TestToSendsNothingElsewhere(t *testing.T) {
-	list, err := redirected(someUniverses, &Options{To: "127.0.0.1:9000"})
+	list, err := targets(someUniverses, &Options{To: "127.0.0.1:9000"})
 	require.NoError(t, err)
 	for _, u := range list {
 		assert.False(t, u.Multicast, "%s goes", u.Name)
@@ -34,7 +34,7 @@ func TestToSendsNothingElsewhere(t *testing.T) {
 
 func TestProtocolOverride(t *testing.T) {
 	for flag, want := range map[string]shows.Protocol{"sacn": shows.SACN, "art-net": shows.ArtNet, "virtual": shows.Virtual} {
-		list, err := redirected(someUniverses, &Options{Protocol: flag})
+		list, err := targets(someUniverses, &Options{Protocol: flag})
 		require.NoError(t, err)
 		for i, u := range list {
 			assert.Equal(t, want, u.Protocol, "--protocol %s leaves %s", flag, u.Name)
@@ -56,7 +56,7 @@ func TestProtocolOverrideSharesNoNumber(t *testing.T) {
 		"sacn":    {{Protocol: shows.ArtNet, Number: 9}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 1}, {Protocol: shows.SACN, Number: 3}},
 		"art-net": {{Protocol: shows.SACN, Number: 9}, {Protocol: shows.ArtNet, Number: 0}, {Protocol: shows.SACN, Number: 1}, {Protocol: shows.ArtNet, Number: 2}},
 	} {
-		list, err := redirected(universes, &Options{Protocol: flag})
+		list, err := targets(universes, &Options{Protocol: flag})
 		require.NoError(t, err)
 		has := map[int]bool{}
 		for i, u := range list {

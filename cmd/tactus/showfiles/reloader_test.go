@@ -26,10 +26,10 @@ func (f folder) reloader() *Reloader {
 // looked looks twice: the first look sees a change, the second that it stands.
 func looked(t *testing.T, r *Reloader) *Edit {
 	t.Helper()
-	if e := r.look(); e != nil {
+	if e := r.check(); e != nil {
 		require.Fail(t, "taken at the first look", "%q", e.Lines())
 	}
-	return r.look()
+	return r.check()
 }
 
 func wantLines(t *testing.T, e *Edit, phrases ...string) {
@@ -70,7 +70,7 @@ func TestReloadWaitsForTheWholeFile(t *testing.T) {
 	whole := f.read("looks.yaml")
 	for i := 1; i < len(whole); i += len(whole) / 20 {
 		require.NoError(t, os.WriteFile(filepath.Join(f.dir, "looks.yaml"), []byte(whole[:i]), 0o644))
-		if e := r.look(); e != nil {
+		if e := r.check(); e != nil {
 			require.Fail(t, fmt.Sprintf("%d bytes of %d were taken: %q", i, len(whole), e.Lines()))
 		}
 	}

@@ -12,26 +12,26 @@ import (
 	"tactus/clock"
 )
 
-// Progress says how far long work is: a bar on a terminal, elsewhere a line
-// now and then. It goes to the error stream, never to where results go.
+// Progress shows how much of long work is done: a bar on a terminal, elsewhere a line
+// every two seconds.
 type Progress struct {
-	to    io.Writer
-	what  string
-	total int
-	At    int
-	bar   *progressbar.ProgressBar // on a terminal, else nil
-	now   func() clock.Time
-	said  clock.Time // when the last line was
-	spoke bool       // a line was printed, so that the end gets one too
+	to      io.Writer
+	what    string
+	total   int
+	At      int
+	bar     *progressbar.ProgressBar // on a terminal, else nil
+	now     func() clock.Time
+	lineAt  clock.Time // when the last line was
+	printed bool       // a line was printed, so that the end gets one too
 }
 
-// between is how long plain progress is silent: work that takes less says nothing.
-const between = 2 * clock.Second
+// quietFor is the time between lines; work that takes less prints none.
+const quietFor = 2 * clock.Second
 
-// NewProgress starts to count steps of a work, such as "measuring songs". A nil
-// progress is one that says nothing.
+// NewProgress starts to count the steps of work such as "measuring songs". A nil
+// Progress shows nothing.
 func NewProgress(to io.Writer, what string, total int, now func() clock.Time) *Progress {
-	p := &Progress{to: to, what: what, total: max(1, total), now: now, said: now()}
+	p := &Progress{to: to, what: what, total: max(1, total), now: now, lineAt: now()}
 	if file, ok := to.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
 		p.bar = progressbar.NewOptions(p.total,
 			progressbar.OptionSetWriter(to), progressbar.OptionSetDescription(what),
@@ -51,21 +51,21 @@ func (p *Progress) Step(n int) {
 		_ = p.bar.Set(p.At) // a bar that cannot be drawn stops no work
 		return
 	}
-	if now := p.now(); now-p.said >= between && p.At < p.total {
-		p.said, p.spoke = now, true
+	if now := p.now(); now-p.lineAt >= quietFor && p.At < p.total {
+		p.lineAt, p.printed = now, true
 		p.line()
 	}
 }
 
-// Done ends it: the bar is cleared, whether the work was finished or broken off.
+// Done clears the bar, or prints the last line, whether or not the work was finished.
 func (p *Progress) Done() {
 	switch {
 	case p == nil:
 	case p.bar != nil:
 		_ = p.bar.Clear()
-	case p.spoke && p.At == p.total:
+	case p.printed && p.At == p.total:
 		p.line()
-	case p.spoke:
+	case p.printed:
 		fmt.Fprintf(p.to, "%s: stopped at %d %%\n", p.what, p.percent())
 	}
 }
@@ -74,13 +74,13 @@ func (p *Progress) line() { fmt.Fprintf(p.to, "%s: %d %%\n", p.what, p.percent()
 
 func (p *Progress) percent() int { return int(int64(p.At) * 100 / int64(p.total)) }
 
-// Reader tells by progress how much of a file has been read.
+// Reader is a file that shows how much of it has been read.
 type Reader struct {
 	file io.Reader
 	*Progress
 }
 
-// NewReader reads file, and tells at to how much of it has been read.
+// NewReader reads file and shows progress on to.
 func NewReader(to io.Writer, what string, file *os.File) Reader {
 	size := 1
 	if info, err := file.Stat(); err == nil && info.Mode().IsRegular() {

@@ -1,4 +1,4 @@
-package terminal
+package terminal_test
 
 import (
 	"strings"
@@ -7,13 +7,14 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/terminal"
 )
 
 // What a log gets to see of long work: a line every two seconds, and its end.
 func TestPlainProgressGolden(t *testing.T) {
 	var out strings.Builder
 	now := clock.Time(0)
-	p := NewProgress(&out, "measuring songs", 12, func() clock.Time { return now })
+	p := terminal.NewProgress(&out, "measuring songs", 12, func() clock.Time { return now })
 	for range 12 {
 		now += 700 * clock.Millisecond
 		p.Step(1)
@@ -22,14 +23,14 @@ func TestPlainProgressGolden(t *testing.T) {
 	want := "measuring songs: 25 %\nmeasuring songs: 50 %\nmeasuring songs: 75 %\nmeasuring songs: 100 %\n"
 	assert.Equal(t, want, out.String())
 	out.Reset()
-	p = NewProgress(&out, "printing", 60, func() clock.Time { return now })
+	p = terminal.NewProgress(&out, "printing", 60, func() clock.Time { return now })
 	for range 60 {
 		p.Step(1)
 	}
 	p.Done()
 	assert.Zero(t, out.Len(), "short work said")
-	p = NewProgress(&out, "printing", 4, func() clock.Time { return now })
-	now += between
+	p = terminal.NewProgress(&out, "printing", 4, func() clock.Time { return now })
+	now += 2 * clock.Second
 	p.Step(1)
 	p.Done()
 	assert.Equal(t, "printing: 25 %\nprinting: stopped at 25 %\n", out.String())

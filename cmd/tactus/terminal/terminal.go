@@ -21,7 +21,7 @@ func Coloured(w any) bool {
 	return ok && draw.WantsColour(os.Getenv)
 }
 
-// Printable keeps control characters of a file off the terminal.
+// Printable replaces control characters, which a terminal would obey, by spaces.
 func Printable(text string) string {
 	return strings.Map(func(r rune) rune {
 		if r < ' ' || r >= 0x7f && r < 0xa0 {

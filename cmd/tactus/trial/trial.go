@@ -19,12 +19,12 @@ import (
 	"github.com/rs/zerolog"
 )
 
-// Run runs the loop for a time, tells on errOut how far it is, and judges.
+// Run plays the show for a time, shows progress on errOut, and judges the computer.
 func Run(ctx context.Context, show *shows.Show, f *live.Options, whole time.Duration, errOut io.Writer) (*laptop.Report, error) {
 	// Before the test, which is a load itself, and before --to takes the
 	// place of where the show goes.
-	facts := look(&show.Outputs, f)
-	closeSink, err := keepHere(f, &show.Outputs)
+	facts := factsOf(&show.Outputs, f)
+	closeSink, err := sendToSink(f, &show.Outputs)
 	if err != nil {
 		return nil, err
 	}
@@ -44,10 +44,10 @@ func Run(ctx context.Context, show *shows.Show, f *live.Options, whole time.Dura
 	ctx, cancel := context.WithTimeout(ctx, whole)
 	defer cancel()
 	faults := make(chan string, 1)
-	go func() { faults <- progressOf(ctx, s, whole, errOut) }()
-	start := s.Base.Now()
+	go func() { faults <- showProgress(ctx, s, whole, errOut) }()
+	start := s.Base().Now()
 	err = s.Run(ctx)
-	seconds := float64(s.Base.Now()-start) / float64(clock.Second)
+	seconds := float64(s.Base().Now()-start) / float64(clock.Second)
 	cancel()
 	fault := <-faults
 	if err != nil {
@@ -57,7 +57,7 @@ func Run(ctx context.Context, show *shows.Show, f *live.Options, whole time.Dura
 	s.Snapshot(&snap)
 	h := &snap.Health
 	m := laptop.Measured{
-		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.Timer.Sleeper.Kind,
+		Seconds: seconds, Rate: float64(h.Frames+h.Missed) / seconds, Timer: s.Timer().Sleeper.Kind,
 		Frames: h.Frames, Missed: h.Missed, Errors: h.Errors, Fault: fault,
 		Late: f.Probe.Late(), Work: f.Probe.Work(),
 	}
@@ -66,20 +66,20 @@ func Run(ctx context.Context, show *shows.Show, f *live.Options, whole time.Dura
 		j.Locked(&h.Arrivals, &snap.Pos)
 		m.Clock = &j
 	}
-	got := s.Timer.Got
+	got := s.Timer().Got
 	facts.RealTime, facts.Remedy, facts.AsAsked = got.String(), got.Remedy, !f.RealTime
 	facts.Refused = f.RealTime && !got.Whole()
 	r := laptop.Judge(m, facts)
 	return &r, nil
 }
 
-// progressOf says now and then how long it will take. It returns the last error
-// in sending that was seen.
-func progressOf(ctx context.Context, s *live.Session, whole time.Duration, out io.Writer) (fault string) {
+// showProgress says every 5 s how much of the time has passed. It returns the last
+// error in sending that it saw.
+func showProgress(ctx context.Context, s *live.Session, whole time.Duration, out io.Writer) (fault string) {
 	tick := time.NewTicker(250 * time.Millisecond)
 	defer tick.Stop()
 	var snap engine.Snapshot
-	start, told := s.Base.Now(), time.Duration(0)
+	start, told := s.Base().Now(), time.Duration(0)
 	fmt.Fprintf(out, "measuring for %s; leave the computer as it will be on the night\n", whole)
 	for {
 		select {
@@ -90,16 +90,16 @@ func progressOf(ctx context.Context, s *live.Session, whole time.Duration, out i
 		if s.Snapshot(&snap); snap.Health.LastErr != nil {
 			fault = snap.Health.LastErr.Error()
 		}
-		if spent := s.Base.Now().Sub(start).Truncate(5 * time.Second); spent > told && spent < whole {
+		if spent := s.Base().Now().Sub(start).Truncate(5 * time.Second); spent > told && spent < whole {
 			told = spent
 			fmt.Fprintf(out, "  %s of %s\n", spent, whole)
 		}
 	}
 }
 
-// keepHere sends to a port of our own unless the user asked for another place.
-// That one needs no goodbye.
-func keepHere(f *live.Options, o *shows.Outputs) (closeSink func(), err error) {
+// sendToSink sends to a port of this program's own, which needs no goodbye, unless the
+// user named another place.
+func sendToSink(f *live.Options, o *shows.Outputs) (closeSink func(), err error) {
 	if f.To != "" || f.Interface != "" || f.Protocol == senders.Virtual {
 		return func() {}, nil
 	}
@@ -111,19 +111,19 @@ func keepHere(f *live.Options, o *shows.Outputs) (closeSink func(), err error) {
 	return func() { sink.Close() }, nil
 }
 
-// look gathers what can be seen of this computer.
-func look(o *shows.Outputs, f *live.Options) laptop.Facts {
+// factsOf gathers facts about this computer, as far as its system tells.
+func factsOf(o *shows.Outputs, f *live.Options) laptop.Facts {
 	var facts laptop.Facts
 	if runtime.GOOS == "linux" {
-		facts = laptop.Look(os.DirFS("/"), runtime.NumCPU(), leavesBy(o, f))
+		facts = laptop.Look(os.DirFS("/"), runtime.NumCPU(), interfacesOf(o, f))
 	}
 	facts.System = runtime.GOOS
 	return facts
 }
 
-// leavesBy names the interfaces that the show's light will leave by: those that
-// are named, and those that the system would choose. Asking sends nothing.
-func leavesBy(o *shows.Outputs, f *live.Options) (names []string) {
+// interfacesOf names the network interfaces that the show sends from: those that it
+// names, and those that the system would choose. It sends nothing.
+func interfacesOf(o *shows.Outputs, f *live.Options) (names []string) {
 	if f.Interface != "" {
 		return []string{f.Interface}
 	}

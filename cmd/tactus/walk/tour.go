@@ -13,11 +13,10 @@ import (
 	"tactus/clock"
 	"tactus/cmd/tactus/terminal"
 	"tactus/engine"
-	"tactus/panel"
 	"tactus/protocol/midi"
 )
 
-// Words are the words that a tour obeys, for its help.
+// Words are the words that a tour obeys, for the help.
 const Words = `  Enter, next, n      the next fixture, in the order of the patch
   back, b             the one before
   find NAME, f        a fixture or group by its name
@@ -28,49 +27,50 @@ const Words = `  Enter, next, n      the next fixture, in the order of the patch
   wrong WHY, w        write down that this fixture is wrong, and why
   quit, q             fade out and leave`
 
-// Tour joins a walk to what is typed and played, and to a running show.
+// Tour connects a walk to what is typed, played and asked by the page, and to a
+// running show.
 type Tour struct {
-	mu     sync.Mutex // keyboard and MIDI take turns
+	mu     sync.Mutex // one word at a time
 	walker *Walker
 	base   clock.Base
-	to     chan<- engine.Input
+	ask    func(engine.Input) bool
 	out    io.Writer
 	marks  string
 	show   string
 }
 
-// NewTour walks by w. Looks are asked for through to; what comes of it is
-// written to out, and what is wrong to the file marks, under the show's name.
-func NewTour(w *Walker, base clock.Base, to chan<- engine.Input, out io.Writer, marks, show string) *Tour {
-	return &Tour{walker: w, base: base, to: to, out: out, marks: marks, show: show}
+// NewTour walks by w. It asks the loop for looks through ask, which returns false
+// where there is no room; it prints what it does to out, and adds what is wrong to
+// the file marks, under the show's name.
+func NewTour(w *Walker, base clock.Base, ask func(engine.Input) bool, out io.Writer, marks, show string) *Tour {
+	return &Tour{walker: w, base: base, ask: ask, out: out, marks: marks, show: show}
 }
 
-// Read obeys lines until one says to leave, or input ends.
-func (t *Tour) Read(ctx context.Context, in io.Reader) (leave bool) {
-	t.say(t.walker.says() + "\nType help for the words.")
+// Read obeys lines until one asks to leave, or input ends.
+func (t *Tour) Read(in io.Reader) (leave bool) {
+	fmt.Fprintln(t.out, t.walker.describe()+"\nType help for the words.")
 	lines := bufio.NewScanner(in)
 	for lines.Scan() {
 		word, rest, _ := strings.Cut(strings.TrimSpace(lines.Text()), " ")
 		if word == "quit" || word == "q" {
 			return true
 		}
-		t.obey(ctx, word, strings.TrimSpace(rest))
+		t.Walk(word, strings.TrimSpace(rest))
 	}
 	return false
 }
 
-func (t *Tour) say(text string) { fmt.Fprintln(t.out, text) }
-
-// obey does what a word asks and shows it.
-func (t *Tour) obey(ctx context.Context, word, rest string) {
+// Walk implements [panel.Walker]: it obeys a word, and prints the answer that it
+// returns.
+func (t *Tour) Walk(word, rest string) string {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	t.say(t.answer(ctx, word, rest))
+	answer := t.answer(word, rest)
+	fmt.Fprintln(t.out, answer)
+	return answer
 }
 
-// answer does what a word asks and tells what came of it: all that a way of
-// asking needs, be it keys, notes or a page. The caller holds mu.
-func (t *Tour) answer(ctx context.Context, word, rest string) string {
+func (t *Tour) answer(word, rest string) string {
 	switch word {
 	case "help", "?":
 		return Words
@@ -81,70 +81,37 @@ func (t *Tour) answer(ctx context.Context, word, rest string) string {
 		}
 		return "noted in " + t.marks + ": " + line
 	}
-	if err := t.walker.do(word, rest); err != nil {
+	if err := t.walker.obey(word, rest); err != nil {
 		return err.Error()
 	}
-	select {
-	case t.to <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: t.walker.look()}}:
-	case <-ctx.Done():
+	if !t.ask(engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: t.walker.look()}}) {
+		return "this computer is too busy to change the light; try again"
 	}
-	return t.walker.says()
-}
-
-// byPage asks a tour from a page.
-type byPage struct {
-	*Tour
-	ctx context.Context
-}
-
-// For returns the tour for a page, while ctx lasts.
-func (t *Tour) For(ctx context.Context) panel.Walker { return byPage{t, ctx} }
-
-// Walk implements [panel.Walker].
-func (b byPage) Walk(word, rest string) string {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	says := b.answer(b.ctx, word, rest)
-	b.say(says)
-	return says
+	return t.walker.describe()
 }
 
 // mark adds a line to the file of what is wrong.
-func (t *Tour) mark(why string) (line string, err error) {
+func (t *Tour) mark(reason string) (line string, err error) {
 	if t.walker.at < 0 {
 		return "", errors.New("no fixture is lit")
 	}
 	s := &t.walker.stops[t.walker.at]
-	if why == "" {
-		why = "no reason given"
+	if reason == "" {
+		reason = "no reason given"
 	}
 	file, err := os.OpenFile(t.marks, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
 	if err != nil {
 		return "", err
 	}
 	at := t.base.Wall(t.base.Now()).Format("2006-01-02 15:04")
-	line = fmt.Sprintf("%s  %s: %s (%s): %s", at, t.show, s.name, s.where, terminal.Printable(why))
+	line = fmt.Sprintf("%s  %s: %s (%s): %s", at, t.show, s.name, s.where, terminal.Printable(reason))
 	_, err = fmt.Fprintln(file, line)
 	return line, errors.Join(err, file.Close())
 }
 
-// walkNotes are the MIDI notes of a walk.
-func walkNotes(note uint8) (word string, ok bool) {
-	switch note {
-	case 60:
-		return "next", true
-	case 58:
-		return "back", true
-	case 62:
-		return "group", true
-	case 64:
-		return "colour", true
-	case 65:
-		return "all", true
-	case 67:
-		return "wrong", true
-	}
-	return "", false
+// wordOf returns the word that a MIDI note stands for; "" for none.
+func wordOf(note uint8) string {
+	return map[uint8]string{60: "next", 58: "back", 62: "group", 64: "colour", 65: "all", 67: "wrong"}[note]
 }
 
 // Listen obeys MIDI notes until ctx ends.
@@ -154,11 +121,8 @@ func (t *Tour) Listen(ctx context.Context, from <-chan midi.Message) {
 		case <-ctx.Done():
 			return
 		case m := <-from:
-			if m.Kind() != midi.NoteOn {
-				continue
-			}
-			if word, ok := walkNotes(m.Note()); ok {
-				t.obey(ctx, word, "")
+			if word := wordOf(m.Note()); word != "" && m.Kind() == midi.NoteOn {
+				t.Walk(word, "")
 			}
 		}
 	}

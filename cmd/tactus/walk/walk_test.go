@@ -31,7 +31,7 @@ func TestWalkOrder(t *testing.T) {
 	w, _ := demoWalk(t)
 	var seen []string
 	for range w.fixtures {
-		require.NoError(t, w.do("next", ""))
+		require.NoError(t, w.obey("next", ""))
 		seen = append(seen, w.stops[w.at].name)
 	}
 	assert.Equal(t, "wash 1", seen[0])
@@ -41,10 +41,10 @@ func TestWalkOrder(t *testing.T) {
 		count[n]++
 		assert.LessOrEqual(t, count[n], 1, "%s came twice", n)
 	}
-	w.do("next", "")
+	w.obey("next", "")
 	assert.Equal(t, seen[0], w.stops[w.at].name, "it does not begin again at its end")
 	for i := range seen {
-		w.do("back", "")
+		w.obey("back", "")
 		require.Equal(t, seen[len(seen)-1-i], w.stops[w.at].name, "back")
 	}
 }
@@ -86,7 +86,7 @@ func TestWalkIsGentle(t *testing.T) {
 			last = append(last[:0], snap.Heads...)
 		}
 		press := func(word, rest string) {
-			require.NoError(t, w.do(word, rest))
+			require.NoError(t, w.obey(word, rest))
 			input <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: w.look()}}
 		}
 		frame()
@@ -117,7 +117,7 @@ func TestWalkByNotes(t *testing.T) {
 	base, input := clock.NewBase(), make(chan engine.Input, 8)
 	inbox := midi.NewInbox(base, 8, nil)
 	said := make(lineChannel, 8)
-	tour := NewTour(w, base, input, said, "", "")
+	tour := NewTour(w, base, func(in engine.Input) bool { input <- in; return true }, said, "", "")
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	go tour.Listen(ctx, inbox.Messages())

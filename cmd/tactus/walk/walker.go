@@ -12,7 +12,7 @@ import (
 	"tactus/shows/paper"
 )
 
-// stop is what a walk lights at a time: one fixture, one group, or all.
+// stop is what a walk lights at once: one fixture, one group, or all.
 type stop struct {
 	name  string
 	where string // "stage 9-12, dimmer-rgb", or how many fixtures
@@ -20,8 +20,8 @@ type stop struct {
 	lit   bool // any of it gives light: a hazer stays off
 }
 
-// Walker knows where a walk through the rig stands. It is a pure value: words
-// in, the index of a look out.
+// Walker is the place of a walk through the rig: words move it, and it has the index of
+// the look to show.
 type Walker struct {
 	stops    []stop
 	fixtures int // the first of the stops; then groups, then all
@@ -29,28 +29,23 @@ type Walker struct {
 	colour   int
 }
 
-// walkColours are the colours that a walk shows, one after another.
-func walkColours() []struct {
+// colours are those that a walk shows, one after another.
+var colours = [...]struct {
 	name string
 	rgb  fixtures.RGB
-} {
-	return []struct {
-		name string
-		rgb  fixtures.RGB
-	}{
-		{"white", fixtures.RGB{1, 1, 1}},
-		{"red", fixtures.RGB{1, 0, 0}},
-		{"green", fixtures.RGB{0, 1, 0}},
-		{"blue", fixtures.RGB{0, 0, 1}},
-	}
+}{
+	{"white", fixtures.RGB{1, 1, 1}},
+	{"red", fixtures.RGB{1, 0, 0}},
+	{"green", fixtures.RGB{0, 1, 0}},
+	{"blue", fixtures.RGB{0, 0, 1}},
 }
 
-// walkFade is how long light takes to come and go. Slow: pressing fast must not
-// make it flash.
+// walkFade is how long light takes to come and go: long, so that pressing keys fast
+// makes no flashes.
 const walkFade = clock.Second
 
-// houseLevel is where spared light, such as house light, stays during a walk:
-// people are on the stage, and the rest of it is dark.
+// houseLevel is the level of what blackout spares, such as house lights, during a walk:
+// people are on a dark stage.
 const houseLevel = 0.5
 
 // New begins a walk before the first fixture of a show.
@@ -113,7 +108,7 @@ func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	fade := engine.Span{Time: walkFade}
 	p.Looks = []engine.Cue{{Name: "dark", Parts: []engine.Part{house}, Fade: fade}}
 	for _, s := range w.stops {
-		for _, c := range walkColours() {
+		for _, c := range colours {
 			p.Looks = append(p.Looks, engine.Cue{
 				Name: s.name + ", " + c.name, Parts: []engine.Part{house, part(s.heads, level, c.rgb)}, Fade: fade,
 			})
@@ -127,16 +122,16 @@ func (w *Walker) look() int32 {
 	if w.at < 0 {
 		return 0
 	}
-	return int32(1 + w.at*len(walkColours()) + w.colour)
+	return int32(1 + w.at*len(colours) + w.colour)
 }
 
-// says tells where the walk stands.
-func (w *Walker) says() string {
+// describe says what is lit.
+func (w *Walker) describe() string {
 	if w.at < 0 {
 		return "dark; house lights stay"
 	}
 	s := &w.stops[w.at]
-	text := fmt.Sprintf("%s (%s): %s", s.name, s.where, walkColours()[w.colour].name)
+	text := fmt.Sprintf("%s (%s): %s", s.name, s.where, colours[w.colour].name)
 	if w.at < w.fixtures {
 		text = fmt.Sprintf("%d of %d: %s", w.at+1, w.fixtures, text)
 	}
@@ -175,8 +170,8 @@ func (w *Walker) find(name string) error {
 	return nil
 }
 
-// do obeys one line that somebody typed.
-func (w *Walker) do(word, rest string) error {
+// obey obeys one line that somebody typed.
+func (w *Walker) obey(word, rest string) error {
 	groups := len(w.stops) - 1
 	switch word {
 	case "", "next", "n":
@@ -197,7 +192,7 @@ func (w *Walker) do(word, rest string) error {
 	case "dark", "d":
 		w.at = -1
 	default:
-		return fmt.Errorf("%q means nothing here; help lists the words", word)
+		return fmt.Errorf("no word %q; help lists them", word)
 	}
 	return nil
 }
@@ -205,10 +200,10 @@ func (w *Walker) do(word, rest string) error {
 // paint goes to a colour by name, or to the next one.
 func (w *Walker) paint(name string) error {
 	if name == "" {
-		w.colour = (w.colour + 1) % len(walkColours())
+		w.colour = (w.colour + 1) % len(colours)
 		return nil
 	}
-	for i, c := range walkColours() {
+	for i, c := range colours {
 		if c.name == name {
 			w.colour = i
 			return nil

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -43,9 +44,9 @@ type leftOut struct {
 // levels are a fixture's channels by name, 0 to 1.
 type levels map[string]float64
 
-// silent is after how long an Art-Net stream counts as lost. Art-Net asks for
+// lostAfter is after how long an Art-Net stream counts as lost. Art-Net asks for
 // data at least every 4 s.
-const silent = 4 * time.Second
+const lostAfter = 4 * time.Second
 
 // arrivals copies what is known now.
 func (w *watcher) arrivals() (list []Arrival, full []leftOut) {
@@ -71,7 +72,7 @@ func (w *watcher) arrivals() (list []Arrival, full []leftOut) {
 			Protocol: senders.ArtNet, Universe: int(s.PortAddress), From: s.From.String(), Status: "live",
 			Rate: float64(s.Rate), Packets: s.Packets, Late: s.Late, Missing: s.Missing, levels: s.Levels,
 		}
-		if now.Sub(s.LastAt) > silent {
+		if now.Sub(s.LastAt) > lostAfter {
 			a.Status = "lost"
 		}
 		list = append(list, w.finish(a, s.Slots, shows.ArtNet))
@@ -96,15 +97,15 @@ func (w *watcher) finish(a Arrival, slots int, p shows.Protocol) Arrival {
 	for i := range a.Slots {
 		a.Slots[i] = int(a.levels[i])
 	}
-	if w.show == nil {
+	if w.Show == nil {
 		return a
 	}
-	for i, u := range w.show.Outputs.Universes {
+	for i, u := range w.Show.Outputs.Universes {
 		if u.Protocol != p || int(u.Number) != a.Universe {
 			continue
 		}
 		a.Fixtures = map[string]levels{}
-		for _, f := range w.show.Program.Patch.Placements() {
+		for _, f := range w.Show.Program.Patch.Placements() {
 			if f.Universe == i {
 				a.Fixtures[f.Name] = decode(&f, &a.levels)
 			}
@@ -132,8 +133,8 @@ func channelWords(p *fixtures.Profile, c fixtures.Channel) string {
 }
 
 // print prints what arrives until ctx ends, and once more then.
-func (w *watcher) print(ctx context.Context, out io.Writer, every time.Duration) {
-	tick := time.NewTicker(every)
+func (w *watcher) print(ctx context.Context, out io.Writer) {
+	tick := time.NewTicker(w.Every)
 	defer tick.Stop()
 	for ended := false; !ended; {
 		select {
@@ -142,7 +143,7 @@ func (w *watcher) print(ctx context.Context, out io.Writer, every time.Duration)
 		case <-tick.C:
 		}
 		list, full := w.arrivals()
-		if w.json {
+		if w.JSON {
 			enc := json.NewEncoder(out)
 			for i := range list {
 				_ = enc.Encode(&list[i]) // a closed pipe ends the process
@@ -162,7 +163,7 @@ func (w *watcher) print(ctx context.Context, out io.Writer, every time.Duration)
 // text is the readable form.
 func (w *watcher) text(list []Arrival) string {
 	var b strings.Builder
-	if w.screen {
+	if w.Redraw {
 		b.WriteString("\x1b[H\x1b[2J")
 	}
 	if len(list) == 0 {
@@ -197,7 +198,7 @@ func (w *watcher) text(list []Arrival) string {
 
 // fixtureLines prints the fixtures of a universe in patch order.
 func (w *watcher) fixtureLines(b *strings.Builder, a *Arrival) {
-	for _, f := range w.show.Program.Patch.Placements() {
+	for _, f := range w.Show.Program.Patch.Placements() {
 		l, ok := a.Fixtures[f.Name]
 		if !ok {
 			continue
@@ -218,7 +219,7 @@ func slotLines(b *strings.Builder, slots []int) {
 	const row = 16
 	for i := 0; i < len(slots); i += row {
 		part := slots[i:min(i+row, len(slots))]
-		if sum(part) == 0 {
+		if slices.Max(part) == 0 {
 			continue
 		}
 		fmt.Fprintf(b, "  %3d ", i+1)
@@ -227,11 +228,4 @@ func slotLines(b *strings.Builder, slots []int) {
 		}
 		b.WriteByte('\n')
 	}
-}
-
-func sum(list []int) (n int) {
-	for _, v := range list {
-		n += v
-	}
-	return n
 }

@@ -31,7 +31,7 @@ func TestWatchRate(t *testing.T) {
 // C1 (ISO 6429), reaches the terminal or a reader of the JSON.
 func TestWatchNamesAreSafe(t *testing.T) {
 	for _, json := range []bool{false, true} {
-		w := watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), json: json}
+		w := watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), Options: Options{JSON: json, Every: time.Hour}}
 		w.sacn.Add(sacn.Packet{Data: &sacn.DataPacket{Universe: 1, SourceName: sacn.NewSourceName("Höll\x1b[2J\u0085\u009b31m")}})
 		out := printed(t, &w)
 		assert.Contains(t, out, "Höll\uFFFD[2J\uFFFD\uFFFD31m", "JSON %v", json)
@@ -44,7 +44,7 @@ func TestWatchNamesAreSafe(t *testing.T) {
 // A table of sources that is full is told of, and what came in spite of it.
 func TestWatchTellsOverflow(t *testing.T) {
 	for _, json := range []bool{false, true} {
-		w := watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), json: json}
+		w := watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), Options: Options{JSON: json, Every: time.Hour}}
 		assert.NotContains(t, printed(t, &w), "packets")
 		for i := range 5000 {
 			cid := [16]byte{byte(i), byte(i >> 8)}
@@ -66,7 +66,7 @@ func printed(t *testing.T, w *watcher) string {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	var out bytes.Buffer
-	w.print(ctx, &out, time.Hour)
+	w.print(ctx, &out)
 	return out.String()
 }
 

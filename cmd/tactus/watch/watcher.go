@@ -30,16 +30,16 @@ type Options struct {
 
 // Run prints what arrives until ctx ends, and once more then.
 func Run(ctx context.Context, out io.Writer, f *Options) error {
-	w := &watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), show: f.Show, json: f.JSON, screen: f.Redraw}
+	w := &watcher{Options: *f, base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor()}
 	ctx, end := context.WithCancelCause(ctx)
 	defer end(nil)
-	done, err := w.listen(ctx, end, f)
+	done, err := w.listen(ctx, end)
 	if err != nil {
 		return err
 	}
-	w.print(ctx, out, f.Every)
+	w.print(ctx, out)
 	done.Wait()
-	if err := context.Cause(ctx); !errors.Is(err, context.Canceled) {
+	if err := context.Cause(ctx); !errors.Is(err, context.Canceled) && !errors.Is(err, context.DeadlineExceeded) {
 		return err // of a receiver
 	}
 	return nil
@@ -47,10 +47,8 @@ func Run(ctx context.Context, out io.Writer, f *Options) error {
 
 // watcher gathers what the receivers hear.
 type watcher struct {
-	base   clock.Base
-	show   *shows.Show
-	json   bool
-	screen bool // redraw in place
+	Options
+	base clock.Base
 
 	mu     sync.Mutex
 	sacn   *sacn.Monitor
@@ -59,10 +57,10 @@ type watcher struct {
 
 // listen starts the receivers; the group is done when they have ended. A receiver
 // that cannot go on calls end with the reason.
-func (w *watcher) listen(ctx context.Context, end func(error), f *Options) (*sync.WaitGroup, error) {
+func (w *watcher) listen(ctx context.Context, end func(error)) (*sync.WaitGroup, error) {
 	var done sync.WaitGroup
-	if f.Protocol != senders.ArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: f.Interface, Universes: f.Join, Clock: w.base})
+	if w.Protocol != senders.ArtNet {
+		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: w.Interface, Universes: w.Join, Clock: w.base})
 		if err != nil {
 			return nil, err
 		}
@@ -74,8 +72,8 @@ func (w *watcher) listen(ctx context.Context, end func(error), f *Options) (*syn
 			}))
 		})
 	}
-	if f.Protocol != senders.SACN {
-		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: f.Interface, Base: w.base})
+	if w.Protocol != senders.SACN {
+		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: w.Interface, Base: w.base})
 		if err != nil {
 			return nil, err
 		}

@@ -10,12 +10,12 @@ import (
 	"path/filepath"
 )
 
-// Part is a file on its way: it lies beside the one that it is to be, and takes
-// its name once everything is on the disk. Until then what was there stays.
+// Part is a file being written. It lies beside its place under another name, and
+// takes its own once everything is on the disk.
 type Part struct {
 	*os.File
-	name string      // that it is to have
-	mode fs.FileMode // likewise
+	name string      // in the end
+	mode fs.FileMode // in the end
 }
 
 // Begin begins a file. One that exists keeps its permissions, and a link stays
@@ -76,46 +76,49 @@ func Write(ctx context.Context, name string, write func(io.Writer) error) error 
 		return err
 	}
 	defer p.Drop()
-	if err := write(heeding{ctx, p}); err != nil {
+	if err := write(interruptible{ctx, p}); err != nil {
 		return err
 	}
 	if ctx.Err() != nil {
-		return notWritten(name)
+		return fmt.Errorf("%w: %s was not written", ErrInterrupted, name)
 	}
 	return p.Keep()
 }
 
-// ErrBroken is how a work ends that a signal broke off.
-var ErrBroken = errors.New("broken off")
+// ErrInterrupted means that a signal ended the work.
+var ErrInterrupted = errors.New("broken off")
 
-func notWritten(name string) error { return fmt.Errorf("%w: %s was not written", ErrBroken, name) }
-
-// heeding is a writer that ends with a context.
-type heeding struct {
+// interruptible is a writer that refuses to write once a context has ended.
+type interruptible struct {
 	ctx context.Context
 	to  io.Writer
 }
 
-func (w heeding) Write(b []byte) (int, error) {
+func (w interruptible) Write(b []byte) (int, error) {
 	if w.ctx.Err() != nil {
-		return 0, ErrBroken
+		return 0, ErrInterrupted
 	}
 	return w.to.Write(b)
 }
 
-// WriteNew writes a file that is not there yet, or any with force, and the
-// folder that it is in. It appears whole or not at all.
+// WriteNew writes a file that is not there yet, or any with force, and makes its
+// folder. It appears whole or not at all.
 func WriteNew(name string, src []byte, force bool) error {
 	if _, err := os.Lstat(name); err == nil && !force {
 		return fmt.Errorf("%s exists; --force writes over it", name)
 	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	if err := os.Mkdir(filepath.Dir(name), 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
 		return err
 	}
-	return Write(context.Background(), name, func(w io.Writer) error {
+	return Write(context.Background(), name, Bytes(src))
+}
+
+// Bytes is what Write writes a whole file with.
+func Bytes(src []byte) func(io.Writer) error {
+	return func(w io.Writer) error {
 		_, err := w.Write(src)
 		return err
-	})
+	}
 }

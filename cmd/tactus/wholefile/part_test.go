@@ -1,4 +1,4 @@
-package wholefile
+package wholefile_test
 
 import (
 	"context"
@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/cmd/tactus/wholefile"
 )
 
 func TestWriteFile(t *testing.T) {
@@ -31,12 +33,12 @@ func TestWriteFile(t *testing.T) {
 			cancel()
 			_, err := io.WriteString(w, "w")
 			return err
-		}, ErrBroken, "the old file", "the old file"},
+		}, wholefile.ErrInterrupted, "the old file", "the old file"},
 		{"cancelled after the last byte", func(cancel func(), w io.Writer) error {
 			_, err := io.WriteString(w, "new")
 			cancel()
 			return err
-		}, ErrBroken, "the old file", "the old file"},
+		}, wholefile.ErrInterrupted, "the old file", "the old file"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()
@@ -46,7 +48,7 @@ func TestWriteFile(t *testing.T) {
 			}
 			ctx, cancel := context.WithCancel(t.Context())
 			defer cancel()
-			err := Write(ctx, name, func(w io.Writer) error { return c.write(cancel, w) })
+			err := wholefile.Write(ctx, name, func(w io.Writer) error { return c.write(cancel, w) })
 			assert.ErrorIs(t, err, c.want)
 			got, _ := os.ReadFile(name)
 			assert.Equal(t, c.now, string(got), "in the file")
@@ -66,11 +68,11 @@ func TestWriteFileKeepsLinks(t *testing.T) {
 	if err := os.Symlink(file, link); err != nil {
 		t.Skip("no links here: ", err)
 	}
-	err := Write(t.Context(), link, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err })
+	err := wholefile.Write(t.Context(), link, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err })
 	got, _ := os.ReadFile(file)
 	if info, _ := os.Lstat(link); assert.NoError(t, err, "the link is %v", info.Mode()) {
 		assert.Equal(t, "new", string(got), "the link is %v", info.Mode())
 		assert.NotZero(t, info.Mode()&os.ModeSymlink, "the link is %v", info.Mode())
 	}
-	assert.Error(t, Write(t.Context(), dir, func(io.Writer) error { return nil }), "a folder was written over")
+	assert.Error(t, wholefile.Write(t.Context(), dir, func(io.Writer) error { return nil }), "a folder was written over")
 }

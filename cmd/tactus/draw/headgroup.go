@@ -8,37 +8,37 @@ import (
 	"tactus/fixtures"
 )
 
-// voice is heads of one name: "wash" is wash 1, wash 2 and so on.
-type voice struct {
-	name  string
-	heads []int32
-	apart bool // left alone by songs: front light, house light, haze
-	haze  bool
-	gives gives
+// headGroup is heads of one name: "wash" is wash 1, wash 2 and so on.
+type headGroup struct {
+	name   string
+	heads  []int32
+	apart  bool // left alone by songs: front light, house light, haze
+	haze   bool
+	output output
 }
 
-// voices gathers the heads by name, in the order of the rig.
-func voices(p *engine.Program) []voice {
-	var all []voice
+// headGroups gathers the heads by name, in the order of the rig.
+func headGroups(p *engine.Program) []headGroup {
+	var all []headGroup
 	for h := range p.Heads {
 		head := &p.Heads[h]
-		name := voiceName(head.Name)
+		name := baseName(head.Name)
 		i := 0
-		for i < len(all) && (all[i].name != name || all[i].apart != isApart(head)) {
+		for i < len(all) && (all[i].name != name || all[i].apart != keptApart(head)) {
 			i++
 		}
 		if i == len(all) {
-			all = append(all, voice{name: name, apart: isApart(head), haze: kindOf(p, int32(h)).Has(fixtures.Haze), gives: givesOf(p, int32(h))})
+			all = append(all, headGroup{name: name, apart: keptApart(head), haze: kindOf(p, int32(h)).Has(fixtures.Haze), output: outputOf(p, int32(h))})
 		}
 		all[i].heads = append(all[i].heads, int32(h))
 	}
 	return all
 }
 
-func isApart(h *engine.Head) bool { return h.Keep || h.Spared }
+func keptApart(h *engine.Head) bool { return h.Keep || h.Spared }
 
-// voiceName is a head's name without its numbers.
-func voiceName(name string) string {
+// baseName is a head's name without its numbers.
+func baseName(name string) string {
 	short := strings.TrimRight(name, "0123456789. -#")
 	if short == "" {
 		return name
@@ -48,7 +48,7 @@ func voiceName(name string) string {
 
 // headNumber is what voiceName takes off.
 func headNumber(name string) string {
-	return strings.Trim(name[len(voiceName(name)):], " -#")
+	return strings.Trim(name[len(baseName(name)):], " -#")
 }
 
 // kindOf returns what kind of fixture a head is part of.
@@ -56,21 +56,21 @@ func kindOf(p *engine.Program, head int32) *fixtures.Profile {
 	return p.Patch.Placements()[p.Heads[head].Fixture].Profile
 }
 
-// gives is what colours a head can show.
-type gives struct {
+// output is what colours a head can show.
+type output struct {
 	dims  bool            // none of its own: a lamp behind a dimmer
 	mixer *fixtures.Mixer // it cannot show every hue; nil when it can
 }
 
-func givesOf(p *engine.Program, head int32) gives {
+func outputOf(p *engine.Program, head int32) output {
 	profile := kindOf(p, head)
 	switch {
 	case !profile.Has(fixtures.Haze) && !profile.GivesLight():
-		return gives{dims: true}
+		return output{dims: true}
 	case profile.Has(fixtures.Red) && profile.Has(fixtures.Green) && profile.Has(fixtures.Blue):
-		return gives{}
+		return output{}
 	}
-	return gives{mixer: p.Patch.Mixer(int(head))}
+	return output{mixer: p.Patch.Mixer(int(head))}
 }
 
 // tungsten is the colour that a lamp behind a dimmer is drawn in, about 3000 K.
@@ -79,7 +79,7 @@ var tungsten = [3]float64{1, 0.68, 0.38}
 
 // colour returns the colour that a head gives when it is asked for one. A head
 // of white or of warm and cool white comes as near as it can.
-func (g *gives) colour(s *fixtures.State) fixtures.RGB {
+func (g *output) colour(s *fixtures.State) fixtures.RGB {
 	if g.mixer == nil {
 		return s.Colour()
 	}
@@ -93,17 +93,16 @@ func (g *gives) colour(s *fixtures.State) fixtures.RGB {
 }
 
 // light returns what a head gives.
-func (g *gives) light(s *fixtures.State) light {
+func (g *output) light(s *fixtures.State) light {
 	if g.dims {
 		return scaled(tungsten, s[fixtures.Intensity])
 	}
 	return scaled(g.colour(s), s[fixtures.Intensity])
 }
 
-// append prints a voice in words: "wash 80 % blue", "haze 35 % fan 50 %".
-func (v *voice) append(b []byte, heads []fixtures.State) []byte {
-	b = append(b, v.name...)
-	b = append(b, ' ')
+// appendTo says in words what the heads show: "wash 80 % blue", "haze 35 % fan 50 %".
+func (v *headGroup) appendTo(b []byte, heads []fixtures.State) []byte {
+	b = join(b, v.name, " ")
 	if v.haze {
 		return v.appendHaze(b, heads)
 	}
@@ -113,10 +112,10 @@ func (v *voice) append(b []byte, heads []fixtures.State) []byte {
 		s := &heads[h]
 		n := percent(s[fixtures.Intensity])
 		low, high = min(low, n), max(high, n)
-		if n == 0 || v.gives.dims {
+		if n == 0 || v.output.dims {
 			continue
 		}
-		switch word := colourWord(v.gives.colour(s)); {
+		switch word := colourWord(v.output.colour(s)); {
 		case word == "" || word == first || word == second:
 		case first == "":
 			first = word
@@ -138,26 +137,21 @@ func (v *voice) append(b []byte, heads []fixtures.State) []byte {
 	case more:
 		b = append(b, " many colours"...)
 	case second != "":
-		b = append(b, ' ')
-		b = append(b, first...)
-		b = append(b, '+')
-		b = append(b, second...)
+		b = join(b, " ", first, "+", second)
 	case first != "":
-		b = append(b, ' ')
-		b = append(b, first...)
+		b = join(b, " ", first)
 	}
 	return b
 }
 
-func (v *voice) appendHaze(b []byte, heads []fixtures.State) []byte {
+func (v *headGroup) appendHaze(b []byte, heads []fixtures.State) []byte {
 	haze, fan := 0.0, 0.0
 	for _, h := range v.heads {
 		haze, fan = max(haze, heads[h][fixtures.Haze]), max(fan, heads[h][fixtures.Fan])
 	}
 	b = appendPercent(b, percent(haze))
 	if fan > 0 {
-		b = append(b, " fan "...)
-		b = appendPercent(b, percent(fan))
+		b = appendPercent(append(b, " fan "...), percent(fan))
 	}
 	return b
 }

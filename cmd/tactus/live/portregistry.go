@@ -9,20 +9,19 @@ import (
 	"tactus/protocol/midi"
 )
 
-// portBook knows how the MIDI inputs do, for those who look on. The numbers of
-// ports are their places on the command line.
-type portBook struct {
+// portRegistry has the state of the MIDI inputs, for the page. A port's number is its
+// place on the command line.
+type portRegistry struct {
 	mu    sync.Mutex
 	ports []panel.Port
 	last  [maxPorts]atomic.Int64 // when something came, plus 1; 0: nothing yet
 }
 
-// maxPorts is more than anybody names on a command line; what comes from others
-// is not noted.
+// maxPorts is how many ports have their last message noted.
 const maxPorts = 16
 
-// changed notes that a port came or went.
-func (b *portBook) changed(st midi.Status) {
+// update takes over that a port came or went.
+func (b *portRegistry) update(st midi.Status) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for len(b.ports) <= int(st.Number) {
@@ -35,15 +34,15 @@ func (b *portBook) changed(st midi.Status) {
 	}
 }
 
-// heard notes that something came. It neither waits nor allocates.
-func (b *portBook) heard(m *midi.Message) {
+// received notes when a message came. It neither waits nor allocates.
+func (b *portRegistry) received(m *midi.Message) {
 	if m.Port < maxPorts {
 		b.last[m.Port].Store(int64(m.At) + 1)
 	}
 }
 
 // list returns the ports as they are now.
-func (b *portBook) list(now clock.Time) []panel.Port {
+func (b *portRegistry) list(now clock.Time) []panel.Port {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	var list []panel.Port
@@ -52,10 +51,8 @@ func (b *portBook) list(now clock.Time) []panel.Port {
 			continue
 		}
 		p.Quiet = -1
-		if at := clock.Time(0); i < maxPorts {
-			if at = clock.Time(b.last[i].Load()); at > 0 {
-				p.Quiet = max(0, float64((now-at+1)/clock.Millisecond)/1000)
-			}
+		if i < maxPorts && b.last[i].Load() > 0 {
+			p.Quiet = max(0, float64((now-clock.Time(b.last[i].Load())+1)/clock.Millisecond)/1000)
 		}
 		list = append(list, p)
 	}

@@ -8,25 +8,25 @@ import (
 	"tactus/engine"
 )
 
-// hearing logs how the clock comes in, when that has changed and has stood.
-type hearing struct {
-	told, seen tone
-	looks      int // that saw it
-	bars       int32
+// clockLog logs how the clock comes in, once a change has lasted.
+type clockLog struct {
+	told, seen clockState
+	looks      int   // in a row that saw it
+	bars       int32 // ticks that the DAW's bars are off, as logged
 }
 
-// tone is how a clock comes in, and what it costs.
-type tone struct {
+// clockState is how a clock comes in, and what it costs.
+type clockState struct {
 	feed  clock.Feed
 	level inwords.Level
 }
 
-// stands is how many looks, a second apart, something has to stand to be told.
-const stands = 3
+// looksNeeded is for how many looks, a second apart, a change has to last.
+const looksNeeded = 3
 
-// look takes the next snapshot and logs what is new. A clock that is lost, and one
-// that has just come, is logged elsewhere.
-func (h *hearing) look(s *engine.Snapshot, log zerolog.Logger) {
+// update takes the next snapshot and logs what is new. A clock that is lost or has
+// just come is logged by logTrouble.
+func (h *clockLog) update(s *engine.Snapshot, log zerolog.Logger) {
 	if bars := s.Health.BarOffset; bars.Ticks != h.bars {
 		h.bars = bars.Ticks
 		if bars.Ticks != 0 {
@@ -38,11 +38,11 @@ func (h *hearing) look(s *engine.Snapshot, log zerolog.Logger) {
 		h.looks = 0
 		return
 	}
-	now := tone{a.Feed, inwords.LevelOf(a, p)}
+	now := clockState{a.Feed, inwords.LevelOf(a, p)}
 	if now != h.seen {
 		h.seen, h.looks = now, 0
 	}
-	if h.looks++; h.looks < stands || now == h.told {
+	if h.looks++; h.looks < looksNeeded || now == h.told {
 		return
 	}
 	h.told = now

@@ -1,4 +1,4 @@
-package main
+package rehearsal_test
 
 import (
 	"context"
@@ -12,6 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/rehearsal"
 	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/engine/night"
@@ -22,30 +23,38 @@ import (
 // rehearsed plays the demo with a player, in fake time.
 type rehearsed struct {
 	*live.Session
-	set  *player
+	show *shows.Show
+	set  *rehearsal.Player
 	t    *testing.T
 	snap engine.Snapshot
 }
 
-func rehearsal(t *testing.T, act func(r *rehearsed)) {
+func rehearse(t *testing.T, act func(r *rehearsed)) {
 	t.Helper()
-	rehearsalOf(t, demoShow(t), act)
+	rehearseShow(t, demoShow(t), act)
 }
 
-func rehearsalOf(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
+func rehearseShow(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		s, err := live.New(show, &live.Options{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
 		require.NoError(t, err)
-		set := newPlayer(s.Base, s.Input, s.Snapshot, s.Show.Program, func() bool { return true })
-		s.PlayedBy(runningPlayer{set})
+		set := rehearsal.NewPlayer(s, show.Program)
+		s.PlayedBy(set)
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan struct{})
 		go func() { defer close(done); _ = s.Run(ctx) }()
-		act(&rehearsed{Session: s, set: set, t: t})
+		act(&rehearsed{Session: s, show: show, set: set, t: t})
 		cancel()
 		<-done
 	})
+}
+
+func demoShow(t *testing.T) *shows.Show {
+	t.Helper()
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	require.Empty(t, problems)
+	return show
 }
 
 // after lets time pass and returns where the show stands.
@@ -64,8 +73,8 @@ func (r *rehearsed) request(w panel.PlayerRequest) {
 // Left alone the player plays the set to its end, each song from its first
 // downbeat after the rest that the night has there, and then ends the rehearsal.
 func TestPlayerPlaysTheSet(t *testing.T) {
-	rehearsal(t, func(r *rehearsed) {
-		p := r.Show.Program
+	rehearse(t, func(r *rehearsed) {
+		p := r.show.Program
 		at := time.Duration(0)
 		for place, song := range p.SetList {
 			// A look at the show is a sixteenth apart, and the preroll is four beats.
@@ -77,7 +86,7 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 			require.Equal(t, place, r.set.Playing().Place, "song %d of the set", place+1)
 			left := p.Songs[song].TimeAt(p.Songs[song].Length() - s.Status.Beat)
 			select {
-			case <-r.Ended:
+			case <-r.Ended():
 				require.Fail(t, "it ended in the middle")
 			case <-time.After(time.Duration(left)):
 			}
@@ -91,7 +100,7 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 			}
 		}
 		select {
-		case <-r.Ended:
+		case <-r.Ended():
 		case <-time.After(5 * time.Second):
 			assert.Fail(t, "the rehearsal goes on after the set")
 		}
@@ -99,13 +108,13 @@ func TestPlayerPlaysTheSet(t *testing.T) {
 }
 
 func TestPlayerObeys(t *testing.T) {
-	rehearsal(t, func(r *rehearsed) {
+	rehearse(t, func(r *rehearsed) {
 		r.after(4 * time.Second)
 		r.request(panel.PlayerRequest{Kind: panel.Jump, Place: 1, Beat: 30}) // bar 11 of a waltz: the verse's third
 		s := r.after(time.Second)
-		song := &r.Show.Program.Songs[r.Show.Program.SetList[1]]
+		song := &r.show.Program.Songs[r.show.Program.SetList[1]]
 		got, want := s.Status.Beat, 30*clock.Quarter+song.TempoAt(0).Beats(clock.Second)
-		assert.Equal(t, r.Show.Program.SetList[1], s.Status.Song, "a second after a jump to beat 30")
+		assert.Equal(t, r.show.Program.SetList[1], s.Status.Song, "a second after a jump to beat 30")
 		assert.GreaterOrEqual(t, got, want-clock.Quarter/4, "a second after a jump to beat 30")
 		assert.LessOrEqual(t, got, want+clock.Quarter/4, "a second after a jump to beat 30")
 		r.request(panel.PlayerRequest{Kind: panel.Stop})
@@ -149,7 +158,7 @@ func TestPlayerLeavesLoopsAsPlanned(t *testing.T) {
 	song := &show.Program.Songs[show.Program.SetList[0]]
 	last := len(song.Sections) - 1
 	song.Sections[1].Loop, song.Sections[last].Loop = true, true
-	rehearsalOf(t, show, func(r *rehearsed) {
+	rehearseShow(t, show, func(r *rehearsed) {
 		s := r.after(5 * time.Second)
 		assert.Equal(t, int32(0), s.Status.Section)
 		for i := 1; i <= last; i++ {
@@ -167,10 +176,10 @@ func TestPlayerLeavesLoopsAsPlanned(t *testing.T) {
 
 // A section that goes round is entered again on its own downbeat, until it need not.
 func TestPlayerLoops(t *testing.T) {
-	rehearsal(t, func(r *rehearsed) {
+	rehearse(t, func(r *rehearsed) {
 		r.after(4 * time.Second)
 		r.request(panel.PlayerRequest{Kind: panel.Loop, On: true})
-		song := &r.Show.Program.Songs[r.Show.Program.SetList[0]]
+		song := &r.show.Program.Songs[r.show.Program.SetList[0]]
 		round := time.Duration(song.TimeAt(song.Sections[0].Length))
 		for pass := 2; pass <= 3; pass++ {
 			s := r.after(round)

@@ -1,33 +1,32 @@
-package main
+package swatches
 
 import (
 	"bytes"
 	"image/png"
-	"io"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tactus/cmd/tactus/showfiles"
+	"tactus/shows"
 )
 
 // Every fixture type of the demo shows every colour of its palettes within 1
 // ΔE00 of the same, as it goes out in 8 bits, and the sheet has them all.
 func TestDemoTypesMatch(t *testing.T) {
-	show, err := loadShow(showfiles.Demo, "", io.Discard)
-	require.NoError(t, err)
-	s := swatchesOf(show)
-	require.GreaterOrEqual(t, len(s.kinds), 4)
-	require.GreaterOrEqual(t, len(s.colour), 20)
-	for _, c := range s.colour {
-		for i := range s.kinds {
-			_, _, d := s.kinds[i].match(c.rgb)
-			assert.LessOrEqual(t, d, 1.0, "%s on %s is off by ΔE00", c.name, s.kinds[i].name)
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
+	require.Empty(t, problems)
+	s := New(show)
+	require.GreaterOrEqual(t, len(s.Kinds), 4)
+	require.GreaterOrEqual(t, len(s.Colours), 20)
+	for _, c := range s.Colours {
+		for i := range s.Kinds {
+			_, _, d := s.Kinds[i].Match(c.RGB)
+			assert.LessOrEqual(t, d, 1.0, "%s on %s is off by ΔE00", c.Name, s.Kinds[i].Name)
 		}
 	}
 	var b bytes.Buffer
-	require.NoError(t, s.draw(&b))
+	require.NoError(t, s.WritePNG(&b))
 	img, err := png.Decode(&b)
 	require.NoError(t, err)
 	r, g, bl, _ := img.At(swatchLeft(1)+swatchWide/2, sheetHead+swatchHigh+swatchGap+4).RGBA()

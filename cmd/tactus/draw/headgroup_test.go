@@ -39,12 +39,12 @@ func TestWhitesAreDrawnAsTheyMix(t *testing.T) {
 		{2, "white", "amber"},
 		{4, "blue", "blue"},
 	} {
-		g, s := givesOf(p, c.head), fixtures.State{fixtures.Intensity: 1}
+		g, s := outputOf(p, c.head), fixtures.State{fixtures.Intensity: 1}
 		s.SetColour(asked[c.ask])
 		assert.False(t, g.dims, "%s counts as a lamp behind a dimmer", p.Heads[c.head].Name)
 		got := colourWord(g.colour(&s))
 		assert.Equal(t, c.want, got, "%s asked for %s is drawn %q (%.3f)", p.Heads[c.head].Name, c.ask, got, g.colour(&s))
 		assert.Zero(t, testing.AllocsPerRun(20, func() { g.light(&s) }), "allocations")
 	}
-	assert.True(t, givesOf(p, 3).dims, "a dimmer has a colour")
+	assert.True(t, outputOf(p, 3).dims, "a dimmer has a colour")
 }

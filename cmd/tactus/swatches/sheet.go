@@ -1,4 +1,4 @@
-package main
+package swatches
 
 import (
 	"fmt"
@@ -26,29 +26,29 @@ func millimetres(pixels int) float64 { return float64(pixels) * 25.4 / swatchDPI
 // swatchSheet is a sheet that is drawn on in pixels.
 type swatchSheet struct{ *sheet.Sheet }
 
-// draw writes the sheet as PNG: a row a colour, the target first, then what each
-// type shows, with its ΔE00.
-func (s *swatches) draw(w io.Writer) error {
-	wide := 2*sheetEdge + sheetName + swatchWide*(len(s.kinds)+1)
-	high := sheetHead + len(s.colour)*(swatchHigh+swatchGap) + sheetEdge
-	d := swatchSheet{sheet.New(sheet.Paper{W: millimetres(wide), H: millimetres(high)}, s.title, "")}
+// WritePNG writes a sheet of swatches as PNG: a row for each colour, the colour asked
+// for first, then what each type shows, with its ΔE00. Errors are those of w.
+func (t *Table) WritePNG(w io.Writer) error {
+	wide := 2*sheetEdge + sheetName + swatchWide*(len(t.Kinds)+1)
+	high := sheetHead + len(t.Colours)*(swatchHigh+swatchGap) + sheetEdge
+	d := swatchSheet{sheet.New(sheet.Paper{W: millimetres(wide), H: millimetres(high)}, t.title, "")}
 	const light, faint = 0xdcdcdc, 0x969696
 	d.fill(0, 0, wide, high, 0x181818)
-	d.Bold(millimetres(sheetEdge), millimetres(40), millimetres(20), sheet.Start, light, s.title)
+	d.Bold(millimetres(sheetEdge), millimetres(40), millimetres(20), sheet.Start, light, t.title)
 	d.label(faint, sheetEdge, 64, "calculated: the colour asked for, and what each fixture type makes of it in 8 bits, with ΔE00")
-	for i := -1; i < len(s.kinds); i++ {
+	for i := -1; i < len(t.Kinds); i++ {
 		name := "target"
 		if i >= 0 {
-			name = s.kinds[i].name
+			name = t.Kinds[i].Name
 		}
 		d.Bold(millimetres(swatchLeft(i+1)+8), millimetres(sheetHead-10), millimetres(14), sheet.Start, light, name)
 	}
-	for row, c := range s.colour {
+	for row, c := range t.Colours {
 		y := sheetHead + row*(swatchHigh+swatchGap)
-		d.label(light, sheetEdge, y+29, c.name)
-		d.swatch(swatchLeft(0), y, c.rgb, c.rgb.Hex())
-		for i := range s.kinds {
-			shown, _, deltaE := s.kinds[i].match(c.rgb)
+		d.label(light, sheetEdge, y+29, c.Name)
+		d.swatch(swatchLeft(0), y, c.RGB, c.RGB.Hex())
+		for i := range t.Kinds {
+			shown, _, deltaE := t.Kinds[i].Match(c.RGB)
 			d.swatch(swatchLeft(i+1), y, shown, fmt.Sprintf("%.2f", deltaE))
 		}
 	}

@@ -17,12 +17,12 @@ import (
 func TestHearing(t *testing.T) {
 	var out bytes.Buffer
 	log := zerolog.New(&out)
-	var h hearing
+	var h clockLog
 	s := engine.Snapshot{Pos: clock.Position{Source: clock.MIDI, Sync: clock.Locked, Err: clock.Millisecond}}
 	type line struct{ Level, Message, Help string }
 	look := func(times int) (lines []line) {
 		for range times {
-			h.look(&s, log)
+			h.update(&s, log)
 		}
 		for d := json.NewDecoder(&out); d.More(); {
 			var l line
@@ -35,18 +35,18 @@ func TestHearing(t *testing.T) {
 	assert.Empty(t, look(9), "a clock of which nothing is known and that costs nothing")
 	s.Health.Arrivals = clock.Arrivals{Feed: clock.InSteps, Every: 21 * clock.Millisecond}
 	s.Pos.Err = 3 * clock.Millisecond
-	assert.Empty(t, look(stands-1))
+	assert.Empty(t, look(looksNeeded-1))
 	assert.Equal(t, []line{{
 		"info",
 		"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees.",
 		"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 	}}, look(9))
 	s.Pos.Err = 30 * clock.Millisecond
-	assert.Empty(t, look(stands-1), "for a moment")
+	assert.Empty(t, look(looksNeeded-1), "for a moment")
 	s.Pos.Err = 3 * clock.Millisecond
 	assert.Empty(t, look(9))
 	s.Pos.Err = 30 * clock.Millisecond
-	lines := look(stands)
+	lines := look(looksNeeded)
 	require.Len(t, lines, 1)
 	assert.Equal(t, "warn", lines[0].Level)
 	assert.Contains(t, lines[0].Message, "may be off by 30 ms, and that can be seen")

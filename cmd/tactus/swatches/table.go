@@ -1,0 +1,103 @@
+package swatches
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"text/tabwriter"
+
+	"tactus/engine"
+	"tactus/fixtures"
+	"tactus/shows"
+)
+
+// Table has the colours of a show as each of its fixture types mixes them.
+type Table struct {
+	Kinds   []Kind   // in the order of the rig; none where nothing mixes colours
+	Colours []Colour // each once
+	title   string
+}
+
+// Kind is a type of fixture.
+type Kind struct {
+	Name  string // of its profile
+	mixer *fixtures.Mixer
+}
+
+// Colour is a colour asked for.
+type Colour struct {
+	Name string // such as "red" or "house main"
+	RGB  fixtures.RGB
+}
+
+// New makes the table of a show: white, the pure colours, and the palettes in the
+// order of the show, each colour once.
+func New(show *shows.Show) *Table {
+	t := &Table{title: show.Venue}
+	if show.Program.Name != show.Venue {
+		t.title = show.Program.Name + ", " + show.Venue
+	}
+	known := map[string]bool{}
+	for h, head := range show.Program.Heads {
+		name := show.Program.Patch.Placements()[head.Fixture].Profile.Name
+		if m := show.Program.Patch.Mixer(h); m != nil && !known[name] {
+			known[name] = true
+			t.Kinds = append(t.Kinds, Kind{name, m})
+		}
+	}
+	add := func(name string, rgb fixtures.RGB) {
+		if key := rgb.Hex(); !known[key] {
+			known[key] = true
+			t.Colours = append(t.Colours, Colour{name, rgb})
+		}
+	}
+	for _, name := range []string{"white", "red", "orange", "yellow", "lime", "cyan", "blue", "magenta"} {
+		rgb, _ := fixtures.ColourByName(name)
+		add(name, rgb)
+	}
+	palette := func(where string, p engine.Palette) {
+		for r, role := range []string{"main", "second", "accent", "warm"} {
+			add(where+" "+role, p[r])
+		}
+	}
+	palette("house", show.Program.House)
+	for i := range show.Program.Songs {
+		palette(show.Program.Songs[i].Name, show.Program.Songs[i].Palette)
+	}
+	return t
+}
+
+// Match is how a type shows a colour: looked up as when the show runs, and
+// rounded to the 8 bits that most fixtures have.
+func (k *Kind) Match(c fixtures.RGB) (shown fixtures.RGB, levels fixtures.Levels, deltaE float64) {
+	k.mixer.Mix(c, &levels)
+	for i := range levels {
+		levels[i] = math.Round(levels[i]*255) / 255
+	}
+	shown = k.mixer.Light(&levels)
+	white := fixtures.D65()
+	return shown, levels, c.XYZ().Lab(white).DeltaE(shown.XYZ().Lab(white))
+}
+
+// Print prints a row for each colour on each type: the colour in sRGB, its distance
+// ΔE00 (CIEDE2000), and the levels of the emitters. Errors are those of out.
+func (t *Table) Print(out io.Writer) error {
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	for i := range t.Kinds {
+		k := &t.Kinds[i]
+		fmt.Fprintf(w, "%s\tsRGB\tΔE00\tlevels\n", k.Name)
+		for _, c := range t.Colours {
+			_, levels, deltaE := k.Match(c.RGB)
+			fmt.Fprintf(w, "  %s\t%s\t%.2f\t", c.Name, c.RGB.Hex(), deltaE)
+			for j, e := range k.mixer.Emitters() {
+				fmt.Fprintf(w, "%s %.0f %%  ", e.Param, levels[j]*100)
+			}
+			if f := k.mixer.Fit(c.RGB); f.ChromaLost > 0.001 {
+				fmt.Fprintf(w, "gives up %.0f %% of the chroma", 100*f.ChromaLost/math.Max(1e-9, c.RGB.OKLab().OKLCh().C))
+			}
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "  white alone could be %.1f times as bright\n\t\t\t\n", k.mixer.WhiteHeadroom())
+	}
+	return w.Flush()
+}
