@@ -10,7 +10,7 @@ import (
 
 // LimiterStatus is what the flash limiter does: to the whole rig, or to one head.
 // Of the areas that were held back within a second, or that the head is in, it
-// describes the one whose wanted light flashes most, and of equals the largest.
+// describes the one whose wanted light flashes most, and of equals the smallest.
 type LimiterStatus struct {
 	Acting     bool       // it held light back within the last second
 	Count      uint64     // how often it began to act
@@ -55,9 +55,9 @@ func (m *limiter) headStatus(head int32, now clock.Time) LimiterStatus {
 }
 
 // worstArea returns, of the areas that counts accepts, the one whose wanted light
-// flashes most, and of equals the last, which is the largest.
+// flashes most, and of equals the first, which is the smallest.
 func (m *limiter) worstArea(counts func(*area) bool, now clock.Time) (s LimiterStatus) {
-	s.Limit = m.maxFlashes
+	s.Limit, s.Wanted = m.maxFlashes, -1
 	for i := range m.areas {
 		a := &m.areas[i]
 		if !counts(a) {
@@ -68,10 +68,11 @@ func (m *limiter) worstArea(counts func(*area) bool, now clock.Time) (s LimiterS
 		if wanted[flash.Red] > wanted[k] {
 			k = flash.Red
 		}
-		if wanted[k] >= s.Wanted {
+		if wanted[k] > s.Wanted {
 			s.Area, s.Kind, s.Wanted, s.LetThrough = a.Name, k, wanted[k], let[k]
 		}
 	}
+	s.Wanted = max(s.Wanted, 0) // no area: the head gives no light
 	return s
 }
 
