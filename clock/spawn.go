@@ -24,9 +24,13 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 			b.spawnLost(best, missed, oddsLost)
 			return
 		}
-		// The first tick may be late by more than half a tick: later ones decide.
-		from := *best
-		for n := max(missed-1, 1); n <= missed+1; n++ {
+		// Through wide noise the first tick may be late by more than half a tick: later
+		// ones decide.
+		from, around := *best, int64(0)
+		if 2*b.noise.spread > b.quiet()*period {
+			around = 1
+		}
+		for n := max(missed-around, 1); n <= missed+around; n++ {
 			b.spawnLost(&from, n, 0.5)
 		}
 	} else if late < -extraShare*period {
