@@ -230,8 +230,8 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 	assert.Equal(t, 0.5, e.limiter.heads[0].StrobeRate(&e.sentLight[0]), "after five changes in a second: a strobe of … Hz")
 }
 
-// A revision in the middle of it keeps the count.
-func TestRevisionKeepsTheCount(t *testing.T) {
+// A reload in the middle of it keeps the count.
+func TestReloadKeepsTheCount(t *testing.T) {
 	e, pos := quiet(t)
 	var w witness
 	for n := range 600 {

@@ -109,14 +109,14 @@ func translated(c Command, p *Program) Command {
 	return c
 }
 
-func revision(t rapid.TB, old, to *Program) *Reload {
+func prepareReload(t rapid.TB, old, to *Program) *Reload {
 	t.Helper()
 	r, err := NewReload(old, to)
 	require.NoError(t, err)
 	return r
 }
 
-// A revision that changes nothing that can be seen changes no byte, from the
+// A reload that changes nothing that can be seen changes no byte, from the
 // first frame on and for the rest of the night, wherever names have moved to.
 func TestRevisionChangesNoByte(t *testing.T) {
 	base := *asPlayed(t)
@@ -131,7 +131,7 @@ func TestRevisionChangesNoByte(t *testing.T) {
 		}
 		n := 0
 		check := func(u []dmx.Universe, pos clock.Position) {
-			require.Equal(t, want[n], u[0], "frame %d at %v: % x, without the revision % x", n, pos.At.Sub(0), u[0].Slots[:14], want[n].Slots[:14])
+			require.Equal(t, want[n], u[0], "frame %d at %v: % x, without the reload % x", n, pos.At.Sub(0), u[0].Slots[:14], want[n].Slots[:14])
 			n++
 		}
 		for _, s := range before {
@@ -142,7 +142,7 @@ func TestRevisionChangesNoByte(t *testing.T) {
 		if other {
 			to = shuffled(t, p)
 		}
-		require.True(t, b.engine.Reload(revision(t, p, to), b.clock.At(b.now)), "not taken")
+		require.True(t, b.engine.Reload(prepareReload(t, p, to), b.clock.At(b.now)), "not taken")
 		require.Zero(t, b.engine.lost, "things lost")
 		for _, s := range after {
 			if other {

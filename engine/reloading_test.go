@@ -99,7 +99,7 @@ func anyEdit(t *rapid.T, p *Program) *Program {
 // Whatever is edited, the frame on the wire does not jump: the new show's first
 // frame is the old one's last. Time goes on without a panic, and every level
 // stays in its range.
-func TestRevisionDoesNotJump(t *testing.T) {
+func TestReloadDoesNotJump(t *testing.T) {
 	base := *asPlayed(t)
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyHall(t, base)
@@ -107,10 +107,10 @@ func TestRevisionDoesNotJump(t *testing.T) {
 		for _, s := range night(t, allKinds()...) {
 			r.do(s, nil)
 		}
-		for range rapid.IntRange(1, 3).Draw(t, "revisions") {
+		for range rapid.IntRange(1, 3).Draw(t, "reloads") {
 			r.do(step{wait: clock.Second / 3}, nil)
 			before, pos := r.engine.universes[0], r.clock.At(r.now)
-			next := revision(t, r.engine.prog, anyEdit(t, r.engine.prog))
+			next := prepareReload(t, r.engine.prog, anyEdit(t, r.engine.prog))
 			require.True(t, r.engine.Reload(next, pos), "not taken")
 			after := r.engine.Frame(pos)[0]
 			for i := range before.Slots {
@@ -144,22 +144,22 @@ func playing(t *testing.T, p *Program, to clock.Beat) *stage {
 	return s
 }
 
-// revise takes an edit over and plays a frame.
-func (s *stage) revise(t *testing.T, to *Program) {
+// reload takes an edit over and plays a frame.
+func (s *stage) reload(t *testing.T, to *Program) {
 	t.Helper()
-	require.True(t, s.engine.Reload(revision(t, s.engine.prog, to), s.pos), "not taken")
+	require.True(t, s.engine.Reload(prepareReload(t, s.engine.prog, to), s.pos), "not taken")
 	s.frame()
 }
 
 // A verse that is made two bars longer while the chorus after it is played does
 // not move the chorus: bar and beat stay, and the bridge comes when it would
 // have come.
-func TestRevisionKeepsThePlace(t *testing.T) {
+func TestReloadKeepsThePlace(t *testing.T) {
 	p := hall(t)
 	s, twin := playing(t, p, 29*quarter), playing(t, p, 29*quarter)
 	to := edited(p)
 	to.Songs[0].lengthen(1, 8*quarter)
-	s.revise(t, to)
+	s.reload(t, to)
 	st := s.engine.Status(s.pos)
 	assert.EqualValues(t, 2, st.Section, "in its first pass")
 	assert.Equal(t, 37*quarter, st.Beat, "in its first pass")
@@ -176,7 +176,7 @@ func TestRevisionKeepsThePlace(t *testing.T) {
 
 // What is armed stays armed for its moment; for the end of a section it is the
 // end as it is now.
-func TestRevisionKeepsWhatIsArmed(t *testing.T) {
+func TestReloadKeepsWhatIsArmed(t *testing.T) {
 	p := hall(t)
 	for when, want := range map[When]clock.Beat{NextBar: 32 * quarter, SectionEnd: 44 * quarter} {
 		s := playing(t, p, 29*quarter)
@@ -184,7 +184,7 @@ func TestRevisionKeepsWhatIsArmed(t *testing.T) {
 		to := edited(p)
 		to.Songs[0].lengthen(0, 4*quarter) // the intro
 		to.Songs[0].lengthen(2, 4*quarter) // the chorus that is played
-		s.revise(t, to)
+		s.reload(t, to)
 		for s.pos.Beat < want-1 {
 			require.EqualValues(t, 4, s.engine.play.armed.section, "%v: entered at %v", when, s.pos.Beat.Quarters())
 			s.move(0, min(quarter/4, want-1-s.pos.Beat))
@@ -200,7 +200,7 @@ func TestRevisionKeepsWhatIsArmed(t *testing.T) {
 
 // When what is played has gone from the files, the light stays, effects and
 // all, until something else is asked for; that is counted once.
-func TestRevisionLosesWhatIsPlayed(t *testing.T) {
+func TestReloadLosesWhatIsPlayed(t *testing.T) {
 	for name, lose := range map[string]func(q *Program){
 		"song":    func(q *Program) { q.Songs[0].Name = "Another" },
 		"section": func(q *Program) { q.Songs[0].Sections[2].Name = "refrain" },
@@ -211,7 +211,7 @@ func TestRevisionLosesWhatIsPlayed(t *testing.T) {
 			s, twin := playing(t, p, 29*quarter), playing(t, p, 29*quarter)
 			to := edited(p)
 			lose(to)
-			s.revise(t, to)
+			s.reload(t, to)
 			assert.Equal(t, map[string]uint64{"song": 1, "section": 1}[name], s.engine.lost)
 			for _, st := range []*stage{s, twin} {
 				require.NoError(t, st.play(33*quarter))
@@ -234,7 +234,7 @@ func TestRevisionLosesWhatIsPlayed(t *testing.T) {
 }
 
 // A section that is gone is stayed in up to where the next one would have begun.
-func TestRevisionGoesOnWithThePlan(t *testing.T) {
+func TestReloadGoesOnWithThePlan(t *testing.T) {
 	p := hall(t)
 	s := playing(t, p, 29*quarter)
 	to := edited(p)
@@ -242,7 +242,7 @@ func TestRevisionGoesOnWithThePlan(t *testing.T) {
 	song.lengthen(2, -16*quarter)
 	song.Sections = slices.Delete(song.Sections, 2, 3)
 	song.Cues = slices.Delete(song.Cues, 2, 4) // its cues
-	s.revise(t, to)
+	s.reload(t, to)
 	require.NoError(t, s.play(40*quarter-1))
 	assert.Equal(t, "full", s.engine.Status(s.pos).Look, "before the bridge")
 	s.move(0, 1)
@@ -255,7 +255,7 @@ func TestRevisionGoesOnWithThePlan(t *testing.T) {
 
 // Masters, overrides, hold and blackout stay. A group's master holds though the
 // files have another name for the group.
-func TestRevisionKeepsHands(t *testing.T) {
+func TestReloadKeepsHands(t *testing.T) {
 	p := hall(t)
 	s := playing(t, p, 29*quarter)
 	s.send(Command{Kind: GroupMaster, Index: 0, Level: 0.5})
@@ -265,7 +265,7 @@ func TestRevisionKeepsHands(t *testing.T) {
 	to := edited(p)
 	to.Groups[0].Name = "floods"
 	slices.Reverse(to.Groups)
-	s.revise(t, to)
+	s.reload(t, to)
 	assert.Equal(t, before, s.engine.universes[0], "% x, before % x", s.engine.universes[0].Slots[:14], before.Slots[:14])
 	assert.Equal(t, "front", s.engine.prog.Groups[s.engine.overrides.list[0].group].Name, "the override holds")
 	s.send(Command{Kind: Hold})
@@ -276,7 +276,7 @@ func TestRevisionKeepsHands(t *testing.T) {
 	for i := range dim.Songs[0].Cues {
 		dimmed(&dim.Songs[0].Cues[i], 0.25)
 	}
-	s.revise(t, dim)
+	s.reload(t, dim)
 	s.pass(5 * clock.Second)
 	st := s.engine.Status(s.pos)
 	assert.True(t, st.Held, "%+v: % x, want % x", st, s.engine.universes[0].Slots[:14], black.Slots[:14])
@@ -285,7 +285,7 @@ func TestRevisionKeepsHands(t *testing.T) {
 }
 
 // A level that was edited is gone to over a second, without a jump.
-func TestRevisionIsBridged(t *testing.T) {
+func TestReloadIsBridged(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	s.pass(5 * clock.Second)
@@ -293,7 +293,7 @@ func TestRevisionIsBridged(t *testing.T) {
 	was := float64(s.engine.universes[0].Slots[10])
 	to := edited(p)
 	dimmed(&to.Looks[p.WalkIn], 0.5)
-	s.revise(t, to)
+	s.reload(t, to)
 	for _, c := range []struct {
 		at   clock.Time
 		want float64
@@ -305,18 +305,18 @@ func TestRevisionIsBridged(t *testing.T) {
 
 // A second edit while the first is still being gone to starts from where the
 // light is, not from further off.
-func TestRevisionsFollowEachOther(t *testing.T) {
+func TestReloadFollowEachOther(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	s.pass(5 * clock.Second)
 	was := float64(s.engine.universes[0].Slots[10])
 	dim := edited(p)
 	dimmed(&dim.Looks[p.WalkIn], 0.5)
-	s.revise(t, dim)
+	s.reload(t, dim)
 	s.pass(clock.Second / 2) // at three quarters
 	dimmer := edited(dim)
 	dimmed(&dimmer.Looks[p.WalkIn], 0.5)
-	s.revise(t, dimmer) // to a quarter
+	s.reload(t, dimmer) // to a quarter
 	for _, c := range []struct {
 		at   clock.Time
 		want float64
@@ -327,7 +327,7 @@ func TestRevisionsFollowEachOther(t *testing.T) {
 }
 
 // The patch is not changed live, and what has changed is said.
-func TestRevisionRefusesAnotherPatch(t *testing.T) {
+func TestReloadRefusesAnotherPatch(t *testing.T) {
 	p := hall(t)
 	with := func(change func(at []fixtures.Placement) []fixtures.Placement) *Program {
 		q := edited(p)
@@ -348,16 +348,16 @@ func TestRevisionRefusesAnotherPatch(t *testing.T) {
 	}
 }
 
-// A revision of another program than the one played is not taken.
-func TestRevisionOfAnotherIsNotTaken(t *testing.T) {
+// A reload of another program than the one played is not taken.
+func TestReloadOfAnotherIsNotTaken(t *testing.T) {
 	p := hall(t)
 	s := newStage(p)
 	other := edited(p)
-	assert.False(t, s.engine.Reload(revision(t, other, edited(other)), s.pos), "taken")
+	assert.False(t, s.engine.Reload(prepareReload(t, other, edited(other)), s.pos), "taken")
 	assert.Same(t, p, s.engine.prog, "taken")
 }
 
-// Taking a revision touches no heap.
+// Taking a reload touches no heap.
 func TestReviseAllocatesNothing(t *testing.T) {
 	if raceDetector {
 		t.Skip("the race detector allocates; make quiet runs this without it")
@@ -370,7 +370,7 @@ func TestReviseAllocatesNothing(t *testing.T) {
 		to := edited(p)
 		to.Songs[0].lengthen(1, 4*quarter)
 		dimmed(&to.Songs[0].Cues[2], 0.9)
-		next = append(next, revision(t, p, to))
+		next = append(next, prepareReload(t, p, to))
 		p = to
 	}
 	assert.Zero(t, testing.AllocsPerRun(20, func() {
@@ -382,10 +382,10 @@ func TestReviseAllocatesNothing(t *testing.T) {
 	}), "allocations")
 }
 
-// The loop takes a revision between two frames: what came before it in the
+// The loop takes a reload between two frames: what came before it in the
 // channel means the old show, what comes after it the new. No frame is missed,
 // and a tempo that was tapped stays unless the song's was edited.
-func TestLoopTakesARevision(t *testing.T) {
+func TestLoopTakesAReload(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		p := hall(t)
 		r := &recorder{}
@@ -395,7 +395,7 @@ func TestLoopTakesARevision(t *testing.T) {
 		g.input <- Input{Event: clock.Event{At: g.base.Now(), Kind: clock.SetTempo, Tempo: clock.BPM(90)}}
 		to := shuffled(t, p)
 		g.command(Command{Kind: Hold})
-		g.input <- Input{Reload: revision(t, p, to)}
+		g.input <- Input{Reload: prepareReload(t, p, to)}
 		g.command(Command{Kind: ShowLook, Index: int32(len(to.Looks) - 1)}) // the old show's first
 		g.until(clock.Second)
 		s := g.snapshot()
@@ -409,13 +409,13 @@ func TestLoopTakesARevision(t *testing.T) {
 		g.input <- Input{Event: clock.Event{At: g.base.Now(), Kind: clock.SetTempo, Tempo: clock.BPM(90)}}
 		g.until(clock.Second * 3)
 		same := edited(to)
-		g.input <- Input{Reload: revision(t, to, same)}
+		g.input <- Input{Reload: prepareReload(t, to, same)}
 		g.until(clock.Second * 4)
 		got := g.snapshot().Pos.Tempo
 		assert.Equal(t, clock.BPM(90), got, "tempo %v", got.BPM())
 		faster := edited(same)
 		faster.Songs[2].Tempo = clock.BPM(150)
-		g.input <- Input{Reload: revision(t, same, faster)}
+		g.input <- Input{Reload: prepareReload(t, same, faster)}
 		g.until(clock.Second * 5)
 		s = g.snapshot()
 		assert.Equal(t, clock.BPM(150), s.Pos.Tempo, "tempo %v", s.Pos.Tempo.BPM())

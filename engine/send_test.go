@@ -88,7 +88,7 @@ func TestSendsWithoutHeap(t *testing.T) {
 
 // An edit that is taken over sends nothing, even where cues have moved; the next
 // cue sends what the new program says.
-func TestRevisionSendsNothing(t *testing.T) {
+func TestReloadSendsNothing(t *testing.T) {
 	old, to := asPlayed(t), asPlayed(t)
 	song := &to.Songs[5]
 	song.Cues = append([]Cue{song.Cues[0], at(2*quarter, named("calm", cue(beats(8), dims(lamps, 1))))}, song.Cues[1:]...)
@@ -98,7 +98,7 @@ func TestRevisionSendsNothing(t *testing.T) {
 		require.NoError(t, s.transport(verb, "5"))
 	}
 	s.sent = nil
-	require.True(t, s.engine.Reload(revision(t, old, to), s.pos), "not taken")
+	require.True(t, s.engine.Reload(prepareReload(t, old, to), s.pos), "not taken")
 	s.frame()
 	require.NoError(t, s.transport("to", "7"))
 	assert.Empty(t, s.sent)

@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"tactus/shows/showtest"
 )
 
 // onLoopback is a receiver on loopback for slot 1 of universe 1.
@@ -85,35 +86,35 @@ func (l *onLoopback) stays(level int, packets int) {
 // restart. Levels: E1.31 slots are shares of 255. The run's journal plays again
 // with the show as it was after each edit, and as far as the edits are there.
 func TestEditWhileItRuns(t *testing.T) {
-	f, wire := newFolder(t), hear(t)
-	f.edit("songs/first.yaml", "bars: 1,", "bars: 300,") // one level for ten minutes
-	f.edit("show.yaml", "on exit", "house lights take: 1 s\non exit")
+	f, wire := showtest.NewFolder(t, "../../testdata/shows/daw"), hear(t)
+	f.Edit("songs/first.yaml", "bars: 1,", "bars: 300,") // one level for ten minutes
+	f.Edit("show.yaml", "on exit", "house lights take: 1 s\non exit")
 	journal, copies := filepath.Join(t.TempDir(), "night.journal"), []string{}
 	keep := func() {
 		copies = append(copies, filepath.Join(t.TempDir(), "copy"))
-		require.NoError(t, os.CopyFS(copies[len(copies)-1], os.DirFS(f.dir)))
+		require.NoError(t, os.CopyFS(copies[len(copies)-1], os.DirFS(f.Dir)))
 	}
 	keep()
-	run := start(t, `"playing"`, binary(t), "run", f.dir, "--to", wire.conn.LocalAddr().String(), "--clock", "internal",
+	run := start(t, `"playing"`, binary(t), "run", f.Dir, "--to", wire.conn.LocalAddr().String(), "--clock", "internal",
 		"--rise", "0s", "--log", "json", "--state", t.TempDir(), "--real-time=false", "--journal", journal)
 	wire.until(26, 255) // 10 %
 	wire.stays(26, 44)
 
-	f.edit("looks.yaml", "ten: {set: {markers: {intensity: 10 %}}", "ten: {set: {markers: {intensity: 60 %}}")
+	f.Edit("looks.yaml", "ten: {set: {markers: {intensity: 10 %}}", "ten: {set: {markers: {intensity: 60 %}}")
 	wire.until(153, 40) // a jump would be 127; a busy computer may skip some frames
 	expect(t, run, "taken over")
 	keep()
 
-	whole := f.read("looks.yaml")
-	f.edit("looks.yaml", "ten: {set: {markers: {intensity: 60 %}}", "ten: {set: {markers: {intensity: 30}}")
+	whole := f.Read("looks.yaml")
+	f.Edit("looks.yaml", "ten: {set: {markers: {intensity: 60 %}}", "ten: {set: {markers: {intensity: 30}}")
 	expect(t, run, "looks.yaml:3:", "30 has no unit")
 	wire.stays(153, 88)
-	f.write("looks.yaml", strings.Replace(whole, "60 %", "30 %", 1))
+	f.Write("looks.yaml", strings.Replace(whole, "60 %", "30 %", 1))
 	wire.until(77, 40)
 	wire.stays(77, 44)
 	keep()
 
-	f.edit("rig.yaml", "universe: bench, address: 1}", "universe: bench, address: 8}")
+	f.Edit("rig.yaml", "universe: bench, address: 1}", "universe: bench, address: 8}")
 	expect(t, run, `fixture \"marker\" has another address`)
 	wire.stays(77, 44)
 	run.stop(t, syscall.SIGTERM)

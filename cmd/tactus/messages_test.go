@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"tactus/shows/showtest"
 )
 
 // oscPeer is an independent library in a process of its own: what it hears, and
@@ -90,7 +91,7 @@ func octets(t *testing.T, r io.Reader, want ...byte) {
 // and what it gets wrong is told and does no harm.
 func TestCuesSendAndOSCDrives(t *testing.T) {
 	heard, port, send := oscPeer(t)
-	dir := slideShow(t)
+	dir := showtest.SlideShow(t, "../../testdata/shows/good/plain")
 	fifo := filepath.Join(dir, "slides")
 	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
 		t.Skipf("no FIFOs here: %v", err)

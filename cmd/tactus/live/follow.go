@@ -18,7 +18,7 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 			if e.Show != nil && s.page != nil {
 				s.page.panel.Edited(e.Show)
 			}
-			if e.Revision == nil || s.translator.revise(ctx, e.Revision) {
+			if e.Reload == nil || s.translator.reload(ctx, e.Reload) {
 				tell(e.Faults != nil || e.Restart != nil, e.Lines())
 			}
 		})

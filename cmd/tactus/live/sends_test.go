@@ -16,12 +16,13 @@ import (
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // What a show says of where its cues send holds in a run, and not in a
 // rehearsal; flags come first; without either a run tells once.
 func TestWhereCuesSend(t *testing.T) {
-	show, problems := shows.Load(os.DirFS(slideShow(t)), shows.Options{})
+	show, problems := shows.Load(os.DirFS(showtest.SlideShow(t, "../../../testdata/shows/good/plain")), shows.Options{})
 	require.Empty(t, problems)
 	open := func(f Options) (*messages, string, error) {
 		var log bytes.Buffer
@@ -61,7 +62,7 @@ func TestDeliverWithoutHeap(t *testing.T) {
 	if raceEnabled {
 		t.Skip("the race detector allocates")
 	}
-	show, problems := shows.Load(os.DirFS(slideShow(t)), shows.Options{})
+	show, problems := shows.Load(os.DirFS(showtest.SlideShow(t, "../../../testdata/shows/good/plain")), shows.Options{})
 	require.Empty(t, problems)
 	f := Options{MIDIOut: "file:" + filepath.Join(t.TempDir(), "slides"), OSCTo: "127.0.0.1:9"}
 	m, err := openMessages(show, &f, clock.NewBase(), zerolog.Nop(), func(midi.Status) {})

@@ -73,7 +73,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s.inbox = midi.NewInbox(s.base, inboxSize, s.inputChanged)
 	s.translator.heard, s.translator.ticks = s.registry.received, f.Ticks
 	s.takeMIDI = func(ctx context.Context, from <-chan midi.Message) { s.translator.pump(ctx, from, s.input) }
-	s.translator.Notes, s.translator.revisions = &show.Program.Notes, make(chan *engine.Reload)
+	s.translator.Notes, s.translator.reloads = &show.Program.Notes, make(chan *engine.Reload)
 	leading, err := leadSource(f.Clock, show.Clock)
 	if err != nil {
 		return nil, err

@@ -17,7 +17,7 @@ type Translator struct {
 	dropped   atomic.Uint64
 	remote    *remote       // gets a new program too; or nil
 	ticks     *laptop.Ticks // gets the clock too; or nil
-	revisions chan *engine.Reload
+	reloads   chan *engine.Reload
 	heard     func(*midi.Message) // gets every message; or nil
 }
 
@@ -46,10 +46,10 @@ func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
 	return in, ok
 }
 
-// revise gives a revision to the pump. It returns false when ctx ended first.
-func (t *Translator) revise(ctx context.Context, r *engine.Reload) bool {
+// reload gives a revision to the pump. It returns false when ctx ended first.
+func (t *Translator) reload(ctx context.Context, r *engine.Reload) bool {
 	select {
-	case t.revisions <- r:
+	case t.reloads <- r:
 		return true
 	case <-ctx.Done():
 		return false
@@ -63,7 +63,7 @@ func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 		select {
 		case <-ctx.Done():
 			return
-		case r := <-t.revisions:
+		case r := <-t.reloads:
 			// In order with the messages: those before it mean the old show's indexes.
 			select {
 			case to <- engine.Input{Reload: r}:

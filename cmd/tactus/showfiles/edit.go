@@ -12,10 +12,10 @@ import (
 // Edit is what came of a change in the files: one of the three, or none if the
 // files are again as they play.
 type Edit struct {
-	Revision *engine.Reload
-	Show     *shows.Show // with the revision
-	Faults   language.Problems
-	Restart  error // what cannot be changed while it plays
+	Reload  *engine.Reload
+	Show    *shows.Show // with the revision
+	Faults  language.Problems
+	Restart error // what cannot be changed while it plays
 }
 
 // Lines says what came of an edit.
@@ -30,11 +30,11 @@ func (e *Edit) Lines() []string {
 	case e.Restart != nil:
 		lines := []string{"the show's files hold changes that cannot be taken over while it plays; nothing changes: start again when it suits you"}
 		return append(lines, strings.Split(e.Restart.Error(), "\n")...)
-	case e.Revision == nil:
+	case e.Reload == nil:
 		return []string{"the show's files are as they play"}
 	}
 	lines := []string{"the show's files have changed: taken over"}
-	if gone := e.Revision.Gone(); len(gone) > 0 {
+	if gone := e.Reload.Gone(); len(gone) > 0 {
 		lines = append(lines, "no longer in the show: "+strings.Join(gone, ", ")+"; what plays of it stays until something else is shown")
 	}
 	return lines

@@ -93,7 +93,7 @@ func (r *Reloader) check() *Edit {
 	}
 	r.program, r.playing = revision.Program(), now
 	show.Program = r.program
-	return &Edit{Revision: revision, Show: show}
+	return &Edit{Reload: revision, Show: show}
 }
 
 func (r *Reloader) load() (*shows.Show, language.Problems) {

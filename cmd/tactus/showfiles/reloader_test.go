@@ -12,15 +12,14 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
-func (f folder) reloader() *Reloader {
-	f.t.Helper()
-	files, err := Open(f.dir)
-	require.NoError(f.t, err)
-	show, problems := shows.Load(files, shows.Options{})
-	require.Empty(f.t, problems)
-	return NewReloader(f.dir, "", show)
+func reloaderOf(t *testing.T, f showtest.Folder) *Reloader {
+	t.Helper()
+	files, err := Open(f.Dir)
+	require.NoError(t, err)
+	return NewReloader(f.Dir, "", showtest.Load(t, files))
 }
 
 // looked looks twice: the first look sees a change, the second that it stands.
@@ -42,66 +41,66 @@ func wantLines(t *testing.T, e *Edit, phrases ...string) {
 }
 
 func TestReloadTakesAnEditOnce(t *testing.T) {
-	f := newFolder(t)
-	r := f.reloader()
+	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
+	r := reloaderOf(t, f)
 	if e := looked(t, r); e != nil {
 		require.Fail(t, "nothing was edited", "%q", e.Lines())
 	}
-	f.edit("looks.yaml", "intensity: 10 %", "intensity: 60 %") // of the same size
+	f.Edit("looks.yaml", "intensity: 10 %", "intensity: 60 %") // of the same size
 	e := looked(t, r)
 	wantLines(t, e, "taken over")
-	require.NotNil(t, e.Revision, "no revision")
-	require.Same(t, r.program, e.Revision.Program(), "no revision")
+	require.NotNil(t, e.Reload, "no revision")
+	require.Same(t, r.program, e.Reload.Program(), "no revision")
 	if e := looked(t, r); e != nil {
 		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
 	}
-	f.write("songs/third.yaml", strings.Replace(f.read("songs/first.yaml"), "song: First\nprogram: 1", "song: Third\nprogram: 3", 1))
+	f.Write("songs/third.yaml", strings.Replace(f.Read("songs/first.yaml"), "song: First\nprogram: 1", "song: Third\nprogram: 3", 1))
 	wantLines(t, looked(t, r), "taken over")
-	f.edit("looks.yaml", "twenty", "score")
-	f.edit("songs/first.yaml", "twenty", "score")
-	f.edit("songs/third.yaml", "twenty", "score")
+	f.Edit("looks.yaml", "twenty", "score")
+	f.Edit("songs/first.yaml", "twenty", "score")
+	f.Edit("songs/third.yaml", "twenty", "score")
 	wantLines(t, looked(t, r), "taken over", `no longer in the show: look "twenty"`)
 }
 
 // A file that is being written is not taken, however much of it would do.
 func TestReloadWaitsForTheWholeFile(t *testing.T) {
-	f := newFolder(t)
-	r := f.reloader()
-	whole := f.read("looks.yaml")
+	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
+	r := reloaderOf(t, f)
+	whole := f.Read("looks.yaml")
 	for i := 1; i < len(whole); i += len(whole) / 20 {
-		require.NoError(t, os.WriteFile(filepath.Join(f.dir, "looks.yaml"), []byte(whole[:i]), 0o644))
+		require.NoError(t, os.WriteFile(filepath.Join(f.Dir, "looks.yaml"), []byte(whole[:i]), 0o644))
 		if e := r.check(); e != nil {
 			require.Fail(t, fmt.Sprintf("%d bytes of %d were taken: %q", i, len(whole), e.Lines()))
 		}
 	}
-	f.write("looks.yaml", whole+"# done\n")
+	f.Write("looks.yaml", whole+"# done\n")
 	wantLines(t, looked(t, r), "taken over")
 }
 
 // Every fault is told, with its line, once for each content; nothing changes
 // until the files are whole, and then what they say is taken.
 func TestReloadTellsFaults(t *testing.T) {
-	f := newFolder(t)
-	r := f.reloader()
-	playing, whole := r.program, f.read("looks.yaml")
-	f.edit("looks.yaml", "intensity: 10 %", "intensity: 10")
-	f.edit("songs/second.yaml", "look: sixty", "look: sixteen")
+	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
+	r := reloaderOf(t, f)
+	playing, whole := r.program, f.Read("looks.yaml")
+	f.Edit("looks.yaml", "intensity: 10 %", "intensity: 10")
+	f.Edit("songs/second.yaml", "look: sixty", "look: sixteen")
 	wantLines(t, looked(t, r), "looks.yaml:3:", "songs/second.yaml:", "no unit", `no look "sixteen"`, "faults: 2")
 	assert.Same(t, playing, r.program, "a faulty show plays")
 	if e := looked(t, r); e != nil {
 		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
 	}
-	f.edit("looks.yaml", "intensity: 20 %", "intensity: twenty")
+	f.Edit("looks.yaml", "intensity: 20 %", "intensity: twenty")
 	wantLines(t, looked(t, r), "faults: 3", "looks.yaml:4:")
-	f.write("looks.yaml", whole)
+	f.Write("looks.yaml", whole)
 	wantLines(t, looked(t, r), "faults: 1")
-	f.edit("songs/second.yaml", "look: sixteen", "look: sixty")
+	f.Edit("songs/second.yaml", "look: sixteen", "look: sixty")
 	e := looked(t, r)
 	wantLines(t, e, "as they play")
-	if assert.Nil(t, e.Revision, "a revision without a change") {
+	if assert.Nil(t, e.Reload, "a revision without a change") {
 		assert.Same(t, playing, r.program, "a revision without a change")
 	}
-	require.NoError(t, os.RemoveAll(filepath.Join(f.dir, "songs")))
+	require.NoError(t, os.RemoveAll(filepath.Join(f.Dir, "songs")))
 	if e := looked(t, r); assert.NotNil(t, e, "a show without songs is taken") {
 		assert.NotNil(t, e.Faults, "a show without songs is taken")
 	}
@@ -109,22 +108,22 @@ func TestReloadTellsFaults(t *testing.T) {
 
 // What is set up once at the start is named, and nothing else is taken with it.
 func TestReloadAsksForARestart(t *testing.T) {
-	for want, change := range map[string]func(f folder){
-		`fixture "pulse" has another address`: func(f folder) { f.edit("rig.yaml", "address: 2}", "address: 7}") },
-		`fixture "pulse 2" is new`: func(f folder) {
-			f.edit("rig.yaml", "groups:", "  pulse 2: {profile: dimmer, universe: bench, address: 9}\ngroups:")
+	for want, change := range map[string]func(f showtest.Folder){
+		`fixture "pulse" has another address`: func(f showtest.Folder) { f.Edit("rig.yaml", "address: 2}", "address: 7}") },
+		`fixture "pulse 2" is new`: func(f showtest.Folder) {
+			f.Edit("rig.yaml", "groups:", "  pulse 2: {profile: dimmer, universe: bench, address: 9}\ngroups:")
 		},
-		"universes": func(f folder) { f.edit("rig.yaml", "sacn: 1,", "sacn: 11,") },
-		"on exit":   func(f folder) { f.edit("show.yaml", "on exit: terminate", "on exit: hold") },
+		"universes": func(f showtest.Folder) { f.Edit("rig.yaml", "sacn: 1,", "sacn: 11,") },
+		"on exit":   func(f showtest.Folder) { f.Edit("show.yaml", "on exit: terminate", "on exit: hold") },
 	} {
-		f := newFolder(t)
-		r := f.reloader()
+		f := showtest.NewFolder(t, "../../../testdata/shows/daw")
+		r := reloaderOf(t, f)
 		playing := r.program
 		change(f)
-		f.edit("looks.yaml", "intensity: 10 %", "intensity: 60 %")
+		f.Edit("looks.yaml", "intensity: 10 %", "intensity: 60 %")
 		e := looked(t, r)
 		wantLines(t, e, want, "restart", "nothing changes")
-		if assert.Nil(t, e.Revision, "%s: taken all the same", want) {
+		if assert.Nil(t, e.Reload, "%s: taken all the same", want) {
 			assert.Same(t, playing, r.program, "%s: taken all the same", want)
 		}
 	}
