@@ -103,8 +103,8 @@ func layers() []layer {
 			"waiting, telling mistakes and writing files know of no show",
 		},
 		{
-			[]string{"cmd/tactus/showfiles"},
-			"files are opened and looked at by whoever plays, checks or replays a show",
+			[]string{"cmd/tactus/realtime/wakenoise", "cmd/tactus/showfiles"},
+			"files are opened and looked at by whoever plays, checks or replays a show; a benchmark's reference wakes as the program does",
 		},
 		{
 			[]string{"cmd/tactus/senders"},

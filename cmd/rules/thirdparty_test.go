@@ -148,7 +148,7 @@ func grants() []grant {
 		{"github.com/getkin/kin-openapi", nil, true, "an independent reader of the API's description"},
 		{"pgregory.net/rapid", []string{"shows/showtest"}, true, "property tests"},
 		{"github.com/google/go-cmp", nil, true, "readable differences"},
-		{"github.com/stretchr/testify", []string{"shows/showtest"}, true, "assertions that say what they have and what they want"},
+		{"github.com/stretchr/testify", []string{"shows/showtest", "cmd/tactus/realtime/wakenoise"}, true, "assertions that say what they have and what they want"},
 		{"github.com/yuin/goldmark", nil, true, "an independent reader of our Markdown pages"},
 		{"go.uber.org/goleak", nil, true, "goroutines left behind"},
 		{"github.com/rogpeppe/go-internal", nil, true, "the real binary from text scripts"},

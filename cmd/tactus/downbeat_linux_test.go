@@ -17,6 +17,7 @@ import (
 
 	"tactus/clock"
 	"tactus/cmd/tactus/realtime"
+	"tactus/cmd/tactus/realtime/wakenoise"
 	"tactus/protocol/midi"
 )
 
@@ -170,7 +171,7 @@ func BenchmarkDownbeat(b *testing.B) {
 	needTools(b, true, "ip", "tshark", "dumpcap")
 	for _, c := range []struct{ name, grid string }{{"ours", "beat"}, {"free-grid", "free"}} {
 		b.Run(c.name, func(b *testing.B) {
-			noise := machineNoise(b)
+			noise := wakenoise.Measure(b)
 			off := downbeatRun(b, downbeatCase{bpm: 163, grid: c.grid, settle: 4, send: delayed})
 			noise()
 			slices.Sort(off)
@@ -192,7 +193,7 @@ func BenchmarkDownbeatByBuffer(b *testing.B) {
 		bpm        int
 	}{{"120-BPM/ours", "beat", 120}, {"126-BPM/ours", "beat", 126}, {"126-BPM/free-grid", "free", 126}} {
 		b.Run(c.name, func(b *testing.B) {
-			noise := machineNoise(b)
+			noise := wakenoise.Measure(b)
 			off := downbeatRun(b, downbeatCase{bpm: c.bpm, grid: c.grid, settle: 8, send: buffered})
 			noise()
 			slices.Sort(off)

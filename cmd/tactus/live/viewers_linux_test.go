@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/cmd/tactus/laptop"
+	"tactus/cmd/tactus/realtime/wakenoise"
 	"tactus/cmd/tactus/senders"
 	"tactus/engine"
 	"tactus/shows"
@@ -105,7 +106,7 @@ func BenchmarkViewers(b *testing.B) {
 	}{{"nobody", 0, 0}, {"ours", 80, 20}} {
 		b.Run(c.name, func(b *testing.B) {
 			var snap engine.Snapshot
-			noise := machineNoise(b)
+			noise := wakenoise.Measure(b)
 			p := watched(b, func(p *page, s *Session) {
 				if c.reading > 0 {
 					crowd(b, p.listen.Addr().String(), c.reading, c.stalled)

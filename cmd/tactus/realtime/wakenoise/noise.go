@@ -1,4 +1,6 @@
-package live
+//go:build linux
+
+package wakenoise
 
 import (
 	"bytes"
@@ -16,10 +18,10 @@ import (
 	"tactus/cmd/tactus/realtime"
 )
 
-// machineNoise runs cyclictest (rt-tests) beside a benchmark, in the scheduling class
-// that the loop gets. report ends it and prints how late it woke meanwhile, in µs:
+// Measure runs cyclictest (rt-tests) beside a benchmark, in the scheduling class
+// that the loop gets. report ends it and prints how late it woke meanwhile, in ms:
 // what this machine does to any program. Without the tool the row stands alone.
-func machineNoise(b *testing.B) (report func()) {
+func Measure(b *testing.B) (report func()) {
 	b.Helper()
 	granted := make(chan bool, 1)
 	go func() {
@@ -50,7 +52,7 @@ func machineNoise(b *testing.B) (report func()) {
 		}
 		require.Positive(b, h.TotalCount(), "wakes in what cyclictest printed: %s", out.String())
 		for name, q := range map[string]float64{"p50": 50, "p99": 99, "worst": 100} {
-			b.ReportMetric(float64(h.ValueAtQuantile(q))/float64(clock.Microsecond), "cyclictest-"+name+"-µs")
+			b.ReportMetric(float64(h.ValueAtQuantile(q))/float64(clock.Millisecond), "cyclictest-"+name+"-ms")
 		}
 	}
 }
