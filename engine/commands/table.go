@@ -183,7 +183,7 @@ func beat() []Row {
 			Name: "align bars", Command: ofKind(engine.AlignBars), Description: "the bars follow the beats that the DAW's notes keep to, once three agree", Path: "bars/align",
 			Note: 124, NoteYields: true, Button: Button{Group: "bars", Label: "Align bars"},
 		},
-		{Name: "tap", Event: clock.Tap, Description: "tap the beat", Path: "tap", Note: 104, Button: Button{Group: "effects", Label: "Tap tempo"}},
+		{Name: "tap", Event: clock.Tap, Description: "tap the beat", Path: "tap", Note: 104, Button: Button{Group: "effects", Label: "Tap tempo", Key: "t"}},
 		{Name: "halve the tempo", Event: clock.Halve, Description: "half the tempo that was tapped", Note: 121, NoteYields: true},
 		{Name: "double the tempo", Event: clock.Double, Description: "twice the tempo that was tapped", Note: 122, NoteYields: true},
 	}
