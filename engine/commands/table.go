@@ -108,10 +108,10 @@ func levels() []Row {
 		{Name: "show look", Command: ofKind(engine.ShowLook), Description: "a look, out of the song", Path: "look", Args: []Argument{{Kind: LookName}}},
 		{Name: "grand master", Command: ofKind(engine.GrandMaster), Description: "the grand master", Path: "master", Args: []Argument{{Kind: Level}, over}, MIDI: fader},
 		{Name: "group master", Command: ofKind(engine.GroupMaster), Description: "a group's master", Path: "group", Args: []Argument{{Kind: GroupName}, {Kind: Level}, over}, MIDI: fader},
-		{Name: "override", Command: ofKind(engine.Override), Description: "hold a level of a group by hand"},
+		{Name: "override", Command: ofKind(engine.Override), Description: "override a level of a group"},
 		{
 			Name: "release overrides", FormerNames: []string{"release-override"}, Command: engine.Command{Kind: engine.ReleaseOverride, Index: engine.None},
-			Description: "release what is held by hand", Path: "overrides/release",
+			Description: "release all overrides of levels", Path: "overrides/release",
 			Note: 123, NoteYields: true, Button: Button{Group: "masters", Label: "Release what is held by hand"},
 		},
 	}
