@@ -44,7 +44,7 @@ type Program struct {
 
 // Head is an independently driven part of a fixture.
 type Head struct {
-	Name    string // "wash 3", or "bar 1.2" for the second head of a fixture
+	Name    string // "wash 3", or "bar 1 head 2" for the second head of a fixture
 	Fixture int32  // index into Patch.Placements()
 	At      Point
 	Keep    bool // keeps its light from song to song unless a cue names it

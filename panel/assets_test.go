@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -72,6 +73,26 @@ func TestPageHasTheButtonsOfTheTable(t *testing.T) {
 		delete(buttons, r.Path)
 	}
 	assert.Empty(t, buttons, "buttons that the table does not have")
+}
+
+// The single keys of the page are those that the table of commands has, from which
+// they are printed.
+func TestSingleKeys(t *testing.T) {
+	src, err := embedded.ReadFile("page/main.js")
+	require.NoError(t, err)
+	pressed := map[string]string{} // by key: the button's id
+	for _, m := range regexp.MustCompile(`\["(.)", "[^"]*", \(\) => find\("([^"]+)"\)\.click`).FindAllSubmatch(src, -1) {
+		pressed[string(m[1])] = string(m[2])
+	}
+	found := 0
+	for _, r := range commands.Table() {
+		if r.Button.Key == "" {
+			continue
+		}
+		found++
+		assert.Equal(t, strings.ReplaceAll(r.Path, "/", "-"), pressed[r.Button.Key], "%s, key %s", r.Name, r.Button.Key)
+	}
+	assert.Equal(t, len(pressed)-1, found, "keys beside the space bar")
 }
 
 // What the page's scripts ask for by name exists, and so do the buttons that its

@@ -181,18 +181,18 @@ fixtures:
   front: {profile: dimmer, universe: u1, address: 100}
   bar: {profile: rgb-bar-4, universe: u2, address: 5, from: [0 m, 1 m, 0 m], to: [3 m, 1 m, 0 m]}
 groups:
-  both: [lamps, bar.3]
+  both: [lamps, bar head 3]
   lamps: lamp 1-2
 keep: front
-blackout spares: [front, bar.4]
+blackout spares: [front, bar head 4]
 `}).Program
 	var got []string
 	for _, h := range p.Heads {
 		got = append(got, h.Name)
 	}
-	assert.Equal(t, []string{"lamp 1", "lamp 2", "front", "bar.1", "bar.2", "bar.3", "bar.4"}, got, "heads")
+	assert.Equal(t, []string{"lamp 1", "lamp 2", "front", "bar head 1", "bar head 2", "bar head 3", "bar head 4"}, got, "heads")
 	assert.Equal(t, engine.Point{X: -1, Y: 0, Z: 4}, p.Heads[0].At, "lamp 1 hangs")
-	assert.Equal(t, engine.Point{X: 2, Y: 1, Z: 0}, p.Heads[5].At, "bar.3 hangs")
+	assert.Equal(t, engine.Point{X: 2, Y: 1, Z: 0}, p.Heads[5].At, "bar head 3 hangs")
 	assert.Equal(t, 11, p.Patch.Placements()[1].Address, "lamp 2 starts")
 	assert.True(t, p.Heads[2].Keep, "kept or spared wrongly: %+v", p.Heads)
 	assert.True(t, p.Heads[6].Spared, "kept or spared wrongly: %+v", p.Heads)

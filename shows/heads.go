@@ -2,6 +2,7 @@ package shows
 
 import (
 	"fmt"
+	"regexp"
 
 	"tactus/engine"
 	"tactus/fixtures"
@@ -32,13 +33,19 @@ func (h *headNames) fixture(name string, heads int, index int32, at []engine.Poi
 		n := int32(len(h.c.program.Heads))
 		head := engine.Head{Name: name, Fixture: index, At: at[i]}
 		if heads > 1 {
-			head.Name = fmt.Sprintf("%s.%d", name, i+1)
+			head.Name = headName(name, i+1)
 			h.heads[head.Name] = []int32{n}
 		}
 		h.c.program.Heads = append(h.c.program.Heads, head)
 		h.heads[name] = append(h.heads[name], n)
 	}
 }
+
+// headName names a head of a fixture that has several, by its number from 1.
+func headName(fixture string, number int) string { return fmt.Sprintf("%s head %d", fixture, number) }
+
+// oldHeadName matches names of heads in older files: bar 1.2.
+var oldHeadName = regexp.MustCompile(`^(.+)\.([0-9]+)$`)
 
 // groups resolves the groups. They may name one another in any order.
 func (h *headNames) groups(v *language.Value) {
@@ -117,6 +124,11 @@ func (h *headNames) find(v *language.Value) []int32 {
 		heads, ok := h.heads[n]
 		if !ok && h.c.rig.Broken("groups") {
 			continue // it may be one of them
+		}
+		if old := oldHeadName.FindStringSubmatch(n); !ok && old != nil && h.heads[old[1]+" head "+old[2]] != nil {
+			name := old[1] + " head " + old[2]
+			h.c.At(v, fmt.Sprintf("%q is an old name of a head", n), fmt.Sprintf("write %q", name), "")
+			continue
 		}
 		if !ok {
 			missing := *v

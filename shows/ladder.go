@@ -10,7 +10,7 @@ import (
 type Ladder struct {
 	Rungs     []Rung  // by energy, weakest first; at least one
 	Begin     []Level // set with a song's first light, such as fronts and house lights
-	Pickup    *Moment // what a beat before a large lift goes to, or nil
+	Breath    *Moment // what a beat before a large lift goes to, or nil
 	Breakdown *Moment // for breakdowns, or nil
 	Spoken    *Moment // while someone speaks, or nil
 	End       *Moment // what the song's last bars fade to, or nil
@@ -47,7 +47,7 @@ func (c *compiler) compileLadder(v *language.Value) *Ladder {
 		return nil
 	}
 	l := &Ladder{
-		Begin: c.wordsOf(v.Get("begin")), Pickup: c.moment(v.Get("pickup")), Breakdown: c.moment(v.Get("breakdown")),
+		Begin: c.wordsOf(v.Get("begin")), Breath: c.moment(v.Get("breath")), Breakdown: c.moment(v.Get("breakdown")),
 		Spoken: c.moment(v.Get("spoken")), End: c.moment(v.Get("end")),
 	}
 	seen := map[string]*language.Value{}

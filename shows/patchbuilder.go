@@ -146,7 +146,7 @@ func (r *patchBuilder) taken(name string, heads int) *language.Value {
 func headsOf(name string, heads int) []string {
 	names := []string{name}
 	for i := 1; heads > 1 && i <= heads; i++ {
-		names = append(names, fmt.Sprintf("%s.%d", name, i))
+		names = append(names, headName(name, i))
 	}
 	return names
 }

@@ -39,7 +39,7 @@ it holds light back; then its slots. The mark > is the layer that decides.
 or the name of a look. What is explained is the frame that is lit there on the
 night: the last one at or before the place, as every song before it in the set and
 the flash limiter have left it. A song outside the set follows the walk-in.
---fixture is a fixture, or one head of it: "bar 1.2".`,
+--fixture is a fixture, or one head of it: "bar 1 head 2".`,
 		Example: `  tactus explain demo --at "lanterns, chorus 2, bar 3 beat 1" --fixture "wash 3"
   tactus explain demo --at "lanterns, bridge - 1/2 beat" --fixture "front 1" --blackout
   tactus explain my-hall --at walk-in --fixture "bar 1" --head 2 --json`,

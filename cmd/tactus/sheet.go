@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
@@ -18,9 +19,9 @@ import (
 )
 
 type sheetFlags struct {
-	set, song, out, paper string
-	formats               []string
-	force                 bool
+	set, song, out, paper, page string
+	formats                     []string
+	force                       bool
 }
 
 func newSheet() *cobra.Command {
@@ -38,12 +39,14 @@ adapt them to local rules; the hall's rules come first. Letters are Latin, Greek
 and Cyrillic in the PDF; others show as boxes there, and as they are in the page.`,
 		Example: `  tactus sheet my-hall
   tactus sheet my-hall --out paper --paper letter
+  tactus sheet my-hall --panel-at 10.0.0.5:4480
   tactus sheet my-hall --song "Long Shore" --format pdf`,
 		RunE: func(c *cobra.Command, args []string) error { return runSheet(c, args[0], &f) },
 	}
 	flags := c.Flags()
 	flags.StringVar(&f.set, "set", "", "set list, by name or file (default: the first)")
 	flags.StringVar(&f.song, "song", "", "only this song's cue sheet, by name or file")
+	flags.StringVar(&f.page, "panel-at", "", "ADDRESS:PORT of the page, as run has it, to print on the page for when\nsomething goes wrong (default: a line to write it on)")
 	flags.StringVar(&f.out, "out", ".", "the folder to write into")
 	flags.StringVar(&f.paper, "paper", "a4", "a4 or letter")
 	flags.StringSliceVar(&f.formats, "format", []string{"pdf", "html"}, "pdf, html or both")
@@ -65,7 +68,7 @@ func runSheet(c *cobra.Command, name string, f *sheetFlags) error {
 	if err != nil {
 		return err
 	}
-	book, stem, err := bookOf(c.Context(), show, f.song, c.ErrOrStderr())
+	book, stem, err := bookOf(c.Context(), show, f, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
@@ -93,9 +96,9 @@ func runSheet(c *cobra.Command, name string, f *sheetFlags) error {
 
 // bookOf returns what to print, measured where it needs to be, and the file's name
 // without its ending.
-func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer) (*paper.Book, string, error) {
-	if song != "" {
-		songs, err := songsNamed(show, song)
+func bookOf(ctx context.Context, show *shows.Show, f *sheetFlags, errOut io.Writer) (*paper.Book, string, error) {
+	if f.song != "" {
+		songs, err := songsNamed(show, f.song)
 		if err != nil {
 			return nil, "", err
 		}
@@ -108,5 +111,5 @@ func bookOf(ctx context.Context, show *shows.Show, song string, errOut io.Writer
 	if err != nil {
 		return nil, "", err
 	}
-	return paper.NewBook(show, paper.Options{Night: night}), "sheets", nil
+	return paper.NewBook(show, paper.Options{Night: night, Page: f.page, Usual: live.PageAddress}), "sheets", nil
 }

@@ -51,6 +51,7 @@ func (r *Row) Summary() string { return r.Name + ": " + r.Description }
 type Button struct {
 	Group   string             // the group of buttons that it is in; empty: it has no button of its own
 	Label   string             // the text on it
+	Key     string             // the single key on the page that presses it; empty: none
 	Large   bool               // it has to be found in a hurry
 	Confirm bool               // it takes a second tap, or a long press: a mistake could hurt, or would be noticed
 	Undo    engine.CommandKind // what it asks for while its command is in force; 0: the command again

@@ -58,7 +58,7 @@ func sections() []Row {
 		{Name: "arm note", Command: ofKind(engine.ArmNote), Description: arm, MIDI: `the section's note, on a channel "arm at ..."`},
 		{
 			Name: "next section", Command: atBar(engine.NextSection), Description: "the section after the present one, at the next bar", Path: "section/next", Args: beside,
-			Note: 107, NoteYields: true, Button: Button{Group: "sections", Label: "Next section", Large: true},
+			Note: 107, NoteYields: true, Button: Button{Group: "sections", Label: "Next section", Key: "n", Large: true},
 		},
 		{
 			Name: "previous section", Command: atBar(engine.PreviousSection), Description: "the section before the present one, at the next bar", Path: "section/previous", Args: beside,
@@ -66,7 +66,7 @@ func sections() []Row {
 		},
 		{
 			Name: "disarm", Command: ofKind(engine.Disarm), Description: "release the section that is armed", Path: "section/disarm",
-			Note: 103, Button: Button{Group: "sections", Label: "Disarm"},
+			Note: 103, Button: Button{Group: "sections", Label: "Disarm", Key: "x"},
 		},
 	}
 }
@@ -108,10 +108,10 @@ func levels() []Row {
 		{Name: "show look", Command: ofKind(engine.ShowLook), Description: "a look, out of the song", Path: "look", Args: []Argument{{Kind: LookName}}},
 		{Name: "grand master", Command: ofKind(engine.GrandMaster), Description: "the grand master", Path: "master", Args: []Argument{{Kind: Level}, over}, MIDI: fader},
 		{Name: "group master", Command: ofKind(engine.GroupMaster), Description: "a group's master", Path: "group", Args: []Argument{{Kind: GroupName}, {Kind: Level}, over}, MIDI: fader},
-		{Name: "override", Command: ofKind(engine.Override), Description: "hold a level of a group by hand"},
+		{Name: "override", Command: ofKind(engine.Override), Description: "override a level of a group"},
 		{
 			Name: "release overrides", FormerNames: []string{"release-override"}, Command: engine.Command{Kind: engine.ReleaseOverride, Index: engine.None},
-			Description: "release what is held by hand", Path: "overrides/release",
+			Description: "release all overrides of levels", Path: "overrides/release",
 			Note: 123, NoteYields: true, Button: Button{Group: "masters", Label: "Release what is held by hand"},
 		},
 	}
@@ -121,17 +121,17 @@ func light() []Row {
 	return []Row{
 		{
 			Name: "hold", Command: ofKind(engine.Hold), Description: "stay on the present light", Path: "hold",
-			Note: 96, Button: Button{Group: "light", Label: "Hold", Large: true, Undo: engine.Release},
+			Note: 96, Button: Button{Group: "light", Label: "Hold", Key: "h", Large: true, Undo: engine.Release},
 		},
 		{Name: "release", Command: ofKind(engine.Release), Description: "move on from a hold", Path: "release", Note: 97, Button: Button{Label: "Release"}},
 		{
 			Name: "blackout", Command: ofKind(engine.Blackout), Description: "stage dark; what blackout spares stays, such as house light and haze", Path: "blackout",
-			Note: 98, Button: Button{Group: "light", Label: "Blackout", Large: true, Confirm: true, Undo: engine.Restore},
+			Note: 98, Button: Button{Group: "light", Label: "Blackout", Key: "b", Large: true, Confirm: true, Undo: engine.Restore},
 		},
 		{Name: "restore", Command: ofKind(engine.Restore), Description: "back from blackout", Path: "restore", Note: 99, Button: Button{Label: "Restore"}},
 		{
 			Name: "work light", Command: ofKind(engine.WorkLight), Description: "house and work light full, over everything", Path: "work-light/on",
-			Note: 115, NoteYields: true, Button: Button{Group: "light", Label: "Work light", Large: true, Undo: engine.WorkLightOff},
+			Note: 115, NoteYields: true, Button: Button{Group: "light", Label: "Work light", Key: "w", Large: true, Undo: engine.WorkLightOff},
 		},
 		{
 			Name: "work light off", Command: ofKind(engine.WorkLightOff), Description: "back from work light", Path: "work-light/off",
@@ -183,7 +183,7 @@ func beat() []Row {
 			Name: "align bars", Command: ofKind(engine.AlignBars), Description: "the bars follow the beats that the DAW's notes keep to, once three agree", Path: "bars/align",
 			Note: 124, NoteYields: true, Button: Button{Group: "bars", Label: "Align bars"},
 		},
-		{Name: "tap", Event: clock.Tap, Description: "tap the beat", Path: "tap", Note: 104, Button: Button{Group: "effects", Label: "Tap tempo"}},
+		{Name: "tap", Event: clock.Tap, Description: "tap the beat", Path: "tap", Note: 104, Button: Button{Group: "effects", Label: "Tap tempo", Key: "t"}},
 		{Name: "halve the tempo", Event: clock.Halve, Description: "half the tempo that was tapped", Note: 121, NoteYields: true},
 		{Name: "double the tempo", Event: clock.Double, Description: "twice the tempo that was tapped", Note: 122, NoteYields: true},
 	}

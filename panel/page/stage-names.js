@@ -24,7 +24,7 @@ export class Names {
     const taken = this.space.lamps.map((l) => ({ x: l.spot[0] - l.radius, y: l.spot[1] - l.radius, w: 2 * l.radius, h: 2 * l.radius }));
     const rows = new Map(), list = [];
     heads.forEach((h, i) => {
-      const stem = h.name.replace(/[\d. #-]+$/, "") || h.name, l = this.space.lamps[i], key = `${stem} ${l.at[1].toFixed(1)} ${l.hall}`;
+      const stem = h.name.replace(/[ .#-]*(\d+ head)?[\d. #-]+$/, "") || h.name, l = this.space.lamps[i], key = `${stem} ${l.at[1].toFixed(1)} ${l.hall}`;
       if (!rows.has(key)) rows.set(key, { stem, heads: [] });
       rows.get(key).heads.push(i);
     });

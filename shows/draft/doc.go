@@ -4,7 +4,7 @@
 //	songs/x.yaml ──Clear──► what people wrote ──shows.Load──► sections, energies, cues
 //	                                                              │ the rig's ladder
 //	                                                              ▼
-//	songs/x.yaml ◄─mergeCues─ lines, each with its reason ◄── picks, fades, pickups
+//	songs/x.yaml ◄─mergeCues─ lines, each with its reason ◄── picks, fades, breaths
 //
 // A drafted cue is one line of the list of cues. It ends in a comment with its
 // reason and a check sum of the line:
@@ -26,7 +26,7 @@
 //     sections at that energy, all but the last have calmer effects.
 //   - Neighbouring sections of different energies do not look alike.
 //   - A lift of LargeLift or more into energy 6 or more has a beat of the ladder's
-//     pickup before it.
+//     breath before it, mostly dark.
 //   - Sections of longChange bars or more change their effects on the way.
 //   - Effects with too many cycles a second for the section's energy are replaced
 //     by calmer ones (effects.go).

@@ -55,7 +55,7 @@ const (
 	low    = 2
 )
 
-// LargeLift is the least rise in energy between sections that has a pickup.
+// LargeLift is the least rise in energy between sections that has a breath before it.
 const LargeLift = 3
 
 // change returns the rise in energy from the section before.

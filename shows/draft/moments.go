@@ -12,10 +12,10 @@ func (w *writer) moment(m *shows.Moment, at, fade, why string) {
 	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Reason: why}, -1, p)
 }
 
-// pickup drafts a beat of the ladder's pickup before a large lift into a strong
+// breath drafts a beat of the ladder's breath before a large lift into a strong
 // section, unless someone speaks on either side or a person has written cues there.
-func (w *writer) pickup(i int) {
-	m, d := w.ladder.Pickup, w.change(i)
+func (w *writer) breath(i int) {
+	m, d := w.ladder.Breath, w.change(i)
 	if m == nil || d < LargeLift || w.parts[i].energy < strong || w.parts[i].theirs {
 		return
 	}

@@ -45,7 +45,7 @@ ladder:
     - {energy: 6, look: mid}
     - {energy: 8, look: high}
   begin: {front: {intensity: 50 %}}
-  pickup: "off"
+  breath: "off"
   breakdown: low
   spoken: {look: low, effects: none, set: {front: {intensity: 70 %}}}
   end: "off"

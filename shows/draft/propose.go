@@ -14,7 +14,7 @@ import (
 )
 
 // Propose writes a first ladder: the show's looks by how much light they set, from
-// energy 1 to 9; the darkest for pickups and the end if it is dark. Looks that a set
+// energy 1 to 9; the darkest for the breath and the end if it is dark. Looks that a set
 // uses outside songs are left out.
 func Propose(show *shows.Show) string {
 	type lit struct {
@@ -44,7 +44,7 @@ func Propose(show *shows.Show) string {
 		fmt.Fprintf(&b, "    - {energy: %d, look: %s}\n", int(energy), language.Quote(l.Name))
 	}
 	if dark != "" {
-		fmt.Fprintf(&b, "  pickup: %s\n  end: %s\n", language.Quote(dark), language.Quote(dark))
+		fmt.Fprintf(&b, "  breath: %s\n  end: %s\n", language.Quote(dark), language.Quote(dark))
 	}
 	return b.String()
 }

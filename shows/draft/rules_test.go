@@ -78,7 +78,7 @@ func TestFades(t *testing.T) {
 	}
 }
 
-func TestPickups(t *testing.T) {
+func TestBreaths(t *testing.T) {
 	for _, c := range []struct {
 		name     string
 		sections []string
@@ -93,10 +93,10 @@ func TestPickups(t *testing.T) {
 		{"a person wrote it", []string{"a 8 3", "b 8 8 look: high"}, false},
 	} {
 		d := yardDraft(t, plainHead, c.sections...)
-		assert.Equal(t, c.want, hasRow(d, "b - 1 beat"), "%s: a pickup", c.name)
+		assert.Equal(t, c.want, hasRow(d, "b - 1 beat"), "%s: a breath", c.name)
 	}
 	d := drafted(t, yard(songOf(plainHead, "a 8 3", "b 8 8")+"cues:\n  - {at: b - 2 beats, look: low}\n"))
-	assert.False(t, hasRow(d, "b - 1 beat"), "a pickup beside a person's own")
+	assert.False(t, hasRow(d, "b - 1 beat"), "a breath beside a person's own")
 }
 
 func TestLongSectionsChange(t *testing.T) {
@@ -182,7 +182,7 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 	files["looks.yaml"].Data = []byte(looks[:strings.Index(looks, "ladder:")])
 	_, err = New(files, file)
 	assert.ErrorIs(t, err, ErrNoLadder, "no ladder")
-	assert.ErrorContains(t, err, "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  pickup: \"off\"\n", "no ladder")
+	assert.ErrorContains(t, err, "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  breath: \"off\"\n", "no ladder")
 	// The ladder that is proposed loads.
 	_, proposed, _ := strings.Cut(err.Error(), "\n\n")
 	files["looks.yaml"].Data = append(files["looks.yaml"].Data, proposed...)

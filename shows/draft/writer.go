@@ -23,7 +23,7 @@ type writer struct {
 func (w *writer) write() {
 	for i := range w.parts {
 		p := &w.parts[i]
-		w.pickup(i)
+		w.breath(i)
 		if p.theirs {
 			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Reason: "yours", Theirs: true})
 			w.last, w.restore = p.look, false

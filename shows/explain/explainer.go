@@ -111,7 +111,7 @@ func (b *explainer) words(s *engine.Step, qs []fixtures.Param) string {
 		if s.Part != engine.None {
 			what = "group " + b.group(s.Part)
 		}
-		return what + " held by hand at " + percentOf(s.Level) + fadedIn(s.Share)
+		return what + " overridden at " + percentOf(s.Level) + fadedIn(s.Share)
 	case engine.MasterLayer:
 		if s.Part != engine.None {
 			return fmt.Sprintf("master of group %s at %s", b.group(s.Part), percentOf(s.Level))

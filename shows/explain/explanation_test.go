@@ -84,7 +84,7 @@ func TestWhyInWords(t *testing.T) {
 			{Kind: engine.GrandMaster, Level: 0.25},
 			{Kind: engine.Hold},
 		}, []string{
-			"hold: held", "override: group fronts held by hand at 40.0 %\n", "master: master of group fronts at 50.0 %", "master: grand master at 25.0 %",
+			"hold: held", "override: group fronts overridden at 40.0 %\n", "master: master of group fronts at 50.0 %", "master: grand master at 25.0 %",
 		}},
 	} {
 		got := find(c.place, c.fixture, c.then...)

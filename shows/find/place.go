@@ -105,7 +105,7 @@ func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *p
 var numbered = regexp.MustCompile(`^([^,]*[^, ]) ([1-9][0-9]?)(,.*| [+-] .*)?$`)
 
 // Fixture returns the index of a fixture in the patch. Where the name is that of a
-// head, "bar 1.2", head is its number from 1; else 0.
+// head, "bar 1 head 2", head is its number from 1; else 0.
 func Fixture(s *shows.Show, name string) (fixture int32, head int, fault *position.Fault) {
 	list := s.Program.Patch.Placements()
 	var names []string

@@ -237,6 +237,10 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 		f := s.field(key.Value)
 		if f == nil {
 			names := s.keyNames()
+			if i := slices.IndexFunc(s.fields, func(f field) bool { return f.once != "" && f.once == key.Value }); i >= 0 {
+				c.fault(key, path, fmt.Sprintf("%q is an old name of %q", key.Value, s.fields[i].key), fmt.Sprintf("write %q", s.fields[i].key+":"), "")
+				return
+			}
 			c.fault(key, path, fmt.Sprintf("unknown key %q", Shorten(key.Value)), Listed("keys are", names), Nearest(key.Value, names))
 			return
 		}

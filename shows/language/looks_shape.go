@@ -23,7 +23,7 @@ func paletteShape(all bool) *shape {
 	}
 	var fields []field
 	for i, role := range RoleNames() {
-		fields = append(fields, field{role, all, about[i], hexColour()})
+		fields = append(fields, field{key: role, need: all, about: about[i], shape: hexColour()})
 	}
 	return recordOf(fields)
 }
@@ -93,7 +93,7 @@ func ladderShape() *shape {
 			need("energy", whole(0, 10, "an energy", 4), "From which energy of a section on, up to that of the next rung."),
 		}, light...)), 1, 64), "What sections look like, from the calmest to the strongest. Several of one energy take turns."),
 		may("begin", levelsShape(), "What a song sets with its first light, such as fronts and house lights."),
-		may("pickup", moment, "What a song goes to for a beat before a large lift; nothing unless said."),
+		renamed("pickup", may("breath", moment, "What a song goes to for a beat before a large lift, mostly dark; nothing unless said.")),
 		may("breakdown", moment, "What a breakdown drops to; the rung of its energy unless said."),
 		may("spoken", moment, "The light while someone speaks; the rung of its energy, without effects, unless said."),
 		may("end", moment, "What the last bars of a song fade to; nothing unless said."),

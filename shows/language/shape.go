@@ -49,6 +49,7 @@ type field struct {
 	need  bool
 	about string
 	shape *shape
+	once  string // the key's name in older files, or ""
 }
 
 // rule ties the keys of a record together. When is the condition; the zero When
@@ -71,8 +72,19 @@ type when struct {
 
 // The makers of shapes.
 
-func need(key string, s *shape, about string) field { return field{key, true, about, s} }
-func may(key string, s *shape, about string) field  { return field{key, false, about, s} }
+func need(key string, s *shape, about string) field {
+	return field{key: key, need: true, about: about, shape: s}
+}
+
+func may(key string, s *shape, about string) field {
+	return field{key: key, about: about, shape: s}
+}
+
+// renamed is a key that had another name in older files.
+func renamed(once string, f field) field {
+	f.once = once
+	return f
+}
 
 func whole(low, high int64, called string, examples ...any) *shape {
 	return &shape{form: number, low: low, high: high, called: called, examples: examples}

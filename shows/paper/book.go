@@ -31,6 +31,7 @@ type Grid struct {
 	Name  string // above it, or ""
 	Heads []string
 	Share []float64 // of the width, by column; they add up to 1
+	Scale float64   // of the type, beside the page's; 0 is 1
 	Bold  int       // so many cells of a strong row are bold
 	Rows  []Line
 }
@@ -47,6 +48,8 @@ type Options struct {
 	Songs []int32     // indexes of Program.Songs; nil: those of the set
 	Only  bool        // the cue sheets alone
 	Night *plan.Night // as measured, for the notice at the entrance; nil: not measured
+	Page  string      // ADDRESS:PORT of the page for a tablet; "": a line to write it on
+	Usual string      // ADDRESS:PORT of the page on the computer itself
 }
 
 // NewBook collects what is printed. It measures nothing by itself.
@@ -67,7 +70,7 @@ func NewBook(s *shows.Show, o Options) *Book {
 		}
 	}
 	if !o.Only {
-		b.Sheets = append(b.Sheets, trouble(s), patchSheet(s), powerSheet(s))
+		b.Sheets = append(b.Sheets, trouble(s, &o), patchSheet(s), powerSheet(s))
 		b.Sheets = append(b.Sheets, notices(s, seen, o.Night)...)
 	}
 	return b

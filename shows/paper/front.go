@@ -10,25 +10,30 @@ import (
 	"tactus/shows/language"
 )
 
-// setList is for the band: no light in it, but room for a pencil.
+// nbsp keeps words on one line that belong together.
+const nbsp = "\u00a0"
+
+// setList is for the band: no light in it, large type to read from a stage floor, and
+// room for a pencil. The form of each song is below it.
 func setList(s *shows.Show, songs []int32) Leaf {
-	t := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "places (bars)", "notes"}, Share: []float64{.05, .20, .11, .09, .09, .27, .19}, Bold: 2}
+	list := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "notes"}, Share: []float64{.07, .41, .19, .10, .10, .13}, Bold: 2, Scale: 1.6}
+	form := Grid{Name: "Form", Heads: []string{"", "song", "sections (bars)"}, Share: []float64{.05, .29, .66}, Bold: 2}
 	for n, i := range songs {
 		song := &s.Program.Songs[i]
-		meter := song.Meter.String()
-		if len(song.Meters) > 0 {
-			meter += ", changes"
-		}
-		t.Rows = append(t.Rows, Line{
-			Cells:  []string{fmt.Sprint(n + 1), song.Name, tempoWords(song), meter, language.Minutes(s.Length([]int32{i})), places(song), ""},
+		number := fmt.Sprint(n + 1)
+		tempo := strings.ReplaceAll(tempoWords(song), " BPM", nbsp+"BPM")
+		list.Rows = append(list.Rows, Line{
+			Cells:  []string{number, song.Name, tempo, song.Meter.String(), language.Minutes(s.Length([]int32{i})), ""},
 			Strong: true, Energy: -1,
 		})
+		form.Rows = append(form.Rows, Line{Cells: []string{number, song.Name, sections(song)}, Strong: true, Energy: -1})
 	}
-	return Leaf{Title: "Set list", Under: fmt.Sprintf("%s, %s of music as planned", language.Count(len(songs), "song"), language.Minutes(s.Length(songs))), Tables: []Grid{t}}
+	return Leaf{Title: "Set list", Under: fmt.Sprintf("%s, %s of music as planned", language.Count(len(songs), "song"), language.Minutes(s.Length(songs))), Tables: []Grid{list, form}}
 }
 
-// places is a song's form: its sections with their bars.
-func places(song *engine.Song) string {
+// sections is a song's form: its sections with their bars, each kept on one line if it
+// fits, and whether its meter changes.
+func sections(song *engine.Song) string {
 	var list []string
 	for i := range song.Sections {
 		c := &song.Sections[i]
@@ -39,47 +44,101 @@ func places(song *engine.Song) string {
 		if c.Spoken {
 			words += " spoken"
 		}
-		list = append(list, words)
+		list = append(list, strings.ReplaceAll(words, " ", nbsp))
+	}
+	if len(song.Meters) > 0 {
+		list = append(list, "meter"+nbsp+"changes")
 	}
 	return strings.Join(list, ", ")
 }
 
-// trouble is for when something goes wrong: the notes that help.
-func trouble(s *shows.Show) Leaf {
+// trouble is for a volunteer with a tablet when something goes wrong: where the page
+// is, then its buttons with their keys, then the notes that do the same.
+func trouble(s *shows.Show, o *Options) Leaf {
 	n := &s.Program.Notes
-	t := Grid{Heads: []string{"note", "what it does"}, Share: []float64{.22, .78}}
-	for _, r := range commands.ByNote() {
-		switch r.Kind() {
-		case engine.Hold, engine.Release, engine.Blackout, engine.Restore, engine.WorkLight, engine.WorkLightOff,
-			engine.HouseUp, engine.ShowWalkIn, engine.ShowTalk, engine.NextSong, engine.RestartSong, engine.NextSection:
-		default:
-			continue
-		}
-		note := "no note; page or OSC"
-		for i, kind := range n.Controls {
-			if kind == r.Kind() {
-				note = noteWords(uint8(i))
-				break
-			}
-		}
-		t.Rows = append(t.Rows, Line{Cells: []string{note, r.Summary()}, Energy: -1})
-	}
 	channel := "any channel"
 	if n.Control != 0 {
 		channel = fmt.Sprintf("channel %d", n.Control)
 	}
-	return Leaf{
-		Title: "If something goes wrong", Under: "notes on " + channel + "; middle C, note 60, is C4",
-		Words: []string{
-			"Someone is hurt, or it is too dark to move safely: house lights and work light first, music second. Know where the hall's own switches are; they need no computer.",
-			"The clock stops: the light stays and goes on when the clock does. Hold keeps it as it is; next section moves it on by hand.",
-			"The light is wrong: hold, enter the right section by its note (see the song's sheet), release.",
-			"Too much flashing or haze: blackout, or work light; then tell the front of house.",
-			"On exit the light does this: " + s.Outputs.Exit.Rule.String() + ". What receivers do when nothing comes any more is set in them: try it before doors.",
-		},
-		Tables: []Grid{t},
-		After:  []string{"Who to call. Hall: ______________________   Electrician: ______________________", "First aid: ______________________   Front of house: ______________________"},
+	words := []string{
+		pageAddress(o),
+		"Someone is hurt, or it is too dark to move safely: tap Work light. It puts house and work light full, over everything. Know where the hall's own switches are; they need no computer.",
+		"The light is wrong: tap Hold. Press the right section and keep the finger on it until it enters. Then tap Release, where Hold was.",
+		"Too much flashing: tap Blackout twice, or Work light; then tell the front of house.",
 	}
+	if hasHaze(s) {
+		words = append(words, "Too much haze: switch the hazer off at its own switch and air the room. Blackout may leave it running.")
+	}
+	words = append(words,
+		"The music's clock stops: the light stays, and goes on when the clock does. Next section moves it on.",
+		"The page is lost: the light goes on without it. Load the page again, use the laptop itself, or play the notes below.",
+		"At the program's end the light does this: "+s.Outputs.Exit.Rule.String()+". What receivers do when nothing comes any more is set in them: try it before doors.",
+	)
+	return Leaf{
+		Title: "If something goes wrong", Under: "the page's buttons first, then its keys, then notes on " + channel + " (middle C, note 60, is C4)",
+		Words: words, Tables: []Grid{troubleTable(n)},
+		After: []string{"Who to call. Hall: ______________________   Electrician: ______________________", "First aid: ______________________   Front of house: ______________________"},
+	}
+}
+
+// pageAddress says where to find the page, without the "http://" that browsers add.
+func pageAddress(o *Options) string {
+	words := "The page. Type into the tablet's browser: "
+	if o.Page == "" {
+		words += "______________________________ (write it here before doors)."
+	} else {
+		words += o.Page + "."
+	}
+	if o.Usual != "" && o.Page != o.Usual {
+		words += " On the laptop itself it is usually " + o.Usual + "."
+	}
+	return words + " It may ask for the passphrase of control. Who knows it: ______________________"
+}
+
+// troubleTable lists what helps, the most urgent first.
+func troubleTable(n *engine.Notes) Grid {
+	t := Grid{Heads: []string{"button on the page", "key", "note", "what it does"}, Share: []float64{.28, .07, .16, .49}, Bold: 1}
+	for _, kind := range []engine.CommandKind{
+		engine.WorkLight, engine.WorkLightOff, engine.Hold, engine.Release, engine.Blackout, engine.Restore, engine.HouseUp,
+		engine.NextSection, engine.ShowTalk, engine.ShowWalkIn, engine.NextSong, engine.RestartSong,
+	} {
+		r, known := commands.Lookup(kind)
+		if !known {
+			continue
+		}
+		label, key := buttonOf(&r)
+		note := "none"
+		for i, k := range n.Controls {
+			if k == kind {
+				note = strings.ReplaceAll(noteWords(uint8(i)), " ", nbsp)
+				break
+			}
+		}
+		t.Rows = append(t.Rows, Line{Cells: []string{label, key, note, r.Summary()}, Strong: true, Energy: -1})
+	}
+	return t
+}
+
+// buttonOf returns what a command's button on the page says and how it is pressed, and
+// its key.
+func buttonOf(r *commands.Row) (label, key string) {
+	b := r.Button
+	switch {
+	case b.Label == "":
+		return "none; tap the song", ""
+	case b.Group == "house":
+		return "House lights: " + b.Label, b.Key
+	case b.Confirm:
+		return b.Label + ", twice", b.Key
+	case b.Group != "":
+		return b.Label, b.Key
+	}
+	for _, on := range commands.Table() { // the button of a command that this one undoes
+		if on.Button.Undo == r.Kind() {
+			return b.Label + ", where " + on.Button.Label + " was", on.Button.Key
+		}
+	}
+	return b.Label, b.Key
 }
 
 func patchSheet(s *shows.Show) Leaf {

@@ -1,12 +1,24 @@
 package paper
 
-import "strings"
+import (
+	"strings"
+	"unicode"
+)
 
-// lineHeight is in millimetres: a point is 0.353 of them.
-func (p *page) lineHeight() float64 { return p.points * 0.43 }
+// size returns the size of a table's type in points.
+func (p *page) size(t *Grid) float64 {
+	if t.Scale > 0 {
+		return float64(p.points * t.Scale)
+	}
+	return p.points
+}
 
-// fitted returns the largest size of type, in points, that keeps a sheet on one page;
-// small if none does.
+// lineHeight returns the height of a table's line in millimetres: a point is 0.353 of
+// them.
+func (p *page) lineHeight(t *Grid) float64 { return float64(p.size(t) * 0.43) }
+
+// fitted returns the largest size of type, in points, that keeps a sheet on one page and
+// its words whole; small if none does.
 func (p *page) fitted() float64 {
 	room := p.bottom - p.GetY()
 	p.points = large
@@ -16,7 +28,7 @@ func (p *page) fitted() float64 {
 		}
 	}
 	for ; p.points > small; p.points -= 0.5 {
-		if p.sheetHeight(room) <= room {
+		if p.broken = false; p.sheetHeight(room) <= room && !p.broken {
 			break
 		}
 	}
@@ -77,9 +89,9 @@ func (p *page) cells(t *Grid, r *Line) (cells [][]string, height float64) {
 		most = max(most, len(lines))
 		cells = append(cells, lines)
 	}
-	height = float64(float64(most)*p.lineHeight()) + 2*pad
+	height = float64(float64(most)*p.lineHeight(t)) + 2*pad
 	if r.Energy >= 0 {
-		height = max(height, float64(float64(len(cells[1]))*p.lineHeight())+2*pad+2.4)
+		height = max(height, float64(float64(len(cells[1]))*p.lineHeight(t))+2*pad+2.4)
 	}
 	return cells, height
 }
@@ -89,7 +101,7 @@ func (p *page) cellFont(t *Grid, r *Line, cell int) {
 	if r.Strong && cell < t.Bold {
 		style = "B"
 	}
-	p.SetFont("go", style, p.points)
+	p.SetFont("go", style, p.size(t))
 }
 
 func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
@@ -103,11 +115,11 @@ func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
 		width := float64(t.Share[n] * p.width)
 		p.cellFont(t, r, n)
 		for i, l := range lines {
-			p.SetXY(x+pad, y+pad+float64(float64(i)*p.lineHeight()))
-			p.CellFormat(width-2*pad, p.lineHeight(), l, "", 0, "L", false, 0, "")
+			p.SetXY(x+pad, y+pad+float64(float64(i)*p.lineHeight(t)))
+			p.CellFormat(width-2*pad, p.lineHeight(t), l, "", 0, "L", false, 0, "")
 		}
 		if n == 1 && r.Energy >= 0 {
-			p.energy(x+pad, y+pad+float64(float64(len(lines))*p.lineHeight())+0.6, width-2*pad, r.Energy)
+			p.energy(x+pad, y+pad+float64(float64(len(lines))*p.lineHeight(t))+0.6, width-2*pad, r.Energy)
 		}
 		x += width
 	}
@@ -140,13 +152,31 @@ func (p *page) heads(t *Grid) {
 	p.SetXY(margin, y+5.6)
 }
 
-// wrap breaks text into at most so many lines of a width, in the font in force, at
-// spaces where there are any. Longer text ends in an ellipsis.
+// wrap breaks text into at most so many lines of a width, in the font in force: at
+// spaces; inside a word only where the word alone is wider. Longer text ends in an
+// ellipsis.
 func (p *page) wrap(text string, width float64, most int) []string {
-	lines := p.SplitText(strings.Join(strings.Fields(p.letters.printable(text)), " "), width)
-	if len(lines) == 0 {
-		return []string{""}
+	var lines []string
+	line := ""
+	for _, word := range p.words(text, width) {
+		switch {
+		case line == "":
+			line = word
+		case p.GetStringWidth(line+" "+word) <= width:
+			line += " " + word
+		default:
+			lines, line = append(lines, line), word
+		}
+		for p.GetStringWidth(line) > width {
+			cut := p.cut(line, width)
+			if cut == len(line) {
+				break // one letter
+			}
+			p.broken = true
+			lines, line = append(lines, line[:cut]), line[cut:]
+		}
 	}
+	lines = append(lines, line)
 	if len(lines) > most {
 		lines = lines[:most]
 		last := []rune(lines[most-1])
@@ -156,4 +186,27 @@ func (p *page) wrap(text string, width float64, most int) []string {
 		lines[most-1] = string(last) + "…"
 	}
 	return lines
+}
+
+// words splits text at spaces; at no-break spaces too where what they join is too wide.
+func (p *page) words(text string, width float64) (list []string) {
+	for _, word := range strings.FieldsFunc(p.letters.printable(text), func(r rune) bool { return r != '\u00a0' && unicode.IsSpace(r) }) {
+		if p.GetStringWidth(word) > width {
+			list = append(list, strings.Fields(word)...)
+		} else {
+			list = append(list, word)
+		}
+	}
+	return list
+}
+
+// cut returns how many bytes of a line fit a width: one letter at least.
+func (p *page) cut(line string, width float64) int {
+	sum := 0.0
+	for i, r := range line {
+		if sum += p.GetStringWidth(string(r)); sum > width && i > 0 {
+			return i
+		}
+	}
+	return len(line)
 }

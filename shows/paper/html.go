@@ -34,7 +34,7 @@ td { border-top: 1px solid #888; padding: .25em .4em; vertical-align: top; overf
 thead { display: table-header-group } tr { break-inside: avoid }
 .energy { display: block; border: 1px solid #000; height: .4em } .energy i { display: block; height: 100%; background: #000; print-color-adjust: exact }
 .notice { border: 6px solid #000; padding: 1rem 2rem; font-size: 1.8rem } .notice h1 { font-size: 3.4rem } .notice .after { font-size: .8rem }
-.after { font-size: .9em }
+.large td { font-size: 1.6em } .after { font-size: .9em }
 @media (max-width: 45rem) { table { min-width: 42rem } .notice h1 { font-size: 2.2rem } .notice { font-size: 1.3rem } }
 @media print { body { font-size: 10.5pt; margin: 0; max-width: none; padding: 0 } section + section { break-before: page } .wide { overflow: visible } header { margin-top: 0 } }
 @page { margin: 12mm }
@@ -46,7 +46,8 @@ thead { display: table-header-group } tr { break-inside: avoid }
 {{else}}<header><p>{{$book.Head}} &middot; Date: ______________</p>
 <h1>{{.Title}}</h1><p>{{.Under}}</p></header>
 {{end}}{{range .Words}}<p>{{.}}</p>
-{{end}}{{range .Tables}}{{$grid := .}}<div class="wide"><table>
+{{end}}{{range .Tables}}{{$grid := .}}{{if .Name}}<h2>{{.Name}}</h2>
+{{end}}<div class="wide"><table{{if .Scale}} class="large"{{end}}>
 <colgroup>{{range .Share}}<col style="width: {{percent .}}%">{{end}}</colgroup>
 <thead><tr>{{range .Heads}}<th scope="col">{{.}}</th>{{end}}</tr></thead>
 <tbody>

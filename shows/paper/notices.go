@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"slices"
+
 	"tactus/engine/flash"
 	"tactus/fixtures"
 	"tactus/shows"
@@ -18,16 +20,19 @@ func notices(s *shows.Show, songs []int32, night *plan.Night) (list []Leaf) {
 			After: []string{adapt},
 		})
 	}
-	for i := range s.Program.Patch.Placements() {
-		if s.Program.Patch.Placements()[i].Profile.Has(fixtures.Haze) {
-			return append(list, Leaf{
-				Title: "Haze", Notice: true,
-				Words: []string{"This event uses haze.", "It may affect people with asthma and others who are sensitive to it.", "If that is you, or you feel unwell, speak to the people at the door."},
-				After: []string{adapt, "Haze may set off smoke detectors: agree with the hall before it is switched on, and air the room."},
-			})
-		}
+	if hasHaze(s) {
+		list = append(list, Leaf{
+			Title: "Haze", Notice: true,
+			Words: []string{"This event uses haze.", "It may affect people with asthma and others who are sensitive to it.", "If that is you, or you feel unwell, speak to the people at the door."},
+			After: []string{adapt, "Haze may set off smoke detectors: agree with the hall before it is switched on, and air the room."},
+		})
 	}
 	return list
+}
+
+// hasHaze reports whether a hazer is patched.
+func hasHaze(s *shows.Show) bool {
+	return slices.ContainsFunc(s.Program.Patch.Placements(), func(p fixtures.Placement) bool { return p.Profile.Has(fixtures.Haze) })
 }
 
 // flashes reports whether a song states flashes, or has more than the limit in

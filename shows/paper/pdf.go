@@ -37,6 +37,7 @@ type page struct {
 	letters *letters
 	sheet   *Leaf
 	points  float64 // of its type
+	broken  bool    // a word was wider than its line, since this was last cleared
 	pages   int     // of the whole, 0 while they are being counted
 	width   float64
 	bottom  float64

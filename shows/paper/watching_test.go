@@ -123,7 +123,7 @@ func TestDraftAndSheetNameTheSameLooksDark(t *testing.T) {
 		show := showtest.Load(t, files)
 		sheet := paper.NewBook(show, paper.Options{Only: true}).Sheets[0].Tables[0].Rows[0].Cells[6]
 		assert.Equal(t, dark, strings.Contains(sheet, "all but dark"), look)
-		assert.Equal(t, dark, strings.Contains(draft.Propose(show), "pickup: dark"), look)
+		assert.Equal(t, dark, strings.Contains(draft.Propose(show), "breath: dark"), look)
 	}
 }
 

@@ -7,8 +7,8 @@ import (
 )
 
 // energy draws the staff of energy: the declared energy as a solid line in steps,
-// the measured strength as a dashed one, over the brightness in grey. Each line has
-// its name at its end.
+// the strength of the light as a dashed one, over the brightness in grey. Each line
+// has its name at its end.
 func (d *score) energy(y, high float64) {
 	d.curves(y, high, d.time, 1)
 	for _, v := range []int{0, 5, 10} {
@@ -21,15 +21,15 @@ func (d *score) energy(y, high float64) {
 	}
 	last := &d.song.Sections[n-1]
 	x := d.time.x + d.time.wide + 2
-	declared, measured := level(y, high, float64(last.Energy)), level(y, high, last.Strength)
+	declared, strength := level(y, high, float64(last.Energy)), level(y, high, last.Strength)
 	if d.song.Frames > 0 {
-		if middle := (declared + measured) / 2; math.Abs(declared-measured) < 3 { // apart, in their order
-			apart := math.Copysign(1.5, measured-declared)
-			declared, measured = middle-apart, middle+apart
+		if middle := (declared + strength) / 2; math.Abs(declared-strength) < 3 { // apart, in their order
+			apart := math.Copysign(1.5, strength-declared)
+			declared, strength = middle-apart, middle+apart
 		}
-		d.Words(x, measured+0.9, 2.5, sheet.Start, sheet.Black, "measured")
+		d.Words(x, strength+0.9, 2.5, sheet.Start, sheet.Black, "strength")
 	}
-	d.Bold(x, declared+0.9, 2.5, sheet.Start, sheet.Black, "declared")
+	d.Bold(x, declared+0.9, 2.5, sheet.Start, sheet.Black, "energy")
 }
 
 // level returns the place of an energy, 0..10, on a staff.
@@ -50,12 +50,12 @@ func (d *score) curves(y, high float64, t scale, weight float64) {
 		if d.song.Frames == 0 {
 			break
 		}
-		measured := level(y, high, s.Strength)
-		d.Dashed(x, measured, to, measured, 0.55*weight, 1.6*weight, sheet.Black)
+		strength := level(y, high, s.Strength)
+		d.Dashed(x, strength, to, strength, 0.55*weight, 1.6*weight, sheet.Black)
 		if i > 0 {
-			d.Dashed(x, was, x, measured, 0.3*weight, 0.8*weight, sheet.Black)
+			d.Dashed(x, was, x, strength, 0.3*weight, 0.8*weight, sheet.Black)
 		}
-		was = measured
+		was = strength
 	}
 	for i := range d.song.Sections {
 		s := &d.song.Sections[i]

@@ -46,6 +46,14 @@ func small() *plan.Night {
 		{Name: "breakdown before the last", Energy: 1, Measures: plan.Measures{Strength: 2}},
 		{Name: "chorus", Energy: 8, Measures: plan.Measures{Strength: 6}},
 	}, 8, 1, 7)
+	first.Cues = []engine.Cue{
+		{Name: "harbour at dusk"},
+		{Name: "harbour at dusk", At: 16 * clock.Quarter},
+		{Name: "dark", At: 31 * clock.Quarter},
+		{Name: "breath of the sea", At: 32 * clock.Quarter},
+		{Name: "full sail", At: 36 * clock.Quarter},
+		{Name: "bell", At: 48 * clock.Quarter, SendsOnly: true},
+	}
 	second, two := songOf("Übers Meer", 1, six, 60, []plan.Section{{Name: "intro", Energy: 2}}, 10)
 	amber := fixtures.RGB{1, 0.35, 0.02}
 	for c := range 256 {

@@ -3,13 +3,16 @@ package plot
 import (
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/engine"
 	"tactus/engine/flash"
 	"tactus/fixtures"
 	"tactus/shows/plan"
@@ -77,7 +80,7 @@ func TestBrighterIsThicker(t *testing.T) {
 		}
 		d.row(&row{"", "", []int32{0}}, 20, 8, 0)
 		img := d.Pixels(75)
-		ground := color.RGBA{0xe2, 0xe2, 0xe2, 255}
+		ground := color.RGBA{uint8(sheet.Rest >> 16), uint8(sheet.Rest >> 8 & 0xff), uint8(sheet.Rest & 0xff), 255}
 		thick := func(mm float64) (n int) {
 			for y := range img.Rect.Dy() {
 				at := float64(y) / 75 * 25.4
@@ -89,6 +92,54 @@ func TestBrighterIsThicker(t *testing.T) {
 		}
 		assert.Greater(t, thick(160), thick(60), "%v, %v", dimmer, dimmer+0.2)
 	})
+}
+
+// TestWhiteLightShows: white light differs from its ground by the 3 : 1 that WCAG 2.2,
+// 1.4.11, asks of graphics.
+func TestWhiteLightShows(t *testing.T) {
+	d := score{Sheet: sheet.New(sheet.Papers()[0], "", ""), time: scale{10, 200, clock.Second}}
+	d.columns = []*plan.Column{{Lights: []fixtures.RGB{{0.2, 0.2, 0.2}}}}
+	d.row(&row{"", "", []int32{0}}, 20, 8, 0)
+	img := d.Pixels(75)
+	at := func(y float64) float64 {
+		c := img.RGBAAt(300, int(y/25.4*75))
+		var linear [3]float64
+		for i, v := range [3]uint8{c.R, c.G, c.B} {
+			linear[i] = fixtures.DecodeSRGB(float64(v) / 255)
+		}
+		return flash.Luminance(linear)
+	}
+	light, ground := at(23), at(20.4)
+	assert.GreaterOrEqual(t, (light+0.05)/(ground+0.05), 3.0)
+}
+
+// TestLookNames: looks are named from where they begin to where another does; a cue of
+// the same look, or one that only sends, begins none.
+func TestLookNames(t *testing.T) {
+	show := showtest.Demo(t)
+	i := slices.IndexFunc(show.Program.Songs, func(s engine.Song) bool { return s.Name == "Lanterns on the Pier" })
+	require.GreaterOrEqual(t, i, 0)
+	written := &show.Program.Songs[i]
+	d := score{Sheet: sheet.New(sheet.Papers()[0], "", ""), written: written}
+	d.song = &plan.Song{Length: written.Length(), Time: written.TimeAt(written.Length())}
+	var got []string
+	spans := d.lookSpans()
+	for n, s := range spans {
+		got = append(got, s.name)
+		if n > 0 {
+			assert.Equal(t, spans[n-1].to, s.from, "%s begins where %s ends", s.name, spans[n-1].name)
+		}
+	}
+	assert.Equal(t, []string{"embers", "tide", "singalong", "dark", "tide", "singalong", "embers", "dark"}, got)
+	assert.Equal(t, d.song.Time, spans[len(spans)-1].to)
+	for _, c := range []struct {
+		room float64
+		want string
+	}{{20, "singalong"}, {9.5, "singalong"}, {6, "sing…"}, {2, ""}} {
+		text, size := d.lookName("singalong", c.room)
+		assert.Equal(t, c.want, text, "in %v mm", c.room)
+		assert.LessOrEqual(t, d.Width(text, size, false), c.room)
+	}
 }
 
 // TestHeadRows: the demo's heads stand in their trusses, each once.

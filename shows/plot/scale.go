@@ -31,3 +31,14 @@ func (s scale) step(bars int, apart float64) int {
 	}
 	return 1024
 }
+
+// minutes returns the time between two marks of the scale, so that marks are at least
+// so many millimetres apart.
+func (s scale) minutes(apart float64) clock.Time {
+	for _, seconds := range []clock.Time{5, 10, 30, 60, 120, 300, 600, 1800} {
+		if step := seconds * clock.Second; float64(s.wide*float64(step)/float64(max(1, s.length))) >= apart {
+			return step
+		}
+	}
+	return max(clock.Second, s.length)
+}

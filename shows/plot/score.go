@@ -22,6 +22,7 @@ const (
 	headHigh  = 13.0 // title
 	markHigh  = 11.0 // section names and bar numbers
 	staffHigh = 30.0 // energy
+	looksHigh = 6.0  // names of looks
 	rowMost   = 12.0
 	rowLeast  = 0.15
 	listLine  = 4.0
@@ -41,10 +42,11 @@ func Score(n *plan.Night, song int, p sheet.Paper) *sheet.Sheet {
 	d.title()
 	list := d.legend()
 	listHigh := 5.0 + float64(listLine*float64(len(list)))
-	top := edge + headHigh + markHigh + staffHigh + 7
+	top := edge + headHigh + markHigh + staffHigh + looksHigh + 3.5
 	low := d.layout(top, p.H-edge-listHigh-6)
 	d.sections(edge+headHigh, low)
 	d.energy(edge+headHigh+markHigh, staffHigh)
+	d.looks(edge+headHigh+markHigh+staffHigh+1.5, looksHigh)
 	d.barLines(edge+headHigh+markHigh-1, edge+headHigh+markHigh, low)
 	d.rows(top)
 	for i := range s.Sections {
@@ -58,7 +60,7 @@ func Score(n *plan.Night, song int, p sheet.Paper) *sheet.Sheet {
 }
 
 // key explains the signs, at the foot of the page.
-const key = "solid: energy declared.  dashed: measured, from brightness, motion and heads lit.  grey: brightness from moment to moment.  A head's line is as thick as the head is bright."
+const key = "solid: energy, as declared.  dashed: strength of the light, from brightness, motion and heads lit.  grey: brightness from moment to moment.  A head's line is as thick as the head is bright."
 
 // score is a song's picture while it is drawn.
 type score struct {
@@ -206,11 +208,11 @@ func (d *score) rows(top float64) {
 	}
 }
 
-// row draws a head's line: a ground, so that white light shows, a thin line, and the
-// light around it.
+// row draws a head's line: a dark ground that even white light stands out from, a thin
+// line, and the light around it.
 func (d *score) row(r *row, y, high float64, number int) {
 	air := min(0.5, high/8)
-	d.Rect(d.time.x, y+air, d.time.wide, high-2*air, sheet.Rest)
+	d.Rect(d.time.x, y, d.time.wide, high, sheet.Rest)
 	mid := y + high/2
 	d.Line(d.time.x, mid, d.time.x+d.time.wide, mid, 0.1, sheet.Dim)
 	d.band(r, mid, (high-2*air)/2, len(d.columns))

@@ -21,6 +21,7 @@ import (
 	"tactus/shows/plan"
 	"tactus/shows/plot"
 	"tactus/shows/sheet"
+	"tactus/shows/showtest"
 )
 
 // wellFormed reads an SVG as XML, and finds no number that is none.
@@ -121,12 +122,63 @@ func TestAnyStageDraws(t *testing.T) {
 		show.Venue, show.Program.Name = rapid.String().Draw(t, "venue"), rapid.String().Draw(t, "show")
 		s := plot.Stage(show, sheet.Papers()[0])
 		wellFormed(t, s.SVG())
+		apart(t, s)
 		if !rapid.Bool().Draw(t, "pixels too") {
 			return
 		}
 		_, err := s.PNG(sheet.LeastDPI)
 		require.NoError(t, err)
 	})
+}
+
+// apart checks that no words of a sheet stand on other words. An x-height is half of
+// the size, or a bit more, in the embedded fonts: words without ascenders are as high.
+func apart(t rapid.TB, s *sheet.Sheet) {
+	t.Helper()
+	type room struct {
+		left, right, top, bottom float64
+		text                     string
+	}
+	var seen []room
+	for _, m := range s.Marks {
+		w, ok := m.(sheet.Words)
+		if !ok {
+			continue
+		}
+		left := w.X - w.Wide*[...]float64{sheet.Start: 0, sheet.Middle: 0.5, sheet.End: 1}[w.Side]
+		r := room{left, left + w.Wide, w.Y - 0.5*w.Size, w.Y, w.Text}
+		for _, o := range seen {
+			if r.left < o.right && o.left < r.right && r.top < o.bottom && o.top < r.bottom {
+				require.Fail(t, "words on words", "%q and %q", r.text, o.text)
+			}
+		}
+		seen = append(seen, r)
+	}
+}
+
+// TestDemoStage: every head of the demo has its name beside its symbol and in the
+// table, its group once, and nothing stands on anything.
+func TestDemoStage(t *testing.T) {
+	show := showtest.Demo(t)
+	s := plot.Stage(show, sheet.Papers()[0])
+	apart(t, s)
+	count := map[string]int{}
+	for _, m := range s.Marks {
+		if w, ok := m.(sheet.Words); ok {
+			count[w.Text]++
+		}
+	}
+	inKey := map[string]int{}
+	for _, f := range show.Program.Patch.Placements() {
+		inKey[f.Profile.Name] = 1
+	}
+	for i := range show.Program.Heads {
+		h := &show.Program.Heads[i]
+		assert.Equal(t, 2+inKey[h.Name], count[h.Name], h.Name)
+	}
+	for _, want := range []string{"house left", "house right", "audience", "back of the stage", "front of the stage", "3 fixtures, one colour", "1 fixture, no light"} {
+		assert.Equal(t, 1, count[want], want)
+	}
 }
 
 // TestLargest: 500 heads over 128 sections, and 500 heads on a stage.

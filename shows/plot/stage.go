@@ -12,15 +12,16 @@ import (
 
 // Stage draws the rig from above: the audience below, the back of the stage
 // above, as one who looks at the stage reads it. Heads stand where the rig file
-// says; those that hang over one another share a sign.
+// says; those that hang over one another share a symbol.
 func Stage(s *shows.Show, p sheet.Paper) *sheet.Sheet {
 	d := ground{Sheet: sheet.New(p, s.Venue+", stage plan", fmt.Sprintf("%s from above: %d heads with their universes and addresses, in metres from the middle of the front of the stage.", s.Venue, len(s.Program.Heads))), show: s}
 	d.Bold(edge, edge+5.5, 6, sheet.Start, sheet.Black, d.Fits(s.Venue, 6, 180, true))
 	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, "stage plan, from above; metres")
 	d.Bold(p.W-edge, edge+5, 3.6, sheet.End, sheet.Black, d.Fits(s.Program.Name, 3.6, 80, true))
 	d.spots(s)
+	d.types = typesOf(s)
 	left := d.table(edge+14, p.H-edge)
-	d.frame(edge+14, p.H-edge-4, left-8)
+	d.frame(edge+14, p.H-edge-8, left-8)
 	d.grid()
 	d.trusses()
 	d.heads()
@@ -32,7 +33,9 @@ type ground struct {
 	*sheet.Sheet
 	show       *shows.Show
 	spot       []spot
-	unplaced   int // heads without a place
+	types      []fixtureType
+	taken      []box // where no label may stand
+	unplaced   int   // heads without a place
 	low, high  engine.Point
 	x, y       float64 // where house left and the back are
 	scale      float64 // millimetres a metre
@@ -88,9 +91,21 @@ func (d *ground) frame(top, bottom, right float64) {
 	room, tall := right-edge-4, bottom-top
 	across, deep := d.high.X-d.low.X, d.high.Y-d.low.Y
 	d.scale = min(room/across, tall/deep)
+	if more := leastWide/d.scale - across; more > 0 {
+		d.low.X, d.high.X, across = d.low.X-more/2, d.high.X+more/2, across+more
+	}
+	if more := leastTall/d.scale - deep; more > 0 {
+		d.low.Y, d.high.Y, deep = d.low.Y-more/2, d.high.Y+more/2, deep+more
+	}
 	d.wide, d.tall = float64(across*d.scale), float64(deep*d.scale)
 	d.x, d.y = edge+4+(room-d.wide)/2, top
 }
+
+// The least size of a plan in millimetres, for the words around it.
+const (
+	leastWide = 60.0
+	leastTall = 30.0
+)
 
 // on returns where a place lies on paper.
 func (d *ground) on(p engine.Point) (x, y float64) {
@@ -100,7 +115,7 @@ func (d *ground) on(p engine.Point) (x, y float64) {
 // grid rules metres, and marks the front of the stage.
 func (d *ground) grid() {
 	step := 1.0
-	for float64(step*d.scale) < 4 {
+	for float64(step*d.scale) < 7 {
 		step *= 5
 	}
 	left, top := d.on(engine.Point{X: d.low.X, Y: d.high.Y})
@@ -120,10 +135,10 @@ func (d *ground) grid() {
 	middleX, _ := d.on(engine.Point{})
 	d.Dashed(middleX, top, middleX, foot, 0.2, 2, sheet.Dim)
 	d.Line(left, front, right, front, 0.9, sheet.Black)
-	d.Bold(right-1, front-1.2, 2.7, sheet.End, sheet.Black, "front of the stage")
-	d.Bold(right-1, front+3.6, 2.7, sheet.End, sheet.Black, "audience")
-	d.Words(left+1, front+3.6, 2.3, sheet.Start, sheet.Dim, "house left")
-	d.Words(left+1, top+3, 2.3, sheet.Start, sheet.Dim, "back")
+	d.taken = append(d.taken, box{left, front - 0.7, right, front + 0.7})
+	d.Bold(left, foot+7.5, 3, sheet.Start, sheet.Black, "house left")
+	d.Bold((left+right)/2, foot+7.5, 3, sheet.Middle, sheet.Black, "audience")
+	d.Bold(right, foot+7.5, 3, sheet.End, sheet.Black, "house right")
 }
 
 func metres(m float64) string {
@@ -136,29 +151,23 @@ func metres(m float64) string {
 // trusses joins the heads of a group.
 func (d *ground) trusses() {
 	for i, o := range d.spot {
-		if o.group == "" {
+		if o.group == "" || i+1 == len(d.spot) || d.spot[i+1].group != o.group {
 			continue
 		}
-		first := !slices.ContainsFunc(d.spot[:i], func(p spot) bool { return p.group == o.group })
 		x, y := d.on(o.at)
-		if i+1 < len(d.spot) && d.spot[i+1].group == o.group {
-			x1, y1 := d.on(d.spot[i+1].at)
-			d.Line(x, y, x1, y1, 1.6, 0xbbbbbb)
-		}
-		if first {
-			d.tag(x-3.5, y+0.9, 2.7, sheet.End, true, d.Fits(o.group, 2.7, 40, true))
+		x1, y1 := d.on(d.spot[i+1].at)
+		d.Line(x, y, x1, y1, 1.6, 0xbbbbbb)
+		steps := int(math.Hypot(x1-x, y1-y)/1.5) + 1
+		for n := range steps {
+			share := float64(n) / float64(steps)
+			cx, cy := x+float64((x1-x)*share), y+float64((y1-y)*share)
+			d.taken = append(d.taken, box{cx - 0.9, cy - 0.9, cx + 0.9, cy + 0.9})
 		}
 	}
 }
 
-// tag writes words on a ground of their own, over lines.
-func (d *ground) tag(x, y, size float64, at sheet.Side, bold bool, text string) {
-	wide := d.Width(text, size, bold)
-	d.Rect(x-float64(wide*[...]float64{0, 0.5, 1}[at])-0.4, y-float64(0.85*size), wide+0.8, size*1.15, sheet.White)
-	d.Write(sheet.Words{X: x, Y: y, Size: size, Side: at, Bold: bold, Ink: sheet.Black, Text: text})
-}
-
-// heads draws the signs and what they are called.
+// heads draws the symbols, and as many labels as have room: the groups' names, and
+// each head's name, address and height. The table has all of them.
 func (d *ground) heads() {
 	near := d.scale * 40
 	for i := range d.spot {
@@ -168,38 +177,64 @@ func (d *ground) heads() {
 			near = min(near, math.Hypot(x-x1, y-y1))
 		}
 	}
-	r := min(2, near/2.5)
-	for n, o := range d.spot {
+	r := min(2.2, near/2.5)
+	for _, o := range d.spot {
 		x, y := d.on(o.at)
-		d.Disc(x, y, r, sheet.White, sheet.Black, min(0.45, r/3))
-		room := d.room(n)
-		if room < 9 {
-			continue // the table has its names
+		d.symbol(x, y, r, d.typeOf(o.heads[0]))
+		d.taken = append(d.taken, box{x - r - 0.3, y - r - 0.3, x + r + 0.3, y + r + 0.3})
+	}
+	d.ends()
+	for i, o := range d.spot {
+		if o.group != "" && !slices.ContainsFunc(d.spot[:i], func(p spot) bool { return p.group == o.group }) {
+			x, y := d.on(o.at)
+			d.beside(x, y, r, []label{{d.Fits(o.group, 2.7, 40, true), 2.7, true}}, leftOf, above, rightOf)
 		}
-		for i, h := range o.heads {
-			if i == 4 {
-				d.Words(x, y+r+3+float64(5.2*float64(i)), 2.2, sheet.Middle, sheet.Black, itoa(len(o.heads)-i)+" more")
-				break
-			}
-			line := y + r + 3 + float64(5.2*float64(i))
-			d.tag(x, line, 2.5, sheet.Middle, true, d.Fits(d.show.Program.Heads[h].Name, 2.5, room, true))
-			d.tag(x, line+2.6, 2.2, sheet.Middle, false, d.Fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, room, false))
-		}
+	}
+	for _, o := range d.spot {
+		d.headLabels(&o, r)
 	}
 }
 
-// room returns how wide the words of a spot may be before they meet those of
-// another.
-func (d *ground) room(n int) float64 {
-	room := 36.0
-	x, y := d.on(d.spot[n].at)
-	for i := range d.spot {
-		x1, y1 := d.on(d.spot[i].at)
-		if i != n && y1-y < 5.2*float64(min(4, len(d.spot[n].heads)))+2 && y-y1 < 5.2*float64(min(4, len(d.spot[i].heads)))+2 {
-			room = min(room, math.Abs(x-x1)-2)
+// ends names the front and the back of the stage, each where there is room, from the
+// right and from the left.
+func (d *ground) ends() {
+	_, line := d.on(engine.Point{})
+	front, back := []label{{"front of the stage", 2.7, true}}, []label{{"back of the stage", 2.3, false}}
+	right, left := d.x+d.wide-1, d.x+1
+	if !d.along(right, -2, line-4, sheet.End, front) {
+		d.along(right, -2, line+0.9, sheet.End, front)
+	}
+	d.along(left, 2, d.y+0.6, sheet.Start, back)
+}
+
+// along writes labels at the first free place from x on, in steps.
+func (d *ground) along(x, step, top float64, at sheet.Side, lines []label) bool {
+	for ; x > d.x && x < d.x+d.wide; x += step {
+		if d.block(x, top, at, lines) {
+			return true
 		}
 	}
-	return room
+	return false
+}
+
+// headLabels writes the names, addresses and heights of a spot's heads where there is
+// room for them, or the names alone.
+func (d *ground) headLabels(o *spot, r float64) {
+	var full, names []label
+	for i, h := range o.heads {
+		if i == 4 {
+			more := label{itoa(len(o.heads)-i) + " more", 2.2, false}
+			full, names = append(full, more), append(names, more)
+			break
+		}
+		name := label{d.Fits(d.show.Program.Heads[h].Name, 2.5, 30, true), 2.5, true}
+		full = append(full, name, label{d.Fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, 30, false), 2.2, false})
+		names = append(names, name)
+	}
+	x, y := d.on(o.at)
+	if !d.beside(x, y, r, full, below, above, rightOf, leftOf) {
+		d.beside(x, y, r, names, below, above, rightOf, leftOf)
+	}
 }
 
 // slot is a head's universe and start address, as the crew sets it.
@@ -215,12 +250,13 @@ func (d *ground) slot(head int32) string {
 
 func height(z float64) string { return fmt.Sprintf("%.1f m", z) }
 
-// table lists every head at the right, as many as fit, and returns where it
-// begins.
+// table lists every head at the right, as many as fit, over the key of the symbols. It
+// returns where it begins.
 func (d *ground) table(top, bottom float64) float64 {
 	const wide, high = 74.0, 3.7
 	all := headRows(d.show)
-	rows := int((bottom - top - 14) / high)
+	keyTop := bottom - 10 - d.keyHigh()
+	rows := int((keyTop - top - 8) / high)
 	columns := min(2, (len(all)+rows-1)/rows)
 	left := d.Paper.W - edge - float64(wide*float64(columns))
 	for i, r := range all[:min(len(all), columns*rows)] {
@@ -228,17 +264,19 @@ func (d *ground) table(top, bottom float64) float64 {
 		h := &d.show.Program.Heads[r.heads[0]]
 		if i%rows == 0 {
 			for j, title := range []string{"head", "universe.address", "height", "group"} {
-				d.Bold(x+[...]float64{0, 22, 43, 54}[j], top+2, 2.2, sheet.Start, sheet.Black, title)
+				d.Bold(x+[...]float64{4.4, 25, 45, 55}[j], top+2, 2.2, sheet.Start, sheet.Black, title)
 			}
 			d.Line(x, top+3.2, x+wide-3, top+3.2, 0.3, sheet.Strong)
 		}
-		d.Bold(x, y, 2.4, sheet.Start, sheet.Black, d.Fits(h.Name, 2.4, 21, true))
-		d.Words(x+22, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.slot(r.heads[0]), 2.4, 20, false))
+		d.symbol(x+1.6, y-0.8, 1.4, d.typeOf(r.heads[0]))
+		d.Bold(x+4.4, y, 2.4, sheet.Start, sheet.Black, d.Fits(h.Name, 2.4, 20, true))
+		d.Words(x+25, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.slot(r.heads[0]), 2.4, 19, false))
 		if placed(h.At) {
-			d.Words(x+43, y, 2.4, sheet.Start, sheet.Black, height(h.At.Z))
+			d.Words(x+45, y, 2.4, sheet.Start, sheet.Black, height(h.At.Z))
 		}
-		d.Words(x+54, y, 2.4, sheet.Start, sheet.Dim, d.Fits(r.group, 2.4, wide-55, false))
+		d.Words(x+55, y, 2.4, sheet.Start, sheet.Dim, d.Fits(r.group, 2.4, wide-56, false))
 	}
+	d.key(left, keyTop, wide)
 	y := bottom - 3
 	if rest := len(all) - columns*rows; rest > 0 {
 		d.Bold(left, y, 2.5, sheet.Start, sheet.Black, itoa(rest)+" more: tactus patch prints them all")

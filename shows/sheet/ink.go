@@ -12,7 +12,7 @@ type Ink uint32
 // The inks of what is not light are greys, so that colour always means light.
 const (
 	White  Ink = 0xffffff
-	Rest   Ink = 0xe2e2e2 // the ground that white light is whiter than
+	Rest   Ink = 0x8f8f8f // the ground of a head's line: white light stands out from it
 	Fine   Ink = 0xaaaaaa
 	Dim    Ink = 0x5f5f5f
 	Strong Ink = 0x191919

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -37,18 +38,22 @@ func headGroups(p *engine.Program) []headGroup {
 
 func keptApart(h *engine.Head) bool { return h.Keep || h.Spared }
 
-// baseName is a head's name without its numbers.
+// headSuffix is what the second and later heads of a numbered fixture have in their
+// names: "head 2" in "bar 1 head 2".
+var headSuffix = regexp.MustCompile(`([0-9]) head ([0-9]+)$`)
+
+// baseName is a head's name without its numbers: "bar" of "bar 1 head 2".
 func baseName(name string) string {
-	short := strings.TrimRight(name, "0123456789. -#")
+	short := strings.TrimRight(headSuffix.ReplaceAllString(name, ""), "0123456789. -#")
 	if short == "" {
 		return name
 	}
 	return short
 }
 
-// headNumber is what voiceName takes off.
+// headNumber is what baseName takes off: "1.2" of "bar 1 head 2", for want of room.
 func headNumber(name string) string {
-	return strings.Trim(name[len(baseName(name)):], " -#")
+	return headSuffix.ReplaceAllString(strings.Trim(name[len(baseName(name)):], " -#"), "$1.$2")
 }
 
 // kindOf returns what kind of fixture a head is part of.

@@ -109,7 +109,7 @@ func TestVoices(t *testing.T) {
 
 func TestVoiceNames(t *testing.T) {
 	for name, want := range map[string][2]string{
-		"wash 3": {"wash", "3"}, "bar 1.2": {"bar", "1.2"}, "house": {"house", ""}, "7": {"7", ""}, "truss-4": {"truss", "4"},
+		"wash 3": {"wash", "3"}, "bar 1 head 2": {"bar", "1.2"}, "bar 12 head 10": {"bar", "12.10"}, "moving head 2": {"moving head", "2"}, "house": {"house", ""}, "7": {"7", ""}, "truss-4": {"truss", "4"},
 	} {
 		assert.Equal(t, want, [2]string{baseName(name), headNumber(name)}, "%q", name)
 	}
