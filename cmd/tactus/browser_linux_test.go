@@ -453,7 +453,7 @@ func TestPageWalksTheRig(t *testing.T) {
 	needBrowser(t)
 	marks := filepath.Join(t.TempDir(), "marks.txt")
 	b := openTab(t, servePage(t, "walk", "demo", "--protocol", "virtual", "--marks", marks), 390, 844)
-	b.until(`!document.getElementById("walk").hidden && !document.getElementById("walk-tab").hidden`)
+	b.until(`!document.getElementById("walk").hidden && document.body.classList.contains("walks")`)
 	b.js(`document.querySelector("[data-walk=next]").click()`, nil)
 	b.until(`document.getElementById("walk-says").textContent === "1 of 16: wash 1 (stage 1-5, dimmer-rgbw): white"`)
 	b.js(`(document.getElementById("walk-why").value = "address", document.querySelector("#walk-wrong button").click())`, nil)
