@@ -36,6 +36,9 @@ func needBrowser(t testing.TB) {
 		t.Skip("a browser and the race detector are too much at once for a small computer: make quiet runs this")
 	}
 	needTools(t, false, "chromium")
+	if test, ok := t.(*testing.T); ok {
+		test.Parallel() // a page mostly waits
+	}
 }
 
 // servePage starts the real binary and returns where its page is.

@@ -48,7 +48,7 @@ const crossing = `(() => {
 // Nothing is clipped, off the screen or in the way of another at any size, and an
 // independent checker finds nothing.
 func TestPageFitsEveryScreen(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	b.atPlace("2, 96", "chorus 1, bar 1", false)
 	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
@@ -108,7 +108,7 @@ func (b *tab) uncover() {
 // Nothing on the page is as bright as paper, and much less in the dim mode, which
 // outlasts the page. What the stage shows is light, and not counted.
 func TestPageDoesNotGlare(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	b.atPlace("2, 96", "chorus 1, bar 1", false)
 	b.js(`document.getElementById("lights").style.visibility = "hidden"`, nil)
@@ -156,7 +156,7 @@ func TestPageDoesNotGlare(t *testing.T) {
 // What is and what comes are as large as each other, and count down; plain words
 // stand first, the technical ones behind a press.
 func TestPageShowsWhatComes(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 390, 844)
 	b.js(`fetch("/api/v1/player/speed", {method: "POST", body: '{"with": [0.25]}'})`, nil)
 	b.atPlace("2, 96", "chorus 1, bar 1", true)

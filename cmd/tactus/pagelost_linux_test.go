@@ -98,7 +98,7 @@ func (w *wire) cut() {
 // A lost connection is loud: the stage is dimmed, buttons are off, the page says
 // since when and that it tries again, and what was last known can be read.
 func TestPageLosesTheConnection(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	u, err := url.Parse(servePage(t, "rehearse", "demo", "--plain"))
 	require.NoError(t, err)
 	w := newWire(t, u.Host)

@@ -115,7 +115,7 @@ const inBlackout = `document.getElementById("blackout").getAttribute("aria-press
 
 // A tap that restores the light is mostly followed by another: the stage stays lit.
 func TestPageRestoreStays(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	for _, again := range []string{
 		`document.getElementById("blackout").click()`,
@@ -137,7 +137,7 @@ func TestPageRestoreStays(t *testing.T) {
 // What may be needed at once stands at the same place, in every view and at every
 // size, wherever the page is scrolled to.
 func TestPageLightBarStandsFixed(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	for _, s := range screens() {
 		b.fit(s)
@@ -182,7 +182,7 @@ func TestPageLightBarStandsFixed(t *testing.T) {
 
 // What a hand armed is shown as armed, by whom and for when, by shape and in words.
 func TestPageShowsWhatAHandArmed(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	b.js(`fetch("/api/v1/player/speed", {method: "POST", body: '{"with": [0.25]}'})`, nil)
 	b.atPlace("2, 0", "", true)
@@ -212,7 +212,7 @@ func (b *tab) textOf(selector string) (text string) {
 
 // What one client sets all clients show, at once and when they come later.
 func TestPageShowsWhatOthersSet(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	url := servePage(t, "rehearse", "demo", "--plain")
 	a, z := openTab(t, url, 1024, 768), openTab(t, url, 390, 844)
 	const level = `[...document.querySelectorAll("#masters output")].map((o) => o.textContent).join()`
@@ -247,7 +247,7 @@ func TestPageShowsWhatOthersSet(t *testing.T) {
 
 // A touch at the end of a level does nothing; it moves by dragging and by steps.
 func TestPageFadersMoveByDragging(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 390, 844)
 	b.js(`(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.querySelector(".track").scrollIntoView({block: "center"}))`, nil)
 	b.pictures()
@@ -277,7 +277,7 @@ func TestPageFadersMoveByDragging(t *testing.T) {
 
 // The first tap of two says so on the button itself.
 func TestPageFirstTapIsSeen(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 375, 667)
 	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
 	for id, words := range map[string]string{"blackout": "Blackout", "house-out": "Out", "walk-in": "Walk-in", "walk-out": "Walk-out", "look-show": "Show it"} {
@@ -294,7 +294,7 @@ func TestPageFirstTapIsSeen(t *testing.T) {
 
 // What is written is what happens.
 func TestPageSaysWhatHappens(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 390, 844)
 	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
 
@@ -334,7 +334,7 @@ func TestPageSaysWhatHappens(t *testing.T) {
 // The end of the set ends a rehearsal that nobody has looked at, and no other: a
 // tablet that has gone to sleep finds the page again.
 func TestRehearsalStaysUnderAPage(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	dir := filepath.Join(t.TempDir(), "hall")
 	command(t, "tactus", "new", dir)
 	write := func(name, text string) {
@@ -383,7 +383,7 @@ func TestRehearsalStaysUnderAPage(t *testing.T) {
 // Single keys work in every view and in either case, and the question mark shows
 // them.
 func TestPageKeysInEveryView(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	key := func(k string) {
 		t.Helper()
@@ -421,7 +421,7 @@ func TestPageKeysInEveryView(t *testing.T) {
 // Any look of the show can be chosen by name; a rig walk shows only what belongs to
 // it.
 func TestPageChoosesAnyLook(t *testing.T) {
-	needTools(t, false, "chromium")
+	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 390, 844)
 	b.js(`document.getElementById("more").open = true`, nil)
 	equal := false

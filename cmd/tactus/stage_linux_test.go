@@ -59,7 +59,6 @@ func stageShow(t testing.TB, fixtures, looks string) string {
 // stagePage opens the page of a show in a browser that paints by one of painters.
 func stagePage(t testing.TB, dir, painter string, width, height int) *tab {
 	t.Helper()
-	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", dir, "--plain"), width, height, chromedp.Flag("force-color-profile", "srgb"))
 	if painter == "webgl2" {
 		_, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: believe})
@@ -144,6 +143,7 @@ func apart(c, d fixtures.RGB) float64 {
 // same heads and states, at full and dimmed, those of types that cannot give all
 // hues too.
 func TestStageColours(t *testing.T) {
+	needBrowser(t)
 	looks := ""
 	show, err := loadShow("demo", "", io.Discard)
 	require.NoError(t, err)
@@ -235,6 +235,7 @@ func hues(img image.Image, box image.Rectangle) (least, greatest float64, n int)
 // Two heads at different depths that lie on each other on the screen show their own
 // hues and those in between, and the nearer one covers the other.
 func TestStageOverlap(t *testing.T) {
+	needBrowser(t)
 	const green, amber = "#00c040", "#ff9000"
 	add := "  near one: {profile: dimmer-rgb, universe: house, address: 20, at: [0 m, 0.5 m, 3.4 m]}\n" +
 		"  far one: {profile: dimmer-rgb, universe: house, address: 24, at: [0.1 m, 5 m, 3.9 m]}\n"
@@ -265,6 +266,7 @@ func TestStageOverlap(t *testing.T) {
 
 // However much light of one hue adds up, it keeps that hue.
 func TestStageKeepsHue(t *testing.T) {
+	needBrowser(t)
 	dir := manyHeads(t)
 	path := filepath.Join(dir, "looks.yaml")
 	src, err := os.ReadFile(path)
@@ -305,6 +307,7 @@ func (b *tab) stageBox() image.Rectangle {
 // Beams hang in the haze that the hazer makes and in none without; they begin at
 // the head and end on the floor or the back wall.
 func TestStageBeams(t *testing.T) {
+	needBrowser(t)
 	looks := ""
 	for _, head := range []string{"wash 6", "warmer 1"} {
 		for _, haze := range []int{0, 10, 30, 100} {
@@ -360,6 +363,7 @@ func TestStageBeams(t *testing.T) {
 // Both painters paint the same picture; when WebGL goes in the middle of a show the
 // other takes over, and hands back.
 func TestStagePaintersAgree(t *testing.T) {
+	needBrowser(t)
 	dir := stageShow(t, "", "  test all: {set: {front truss: {colour: \"#00c040\", intensity: 100 %}, back truss: {colour: \"#ff9000\", intensity: 60 %}, warmers: {colour: \"#3060ff\", intensity: 80 %}, fronts: {intensity: 30 %}, hazer: {haze: 30 %}}}\n")
 	shots := map[string][]float64{}
 	for _, painter := range painters {
@@ -416,6 +420,7 @@ func (b *tab) moments(n int) {
 // Nothing is drawn while nothing changes or the stage is not shown, and the stage
 // is told in words to those who do not see it.
 func TestStageDrawsWhatChanges(t *testing.T) {
+	needBrowser(t)
 	dir := stageShow(t, "", "  test still: {set: {fronts: {intensity: 0 %}, house lights: {intensity: 0 %}, hazer: {haze: 0 %}, front truss: {colour: \"#ffa800\", intensity: 60 %}, right truss: {colour: \"#0000ff\", intensity: 100 %}}}\n  test other: {set: {back truss: {colour: \"#00ff00\", intensity: 50 %}}}\n")
 	b := stagePage(t, dir, "webgl2", 1280, 900)
 	b.js(`(() => {
@@ -446,6 +451,7 @@ func TestStageDrawsWhatChanges(t *testing.T) {
 // Names on the picture are readable and clear of each other and of the edges at
 // every width, and each row of heads that fits has one.
 func TestStageNames(t *testing.T) {
+	needBrowser(t)
 	b := stagePage(t, manyHeads(t), "webgl2", 1440, 900)
 	var out []json.RawMessage
 	b.js(`(async () => {
@@ -480,6 +486,7 @@ func TestStageNames(t *testing.T) {
 
 // The pictures to look at: PAGE_PICTURES=DIR keeps them.
 func TestStagePictures(t *testing.T) {
+	needBrowser(t)
 	if os.Getenv("PAGE_PICTURES") == "" {
 		t.Skip("PAGE_PICTURES is not set")
 	}
