@@ -236,7 +236,7 @@ func TestTrouble(t *testing.T) {
 	assert.Equal(t, []string{
 		"Work light|w|G8 (115)", "Work light off, where Work light was|w|G#8 (116)", "Hold|h|C7 (96)", "Release, where Hold was|h|C#7 (97)",
 		"Blackout, twice|b|D7 (98)", "Restore, where Blackout was|b|D#7 (99)", "House lights: Up||D#8 (111)", "Next section|n|B7 (107)",
-		"Talk||C#8 (109)", "Walk-in, twice||E7 (100)", "none; tap the song||F#7 (102)", "none; tap the song||A#7 (106)",
+		"Talk||C#8 (109)", "Walk-in, twice||E7 (100)", "none; tap the song twice||F#7 (102)", "none; tap the song twice||A#7 (106)",
 	}, rows)
 }
 

@@ -63,7 +63,7 @@ func trouble(s *shows.Show, o *Options) Leaf {
 	words := []string{
 		pageAddress(o),
 		"Someone is hurt, or it is too dark to move safely: tap Work light. It puts house and work light full, over everything. Know where the hall's own switches are; they need no computer.",
-		"The light is wrong: tap Hold. Press the right section and keep the finger on it until it enters. Then tap Release, where Hold was.",
+		"The light is wrong: tap Hold. Tap the right section twice. Then tap Release, where Hold was.",
 		"Too much flashing: tap Blackout twice, or Work light; then tell the front of house.",
 	}
 	if hasHaze(s) {
@@ -125,7 +125,7 @@ func buttonOf(r *commands.Row) (label, key string) {
 	b := r.Button
 	switch {
 	case b.Label == "":
-		return "none; tap the song", ""
+		return "none; tap the song twice", ""
 	case b.Group == "house":
 		return "House lights: " + b.Label, b.Key
 	case b.Confirm:
