@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"testing"
@@ -11,6 +11,7 @@ import (
 	"tactus/engine/flash"
 	"tactus/engine/night"
 	"tactus/protocol/dmx"
+	"tactus/shows"
 )
 
 // The whole night is rendered, and its light reckoned from the bytes on the wire.
@@ -18,7 +19,7 @@ import (
 // second is the line of WCAG 2.2, 2.3.1. The flash limiter has nothing to do. This
 // stands for the demo at its own tempos only: it is no safety certificate.
 func TestDemoNightStaysBelowThreeFlashes(t *testing.T) {
-	show, problems := Load(Demo(), Options{})
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	require.NoError(t, problems.Err())
 	p := show.Program
 	heads := flash.Heads(p.Patch)

@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"fmt"
@@ -11,6 +11,7 @@ import (
 	"tactus/shows/language"
 
 	"pgregory.net/rapid"
+	"tactus/shows"
 )
 
 const unpatched = `# The hall.
@@ -34,7 +35,7 @@ fixtures:
 // Slots 5 to 20 and 21 are taken: the lamp goes to 1, and the bars, 16 + 12
 // slots in a row, to 22.
 func TestPropose(t *testing.T) {
-	list, problems, err := Propose([]byte(unpatched))
+	list, problems, err := shows.Propose([]byte(unpatched))
 	require.NoError(t, err)
 	require.Empty(t, problems)
 	want := "9 lamp u1 1-1\n10 bar 1-2 u1 22-49\n15 é 1 u2 1-3\n"
@@ -43,7 +44,7 @@ func TestPropose(t *testing.T) {
 		got += fmt.Sprintf("%d %s %s %d-%d\n", p.Line, p.Fixture, p.Universe, p.Address, p.Last)
 	}
 	assert.Equal(t, want, got, "proposed")
-	out, err := Write([]byte(unpatched), list)
+	out, err := shows.Write([]byte(unpatched), list)
 	require.NoError(t, err)
 	text := strings.NewReplacer(
 		"lamp: {profile", "lamp: {address: 1, profile",
@@ -52,21 +53,21 @@ func TestPropose(t *testing.T) {
 	).Replace(unpatched)
 	assert.Equal(t, text, string(out))
 	dos := strings.ReplaceAll(unpatched, "\n", "\r\n")
-	list, _, _ = Propose([]byte(dos))
-	out, err = Write([]byte(dos), list)
+	list, _, _ = shows.Propose([]byte(dos))
+	out, err = shows.Write([]byte(dos), list)
 	assert.NoError(t, err, "line ends of another system")
 	assert.Equal(t, strings.ReplaceAll(text, "\n", "\r\n"), string(out), "line ends of another system")
 }
 
 func TestProposeRefuses(t *testing.T) {
 	full := strings.Replace(unpatched, "wash 1-4", "wash 1-126", 1)
-	_, _, err := Propose([]byte(full))
-	assert.ErrorIs(t, err, ErrNoRoom, "no room")
+	_, _, err := shows.Propose([]byte(full))
+	assert.ErrorIs(t, err, shows.ErrNoRoom, "no room")
 	assert.ErrorContains(t, err, "line 10: bar 1-2 takes 28 slots in a row", "no room")
-	list, problems, _ := Propose([]byte(strings.Replace(unpatched, "venue", "venu", 1)))
+	list, problems, _ := shows.Propose([]byte(strings.Replace(unpatched, "venue", "venu", 1)))
 	assert.NotEmpty(t, problems, "a fault")
 	assert.Nil(t, list, "a fault")
-	_, _, err = Propose([]byte(strings.Replace(unpatched, "profile: rgb}", "profile: none}", 1)))
+	_, _, err = shows.Propose([]byte(strings.Replace(unpatched, "profile: rgb}", "profile: none}", 1)))
 	assert.ErrorContains(t, err, "line 15", "unknown profile")
 }
 
@@ -85,13 +86,13 @@ func TestProposedFits(t *testing.T) {
 			}
 			rig += fmt.Sprintf("  f%d: {profile: %s, universe: u%s}\n", i, profile, address)
 		}
-		list, problems, err := Propose([]byte(rig))
+		list, problems, err := shows.Propose([]byte(rig))
 		require.NoError(t, err)
 		require.Empty(t, problems)
-		out, err := Write([]byte(rig), list)
+		out, err := shows.Write([]byte(rig), list)
 		require.NoError(t, err)
 		file, problems := language.Parse("rig.yaml", out)
-		_, more := Compile([]*language.File{file}, Options{})
+		_, more := shows.Compile([]*language.File{file}, shows.Options{})
 		require.Empty(t, problems, string(out))
 		if strings.Contains(fmt.Sprint(more), "rig.yaml") {
 			require.NotContains(t, fmt.Sprint(more), "slot", string(out))

@@ -1,4 +1,4 @@
-package explain
+package explain_test
 
 import (
 	"math"
@@ -12,6 +12,7 @@ import (
 
 	"tactus/engine"
 	"tactus/engine/night"
+	"tactus/shows/explain"
 	"tactus/shows/find"
 	"tactus/shows/showtest"
 )
@@ -29,13 +30,13 @@ func TestExplanationAddsUp(t *testing.T) {
 		}
 		v := night.View(show.Program, showtest.Place(t, show), then...)
 		fixture := rapid.IntRange(0, len(show.Program.Patch.Placements())-1).Draw(t, "fixture")
-		w := Fixture(show, v, int32(fixture), 0)
+		w := explain.Fixture(show, v, int32(fixture), 0)
 		for _, h := range w.Heads {
 			require.NotEmpty(t, h.Slots, w)
 			require.NotEmpty(t, h.Params, w)
 			for _, p := range h.Params {
 				last := p.Layers[len(p.Layers)-1]
-				decides := slices.IndexFunc(p.Layers, func(r Reason) bool { return r.Decides })
+				decides := slices.IndexFunc(p.Layers, func(r explain.Reason) bool { return r.Decides })
 				require.True(t, slices.Equal(last.Value, p.Value), "%s of %s: %+v", p.Name, h.Head, p)
 				require.GreaterOrEqual(t, decides, 0, "%s of %s: %+v", p.Name, h.Head, p)
 				require.True(t, slices.Equal(p.Layers[decides].Value, p.Value), "%s of %s: %+v", p.Name, h.Head, p)
@@ -57,7 +58,7 @@ func TestWhyInWords(t *testing.T) {
 		require.Nil(t, fault)
 		f, head, fault := find.Fixture(show, fixture)
 		require.Nil(t, fault)
-		w := Fixture(show, night.View(show.Program, at, then...), f, head)
+		w := explain.Fixture(show, night.View(show.Program, at, then...), f, head)
 		var lines []string
 		for _, r := range w.Heads[0].Params[0].Layers {
 			lines = append(lines, r.Layer+": "+r.Words)

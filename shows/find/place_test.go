@@ -1,4 +1,4 @@
-package find
+package find_test
 
 import (
 	"fmt"
@@ -13,6 +13,7 @@ import (
 	"tactus/engine"
 	"tactus/engine/night"
 	"tactus/shows"
+	"tactus/shows/find"
 	"tactus/shows/position"
 	"tactus/shows/showtest"
 )
@@ -32,7 +33,7 @@ func TestFindPlace(t *testing.T) {
 		"talk":                                   {Song: engine.None, Look: 1, Section: engine.None},
 	} {
 		want.Pass = max(1, want.Pass)
-		got, fault := Place(show, text)
+		got, fault := find.Place(show, text)
 		assert.Nil(t, fault, "%q is %+v (%v)", text, got, fault)
 		assert.Equal(t, want, got, "%q is %+v (%v)", text, got, fault)
 	}
@@ -52,7 +53,7 @@ func TestFindPlace(t *testing.T) {
 		"lanterns, bridge, bar 5":     `position: bridge has no bar 5; it has 4`,
 		"lanterns, bridge 2, bar 5":   `position: bridge has no bar 5; it has 4`,
 	} {
-		if got, fault := Place(show, text); assert.NotNil(t, fault, "%q: %+v", text, got) {
+		if got, fault := find.Place(show, text); assert.NotNil(t, fault, "%q: %+v", text, got) {
 			assert.Equal(t, want, fault.Error(), "%q: %+v", text, got)
 		}
 	}
@@ -64,7 +65,7 @@ func TestPlacesRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		at := showtest.Place(t, show)
 		text := placeName(show, at)
-		got, fault := Place(show, text)
+		got, fault := find.Place(show, text)
 		if at.Song != engine.None {
 			at.At = at.At.FloorTo(show.Program.Songs[at.Song].Meter.Beat())
 		}
@@ -79,7 +80,7 @@ func FuzzFindPlace(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		at, fault := Place(show, text)
+		at, fault := find.Place(show, text)
 		if fault != nil {
 			return
 		}
@@ -110,7 +111,7 @@ func placeName(s *shows.Show, at night.Place) string {
 
 func TestFindFixture(t *testing.T) {
 	show := showtest.Demo(t)
-	f, head, fault := Fixture(show, "wash 3")
+	f, head, fault := find.Fixture(show, "wash 3")
 	assert.EqualValues(t, 2, f, "wash 3")
 	assert.Zero(t, head, "wash 3")
 	assert.Nil(t, fault, "wash 3")
@@ -118,7 +119,7 @@ func TestFindFixture(t *testing.T) {
 		"wahs 3": `position: no fixture "wahs 3" (did you mean "wash 3"?); fixtures are: `,
 		"fronts": `position: "fronts" is a group (did you mean "front 1"?); fixtures are: `,
 	} {
-		if _, _, fault := Fixture(show, name); assert.NotNil(t, fault, "%q", name) {
+		if _, _, fault := find.Fixture(show, name); assert.NotNil(t, fault, "%q", name) {
 			assert.True(t, strings.HasPrefix(fault.Error(), want), "%q", name)
 		}
 	}

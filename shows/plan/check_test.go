@@ -1,4 +1,4 @@
-package plan
+package plan_test
 
 import (
 	"context"
@@ -8,17 +8,18 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows/plan"
 	"tactus/shows/showtest"
 )
 
 // The demo is as its songs ask for: nothing worse than a hint.
 func TestDemoFollowsItsSongs(t *testing.T) {
-	n, err := Measure(context.Background(), showtest.Demo(t), Options{})
+	n, err := plan.Measure(context.Background(), showtest.Demo(t), plan.Options{})
 	require.NoError(t, err)
 	assert.Empty(t, n.Findings)
 	for i := range n.Songs {
 		assert.GreaterOrEqual(t, n.Songs[i].Follows(), 0.85, "%s: light and energy agree by … only", n.Songs[i].Name)
-		for _, f := range Open(n.Songs[i].Findings, Warning) {
+		for _, f := range plan.Open(n.Songs[i].Findings, plan.Warning) {
 			assert.Fail(t, fmt.Sprintf("%s, %s (%s): %s: %s; %s", f.Song, f.Place, f.Written, f.Kind, f.Reason, f.Suggestion))
 		}
 	}

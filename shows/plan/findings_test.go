@@ -1,4 +1,4 @@
-package plan
+package plan_test
 
 import (
 	"context"
@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows/language"
+	"tactus/shows/plan"
 	"tactus/shows/showtest"
 )
 
@@ -39,9 +40,9 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 			first, _, _ := strings.Cut(string(files["songs/song.yaml"].Data), "\n")
 			want, ok := strings.CutPrefix(first, "# finds:")
 			require.True(t, ok, "the song does not begin with # finds:")
-			n, err := Measure(context.Background(), showtest.Load(t, files), Options{Songs: []int32{0}})
+			n, err := plan.Measure(context.Background(), showtest.Load(t, files), plan.Options{Songs: []int32{0}})
 			require.NoError(t, err)
-			r := Report(n)
+			r := plan.Report(n)
 			var got []string
 			for _, f := range slices.Concat(r.Show, r.Songs[0].Findings) {
 				words := string(f.Kind)
@@ -62,7 +63,7 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 			}
 		})
 	}
-	for _, k := range append(language.Findings(), string(EmptyNote), string(Idle)) {
+	for _, k := range append(language.Findings(), string(plan.EmptyNote), string(plan.Idle)) {
 		assert.True(t, seen[k], "no song for %s", k)
 	}
 }
@@ -71,16 +72,16 @@ func TestEachBadSongIsCaughtByItsFindingOnly(t *testing.T) {
 // walk-in it is lit; after the song that comes before it in the set it is not.
 func TestFacesAreAsTheSongBeforeLeftThem(t *testing.T) {
 	files := laid(t, "faces-dark-before")
-	found := func() []Kind {
-		n, err := Measure(context.Background(), showtest.Load(t, files), Options{Songs: []int32{0}})
+	found := func() []plan.Kind {
+		n, err := plan.Measure(context.Background(), showtest.Load(t, files), plan.Options{Songs: []int32{0}})
 		require.NoError(t, err)
-		var kinds []Kind
+		var kinds []plan.Kind
 		for _, f := range n.Songs[0].Findings {
 			kinds = append(kinds, f.Kind)
 		}
 		return kinds
 	}
-	assert.Equal(t, []Kind{FacesDark}, found())
+	assert.Equal(t, []plan.Kind{plan.FacesDark}, found())
 	for _, set := range []string{"[song, tale]", "[tale]"} {
 		files["sets/set.yaml"] = &fstest.MapFile{Data: []byte("set: Set\nsongs: " + set + "\nwalk-in: low\n")}
 		assert.Empty(t, found(), "the set is %s", set)

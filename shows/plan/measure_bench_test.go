@@ -1,4 +1,4 @@
-package plan
+package plan_test
 
 import (
 	"context"
@@ -16,6 +16,7 @@ import (
 	"tactus/engine"
 	"tactus/protocol/dmx"
 	"tactus/shows"
+	"tactus/shows/plan"
 	"tactus/shows/showtest"
 )
 
@@ -96,7 +97,7 @@ func benchmarkCheck(b *testing.B, files fs.FS) {
 	base := clock.NewBase()
 	for b.Loop() {
 		began := base.Now()
-		n, err := Measure(context.Background(), show, Options{})
+		n, err := plan.Measure(context.Background(), show, plan.Options{})
 		if err != nil {
 			require.NoError(b, err)
 		}

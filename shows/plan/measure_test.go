@@ -1,4 +1,4 @@
-package plan
+package plan_test
 
 import (
 	"context"
@@ -7,13 +7,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows/plan"
 	"tactus/shows/showtest"
 )
 
 // TestDemoIsMeasured: in each song of the demo, every chorus is stronger than the one
 // before it.
 func TestDemoIsMeasured(t *testing.T) {
-	n, err := Measure(context.Background(), showtest.Demo(t), Options{})
+	n, err := plan.Measure(context.Background(), showtest.Demo(t), plan.Options{})
 	require.NoError(t, err)
 	for _, s := range n.Songs {
 		t.Logf("%s %d frames, %d columns", s.Name, s.Frames, len(s.Columns))
@@ -21,7 +22,7 @@ func TestDemoIsMeasured(t *testing.T) {
 			t.Logf("  %-14s e%-2d strength %.1f  L %.0f (%.0f..%.0f) share %.2f  motion %.2f/s %.2f/beat chroma %.2f contrast %.2f away %.2f faces %.0f (%.0f) flashes %.1f",
 				x.Name, x.Energy, x.Strength, x.Brightness, x.Lowest, x.Peak, x.Share, x.PerSecond, x.PerBeat, x.Chroma, x.Contrast, x.Away, x.Faces, x.FacesLow, x.Flashes)
 		}
-		var choruses []Section
+		var choruses []plan.Section
 		for _, x := range s.Sections {
 			if strings.HasPrefix(x.Name, "chorus") {
 				choruses = append(choruses, x)

@@ -1,4 +1,4 @@
-package plan
+package plan_test
 
 import (
 	"math"
@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
+	"tactus/shows/plan"
 )
 
 func TestSpearmanOfTextbooks(t *testing.T) {
@@ -39,7 +40,7 @@ func TestSpearmanOfTextbooks(t *testing.T) {
 		{"the same order", []float64{1, 5, 6, 9}, []float64{0.1, 0.2, 7, 8}, 1},
 		{"the other way round", []float64{1, 5, 6, 9}, []float64{8, 7, 0.2, 0.1}, -1},
 	} {
-		assert.InDelta(t, x.want, Spearman(x.a, x.b), 1e-12, x.source)
+		assert.InDelta(t, x.want, plan.Spearman(x.a, x.b), 1e-12, x.source)
 	}
 }
 
@@ -51,7 +52,7 @@ func TestSpearmanSaysNothing(t *testing.T) {
 		{[]float64{3, 3, 3}, []float64{1, 2, 3}},
 		{[]float64{1, 2, 3}, []float64{3, 3, 3}},
 	} {
-		got := Spearman(x.a, x.b)
+		got := plan.Spearman(x.a, x.b)
 		assert.True(t, math.IsNaN(got), "%v and %v: %v", x.a, x.b, got)
 	}
 }
@@ -86,7 +87,7 @@ func lists(t *rapid.T) (a, b []float64) {
 func TestSpearmanAsGonum(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := lists(t)
-		got, want := Spearman(a, b), stat.Correlation(counted(a), counted(b), nil)
+		got, want := plan.Spearman(a, b), stat.Correlation(counted(a), counted(b), nil)
 		level := slices.Min(a) == slices.Max(a) || slices.Min(b) == slices.Max(b)
 		require.Equal(t, level, math.IsNaN(got), "and all one value")
 		if !level {
@@ -98,7 +99,7 @@ func TestSpearmanAsGonum(t *testing.T) {
 func TestSpearmanKeeps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := lists(t)
-		r := Spearman(a, b)
+		r := plan.Spearman(a, b)
 		if math.IsNaN(r) {
 			return
 		}
@@ -106,20 +107,20 @@ func TestSpearmanKeeps(t *testing.T) {
 			require.InDelta(t, want, got, 1e-12, what)
 		}
 		require.LessOrEqual(t, math.Abs(r), 1+1e-12, "out of range")
-		near("the other way about", Spearman(b, a), r)
-		near("with itself", Spearman(a, a), 1)
+		near("the other way about", plan.Spearman(b, a), r)
+		near("with itself", plan.Spearman(a, a), 1)
 		minus, cubed := make([]float64, len(a)), make([]float64, len(a))
 		for i, v := range a {
 			minus[i], cubed[i] = -v, float64(v*v*v)-40
 		}
-		near("turned over", Spearman(minus, b), -r)
-		near("bent, in the same order", Spearman(cubed, b), r)
+		near("turned over", plan.Spearman(minus, b), -r)
+		near("bent, in the same order", plan.Spearman(cubed, b), r)
 		order := rapid.Permutation(order(len(a))).Draw(t, "order")
 		x, y := make([]float64, len(a)), make([]float64, len(a))
 		for i, k := range order {
 			x[i], y[i] = a[k], b[k]
 		}
-		near("in another order", Spearman(x, y), r)
+		near("in another order", plan.Spearman(x, y), r)
 	})
 }
 

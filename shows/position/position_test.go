@@ -1,4 +1,4 @@
-package position
+package position_test
 
 import (
 	"fmt"
@@ -12,6 +12,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 func songOf(m engine.Meter, parts ...string) *engine.Song {
@@ -45,10 +46,10 @@ func TestPositions(t *testing.T) {
 		{"the end end - 1/2 beat", 26*4*q - q/2, "the end, bar 2 beat 4"},
 		{"chorus 1, bar 2 beat 3 - 3/4 bars", 5*4*q + 2*q - 3*q, "chorus 1, bar 1 beat 4"},
 	} {
-		at, fault := Find(song, c.text)
+		at, fault := position.Find(song, c.text)
 		assert.Nil(t, fault, "%q is at %d (%v)", c.text, at, fault)
 		assert.Equal(t, c.at, at, "%q is at %d (%v)", c.text, at, fault)
-		assert.Equal(t, c.name, Name(song, at), "%q", c.text)
+		assert.Equal(t, c.name, position.Name(song, at), "%q", c.text)
 	}
 	for at, want := range map[clock.Beat]string{
 		-1:                "intro - 1 beat",
@@ -57,9 +58,9 @@ func TestPositions(t *testing.T) {
 		26*4*q + 2*q:      "the end end + 2 beats",
 		26*4*q + q + 3333: "the end end + 1 beat",
 	} {
-		assert.Equal(t, want, Name(song, at), "beat %d", at)
+		assert.Equal(t, want, position.Name(song, at), "beat %d", at)
 	}
-	assert.Equal(t, "no section", Name(&engine.Song{Meter: four}, 3), "a song without sections")
+	assert.Equal(t, "no section", position.Name(&engine.Song{Meter: four}, 3), "a song without sections")
 }
 
 func TestFaults(t *testing.T) {
@@ -73,7 +74,7 @@ func TestFaults(t *testing.T) {
 		"intro - 1 beat":         `position: "intro - 1 beat" lies outside the song; it runs from intro to chorus 2 end`,
 		"chorus 2 end":           `position: "chorus 2 end" lies outside the song; it runs from intro to chorus 2 end`,
 	} {
-		_, fault := Find(song, text)
+		_, fault := position.Find(song, text)
 		var err error
 		if fault != nil {
 			err = fault
@@ -95,12 +96,12 @@ func TestPositionsRoundTrip(t *testing.T) {
 		}
 		song := songOf(m, parts...)
 		at := clock.Beat(rapid.Int64Range(0, int64(song.Length())-1).Draw(t, "at"))
-		text := Name(song, at)
-		got, fault := Find(song, text)
+		text := position.Name(song, at)
+		got, fault := position.Find(song, text)
 		require.Nil(t, fault, "%q", text)
 		require.LessOrEqual(t, got, at)
 		require.Less(t, at-got, m.Beat())
-		require.Equal(t, text, Name(song, got))
+		require.Equal(t, text, position.Name(song, got))
 		cue := fmt.Sprintf("song: Song\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 3, look: embers}\ncues:\n  - {at: %q, look: dark}\n", text)
 		_, problems := language.Parse("songs/song.yaml", []byte(cue))
 		require.Empty(t, problems, "a cue could not stand at %q", text)
