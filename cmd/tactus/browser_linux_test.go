@@ -238,7 +238,7 @@ func TestPageInBrowser(t *testing.T) {
 		b.player("jump", "2, 26")
 		b.until(`document.getElementById("place").textContent.startsWith("verse") && document.getElementById("go").textContent === "Play"`)
 		b.player("play", "")
-		b.until(`document.getElementById("go").textContent === "Stop"`)
+		b.until(`document.getElementById("go").textContent === "Stop" && !/stopped/.test(document.getElementById("tempo").textContent)`)
 		b.js(`(() => { // every place from here on, so that none passes while the test is at something else
 			const place = document.getElementById("place");
 			window.places = [place.textContent];

@@ -105,7 +105,7 @@ func (b *tab) atPlace(jump, place string, plays bool) {
 	b.until(fmt.Sprintf("document.getElementById('place').textContent.startsWith(%q)", place))
 	if plays {
 		b.player("play", "")
-		b.until(`document.getElementById("go").textContent === "Stop"`)
+		b.until(`document.getElementById("go").textContent === "Stop" && !/stopped/.test(document.getElementById("tempo").textContent)`)
 	} else {
 		b.until(`document.getElementById("go").textContent === "Play"`)
 	}
