@@ -9,7 +9,7 @@ import (
 	yaml "go.yaml.in/yaml/v4"
 )
 
-// checker holds the nodes of one file against shapes.
+// checker checks the nodes of one file against shapes.
 type checker struct {
 	file   string
 	faults *Faults
@@ -19,8 +19,8 @@ func (c *checker) fault(n *yaml.Node, path, what, allowed, nearest string) {
 	c.faults.Add(Problem{c.file, n.Line, n.Column, path, what, allowed, nearest})
 }
 
-// plain refuses what show files have no use for: anchors, aliases and tags.
-// None is ever followed, so that a small file cannot unfold into a large one.
+// plain reports anchors, aliases and tags, which show files may not use. No alias is
+// followed, so that a small file cannot expand into a large one.
 func (c *checker) plain(n *yaml.Node) {
 	const allowed = "write the value out"
 	switch {
@@ -37,7 +37,7 @@ func (c *checker) plain(n *yaml.Node) {
 	}
 }
 
-// check returns the checked value, or nil with a problem.
+// check returns the checked value, or nil after reporting a problem.
 func (c *checker) check(n *yaml.Node, s *shape, path string) *Value {
 	switch s.form {
 	case word:
@@ -60,7 +60,7 @@ func (c *checker) check(n *yaml.Node, s *shape, path string) *Value {
 	return nil
 }
 
-// fits reports whether the node is of the shape's form, right or wrong inside.
+// fits reports whether the node has the shape's form. It does not check what is inside.
 func (s *shape) fits(n *yaml.Node) bool {
 	switch s.form {
 	case word:
@@ -78,7 +78,7 @@ func (c *checker) value(n *yaml.Node, path string) *Value {
 	return &Value{file: c.file, Line: n.Line, Column: n.Column, path: path, Text: n.Value}
 }
 
-// wrong reports a node of another form than its shape.
+// wrong reports a node that does not have its shape's form.
 func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
 	want := "want " + s.Wants()
 	switch n.Kind {
@@ -128,7 +128,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 	return c.value(n, path)
 }
 
-// LeadingZero reports a number with a needless 0 in front, such as 010.
+// LeadingZero reports whether a number starts with a needless 0, such as 010.
 func LeadingZero(text string) bool {
 	text = strings.TrimLeft(text, "+-")
 	return len(text) > 1 && text[0] == '0' && text[1] >= '0' && text[1] <= '9'
@@ -198,8 +198,8 @@ func (c *checker) count(n *yaml.Node, have int, s *shape, path, thing string) {
 	}
 }
 
-// keys walks a mapping and reports keys that are not text or come twice. It
-// calls each with every other.
+// keys calls each for every entry of a mapping. It reports keys that are not scalars
+// or come twice, and skips them.
 func (c *checker) keys(n *yaml.Node, path string, each func(key, val *yaml.Node, at string)) {
 	first := map[string]int{}
 	for i := 0; i+1 < len(n.Content); i += 2 {

@@ -1,19 +1,19 @@
-// Package language is the language of show files: which keys there are, what
-// may stand under them, and where a file does not fit.
+// Package language defines the language of show files: their keys and the values
+// allowed for each. It checks files and reports the place of each fault.
 //
-//	bytes ──► YAML ──► checker against the shape of its kind ──► File: values with their places
+//	bytes ──► YAML ──► checker against the shape of its kind ──► File: values and their places
 //	                          │                          └─────► Problems: file, line, column, what would fit
 //	                          └─ the same shapes ──► Schema (for editors), Reference (for docs)
 //
-// It knows what a quantity is, and no rig and no song: what a name stands for is
-// for package shows to find out.
+// It checks quantities and spelling, file by file. Package shows resolves the names
+// of fixtures, looks, songs and so on.
 //
-// A shape (shape.go and the *_shape.go tables) is the one description of a kind
-// of file. Parse checks files with it and Schema prints it as JSON Schema, so
-// that an editor and the loader cannot disagree about what they both can see.
+// A shape (shape.go and the *_shape.go tables) is the only description of a kind of
+// file. Parse checks files against it and Schema prints it as JSON Schema, so that
+// editors and the loader apply the same rules.
 //
-// Scalars are read from their source text. What YAML would make of "yes", "010"
-// or "1e3" only serves to say clearly why they are refused.
+// Scalars are read from their source text. Their YAML type, for example of "yes",
+// "010" or "1e3", is used only to accept or refuse them with a clear message.
 //
 // Sources: YAML 1.2.2 (core schema, 10.3.2), JSON Schema draft 2020-12.
 package language

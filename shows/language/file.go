@@ -14,21 +14,21 @@ import (
 // Kind is a kind of show file.
 type Kind string
 
-// The kinds.
+// The kinds of show file.
 const (
 	ShowFile    Kind = "show"
 	RigFile     Kind = "rig"
 	LooksFile   Kind = "looks"
 	SongFile    Kind = "song"
 	SetFile     Kind = "set"
-	ProfileFile Kind = "profile" // of a folder, or of the built-in library
+	ProfileFile Kind = "profile" // in a show folder or the built-in library
 )
 
-// Kinds lists the kinds that a show folder has.
+// Kinds lists all kinds.
 func Kinds() []Kind { return []Kind{ShowFile, RigFile, LooksFile, SongFile, SetFile, ProfileFile} }
 
-// Where returns the path of the files of a kind inside the show folder: "rig.yaml";
-// with NAME for a name of one's own: "songs/NAME.yaml".
+// Where returns the path of a kind's files inside the show folder: "rig.yaml", or
+// "songs/NAME.yaml", where the user chooses NAME.
 func (k Kind) Where() string {
 	switch k {
 	case SongFile, SetFile, ProfileFile:
@@ -37,22 +37,23 @@ func (k Kind) Where() string {
 	return string(k) + ".yaml"
 }
 
-// FolderHas says which files a show folder has.
+// FolderHas is a sentence that lists the files of a show folder.
 const FolderHas = "a show folder has show.yaml, rig.yaml, looks.yaml, songs/*.yaml, sets/*.yaml and profiles/*.yaml"
 
-// MaxFileBytes is the largest file that is read. A long song has a few kilobytes.
+// MaxFileBytes is the size of the largest file accepted. A long song takes a few
+// kilobytes.
 const MaxFileBytes = 4 << 20
 
-// File is a checked file.
+// File is a checked show file.
 type File struct {
 	Name string // slash path inside the show folder
 	Kind Kind
 	Root *Value
-	// Faulty: parts of the file have problems and are missing from Root.
+	// Faulty is true if parts of the file have problems and are missing from Root.
 	Faulty bool
 }
 
-// KindOf returns the kind of a file by its path inside the show folder.
+// KindOf returns the kind of a file from its path inside the show folder.
 func KindOf(name string) (Kind, bool) {
 	for _, k := range Kinds() {
 		where := k.Where()
@@ -63,9 +64,9 @@ func KindOf(name string) (Kind, bool) {
 	return "", false
 }
 
-// Parse reads one file and checks it against the shape of its kind, by its path
-// inside the show folder. With problems it returns what could be read, so that the
-// other files can be checked against it.
+// Parse reads one file and checks it against the shape of its kind, which follows from
+// its path inside the show folder. If there are problems it returns the parts that
+// could be read, so that other files can be checked against them.
 func Parse(name string, src []byte) (*File, Problems) {
 	kind, ok := KindOf(name)
 	if !ok {
@@ -74,7 +75,7 @@ func Parse(name string, src []byte) (*File, Problems) {
 	return ParseAs(name, kind, src)
 }
 
-// ParseAs is [Parse] for a file of a given kind.
+// ParseAs parses a file of a given kind, as [Parse] does.
 func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	f := &File{Name: name, Kind: kind}
 	var found Faults
@@ -89,7 +90,7 @@ func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	return f, found.List.Sorted()
 }
 
-// read returns the root node of a source, or nil with a problem.
+// read returns the root node of a source, or nil after adding a problem to found.
 func read(name string, src []byte, found *Faults) *yaml.Node {
 	if len(src) > MaxFileBytes {
 		found.Add(Problem{File: name, What: fmt.Sprintf("too large: %d bytes", len(src)), Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes)})
@@ -119,7 +120,7 @@ func read(name string, src []byte, found *Faults) *yaml.Node {
 	return doc.Content[0]
 }
 
-// badByte returns the place of the first byte that is not UTF-8, from 1.
+// badByte returns the line and column, from 1, of the first byte that is not UTF-8.
 func badByte(src []byte) (line, column int) {
 	line, column = 1, 1
 	for len(src) > 0 {

@@ -28,7 +28,7 @@ func paletteShape(all bool) *shape {
 	return recordOf(fields)
 }
 
-// levelsShape is "washes: {colour: main, intensity: 40 %}".
+// levelsShape has levels by target: "washes: {colour: main, intensity: 40 %}".
 func levelsShape() *shape {
 	all := []string{"colour", "intensity", "uv", "strobe", "pan", "tilt", "haze", "fan"}
 	return tableOf(target(), recordOf([]field{

@@ -2,12 +2,12 @@ package language
 
 import "strings"
 
-// misquoted looks for quotes that open and do not close on their line, or close
-// too early, and for colours without quotes, whose "#" begins a comment. It is
-// asked only about text that is not YAML, where a reader notices such a fault
-// lines later. It returns line 0 when it finds none.
+// misquoted looks for quotes that are not closed on their line or close too early, and
+// for colours without quotes, where "#" begins a comment. It is used only on text that
+// is not YAML: the YAML library reports such a fault lines later. It returns line 0 if
+// it finds none.
 func misquoted(src []byte) (line, column int, what string) {
-	depth := 0 // brackets that are open
+	depth := 0 // open brackets
 	for i, text := range strings.Split(string(src), "\n") {
 		if column, what := misquotedLine([]rune(strings.TrimRight(text, "\r")), &depth); what != "" {
 			return i + 1, column, what
@@ -16,11 +16,11 @@ func misquoted(src []byte) (line, column int, what string) {
 	return 0, 0, ""
 }
 
-// misquotedLine follows the quotes and brackets of a line. It returns a fault
-// and its column, or "".
+// misquotedLine checks the quotes of a line and counts its open brackets in depth. It
+// returns the column and description of a fault, or "".
 func misquotedLine(runes []rune, depth *int) (column int, what string) {
 	starts := true    // whether a value may start here
-	last := rune(' ') // the last that is no space
+	last := rune(' ') // the last character that is not a space
 	for i := 0; i < len(runes); i++ {
 		r := runes[i]
 		switch {
@@ -69,7 +69,7 @@ func closing(runes []rune, i int) int {
 	return -1
 }
 
-// after says what is wrong with what follows a closed quote.
+// after describes what is wrong with the text after a closing quote, or returns "".
 func after(rest []rune) string {
 	text := strings.TrimLeft(string(rest), " ")
 	if text == "" || strings.ContainsAny(text[:1], ",]}:") || text[0] == '#' && len(text) < len(string(rest)) {

@@ -2,9 +2,9 @@ package language
 
 import "strings"
 
-// Nearest returns the name that was probably meant: the one with the smallest
-// edit distance, if that is at most a third of the longer word. Ties go to the
-// name that is listed first.
+// Nearest returns the name with the smallest edit distance to word, if the distance is
+// at most a third of the longer word's length; else "". Of equal distances the first
+// name counts.
 func Nearest(word string, names []string) string {
 	if len(word) > 64 {
 		return ""
@@ -24,8 +24,8 @@ func Nearest(word string, names []string) string {
 	return found
 }
 
-// Distance counts the letters to insert, drop, change or swap with their
-// neighbour to get from a to b (optimal string alignment).
+// Distance returns the edit distance from a to b: the number of letters to insert,
+// delete, change or swap with their neighbour (optimal string alignment).
 func Distance(a, b []rune) int {
 	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
 	for j := range last {

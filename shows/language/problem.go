@@ -7,14 +7,14 @@ import (
 	"strings"
 )
 
-// Problem is one fault of a show file.
+// Problem is one fault in a show file.
 type Problem struct {
 	File    string // slash path inside the show folder
-	Line    int    // from 1; 0 when the whole file is meant
+	Line    int    // from 1; 0: the whole file
 	Column  int    // from 1, in characters
 	Path    string // place in the file: "sections[2].chorus.look"
 	What    string // what is wrong
-	Allowed string // what may stand there, if that helps
+	Allowed string // what would be right, or ""
 	Nearest string // the valid name that was probably meant, or ""
 }
 
@@ -41,11 +41,11 @@ func (p Problem) String() string {
 	return b.String()
 }
 
-// Problems is every fault found, sorted by file and place. It is an error when
-// it is not empty; use Err to get one that is nil when there are none.
+// Problems is a list of faults. It implements error; use Err to get a nil error from
+// an empty list.
 type Problems []Problem
 
-// Error prints one fault a line.
+// Error prints each fault on its own line.
 func (ps Problems) Error() string {
 	lines := make([]string, len(ps))
 	for i, p := range ps {
@@ -54,7 +54,7 @@ func (ps Problems) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// Err returns the problems as an error, or nil when there are none.
+// Err returns the problems as an error, or nil if there are none.
 func (ps Problems) Err() error {
 	if len(ps) == 0 {
 		return nil
@@ -62,7 +62,8 @@ func (ps Problems) Err() error {
 	return ps
 }
 
-// Sorted orders the faults and drops repeats.
+// Sorted sorts the faults in place by file, line and column, and returns them without
+// duplicates.
 func (ps Problems) Sorted() Problems {
 	slices.SortStableFunc(ps, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line),
@@ -71,17 +72,18 @@ func (ps Problems) Sorted() Problems {
 	return slices.Compact(ps)
 }
 
-// MaxProblems bounds what one file may report, so that a file of rubbish does
-// not bury the others.
+// MaxProblems is the most problems reported for one file, so that one bad file does not
+// hide the problems of the others.
 const MaxProblems = 500
 
-// Faults collects the problems of one file or one compile.
+// Faults collects the problems of one file, or of one compilation.
 type Faults struct {
 	List   Problems
 	byFile map[string]int
 }
 
-// Add takes a problem, unless its file has more than MaxProblems already.
+// Add adds a problem. From a file with more than MaxProblems it adds one last problem
+// that says so, and no more.
 func (f *Faults) Add(p Problem) {
 	if f.byFile == nil {
 		f.byFile = map[string]int{}
@@ -104,7 +106,7 @@ func (f *Faults) At(v *Value, what, allowed, nearest string) {
 	f.Add(Problem{v.file, v.Line, v.Column, v.path, what, allowed, nearest})
 }
 
-// Unknown reports a name that nothing has, with the nearest that exists.
+// Unknown reports a name that does not exist, and suggests the nearest one that does.
 func (f *Faults) Unknown(v *Value, what, plural string, names []string) {
 	if v == nil {
 		return
@@ -112,7 +114,7 @@ func (f *Faults) Unknown(v *Value, what, plural string, names []string) {
 	f.At(v, fmt.Sprintf("no %s %q", what, Shorten(v.Text)), Listed(plural+" are", names), Nearest(v.Text, names))
 }
 
-// Listed prints "looks are: a, b, c", cut short when there are many.
+// Listed prints "looks are: a, b, c". It lists at most 12 names.
 func Listed(lead string, names []string) string {
 	const most = 12
 	if len(names) == 0 {
@@ -124,7 +126,7 @@ func Listed(lead string, names []string) string {
 	return lead + ": " + strings.Join(names, ", ")
 }
 
-// Shorten keeps what a message quotes to a readable length.
+// Shorten cuts a quoted text to 60 letters and adds an ellipsis.
 func Shorten(s string) string {
 	const most = 60
 	if r := []rune(s); len(r) > most {

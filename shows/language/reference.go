@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// Reference returns a page in Markdown about a kind of file: every key, what it may
-// be and what it means, from the shape that the loader checks with.
+// Reference returns a Markdown page about a kind of file: every key with its allowed
+// values and meaning, made from the shape that the loader checks with.
 func Reference(kind Kind) []byte {
 	s := shapeOf(kind)
 	r := &reference{seen: map[string]string{}}
@@ -21,14 +21,14 @@ func Reference(kind Kind) []byte {
 	return []byte(out.String())
 }
 
-// reference collects a section for each mapping with known keys. Equal mappings are
-// described once.
+// reference collects a section for each mapping with known keys. It describes equal
+// mappings once.
 type reference struct {
 	sections []string
-	seen     map[string]string // links by the text of sections without their titles
+	seen     map[string]string // the link to a section, by the section's text without its title
 }
 
-// section adds a description of a record and returns a link to it.
+// section adds a section about a record and returns the link to it.
 func (r *reference) section(title string, s *shape) string {
 	place := len(r.sections)
 	r.sections = append(r.sections, "")
@@ -61,7 +61,8 @@ func (r *reference) section(title string, s *shape) string {
 	return link
 }
 
-// describe says what a shape may be, and adds sections for the records in it.
+// describe returns in words what a shape allows, and adds sections for the records in
+// it.
 func (r *reference) describe(path string, s *shape) string {
 	switch s.form {
 	case number:
@@ -105,7 +106,7 @@ func (s *shape) howMany() string {
 	return fmt.Sprintf(" of %d to %d", s.least, s.most)
 }
 
-// asCode returns words as code in Markdown.
+// asCode formats words as code in Markdown.
 func asCode(words []string) []string {
 	words = slices.Clone(words)
 	for i, w := range words {
@@ -114,7 +115,6 @@ func asCode(words []string) []string {
 	return words
 }
 
-// sentence puts a rule into a sentence.
 func (r rule) sentence() string {
 	var parts []string
 	if r.need != nil {
@@ -149,11 +149,11 @@ func oneOfThese(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
-// cell returns text for a cell of a Markdown table.
+// cell escapes text for a cell of a Markdown table.
 func cell(text string) string { return strings.ReplaceAll(text, "|", `\|`) }
 
-// anchor returns the link to a heading as GitHub makes it: small letters, digits and
-// hyphens.
+// anchor returns the anchor that GitHub makes for a heading: lower-case letters, digits
+// and hyphens.
 func anchor(title string) string {
 	return strings.Map(func(c rune) rune {
 		switch {

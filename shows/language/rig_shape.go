@@ -70,7 +70,7 @@ func universeShape() *shape {
 	)
 }
 
-// ProfileName is what a profile may be called.
+// ProfileName returns the shape of a profile's name.
 func ProfileName() *shape { return name("a profile's name", "my wash") }
 
 func profileShape() *shape {

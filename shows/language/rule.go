@@ -8,7 +8,6 @@ import (
 	yaml "go.yaml.in/yaml/v4"
 )
 
-// holds reports whether the rule applies to a record with these keys.
 func (w when) holds(keys map[string]*yaml.Node) bool {
 	if w.key == "" {
 		return true
@@ -21,7 +20,7 @@ func (w when) holds(keys map[string]*yaml.Node) bool {
 		return true
 	}
 	if n.Kind != yaml.ScalarNode || scalarOf(n) != textual {
-		return false // a fault of its own
+		return false // the check of the value reports it
 	}
 	return (w.is == nil || slices.Contains(w.is, n.Value)) && !slices.Contains(w.not, n.Value)
 }

@@ -6,7 +6,7 @@ import (
 	yaml "go.yaml.in/yaml/v4"
 )
 
-// scalarKind is what YAML's core schema takes a scalar for.
+// scalarKind is the type of a scalar in YAML's core schema.
 type scalarKind uint8
 
 const (
@@ -17,7 +17,7 @@ const (
 	decimal
 )
 
-// YAML 1.2.2, 10.3.2 "Tag Resolution".
+// Source: YAML 1.2.2, 10.3.2 "Tag Resolution".
 var (
 	coreNull  = regexp.MustCompile(`^(null|Null|NULL|~|)$`)
 	coreBool  = regexp.MustCompile(`^(true|True|TRUE|false|False|FALSE)$`)
@@ -25,8 +25,8 @@ var (
 	coreFloat = regexp.MustCompile(`^([-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?|[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN))$`)
 )
 
-// scalarOf tells what an editor would take the scalar for. Only words are read
-// from text and only whole numbers from integers, so that both agree.
+// scalarOf returns the type that an editor gives the scalar. The checker accepts only
+// text as words and only integers as whole numbers, so that it agrees with editors.
 func scalarOf(n *yaml.Node) scalarKind {
 	const quoted = yaml.DoubleQuotedStyle | yaml.SingleQuotedStyle | yaml.LiteralStyle | yaml.FoldedStyle
 	switch {

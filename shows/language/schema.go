@@ -5,10 +5,9 @@ import (
 	"fmt"
 )
 
-// Schema returns the JSON Schema (draft 2020-12) of a kind of file, for editors
-// to complete and check with. It says what the loader says of a file by itself;
-// what one part says of another (names, overlaps, positions) and how scalars
-// are spelt (leading zeros, keys that come twice) only the loader can tell.
+// Schema returns the JSON Schema (draft 2020-12) of a kind of file. Editors use it to
+// complete and check files. Only the loader checks how parts refer to one another
+// (names, overlaps, positions), and for needless leading zeros and duplicate keys.
 func Schema(kind Kind) []byte {
 	top := object{
 		{"$schema", "https://json-schema.org/draft/2020-12/schema"},
@@ -17,12 +16,12 @@ func Schema(kind Kind) []byte {
 	top = append(top, shapeOf(kind).schema()...)
 	out, err := json.MarshalIndent(top, "", "  ")
 	if err != nil {
-		panic(err) // strings, numbers and lists of them
+		panic(err) // cannot happen: all values are strings, numbers and lists
 	}
 	return append(out, '\n')
 }
 
-// object is a JSON object that keeps its order.
+// object is a JSON object that keeps the order of its members.
 type object []member
 
 type member struct {
@@ -128,7 +127,7 @@ func (s *shape) recordSchema() object {
 	return o
 }
 
-// schema prints the rule; with a condition as if and then.
+// schema returns the rule's JSON Schema; a condition becomes "if" and "then".
 func (r rule) schema() object {
 	var then object
 	if r.need != nil {
@@ -159,7 +158,7 @@ func (r rule) schema() object {
 	return object{{"if", condition}, {"then", then}}
 }
 
-// present lists one schema a key that has to be there.
+// present returns a schema for each key that requires it to be present.
 func present(keys []string) []object {
 	var each []object
 	for _, k := range keys {

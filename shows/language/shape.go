@@ -6,40 +6,40 @@ import (
 	"unicode/utf8"
 )
 
-// form is what a shape is made of.
+// form is the kind of YAML value that a shape describes.
 type form uint8
 
 const (
 	word   form = iota // text that matches a pattern, or one of a few words
 	number             // a whole number
 	list
-	record // a mapping whose keys are known
-	table  // a mapping whose keys are names
-	either // one of several shapes that YAML tells apart
+	record // a mapping with known keys
+	table  // a mapping with names as keys
+	either // one of several shapes of different forms
 )
 
-// shape says what may stand at one place of a file. It is data: check holds
-// values against it and Schema prints it.
+// shape describes what is allowed at one place of a file. It is data: check compares
+// values with it and Schema prints it.
 type shape struct {
 	form     form
-	called   string // what a message calls it: "a length, such as 2 bars or 1/2 beat"
+	called   string // its description in messages: "a length such as 2 bars or 1/2 beat"
 	about    string // one sentence for editors
 	examples []any
 
 	pattern *regexp.Regexp // word
-	options []string       // word: all that it may be
-	longest int            // word: letters at most, or 0
+	options []string       // word: the allowed texts
+	longest int            // word: most letters; 0 is no limit
 	unit    bool           // word: a number with its unit
 
 	low, high int64 // number
 
-	of          *shape // list and table: what is inside
-	least, most int    // list and table: how many; most 0 is no limit
-	unique      bool   // list: no item twice
+	of          *shape // list and table: the shape of each item
+	least, most int    // list and table: number of items; most 0 is no limit
+	unique      bool   // list: no duplicates
 
 	fields []field // record
 	rules  []rule  // record
-	keys   *shape  // table: what a name looks like
+	keys   *shape  // table: the shape of a name
 	forms  []*shape
 }
 
@@ -52,25 +52,23 @@ type field struct {
 	once  string // the key's name in older files, or ""
 }
 
-// rule ties the keys of a record together. When is the condition; the zero When
-// always holds.
+// rule says which keys of a record must or must not come together. It applies if its
+// condition, when, holds.
 type rule struct {
 	when when
-	need []string // all of these must be there
+	need []string // all of these must be present
 	any  []string // at least one of these
 	one  []string // exactly one of these
 	ban  []string // none of these
 }
 
-// when holds if the record has key and, if is or not are given, its text is one
-// of is and none of not.
+// when is a condition. It holds if the record has key and, if is or not are given, the
+// key's text is one of is and none of not. The zero value always holds.
 type when struct {
 	key string
 	is  []string
 	not []string
 }
-
-// The makers of shapes.
 
 func need(key string, s *shape, about string) field {
 	return field{key: key, need: true, about: about, shape: s}
@@ -80,7 +78,7 @@ func may(key string, s *shape, about string) field {
 	return field{key: key, about: about, shape: s}
 }
 
-// renamed is a key that had another name in older files.
+// renamed returns a field for a key that had another name in older files.
 func renamed(once string, f field) field {
 	f.once = once
 	return f
@@ -99,7 +97,7 @@ func (s *shape) upTo(letters int) *shape {
 	return s
 }
 
-// Matches reports whether a text is what the word may be.
+// Matches reports whether a text fits the word's pattern and length.
 func (s *shape) Matches(text string) bool {
 	return s.pattern.MatchString(text) && (s.longest == 0 || utf8.RuneCountInString(text) <= s.longest)
 }
@@ -128,14 +126,14 @@ func tableOf(keys, of *shape, least, most int) *shape {
 
 func oneOf(forms ...*shape) *shape { return &shape{form: either, forms: forms} }
 
-// oneOrMore is a shape or a list of it, for keys that mostly hold one.
+// oneOrMore accepts one value of a shape, or a list of them without duplicates.
 func oneOrMore(of *shape) *shape {
 	several := listOf(of, 1, 0)
 	several.unique = true
 	return oneOf(of, several)
 }
 
-// Wants says in words what may stand there.
+// Wants describes in words what is allowed.
 func (s *shape) Wants() string {
 	if s.called != "" {
 		return s.called

@@ -8,8 +8,8 @@ import (
 	"tactus/engine/commands"
 )
 
-// shapes are made once, for their patterns take longer to compile than a file
-// to check. Nothing changes them.
+// shapes has the shape of each kind of file. They are made once, because compiling
+// their patterns takes longer than checking a file, and never change.
 var shapes = sync.OnceValue(func() map[Kind]*shape {
 	return map[Kind]*shape{
 		ShowFile: showShape(), RigFile: rigShape(), LooksFile: looksShape(),
@@ -17,7 +17,6 @@ var shapes = sync.OnceValue(func() map[Kind]*shape {
 	}
 })
 
-// shapeOf returns the description of a kind of file.
 func shapeOf(kind Kind) *shape { return shapes()[kind] }
 
 func showShape() *shape {
@@ -87,8 +86,7 @@ func dawShape() *shape {
 	})
 }
 
-// noteFields are the notes of show.yaml: a key for every command that a note can
-// give.
+// noteFields returns a key for each command that a MIDI note can give.
 func noteFields() []field {
 	var fields []field
 	for _, r := range commands.ByNote() {
@@ -98,7 +96,6 @@ func noteFields() []field {
 	return fields
 }
 
-// FirstSectionNote is where section notes start unless the show says: C2 where
-// middle C is C4, the low end of most pad controllers (common practice, no
-// source).
+// FirstSectionNote is the default MIDI note of the first section: C2 if middle C is C4,
+// the lowest note of most pad controllers (common practice, no source).
 const FirstSectionNote = 36

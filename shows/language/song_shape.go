@@ -73,14 +73,14 @@ func setShape() *shape {
 	return s
 }
 
-// Findings are the names of what may be accepted. Package plan finds them.
+// Findings lists the findings of "check" that a song may accept. Package plan makes
+// them.
 func Findings() []string {
 	return []string{
 		"does-not-follow", "inversion", "flat", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "flashing",
 	}
 }
 
-// acceptedShape is what a song accepts.
 func acceptedShape() *shape {
 	return listOf(recordOf([]field{
 		need("finding", option(Findings()...), `What "check" calls it.`),

@@ -8,8 +8,8 @@ import (
 	yaml "go.yaml.in/yaml/v4"
 )
 
-// syntax reports text that is not YAML. Of a bracket or quote that is never
-// closed the reader tells where it opened, which is what a person looks for.
+// syntax returns the problem of text that is not YAML. For a bracket or quote that is
+// never closed it reports where it opened.
 func syntax(name string, src []byte, err error) Problem {
 	p := Problem{File: name, Line: 1, Column: 1, What: "not YAML: " + err.Error()}
 	var fault *yaml.LoadError
@@ -23,8 +23,8 @@ func syntax(name string, src []byte, err error) Problem {
 	return p
 }
 
-// explained says where a fault is, what it is, and what to do about the faults
-// that people make most. The reader's own words are for those who write readers.
+// explained returns the place of a fault and, for the most frequent faults, a plainer
+// message than the YAML library's, and what would be right.
 func explained(f *yaml.LoadError, src []byte) (line, column int, what, allowed string) {
 	at, from := f.Mark, f.ContextMark
 	switch {

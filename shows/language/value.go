@@ -11,9 +11,9 @@ import (
 	"tactus/fixtures"
 )
 
-// Value is a checked part of a file that knows where it stands. A part that is
-// absent or that does not fit its shape is a nil *Value; every method takes nil,
-// so that compiling goes on past a fault without inventing another.
+// Value is a checked part of a file, with its place. A part that is absent or does not
+// fit its shape is a nil *Value. Every method works on nil, so that one fault does not
+// cause others while compiling.
 type Value struct {
 	file         string
 	Line, Column int
@@ -24,13 +24,13 @@ type Value struct {
 	Entries      []Entry  // keys of a record or table, as written
 }
 
-// Entry is a key with what stands under it.
+// Entry is a key and its value.
 type Entry struct {
 	Key   *Value
 	Value *Value // nil when it does not fit
 }
 
-// Where is the file and line, such as looks.yaml:97, or "".
+// Where returns the file and line, such as looks.yaml:97, or "" for nil.
 func (v *Value) Where() string {
 	if v == nil {
 		return ""
@@ -38,7 +38,7 @@ func (v *Value) Where() string {
 	return v.file + ":" + strconv.Itoa(v.Line)
 }
 
-// Get returns what stands under a key, or nil.
+// Get returns the value of a key, or nil.
 func (v *Value) Get(key string) *Value {
 	if v == nil {
 		return nil
@@ -51,7 +51,7 @@ func (v *Value) Get(key string) *Value {
 	return nil
 }
 
-// Broken reports a key that is there but does not fit.
+// Broken reports whether a key is present but its value does not fit; true for nil.
 func (v *Value) Broken(key string) bool {
 	if v == nil {
 		return true
@@ -72,7 +72,7 @@ func (v *Value) Word() string {
 	return v.Text
 }
 
-// Num returns a whole number, or what holds when nothing is said.
+// Num returns a whole number; for nil it returns the argument otherwise.
 func (v *Value) Num(otherwise int64) int64 {
 	if v == nil {
 		return otherwise
@@ -88,8 +88,8 @@ func (v *Value) All() []Entry {
 	return v.Entries
 }
 
-// Items returns the items of a list, or a single value as a list of one. Items
-// that do not fit are left out.
+// Items returns the items of a list, or a single value as a list of one. It leaves out
+// items that do not fit.
 func (v *Value) Items() []*Value {
 	if v == nil {
 		return nil
@@ -100,7 +100,8 @@ func (v *Value) Items() []*Value {
 	return v.list
 }
 
-// Is reports a yes, or what holds when nothing is said.
+// Is reports whether the value is yes; for nil it returns the argument
+// otherwise.
 func (v *Value) Is(otherwise bool) bool {
 	if v == nil {
 		return otherwise
@@ -123,7 +124,7 @@ func ratio(amount string) *big.Rat {
 	return r
 }
 
-// Float reads "3", "1/2" or "0.5"; 0 when there is none to read.
+// Float reads "3", "1/2" or "0.5"; it returns 0 if the text is not a number.
 func Float(amount string) float64 {
 	f, _ := ratio(amount).Float64()
 	return f
@@ -148,7 +149,7 @@ func timeOf(text string) clock.Time {
 	return clock.Time(new(big.Int).Quo(r.Num(), r.Denom()).Int64())
 }
 
-// Time reads "3 s" or "500 ms"; when nothing is said, otherwise holds.
+// Time reads "3 s" or "500 ms"; for nil it returns the argument otherwise.
 func (v *Value) Time(otherwise clock.Time) clock.Time {
 	if v == nil {
 		return otherwise
@@ -156,8 +157,8 @@ func (v *Value) Time(otherwise clock.Time) clock.Time {
 	return timeOf(v.Text)
 }
 
-// Span reads a fade. Its length always has a denominator, so that a snap is a
-// length of nothing.
+// Span reads the length of a fade, such as "2 bars", "3 s" or "snap". A snap has length
+// 0; the denominator is never 0.
 func (v *Value) Span() engine.Span {
 	snap := engine.Span{Length: engine.Length{Den: 1}}
 	if v == nil || v.Text == "snap" {
@@ -170,7 +171,7 @@ func (v *Value) Span() engine.Span {
 	return engine.Span{Length: LengthOf(v.Text)}
 }
 
-// Share reads "40 %" as 0.4; when nothing is said, otherwise holds.
+// Share reads "40 %" as 0.4; for nil it returns the argument otherwise.
 func (v *Value) Share(otherwise float64) float64 {
 	if v == nil {
 		return otherwise
@@ -179,7 +180,8 @@ func (v *Value) Share(otherwise float64) float64 {
 	return Float(amount) / 100
 }
 
-// Of reads a level as a State has it.
+// Of reads the level of a parameter in the engine's range: -1..1 for pan and tilt, 0..1
+// for the others.
 func (v *Value) Of(param fixtures.Param) float64 {
 	switch {
 	case param == fixtures.Pan || param == fixtures.Tilt:
@@ -192,12 +194,12 @@ func (v *Value) Of(param fixtures.Param) float64 {
 	return v.Share(0)
 }
 
-// Travel reads how much of its pan or tilt a fixture may use.
+// Travel reads the part of its pan or tilt range that a fixture may use.
 func (v *Value) Travel() fixtures.Travel {
 	return fixtures.Travel{From: v.Get("from").Share(0), To: v.Get("to").Share(1), Invert: v.Get("invert").Is(false)}
 }
 
-// Point reads three lengths in metres; false when there are not three.
+// Point reads three lengths in metres; it returns false unless there are three.
 func (v *Value) Point() (engine.Point, bool) {
 	if v == nil || len(v.list) != 3 {
 		return engine.Point{}, false
@@ -210,7 +212,7 @@ func (v *Value) Point() (engine.Point, bool) {
 	return engine.Point{X: c[0], Y: c[1], Z: c[2]}, true
 }
 
-// Meter reads "6/8"; 4/4 when there is none to read.
+// Meter reads "6/8"; it returns 4/4 for anything that is not a meter.
 func (v *Value) Meter() engine.Meter {
 	upper, lower, _ := strings.Cut(v.Word(), "/")
 	u, _ := strconv.Atoi(upper)
@@ -222,7 +224,7 @@ func (v *Value) Meter() engine.Meter {
 	return m
 }
 
-// Addresses returns the IP addresses of a list; what is none is left out.
+// Addresses returns the IP addresses of a list. It leaves out all other items.
 func (v *Value) Addresses() []netip.Addr {
 	var to []netip.Addr
 	for _, item := range v.Items() {
@@ -233,5 +235,5 @@ func (v *Value) Addresses() []netip.Addr {
 	return to
 }
 
-// RoleNames are the roles of a palette in the engine's order.
+// RoleNames lists the roles of a palette in the engine's order.
 func RoleNames() []string { return []string{"main", "second", "accent", "warm"} }

@@ -9,8 +9,7 @@ import (
 	"tactus/engine"
 )
 
-// Minutes prints a length of time in minutes and seconds, to the nearest second:
-// "6:09".
+// Minutes prints a duration in minutes and seconds, to the nearest second: "6:09".
 func Minutes(t clock.Time) string {
 	seconds := (t + clock.Second/2) / clock.Second
 	return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
@@ -24,7 +23,7 @@ func Count[N int | int64](n N, one string) string {
 	return fmt.Sprintf("%d %ss", n, one)
 }
 
-// Length prints a musical length as files have it: "2 bars", "1/2 beat".
+// Length prints a musical length as show files write it: "2 bars", "1/2 beat".
 func Length(l engine.Length) string {
 	unit := "beat"
 	if l.Bars {
@@ -44,8 +43,8 @@ var (
 	literal  = regexp.MustCompile(`^(?i:y|yes|n|no|on|off|true|false|null|nan|inf)$`)
 )
 
-// Quote puts text in quotes unless every reader of YAML, 1.1 or 1.2, takes it for
-// text as it stands.
+// Quote puts text in quotes unless YAML 1.1 and 1.2 both read it as the same text
+// without them.
 func Quote(text string) string {
 	if unquoted.MatchString(text) && !literal.MatchString(text) {
 		return text

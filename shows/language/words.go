@@ -7,13 +7,13 @@ import (
 	"tactus/fixtures"
 )
 
-// The words that files use. A pattern holds the whole range of a quantity, so
-// that a JSON Schema can check it too; numbers never start with a needless 0.
+// Patterns for the text in show files. Each pattern includes the allowed range, so that
+// a JSON Schema can check it too. Numbers have no needless leading 0.
 
 const (
 	plainName = `[\p{L}\p{N}]([\p{L}\p{N}'’&.()/! +-]*[\p{L}\p{N}'’.)!])?`
 	freeText  = `[^\s\x00-\x1f]([^\x00-\x1f]*[^\s\x00-\x1f])?`
-	// A section's name has no lone sign in it, because positions do.
+	// A section's name has no "+" or "-" between spaces: positions use them.
 	sectionName = `[\p{L}\p{N}][\p{L}\p{N}'’&./-]*( [\p{L}\p{N}][\p{L}\p{N}'’&./-]*)*`
 
 	// Musical is a length in beats or bars.
@@ -34,7 +34,7 @@ const (
 	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + Musical + `)?`
 )
 
-// ofNames is how messages end that ask for a name.
+// ofNames ends the messages that ask for a name.
 const ofNames = ": letters, digits and spaces, 64 at most"
 
 func name(what string, examples ...any) *shape {
@@ -60,7 +60,7 @@ func seconds() *shape {
 
 func percent() *shape { return measured(share, "a share such as 40 %, 0 % to 100 %", "40 %") }
 
-// strobe goes as far as fixtures.MaxStrobe.
+// strobe accepts rates up to fixtures.MaxStrobe.
 func strobe() *shape {
 	return measured(`none|(0\.[1-9]|[1-3](\.[0-9])?|4(\.0)?) ?Hz|`+share,
 		"none, flashes a second such as 2 Hz, 0.1 Hz to 4 Hz, or a share of 4 Hz such as 50 %", "2 Hz", "none", "50 %")
@@ -105,7 +105,8 @@ func signature() *shape {
 		"a meter such as 4/4 or 6/8: 1 to 32 over 1, 2, 4, 8 or 16", "4/4", "6/8")
 }
 
-// ownColour is a colour that a file gives itself. A name is any of CSS.
+// ownColour matches a fixed colour, as opposed to a role of the palette. Its names are
+// those of CSS.
 func ownColour() string {
 	return hexadec + `|` + white + `|` + strings.Join(fixtures.ColourNames(), "|")
 }
@@ -121,12 +122,12 @@ func colour() *shape {
 		"main", "#ff8040", "rebeccapurple", "3200 K +2 tint")
 }
 
-// whitePoint is the light of an emitter or of white itself.
+// whitePoint is the chromaticity of an emitter, or of white.
 func whitePoint() *shape {
 	return matching(white, "a light such as 5600 K, 3200 K +2 tint or xy 0.31 0.33", "5600 K", "xy 0.31 0.33")
 }
 
-// sendShape is "[{midi: program 5 on 2}, {osc: /slides/next}]".
+// sendShape is a list of messages: "[{midi: program 5 on 2}, {osc: /slides/next}]".
 func sendShape() *shape {
 	return listOf(recordOf([]field{
 		may("midi", matching(`note `+seven+`( at (12[0-7]|1[01][0-9]|[1-9][0-9]?))? on `+sender+
@@ -146,8 +147,8 @@ func address() *shape {
 	return matching(`(`+octet+`\.){3}`+octet, "an IPv4 address such as 10.0.0.7", "10.0.0.7")
 }
 
-// moved is what effects may move. A strobe is not among them: how often it
-// flashes is said outright, in a look.
+// moved lists what effects may change. Strobe is not one of them: only a look sets its
+// rate, so that the rate is plain to see.
 func moved() *shape {
 	return option("intensity", "colour", "red", "green", "blue", "uv", "pan", "tilt", "haze", "fan")
 }
@@ -160,10 +161,10 @@ func waves() *shape  { return option(engine.WaveNames()...) }
 func paths() *shape  { return option(engine.PathNames()...) }
 func blends() *shape { return option(engine.BlendNames()...) }
 
-// target names heads: a group, a fixture, a range of fixtures, or one head.
+// target is a name of heads: a group, a fixture, a range of fixtures, or one head.
 func target() *shape {
 	return name("a group or fixture", "washes", "wash 1", "wash 1-4")
 }
 
-// changePlace is a bar of a section, or a beat of one.
+// changePlace matches a section, with an optional bar and beat in it.
 const changePlace = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?`

@@ -10,49 +10,49 @@ import (
 	"tactus/shows/plan"
 )
 
-// Book is what is printed for a night, for every writer alike.
+// Book is the printed matter of a night. [PDF], [HTML] and [Text] write it.
 type Book struct {
 	Show, Set, Venue string
 	Sheets           []Leaf
 }
 
-// Leaf begins on a page of its own.
+// Leaf is one sheet of a book. It begins on a new page.
 type Leaf struct {
 	Title  string
-	Under  string   // in smaller type below the title, or ""
-	Notice bool     // for the entrance: very large type, no table
+	Under  string   // subtitle, in smaller type, or ""
+	Notice bool     // a notice for the entrance, in very large type without tables
 	Words  []string // paragraphs above the tables
 	Tables []Grid
-	After  []string // paragraphs below them
+	After  []string // paragraphs below the tables
 }
 
-// Grid has a head that every page of it repeats.
+// Grid is a table. Every page of it repeats the head.
 type Grid struct {
-	Name  string // above it, or ""
+	Name  string // title above the table, or ""
 	Heads []string
-	Share []float64 // of the width, by column; they add up to 1
-	Scale float64   // of the type, beside the page's; 0 is 1
-	Bold  int       // so many cells of a strong row are bold
+	Share []float64 // width of each column as a share of the table; they add up to 1
+	Scale float64   // font size as a multiple of the page's; 0 means 1
+	Bold  int       // number of cells, from the left, that are bold in a strong row
 	Rows  []Line
 }
 
-// Line is never parted by the end of a page.
+// Line is a row of a table. It is never split between two pages.
 type Line struct {
 	Cells  []string // as many as Heads
-	Strong bool     // begins something: cells are bold, and a line is above
+	Strong bool     // bold cells, and a thicker line above
 	Energy int      // 0..10, drawn as a bar below the second cell; -1: none
 }
 
-// Options say what goes into a book.
+// Options choose the contents of a book.
 type Options struct {
-	Songs []int32     // indexes of Program.Songs; nil: those of the set
-	Only  bool        // the cue sheets alone
-	Night *plan.Night // as measured, for the notice at the entrance; nil: not measured
-	Page  string      // ADDRESS:PORT of the page for a tablet; "": a line to write it on
+	Songs []int32     // indexes of Program.Songs; nil: the songs of the set list
+	Only  bool        // only the cue sheets
+	Night *plan.Night // the flashes measured in the plan, for the notice at the entrance; nil: not measured
+	Page  string      // ADDRESS:PORT of the page for a tablet; "": print a blank line to write it on
 	Usual string      // ADDRESS:PORT of the page on the computer itself
 }
 
-// NewBook collects what is printed. It measures nothing by itself.
+// NewBook returns the book of a show. It measures nothing by itself.
 func NewBook(s *shows.Show, o Options) *Book {
 	b := &Book{Show: s.Program.Name, Set: s.Program.SetName, Venue: s.Venue}
 	songs := o.Songs
@@ -76,7 +76,7 @@ func NewBook(s *shows.Show, o Options) *Book {
 	return b
 }
 
-// Head is the line on top of every page: show, set and place.
+// Head returns the line at the top of every page: show, set list and venue.
 func (b *Book) Head() string {
 	head := b.Show
 	if b.Set != "" {
@@ -88,7 +88,7 @@ func (b *Book) Head() string {
 	return head
 }
 
-// noteWords names a MIDI note, middle C, note 60, as C4: as 'tactus notes' does.
+// noteWords prints a MIDI note as 'tactus notes' does: middle C, note 60, is C4.
 func noteWords(n uint8) string {
 	if n > 127 {
 		return "none"
@@ -97,7 +97,6 @@ func noteWords(n uint8) string {
 	return fmt.Sprintf("%s%d (%d)", names[n%12], int(n/12)-1, n)
 }
 
-// fadeWords prints how long a fade takes.
 func fadeWords(s engine.Span) string {
 	switch {
 	case s.Time > 0:

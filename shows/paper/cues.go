@@ -11,7 +11,7 @@ import (
 	"tactus/shows/position"
 )
 
-// cueSheet is a song's: a row for every section and for every cue in it.
+// cueSheet returns the cue sheet of a song: a row for every section and every cue.
 func cueSheet(s *shows.Show, index int32) Leaf {
 	p := s.Program
 	song := &p.Songs[index]
@@ -47,12 +47,11 @@ func cueSheet(s *shows.Show, index int32) Leaf {
 	}
 }
 
-// cues makes rows of a song.
 type cues struct {
 	p     *engine.Program
 	song  *engine.Song
 	rows  []Line
-	first int64 // bars before the section
+	first int64 // bars before the next section
 }
 
 func (c *cues) section(i int32, cue *engine.Cue) {
@@ -83,7 +82,8 @@ func (c *cues) cue(cue *engine.Cue) {
 	c.rows = append(c.rows, row)
 }
 
-// place counts a cue's bar from the song's first, and names it in its section.
+// place returns a cue's bar in the song, from 1, and words for its place in its
+// section: "bar 3 beat 2". ok is false outside the song.
 func (c *cues) place(at clock.Beat) (bar int64, words string, ok bool) {
 	if at < 0 || at >= c.song.Length() {
 		return 0, "", false
@@ -101,7 +101,7 @@ func (c *cues) place(at clock.Beat) (bar int64, words string, ok bool) {
 	return 0, "", false
 }
 
-// light is the look, the effects and the fade of a cue.
+// light returns the cells for the look, the effects and the fade of a cue.
 func (c *cues) light(cue *engine.Cue) []string {
 	if cue.SendsOnly {
 		return []string{"as before", "", ""}
@@ -125,8 +125,8 @@ func tempoWords(s *engine.Song) string {
 	return words
 }
 
-// programWords says which program change selects a song: its own, else its
-// place in the set.
+// programWords names the program number of a song, or returns "" if the song file
+// sets none.
 func programWords(p *engine.Program, index int32) string {
 	if n := p.Songs[index].Program; n >= 0 {
 		return fmt.Sprintf(", program %d", n+1)
@@ -134,7 +134,7 @@ func programWords(p *engine.Program, index int32) string {
 	return ""
 }
 
-// channels says what a section's note does on which channel.
+// channels describes what a section's note does on each channel.
 func channels(n *engine.Notes) string {
 	var words []string
 	if n.Fire != 0 {

@@ -10,11 +10,11 @@ import (
 	"tactus/shows/language"
 )
 
-// nbsp keeps words on one line that belong together.
+// nbsp is a no-break space, for words that belong on one line.
 const nbsp = "\u00a0"
 
-// setList is for the band: no light in it, large type to read from a stage floor, and
-// room for a pencil. The form of each song is below it.
+// setList returns the band's set list: no lighting, large type to read from the stage
+// floor, and room for pencil notes. A second table has the form of each song.
 func setList(s *shows.Show, songs []int32) Leaf {
 	list := Grid{Heads: []string{"", "song", "tempo", "meter", "time", "notes"}, Share: []float64{.07, .41, .19, .10, .10, .13}, Bold: 2, Scale: 1.6}
 	form := Grid{Name: "Form", Heads: []string{"", "song", "sections (bars)"}, Share: []float64{.05, .29, .66}, Bold: 2}
@@ -31,8 +31,8 @@ func setList(s *shows.Show, songs []int32) Leaf {
 	return Leaf{Title: "Set list", Under: fmt.Sprintf("%s, %s of music as planned", language.Count(len(songs), "song"), language.Minutes(s.Length(songs))), Tables: []Grid{list, form}}
 }
 
-// sections is a song's form: its sections with their bars, each kept on one line if it
-// fits, and whether its meter changes.
+// sections prints a song's form: each section with its number of bars, and whether the
+// meter changes. A section stays on one line if it fits.
 func sections(song *engine.Song) string {
 	var list []string
 	for i := range song.Sections {
@@ -52,8 +52,8 @@ func sections(song *engine.Song) string {
 	return strings.Join(list, ", ")
 }
 
-// trouble is for a volunteer with a tablet when something goes wrong: where the page
-// is, then its buttons with their keys, then the notes that do the same.
+// trouble returns the emergency sheet for a volunteer with a tablet: the page's address,
+// then advice, then a table of buttons with their keys and notes.
 func trouble(s *shows.Show, o *Options) Leaf {
 	n := &s.Program.Notes
 	channel := "any channel"
@@ -81,7 +81,7 @@ func trouble(s *shows.Show, o *Options) Leaf {
 	}
 }
 
-// pageAddress says where to find the page, without the "http://" that browsers add.
+// pageAddress prints the address of the page, without the "http://" that browsers add.
 func pageAddress(o *Options) string {
 	words := "The page. Type into the tablet's browser: "
 	if o.Page == "" {
@@ -95,7 +95,7 @@ func pageAddress(o *Options) string {
 	return words + " It may ask for the passphrase of control. Who knows it: ______________________"
 }
 
-// troubleTable lists what helps, the most urgent first.
+// troubleTable lists the commands that help, the most urgent first.
 func troubleTable(n *engine.Notes) Grid {
 	t := Grid{Heads: []string{"button on the page", "key", "note", "what it does"}, Share: []float64{.28, .07, .16, .49}, Bold: 1}
 	for _, kind := range []engine.CommandKind{
@@ -119,8 +119,8 @@ func troubleTable(n *engine.Notes) Grid {
 	return t
 }
 
-// buttonOf returns what a command's button on the page says and how it is pressed, and
-// its key.
+// buttonOf returns the label of a command's button on the page, with how to press it,
+// and its key.
 func buttonOf(r *commands.Row) (label, key string) {
 	b := r.Button
 	switch {
@@ -133,7 +133,7 @@ func buttonOf(r *commands.Row) (label, key string) {
 	case b.Group != "":
 		return b.Label, b.Key
 	}
-	for _, on := range commands.Table() { // the button of a command that this one undoes
+	for _, on := range commands.Table() { // find the command that this one undoes
 		if on.Button.Undo == r.Kind() {
 			return b.Label + ", where " + on.Button.Label + " was", on.Button.Key
 		}

@@ -5,7 +5,7 @@ import (
 	"unicode"
 )
 
-// size returns the size of a table's type in points.
+// size returns the font size of a table in points.
 func (p *page) size(t *Grid) float64 {
 	if t.Scale > 0 {
 		return float64(p.points * t.Scale)
@@ -13,12 +13,12 @@ func (p *page) size(t *Grid) float64 {
 	return p.points
 }
 
-// lineHeight returns the height of a table's line in millimetres: a point is 0.353 of
-// them.
+// lineHeight returns the height of a table's line in millimetres. A point is
+// 0.353 mm.
 func (p *page) lineHeight(t *Grid) float64 { return float64(p.size(t) * 0.43) }
 
-// fitted returns the largest size of type, in points, that keeps a sheet on one page and
-// its words whole; small if none does.
+// fitted returns the largest font size, in points, at which the sheet fits on one page
+// without splitting a word; small if there is none.
 func (p *page) fitted() float64 {
 	room := p.bottom - p.GetY()
 	p.points = large
@@ -35,8 +35,8 @@ func (p *page) fitted() float64 {
 	return p.points
 }
 
-// sheetHeight returns the height of the sheet in the page's type, or any height above
-// the room.
+// sheetHeight returns the height of the sheet in millimetres at the page's font size. It
+// stops counting table rows once the height exceeds room.
 func (p *page) sheetHeight(room float64) (height float64) {
 	text := func(list []string, points float64) {
 		for _, words := range list {
@@ -62,7 +62,8 @@ func (p *page) sheetHeight(room float64) (height float64) {
 	return height
 }
 
-// table prints a table: each row on one page, and the head on every page.
+// table prints a table. It never splits a row between pages, and repeats the head on
+// every page.
 func (p *page) table(t *Grid) {
 	if t.Name != "" {
 		p.paragraph(t.Name, 12, "B")
@@ -80,7 +81,7 @@ func (p *page) table(t *Grid) {
 	}
 }
 
-// cells returns the lines of a row's cells, and its height.
+// cells returns the lines of each cell of a row, and the row's height in millimetres.
 func (p *page) cells(t *Grid, r *Line) (cells [][]string, height float64) {
 	most := 1
 	for n, text := range r.Cells {
@@ -126,7 +127,7 @@ func (p *page) row(t *Grid, r *Line, cells [][]string, height float64) {
 	p.SetXY(margin, y+height)
 }
 
-// energy draws a bar of ten steps, as many of them black.
+// energy draws a bar of ten steps; the first energy steps are black.
 func (p *page) energy(x, y, width float64, energy int) {
 	step := width / 10
 	p.SetLineWidth(0.15)
@@ -152,9 +153,9 @@ func (p *page) heads(t *Grid) {
 	p.SetXY(margin, y+5.6)
 }
 
-// wrap breaks text into at most so many lines of a width, in the font in force: at
-// spaces; inside a word only where the word alone is wider. Longer text ends in an
-// ellipsis.
+// wrap breaks text in the current font into lines; width is in millimetres, most is the
+// largest number of lines. It breaks at spaces, and inside a word only if the word is
+// wider than a line. Longer text ends in an ellipsis.
 func (p *page) wrap(text string, width float64, most int) []string {
 	var lines []string
 	line := ""
@@ -170,7 +171,7 @@ func (p *page) wrap(text string, width float64, most int) []string {
 		for p.GetStringWidth(line) > width {
 			cut := p.cut(line, width)
 			if cut == len(line) {
-				break // one letter
+				break // a single letter cannot be split
 			}
 			p.broken = true
 			lines, line = append(lines, line[:cut]), line[cut:]
@@ -188,7 +189,8 @@ func (p *page) wrap(text string, width float64, most int) []string {
 	return lines
 }
 
-// words splits text at spaces; at no-break spaces too where what they join is too wide.
+// words splits text at spaces. It splits at a no-break space only if the joined words
+// are wider than a line.
 func (p *page) words(text string, width float64) (list []string) {
 	for _, word := range strings.FieldsFunc(p.letters.printable(text), func(r rune) bool { return r != '\u00a0' && unicode.IsSpace(r) }) {
 		if p.GetStringWidth(word) > width {
@@ -200,7 +202,7 @@ func (p *page) words(text string, width float64) (list []string) {
 	return list
 }
 
-// cut returns how many bytes of a line fit a width: one letter at least.
+// cut returns how many bytes of a line fit a width; at least one letter.
 func (p *page) cut(line string, width float64) int {
 	sum := 0.0
 	for i, r := range line {

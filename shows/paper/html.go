@@ -6,8 +6,8 @@ import (
 	"math"
 )
 
-// HTML writes a book as one page without scripts or anything from elsewhere:
-// readable on a phone, and on paper a page a sheet.
+// HTML writes a book as one web page without scripts or external files. It is
+// readable on a phone; printed, each sheet begins a page.
 func HTML(out io.Writer, b *Book) error {
 	percent := func(share float64) int { return int(math.Round(share * 100)) }
 	t, err := template.New("book").Funcs(template.FuncMap{"percent": percent}).Parse(bookHTML)

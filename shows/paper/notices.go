@@ -11,7 +11,8 @@ import (
 
 const adapt = "Printed from the light as planned; nobody measured it in the hall. Adapt this text to local rules. The hall's rules come first."
 
-// notices are for the entrance, a page each, when they are due.
+// notices returns the notices for the entrance, a page each: one if the light flashes,
+// one if a hazer is patched.
 func notices(s *shows.Show, songs []int32, night *plan.Night) (list []Leaf) {
 	if flashes(s, songs, night) {
 		list = append(list, Leaf{
@@ -30,13 +31,12 @@ func notices(s *shows.Show, songs []int32, night *plan.Night) (list []Leaf) {
 	return list
 }
 
-// hasHaze reports whether a hazer is patched.
 func hasHaze(s *shows.Show) bool {
 	return slices.ContainsFunc(s.Program.Patch.Placements(), func(p fixtures.Placement) bool { return p.Profile.Has(fixtures.Haze) })
 }
 
-// flashes reports whether a song states flashes, or has more than the limit in
-// any second of any area.
+// flashes reports whether a song file announces flashing, or the measured night has
+// more than flash.PerSecond flashes in one second anywhere.
 func flashes(s *shows.Show, songs []int32, night *plan.Night) bool {
 	for _, i := range songs {
 		if s.Program.Songs[i].Flashes > 0 {

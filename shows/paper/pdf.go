@@ -10,24 +10,24 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 )
 
-// Size is a size of paper.
+// Size is a paper size.
 type Size string
 
-// The sizes.
+// The paper sizes.
 const (
 	A4     Size = "A4"
 	Letter Size = "Letter"
 )
 
-// Millimetres and points of a page.
+// Lengths in millimetres, font sizes in points, and limits in lines.
 const (
 	margin = 12.0
-	pad    = 1.2  // around the text of a cell
-	small  = 10.5 // type that is still read in the half dark
-	large  = 14.0 // the most, where the page has room
-	narrow = 12.5 // the most in tables of many columns
-	mostIn = 12   // lines of a cell; longer text ends in an ellipsis
-	mostOf = 40   // lines of a paragraph
+	pad    = 1.2  // mm between a cell's edge and its text
+	small  = 10.5 // smallest font size: readable in half darkness
+	large  = 14.0 // largest font size, used where the page has room
+	narrow = 12.5 // largest font size in tables of more than five columns
+	mostIn = 12   // most lines in a cell; longer text ends in an ellipsis
+	mostOf = 40   // most lines in a paragraph
 )
 
 // page writes one PDF.
@@ -36,14 +36,15 @@ type page struct {
 	book    *Book
 	letters *letters
 	sheet   *Leaf
-	points  float64 // of its type
-	broken  bool    // a word was wider than its line, since this was last cleared
-	pages   int     // of the whole, 0 while they are being counted
+	points  float64 // font size of the sheet
+	broken  bool    // wrap split a word since broken was last cleared
+	pages   int     // pages of the book; 0 in the first pass, which counts them
 	width   float64
 	bottom  float64
 }
 
-// PDF writes a book. The same book gives the same bytes: there is no date in it.
+// PDF writes a book as PDF. The same book gives the same bytes: the file's dates are
+// fixed.
 func PDF(out io.Writer, b *Book, size Size) error {
 	l := newLetters()
 	counted := newPage(b, l, size, 0)
@@ -95,7 +96,7 @@ func (p *page) print() {
 	}
 }
 
-// next begins a page, with the head and foot that every page has.
+// next begins a page and prints its head and foot. more marks it as a continuation.
 func (p *page) next(more bool) {
 	p.AddPage()
 	if p.sheet.Notice {
@@ -121,7 +122,7 @@ func (p *page) next(more bool) {
 	p.SetXY(margin, margin+23)
 }
 
-// line prints one line; what is wider ends in an ellipsis.
+// line prints one line. Text wider than width ends in an ellipsis.
 func (p *page) line(text string, points float64, style string, width float64) {
 	p.SetFont("go", style, points)
 	lines := p.wrap(text, width, 1)
@@ -143,7 +144,7 @@ func (p *page) paragraph(text string, points float64, style string) {
 	p.Ln(1.5)
 }
 
-// notice is one page in type that is read from across a foyer.
+// notice prints one page in type large enough to read across a foyer.
 func (p *page) notice() {
 	p.SetLineWidth(2)
 	p.Rect(margin, margin, p.width, p.bottom+9-margin, "D")

@@ -10,36 +10,37 @@ import (
 	"tactus/shows/position"
 )
 
-// Continuous is the share of a breaker that a load of three hours or more may
-// take: NEC 210.20(A) and 215.3 ask for a breaker of 125 % of such a load, from
-// memory. Local code decides.
+// Continuous is the share of a breaker's rating that a load of three hours or more
+// may draw: NEC 210.20(A) and 215.3, from memory, ask for a breaker rated at 125 %
+// of such a load. Local code decides.
 const Continuous = 0.8
 
-// Amps returns what a load draws at a voltage, with a power factor of 1: lamps
-// with poor supplies draw more.
+// Amps returns the current that a load draws at a voltage, assuming a power factor
+// of 1. Lamps with a lower power factor draw more.
 func Amps(watts, volts float64) float64 { return watts / volts }
 
-// Sum is what a circuit draws. The last Sum of a list is for fixtures without
-// a circuit.
+// Sum is the load of a circuit. The last Sum of a list covers the fixtures that
+// have no circuit.
 type Sum struct {
 	Name     string
-	Breaker  float64 // amperes, or 0
+	Breaker  float64 // rating in amperes; 0: unknown
 	Fixtures int
-	Unknown  int     // fixtures of which nobody said what they draw
-	Full     float64 // watts with everything at full
+	Unknown  int     // fixtures with no watts given
+	Full     float64 // watts with every fixture at full
 	Worst    float64 // watts at the worst planned moment
-	When     string  // that moment
+	When     string  // the name of that moment
 }
 
-// Over reports whether full load is above what the breaker may carry for hours.
+// Over reports whether full load exceeds the continuous load that the breaker may
+// carry.
 func (s *Sum) Over(volts float64) bool {
 	return s.Breaker > 0 && Amps(s.Full, volts) > float64(s.Breaker*Continuous)
 }
 
-// Sums adds up each circuit, and the night as a whole: the watts of each
-// fixture times its level in each planned look and cue, a linear model. White
-// at a level counts as any colour at it. Effects count with the highest that they
-// can make of a level. What has no dimmer, such as a hazer, always counts in full.
+// Sums adds up the load of each circuit and of the whole night. For each planned
+// look and cue it multiplies the watts of each fixture by its level, a linear model.
+// Every colour draws as much as white at the same level. An effect counts with the
+// highest level that it can reach. Hazers and fans always count in full.
 func Sums(s *shows.Show) (circuits []Sum, night Sum) {
 	p := &s.Power
 	for _, c := range p.Circuits {
@@ -78,7 +79,7 @@ func Sums(s *shows.Show) (circuits []Sum, night Sum) {
 	return circuits, night
 }
 
-// moments visits the planned moments of a night: its looks, and the cues of all
+// moments visits the planned moments of a night: all looks, and the cues of all
 // songs.
 type moments struct {
 	p     *engine.Program
@@ -115,12 +116,12 @@ func (m *moments) cues(visit func(when string, c *engine.Cue)) {
 }
 
 // each visits every moment with the level of each fixture, 0..1. During a fade the
-// sum lies between those of the two moments.
+// load lies between the loads of the two moments.
 func (m *moments) each(visit func(when string, levels []float64)) {
 	m.cues(func(when string, c *engine.Cue) {
 		clear(m.level)
 		for h := range m.level {
-			if m.p.Heads[h].Keep { // songs leave it as it was, at most here
+			if m.p.Heads[h].Keep { // songs may leave it at any level: assume the highest
 				m.level[h] = m.kept[h]
 			}
 		}
@@ -136,7 +137,7 @@ func (m *moments) fixtures() []float64 {
 		profile := m.p.Patch.Placements()[head.Fixture].Profile
 		level := m.level[h]
 		if profile.Has(fixtures.Haze) || profile.Has(fixtures.Fan) {
-			level = 1 // heats all night
+			level = 1 // a hazer heats all night
 		}
 		m.sum[head.Fixture] += level / float64(profile.Heads)
 	}
@@ -147,7 +148,7 @@ const caution = "CAUTION: these are sums of what people typed, with a power fact
 	"Inrush, dimmers at part load and other loads on the same circuit are not in them. " +
 	"Mains distribution is for qualified people, licensed where the law asks for it, under local code."
 
-// PowerBook has the power table alone.
+// PowerBook returns a book with only the power table.
 func PowerBook(s *shows.Show) *Book {
 	return &Book{Show: s.Program.Name, Venue: s.Venue, Sheets: []Leaf{powerSheet(s)}}
 }

@@ -10,10 +10,10 @@ import (
 	"tactus/shows"
 )
 
-// Row is a fixture of the patch.
+// Row is a fixture in the patch table.
 type Row struct {
 	Universe    string
-	First, Last int // slots
+	First, Last int // slots of the universe
 	Name        string
 	Profile     string
 	Groups      string
@@ -42,8 +42,8 @@ func Rows(s *shows.Show) []Row {
 	return list
 }
 
-// Table prints the patch; below it the free slots, and the universes that have no
-// fixtures or are virtual.
+// Table prints the patch. Below it, it lists the free slots, and the universes that
+// have no fixtures or are virtual.
 func Table(out io.Writer, s *shows.Show) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "universe\tslots\tfixture\tprofile\tgroups")
@@ -72,8 +72,9 @@ func span(first, last int) string {
 	return fmt.Sprintf("%d-%d", first, last)
 }
 
-// Switches returns which of nine address switches are on, the first worth 1 and the
-// last 256. ok is false for 512, which needs a tenth. Common practice, no source.
+// Switches returns which of nine address switches are on: the first counts 1, the
+// last 256. ok is false for addresses outside 1..511; 512 needs a tenth switch. Common
+// practice, no source.
 func Switches(address int) (on [9]bool, ok bool) {
 	for i := range on {
 		on[i] = address&(1<<i) != 0
@@ -104,7 +105,8 @@ const (
 	rigging = "Hang, secure and power fixtures as your hall, their makers and local rules ask."
 )
 
-// PatchBook has the patch alone: addresses with their switches, and boxes to tick.
+// PatchBook returns a book with only the patch: addresses, switch settings and boxes
+// to tick.
 func PatchBook(s *shows.Show) *Book {
 	return &Book{Show: s.Program.Name, Venue: s.Venue, Sheets: []Leaf{patchSheet(s)}}
 }

@@ -9,7 +9,7 @@ import (
 	"tactus/shows/language"
 )
 
-// watchSection says what is out of the ordinary in a section.
+// watchSection lists the unusual things in a section that an operator should watch.
 func (c *cues) watchSection(i int32) (list []string) {
 	s := &c.song.Sections[i]
 	if s.Note > 127 {
@@ -34,7 +34,7 @@ func (c *cues) watchSection(i int32) (list []string) {
 	return list
 }
 
-// from names a place in a section, or nothing at its start.
+// from prints "from PLACE " for a place in a section, or "" at its start.
 func (c *cues) from(s *engine.Section, at clock.Beat) string {
 	if at == s.Start {
 		return ""
@@ -43,7 +43,7 @@ func (c *cues) from(s *engine.Section, at clock.Beat) string {
 	return "from " + words + " "
 }
 
-// watchCue says what is out of the ordinary in a cue.
+// watchCue lists the unusual things in a cue that an operator should watch.
 func (c *cues) watchCue(cue *engine.Cue) (list []string) {
 	if cue.Pickup > 0 {
 		list = append(list, "pickup into "+c.song.Sections[cue.Pickup-1].Name)
@@ -66,7 +66,7 @@ func (c *cues) watchCue(cue *engine.Cue) (list []string) {
 	return list
 }
 
-// darkness says how long the stage is dark from a dark cue on.
+// darkness prints how many beats the stage stays dark after a dark cue.
 func (c *cues) darkness(cue *engine.Cue) string {
 	for i := range c.song.Cues {
 		if next := &c.song.Cues[i]; next.At > cue.At && !next.SendsOnly {

@@ -1,5 +1,5 @@
-// Package sheet draws on paper, in millimetres: rectangles, lines, discs, words,
-// bands of light. What is drawn once is written as SVG or as PNG.
+// Package sheet draws rectangles, lines, discs, text and bands of light on paper, in
+// millimetres, and writes the drawing as SVG or PNG.
 //
 //	marks ──┬──► vectors: SVG 1.1
 //	        └──► raster: pixels, smooth edges, the embedded fonts

@@ -8,10 +8,11 @@ import (
 	"golang.org/x/image/font/sfnt"
 )
 
-// Letters measures words in the embedded fonts, and has their faces for pixels.
+// Letters measures text in the embedded fonts, and provides font faces for drawing
+// pixels.
 type Letters struct {
 	fonts [2]*opentype.Font // regular, bold
-	em    [2]font.Face      // at emSize, to measure
+	em    [2]font.Face      // at emSize, for measuring
 	sized map[sized]font.Face
 	buf   sfnt.Buffer
 }
@@ -30,7 +31,7 @@ func NewLetters() *Letters {
 	for i, ttf := range [][]byte{goregular.TTF, gobold.TTF} {
 		f, err := opentype.Parse(ttf)
 		if err != nil {
-			panic(err) // the fonts are part of the program
+			panic(err) // the embedded fonts always parse
 		}
 		l.fonts[i] = f
 		l.em[i] = faceOf(f, emSize)
@@ -41,7 +42,7 @@ func NewLetters() *Letters {
 func faceOf(f *opentype.Font, pixels float64) font.Face {
 	face, err := opentype.NewFace(f, &opentype.FaceOptions{Size: pixels, DPI: 72})
 	if err != nil {
-		panic(err) // NewFace has no way to fail
+		panic(err) // NewFace never fails
 	}
 	return face
 }
@@ -64,7 +65,7 @@ func (l *Letters) at(pixels float64, bold bool) font.Face {
 	return f
 }
 
-// Width returns how wide text of a size is, in the unit of the size.
+// Width returns the width of text at a font size, in the unit of the size.
 func (l *Letters) Width(text string, size float64, bold bool) float64 {
 	return float64(font.MeasureString(l.em[index(bold)], text)) / 64 / emSize * size
 }
@@ -75,7 +76,8 @@ func (l *Letters) Has(r rune) bool {
 	return err == nil && i != 0
 }
 
-// Fits shortens text to a width, from its end, with an ellipsis; "" if nothing fits.
+// Fits shortens text from its end to fit a width, and adds an ellipsis. It returns ""
+// if nothing fits.
 func (l *Letters) Fits(text string, size, wide float64, bold bool) string {
 	if l.Width(text, size, bold) <= wide {
 		return text
@@ -92,8 +94,8 @@ func (l *Letters) Fits(text string, size, wide float64, bold bool) string {
 	return ""
 }
 
-// Wrap breaks text at spaces into at most so many lines of a width. The last line is
-// shortened if there is more.
+// Wrap breaks text at spaces into lines of a width; most is the largest number of
+// lines. If more text is left, the last line is shortened with an ellipsis.
 func (l *Letters) Wrap(text string, size, wide float64, most int) []string {
 	var lines []string
 	for text != "" && len(lines) < most {

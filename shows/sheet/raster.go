@@ -22,8 +22,8 @@ type raster struct {
 	pen   *vector.Rasterizer
 }
 
-// The resolutions a PNG can have, in dots an inch. DPI is what is readable on a
-// page that lies on its side.
+// The resolutions of a PNG in dots an inch. DPI is the default: enough to read a
+// landscape page.
 const (
 	LeastDPI = 50
 	DPI      = 150
@@ -40,7 +40,7 @@ func (s *Sheet) PNG(dpi int) ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// Pixels returns the sheet as a picture of dpi dots an inch.
+// Pixels returns the sheet as an image of dpi dots an inch.
 func (s *Sheet) Pixels(dpi int) *image.RGBA {
 	scale := float64(dpi) / 25.4
 	r := raster{scale: scale, face: s.Letters, pen: vector.NewRasterizer(1, 1)}
@@ -56,7 +56,7 @@ func (i Ink) color() color.RGBA {
 	return color.RGBA{r, g, b, 255}
 }
 
-// px returns the pixel edge nearest to a place.
+// px returns the pixel edge nearest to a place in millimetres.
 func (r *raster) px(mm float64) int { return int(math.Round(mm * r.scale)) }
 
 func (r *raster) fill(x0, y0, x1, y1 int, ink Ink) {
@@ -95,7 +95,7 @@ func (d line) png(r *raster) {
 	}
 }
 
-// stroke draws a piece of a slanted line.
+// stroke draws a piece of a sloping line.
 func (r *raster) stroke(x0, y0, x1, y1, width float64, ink Ink) {
 	long := math.Hypot(x1-x0, y1-y0)
 	if long == 0 {
@@ -165,7 +165,7 @@ func (d Words) png(r *raster) {
 		w.DrawString(d.Text)
 		return
 	}
-	// Drawn lying, then turned a quarter to the left.
+	// Draw the text horizontally, then turn it a quarter to the left.
 	high := int(math.Ceil(size * 1.5))
 	flat := image.NewAlpha(image.Rect(0, 0, int(math.Ceil(wide))+2, high))
 	w := font.Drawer{Dst: flat, Src: image.Opaque, Face: face, Dot: dot(0, math.Round(size))}
@@ -188,8 +188,8 @@ func (d Band) png(r *raster) {
 	}
 }
 
-// column draws light above and below a line, with an edge at both
-// ends.
+// column draws one step of a band: light above and below its line, with an edge at
+// both ends.
 func (r *raster) column(x0, x1 int, y, half float64, fill, edge Ink) {
 	if half < hair || x1 <= x0 {
 		return

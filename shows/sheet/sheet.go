@@ -1,22 +1,22 @@
 package sheet
 
-// Sheet is a picture on paper, in millimetres from its upper left corner. It is
-// drawn once and written as PNG or SVG.
+// Sheet is a drawing on paper, in millimetres from its upper left corner, to be
+// written as PNG or SVG.
 type Sheet struct {
 	*Letters
 	Paper Paper
-	Title string // what it is, for people who cannot see it
-	About string // what it shows, for the same people
+	Title string // name of the drawing, for screen readers
+	About string // description of the drawing, for screen readers
 	Marks []Mark // later marks cover earlier ones
 }
 
-// Paper is a size in millimetres, lying on its long side.
+// Paper is a landscape paper size in millimetres.
 type Paper struct {
 	Name string
 	W, H float64
 }
 
-// Papers lists the sizes: ISO 216 A4, and the letter of ANSI/ASME Y14.1.
+// Papers lists the paper sizes: A4 (ISO 216) and letter (ANSI/ASME Y14.1).
 func Papers() []Paper {
 	return []Paper{{"a4", 297, 210}, {"letter", 279.4, 215.9}}
 }
@@ -27,7 +27,7 @@ type Mark interface {
 	svg(*vectors)
 }
 
-// Side is the part of words that stands at their point.
+// Side is the part of a text that its point anchors: its start, middle or end.
 type Side int8
 
 // The sides.
@@ -45,13 +45,13 @@ type (
 	line struct {
 		x0, y0, x1, y1, width float64
 		ink                   Ink
-		dash                  float64 // length of a stroke and of a gap; 0: solid
+		dash                  float64 // length of each dash and each gap; 0: solid
 	}
 	// Disc is a filled circle with an edge.
 	Disc struct {
 		X, y, R    float64
 		fill, edge Ink
-		width      float64 // of the edge
+		width      float64 // width of the edge
 	}
 	poly struct {
 		at   [][2]float64
@@ -65,11 +65,11 @@ type (
 		Ink              Ink
 		Text             string
 	}
-	// Band is light along a line: a column for each step, of one height above and
-	// below the line.
+	// Band is light along a line: a column for each step, as high above the line as
+	// below it.
 	Band struct {
 		X, Y, Step float64
-		Half       []float64 // heights of the columns above the line
+		Half       []float64 // half the height of each column
 		Ink        []Ink
 	}
 )
@@ -86,12 +86,12 @@ func (s *Sheet) Rect(x, y, w, h float64, fill Ink) {
 	s.Marks = append(s.Marks, rect{x, y, w, h, fill})
 }
 
-// Line draws a line of a width in millimetres.
+// Line draws a line; width is in millimetres.
 func (s *Sheet) Line(x0, y0, x1, y1, width float64, ink Ink) {
 	s.Marks = append(s.Marks, line{x0, y0, x1, y1, width, ink, 0})
 }
 
-// Dashed draws a line of strokes with gaps as long.
+// Dashed draws a dashed line; dash is the length of each dash and each gap.
 func (s *Sheet) Dashed(x0, y0, x1, y1, width, dash float64, ink Ink) {
 	s.Marks = append(s.Marks, line{x0, y0, x1, y1, width, ink, dash})
 }
@@ -104,17 +104,17 @@ func (s *Sheet) Disc(x, y, r float64, fill, edge Ink, width float64) {
 // Poly fills a polygon.
 func (s *Sheet) Poly(fill Ink, at ...[2]float64) { s.Marks = append(s.Marks, poly{at, fill}) }
 
-// Words writes a line of text; y is its baseline, size its height in millimetres.
+// Words writes a line of text; y is the baseline, size the font size in millimetres.
 func (s *Sheet) Words(x, y, size float64, at Side, ink Ink, text string) {
 	s.Write(Words{X: x, Y: y, Size: size, Side: at, Ink: ink, Text: text})
 }
 
-// Bold is Words in bold.
+// Bold writes a line of bold text, as [Sheet.Words] does.
 func (s *Sheet) Bold(x, y, size float64, at Side, ink Ink, text string) {
 	s.Write(Words{X: x, Y: y, Size: size, Side: at, Ink: ink, Text: text, Bold: true})
 }
 
-// Write writes a line of text, and sets its width.
+// Write writes a line of text and measures its width; it ignores empty text.
 func (s *Sheet) Write(w Words) {
 	if w.Text == "" {
 		return
@@ -126,8 +126,8 @@ func (s *Sheet) Write(w Words) {
 // Put adds a mark.
 func (s *Sheet) Put(m Mark) { s.Marks = append(s.Marks, m) }
 
-// Missing returns the letters on the sheet that a PNG cannot show, each once, in
-// order.
+// Missing returns the letters on the sheet that the embedded fonts lack, so that a PNG
+// cannot show them; each once, in order.
 func (s *Sheet) Missing() string {
 	var out []rune
 	seen := map[rune]bool{}

@@ -10,7 +10,7 @@ import (
 // vectors writes a sheet as SVG 1.1.
 type vectors struct{ b bytes.Buffer }
 
-// SVG returns the sheet as a scalable picture of its size on paper.
+// SVG returns the sheet as SVG 1.1, at its size on paper.
 func (s *Sheet) SVG() []byte {
 	var v vectors
 	w, h := num(s.Paper.W), num(s.Paper.H)
@@ -24,7 +24,7 @@ func (s *Sheet) SVG() []byte {
 	return v.b.Bytes()
 }
 
-// num writes hundredths of a millimetre: a quarter of a pixel at 600 dpi.
+// num prints a length to a hundredth of a millimetre, a quarter of a pixel at 600 dpi.
 func num(f float64) string {
 	b := strconv.AppendFloat(nil, f, 'f', 2, 64)
 	b = bytes.TrimRight(bytes.TrimRight(b, "0"), ".")
@@ -34,11 +34,11 @@ func num(f float64) string {
 	return "0"
 }
 
-// escape leaves out what XML cannot hold.
+// escape escapes text for XML, and replaces characters that XML does not allow.
 func escape(s string) string {
 	var b bytes.Buffer
 	if xml.EscapeText(&b, []byte(s)) != nil {
-		return "" // a buffer takes all
+		return "" // writing to a buffer never fails
 	}
 	return b.String()
 }
@@ -80,11 +80,11 @@ func (w Words) svg(v *vectors) {
 	if w.Turned {
 		fmt.Fprintf(&v.b, ` transform="rotate(-90 %s %s)"`, num(w.X), num(w.Y))
 	}
-	// The same room with whatever letters the reader has.
+	// Keep the width even if the viewer uses another font.
 	fmt.Fprintf(&v.b, ` textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`, num(w.Wide), escape(w.Text))
 }
 
-// svg draws runs of one ink as one shape, and an edge around it all.
+// svg draws each run of similar ink as one shape, and an edge around the whole band.
 func (d Band) svg(v *vectors) {
 	v.b.WriteString(`<g shape-rendering="crispEdges">`)
 	for from := 0; from < len(d.Half); {
@@ -106,10 +106,10 @@ func (d Band) svg(v *vectors) {
 	}
 }
 
-// hair is thinner than any line.
+// hair is half the height, in millimetres, of the lowest column that is drawn.
 const hair = 0.02
 
-// run begins the outline of some columns.
+// run writes the start of a path around the columns from..to-1; the caller closes it.
 func (d Band) run(v *vectors, half []float64, from, to int) {
 	v.b.WriteString(`<path d="M` + num(d.X+float64(d.Step*float64(from))) + " " + num(d.Y))
 	d.side(v, half, -1, from, to)
@@ -121,7 +121,8 @@ func (d Band) run(v *vectors, half []float64, from, to int) {
 	}
 }
 
-// side goes along the ends of columns, above the line or below.
+// side writes the path along the ends of columns: above the line if sign is -1, below
+// it if sign is 1.
 func (d Band) side(v *vectors, half []float64, sign float64, from, to int) {
 	for i := from; i < to; i++ {
 		if i+1 < to && num(half[i]) == num(half[i+1]) {

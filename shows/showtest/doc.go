@@ -1,3 +1,3 @@
-// Package showtest loads shows for tests: the demo, and folders of files that a test
-// changes before it loads them.
+// Package showtest loads shows for tests: the demo show, and show folders that a test
+// edits before loading.
 package showtest

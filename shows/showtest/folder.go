@@ -9,13 +9,13 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Folder is a show folder of a test's own, with files to be edited.
+// Folder is a temporary show folder that a test may edit.
 type Folder struct {
 	Dir string
 	t   testing.TB
 }
 
-// NewFolder returns a copy of a show folder.
+// NewFolder copies a show folder into a temporary directory.
 func NewFolder(t testing.TB, from string) Folder {
 	t.Helper()
 	f := Folder{filepath.Join(t.TempDir(), "hall"), t}
@@ -31,7 +31,7 @@ func (f Folder) Read(name string) string {
 	return string(b)
 }
 
-// Write replaces a file as editors do: by a rename.
+// Write replaces a file by renaming a new one over it, as editors do.
 func (f Folder) Write(name, text string) {
 	f.t.Helper()
 	whole := filepath.Join(f.Dir, name)
@@ -39,7 +39,7 @@ func (f Folder) Write(name, text string) {
 	require.NoError(f.t, os.Rename(whole+"~", whole))
 }
 
-// Edit replaces a part of a file, which must be there.
+// Edit replaces text in a file, and fails the test if the file lacks the old text.
 func (f Folder) Edit(name, old, to string) {
 	f.t.Helper()
 	text := f.Read(name)

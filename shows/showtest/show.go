@@ -16,13 +16,13 @@ import (
 	"tactus/shows"
 )
 
-// Demo returns the built-in show.
+// Demo returns the built-in demo show.
 func Demo(t testing.TB) *shows.Show {
 	t.Helper()
 	return Load(t, shows.Demo())
 }
 
-// Load returns the show of some files, which must have no faults.
+// Load loads a show from files, and fails the test if they have faults.
 func Load(t testing.TB, files fs.FS) *shows.Show {
 	t.Helper()
 	show, problems := shows.Load(files, shows.Options{})
@@ -30,8 +30,8 @@ func Load(t testing.TB, files fs.FS) *shows.Show {
 	return show
 }
 
-// Files returns the files of folders, to be changed. A file of a later folder
-// replaces one of the same name.
+// Files copies the files of folders into memory, where a test may change them. If two
+// folders have a file of the same name, the later folder's file counts.
 func Files(t testing.TB, folders ...fs.FS) fstest.MapFS {
 	t.Helper()
 	files := fstest.MapFS{}
@@ -48,8 +48,8 @@ func Files(t testing.TB, folders ...fs.FS) fstest.MapFS {
 	return files
 }
 
-// SlideShow returns a folder with the show of the folder plain, and in it one song
-// whose cues send messages; a bar takes 0.8 s.
+// SlideShow returns a copy of the show folder plain, with a song in songs/song.yaml that
+// sends MIDI and OSC messages. A bar of the song takes 0.8 s.
 func SlideShow(t testing.TB, plain string) string {
 	t.Helper()
 	dir := t.TempDir()
@@ -67,7 +67,7 @@ cues:
 	return dir
 }
 
-// Place draws a place in a show.
+// Place draws a random place in a show: a look, or a beat of a song.
 func Place(t *rapid.T, show *shows.Show) night.Place {
 	if rapid.IntRange(0, 9).Draw(t, "kind") == 0 {
 		look := rapid.IntRange(0, len(show.Program.Looks)-1).Draw(t, "look")

@@ -6,33 +6,32 @@ import (
 	"tactus/engine/night"
 )
 
-// entry is a place of the file: the downbeat of a section, or the walk-out.
+// entry is a place in the file: the first downbeat of a section, or the walk-out.
 type entry struct {
 	beat    clock.Beat // from the start of the file
-	song    int32      // index into Program.Songs; engine.None: the walk-out
-	section int32      // of the song; engine.None: the walk-out
+	song    int32      // index in Program.Songs; engine.None: the walk-out
+	section int32      // index in the song; engine.None: the walk-out
 	name    string     // the marker: "Lanterns on the Pier: chorus 2"
 
 	selects selection
 	channel uint8 // of note, 1..16
-	// note enters the section; engine.NoNote: none is sent, since the engine would
-	// take it for something else. Sections then follow the song position.
+	// note enters the section. engine.NoNote: no note is sent, since the engine would
+	// read it as something else, and the section follows the song position.
 	note uint8
 }
 
-// selection is how a song is selected at its first downbeat.
+// selection is the message that selects a song at its first downbeat.
 type selection struct {
 	channel uint8 // 1..16; 0: the entry selects no song
 	program int16 // 0..127, or -1
-	note    uint8 // asks for the next song of the set list; engine.NoNote: none
+	note    uint8 // the "next song" note; engine.NoNote: none
 }
 
 // tailBars is the length of the walk-out in bars.
 const tailBars = 4
 
-// entriesOf lists the entries of the night as planned in order of time, and returns
-// the end of the file. The walk-out is there if the show has a look and a note for
-// it.
+// entriesOf lists the entries of the planned night in order of time, and returns the
+// end of the file. The last is the walk-out, if the show has a look and a note for it.
 func entriesOf(p *engine.Program) (entries []entry, end clock.Beat) {
 	songs := night.PlannedSongs(p)
 	for i := range songs {
@@ -58,7 +57,7 @@ func entriesOf(p *engine.Program) (entries []entry, end clock.Beat) {
 	return entries, end
 }
 
-// sectionsOf lists the sections of a song from its first downbeat.
+// sectionsOf lists the sections of a song; beats count from its first downbeat.
 func sectionsOf(p *engine.Program, song int32) []entry {
 	s := &p.Songs[song]
 	entries := make([]entry, len(s.Sections))

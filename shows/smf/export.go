@@ -8,21 +8,21 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 )
 
-// Signature is the text event (FF 01, SMF 3.1) by which Read knows that markers
-// are the names of sections, letter by letter. Programs that drop it lose only
-// that: markers are then read as a person's.
+// Signature is a text event (FF 01, SMF 3.1). It tells Read that the markers are exact
+// section names. If a DAW drops it, Read interprets the markers as it does those that
+// a person wrote.
 const Signature = "tactus: markers are sections"
 
-// WriteSong returns one song as a file to put into its DAW project: tempo map,
-// meters, a marker and a note on each section's first downbeat, and the program
-// change that selects the song, if there is one. It begins at the song's first
-// downbeat and ends with its last bar. Equal songs give equal bytes.
+// WriteSong returns one song as a file for its DAW project: tempo map, meters, a marker
+// and a note on each section's first downbeat, and the program change that selects the
+// song, if there is one. The file begins at the song's first downbeat and ends with
+// its last bar. Equal songs give equal bytes.
 //
 // silent has the names of the sections that no note enters, for example because
-// another section has the same note: they follow the song position only.
+// another section has the same note. They follow only the song position.
 //
-// It refuses a song without sections (ErrEmpty), tempos that the clock would not
-// follow (ErrTempo), and more than 77 hours at 60 BPM (ErrLong).
+// It refuses a song without sections (ErrEmpty), tempos outside the clock's range
+// (ErrTempo), and more than 77 hours at 60 BPM (ErrLong).
 func WriteSong(p *engine.Program, song int32) (src []byte, silent []string, err error) {
 	s := &p.Songs[song]
 	if len(s.Sections) == 0 {

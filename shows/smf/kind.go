@@ -5,10 +5,10 @@ import (
 	"strings"
 )
 
-// Kind is what a section is in a song, as its marker says.
+// Kind is the kind of a section, such as verse or chorus, read from its marker.
 type Kind uint8
 
-// The kinds that markers are known by.
+// The kinds of section that markers can name.
 const (
 	Unknown Kind = iota
 	CountIn
@@ -25,15 +25,15 @@ const (
 	Drop
 	Tag
 	Outro
-	End // where the song is over; no section
+	End // the end of the song, not a section
 )
 
-// kindWords are the words of each kind in markers, in lower case, with a space for
-// any other character than letters and digits. The longest that is found counts.
-// Common practice, no source; other languages from memory.
+// kindWords has the words in markers that name each kind: in lower case, with a space
+// for any character that is not a letter or digit. The longest match counts. Common
+// practice, no source; other languages from memory.
 var kindWords = [...]struct {
 	kind  Kind
-	words string // with commas
+	words string // separated by commas
 }{
 	{CountIn, "count in,countin,count off,precount,click,einzähler,vorzähler,conteo"},
 	{Intro, "intro,introduction,einleitung,vorspiel,introdução,introducao,introducción,introduccion,introduzione,forspill"},
@@ -53,7 +53,8 @@ var kindWords = [...]struct {
 	{End, "end,ende,fine,fin,fim,slut,einde,the end,end of song"},
 }
 
-// kindShorts are markers of one to four letters, with or without a number after them.
+// kindShorts has abbreviations of kinds, one to four letters. A number may follow in
+// the marker.
 var kindShorts = map[string]struct {
 	kind Kind
 	name string
@@ -74,9 +75,10 @@ var (
 	lastNumber  = regexp.MustCompile(`^(.*\p{L}.*?) ?([1-9][0-9]?)$`)
 )
 
-// understand returns the kind of a marker and the section name made of it: letters,
-// digits, '’&./- and single spaces, 64 letters at most, "" if nothing is left.
-// letters: the song's sections are named A, B, C, so that one letter says no kind.
+// understand returns the kind of a marker, and a section name made from it: letters,
+// digits, '’&./- and single spaces, at most 64 letters; "" if nothing is left. If
+// letters is true, the song's sections are named A, B, C, and a single letter is not
+// the abbreviation of a kind.
 func understand(text string, letters bool) (Kind, string) {
 	plain := strings.TrimSpace(timesMarker.ReplaceAllString(text, ""))
 	if m := shortMarker.FindStringSubmatch(strings.ToLower(plain)); m != nil {
@@ -95,7 +97,8 @@ func understand(text string, letters bool) (Kind, string) {
 	return kind, name
 }
 
-// kindOf returns the kind with the longest words in a text; of equal ones the first.
+// kindOf returns the kind with the longest word found in a text. If two are equally
+// long, the first in kindWords counts.
 func kindOf(text string) Kind {
 	spaced := " " + strings.TrimSpace(notWord.ReplaceAllString(strings.ToLower(text), " ")) + " "
 	spaced = splitNumber.ReplaceAllString(spaced, "$1 $2")
@@ -114,10 +117,11 @@ func kindOf(text string) Kind {
 	return kind
 }
 
-// splitNumber finds a number right after letters: verse2.
+// splitNumber finds a digit directly after a letter, as in "verse2".
 var splitNumber = regexp.MustCompile(`(\p{L})([0-9])`)
 
-// nameOf returns a text as a section's name.
+// nameOf makes a section's name from a text: it leaves out characters that names may
+// not have, and words beyond 64 letters.
 func nameOf(text string) string {
 	var words []string
 	long := 0
@@ -133,9 +137,9 @@ func nameOf(text string) string {
 	return strings.Join(words, " ")
 }
 
-// energy guesses how strong a section feels, 0..10: verses and choruses grow,
-// and the last chorus is the peak. nth counts sections of the kind from 1.
-// Source: common practice, no source.
+// energy guesses the energy of a section, 0..10. Repeated verses and choruses get
+// more, and the last chorus the most. nth counts sections of the kind from 1. Common
+// practice, no source.
 func (k Kind) energy(nth int, last bool) int8 {
 	base := [...]int8{5, 1, 3, 4, 6, 7, 7, 5, 3, 7, 2, 6, 9, 6, 3, 0}[k]
 	switch {

@@ -6,8 +6,8 @@ import (
 	"tactus/engine"
 )
 
-// controlChannel returns the channel of program changes and control notes: 1 for a
-// show that takes them on any.
+// controlChannel returns the channel, 1..16, of program changes and control notes; 1
+// if the show accepts them on any channel.
 func controlChannel(p *engine.Program) uint8 {
 	if p.Notes.Control == 0 {
 		return 1
@@ -15,7 +15,7 @@ func controlChannel(p *engine.Program) uint8 {
 	return p.Notes.Control
 }
 
-// controlNote returns the lowest note that asks for kind, or engine.NoNote.
+// controlNote returns the lowest note that gives a command, or engine.NoNote.
 func controlNote(p *engine.Program, kind engine.CommandKind) uint8 {
 	for note, k := range p.Notes.Controls {
 		if k == kind {
@@ -47,21 +47,22 @@ func ProgramOf(p *engine.Program, song int32) int16 {
 	return -1
 }
 
-// isNext reports whether "next song" leads to a place of the set list: the
-// engine looks for the present song's first place.
+// isNext reports whether "next song" leads to a place of the set list. It does not if
+// the song before stands in the list earlier too: the engine goes on from the song's
+// first place.
 func isNext(p *engine.Program, place int) bool {
 	return place == 0 || slices.Index(p.SetList, p.SetList[place-1]) == place-1
 }
 
-// sectionNote returns the note that enters a section, as the engine reads it,
-// or engine.NoNote.
+// sectionNote returns the channel, 1..16, and the note that enter a section at once,
+// or engine.NoNote if the engine would read the note as something else.
 func sectionNote(p *engine.Program, song *engine.Song, section int32) (channel, note uint8) {
 	channel, note = p.Notes.Fire, song.Sections[section].Note
 	if channel == 0 || note > 127 || p.Notes.IsTap(channel, note) {
 		return 0, engine.NoNote
 	}
 	if slices.ContainsFunc(song.Sections[:section], func(s engine.Section) bool { return s.Note == note }) {
-		return 0, engine.NoNote // enters the earlier section
+		return 0, engine.NoNote // the note enters the earlier section
 	}
 	if c, ok := p.Notes.NoteOn(channel, note); !ok || c.Kind != engine.FireNote {
 		return 0, engine.NoNote

@@ -12,19 +12,18 @@ import (
 	"tactus/shows/language"
 )
 
-// Import is a song as read from a Standard MIDI File. Its light is still to be
-// written.
+// Import is a song read from a Standard MIDI File. It has no looks or cues yet.
 type Import struct {
 	Song  engine.Song // name, tempos, meters, and sections with guessed energies
-	Marks []Mark      // by section: what it was made of
-	Left  []string    // sentences: what was moved or left out
+	Marks []Mark      // by section: the marker it came from
+	Left  []string    // sentences about what was moved or left out
 }
 
-// Mark is what a section was made of.
+// Mark is the marker that a section came from.
 type Mark struct {
-	Text string // the marker; "" when there is none
+	Text string // the marker's text; "" if there is no marker
 	Kind Kind
-	Key  string // the section's name in the song file, before numbering
+	Key  string // the section's name in the song file; the loader numbers repeated names
 }
 
 // Limits of a song file.
@@ -34,10 +33,10 @@ const (
 	maxChanges  = 2000
 )
 
-// Read returns the song of a file of format 0 or 1: its name, tempos, meters and
-// markers. name is the song's if the file has none.
+// Read returns the song in a file of format 0 or 1: name, tempos, meters, and a section
+// for each marker. It uses name if the file has none.
 //
-// Errors are those of midi.ParseFile, ErrEmpty for a file without length, and
+// It returns the errors of midi.ParseFile, ErrEmpty for a file without length, and
 // ErrLong for a section of more than 999 bars.
 func Read(src []byte, name string) (*Import, error) {
 	file, err := midi.ParseFile(src)
@@ -60,8 +59,8 @@ func Read(src []byte, name string) (*Import, error) {
 	return r.Import, nil
 }
 
-// SongName returns the first text that is not empty as a name for a song file: 100
-// letters at most, with single spaces; "song" if all are empty.
+// SongName makes a song's name from the first text that is not empty: 100 letters at
+// most, with single spaces. It returns "song" if all are empty.
 func SongName(texts ...string) string {
 	for _, t := range texts {
 		t = strings.Join(strings.Fields(strings.ReplaceAll(t, "·", " ")), " ")
@@ -84,35 +83,35 @@ func (r *reader) leave(format string, args ...any) {
 	r.Left = append(r.Left, fmt.Sprintf(format, args...))
 }
 
-// beat returns the place of a tick.
+// beat converts ticks of the file to beats.
 func (r *reader) beat(tick int64) clock.Beat {
 	d := clock.Beat(r.file.Division)
 	t := clock.Beat(tick)
 	return t/d*clock.Quarter + (t%d*clock.Quarter+d/2)/d
 }
 
-// off reports whether a place was moved by more than a tick, or more than a quarter
-// of a MIDI clock where a tick is longer.
+// off reports whether at and exact differ by more than a tick or a quarter of a MIDI
+// clock, whichever is shorter.
 func (r *reader) off(at, exact clock.Beat) bool {
 	return max(at-exact, exact-at) > min(r.beat(1), clock.Tick/4)
 }
 
-// where names a place by its bar from the start of the file, from 1.
+// where prints a place as bar and beat, counted from 1 at the start of the file.
 func (r *reader) where(at clock.Beat) string {
 	bar, start, m := r.bar(at)
 	return fmt.Sprintf("bar %d beat %d", bar+1, (at-start)/m.Beat()+1)
 }
 
-// bar returns the bar at a place, from 0 at the start of the file, where it begins,
-// and its meter.
+// bar returns the number of the bar at a place, from 0 at the start of the file, the
+// bar's start, and its meter.
 func (r *reader) bar(at clock.Beat) (int64, clock.Beat, engine.Meter) {
 	whole := engine.Song{Meter: r.Song.Meter, Meters: r.Song.Meters}
 	whole.Sections = []engine.Section{{Length: 1 << 60}}
 	return whole.BarAt(at)
 }
 
-// meters reads the meters. A change inside a bar ends the bar there, in a meter of
-// its own, so that downbeats stay where they are.
+// meters reads the meters. A change inside a bar cuts that bar short and gives it its
+// own meter, so that downbeats stay in place.
 func (r *reader) meters() {
 	for _, x := range r.file.Meters {
 		m, err := engine.NewMeter(x.Beats, x.Unit)
@@ -125,7 +124,7 @@ func (r *reader) meters() {
 			r.leave("%s: %v; as before", r.where(at), err)
 			continue
 		}
-		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // the last one counts
+		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // of changes at the same place the last counts
 			r.Song.Meters = r.Song.Meters[:n-1]
 		}
 		if at == 0 {
@@ -139,7 +138,7 @@ func (r *reader) meters() {
 	}
 }
 
-// cut ends the bar around a place there.
+// cut ends the bar at a place inside it, and gives it a shorter meter.
 func (r *reader) cut(at clock.Beat, upper, lower int) {
 	_, start, m := r.bar(at)
 	if start == at {
@@ -157,7 +156,8 @@ func (r *reader) cut(at clock.Beat, upper, lower int) {
 	}
 }
 
-// shortBar returns a meter for a bar of a length, in the notes of m if possible.
+// shortBar returns a meter for a bar of a length, with the lower number of m if
+// possible.
 func shortBar(length clock.Beat, m engine.Meter) engine.Meter {
 	for _, lower := range []uint8{m.Lower, 4, 8, 16} {
 		if unit := 4 * clock.Quarter / clock.Beat(lower); length%unit == 0 && length/unit <= 32 {
@@ -205,7 +205,7 @@ func (r *reader) tempos() {
 	}
 }
 
-// nearestBeat returns the nearest beat of a place's section.
+// nearestBeat returns the beat nearest to a place.
 func (r *reader) nearestBeat(at clock.Beat) clock.Beat {
 	_, start, m := r.Song.BarAt(at)
 	low := start + (at - start).FloorTo(m.Beat())
@@ -216,9 +216,9 @@ func (r *reader) nearestBeat(at clock.Beat) clock.Beat {
 	return low
 }
 
-// asWritten returns a tempo as a song file can write it, with the fewest decimals
-// that give the same microseconds. Out of the range of song files it returns the
-// nearest tempo and false.
+// asWritten returns a tempo as a song file writes it: in the beats of m, with the
+// fewest decimals that give the same microseconds a quarter note. If the tempo is out
+// of range it returns the nearest one allowed, and false.
 func asWritten(micros int64, m engine.Meter) (clock.Tempo, bool) {
 	bpm := float64(60e6/float64(micros)) * float64(clock.Quarter) / float64(m.Beat())
 	low := math.Ceil(1000*max(10, m.PerBeat(clock.MinTempo).BPM())) / 1000

@@ -17,7 +17,7 @@ type found struct {
 	Mark
 }
 
-// sections makes a section of each marker; of each cue point if there are no
+// sections makes a section from each marker, or from each cue point if there are no
 // markers.
 func (r *reader) sections() {
 	end := r.barUp(r.beat(r.file.Ticks))
@@ -49,12 +49,12 @@ func (r *reader) sections() {
 	}
 	r.nameSections()
 	r.guess()
-	// Meters beyond the last section are of no use, nor is one at its end.
+	// Drop the meters at or after the end of the last section.
 	r.Song.Meters = slices.DeleteFunc(r.Song.Meters, func(c engine.MeterChange) bool { return c.At >= end })
 }
 
-// barUp returns the bar line at or after a place. A place less than a sixteenth
-// after a bar line counts as on it: a note ends there.
+// barUp returns the bar line at or after a place. A place less than a sixteenth after
+// a bar line counts as on the line, since the end of a note may overlap it.
 func (r *reader) barUp(at clock.Beat) clock.Beat {
 	_, start, m := r.bar(at)
 	if at-start < clock.Sixteenth && start > 0 {
@@ -63,8 +63,8 @@ func (r *reader) barUp(at clock.Beat) clock.Beat {
 	return start + m.Bar()
 }
 
-// onBars lists the markers on their nearest bar lines, one a bar. Of two in a bar the
-// one that is understood stays, else the first.
+// onBars moves each marker to the nearest bar line and keeps one marker a bar: the
+// first of a known kind, or else the first.
 func (r *reader) onBars(end clock.Beat) (list []found) {
 	marks := slices.Clone(r.file.Markers)
 	if slices.ContainsFunc(marks, func(m midi.Marker) bool { return !m.Cue }) {
@@ -107,8 +107,8 @@ func (r *reader) barNear(at clock.Beat, text string) clock.Beat {
 	return near
 }
 
-// cutEnd removes markers at the end of the file, and markers that say where the song
-// ends. It returns the song's end.
+// cutEnd removes the last markers if they are at the end of the file or mark the end of
+// the song. It returns the markers left and the song's end.
 func (r *reader) cutEnd(list []found, end clock.Beat) ([]found, clock.Beat) {
 	for n := len(list) - 1; n >= 0; n-- {
 		f := &list[n]
@@ -125,8 +125,8 @@ func (r *reader) cutEnd(list []found, end clock.Beat) ([]found, clock.Beat) {
 	return list, end
 }
 
-// nameSections names the sections as the loader will: names that come more than once
-// are numbered. The numbers of the file stay where no two sections have the same.
+// nameSections names the sections as the loader will: repeated names get numbers. The
+// file's own numbers stay if no two sections have the same name.
 func (r *reader) nameSections() {
 	for i := range r.Marks {
 		if stem, _ := splitName(r.Marks[i].Key); r.distinct(stem) {
@@ -139,9 +139,9 @@ func (r *reader) nameSections() {
 		nth[stem]++
 		name := fmt.Sprintf("%s %d", stem, nth[stem])
 		switch s := &r.Song.Sections[i]; s.Name {
-		case "": // numbered anew
+		case "": // two have the same name: number them again
 			r.Marks[i].Key, s.Name = stem, name
-		case name: // as the loader numbers them, if all of them are
+		case name: // if all have the loader's numbers, leave the numbering to it
 			if r.inOrder(stem) {
 				r.Marks[i].Key = stem
 			}
@@ -157,7 +157,7 @@ func splitName(name string) (stem, number string) {
 	return name, ""
 }
 
-// distinct reports whether each section of a stem has a name of its own.
+// distinct reports whether all sections with a stem have different names.
 func (r *reader) distinct(stem string) bool {
 	seen := map[string]bool{}
 	for i := range r.Marks {
@@ -171,7 +171,8 @@ func (r *reader) distinct(stem string) bool {
 	return true
 }
 
-// inOrder reports whether the sections of a stem are numbered 1, 2 and so on.
+// inOrder reports whether there are several sections with a stem, numbered 1, 2, 3 in
+// order.
 func (r *reader) inOrder(stem string) bool {
 	n := 0
 	for i := range r.Song.Sections {
@@ -184,7 +185,7 @@ func (r *reader) inOrder(stem string) bool {
 	return n > 1
 }
 
-// guess gives sections an energy by their kind.
+// guess sets the energy of each section from its kind.
 func (r *reader) guess() {
 	count, nth := map[Kind]int{}, map[Kind]int{}
 	for _, m := range r.Marks {

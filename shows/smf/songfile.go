@@ -10,8 +10,8 @@ import (
 	"tactus/shows/language"
 )
 
-// AppendTo appends the song as a song file of a show, with guessed energies and
-// without light.
+// AppendTo appends the song as a song file of a show. Its energies are guesses, and it
+// has no looks or cues.
 func (m *Import) AppendTo(b []byte) []byte {
 	s := &m.Song
 	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %s as planned. Energies are guesses by name:\n# put yours. The palette is the house's unless the song gets one.\n",
@@ -47,8 +47,8 @@ func (m *Import) appendSection(b []byte, i int) []byte {
 	return append(b, '\n')
 }
 
-// appendChanges appends the changes inside sections in order; those where a section
-// starts are written in the section.
+// appendChanges appends the tempo and meter changes inside sections, in order.
+// appendSection writes the changes at the start of a section.
 func (m *Import) appendChanges(b []byte) []byte {
 	s := &m.Song
 	first := true
@@ -91,7 +91,7 @@ func starts(s *engine.Song, at clock.Beat) bool {
 	return false
 }
 
-// placeOf writes a place as song files have it: "bridge, bar 5 beat 2".
+// placeOf prints a place as song files write it: "bridge, bar 5 beat 2".
 func placeOf(s *engine.Song, at clock.Beat) string {
 	section := 0
 	for section+1 < len(s.Sections) && s.Sections[section+1].Start <= at {
@@ -105,7 +105,7 @@ func placeOf(s *engine.Song, at clock.Beat) string {
 	return strconv.Quote(place)
 }
 
-// bpm writes a tempo in beats of a meter, to a thousandth.
+// bpm prints a tempo in the beats of a meter, to a thousandth of a BPM.
 func bpm(t clock.Tempo, m engine.Meter) string {
 	text := strconv.FormatFloat(m.PerBeat(t).BPM(), 'f', 3, 64)
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".") + " bpm"

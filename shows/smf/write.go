@@ -13,7 +13,7 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 )
 
-// Why a show or a song cannot be written, or a file cannot be read.
+// The reasons why a show or a song cannot be written, or a file cannot be read.
 var (
 	ErrEmpty  = errors.New("no song with sections in the set list")
 	ErrTempo  = errors.New("tempo")
@@ -23,18 +23,18 @@ var (
 
 const (
 	velocity = 100
-	// maxDelta is the most that four octets of a variable-length quantity hold
-	// (SMF 1.1). A whole file shorter than this has no delta that is longer.
+	// maxDelta is the largest delta time in ticks: the most that four octets of a
+	// variable-length quantity hold (SMF 1.1). A file must not be longer, so that
+	// no delta time is.
 	maxDelta = 0x0FFFFFFF
 )
 
-// Write returns the file: format 1, Division ticks a quarter note. Equal
-// programs give equal bytes.
+// Write returns the set as a MIDI file of format 1 with Division ticks a quarter note.
+// Equal programs give equal bytes.
 //
-// It refuses a set list without sections (ErrEmpty), tempos that the clock
-// would not follow (ErrTempo), songs that neither a program change nor a note
-// for the next song can select (ErrSelect), and more than 77 hours at 60 BPM
-// (ErrLong).
+// It refuses a set list without sections (ErrEmpty), tempos outside the clock's range
+// (ErrTempo), songs that neither a program change nor a "next song" note can select
+// (ErrSelect), and more than 77 hours at 60 BPM (ErrLong).
 func Write(p *engine.Program) ([]byte, error) {
 	entries, end := entriesOf(p)
 	if len(entries) == 0 {
@@ -55,7 +55,7 @@ func Write(p *engine.Program) ([]byte, error) {
 	return fileOf(end, tempoTrack(p, entries, name), noteTrack(p, entries))
 }
 
-// fileOf writes a file of tracks that all end at end.
+// fileOf returns a file of tracks; every track ends at end.
 func fileOf(end clock.Beat, tracks ...[]event) ([]byte, error) {
 	file := smf.NewSMF1()
 	file.TimeFormat = smf.MetricTicks(Division)
@@ -67,7 +67,7 @@ func fileOf(end clock.Beat, tracks ...[]event) ([]byte, error) {
 	return file.Bytes()
 }
 
-// check reports a song that no file can play.
+// check returns an error if a song's tempos are out of range or no message selects it.
 func check(p *engine.Program, e *entry) error {
 	if e.section != 0 {
 		return nil
@@ -91,13 +91,12 @@ func checkTempos(song *engine.Song) error {
 	return nil
 }
 
-// event is a message at a place on the timeline.
 type event struct {
 	at      clock.Beat // in ticks
 	message []byte
 }
 
-// tempoTrack is the first track: tempo map, meters and markers (SMF 2.2).
+// tempoTrack returns the first track: tempo map, meters and markers (SMF 2.2).
 func tempoTrack(p *engine.Program, entries []entry, name string) []event {
 	events := []event{{0, smf.MetaTrackSequenceName(name)}}
 	for i := range entries {
@@ -116,13 +115,14 @@ func tempoTrack(p *engine.Program, entries []entry, name string) []event {
 		}
 		events = append(events, event{at, smf.MetaMarker(e.name)})
 	}
-	// Stable: at one tick, tempo and meter come before the marker.
+	// A stable sort: at the same tick, tempo and meter stay before the marker.
 	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.at, b.at) })
 	return events
 }
 
-// noteTrack is the second track: program changes and notes. A note takes a quarter,
-// at most half its section, so that it ends before the next.
+// noteTrack returns the second track: program changes and notes. A note lasts a
+// quarter, or half its section if that is shorter, so that it ends before the next
+// note.
 func noteTrack(p *engine.Program, entries []entry) []event {
 	events := []event{{0, smf.MetaTrackSequenceName("lights")}}
 	note := func(at clock.Beat, length clock.Beat, channel, key uint8) {
@@ -147,12 +147,12 @@ func noteTrack(p *engine.Program, entries []entry) []event {
 			note(at, length, e.channel, e.note)
 		}
 	}
-	// Stable: at one tick, messages keep the order in which they were added.
+	// A stable sort: messages at the same tick keep their order.
 	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.at, b.at) })
 	return events
 }
 
-// track turns places into delta times and closes the track at end.
+// track turns the events' times into delta times and ends the track at end.
 func track(events []event, end clock.Beat) smf.Track {
 	var t smf.Track
 	last := clock.Beat(0)
