@@ -18,42 +18,43 @@ import (
 	"tactus/clock"
 )
 
-// Right is what somebody may do.
+// Right is what a client may do.
 type Right uint8
 
-// The rights, each with those before it.
+// The rights. Each includes those before it.
 const (
 	Nothing Right = iota
-	Watch         // look
-	Control       // ask for things
+	Watch         // see the page and its data
+	Control       // also send requests
 )
 
-// String names the right.
+// String returns the name of the right.
 func (r Right) String() string { return [...]string{"nothing", "watch", "control"}[min(r, Control)] }
 
-// Access says who may do what. The zero Access asks nobody for anything: it is
-// for addresses that only this computer reaches.
+// Access holds the hashes of the passphrases. The zero Access asks for no
+// passphrase: use it only for addresses that only this computer reaches.
 type Access struct {
-	Control, Watch []byte // as [Hash] makes them; nil: there is none
+	Control, Watch []byte // made by [Hash]; nil: no passphrase
 }
 
-// Limits of who comes in.
+// Limits of logging in.
 const (
-	maxTries   = 5 // at once, from one address
+	maxTries   = 5 // in a row, from one address
 	tryEvery   = 5 * clock.Second
 	maxCallers = 1024
 	maxTokens  = 256
 	stayFor    = 12 * 60 * 60 * clock.Second
-	// Longest and shortest passphrase. bcrypt takes no more than 72 octets.
+	// Least and greatest length of a passphrase, in octets. bcrypt takes no more
+	// than 72.
 	MinPassphrase = 8
 	MaxPassphrase = 72
 )
 
-// ErrPassphrase is why a passphrase is not taken.
+// ErrPassphrase is in the error of a passphrase that is too short or too long.
 var ErrPassphrase = errors.New("passphrase")
 
-// Hash makes what is kept of a passphrase: its bcrypt hash (Provos and Mazières,
-// 1999), slow on purpose.
+// Hash returns the bcrypt hash (Provos and Mazières, 1999) of a passphrase, for
+// storage. It is slow on purpose.
 func Hash(passphrase string) ([]byte, error) {
 	if n := len(passphrase); n < MinPassphrase || n > MaxPassphrase {
 		return nil, fmt.Errorf("%w: have %d octets, need %d to %d", ErrPassphrase, n, MinPassphrase, MaxPassphrase)
@@ -61,15 +62,15 @@ func Hash(passphrase string) ([]byte, error) {
 	return bcrypt.GenerateFromPassword([]byte(passphrase), bcrypt.DefaultCost+1)
 }
 
-// Needed reports whether anybody is asked for a passphrase.
+// Needed reports whether a client needs a passphrase.
 func (a *Access) Needed() bool { return a.Control != nil || a.Watch != nil }
 
-// door knows who has come in.
+// door holds the tokens of logged-in clients and limits the login attempts.
 type door struct {
 	mu      sync.Mutex
 	tokens  map[string]pass
 	callers map[string]*rate.Limiter
-	busy    sync.Mutex // one passphrase is checked at a time: it costs a core for a while
+	busy    sync.Mutex // one passphrase is checked at a time, because a check uses a core for a while
 }
 
 type pass struct {
@@ -81,18 +82,18 @@ const cookieName = "tactus"
 
 type rightKey struct{}
 
-// rightOf returns what a request may do.
+// rightOf returns the right that enter stored in the request.
 func rightOf(r *http.Request) Right {
 	right, _ := r.Context().Value(rightKey{}).(Right)
 	return right
 }
 
-// enter notes what a request may do.
+// enter stores the right of a request in its context.
 func (p *Panel) enter(r *http.Request) *http.Request {
 	return r.WithContext(context.WithValue(r.Context(), rightKey{}, p.rightNow(r)))
 }
 
-// rightNow finds out what who asks may do at this moment.
+// rightNow returns the present right of the client that sent r.
 func (p *Panel) rightNow(r *http.Request) Right {
 	if !p.c.Access.Needed() {
 		return Control
@@ -100,7 +101,8 @@ func (p *Panel) rightNow(r *http.Request) Right {
 	return p.door.right(token(r), p.c.Base.Now())
 }
 
-// token is a cookie of the page, or what a command-line client was given.
+// token returns the token of a request, from the Authorization header or the page's
+// cookie.
 func token(r *http.Request) string {
 	if t, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok {
 		return t
@@ -120,10 +122,11 @@ func (d *door) right(token string, now clock.Time) Right {
 	return Nothing
 }
 
-// admit makes a token. When there are too many the one that ends first goes.
+// admit makes a token. When there are too many tokens, it deletes the one that
+// expires first.
 func (d *door) admit(right Right, now clock.Time) string {
 	b := make([]byte, 32)
-	_, _ = rand.Read(b) // it never fails (crypto/rand)
+	_, _ = rand.Read(b) // never fails (crypto/rand)
 	token := base64.RawURLEncoding.EncodeToString(b)
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -155,7 +158,7 @@ func (p *Panel) may(address string) bool {
 	l := d.callers[host]
 	if l == nil {
 		if d.callers == nil || len(d.callers) >= maxCallers {
-			d.callers = map[string]*rate.Limiter{} // so many at once are one attacker
+			d.callers = map[string]*rate.Limiter{} // so many at once are an attack
 		}
 		l = rate.NewLimiter(rate.Limit(float64(clock.Second)/float64(tryEvery)), maxTries)
 		d.callers[host] = l
@@ -163,12 +166,12 @@ func (p *Panel) may(address string) bool {
 	return l.AllowN(p.c.Base.Wall(p.c.Base.Now()), 1)
 }
 
-// Login is a passphrase that is tried.
+// Login is the body of a login request.
 type Login struct {
 	Passphrase string `json:"passphrase"`
 }
 
-// Admission is what comes of it: a right, and a token for the header
+// Admission is the answer to a login: a right, and a token for the header
 // "Authorization: Bearer" of clients without cookies.
 type Admission struct {
 	Right string `json:"right"`
@@ -225,7 +228,7 @@ func (p *Panel) logout(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// access tells what the caller may do.
+// access answers with the right of the caller.
 func (p *Panel) access(w http.ResponseWriter, r *http.Request) {
 	send(w, http.StatusOK, Admission{Right: rightOf(r).String()})
 }

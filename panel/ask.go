@@ -11,16 +11,17 @@ import (
 	"tactus/protocol/osc"
 )
 
-// Asked is what goes with a request: texts and numbers, in order.
+// Asked is the body of a request: its arguments, texts and numbers, in order.
 type Asked struct {
 	With []any `json:"with"`
 }
 
-// maxBody is more than any request needs, in bytes.
+// maxBody is the greatest length of a request's body in bytes, more than any request
+// needs.
 const maxBody = 4 << 10
 
-// ask hands a command to the loop. It answers as soon as it is handed over: what
-// came of it is in the next moments.
+// ask passes a command to the loop and answers at once. The effect shows in the
+// following moments.
 func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 	path := r.PathValue("request")
 	args, err := argsOf(w, r)
@@ -53,7 +54,7 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 	refuse(w, http.StatusNotFound, fmt.Errorf("nothing is called %.60q; %sshow lists what can be asked for under requests", path, api))
 }
 
-// argsOf reads the body; an empty one is no arguments.
+// argsOf reads the arguments in the body; an empty body has none.
 func argsOf(w http.ResponseWriter, r *http.Request) ([]osc.Arg, error) {
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
 	if err != nil {
@@ -85,10 +86,10 @@ func send(w http.ResponseWriter, status int, v any) {
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(v) // the reader may be gone
+	_ = json.NewEncoder(w).Encode(v) // the client may have disconnected
 }
 
-// Refusal is why something was not done.
+// Refusal is the answer to a request that failed.
 type Refusal struct {
 	Error string `json:"error"`
 }

@@ -14,7 +14,7 @@ import (
 //go:embed page openapi.yaml
 var embedded embed.FS
 
-// described answers with the description of the interface (OpenAPI 3.0).
+// described answers with the OpenAPI 3.0 description of the interface.
 func described(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/yaml")
 	http.ServeFileFS(w, r, embedded, "openapi.yaml")
@@ -49,17 +49,17 @@ func group(name string) (list []button) {
 	return list
 }
 
-// index makes the page's document, with the buttons of the command table.
+// index returns the page's HTML, with the buttons of the command table.
 func index(root fs.FS) []byte {
 	t := template.Must(template.New("index.html").Funcs(template.FuncMap{"group": group}).ParseFS(root, "index.html"))
 	var out bytes.Buffer
 	if err := t.Execute(&out, nil); err != nil {
-		panic(err) // the document is embedded, and a test makes it
+		panic(err) // the page is embedded and tested
 	}
 	return out.Bytes()
 }
 
-// assets serves the page. It is in the binary: no network is asked for anything.
+// assets serves the page from the binary; it needs no network access.
 func assets() http.Handler {
 	root, err := fs.Sub(embedded, "page")
 	if err != nil {
@@ -70,7 +70,7 @@ func assets() http.Handler {
 		w.Header().Set("Cache-Control", "no-cache") // a new binary has a new page
 		if r.URL.Path == "/" {
 			w.Header().Set("Content-Type", "text/html; charset=utf-8")
-			_, _ = w.Write(page) // the reader may be gone
+			_, _ = w.Write(page) // the client may have disconnected
 			return
 		}
 		files.ServeHTTP(w, r)

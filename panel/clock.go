@@ -6,26 +6,25 @@ import (
 	"tactus/engine"
 )
 
-// Clock is how the DAW's clock comes in, in words and as measured. Times are in
-// milliseconds.
+// Clock describes how the DAW's MIDI clock arrives. Times are in milliseconds.
 type Clock struct {
 	Words     string  `json:"words"`
-	Help      string  `json:"help"`     // what would make it steadier, or ""
-	Level     string  `json:"level"`    // what there is to do: well (nothing), remark, grave
-	Feed      string  `json:"feed"`     // by what pattern ticks arrive
-	EveryMS   float64 `json:"everyMs"`  // how far apart their moments lie, in steps; else 0
-	LateMS    float64 `json:"lateMs"`   // how late they come on average
-	SpreadMS  float64 `json:"spreadMs"` // what 19 in 20 stay below
+	Help      string  `json:"help"`     // how to make it steadier, or ""
+	Level     string  `json:"level"`    // how bad it is: well (nothing to do), remark, grave
+	Feed      string  `json:"feed"`     // pattern in which ticks arrive
+	EveryMS   float64 `json:"everyMs"`  // step between arrivals, for ticks that arrive in steps; else 0
+	LateMS    float64 `json:"lateMs"`   // mean delay of the ticks
+	SpreadMS  float64 `json:"spreadMs"` // 19 of 20 ticks are within this
 	UnknownMS float64 `json:"unknownMs"`
-	Lost      uint32  `json:"lost"` // ticks that were put in
+	Lost      uint32  `json:"lost"` // ticks that were missing
 	Extra     uint32  `json:"extra"`
 }
 
-// Bars is how the DAW's bars lie to those counted.
+// Bars is the offset between the DAW's bars and the bars counted here.
 type Bars struct {
-	Ticks int32   `json:"ticks"` // of MIDI clock that they are later; 0: they agree
-	MS    float64 `json:"ms"`    // the same
-	Notes int32   `json:"notes"` // that agree on it
+	Ticks int32   `json:"ticks"` // how much later the DAW's bars are, in MIDI clock ticks; 0: no offset
+	MS    float64 `json:"ms"`    // the same in milliseconds
+	Notes int32   `json:"notes"` // number of notes that show this offset
 	Words string  `json:"words"`
 }
 

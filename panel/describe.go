@@ -13,36 +13,36 @@ import (
 	"tactus/shows/position"
 )
 
-// Description is what does not change from frame to frame. Indexes elsewhere are
-// places in its lists, and hold for its Revision.
+// Description holds what does not change from frame to frame. Indexes elsewhere
+// refer to its lists, and are valid for its Revision only.
 type Description struct {
 	Revision  uint64     `json:"revision"`
 	Show      string     `json:"show"`
 	Venue     string     `json:"venue"`
-	Rehearsal bool       `json:"rehearsal"` // nothing hangs on what is asked for
-	Walk      bool       `json:"walk"`      // no show plays: the rig is walked
+	Rehearsal bool       `json:"rehearsal"` // a rehearsal: requests do not affect a real show
+	Walk      bool       `json:"walk"`      // a walk through the rig, not a show
 	Heads     []Head     `json:"heads"`
 	Groups    []Group    `json:"groups"`
 	Universes []Universe `json:"universes"`
 	Songs     []Song     `json:"songs"`
 	Set       string     `json:"set"`
-	SetList   []int32    `json:"setList"` // songs in the order of the night
+	SetList   []int32    `json:"setList"` // song indexes, in the order of the set
 	Looks     []string   `json:"looks"`
-	Requests  []Request  `json:"requests"` // all that can be asked for, under ask/
-	Player    []Request  `json:"player"`   // and of a rehearsal's player, under player/
+	Requests  []Request  `json:"requests"` // requests under ask/
+	Player    []Request  `json:"player"`   // requests to a rehearsal's player, under player/
 }
 
-// Head is one light.
+// Head is one head of a fixture.
 type Head struct {
 	Name     string     `json:"name"`
 	At       [3]float64 `json:"at"`   // metres: house left (-) to right, front to back, height
 	Kind     string     `json:"kind"` // colour, white, haze or other
 	Moves    bool       `json:"moves"`
-	Keep     bool       `json:"keep"`   // songs leave it alone unless a cue names it
-	Spared   bool       `json:"spared"` // blackout leaves it alone
+	Keep     bool       `json:"keep"`   // only a cue that names it changes it
+	Spared   bool       `json:"spared"` // blackout does not change it
 	House    bool       `json:"house"`
 	Profile  string     `json:"profile"`
-	Universe int        `json:"universe"` // place in Universes
+	Universe int        `json:"universe"` // index in Universes
 	Address  int        `json:"address"`  // of its fixture, 1..512
 	Slots    int        `json:"slots"`    // of its fixture
 }
@@ -53,14 +53,14 @@ type Group struct {
 	Heads []int32 `json:"heads"`
 }
 
-// Universe is where slots go.
+// Universe is one DMX universe.
 type Universe struct {
 	Name     string `json:"name"`
 	Protocol string `json:"protocol"`
 	Number   int    `json:"number"`
 }
 
-// Song is a song as planned. Beats are quarter notes from its first downbeat.
+// Song is a song of the show. Beats are quarter notes from its first downbeat.
 type Song struct {
 	Name     string    `json:"name"`
 	Meter    string    `json:"meter"`
@@ -69,7 +69,7 @@ type Song struct {
 	Palette  []string  `json:"palette"` // main, second, accent, warm
 	Sections []Section `json:"sections"`
 	Cues     []Cue     `json:"cues"`
-	Bars     []float64 `json:"bars"` // where each bar begins
+	Bars     []float64 `json:"bars"` // beat at which each bar begins
 }
 
 // Section is a part of a song.
@@ -80,22 +80,22 @@ type Section struct {
 	Energy int8    `json:"energy"`
 	Loop   bool    `json:"loop"`
 	Spoken bool    `json:"spoken"`
-	Note   int     `json:"note"` // MIDI note that enters it, or -1
+	Note   int     `json:"note"` // MIDI note that starts it, or -1
 }
 
-// Cue is a change of light.
+// Cue is a change of light at a beat.
 type Cue struct {
 	At      float64  `json:"at"`
 	Place   string   `json:"place"`
 	Look    string   `json:"look"`
-	Fade    string   `json:"fade"`    // how long it takes, such as "2 s" or "4 beats"; "": at once
-	Effects []string `json:"effects"` // that play over the look
-	Sends   bool     `json:"sends"`   // it only sends messages: the light stays
+	Fade    string   `json:"fade"`    // length of the fade, such as "2 s" or "4 beats"; "": at once
+	Effects []string `json:"effects"` // effects on top of the look
+	Sends   bool     `json:"sends"`   // only sends messages and does not change the light
 	Written string   `json:"written"` // file and line
 }
 
-// Request is something that can be asked for, and in words what goes with it and
-// what it does.
+// Request is a request that the panel accepts; With names its arguments and Words
+// say what it does.
 type Request struct {
 	Path  string `json:"path"`
 	With  string `json:"with"`
@@ -104,7 +104,7 @@ type Request struct {
 
 func quarters(b clock.Beat) float64 { return float64(b) / float64(clock.Quarter) }
 
-// describe lists what a program holds.
+// describe returns the description of a program.
 func describe(p *engine.Program, show *shows.Show) *Description {
 	d := &Description{
 		Show: p.Name, Venue: show.Venue, Set: p.SetName, SetList: append([]int32{}, p.SetList...), Universes: []Universe{},
@@ -185,13 +185,14 @@ func effectNames(p *engine.Program, c *engine.Cue) []string {
 	return names
 }
 
-// hex writes a colour of linear light as pages have it (IEC 61966-2-1).
+// hex returns the sRGB code (IEC 61966-2-1) of a colour of linear light, as CSS
+// writes it.
 func hex(c fixtures.RGB) string {
 	code := func(v float64) uint8 { return code8(fixtures.EncodeSRGB(min(max(v, 0), 1))) }
 	return fmt.Sprintf("#%02x%02x%02x", code(c[0]), code(c[1]), code(c[2]))
 }
 
-// code8 is a share as eight bits.
+// code8 converts 0..1 to 0..255.
 func code8(v float64) uint8 { return uint8(float64(min(max(v, 0), 1)*255) + 0.5) }
 
 func (p *Panel) show(w http.ResponseWriter, _ *http.Request) {

@@ -11,10 +11,10 @@ import (
 	"tactus/shows/explain"
 )
 
-// viewWait is how long the next frame is waited for.
+// viewWait is the longest wait for the next frame.
 const viewWait = 2 * time.Second
 
-// explain says layer by layer what decides what a head shows now.
+// explain answers with the layers that decide the present light of a head.
 func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 	text := r.URL.Query().Get("head")
 	head, err := strconv.Atoi(text)

@@ -16,7 +16,7 @@ import (
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// ServeHTTP answers a request, if it may be answered.
+// ServeHTTP answers a request that passes the checks of host, origin and right.
 func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	head := w.Header()
 	head.Set("Content-Security-Policy", policy)
@@ -37,9 +37,10 @@ func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	p.mux.ServeHTTP(w, p.enter(r))
 }
 
-// hostFault refuses names that are not ours. A page of somebody else's can point
-// a name of its own at this computer (DNS rebinding), but it cannot make a
-// browser write an address, localhost, or a name of this computer's instead.
+// hostFault returns an error for a host name that does not belong to this computer.
+// Another site can point its own name at this computer (DNS rebinding), but it
+// cannot make a browser send an address, localhost or a name of this computer as the
+// host.
 func (p *Panel) hostFault(host string) error {
 	name := host
 	if h, _, err := net.SplitHostPort(host); err == nil {
@@ -54,9 +55,9 @@ func (p *Panel) hostFault(host string) error {
 
 var errSite = errors.New("this was asked for by a page of another site")
 
-// siteFault refuses what a page of another site asks for. Browsers say where a
-// request comes from; other clients need not (Fetch Standard, "Origin" header;
-// Fetch Metadata Request Headers).
+// siteFault returns an error for a request from a page of another site. Browsers say
+// which site a request comes from; other clients need not (Fetch Standard, "Origin"
+// header; Fetch Metadata Request Headers).
 func siteFault(r *http.Request) error {
 	switch r.Header.Get("Sec-Fetch-Site") {
 	case "", "same-origin", "none":
@@ -73,7 +74,7 @@ func siteFault(r *http.Request) error {
 	return nil
 }
 
-// needs lets those through who have a right.
+// needs calls next only for clients that have the right.
 func needs(right Right, next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		switch have := rightOf(r); {

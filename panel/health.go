@@ -13,11 +13,11 @@ type Health struct {
 	Words string `json:"words"`
 }
 
-// staleAfter is how old a frame may be before the loop counts as standing still:
-// receivers notice after 2.5 s (E1.31, 6.7.1).
+// staleAfter is the age of the last frame from which the loop counts as stopped.
+// Receivers notice lost data after 2.5 s (E1.31, 6.7.1).
 const staleAfter = clock.Second
 
-// healthz says in one line whether light goes out: status 200 or 503.
+// healthz reports whether light is sent: status 200 or 503.
 func (p *Panel) healthz(w http.ResponseWriter, _ *http.Request) {
 	var s engine.Snapshot
 	p.c.Snapshot(&s)

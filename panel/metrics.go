@@ -10,8 +10,8 @@ import (
 	"tactus/engine"
 )
 
-// metrics gives what the loop counts in the form that monitors read (OpenMetrics
-// and the Prometheus text format). A scrape reads the same copy as a browser.
+// metrics exports the loop's counts to monitoring systems (OpenMetrics and the
+// Prometheus text format). A scrape reads the same copy as a browser.
 type metrics struct {
 	p     *Panel
 	gauge []metric
@@ -58,7 +58,7 @@ func newMetrics(p *Panel) *metrics {
 	return m
 }
 
-// arrival is a time of how the clock comes in, in seconds.
+// arrival returns a metric of the MIDI clock's arrival, in seconds.
 func arrival(of func(*clock.Arrivals) clock.Time) func(*engine.Snapshot, *Report) float64 {
 	return func(s *engine.Snapshot, _ *Report) float64 {
 		return float64(of(&s.Health.Arrivals)) / float64(clock.Second)
@@ -72,7 +72,7 @@ func one(yes bool) float64 {
 	return 0
 }
 
-// handler serves them from a registry of its own.
+// handler serves the metrics from its own registry.
 func (m *metrics) handler() http.Handler {
 	r := prometheus.NewRegistry()
 	r.MustRegister(m)

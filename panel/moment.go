@@ -11,66 +11,66 @@ import (
 	"tactus/shows/position"
 )
 
-// Moment is where the show stands at one frame. Indexes are places in the
-// lists of the Description with the same revision; -1 is none.
+// Moment is the state of the show at one frame. Indexes refer to the lists of the
+// Description with the same revision; -1 is none.
 type Moment struct {
 	Revision uint64   `json:"revision"`
 	At       int64    `json:"at"` // milliseconds since the program began
 	Song     int32    `json:"song"`
-	SetPlace int      `json:"setPlace"` // in the set, of the song last chosen, from 0
+	SetPlace int      `json:"setPlace"` // place in the set of the song last chosen, from 0
 	Section  int32    `json:"section"`
 	Cue      int32    `json:"cue"`
-	Pass     int      `json:"pass"` // which time the section is played, from 1
+	Pass     int      `json:"pass"` // 1 the first time that the section plays, 2 the second and so on
 	Energy   int8     `json:"energy"`
 	Beat     float64  `json:"beat"`  // quarter notes from the song's first downbeat
-	Place    string   `json:"place"` // the same as musicians say it
+	Place    string   `json:"place"` // the same in bars and beats
 	Look     string   `json:"look"`
-	Effects  []string `json:"effects"` // that play over the look
+	Effects  []string `json:"effects"` // effects on top of the look
 	BPM      float64  `json:"bpm"`     // beats a minute, as the meter counts them
-	Source   string   `json:"source"`  // who leads the tempo
+	Source   string   `json:"source"`  // source of the tempo
 	Sync     string   `json:"sync"`
 	Playing  bool     `json:"playing"`
-	ErrorMS  float64  `json:"errorMs"` // of the beat, about
-	Feed     string   `json:"feed"`    // by what pattern the clock's ticks arrive
-	Clock    string   `json:"clock"`   // how the clock comes in, in a few words
-	Bars     string   `json:"bars"`    // how the DAW's bars lie to those counted; "": they agree
-	// What waits, where, and how many quarter notes on.
+	ErrorMS  float64  `json:"errorMs"` // estimated error of the beat
+	Feed     string   `json:"feed"`    // pattern in which clock ticks arrive
+	Clock    string   `json:"clock"`   // how the clock arrives, in a few words
+	Bars     string   `json:"bars"`    // offset of the DAW's bars from the bars counted here; "": none
+	// The armed section or song, its place, and the quarter notes until it starts.
 	Armed      int32   `json:"armed"`
 	ArmedSong  int32   `json:"armedSong"`
 	ArmedPlace string  `json:"armedPlace"`
 	ArmedIn    float64 `json:"armedIn"`
-	ByHand     bool    `json:"armedByHand"` // the plan's notes for that beat change nothing
+	ByHand     bool    `json:"armedByHand"` // armed by the operator: notes for that beat are ignored
 
 	Held      bool       `json:"held"`
 	Blackout  bool       `json:"blackout"`
 	WorkLight bool       `json:"workLight"`
 	Master    float64    `json:"master"`
-	Masters   []float64  `json:"masters"` // of the groups, in their order, 0..1
+	Masters   []float64  `json:"masters"` // group masters, in the order of the groups, 0..1
 	Overrides []Override `json:"overrides"`
-	House     float64    `json:"house"` // level of the house lights held by hand, 0..1; -1: as the show has them
+	House     float64    `json:"house"` // override of the house lights, 0..1; -1: none
 	Feel      int8       `json:"feel"`  // -1: half time, 1: double time
-	// Player is where a rehearsal's player stands.
+	// Player is the state of a rehearsal's player.
 	Player *Playing `json:"player,omitempty"`
-	// Light is base64 of HeadBytes for each head.
+	// Light is the base64 code of HeadBytes octets for each head.
 	Light string `json:"light"`
-	// Slots is base64 of the 512 slots of each universe, where they were asked for.
+	// Slots is the base64 code of the 512 slots of each universe, if requested.
 	Slots []string `json:"slots,omitempty"`
 }
 
-// Override is a level that is held by hand.
+// Override is a level that the operator has taken over.
 type Override struct {
 	Group int32   `json:"group"`
 	What  string  `json:"what"`  // the parameter
 	Level float64 `json:"level"` // 0..1
 }
 
-// HeadBytes is how many octets say what a head shows: red, green and blue of the
-// colour that its emitters give at full (sRGB), intensity, what else it does
-// (flashes a second times 20, or haze), pan and tilt as shares of all its travel
-// (128 is the middle).
+// HeadBytes is the number of octets for a head: red, green and blue that its
+// emitters give at full (sRGB), intensity, strobe or haze (flashes a second times
+// 20, or the level of haze), pan and tilt as parts of the whole travel (128 is the
+// middle).
 const HeadBytes = 7
 
-// momentOf says where a snapshot stands.
+// momentOf returns the moment of a snapshot.
 func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 	p, st := s.Program, &s.Status
 	m := Moment{
@@ -116,7 +116,7 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 	return m
 }
 
-// light packs what each head shows.
+// light encodes the light of all heads.
 func light(s *engine.Snapshot) string {
 	b := make([]byte, 0, len(s.Heads)*HeadBytes)
 	for i := range s.Heads {
@@ -130,10 +130,11 @@ func light(s *engine.Snapshot) string {
 	return base64.StdEncoding.EncodeToString(b)
 }
 
-// tungsten is linear light of a lamp behind a dimmer, about 3000 K. By eye.
+// tungsten is the linear light of a lamp behind a dimmer, about 3000 K, chosen by
+// eye.
 var tungsten = fixtures.RGB{1, 0.68, 0.38}
 
-// given is the colour that a head's emitters give when it is asked for one: 'tactus
+// given is the colour that a head's emitters show when s asks for one; 'tactus
 // colours' calculates the same.
 func given(p *fixtures.Patch, head int, s *fixtures.State) fixtures.RGB {
 	m := p.Mixer(head)
@@ -145,7 +146,7 @@ func given(p *fixtures.Patch, head int, s *fixtures.State) fixtures.RGB {
 	return m.Light(&levels)
 }
 
-// around is pan or tilt, -1..1 of the travel allowed, as an octet of all the
+// around converts pan or tilt, -1..1 of the allowed travel, to an octet of the whole
 // travel: 128 is the middle.
 func around(allowed fixtures.Travel, v float64) uint8 {
 	v = min(max(v, -1), 1)
@@ -158,5 +159,5 @@ func around(allowed fixtures.Travel, v float64) uint8 {
 	return uint8(float64(v*127) + 128)
 }
 
-// round cuts a number for a person or a picture.
+// round rounds a number to 1/parts.
 func round(v float64, parts float64) float64 { return math.Round(v*parts) / parts }

@@ -10,29 +10,30 @@ import (
 	"tactus/shows"
 )
 
-// Config says what a panel looks at and steers.
+// Config connects a panel to a show.
 type Config struct {
-	// Show is what plays. Its Program is that of the start: a revision comes with
-	// a Snapshot.
+	// Show is the show at the start. A Snapshot brings the program of a later
+	// revision.
 	Show *shows.Show
-	// Snapshot copies the last frame, and View the layers of the next one.
+	// Snapshot copies the last frame; View returns the layers of the next.
 	Snapshot func(*engine.Snapshot)
 	View     func(context.Context) (*engine.View, error)
-	// Ask hands a request to the loop. It never waits; false: there is no room.
+	// Ask passes a request to the loop without waiting; it returns false when the
+	// queue is full.
 	Ask  func(engine.Input) bool
 	Base clock.Base
-	// Report tells what else is known of the night's health, once a second.
+	// Report returns the health of the night, once a second.
 	Report func() Report
-	// Access says who may do what.
+	// Access decides which clients may do what.
 	Access Access
-	// Names are those that this computer is reached by, in small letters; its
-	// addresses and localhost need not be among them.
+	// Names are the names of this computer, in lower case. Its addresses and
+	// localhost are always accepted.
 	Names []string
-	// Player is what plays in a rehearsal; nil: a DAW, or a file.
+	// Player plays the set in a rehearsal; nil: a DAW or a file does.
 	Player Player
-	// Walker walks the rig; nil: a show plays.
+	// Walker walks through the rig; nil: a show plays.
 	Walker Walker
-	// Rehearsal is whether nothing hangs on what is asked for.
+	// Rehearsal marks a rehearsal: requests do not affect a real show.
 	Rehearsal bool
 }
 
@@ -47,15 +48,15 @@ type Panel struct {
 	known   known
 }
 
-// known is the show that the last snapshot was of.
+// known is the show of the last snapshot.
 type known struct {
 	mu       sync.Mutex
 	program  *engine.Program
 	revision uint64      // of the program, from 1
-	edited   *shows.Show // what the files were edited to, last; or nil
+	edited   *shows.Show // the show of the edited files, until it plays; or nil
 }
 
-// New makes a panel. It looks at nothing before [Panel.Run].
+// New makes a panel. It reads no snapshot before [Panel.Run].
 func New(c Config) *Panel {
 	p := &Panel{c: c, mux: http.NewServeMux()}
 	p.known.program, p.known.revision = c.Show.Program, 1
@@ -67,17 +68,17 @@ func New(c Config) *Panel {
 	return p
 }
 
-// api is what every address of the interface starts with.
+// api is the prefix of every address of the interface.
 const api = "/api/v1/"
 
-// route is an address of the interface, and who may ask there.
+// route is an address of the interface and the right it needs.
 type route struct {
 	method, path string
 	right        Right
 	answer       http.HandlerFunc
 }
 
-// routes are all addresses but those of the page itself. openapi.yaml describes
+// routes returns all addresses except the page's own files. openapi.yaml describes
 // each.
 func (p *Panel) routes() []route {
 	return []route{
@@ -98,25 +99,25 @@ func (p *Panel) routes() []route {
 	}
 }
 
-// Viewers returns how many look on.
+// Viewers returns the number of open streams.
 func (p *Panel) Viewers() int { return p.stream.count() }
 
-// Visited reports whether anybody has looked on, now or before.
+// Visited reports whether a stream is or was open.
 func (p *Panel) Visited() bool {
 	p.stream.mu.Lock()
 	defer p.stream.mu.Unlock()
 	return p.stream.visited
 }
 
-// Edited notes the show that is on its way to the loop: with the first snapshot
-// of its program it is the one that plays.
+// Edited stores the show that the loop is about to take over. It becomes current
+// with the first snapshot of its program.
 func (p *Panel) Edited(show *shows.Show) {
 	p.known.mu.Lock()
 	defer p.known.mu.Unlock()
 	p.known.edited = show
 }
 
-// showOf returns a copy of the show that a program is of.
+// showOf returns a copy of the show that a program belongs to.
 func (p *Panel) showOf(program *engine.Program) shows.Show {
 	p.known.mu.Lock()
 	defer p.known.mu.Unlock()
@@ -124,21 +125,20 @@ func (p *Panel) showOf(program *engine.Program) shows.Show {
 		return *e
 	}
 	show := *p.c.Show
-	if show.Program != program { // what is known of the files is known of others
+	if show.Program != program { // the stored file information belongs to another program
 		show.Program, show.Accepted, show.NotesWritten, show.Files = program, nil, nil, nil
 	}
 	return show
 }
 
-// current returns the program that plays, as far as anybody looked, and which
-// revision that is.
+// current returns the program of the last snapshot and its revision.
 func (p *Panel) current() (*engine.Program, uint64) {
 	p.known.mu.Lock()
 	defer p.known.mu.Unlock()
 	return p.known.program, p.known.revision
 }
 
-// learn takes note of the program of a snapshot and returns its revision.
+// learn stores the program of a snapshot and returns its revision.
 func (p *Panel) learn(program *engine.Program) uint64 {
 	p.known.mu.Lock()
 	defer p.known.mu.Unlock()

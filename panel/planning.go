@@ -15,34 +15,34 @@ import (
 	"tactus/shows/sheet"
 )
 
-// Planning is what "check" makes of a show, for one revision of it.
+// Planning is the result of "check" for one revision of a show.
 type Planning struct {
 	Revision uint64        `json:"revision"`
 	Show     []Found       `json:"show"` // about the whole show
 	Songs    []SongPlanned `json:"songs"`
 }
 
-// SongPlanned is one song of the set.
+// SongPlanned is the result for one song of the set.
 type SongPlanned struct {
-	Song     int32            `json:"song"`  // its place in the show's songs
+	Song     int32            `json:"song"`  // index in the show's songs
 	Place    int              `json:"place"` // in the set, from 0
 	Name     string           `json:"name"`
-	Follows  *float64         `json:"follows"` // rank correlation of energy and light; null where it says nothing
+	Follows  *float64         `json:"follows"` // null when it cannot be calculated
 	Sections []SectionPlanned `json:"sections"`
 	Found    []Found          `json:"found"`
 }
 
-// SectionPlanned is what the light of a section was measured to be.
+// SectionPlanned is the measured light of a section.
 type SectionPlanned struct {
 	Name       string  `json:"name"`
 	Energy     int8    `json:"energy"`     // asked for, 0..10
 	Strength   float64 `json:"strength"`   // measured, 0..10
 	Brightness float64 `json:"brightness"` // CIE L*, 0..100
-	Motion     float64 `json:"motion"`     // changes a second, in Oklab
-	Flashes    float64 `json:"flashes"`    // most in any second
+	Motion     float64 `json:"motion"`     // changes in a second, in Oklab
+	Flashes    float64 `json:"flashes"`    // greatest number in any second
 }
 
-// Found is a finding.
+// Found is one finding of "check".
 type Found struct {
 	Finding    string  `json:"finding"`
 	Severity   string  `json:"severity"`
@@ -51,20 +51,19 @@ type Found struct {
 	Written    string  `json:"written"`
 	Reason     string  `json:"reason"`
 	Suggestion string  `json:"suggestion"`
-	Accepted   string  `json:"accepted"` // why it is left as it is; "": it is open
+	Accepted   string  `json:"accepted"` // reason for accepting it; "": not accepted
 }
 
-// planner measures a show when somebody asks, once for each revision of it, and
-// one at a time.
+// planner measures a show on request: once for each revision, one at a time.
 type planner struct {
-	mu       sync.Mutex // one measures, the others wait for what it makes
+	mu       sync.Mutex // one request measures, the others wait for the result
 	program  *engine.Program
 	night    *plan.Night
 	planning Planning
 	pictures [][]byte // SVG by place in the planning's songs; nil: not drawn yet
 }
 
-// plan answers with what was found.
+// plan answers with the findings.
 func (p *Panel) plan(w http.ResponseWriter, r *http.Request) {
 	planning, err := p.planned(r.Context())
 	if err != nil {
@@ -74,8 +73,8 @@ func (p *Panel) plan(w http.ResponseWriter, r *http.Request) {
 	send(w, http.StatusOK, &planning)
 }
 
-// planned returns what was found. Nothing is locked while it is sent: a reader
-// may stand still.
+// planned returns the findings. It holds no lock while they are sent, because a
+// client may stall.
 func (p *Panel) planned(ctx context.Context) (Planning, error) {
 	n := &p.planner
 	n.mu.Lock()
@@ -84,7 +83,7 @@ func (p *Panel) planned(ctx context.Context) (Planning, error) {
 	return n.planning, err
 }
 
-// picture answers with a song's score of light.
+// picture answers with the picture of a song's light.
 func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
 	src, status, err := p.drawn(r.Context(), r.URL.Query().Get("song"))
 	if err != nil {
@@ -93,10 +92,10 @@ func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", "image/svg+xml")
 	w.Header().Set("Cache-Control", "no-store")
-	_, _ = w.Write(src) // the reader may be gone
+	_, _ = w.Write(src) // the client may have disconnected
 }
 
-// drawn returns a song's picture, drawn once, or why there is none.
+// drawn returns a song's picture, drawn once, or an HTTP status and an error.
 func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 	n := &p.planner
 	n.mu.Lock()
@@ -116,7 +115,7 @@ func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 
 var errGone = errors.New("nobody waits for it any more")
 
-// measure measures the show that plays, unless that was done.
+// measure measures the present show, unless it has been measured.
 func (p *Panel) measure(ctx context.Context) error {
 	program, revision := p.current()
 	n := &p.planner
@@ -134,7 +133,7 @@ func (p *Panel) measure(ctx context.Context) error {
 	return nil
 }
 
-// planningOf puts a measured night into the page's words.
+// planningOf converts a measured night for the page.
 func planningOf(night *plan.Night, revision uint64) Planning {
 	report, set := plan.Report(night), night.Show.Program.SetList
 	p := Planning{Revision: revision, Show: foundOf(report.Show), Songs: []SongPlanned{}}

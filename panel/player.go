@@ -10,28 +10,28 @@ import (
 	"tactus/protocol/osc"
 )
 
-// Playing is where a rehearsal's player stands.
+// Playing is the state of a rehearsal's player.
 type Playing struct {
 	Plays bool    `json:"plays"`
-	Loops bool    `json:"loops"` // the section goes round
-	Share float64 `json:"share"` // of the written tempo
+	Loops bool    `json:"loops"` // the section repeats
+	Share float64 `json:"share"` // tempo, as a part of the written tempo
 	Place int     `json:"place"` // in the set, from 0
 }
 
-// PlayerKind says what is asked of a player.
+// PlayerKind is the kind of a request to a player.
 type PlayerKind uint8
 
-// What can be asked of a player.
+// The kinds of request, and the fields they use.
 const (
 	Play   PlayerKind = iota + 1
-	Stop              // and stay where it is
-	Jump              // Place and Beat, playing or not
-	Loop              // On: the present section goes round until it is not
+	Stop              // keeps the position
+	Jump              // Place and Beat, playing or stopped
+	Loop              // On: repeat the present section, or stop repeating
 	Speed             // Share of the written tempo
-	Browse            // Steps: to the cue so many before or after, and stop there
+	Browse            // Steps: go that many cues forward or back, and stop there
 )
 
-// PlayerRequest is what is asked of a rehearsal's player.
+// PlayerRequest is a request to a rehearsal's player.
 type PlayerRequest struct {
 	Kind  PlayerKind
 	Place int     // in the set, from 0
@@ -41,7 +41,7 @@ type PlayerRequest struct {
 	Steps int     // -1 or 1
 }
 
-// How slow and how fast a rehearsal may be played.
+// The slowest and the fastest tempo of a rehearsal, as parts of the written tempo.
 const (
 	LeastShare = 0.25
 	MostShare  = 2
@@ -49,7 +49,8 @@ const (
 
 // Player plays the set in a rehearsal, as a DAW would on the night.
 type Player interface {
-	// Request hands over a request; it never waits. False: there is no room.
+	// Request passes on a request without waiting; it returns false when the queue
+	// is full.
 	Request(PlayerRequest) bool
 	Playing() Playing
 }
@@ -73,7 +74,7 @@ func playerAddresses() []playerAddress {
 
 var errNumbers = errors.New("want numbers")
 
-// numbers returns args as so many numbers.
+// numbers returns args as want numbers.
 func numbers(args []osc.Arg, want int) ([]float64, error) {
 	if len(args) != want {
 		return nil, fmt.Errorf("%d arguments, want %d", len(args), want)
@@ -141,7 +142,7 @@ func readBrowse(_ *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 	return PlayerRequest{Kind: Browse, Steps: int(n[0])}, nil
 }
 
-// player hands a request to the player.
+// player passes a request to the player.
 func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
 	if p.c.Player == nil {
 		refuse(w, http.StatusConflict, errors.New("the DAW plays here; only a rehearsal has a player of its own"))

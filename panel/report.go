@@ -7,19 +7,19 @@ import (
 	"tactus/engine"
 )
 
-// Report is the night's health. Its Notes are what a person should know, worst
+// Report is the health of the night. Its Notes are messages for the operator, worst
 // first.
 type Report struct {
 	Ports  []Port   `json:"ports"`  // MIDI inputs
-	Nodes  []string `json:"nodes"`  // Art-Net, in words
-	Faults []string `json:"faults"` // of the show's files, since they were edited
-	// Counted since the program began.
+	Nodes  []string `json:"nodes"`  // Art-Net nodes, in words
+	Faults []string `json:"faults"` // errors in the edited files
+	// Counts since the program began.
 	Frames      uint64  `json:"frames"`
 	Missed      uint64  `json:"missed"`
-	Errors      uint64  `json:"errors"`  // of outputs
+	Errors      uint64  `json:"errors"`  // failed sends
 	Unknown     uint64  `json:"unknown"` // requests for what the show lacks
-	Dropped     uint64  `json:"dropped"` // MIDI that came too fast
-	LateMS      float64 `json:"lateMs"`  // the worst wake of the last second
+	Dropped     uint64  `json:"dropped"` // MIDI messages lost because they arrived too fast
+	LateMS      float64 `json:"lateMs"`  // latest wake of the last second
 	OutputFault string  `json:"outputFault"`
 	Limiter     Limiter `json:"limiter"`
 	Source      string  `json:"source"`
@@ -29,10 +29,10 @@ type Report struct {
 	Bars        Bars    `json:"bars"`
 }
 
-// Limiter is what the flash limiter does.
+// Limiter is the state of the flash limiter.
 type Limiter struct {
-	Acts  bool   `json:"acts"`  // it holds light back now
-	Count uint64 `json:"count"` // times that it began to
+	Acts  bool   `json:"acts"`  // it limits the light now
+	Count uint64 `json:"count"` // how often it began to act
 	Words string `json:"words"`
 }
 
@@ -41,10 +41,10 @@ type Port struct {
 	Name  string  `json:"name"`
 	Up    bool    `json:"up"`
 	Fault string  `json:"fault"`
-	Quiet float64 `json:"quiet"` // seconds since anything came; -1: nothing yet
+	Quiet float64 `json:"quiet"` // seconds since the last message; -1: none yet
 }
 
-// report adds what the snapshot knows to what the Config knows.
+// report adds the counts of the snapshot to the report of Config.
 func (p *Panel) report(s *engine.Snapshot) Report {
 	var r Report
 	if p.c.Report != nil {

@@ -15,18 +15,18 @@ import (
 	"tactus/engine"
 )
 
-// stream is what all that look on are told, once for all of them.
+// stream sends the same messages to all open connections.
 type stream struct {
 	mu      sync.Mutex
 	seats   map[*seat]struct{}
-	joined  chan struct{} // somebody came
-	visited bool          // somebody ever did
+	joined  chan struct{} // a connection opened
+	visited bool          // a connection has ever been open
 }
 
-// seat is one connection. It has room for one message of a kind: a newer one
-// takes the place of one that was not fetched.
+// seat is one connection. It holds one message of each kind: a newer message
+// replaces one that was not sent yet.
 type seat struct {
-	every  int // of so many looks one is sent
+	every  int // gets one of this many snapshots
 	slots  bool
 	moment chan []byte
 	report chan []byte
@@ -35,13 +35,13 @@ type seat struct {
 // Limits of the stream.
 const (
 	maxSeats   = 256
-	looks      = 30 // a second
+	looks      = 30 // snapshots a second
 	stallLimit = 5 * clock.Second
 )
 
 var errFull = errors.New("too many are looking on")
 
-// Run looks at the show until ctx ends, while anybody looks on.
+// Run reads snapshots until ctx ends, while any connection is open.
 func (p *Panel) Run(ctx context.Context) {
 	tick := time.NewTicker(time.Second / looks)
 	defer tick.Stop()
@@ -70,7 +70,7 @@ func (p *Panel) Run(ctx context.Context) {
 	}
 }
 
-// playing returns where the player stands, or nil where there is none.
+// playing returns the state of the player, or nil without a player.
 func (p *Panel) playing() *Playing {
 	if p.c.Player == nil {
 		return nil
@@ -85,7 +85,7 @@ func (s *stream) count() int {
 	return len(s.seats)
 }
 
-// tell gives a moment to those who want this look.
+// tell passes snapshot number n to the connections that want it.
 func (s *stream) tell(n int, snap *engine.Snapshot, revision uint64, player *Playing) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -115,7 +115,7 @@ func (s *stream) report(text []byte) {
 	}
 }
 
-// replace puts text where the reader finds it, instead of what it has not read.
+// replace puts text into a channel in place of an unread text.
 func replace(c chan []byte, text []byte) {
 	select {
 	case c <- text:
@@ -161,13 +161,13 @@ func message(kind string, v any) []byte {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "event: %s\ndata: ", kind)
 	if err := json.NewEncoder(&b).Encode(v); err != nil {
-		panic(err) // only numbers, texts and lists go out
+		panic(err) // all types sent can be encoded
 	}
 	b.WriteByte('\n')
 	return b.Bytes()
 }
 
-// events sends moments and reports until the reader goes or stands still.
+// events sends moments and reports until the client disconnects or stalls.
 func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 	seat := &seat{every: 1, slots: r.URL.Query().Get("slots") == "1", moment: make(chan []byte, 1), report: make(chan []byte, 1)}
 	if text := r.URL.Query().Get("rate"); text != "" {
@@ -196,7 +196,7 @@ func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 		}
 		return out.Flush() == nil
 	}
-	// A client that lost us comes back in a second.
+	// After a lost connection a browser tries again in a second.
 	if !write([]byte("retry: 1000\n\n")) {
 		return
 	}
@@ -208,7 +208,7 @@ func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 		case text = <-seat.moment:
 		case text = <-seat.report:
 		}
-		// Whoever has left, or whose time is over, sees no more.
+		// Nothing more is sent after a logout or an expired token.
 		if p.rightNow(r) < Watch || !write(text) {
 			return
 		}

@@ -7,24 +7,24 @@ import (
 	"slices"
 )
 
-// Walker lights one fixture after another, to find what is patched wrong.
+// Walker lights one fixture after another, to find faults in the patch.
 type Walker interface {
-	// Walk does what a word asks, one of those of WalkWords, and says what came of
-	// it and where the walk stands. It may wait for the loop.
+	// Walk executes a word of WalkWords and returns the result and the present place
+	// of the walk. It may wait for the loop.
 	Walk(word, rest string) string
 }
 
-// Walked is what came of a word, and where the walk stands.
+// Walked is the answer of Walk.
 type Walked struct {
 	Says string `json:"says"`
 }
 
-// WalkWords are what a walk can be asked for, as "tactus walk" has them.
+// WalkWords returns the words that a walk accepts, the same as in "tactus walk".
 func WalkWords() []string {
 	return []string{"next", "back", "group", "all", "colour", "dark", "find", "wrong"}
 }
 
-// walk hands a word to the walk.
+// walk passes a word to the walker.
 func (p *Panel) walk(w http.ResponseWriter, r *http.Request) {
 	if p.c.Walker == nil {
 		refuse(w, http.StatusConflict, errors.New("no rig is walked here; tactus walk does that"))

@@ -13,11 +13,11 @@ import (
 
 const (
 	heartbeatEvery = 500 * time.Millisecond
-	portsEvery     = 4 // heartbeats between looks at the list of ports
+	portsEvery     = 4 // the list of ports is read once in so many heartbeats
 )
 
-// ChildMain is the whole of the hidden command midi-child, which holds the
-// operating system's driver so that its crash or hang costs one port:
+// ChildMain runs the hidden command midi-child. It holds the operating system's
+// driver, so that a crash or hang of the driver costs only one port:
 //
 //	midi-child NAME         frames on standard output until standard input ends
 //	midi-child --out NAME   frames on standard input are sent, until it ends
@@ -72,7 +72,7 @@ func writeNames(open func() (driver, error), outputs bool, w io.Writer) error {
 	return nil
 }
 
-// child is the sending end. The driver's thread and the heartbeat share it.
+// child writes frames to the parent. The driver's thread and the heartbeat share it.
 type child struct {
 	mu  sync.Mutex
 	out io.Writer
@@ -98,10 +98,10 @@ func (c *child) writeError() error {
 
 var errUnplugged = errors.New("the port has gone from the system's list")
 
-// run opens a port and works until stdin ends, which the parent holds open. It
-// sends heartbeats and looks at the system's list of ports from time to time: a
-// port that was unplugged is missing there, which is often the only sign of it. A
-// driver that hangs holds up the heartbeat, so that the parent kills the process.
+// run opens a port and works until stdin ends; the parent keeps stdin open. It sends
+// heartbeats and reads the system's list of ports from time to time: an unplugged
+// port is missing there, which is often the only sign of it. A driver that hangs
+// stops the heartbeat, and the parent kills the process.
 func (c *child) run(want string, output bool, open func() (driver, error), stdin io.Reader) error {
 	d, err := open()
 	if err != nil {
@@ -131,7 +131,7 @@ func (c *child) run(want string, output bool, open func() (driver, error), stdin
 	return c.beat(names[index], ended, &driving, list)
 }
 
-// receive sends what an input port gets as frames until stdin ends.
+// receive sends the messages of an input port as frames until stdin ends.
 func (c *child) receive(d driver, index int, _ *sync.Mutex, stdin io.Reader) (<-chan error, error) {
 	began := make(chan struct{})
 	err := d.openInput(index, func(b []byte) {
@@ -151,7 +151,8 @@ func (c *child) receive(d driver, index int, _ *sync.Mutex, stdin io.Reader) (<-
 	return ended, nil
 }
 
-// transmit sends the message frames on stdin to an output port until it ends.
+// transmit sends the messages in the frames on stdin to an output port until stdin
+// ends.
 func (c *child) transmit(d driver, index int, driving *sync.Mutex, stdin io.Reader) (<-chan error, error) {
 	send, err := d.openOutput(index)
 	if err != nil {
@@ -160,7 +161,7 @@ func (c *child) transmit(d driver, index int, driving *sync.Mutex, stdin io.Read
 	c.writeFrame(frameHello, hello)
 	ended := make(chan error, 1)
 	go func() {
-		f := frameReader{began: true} // the parent says no hello
+		f := frameReader{began: true} // the parent sends no hello
 		var buf [512]byte
 		for {
 			n, err := stdin.Read(buf[:])
@@ -181,8 +182,8 @@ func (c *child) transmit(d driver, index int, driving *sync.Mutex, stdin io.Read
 	return ended, nil
 }
 
-// beat sends heartbeats until the work has ended, the port is missing from the
-// list, or the parent has gone.
+// beat sends heartbeats until the work ends, the port is missing from the list, or
+// the parent ends.
 func (c *child) beat(name string, ended <-chan error, driving *sync.Mutex, list func() ([]string, error)) error {
 	tick := time.NewTicker(heartbeatEvery)
 	defer tick.Stop()

@@ -8,20 +8,20 @@ import (
 	"tactus/clock"
 )
 
-// childSink is an output of the operating system's driver, held by a child
-// process that gets its messages as frames on standard input.
+// childSink is an output of the operating system's driver. A child process holds it
+// and gets messages as frames on standard input.
 type childSink struct {
 	name  string
 	child *process
 	done  chan struct{} // closed when the child has ended
-	err   error         // then: why
+	err   error         // why the child ended; set before done is closed
 	buf   []byte
 }
 
 // openChildSink starts the child and waits until its port is open.
 func openChildSink(ctx context.Context, command []string, base clock.Base, name string) (sink, error) {
-	// What waits in the queue when ctx ends still goes out, so the child ends
-	// by its input's end, not by ctx.
+	// The child ends when its input ends, not with ctx: messages in the queue at
+	// that time are still sent.
 	child, err := startProcess(context.WithoutCancel(ctx), command, "--out", name)
 	if err != nil {
 		return nil, fmt.Errorf("midi: port %q: %w", name, err)
@@ -49,8 +49,8 @@ func openChildSink(ctx context.Context, command []string, base clock.Base, name 
 	return nil, err
 }
 
-// Write hands one message to the child. A child that hangs is killed, which also
-// ends a Write that waits for its pipe.
+// Write sends one message to the child. It kills a child that hangs, which also ends
+// a Write that waits for the pipe.
 func (s *childSink) Write(b []byte) (int, error) {
 	s.buf = appendFrame(s.buf[:0], frameMessage, string(b))
 	select {
@@ -66,10 +66,10 @@ func (s *childSink) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// Close ends the child's input, after which it sends what it has got and goes;
-// if it does not go soon it is killed.
+// Close ends the child's input. The child sends the rest and ends; it is killed if
+// that takes too long.
 func (s *childSink) Close() error {
-	_ = s.child.stdin.Close() // a child that is gone has closed it
+	_ = s.child.stdin.Close() // fails if the child has already ended
 	patience := time.AfterFunc(time.Second, s.child.kill)
 	<-s.done
 	patience.Stop()

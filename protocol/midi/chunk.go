@@ -16,8 +16,7 @@ var (
 	ErrSize   = errors.New("midi: file is too long to play")
 )
 
-// Limits of what is read. A song of ten minutes with dense automation is
-// about 1 MB.
+// Limits of a file. A song of ten minutes with dense automation is about 1 MB.
 const (
 	maxFileOctets = 16 << 20
 	maxTracks     = 1024
@@ -26,7 +25,7 @@ const (
 // header is the MThd chunk (Standard MIDI Files 1.0, 2.1):
 //
 //	0  4  "MThd"
-//	4  4  length, 6; a longer one is honoured
+//	4  4  length, 6; a longer chunk is accepted
 //	8  2  format 0, 1 or 2
 //	10 2  number of tracks
 //	12 2  division: ticks per quarter note; bit 15 set means SMPTE
@@ -93,7 +92,8 @@ func (h header) check() error {
 	return nil
 }
 
-// cutChunk takes one chunk off src, which begins at the file's octet at.
+// cutChunk splits the first chunk off src. at is the offset of src in the file, for
+// errors.
 func cutChunk(src []byte, at int) (body, rest []byte, err error) {
 	if len(src) < 8 {
 		return nil, nil, fmt.Errorf("%w: octet %d: have %d octets, a chunk needs 8", ErrShort, at, len(src))
@@ -105,7 +105,7 @@ func cutChunk(src []byte, at int) (body, rest []byte, err error) {
 	return src[8 : 8+n], src[8+n:], nil
 }
 
-// checkTrack checks the lengths of a track's events before any reader allocates
+// checkTrack checks the lengths of a track's events before the library allocates
 // memory by them. It returns the length of the track in ticks.
 func checkTrack(b []byte) (ticks int64, err error) {
 	var status byte
@@ -155,8 +155,9 @@ func checkTrack(b []byte) (ticks int64, err error) {
 	}
 }
 
-// varLength reads a variable-length quantity (1.1): 7 bits an octet, most
-// significant first, at most 4 octets. n is 0 when there is none.
+// varLength reads a variable-length quantity (1.1): 7 bits in each octet, most
+// significant first, at most 4 octets. n is the number of octets read, 0 on an
+// error.
 func varLength(b []byte) (v uint32, n int) {
 	for n < len(b) && n < 4 {
 		v = v<<7 | uint32(b[n]&0x7F)

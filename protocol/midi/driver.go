@@ -13,11 +13,11 @@ var (
 	ErrAmbiguous = errors.New("more than one MIDI port of that name; use the full name of one")
 )
 
-// driver is what the child process needs of an operating system's MIDI.
+// driver is the part of an operating system's MIDI that the child process needs.
 type driver interface {
 	// inputNames lists the input ports in the driver's order; a name may be empty.
 	inputNames() ([]string, error)
-	// openInput opens a port of the last list and calls back for every message,
+	// openInput opens a port of the last list. It calls message for every message,
 	// from any thread, until the process ends.
 	openInput(index int, message func([]byte)) error
 	// outputNames lists the output ports.
@@ -27,10 +27,10 @@ type driver interface {
 	openOutput(index int) (func([]byte) error, error)
 }
 
-// findPort returns the index of the one port that want names. Systems add numbers
-// that change each time a device is plugged in ("Keys 20:0", "Keys 2"), so names
-// are compared whole, then without these numbers, then by a part. At each step one
-// match is taken and several are an error: findPort never guesses.
+// findPort returns the index of the only port that matches want. Systems add numbers
+// that change when a device is plugged in again ("Keys 20:0", "Keys 2"), so findPort
+// compares whole names, then names without these numbers, then parts of names. At
+// each step one match is accepted and several are an error.
 func findPort(want string, names []string) (int, error) {
 	if strings.TrimSpace(want) == "" {
 		return 0, ErrSpec

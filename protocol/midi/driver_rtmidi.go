@@ -12,7 +12,7 @@ import (
 
 const haveDriver = true
 
-// rtmidi is the system's driver. It is C++: only the child process opens it.
+// rtmidi is the system's driver in C++. Only the child process opens it.
 type rtmidi struct {
 	driver *rtmididrv.Driver
 	ins    []drivers.In
@@ -35,8 +35,8 @@ func openDriver() (driver, error) {
 func (r *rtmidi) inputNames() ([]string, error) {
 	ins, err := r.driver.Ins()
 	if err != nil {
-		// Not the library's text: it points into memory that was freed. The
-		// driver's own words are on standard error.
+		// The library's error text is not used: it points into freed memory. The
+		// driver prints its own text on standard error.
 		return nil, errNoService
 	}
 	r.ins = ins
@@ -47,9 +47,9 @@ func (r *rtmidi) inputNames() ([]string, error) {
 	return names, nil
 }
 
-// openInput asks for timing and active sensing, which the library leaves out by
-// itself, and not for SysEx, which it cannot hold beyond its buffer. The port
-// is never closed: a close while messages arrive ends the process anyway.
+// openInput turns on timing and active sensing, which the library ignores by
+// default. It leaves out SysEx, which the library cannot receive beyond its buffer.
+// The port is never closed: closing it while messages arrive can end the process.
 func (r *rtmidi) openInput(index int, message func([]byte)) error {
 	in := r.ins[index]
 	if err := in.Open(); err != nil {
@@ -78,7 +78,7 @@ func (r *rtmidi) outputNames() ([]string, error) {
 	return names, nil
 }
 
-// openOutput opens an output. It is never closed: the process ends with it.
+// openOutput opens an output. It stays open until the process ends.
 func (r *rtmidi) openOutput(index int) (func([]byte) error, error) {
 	out := r.outs[index]
 	if err := out.Open(); err != nil {

@@ -8,8 +8,8 @@ import (
 	"tactus/clock"
 )
 
-// DriverPort is a port of the operating system's driver, held by a child
-// process that pipes its messages here. What arrives is stamped here.
+// DriverPort is a port of the operating system's driver. A child process holds it
+// and sends its messages through a pipe; this process stamps them.
 type DriverPort struct {
 	want    string
 	number  uint8
@@ -18,18 +18,16 @@ type DriverPort struct {
 	helloWithin, hangAfter time.Duration
 }
 
-// NewDriverPort returns the port that want names: the whole name, the name
-// without its trailing numbers, or a part that only one port has. Nothing is
-// started before Run.
+// NewDriverPort returns the port that want names: the whole name, the name without
+// its trailing numbers, or a part that only one port has. Run starts the child.
 func NewDriverPort(want string, o Options) *DriverPort {
 	return &DriverPort{want: want, number: o.Number, command: o.Child, helloWithin: helloWithin, hangAfter: hangAfter}
 }
 
-// Name returns the name that was asked for.
+// Name returns the name given to NewDriverPort.
 func (p *DriverPort) Name() string { return p.want }
 
-// Run starts the child, and starts it again whenever it ends, hangs or sends
-// garbage.
+// Run starts the child, and restarts it when it ends, hangs or sends garbage.
 func (p *DriverPort) Run(ctx context.Context, in *Inbox) error {
 	l := newInputPort(in, p.want, p.number)
 	return l.runSessions(ctx, func() error {

@@ -16,19 +16,19 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 )
 
-// File is a Standard MIDI File (1.0, formats 0 and 1) as far as playing it
+// File is the part of a Standard MIDI File (1.0, formats 0 and 1) that playing
 // needs: channel messages, tempo map, meters and markers. SysEx is left out.
 type File struct {
 	Division int    // ticks per quarter note, 1..32767
-	Name     string // FF 03 of the first track (3.1), fit for a terminal
+	Name     string // FF 03 of the first track (3.1), made printable
 	Ticks    int64  // length of the longest track
 	Tempos   []TempoChange
 	Meters   []Meter
 	Markers  []Marker
-	Texts    []string // FF 01 of the first track (3.1), fit for a terminal
+	Texts    []string // FF 01 of the first track (3.1), made printable
 
 	events        []event
-	microsAtTempo []int64 // time of each tempo change, in µs, times 24·Division
+	microsAtTempo []int64 // time of each tempo change, in µs · 24 · Division
 }
 
 // TempoChange is FF 51 (3.1). Before the first, a quarter note lasts
@@ -45,7 +45,7 @@ type Meter struct {
 	Unit  int // denominator: 1, 2, 4, 8, …
 }
 
-// Marker is FF 06 marker or FF 07 cue point (3.1), fit for a terminal.
+// Marker is FF 06 marker or FF 07 cue point (3.1), made printable.
 type Marker struct {
 	Tick int64
 	Text string
@@ -77,7 +77,8 @@ func ParseFile(src []byte) (*File, error) {
 		}
 		f.Ticks = max(f.Ticks, ticks)
 	}
-	// Stable: within one tick, events keep their order in the file, track by track.
+	// A stable sort: within one tick, events keep their order in the file, track by
+	// track.
 	slices.SortStableFunc(f.events, func(a, b event) int { return cmp.Compare(a.tick, b.tick) })
 	slices.SortStableFunc(f.Markers, func(a, b Marker) int { return cmp.Compare(a.Tick, b.Tick) })
 	if err := f.checkLength(); err != nil {
@@ -115,7 +116,7 @@ func (f *File) addTrack(body []byte, first bool) error {
 	return nil
 }
 
-// addMeta keeps the meta events that playing or showing needs. m is FF, type,
+// addMeta stores the meta events that playing or display needs. m is FF, type,
 // length, data.
 func (f *File) addMeta(tick int64, m []byte, first bool) error {
 	if len(m) < 3 {
@@ -148,9 +149,9 @@ func (f *File) addMeta(tick int64, m []byte, first bool) error {
 	return nil
 }
 
-// printable makes text from a file safe for a terminal. The standard asks for
-// ASCII (3.1); programs write UTF-8, and older ones one octet a letter, which is
-// taken for ISO 8859-1.
+// printable makes text from a file safe for a terminal. The standard asks for ASCII
+// (3.1). Programs write UTF-8, and older ones one octet a letter, which is read as
+// ISO 8859-1.
 func printable(b []byte) string {
 	if !utf8.Valid(b) {
 		letters := make([]rune, len(b))
@@ -167,8 +168,8 @@ func printable(b []byte) string {
 	}, strings.ToValidUTF8(string(b), "·"))
 }
 
-// readTrack hands one track to the library as a file of its own, so that it
-// cannot read past the chunk, and turns its panics into errors.
+// readTrack reads one track with the library as a file of its own, so that the
+// library cannot read past the chunk, and converts its panics to errors.
 func readTrack(division int, body []byte) (track smf.Track, err error) {
 	defer func() {
 		if p := recover(); p != nil {
@@ -191,17 +192,17 @@ func readTrack(division int, body []byte) (track smf.Track, err error) {
 	return s.Tracks[0], nil
 }
 
-// defaultTempo holds before the first tempo event (2.2).
+// defaultTempo applies before the first tempo event (2.2).
 const defaultTempo int64 = 500_000 // µs a quarter note: 120 BPM
 
-// Longest that is played.
+// The longest file that is played.
 const (
 	maxPlay  = 12 * time.Hour
 	maxTicks = 2_000_000 // MIDI clocks: 11 h at 120 BPM
 )
 
-// checkLength bounds the schedule, and sums up the tempo map on the way: the
-// bound on ticks comes first, because it keeps the sums inside 61 bits.
+// checkLength limits the length of the schedule and adds up the tempo map. It checks
+// the number of ticks first, because that keeps the sums within 61 bits.
 func (f *File) checkLength() error {
 	if f.Ticks > maxTicks/24*int64(f.Division) {
 		return fmt.Errorf("%w: %d quarter notes, limit %d", ErrSize, f.Ticks/int64(f.Division), maxTicks/24)
@@ -220,11 +221,11 @@ func (f *File) checkLength() error {
 	return nil
 }
 
-// TimeAt returns when a tick, 0..Ticks, falls, from tick 0, by the tempo map.
+// TimeAt returns the time of a tick, 0..Ticks, after tick 0, by the tempo map.
 func (f *File) TimeAt(tick int64) time.Duration { return f.timeAt24(tick * 24) }
 
-// timeAt24 takes 24ths of a tick, in which every MIDI clock falls on a whole
-// number. The sum is exact; the result is cut to the nanosecond.
+// timeAt24 is TimeAt for 24ths of a tick: every MIDI clock falls on a whole number
+// of them. The sum is exact; the result is rounded down to the nanosecond.
 func (f *File) timeAt24(pos int64) time.Duration {
 	sum := pos * defaultTempo
 	i := sort.Search(len(f.Tempos), func(i int) bool { return f.Tempos[i].Tick*24 >= pos }) - 1

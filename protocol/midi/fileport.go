@@ -13,7 +13,7 @@ import (
 // FilePort plays a Standard MIDI File in real time, as a sequencer would send
 // it.
 type FilePort struct {
-	File *File // what it plays; for display
+	File *File // for display
 
 	name     string
 	number   uint8
@@ -30,7 +30,7 @@ func OpenFile(path string, o Options) (*FilePort, error) {
 	return NewFilePort("file:"+path, src, o)
 }
 
-// NewFilePort plays the octets of a Standard MIDI File under a name.
+// NewFilePort returns a port that plays the octets of a Standard MIDI File.
 func NewFilePort(name string, src []byte, o Options) (*FilePort, error) {
 	f, err := ParseFile(src)
 	if err != nil {
@@ -39,8 +39,8 @@ func NewFilePort(name string, src []byte, o Options) (*FilePort, error) {
 	return &FilePort{File: f, name: name, number: o.Number, loop: o.Loop, schedule: f.Schedule(o.Preroll)}, nil
 }
 
-// readFile reads one octet more than ParseFile accepts, so that ParseFile sees
-// that a file is too long, or never ends.
+// readFile reads at most one octet more than ParseFile accepts, so that ParseFile
+// detects a file that is too long or endless.
 func readFile(path string, fsys fs.FS) (_ []byte, err error) {
 	var f io.ReadCloser
 	if fsys != nil {
@@ -55,7 +55,7 @@ func readFile(path string, fsys fs.FS) (_ []byte, err error) {
 	return io.ReadAll(io.LimitReader(f, maxFileOctets+1))
 }
 
-// Name returns what people call the port: file: and the path, when opened by one.
+// Name returns the port's name: "file:" and the path for a port made by OpenFile.
 func (p *FilePort) Name() string { return p.name }
 
 // Run plays the file and returns nil at its end, after Stop. A loop sends
@@ -73,7 +73,7 @@ func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
 	began, i := in.base.Now(), 0
 	for {
 		if err := p.schedule.play(ctx, in.base, i, began, send); err != nil {
-			// Cut off in the middle: nobody will send the rest.
+			// Stopped in the middle: no notes off or Stop will follow.
 			in.Put(Message{At: in.base.Now(), Port: p.number})
 			return err
 		}
@@ -85,8 +85,8 @@ func (p *FilePort) Run(ctx context.Context, in *Inbox) error {
 	}
 }
 
-// nextRound returns the beginning that puts Start of the next round on the
-// Stop of this one. It counts from the schedule, so rounds do not drift.
+// nextRound returns the start time of the next round, so that its Start falls on the
+// Stop of this one. It is calculated from the schedule, so rounds do not drift.
 func (p *FilePort) nextRound(began clock.Time) clock.Time {
 	e := p.schedule.Entries
 	return began.Add(e[len(e)-1].At - e[p.schedule.StartIndex].At)

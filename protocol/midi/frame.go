@@ -5,10 +5,10 @@ import (
 	"fmt"
 )
 
-// The child process speaks to its parent in frames on standard output:
+// The child process sends frames to its parent on standard output:
 //
 //	0  1  kind: 'H' hello, 'M' message, 'B' heartbeat, 'E' error
-//	1  1  length n of what follows, 0..255
+//	1  1  length n of the body, 0..255
 //	2  n  H: "tactus-midi 1"  M: one MIDI message  B: none  E: text
 //
 // H comes first, once the port is open. After E the child ends.
@@ -24,21 +24,22 @@ const (
 // errFrame means that the child does not speak this protocol.
 var errFrame = errors.New("midi: the driver process does not follow its protocol")
 
-// appendFrame adds one frame; longer bodies are cut at 255 octets.
+// appendFrame appends one frame. It cuts the body at 255 octets.
 func appendFrame(b []byte, kind byte, body string) []byte {
 	body = body[:min(len(body), 255)]
 	return append(append(b, kind, byte(len(body))), body...)
 }
 
-// frameReader takes apart what a child sends, in pieces of any size.
+// frameReader splits a child's output into frames. The output may come in pieces of
+// any size.
 type frameReader struct {
 	buf   [2 + 255]byte
 	have  int
 	began bool // hello was seen
 }
 
-// add feeds b and calls use for each complete frame. The body is valid during
-// the call only.
+// add reads b and calls use for each complete frame. The body is valid only during
+// the call.
 func (f *frameReader) add(b []byte, use func(kind byte, body []byte) error) error {
 	for _, c := range b {
 		f.buf[f.have] = c
@@ -64,7 +65,7 @@ func (f *frameReader) add(b []byte, use func(kind byte, body []byte) error) erro
 	return nil
 }
 
-// known reports whether a frame of this kind may come now.
+// known reports whether a frame of this kind is allowed now.
 func (f *frameReader) known(kind byte) bool {
 	switch kind {
 	case frameHello:

@@ -6,21 +6,21 @@ import (
 	"tactus/clock"
 )
 
-// Status says that a port has opened, was lost, or failed in a new way.
+// Status reports that a port has opened, was lost, or failed in a new way.
 type Status struct {
 	Port   string // its name
-	Number uint8  // Message.Port of what it sends
+	Number uint8  // Message.Port of its messages
 	Up     bool
 	Err    error // why it is down; nil when Up
 	At     clock.Time
 }
 
-// Inbox is where ports put what they read: a bounded queue that never makes a
-// port wait. Any number of ports may share one.
+// Inbox is a bounded queue of received messages. It never makes a port wait. Any
+// number of ports may share one.
 //
-// When its reader falls behind, note-ons are dropped from half full, other
-// channel messages (note-offs among them) from three quarters; only clock,
-// transport and Lost messages may use the rest.
+// When the reader is too slow, note-ons are dropped once the queue is half full, and
+// other channel messages (note-offs too) once it is three quarters full. Clock,
+// transport and Lost messages may fill the rest.
 type Inbox struct {
 	base    clock.Base
 	queue   chan Message
@@ -28,9 +28,9 @@ type Inbox struct {
 	dropped atomic.Uint64
 }
 
-// NewInbox holds size messages (at least 8; 1024 is 21 s of clock at 120 BPM).
-// report is called when a port opens or is lost, in the port's goroutine; it must
-// not block, and may be nil.
+// NewInbox returns an inbox for size messages (at least 8; 1024 is 21 s of clock at
+// 120 BPM). report is called when a port opens or is lost, in the port's goroutine;
+// it must not block, and may be nil.
 func NewInbox(base clock.Base, size int, report func(Status)) *Inbox {
 	if report == nil {
 		report = func(Status) {}
@@ -41,7 +41,7 @@ func NewInbox(base clock.Base, size int, report func(Status)) *Inbox {
 // Messages returns the queue to read from. It is never closed.
 func (in *Inbox) Messages() <-chan Message { return in.queue }
 
-// Dropped returns how many messages found no room.
+// Dropped returns the number of messages dropped.
 func (in *Inbox) Dropped() uint64 { return in.dropped.Load() }
 
 // Put adds m, or drops and counts it. It never waits and allocates nothing.

@@ -20,16 +20,16 @@ type Info struct {
 	Raw  bool   // a raw device, else a port of the driver
 }
 
-// listWithin bounds the listing of driver ports.
+// listWithin is the time limit for listing driver ports.
 const listWithin = 5 * time.Second
 
-// List returns the raw devices and the ports of the operating system's
-// driver. Ports that were found are returned with an error too, which then
-// says what could not be listed (ErrNoDriver in a build without the driver).
+// List returns the raw devices and the ports of the operating system's driver. With
+// an error, it still returns the ports that it found; the error says what could not
+// be listed (ErrNoDriver in a build without the driver).
 func List(ctx context.Context, o Options) ([]Info, error) { return list(ctx, o.Child, "--list") }
 
-// ListOutputs is List for [OpenOutput]. It has raw devices that only receive
-// too: the system's list does not part them.
+// ListOutputs is List for [OpenOutput]. Its raw devices may include inputs, because
+// the system's list does not distinguish them.
 func ListOutputs(ctx context.Context, o OutputOptions) ([]Info, error) {
 	return list(ctx, o.Child, "--list-out")
 }
@@ -64,7 +64,7 @@ func listRaw(root fs.FS) []Info {
 	return infos
 }
 
-// deviceName reads the device's own name, or the card's short one.
+// deviceName returns the name of the device, or the short name of the card.
 func deviceName(root fs.FS, card, device int) string {
 	for _, file := range []string{
 		fmt.Sprintf("proc/asound/card%d/midi%d", card, device),
@@ -80,7 +80,7 @@ func deviceName(root fs.FS, card, device int) string {
 	return ""
 }
 
-// listDriver asks a child process, since listing may crash or hang too.
+// listDriver lists ports in a child process, since listing may crash or hang too.
 func listDriver(ctx context.Context, command []string, ask string, within time.Duration) ([]string, error) {
 	ctx, cancel := context.WithTimeout(ctx, within)
 	defer cancel()

@@ -28,7 +28,7 @@ const (
 	SystemReset   // FF
 )
 
-// String names the kind as logs print it.
+// String returns the name of the kind for logs.
 func (k Kind) String() string {
 	names := [...]string{
 		"undefined", "port lost", "note off", "note on", "poly pressure",
@@ -56,16 +56,16 @@ const (
 	systemReset   byte = 0xFF
 )
 
-// Message is one complete message, stamped when it arrived. A Message with
-// Len 0 says that its port has gone.
+// Message is one complete message with its time of arrival. Len 0 means that its
+// port was lost.
 type Message struct {
 	At    clock.Time
-	Port  uint8 // the number its port was opened with
+	Port  uint8 // Options.Number of its port
 	Len   uint8 // octets in Bytes, 1..3; 0 for Lost
 	Bytes [3]byte
 }
 
-// Kind returns what m means.
+// Kind returns the kind of m.
 func (m Message) Kind() Kind {
 	s := m.Bytes[0]
 	switch {
@@ -136,7 +136,7 @@ func (m Message) Note() uint8 { return m.Bytes[1] & 0x7F }
 // Velocity returns 0..127 for a note message.
 func (m Message) Velocity() uint8 { return m.Bytes[2] & 0x7F }
 
-// Program returns 0..127 for a program change. Many devices print it from 1.
+// Program returns 0..127 for a program change. Many devices count programs from 1.
 func (m Message) Program() uint8 { return m.Bytes[1] & 0x7F }
 
 // Controller returns the number, 0..127, of a control change.
@@ -150,7 +150,8 @@ func (m Message) SongSixteenths() int32 {
 	return int32(m.Bytes[1]&0x7F) | int32(m.Bytes[2]&0x7F)<<7
 }
 
-// ClockEvent returns m as an event for the clock; false when it is none.
+// ClockEvent converts m to an event for the clock; false when m is not about the
+// clock.
 func (m Message) ClockEvent() (clock.Event, bool) {
 	e := clock.Event{At: m.At}
 	switch m.Kind() {

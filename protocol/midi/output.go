@@ -10,9 +10,9 @@ import (
 	"tactus/clock"
 )
 
-// Output is a port that MIDI is sent to: a bounded queue, and a goroutine of
-// its own (Run) that writes it. While a port is missing or stuck, messages
-// are counted as lost, and the port is opened again.
+// Output is a port that sends MIDI: a bounded queue, and a goroutine (Run) that
+// writes it. While a port is missing or stuck, messages are counted as lost, and Run
+// tries to open the port again.
 type Output struct {
 	name   string
 	open   func(context.Context) (sink, error)
@@ -22,9 +22,9 @@ type Output struct {
 
 	sent, lost atomic.Uint64
 
-	// Of Run's goroutine.
+	// Used by Run's goroutine only.
 	up      bool
-	stuck   bool // closed because it took nothing: open only when it has taken a message
+	stuck   bool // closed because writes timed out: counts as open after the next successful write
 	lastErr string
 }
 
@@ -46,19 +46,19 @@ type OutputOptions struct {
 // OutputStats counts messages.
 type OutputStats struct {
 	Sent uint64 // written to the port
-	Lost uint64 // found no room, or no port
+	Lost uint64 // dropped because the queue was full or the port was missing
 }
 
 const defaultQueue = 256
 
-// OpenOutput finds the output that spec means:
+// OpenOutput returns the output that spec names:
 //
-//	file:PATH    a file or FIFO that gets the raw octets; made if not there
+//	file:PATH    a file or FIFO that gets the raw octets; the file is created if missing
 //	-            standard output, raw octets
 //	/dev/…, a/b  anything with a slash, or that exists: a raw device or FIFO
 //	NAME         a port of the operating system's driver
 //
-// Nothing is opened before Run, so a port that is not there yet is no error.
+// Run opens the port, so a missing port is no error here.
 func OpenOutput(spec string, o OutputOptions) (*Output, error) {
 	path, isFile := strings.CutPrefix(spec, "file:")
 	switch {
@@ -90,10 +90,9 @@ func (o *Output) Name() string { return o.name }
 // Stats returns the counts so far. Any goroutine may call it.
 func (o *Output) Stats() OutputStats { return OutputStats{Sent: o.sent.Load(), Lost: o.lost.Load()} }
 
-// Send queues m for the port, or drops and counts it and returns false. It
-// never waits and allocates nothing; any goroutine may call it. The last
-// quarter of the queue is kept from note-ons: a note that is missing is better
-// than one that never ends.
+// Send queues m, or drops and counts it and returns false. It never waits and
+// allocates nothing; any goroutine may call it. Note-ons may not use the last
+// quarter of the queue: a missing note is better than one that never ends.
 func (o *Output) Send(m Message) bool {
 	full := m.Kind() == NoteOn && len(o.queue) >= cap(o.queue)*3/4
 	if !full && m.Len > 0 {
@@ -107,8 +106,8 @@ func (o *Output) Send(m Message) bool {
 	return false
 }
 
-// Run writes what is sent until ctx ends, then what still waits, and returns
-// ctx.Err(). Run it once.
+// Run writes the queue until ctx ends, then the rest of the queue, and returns
+// ctx.Err(). Call it once.
 func (o *Output) Run(ctx context.Context) error {
 	retry := firstRetry
 	for {
@@ -125,14 +124,15 @@ func (o *Output) Run(ctx context.Context) error {
 			o.discard()
 			return ctx.Err()
 		}
-		// What was sent while the port was away is late by now: a click or a
-		// cue that comes seconds after its beat is worse than none.
+		// Messages queued while the port was missing are too late now: a click or
+		// cue seconds after its beat is worse than none.
 		o.discard()
 		retry = min(retry*2, lastRetry)
 	}
 }
 
-// session writes from opening to loss; good tells that something got through.
+// session opens the port and writes until it fails; good means that a message was
+// written.
 func (o *Output) session(ctx context.Context) (good bool, err error) {
 	s, err := o.open(ctx)
 	if err != nil {
@@ -148,7 +148,7 @@ func (o *Output) session(ctx context.Context) (good bool, err error) {
 		select {
 		case m = <-o.queue:
 		case <-ctx.Done():
-			select { // what waits still goes out: note-offs, mostly
+			select { // sends the rest of the queue, mostly note-offs
 			case m = <-o.queue:
 			default:
 				return good, ctx.Err()
@@ -192,9 +192,9 @@ func (o *Output) closed(err error) {
 	o.up, o.lastErr = false, err.Error()
 }
 
-// writeWithin, in milliseconds, is how long a port may take a message: one of
-// three octets needs 1 ms on a MIDI cable.
+// writeWithin is the longest that writing a message may take, in milliseconds. Three
+// octets need 1 ms on a MIDI cable.
 const writeWithin = 250
 
-// errStuck means that the port takes no more.
+// errStuck means that a write timed out.
 var errStuck = errors.New("the port accepts no more data")

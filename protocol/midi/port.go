@@ -14,35 +14,35 @@ import (
 
 // Port is a source of MIDI.
 type Port interface {
-	// Name is what people call the port.
+	// Name is the name of the port for people.
 	Name() string
-	// Run reads into the inbox until ctx ends and then returns ctx.Err(). A
-	// port that is lost is reported, and opened again until ctx ends. Only a file
-	// that has been played to its end makes Run return nil. Run it once.
+	// Run reads into the inbox until ctx ends and then returns ctx.Err(). It reports
+	// a lost port and opens it again until ctx ends. Only at the end of a file it
+	// returns nil. Call it once.
 	Run(ctx context.Context, in *Inbox) error
 }
 
 // Options are the choices for [Open]. The zero value is usable.
 type Options struct {
 	Number  uint8    // Message.Port
-	Loop    bool     // a file starts again at its end
-	Preroll int      // a file sends clock for 0..64 quarter notes before Start
-	FS      fs.FS    // where file: specs are read; nil is the file system
+	Loop    bool     // repeat a file
+	Preroll int      // quarter notes of clock before a file's Start, 0..64
+	FS      fs.FS    // file system for file: specs; nil is the operating system's
 	Child   []string // command that runs ChildMain; nil is this program with "midi-child"
 }
 
 // ErrSpec means that the name of a port is empty.
 var ErrSpec = errors.New("midi: empty port name")
 
-// Open finds the port that spec means:
+// Open returns the port that spec names:
 //
 //	file:PATH    a Standard MIDI File, played in real time
 //	-            standard input, a raw byte stream
 //	/dev/…, a/b  anything with a slash, or that exists: a raw byte stream
 //	NAME         a port of the operating system's driver
 //
-// Files are read at once. Devices and drivers are opened by Run, which waits
-// for them, so a device that is not there yet is no error.
+// Open reads files at once. Run opens devices and drivers and waits for them, so a
+// missing device is no error here.
 func Open(spec string, o Options) (Port, error) {
 	path, isFile := strings.CutPrefix(spec, "file:")
 	switch {
@@ -69,8 +69,8 @@ const (
 	lastRetry  = 2 * time.Second
 )
 
-// inputPort parses the octets of one port into an inbox, and reports whether the
-// port is open.
+// inputPort parses the octets of one port into an inbox, and reports when the port
+// opens and closes.
 type inputPort struct {
 	in      *Inbox
 	name    string
@@ -85,7 +85,7 @@ func newInputPort(in *Inbox, name string, number uint8) *inputPort {
 	return &inputPort{in: in, name: name, number: number, retry: firstRetry}
 }
 
-// putBytes puts the messages in b, all stamped at.
+// putBytes puts the messages in b into the inbox, all stamped at.
 func (l *inputPort) putBytes(b []byte, at clock.Time) {
 	for _, c := range b {
 		if m, ok := l.stream.Byte(c); ok {
@@ -113,12 +113,12 @@ func (l *inputPort) closed(err error) {
 	if l.up || err.Error() != l.lastErr {
 		l.in.report(Status{Port: l.name, Number: l.number, Err: err, At: at})
 	}
-	l.stream = Stream{} // no running status over a gap
+	l.stream = Stream{} // running status does not continue after a gap
 	l.up, l.lastErr = false, err.Error()
 }
 
-// runSessions runs session again and again until ctx ends. A session returns why the
-// port went, never nil.
+// runSessions calls session repeatedly until ctx ends. A session returns why the
+// port closed, never nil.
 func (l *inputPort) runSessions(ctx context.Context, session func() error) error {
 	for {
 		err := session()

@@ -15,8 +15,8 @@ import (
 
 // How long a child may be silent before it is killed.
 const (
-	helloWithin = 10 * time.Second // at its start: systems may start their MIDI server now
-	hangAfter   = 2 * time.Second  // after that: four heartbeats
+	helloWithin = 10 * time.Second // at the start: the system may start its MIDI server first
+	hangAfter   = 2 * time.Second  // later: four heartbeats
 )
 
 var (
@@ -28,15 +28,15 @@ var (
 type process struct {
 	cmd    *exec.Cmd
 	kill   context.CancelFunc
-	stdin  io.WriteCloser // its end tells the child to go
+	stdin  io.WriteCloser // closing it ends the child
 	stdout io.Reader
 	stderr *firstOctets // on standard error
 
 	helloWithin, hangAfter time.Duration
 }
 
-// startProcess starts a child with arguments of ChildMain. The end of ctx kills
-// it. The caller calls listen.
+// startProcess starts a child with arguments of ChildMain. It is killed when ctx
+// ends. The caller must call listen.
 func startProcess(ctx context.Context, command []string, args ...string) (*process, error) {
 	ctx, kill := context.WithCancel(ctx)
 	cmd, err := childCommand(ctx, command, args...)
@@ -117,14 +117,14 @@ func childCommand(ctx context.Context, command []string, args ...string) (*exec.
 	return cmd, nil
 }
 
-// What is kept of a child's standard error, and of its list of ports.
+// Limits of a child's stored standard error, and of its list of ports.
 const (
 	maxSaid = 400
 	maxList = 1 << 20
 )
 
-// firstOctets keeps the first octets of what is written and drops the rest, so
-// that a child that writes without end fills no memory.
+// firstOctets stores the first octets written and drops the rest, which limits the
+// memory used.
 type firstOctets struct {
 	limit int
 	b     []byte

@@ -16,8 +16,7 @@ type RawPort struct {
 	number uint8
 }
 
-// NewRaw returns the port at path; "-" is standard input. Nothing is opened
-// before Run.
+// NewRaw returns the port at path; "-" is standard input. Run opens it.
 func NewRaw(path string, number uint8) *RawPort { return &RawPort{path: path, number: number} }
 
 // Name returns the path.
@@ -62,17 +61,17 @@ func (p *RawPort) session(ctx context.Context, l *inputPort) error {
 	}
 }
 
-// errGone is the end of a FIFO's stream. Others may open it for writing.
+// errGone means that the writer of a FIFO closed it. Another may open it.
 var errGone = errors.New("the sender closed the stream")
 
-// reopen waits for a FIFO's next writer. The new reader is there before the
-// old one goes, so that a writer which comes in between is not cut off.
+// reopen waits for a FIFO's next writer. It opens the new reader before it closes
+// the old one, so that a writer that opens in between is not cut off.
 func (p *RawPort) reopen(ctx context.Context, l *inputPort, old *rawSource) (*rawSource, error) {
 	if l.up {
 		l.closed(fmt.Errorf("midi: %s: %w", p.path, errGone))
 	} else if !waitFor(ctx, firstRetry/5) {
-		// A writer that wrote nothing, or a system that reports the end of a
-		// FIFO which no writer has opened yet: not at full speed.
+		// The writer wrote nothing, or the system reports the end of a FIFO that no
+		// writer has opened: wait before the next attempt.
 		return old, ctx.Err()
 	}
 	src, err := openRaw(ctx, p.path)
@@ -83,7 +82,7 @@ func (p *RawPort) reopen(ctx context.Context, l *inputPort, old *rawSource) (*ra
 	return src, nil
 }
 
-// withHint adds to err what the user can do about it.
+// withHint adds advice for the user to err.
 func withHint(path string, err error) error {
 	hint := ""
 	switch {

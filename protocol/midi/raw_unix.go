@@ -11,22 +11,22 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// rawSource is an open byte stream whose Read returns when ctx ends.
+// rawSource is an open byte stream. Its Read returns when ctx ends.
 //
-// It waits in poll(2) beside a pipe of its own, not in the runtime's poller:
-// that one cannot wait for FIFOs everywhere, and rounds its waits.
+// It waits in poll(2) for its file and a pipe. The runtime's poller cannot wait for
+// FIFOs on every system, and rounds its waits.
 type rawSource struct {
 	fifo   bool
 	fd     int
 	wake   [2]int // closing the write end wakes Read
 	stop   func() bool
 	ctx    context.Context
-	shared bool // standard input: not ours to close
+	shared bool // standard input: never closed
 }
 
-// openRaw opens path for reading without waiting. A FIFO then waits in Read
-// for its first writer. A terminal or serial device is set to raw octets; its
-// speed is left as it was set.
+// openRaw opens path for reading without waiting. Read then waits for a FIFO's first
+// writer. A terminal or serial device is set to raw octets; its speed is not
+// changed.
 func openRaw(ctx context.Context, path string) (*rawSource, error) {
 	s := &rawSource{ctx: ctx}
 	if path == "-" {
@@ -80,8 +80,8 @@ func (s *rawSource) Read(b []byte) (int, error) {
 			return 0, io.EOF
 		case errors.Is(err, unix.EINTR):
 		case errors.Is(err, unix.EAGAIN):
-			// A FIFO that hung up and has nothing to read got its next writer
-			// in between; a device has gone.
+			// A FIFO with a hang-up and nothing to read has got its next writer in
+			// between; a device was unplugged.
 			if !s.fifo && fds[0].Revents&(unix.POLLERR|unix.POLLHUP|unix.POLLNVAL) != 0 {
 				return 0, unix.ENODEV
 			}
@@ -91,7 +91,7 @@ func (s *rawSource) Read(b []byte) (int, error) {
 	}
 }
 
-// Close frees what openRaw took.
+// Close closes what openRaw opened.
 func (s *rawSource) Close() {
 	if s.stop() { // else the end of ctx closes the write end
 		unix.Close(s.wake[1])
@@ -106,8 +106,8 @@ func (s *rawSource) closeInput() {
 	}
 }
 
-// setRaw turns off line editing, so that octets pass as they are. What is not
-// a terminal says so and is left alone.
+// setRaw turns off line editing, so that octets pass unchanged. It does nothing for
+// files that are no terminal.
 func setRaw(fd int) {
 	t, err := unix.IoctlGetTermios(fd, getTermios)
 	if err != nil {
@@ -118,6 +118,7 @@ func setRaw(fd int) {
 	t.Lflag &^= unix.ECHO | unix.ECHONL | unix.ICANON | unix.ISIG | unix.IEXTEN
 	t.Cflag = t.Cflag&^(unix.CSIZE|unix.PARENB) | unix.CS8 | unix.CREAD | unix.CLOCAL
 	t.Cc[unix.VMIN], t.Cc[unix.VTIME] = 1, 0
-	// A device that refuses still sends octets, only cooked.
+	// If this fails, the device still sends octets, but processed by the terminal
+	// driver.
 	_ = unix.IoctlSetTermios(fd, setTermios, t)
 }

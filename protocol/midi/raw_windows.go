@@ -13,8 +13,8 @@ type rawSource struct {
 	stop func() bool
 }
 
-// openRaw opens path; the end of ctx closes it, which ends a waiting Read
-// where the device allows that.
+// openRaw opens path. When ctx ends the file is closed, which ends a waiting Read if
+// the device allows that.
 func openRaw(ctx context.Context, path string) (*rawSource, error) {
 	s := &rawSource{ctx: ctx, file: os.Stdin}
 	if path != "-" {
@@ -37,7 +37,7 @@ func (s *rawSource) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// Close frees what openRaw took.
+// Close closes what openRaw opened.
 func (s *rawSource) Close() {
 	if s.stop() && s.file != os.Stdin {
 		s.file.Close()

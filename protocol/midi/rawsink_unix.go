@@ -10,16 +10,16 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// rawSink writes to a device, FIFO or file that must never hold us up.
+// rawSink writes to a device, FIFO or file with a time limit.
 type rawSink struct {
 	fd     int
 	path   string
-	shared bool // standard output: not ours to close
+	shared bool // standard output: never closed
 }
 
-// openRawSink opens path for writing without waiting. A FIFO without a reader
-// is an error (open(2): ENXIO). With create, a file that is not there is made;
-// one that is there is added to.
+// openRawSink opens path for writing without waiting. A FIFO without a reader is an
+// error (open(2): ENXIO). With create, a missing file is created and an existing one
+// is appended to.
 func openRawSink(path string, create bool) (sink, error) {
 	if path == "-" {
 		return &rawSink{fd: int(os.Stdout.Fd()), path: path, shared: true}, nil
@@ -42,13 +42,13 @@ func openRawSink(path string, create bool) (sink, error) {
 	return &rawSink{fd: fd, path: path}, nil
 }
 
-// errUnread means a FIFO, or a device, that nobody reads.
+// errUnread means that no program reads the FIFO or device.
 var errUnread = errors.New("no program reads it")
 
-// Write waits in poll(2), no longer than the port may take.
+// Write waits in poll(2) for at most writeWithin.
 func (s *rawSink) Write(b []byte) (int, error) {
 	done := 0
-	for range 16 { // signals come between, and devices take parts
+	for range 16 { // signals interrupt, and devices accept parts
 		fds := [1]unix.PollFd{{Fd: int32(s.fd), Events: unix.POLLOUT}}
 		n, err := unix.Poll(fds[:], writeWithin)
 		switch {

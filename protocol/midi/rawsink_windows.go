@@ -2,8 +2,8 @@ package midi
 
 import "os"
 
-// openRawSink opens path for writing. A write waits for the device: Output's
-// queue then fills, and what finds no room is counted as lost.
+// openRawSink opens path for writing. A write waits for the device; meanwhile
+// Output's queue fills and drops messages.
 func openRawSink(path string, create bool) (sink, error) {
 	if path == "-" {
 		return standardOut{}, nil
@@ -19,7 +19,7 @@ func openRawSink(path string, create bool) (sink, error) {
 	return f, nil
 }
 
-// standardOut is not ours to close.
+// standardOut is standard output, which Close leaves open.
 type standardOut struct{}
 
 func (standardOut) Write(b []byte) (int, error) { return os.Stdout.Write(b) }

@@ -8,15 +8,15 @@ import (
 	"tactus/clock"
 )
 
-// Entry is one message at an offset from the start of playing.
+// Entry is one message and its time after the start of playing.
 type Entry struct {
 	At    time.Duration
 	Len   uint8
 	Bytes [3]byte
 }
 
-// Schedule is what a sequencer sends for a file, in order of time: clock,
-// Start, channel messages, Stop.
+// Schedule lists the messages that a sequencer sends for a file, in order of time:
+// clock, Start, channel messages, Stop.
 //
 //	0 … clock for the pre-roll, if any
 //	first-1ms  FA        Start
@@ -25,18 +25,18 @@ type Entry struct {
 //	end        FC        Stop
 type Schedule struct {
 	Entries []Entry
-	// Start is the index of FA; playing again from there is a loop.
+	// StartIndex is the index of FA. A loop plays again from there.
 	StartIndex int
-	// First is when tick 0 of the file falls.
+	// FirstTick is the time of tick 0 of the file.
 	FirstTick time.Duration
 }
 
-// startLead is the gap between Start and the first clock, so that a receiver
-// has time to get ready (MIDI 1.0 asks for at least 1 ms: from memory).
+// startLead is the time from Start to the first clock, for the receiver to prepare
+// (MIDI 1.0 asks for at least 1 ms: from memory).
 const startLead = time.Millisecond
 
-// Schedule lists what to send. preroll is 0..64 quarter notes at the tempo
-// that the file begins with; clock while stopped lets a receiver lock before bar 1.
+// Schedule lists the messages to send. preroll is 0..64 quarter notes of clock
+// before Start, at the tempo at tick 0, so that a receiver can lock before bar 1.
 func (f *File) Schedule(preroll int) Schedule {
 	var s Schedule
 	us := f.tempoAtZero()
@@ -69,8 +69,8 @@ func (f *File) tempoAtZero() int64 {
 	return us
 }
 
-// addEvents merges channel messages and clocks. A clock at the very end is left
-// to Stop.
+// addEvents merges channel messages and clocks. It adds no clock at the very end,
+// where Stop is sent.
 func (f *File) addEvents(s *Schedule) {
 	next := 0
 	for k := int64(0); k*int64(f.Division) < f.Ticks*24; k++ {
@@ -81,8 +81,8 @@ func (f *File) addEvents(s *Schedule) {
 	f.addUntil(s, next, f.Ticks*24)
 }
 
-// addUntil adds the channel messages from index next to position pos, in
-// 24ths of a tick, pos included.
+// addUntil adds the channel messages from index next up to and including position
+// pos, in 24ths of a tick.
 func (f *File) addUntil(s *Schedule, next int, pos int64) int {
 	for ; next < len(f.events) && f.events[next].tick*24 <= pos; next++ {
 		e := f.events[next]
@@ -96,9 +96,9 @@ func (s *Schedule) add(at time.Duration, b byte) int {
 	return len(s.Entries) - 1
 }
 
-// Play writes the schedule to w in real time, one write for each moment, as a
-// sequencer would to a cable. It returns at the end, at an error of w, or when
-// ctx ends.
+// Play writes the schedule to w in real time, as a sequencer would to a cable, with
+// one write for all messages of the same time. It returns at the end, at an error of
+// w, or when ctx ends.
 func (s Schedule) Play(ctx context.Context, base clock.Base, w io.Writer) error {
 	var buf []byte
 	return s.play(ctx, base, 0, base.Now(), func(moment []Entry) error {
@@ -111,7 +111,8 @@ func (s Schedule) Play(ctx context.Context, base clock.Base, w io.Writer) error 
 	})
 }
 
-// play calls send for each moment from entry i on, with offset 0 at began.
+// play calls send once for all entries of the same time, from entry i on. Offset 0
+// is at began.
 func (s Schedule) play(ctx context.Context, base clock.Base, i int, began clock.Time, send func([]Entry) error) error {
 	timer := time.NewTimer(0)
 	defer timer.Stop()

@@ -16,8 +16,8 @@ type Stream struct {
 	have   uint8
 }
 
-// Byte takes the next octet and returns the message that it completes, if
-// any. The caller sets At and Port.
+// Byte reads the next octet and returns the message that it completes, if any. The
+// caller sets At and Port.
 func (s *Stream) Byte(b byte) (Message, bool) {
 	switch {
 	case b >= 0xF8:
@@ -37,7 +37,7 @@ func (s *Stream) Byte(b byte) (Message, bool) {
 	}
 	s.have = 0
 	if s.status >= 0xF0 {
-		s.status = 0 // running status is for channel messages only
+		s.status = 0 // only channel messages have running status
 	}
 	return m, true
 }
@@ -55,8 +55,8 @@ func (s *Stream) begin(b byte) (Message, bool) {
 	return Message{}, false
 }
 
-// dataOctets returns how many data octets follow status, 1 or 2, for 80..EF,
-// F1, F2 and F3.
+// dataOctets returns the number of data octets after status, 1 or 2, for 80..EF, F1,
+// F2 and F3.
 func dataOctets(status byte) int {
 	switch {
 	case status >= 0xC0 && status < 0xE0, status == timeCode, status == songSelect:

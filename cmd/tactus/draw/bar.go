@@ -6,7 +6,7 @@ import (
 	"tactus/engine"
 )
 
-// bar is what lamps hang from: a row of the stage, or an upright column.
+// bar is a pipe that carries lamps: part of a row of the stage, or of a column.
 type bar struct {
 	x, y    int
 	length  int
@@ -26,7 +26,7 @@ func inUpright(p *engine.Program, h int32, heads []int32) bool {
 	return false
 }
 
-// uprights joins the lamps that stand above each other.
+// uprights returns a bar for each column of lamps above each other.
 func uprights(p *engine.Program, lamps []lamp, h int) (bars []bar) {
 	for i := range lamps {
 		l := &lamps[i]
@@ -45,7 +45,8 @@ func uprights(p *engine.Program, lamps []lamp, h int) (bars []bar) {
 	return bars
 }
 
-// hungFrom returns the columns of a row's bar, or nothing for uprights.
+// hungFrom returns the columns of a row's bar; from is not below to when all lamps
+// are on uprights.
 func hungFrom(row []lamp, w int) (from, to int) {
 	from = w
 	for i := range row {

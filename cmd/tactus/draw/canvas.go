@@ -8,7 +8,7 @@ import (
 	"golang.org/x/text/width"
 )
 
-// style is how a cell is shown besides its colours.
+// style is bold, reverse and so on: the attributes of a cell besides its colours.
 type style uint8
 
 const (
@@ -82,9 +82,9 @@ func (c *canvas) text(x, y, limit int, s []byte, fg colour, st style) int {
 	return x
 }
 
-// appendTo appends the whole canvas: each row at its own address, the rest of it
-// cleared. After a row that fills the width nothing is cleared: some terminals would
-// remove its last character.
+// appendTo appends the whole canvas: moves to each row, writes it and clears the
+// rest of the line. It does not clear after a row of full width, because some
+// terminals would remove the last character.
 func (c *canvas) appendTo(b []byte) []byte {
 	for y := range c.h {
 		row := c.cells[y*c.w : (y+1)*c.w]
@@ -114,7 +114,7 @@ func (c *canvas) appendRow(b []byte, row []cell) []byte {
 			p.fg, p.bg = unset, unset
 		}
 		if p.r == ' ' && p.style == 0 {
-			p.fg = pen.fg // a space has none
+			p.fg = pen.fg // a space shows no foreground
 		}
 		b = appendPen(b, &pen, &p)
 		b = utf8.AppendRune(b, p.r)
@@ -125,7 +125,8 @@ func (c *canvas) appendRow(b []byte, row []cell) []byte {
 	return b
 }
 
-// appendPen changes the pen to the cell's colours and style.
+// appendPen appends the sequences that change the pen to the cell's colours and
+// style.
 func appendPen(b []byte, pen, p *cell) []byte {
 	if pen.style&^p.style != 0 {
 		b = append(b, "\x1b[0m"...)
@@ -158,7 +159,8 @@ func appendColour(b []byte, layer byte, c colour) []byte {
 	return append(appendCode(b, uint8(c)), 'm')
 }
 
-// appendCode appends 0..255 in decimal; a screen holds tens of thousands.
+// appendCode appends 0..255 in decimal. It is written for speed: a screen has tens
+// of thousands of them.
 func appendCode(b []byte, v uint8) []byte {
 	if v >= 100 {
 		return append(b, '0'+v/100, '0'+v/10%10, '0'+v%10)
@@ -169,8 +171,8 @@ func appendCode(b []byte, v uint8) []byte {
 	return append(b, '0'+v)
 }
 
-// cells returns how many cells a rune takes: none for marks that combine, two for
-// what is wide in East Asian text (UAX #11).
+// cells returns how many cells a rune takes: 0 for combining marks, 2 for characters
+// that are wide in East Asian text (UAX #11).
 func cells(r rune) int {
 	if unicode.In(r, unicode.Mn, unicode.Me) {
 		return 0

@@ -7,14 +7,14 @@ import (
 	"tactus/engine"
 )
 
-// barBeat returns the bar of the section and the beat in it, each from 1, and
-// how many beats the bar has.
+// barBeat returns the bar of the section and the beat of the bar, both from 1, and
+// the number of beats in the bar.
 func barBeat(song *engine.Song, at clock.Beat) (bar, beat, beats int64) {
 	bar, start, m := song.BarAt(at)
 	return bar + 1, int64((at-start)/m.Beat()) + 1, int64(m.Beats())
 }
 
-// join appends texts one after another. It allocates nothing where there is room.
+// join appends several strings. It allocates only when b is full.
 func join(b []byte, texts ...string) []byte {
 	for _, t := range texts {
 		b = append(b, t...)

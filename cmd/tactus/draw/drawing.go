@@ -5,7 +5,7 @@ import (
 )
 
 // Drawing draws one show on a terminal of one size; another size or show needs
-// another. It is for one goroutine.
+// another Drawing. Only one goroutine may use it.
 type Drawing struct {
 	prog    *engine.Program
 	canvas  canvas
@@ -22,19 +22,20 @@ type Drawing struct {
 	glow  *glow
 }
 
-// layout has the first row of each part of the screen, and how many it has.
+// layout has the first row of each part of the screen, and the number of rows of the
+// stage and the energy.
 type layout struct {
 	stage, stageRows   int
 	apart, words       int
 	marks              int
 	energy, energyRows int
 	names              int
-	clock              int // 0: in the row of health
+	clock              int // 0: in the same row as health
 	health             int
 }
 
-// New prepares to draw a show on a terminal of width by height cells, in true
-// colour or none. Below MinWidth by MinHeight Frame draws text only.
+// New prepares to draw a show on a terminal of width by height cells, in true colour
+// or without colours. Below MinWidth by MinHeight, Frame draws text only.
 func New(p *engine.Program, width, height int, colour bool) *Drawing {
 	d := &Drawing{
 		prog: p, canvas: newCanvas(max(1, width), max(1, height), !colour), colour: colour,
@@ -51,7 +52,7 @@ func New(p *engine.Program, width, height int, colour bool) *Drawing {
 
 func (d *Drawing) small() bool { return d.canvas.w < MinWidth || d.canvas.h < MinHeight }
 
-// layoutFor shares out the rows: those that nothing else needs are the stage's.
+// layoutFor divides h rows among the parts; the stage gets the rows that are left.
 func layoutFor(h int) layout {
 	l := layout{stage: 2, energyRows: min(6, max(2, h/8))}
 	l.health = h - 1
@@ -71,8 +72,8 @@ func layoutFor(h int) layout {
 	return l
 }
 
-// Frame appends a whole screen, ready to be written at once. The snapshot must
-// be of the show that the drawing was made for.
+// Frame appends a whole screen, to be written in one call. The snapshot must be of
+// the show that New got.
 func (d *Drawing) Frame(dst []byte, s *engine.Snapshot) []byte {
 	c := &d.canvas
 	c.clear()
@@ -96,7 +97,7 @@ func (d *Drawing) Frame(dst []byte, s *engine.Snapshot) []byte {
 	return append(dst, end...)
 }
 
-// tone is how bright text is.
+// tone is the brightness of text.
 type tone uint8
 
 const (
@@ -118,7 +119,7 @@ const (
 	onWarning colour = 0xFFFFFF
 )
 
-// drawHead writes the two lines at the top.
+// drawHead writes the two title lines.
 func (d *Drawing) drawHead(s *engine.Snapshot) {
 	c := &d.canvas
 	d.text = appendTitle(d.text[:0], d.prog, s, c.w-2)
@@ -135,8 +136,8 @@ func (d *Drawing) drawHead(s *engine.Snapshot) {
 	}
 }
 
-// drawAlarm writes in the middle of the stage's floor what everybody should see, in
-// reverse where there is no colour.
+// drawAlarm writes alarms in the middle of the row above the groups, in reverse
+// video without colours.
 func (d *Drawing) drawAlarm(s *engine.Snapshot) {
 	d.text = appendAlarm(append(d.text[:0], ' '), s)
 	if len(d.text) == 1 {
@@ -155,8 +156,8 @@ func (d *Drawing) drawAlarm(s *engine.Snapshot) {
 	}
 }
 
-// drawHealth writes the last rows: how the clock comes in, and the loop's counts;
-// in a low window both share a row.
+// drawHealth writes the state of the clock and the counts of the output loop: two
+// rows, or one in a low window.
 func (d *Drawing) drawHealth(s *engine.Snapshot) {
 	c := &d.canvas
 	if y := d.rows.clock; y > 0 {
@@ -171,8 +172,8 @@ func (d *Drawing) drawHealth(s *engine.Snapshot) {
 	c.text(1, d.rows.health, c.w-1, d.text, d.tone(faint), 0)
 }
 
-// drawBeats draws a dot for each beat of the bar, the present one filled, and returns
-// the column after them. A bar of more than 12 beats gets none.
+// drawBeats draws a dot for each beat of the bar, the present one filled, and
+// returns the next free column. It draws nothing for a bar of more than 12 beats.
 func (d *Drawing) drawBeats(x int, s *engine.Snapshot) int {
 	song := songOf(d.prog, s)
 	if song == nil {

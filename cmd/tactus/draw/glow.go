@@ -6,9 +6,9 @@ import (
 	"tactus/fixtures"
 )
 
-// glow is the light around the lamps. A cell is two pixels, one above the
-// other. Each lamp lights the same pixels by the same shares all the time, so
-// that they are worked out once; a frame is a sum.
+// glow is the light around the lamps. A cell is two pixels, one above the other. A
+// lamp's share of each pixel never changes, so it is calculated once; a frame adds
+// up lamps times shares.
 type glow struct {
 	w, h   int // pixels
 	shares [][]share
@@ -16,22 +16,22 @@ type glow struct {
 	base   []light
 }
 
-// share is what of a lamp's light reaches a pixel: always, and along the beam
-// as far as haze shows it.
+// share is the part of a lamp's light that reaches a pixel: near always, beam in
+// proportion to the haze.
 type share struct {
 	pixel      int32
 	near, beam float32
 }
 
-// How the picture of light falls off; all by eye.
+// Constants of the picture, all chosen by eye. Shares are parts of a lamp's light.
 const (
 	nearShare  = 0.16
 	beamShare  = 0.34
 	poolShare  = 0.30
-	beamSpread = 0.30 // half width a pixel of length
+	beamSpread = 0.30 // growth of a beam's half width for each pixel of length
 	floorRows  = 4    // pixels
 	leastShare = 0.004
-	manyLamps  = 24.0 // from here on each lamp's light reaches less far
+	manyLamps  = 24.0 // with more lamps, each lamp's light reaches less far
 )
 
 func newGlow(w, rows int, lamps []lamp) *glow {
@@ -54,8 +54,8 @@ func newGlow(w, rows int, lamps []lamp) *glow {
 	return g
 }
 
-// spread lists the pixels that a lamp lights by more than least, and takes that
-// off, so that no edge shows.
+// spread lists the pixels that get more than least of a lamp's light. It subtracts
+// least from each share, so that the light has no visible edge.
 func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 	cx, half := float64(l.x)+float64(l.w-1)/2, float64(l.w)/2
 	top, bottom := 2*l.y, 2*(l.y+l.h)-1
@@ -70,7 +70,7 @@ func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 			dx := float64(x) - cx
 			s := share{pixel: int32(y*g.w + x)}
 			far := 1.2 + half/2
-			if l.post { // along the upright more than across
+			if l.post { // the light spreads more along the upright than across it
 				dx *= 1.5
 				far *= 2
 			}
@@ -95,7 +95,8 @@ func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 	return list
 }
 
-// light sums up a frame. haze, 0..1, is how much of the beams shows.
+// light adds up the light of one frame. haze, 0..1, is the part of the beams that
+// shows.
 func (g *glow) light(lamps []lamp, heads []fixtures.State, haze float32) {
 	copy(g.sum, g.base)
 	for i := range lamps {
@@ -113,8 +114,8 @@ func (g *glow) light(lamps []lamp, heads []fixtures.State, haze float32) {
 	}
 }
 
-// paint puts the light on the canvas from row top on: upper pixels as
-// foreground of half blocks, lower ones as background.
+// paint draws the light on the canvas from row top on: the upper pixel as the
+// foreground of a half block, the lower one as its background.
 func (g *glow) paint(c *canvas, top int, e *encoder) {
 	for y := 0; y < g.h; y += 2 {
 		for x := range g.w {

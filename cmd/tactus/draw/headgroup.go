@@ -9,16 +9,17 @@ import (
 	"tactus/fixtures"
 )
 
-// headGroup is heads of one name: "wash" is wash 1, wash 2 and so on.
+// headGroup is the heads that share a name without numbers: "wash" is wash 1, wash 2
+// and so on.
 type headGroup struct {
 	name   string
 	heads  []int32
-	apart  bool // left alone by songs: front light, house light, haze
+	apart  bool // songs do not change it: front light, house light, haze
 	haze   bool
 	output output
 }
 
-// headGroups gathers the heads by name, in the order of the rig.
+// headGroups groups the heads by name, in the order of the rig.
 func headGroups(p *engine.Program) []headGroup {
 	var all []headGroup
 	for h := range p.Heads {
@@ -38,8 +39,8 @@ func headGroups(p *engine.Program) []headGroup {
 
 func keptApart(h *engine.Head) bool { return h.Keep || h.Spared }
 
-// headSuffix is what the second and later heads of a numbered fixture have in their
-// names: "head 2" in "bar 1 head 2".
+// headSuffix matches the end of the name of a further head of a numbered fixture: "1
+// head 2" in "bar 1 head 2".
 var headSuffix = regexp.MustCompile(`([0-9]) head ([0-9]+)$`)
 
 // baseName is a head's name without its numbers: "bar" of "bar 1 head 2".
@@ -51,20 +52,21 @@ func baseName(name string) string {
 	return short
 }
 
-// headNumber is what baseName takes off: "1.2" of "bar 1 head 2", for want of room.
+// headNumber is the rest of the name after baseName, shortened: "1.2" of "bar 1 head
+// 2".
 func headNumber(name string) string {
 	return headSuffix.ReplaceAllString(strings.Trim(name[len(baseName(name)):], " -#"), "$1.$2")
 }
 
-// kindOf returns what kind of fixture a head is part of.
+// kindOf returns the profile of a head's fixture.
 func kindOf(p *engine.Program, head int32) *fixtures.Profile {
 	return p.Patch.Placements()[p.Heads[head].Fixture].Profile
 }
 
-// output is what colours a head can show.
+// output is the range of colours of a head.
 type output struct {
-	dims  bool            // none of its own: a lamp behind a dimmer
-	mixer *fixtures.Mixer // it cannot show every hue; nil when it can
+	dims  bool            // a lamp behind a dimmer, with no colour of its own
+	mixer *fixtures.Mixer // mixes the nearest colour; nil when the head can show every hue
 }
 
 func outputOf(p *engine.Program, head int32) output {
@@ -78,12 +80,11 @@ func outputOf(p *engine.Program, head int32) output {
 	return output{mixer: p.Patch.Mixer(int(head))}
 }
 
-// tungsten is the colour that a lamp behind a dimmer is drawn in, about 3000 K.
-// By eye.
+// tungsten is the colour of a lamp behind a dimmer, about 3000 K, chosen by eye.
 var tungsten = [3]float64{1, 0.68, 0.38}
 
-// colour returns the colour that a head gives when it is asked for one. A head
-// of white or of warm and cool white comes as near as it can.
+// colour returns the colour that a head shows when s asks for one. A head with white
+// emitters only shows the nearest white.
 func (g *output) colour(s *fixtures.State) fixtures.RGB {
 	if g.mixer == nil {
 		return s.Colour()
@@ -97,7 +98,7 @@ func (g *output) colour(s *fixtures.State) fixtures.RGB {
 	return c
 }
 
-// light returns what a head gives.
+// light returns the light of a head: its colour times its intensity.
 func (g *output) light(s *fixtures.State) light {
 	if g.dims {
 		return scaled(tungsten, s[fixtures.Intensity])
@@ -105,7 +106,7 @@ func (g *output) light(s *fixtures.State) light {
 	return scaled(g.colour(s), s[fixtures.Intensity])
 }
 
-// appendTo says in words what the heads show: "wash 80 % blue", "haze 35 % fan 50 %".
+// appendTo describes the light of the group: "wash 80 % blue", "haze 35 % fan 50 %".
 func (v *headGroup) appendTo(b []byte, heads []fixtures.State) []byte {
 	b = join(b, v.name, " ")
 	if v.haze {
@@ -166,7 +167,7 @@ func appendPercent(b []byte, n int64) []byte {
 	return append(b, " %"...)
 }
 
-// percent rounds, but calls only darkness 0 and only full 100.
+// percent rounds to whole percent. Only darkness is 0 and only full is 100.
 func percent(x float64) int64 {
 	switch {
 	case !(x > 0):
@@ -177,8 +178,8 @@ func percent(x float64) int64 {
 	return max(1, min(99, int64(float64(x*100)+0.5)))
 }
 
-// colourWord names a colour of linear light, by its sRGB hue and saturation.
-// The borders are by eye.
+// colourWord names a colour of linear light by its sRGB hue and saturation. The
+// limits are chosen by eye.
 func colourWord(c fixtures.RGB) string {
 	high := max(c[0], c[1], c[2])
 	if !(high > 0) {

@@ -7,14 +7,14 @@ import (
 	"tactus/fixtures"
 )
 
-// lamp is a head's place on the drawn stage, in cells.
+// lamp is a head on the drawn stage. Sizes are in cells.
 type lamp struct {
 	head   int32
-	x, y   int // of its left cell, from the stage's top left
+	x, y   int // top left cell, from the stage's top left
 	w, h   int
 	label  string
 	hung   bool // shines down; else it stands on the floor and shines up
-	post   bool // in an upright, which it makes glow
+	post   bool // part of an upright, which its light spreads along
 	output output
 }
 
@@ -39,7 +39,7 @@ func (d *Drawing) drawStage(s *engine.Snapshot) {
 	}
 }
 
-// setRune puts a rune on the stage, on the light that is there.
+// setRune writes a rune on the stage and keeps the background.
 func (d *Drawing) setRune(x, y int, r rune, fg colour) {
 	if x < 0 || x >= d.canvas.w {
 		return
@@ -48,7 +48,7 @@ func (d *Drawing) setRune(x, y int, r rune, fg colour) {
 	p.r, p.fg = r, fg
 }
 
-// body is what an unlit lamp looks like.
+// body is the level of linear light of an unlit lamp.
 const body = 0.012
 
 func (d *Drawing) drawLamp(l *lamp, top int, s *fixtures.State) {
@@ -77,7 +77,7 @@ func (d *Drawing) drawLamp(l *lamp, top int, s *fixtures.State) {
 	d.canvas.text(max(0, x), top+l.y-1, d.canvas.w, d.text, grey(175), 0)
 }
 
-// shadeOf stands for brightness where there is no colour.
+// shadeOf returns a character for a brightness, for screens without colours.
 func shadeOf(l float32) rune {
 	switch v := encode(float64(l)); {
 	case v < 13:
@@ -92,8 +92,8 @@ func shadeOf(l float32) rune {
 	return '█'
 }
 
-// haze returns how much of the beams shows: with no hazer a little, as dust
-// does.
+// haze returns the part of the beams that shows, 0.4..1. Beams show a little without
+// haze, because of dust in the air.
 func (d *Drawing) haze(heads []fixtures.State) float32 {
 	most := 0.0
 	for i := range d.groups {

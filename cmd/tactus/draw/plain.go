@@ -8,10 +8,10 @@ import (
 	"tactus/engine"
 )
 
-// plainEvery is the longest that Plain stays silent.
+// plainEvery is the longest time without a line from Plain.
 const plainEvery = 10 * clock.Second
 
-// plainState is what a line of text is about.
+// plainState is what Plain compares to decide whether to print a line.
 type plainState struct {
 	any                  bool
 	at                   clock.Time
@@ -22,13 +22,13 @@ type plainState struct {
 	sync                 clock.Sync
 	feed                 clock.Feed
 	cost                 inwords.Level
-	apart                int32 // ticks
+	apart                int32 // offset of the DAW's bars, in ticks
 	playing              bool
 }
 
 // Plain appends a line of text, with its newline, when the song, section, bar, armed
-// section, an alarm or the way the clock comes in has changed, and after ten seconds;
-// else nothing.
+// section, an alarm or the state of the clock has changed, and every ten seconds.
+// Otherwise it appends nothing.
 func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	now := plainState{
 		any: true, at: s.Pos.At, song: s.Status.Song, section: s.Status.Section, armed: s.Status.Armed,
@@ -37,7 +37,7 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	}
 	if song := songOf(d.prog, s); song != nil {
 		now.bar, _, _ = barBeat(song, s.Status.Beat)
-		now.look = "" // cues change it; sections and bars say enough
+		now.look = "" // cues change the look within a bar; the section and bar are enough
 	}
 	last := d.printed
 	last.at = now.at
@@ -57,8 +57,8 @@ func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	return append(dst, '\n')
 }
 
-// maskControls takes control characters, C0 and C1 in UTF-8, out of a line: names
-// come from files, and a terminal would obey them.
+// maskControls replaces control characters (C0, and C1 in UTF-8) by question marks:
+// names come from files, and a terminal would execute them.
 func maskControls(line []byte) {
 	for i, c := range line {
 		if c < ' ' || c == 0x7f {
@@ -79,7 +79,7 @@ func alarms(s *engine.Snapshot) (set uint8) {
 	return set
 }
 
-// appendLine is a whole screen in one line.
+// appendLine appends the content of a whole screen in one line.
 func (d *Drawing) appendLine(b []byte, s *engine.Snapshot) []byte {
 	n := len(b)
 	b = appendAlarm(b, s)

@@ -7,13 +7,13 @@ import (
 	"tactus/engine"
 )
 
-// ribbon is how a song lies on the columns of the screen.
+// ribbon maps a song's beats to columns of the screen.
 type ribbon struct {
 	song    *engine.Song
 	from, w int
 }
 
-// column returns where a place in the song lies; its end is one past the last.
+// column returns the column of a beat; the song's end is one past the last column.
 func (r *ribbon) column(at clock.Beat) int {
 	length := r.song.Length()
 	if length <= 0 {
@@ -23,8 +23,8 @@ func (r *ribbon) column(at clock.Beat) int {
 	return r.from + int(float64(at)/float64(length)*float64(r.w))
 }
 
-// drawRibbon draws the song as a score: sections to scale in bars, energy as
-// height, the cues above and the play head through it.
+// drawRibbon draws the song as a score: sections to scale, their energy as height,
+// cues above them, and the play head.
 func (d *Drawing) drawRibbon(s *engine.Snapshot) {
 	song := songOf(d.prog, s)
 	if song == nil {
@@ -62,8 +62,8 @@ func (d *Drawing) drawRibbon(s *engine.Snapshot) {
 	}
 }
 
-// drawBars marks bar lines: every one, or every second, fourth and so on as
-// they fit.
+// drawBars marks every bar line, or every second, fourth and so on where they would
+// be closer than 4 columns.
 func (d *Drawing) drawBars(r *ribbon) {
 	bar := r.song.Meter.Bar()
 	step := clock.Beat(1)
@@ -80,7 +80,7 @@ func (d *Drawing) drawBars(r *ribbon) {
 	}
 }
 
-// drawTarget marks where an armed section begins.
+// drawTarget marks the start of the armed section.
 func (d *Drawing) drawTarget(r *ribbon, x int) {
 	c := &d.canvas
 	d.text = append(d.text[:0], "◆ armed "...)
@@ -95,7 +95,7 @@ func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
 	from, to := r.column(section.Start), r.column(section.Start+section.Length)
 	width := to - from
 	if width > 2 {
-		width-- // a gap to the next
+		width-- // leaves a gap before the next section
 	}
 	full := d.rows.energyRows * 8
 	height := max(1, full*int(max(0, min(10, section.Energy)))/10)
@@ -115,8 +115,8 @@ func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
 	c.text(from, d.rows.names, from+width, d.text, tone, st)
 }
 
-// sectionColour is the song's main colour, brighter where it plays and dull
-// where it has been.
+// sectionColour is the song's main colour: bright for the section that plays, dull
+// for those before it.
 func (d *Drawing) sectionColour(song *engine.Song, i int32, s *engine.Snapshot) colour {
 	share := 0.2
 	section := &song.Sections[i]
@@ -132,7 +132,7 @@ func (d *Drawing) sectionColour(song *engine.Song, i int32, s *engine.Snapshot) 
 	return d.codes.colour(light{l[0] + floor, l[1] + floor, l[2] + floor})
 }
 
-// drawNight lists the songs of the night while none is chosen.
+// drawNight lists the songs of the set while no song is chosen.
 func (d *Drawing) drawNight(s *engine.Snapshot) {
 	c, y := &d.canvas, d.rows.marks
 	for _, i := range d.prog.SetList {
@@ -145,8 +145,8 @@ func (d *Drawing) drawNight(s *engine.Snapshot) {
 	}
 }
 
-// shorten fits a section's name: whole, its first letters and number, its first
-// letter and number, or nothing.
+// shorten appends a section's name if it fits, else up to 4 of its first letters
+// with its number, else nothing.
 func shorten(b []byte, name string, room int) []byte {
 	if columns([]byte(name)) <= room {
 		return append(b, name...)

@@ -6,7 +6,8 @@ import (
 	"tactus/engine"
 )
 
-// drawSmall writes what fits into a window that is too small for the stage.
+// drawSmall writes as much text as fits into a window that is too small for the
+// stage.
 func (d *Drawing) drawSmall(s *engine.Snapshot) {
 	c := &d.canvas
 	y := 0
@@ -30,7 +31,8 @@ func (d *Drawing) drawSmall(s *engine.Snapshot) {
 	d.wrap(y, append(d.text, " on"...))
 }
 
-// wrap writes text on as many rows as it takes and returns the next.
+// wrap writes text from row y on, over several rows if needed, and returns the next
+// row.
 func (d *Drawing) wrap(y int, text []byte) int {
 	for len(text) > 0 && y < d.canvas.h {
 		n := fit(text, d.canvas.w)

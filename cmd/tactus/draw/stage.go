@@ -7,28 +7,29 @@ import (
 	"tactus/engine"
 )
 
-// The eye is in the hall, in metres from the middle of the stage's front edge.
-// Where it is sets what covers what, no more.
+// The viewer's eye is in the hall, in metres from the middle of the stage's front
+// edge. Its place decides only which heads cover each other.
 const (
 	eyeBack = 14.0
 	eyeUp   = 1.6
-	hungAt  = 2.0 // heads from this height on hang
-	apartBy = 0.4 // heads this much nearer or higher are another line
+	hungAt  = 2.0 // heads at this height or above hang
+	apartBy = 0.4 // heads further apart than this in depth or height are on different lines
 )
 
-// line is heads at one height and depth: a truss, or a row on the floor.
+// line is the heads at one height and depth: a truss, or a row on the floor.
 type line struct {
 	heads []int32
 	at    engine.Point // X is not used
 }
 
-// rise is how high above the eye's level the line is seen.
+// rise is the slope at which the eye sees the line: height above the eye for each
+// metre of distance.
 func (l *line) rise() float64 { return (l.at.Z - eyeUp) / (eyeBack + max(0, l.at.Y)) }
 
-// across is where between left and right the eye sees a point.
+// across is how far right of the middle the eye sees a point, in metres.
 func across(p engine.Point) float64 { return p.X * eyeBack / (eyeBack + max(0, p.Y)) }
 
-// linesOf gathers the heads on stage, the line that is seen highest first.
+// linesOf groups the heads on stage into lines, those that are seen highest first.
 func linesOf(p *engine.Program, all []headGroup) []line {
 	var lines []line
 	for v := range all {
@@ -50,7 +51,7 @@ func linesOf(p *engine.Program, all []headGroup) []line {
 	return lines
 }
 
-// place puts every head on a stage of w by h cells.
+// place gives every head its cells on a stage of w by h cells.
 func place(p *engine.Program, all []headGroup, w, h int) (lamps []lamp, bars []bar) {
 	lines := linesOf(p, all)
 	var stage []int32
@@ -86,8 +87,8 @@ func place(p *engine.Program, all []headGroup, w, h int) (lamps []lamp, bars []b
 	return lamps, append(bars, uprights(p, lamps, h)...)
 }
 
-// rowsOf gives lines their rows, top to bottom. Hung lines leave room below
-// for their light; lines for which there is no room share a row.
+// rowsOf gives each line a row, top to bottom. Hung lines leave room below for their
+// light. Lines share a row when there are too few rows.
 func rowsOf(lines []line, h int) (merged []line, rows []int) {
 	hung := true
 	for i := range lines {
@@ -134,11 +135,11 @@ func extent(p *engine.Program, lines []line) (low, high float64) {
 	return low, high
 }
 
-// widest is how many cells a lamp is wide at the most.
+// widest is the greatest width of a lamp, in cells.
 const widest = 7
 
-// placeRow puts heads of one row beside each other: where the eye sees them,
-// moved apart where they would cover each other.
+// placeRow places the heads of one row as the eye sees them, and moves them apart
+// where they would cover each other.
 func placeRow(p *engine.Program, heads []int32, low, high float64, w int) []lamp {
 	row := make([]lamp, len(heads))
 	seen := make([]float64, len(heads))
@@ -155,7 +156,7 @@ func placeRow(p *engine.Program, heads []int32, low, high float64, w int) []lamp
 	sort.SliceStable(order, func(a, b int) bool { return seen[order[a]] < seen[order[b]] })
 	pitch := rowPitch(order, seen, w)
 	wide := min(widest, max(1, pitch-1))
-	wide -= (wide + 1) % 2 // odd, so that it has a middle
+	wide -= (wide + 1) % 2 // odd: a lamp has a middle cell
 	wide = max(1, wide)
 	for k, i := range order {
 		row[k] = lamp{head: heads[i], w: wide, x: int(seen[i]+0.5) - wide/2}
@@ -164,7 +165,7 @@ func placeRow(p *engine.Program, heads []int32, low, high float64, w int) []lamp
 		}
 	}
 	limit := w - wide
-	for k := len(row) - 1; k >= 0; k-- { // what ran out on the right comes back
+	for k := len(row) - 1; k >= 0; k-- { // moves lamps beyond the right edge back
 		row[k].x = max(0, min(row[k].x, limit))
 		limit = row[k].x - min(pitch, wide+1)
 	}
@@ -172,8 +173,8 @@ func placeRow(p *engine.Program, heads []int32, low, high float64, w int) []lamp
 	return row
 }
 
-// rowPitch is the cells from one head to the next: the least distance that is
-// seen, when there is room for it.
+// rowPitch is the distance between neighbouring heads, in cells: the least distance
+// seen, limited by the room.
 func rowPitch(order []int, seen []float64, w int) int {
 	pitch := w
 	for k := 1; k < len(order); k++ {
@@ -183,8 +184,8 @@ func rowPitch(order []int, seen []float64, w int) int {
 	return max(1, min(max(pitch, min(2, room)), room))
 }
 
-// label names the lamps of a row if their names fit beside each other, or
-// numbers them if those do.
+// label gives the lamps of a row their names if these fit side by side, else their
+// numbers if these fit.
 func label(p *engine.Program, row []lamp, pitch int) {
 	longest, number := 0, 0
 	for i := range row {

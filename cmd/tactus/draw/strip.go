@@ -5,8 +5,9 @@ import (
 	"tactus/fixtures"
 )
 
-// drawGroups says in row y what heads show: those that songs leave alone (front light,
-// house light, haze), with a block for each head before the words, or all others.
+// drawGroups describes heads in row y. With apart set these are the heads that songs
+// do not change (front light, house light, haze), with a block for each head; else
+// all others.
 func (d *Drawing) drawGroups(y int, apart bool, s *engine.Snapshot) {
 	c, x := &d.canvas, 1
 	for i := range d.groups {
@@ -33,8 +34,8 @@ func (d *Drawing) drawGroups(y int, apart bool, s *engine.Snapshot) {
 	}
 }
 
-// drawBlocks draws a block for each head of a group, and returns the column after
-// them.
+// drawBlocks draws a block for each head of a group, and returns the next free
+// column.
 func (d *Drawing) drawBlocks(x, y int, g *headGroup, heads []fixtures.State) int {
 	wide := 1
 	if len(g.heads) <= 4 {

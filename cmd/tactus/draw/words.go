@@ -11,9 +11,9 @@ import (
 
 const dot = " · "
 
-// appendTitle says where the music is: "Lanterns on the Pier · chorus 2, bar 3
-// beat 1 · 96.0 BPM · midi locked". The song's name gives way when the whole
-// would be wider than room.
+// appendTitle prints song, place, tempo and clock: "Lanterns on the Pier · chorus 2,
+// bar 3 beat 1 · 96.0 BPM · midi locked". It shortens the song's name if the whole
+// is wider than room cells.
 func appendTitle(b []byte, p *engine.Program, s *engine.Snapshot, room int) []byte {
 	start := len(b)
 	b = appendTitleCut(b, p, s, 1<<20)
@@ -25,7 +25,7 @@ func appendTitle(b []byte, p *engine.Program, s *engine.Snapshot, room int) []by
 	return appendTitleCut(b[:start], p, s, max(shortName, len(song.Name)-over))
 }
 
-// shortName is what stays of a name, bytes.
+// shortName is the least length of a shortened name, in bytes.
 const shortName = 8
 
 func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) []byte {
@@ -69,13 +69,13 @@ func songOf(p *engine.Program, s *engine.Snapshot) *engine.Song {
 	return &p.Songs[s.Status.Song]
 }
 
-// notBegun reports whether a song is chosen and has not begun: it has no section
-// although its place lies in one, or the transport stands before it.
+// notBegun reports whether a song is chosen but has not begun: the transport is
+// stopped, and no section plays although the position is inside the song.
 func notBegun(song *engine.Song, s *engine.Snapshot) bool {
 	return s.Status.Section == engine.None && !s.Pos.Playing && s.Status.Beat < song.Length()
 }
 
-// appendAlarm prints what a person has done to the light, and lost clocks.
+// appendAlarm prints blackout, hold, a lost clock and failing outputs.
 func appendAlarm(b []byte, s *engine.Snapshot) []byte {
 	start := len(b)
 	for _, a := range [...]struct {
@@ -98,8 +98,8 @@ func appendAlarm(b []byte, s *engine.Snapshot) []byte {
 	return b
 }
 
-// appendState prints what goes on and what comes: "playing · energy 8 · then
-// bridge in 2 bars".
+// appendState prints whether the show plays, its energy and what comes next:
+// "playing · energy 8 · then bridge in 2 bars".
 func appendState(b []byte, p *engine.Program, s *engine.Snapshot) []byte {
 	if s.Pos.Playing {
 		b = append(b, "playing"...)
@@ -128,8 +128,7 @@ func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 	return appendCount(b, max(0, song.BeatsUntil(s.Status.Beat, s.Status.ArmedAt)), "beat")
 }
 
-// appendNext prints what the plan has next: "then bridge in 2 bars", or the
-// song's end.
+// appendNext prints the next section, or the song's end: "then bridge in 2 bars".
 func appendNext(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 	i := s.Status.Section
 	if i == engine.None {
@@ -149,8 +148,8 @@ func appendNext(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
 	return appendCount(b, song.BeatsUntil(at, end), "beat")
 }
 
-// appendPlace prints where the night is: "song 1 of 3, then Gull Street", or
-// without the rest.
+// appendPlace prints the place in the set: "song 1 of 3, then Gull Street". The next
+// song is left out unless full is true.
 func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []byte {
 	for i, song := range p.SetList {
 		if song != s.Status.Song {
@@ -170,8 +169,8 @@ func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []b
 	return b
 }
 
-// appendClock prints how the DAW's bars lie to those counted, if they do not
-// agree, and how its clock comes in: "clock: even, beat within 0.4 ms".
+// appendClock prints how far the DAW's bars are from the bars counted here, if they
+// differ, and how steadily its clock arrives: "clock: even, beat within 0.4 ms".
 func appendClock(b []byte, s *engine.Snapshot) []byte {
 	if bars := &s.Health.BarOffset; bars.Ticks != 0 {
 		b = inwords.AppendBars(b, bars.By, int(bars.Notes))
@@ -180,8 +179,8 @@ func appendClock(b []byte, s *engine.Snapshot) []byte {
 	return inwords.Append(append(b, "clock: "...), &s.Health.Arrivals, &s.Pos)
 }
 
-// appendHealth prints what the loop counted, and the clock if it is to: last, or
-// sooner where there is something to do about it, for the row may be cut.
+// appendHealth prints the counts of the output loop, and the clock if clock is true.
+// The clock comes last, or earlier when it needs action, because the row may be cut.
 func appendHealth(b []byte, s *engine.Snapshot, clock bool) []byte {
 	h := &s.Health
 	switch {
