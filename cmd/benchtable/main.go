@@ -1,13 +1,13 @@
-// Command benchtable prints the output of "go test -bench" as one table: ours
-// beside the references that were measured in the same run.
+// Command benchtable prints the output of "go test -bench" as one table. It compares
+// our own figures with references measured in the same run.
 //
 //	BenchmarkX/ours          …  3 p99-ms      X   p99-ms   3   6 (peer)   0.50
-//	BenchmarkX/peer          …  6 p99-ms  ─►  one row a metric; of several runs
-//	BenchmarkY  … 9 ns/u 18 peer-ns/u         the median
+//	BenchmarkX/peer          …  6 p99-ms  ─►  one row for each metric: the
+//	BenchmarkY  … 9 ns/u 18 peer-ns/u         median of several runs
 //
-// A benchmark with a part called "ours" gets a row for each metric, with the other
-// parts as references. A metric R-UNIT beside UNIT is reference R too. What has no
-// reference is printed without one.
+// A benchmark with a part called "ours" gets a row for each metric, with its other
+// parts as references. A metric R-UNIT beside UNIT is also a figure of reference R.
+// A metric without a reference is printed alone.
 package main
 
 import (

@@ -13,16 +13,16 @@ import (
 	"text/tabwriter"
 )
 
-// ownPart is the part of a benchmark that is our own.
+// ownPart is the name of our own part of a benchmark.
 const ownPart = "ours"
 
-// table holds what benchmarks reported, in the order of their first mention.
+// table holds the results of benchmarks, in the order of their first line.
 type table struct {
-	names  []string // of benchmarks, without "Benchmark" and the processors
+	names  []string // names of benchmarks, without "Benchmark" and the number of processors
 	values map[string]*metrics
 }
 
-// metrics are one benchmark's; a value for each run.
+// metrics are the metrics of one benchmark, with a value for each run.
 type metrics struct {
 	units []string
 	of    map[string][]float64
@@ -32,7 +32,7 @@ var errNone = errors.New("no benchmark in the input")
 
 var cpuSuffix = regexp.MustCompile(`-\d+$`)
 
-// parse reads the output of go test -bench; lines of other kinds are skipped.
+// parse reads the output of go test -bench; it skips other lines.
 func parse(r io.Reader) (*table, error) {
 	t := &table{values: map[string]*metrics{}}
 	in := bufio.NewScanner(r)
@@ -55,7 +55,7 @@ func parse(r io.Reader) (*table, error) {
 	return t, nil
 }
 
-// add takes pairs of value and unit.
+// add adds pairs of value and unit to a benchmark.
 func (t *table) add(name string, pairs []string) {
 	m := t.values[name]
 	if m == nil {
@@ -80,7 +80,7 @@ func (t *table) add(name string, pairs []string) {
 // ordinary metrics get a row only where a benchmark reports no others.
 var ordinary = []string{"ns/op", "B/op", "allocs/op", "MB/s"}
 
-// shown returns the units worth a row.
+// shown returns the units that get a row.
 func (m *metrics) shown() []string {
 	own := slices.DeleteFunc(slices.Clone(m.units), func(u string) bool { return slices.Contains(ordinary, u) })
 	if len(own) > 0 {
@@ -91,8 +91,8 @@ func (m *metrics) shown() []string {
 	})
 }
 
-// figure is the median of some runs, and how far they lie apart, as a part of it: NaN
-// for a single run.
+// figure is the median of several runs and their spread as a part of the median; the
+// spread of a single run is NaN.
 type figure struct{ value, spread float64 }
 
 func (m *metrics) figure(unit string) figure {
@@ -120,11 +120,11 @@ type reference struct {
 	figure
 }
 
-// wild is the spread from which runs differ too much to be compared (common
-// practice, no source).
+// wild is the spread above which runs cannot be compared (common practice, no
+// source).
 const wild = 0.3
 
-// trust says whether figures are to be believed, or why not.
+// trust says whether the figures are reliable, or why not.
 func trust(figures ...figure) string {
 	most := 0.0
 	for _, f := range figures {
@@ -139,7 +139,8 @@ func trust(figures ...figure) string {
 	return "yes"
 }
 
-// rows makes a row of each benchmark, or group with a part of our own, and metric.
+// rows returns a row for each metric of each benchmark, or of each group with a part
+// of our own.
 func (t *table) rows() (list []row) {
 	for _, name := range t.names {
 		group, part := cut(name)
@@ -150,7 +151,7 @@ func (t *table) rows() (list []row) {
 				r.refs = append(t.beside(group, r.unit), r.refs...)
 				list = append(list, r)
 			}
-		case t.values[group+"/"+ownPart] != nil: // in the row of ours, but for what ours has not
+		case t.values[group+"/"+ownPart] != nil: // part of our own row, except for units that ours lacks
 			for _, unit := range m.shown() {
 				if t.values[group+"/"+ownPart].of[unit] == nil {
 					list = append(list, row{name, unit, m.figure(unit), nil})
@@ -163,7 +164,7 @@ func (t *table) rows() (list []row) {
 	return list
 }
 
-// cut parts the last element of a name.
+// cut splits the last element off a name.
 func cut(name string) (group, part string) {
 	if i := strings.LastIndex(name, "/"); i >= 0 {
 		return name[:i], name[i+1:]
@@ -171,7 +172,7 @@ func cut(name string) (group, part string) {
 	return name, ""
 }
 
-// beside returns a unit's figures of the other parts of a group.
+// beside returns the figures of a unit from the other parts of a group.
 func (t *table) beside(group, unit string) (refs []reference) {
 	for _, other := range t.names {
 		if g, part := cut(other); g == group && part != ownPart && part != "" && t.values[other].of[unit] != nil {
@@ -181,7 +182,7 @@ func (t *table) beside(group, unit string) (refs []reference) {
 	return refs
 }
 
-// alone returns the rows of a benchmark that stands by itself.
+// alone returns the rows of a benchmark without a group.
 func (m *metrics) alone(name string) (list []row) {
 	shown := m.shown()
 	isRef := func(u string) bool {
@@ -202,8 +203,8 @@ func (m *metrics) alone(name string) (list []row) {
 	return list
 }
 
-// write prints the table: a ratio below 1 is less than the reference. The last
-// column says whether the runs agree well enough for the row to be believed.
+// write prints the table. A ratio below 1 means less than the reference. The last
+// column says whether the runs agree well enough to be reliable.
 func (t *table) write(out io.Writer) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "benchmark\tunit\tours\treference\tours / reference\ttrust")
@@ -226,7 +227,7 @@ func (t *table) write(out io.Writer) {
 	w.Flush()
 }
 
-// short prints four figures.
+// short formats a number with four significant figures.
 func short(v float64) string {
 	if v >= 1000 || v <= -1000 {
 		return strconv.FormatFloat(v, 'f', 0, 64)

@@ -11,55 +11,55 @@ import (
 	"tactus/protocol/udp"
 )
 
-// ErrConfig is in every error of NewSender.
+// ErrConfig is wrapped by every error of NewSender.
 var ErrConfig = errors.New("artnet: bad configuration")
 
-// SenderConfig says what a Sender sends, and where.
+// SenderConfig configures a Sender.
 type SenderConfig struct {
-	// Interface is the network interface by name, like "eth0". With "" the
-	// system's routes decide; Broadcast then is not possible, and polls and
-	// ArtSync go to the patched nodes by unicast.
+	// Interface is the name of the network interface, like "eth0". With "" the
+	// system's routes choose; then Broadcast is not possible, and polls and ArtSync
+	// go to the patched nodes by unicast.
 	Interface string
 	Universes []UniverseConfig
-	// Sync sends an ArtSync behind the data of every frame, so that nodes put
-	// out all universes at once. It is defined as a broadcast: it goes to the
-	// directed broadcast address of the interface's first network when Interface
-	// is set, else to every node that gets data. A node obeys it only from the
-	// address that its data comes from, and not while it merges two sources.
+	// Sync sends an ArtSync after the data of every frame, so that nodes output all
+	// universes together. The standard defines it as a broadcast: it goes to the
+	// directed broadcast address of the interface's first network when Interface is
+	// set, else to every node that gets data. A node obeys it only from the address
+	// that its data comes from, and not while it merges two sources.
 	Sync bool
-	// Poll looks for nodes every 2.5 to 3 s, and answers the polls of others.
+	// Poll sends polls for nodes every 2.5 to 3 s, and answers the polls of others.
 	Poll bool
-	// Name is the short name that others see, up to 17 octets; "" = "tactus".
+	// Name is the short name shown to others, up to 17 octets; "" = "tactus".
 	Name string
-	// BindPort is where polls leave from and replies arrive; 0 = any free port.
-	// Many nodes answer to port 6454 only, so a show wants that. Data always
-	// leaves from free ports.
+	// BindPort is the local port of polls and their replies; 0 = any free port. Many
+	// nodes answer to port 6454 only, so use that in a show. Data is always sent
+	// from free ports.
 	BindPort int
-	// NodePort is the UDP port of nodes that are found; 0 = 6454. All real
-	// nodes have 6454.
+	// NodePort is the UDP port of nodes that answer polls; 0 = 6454, the port of all
+	// real nodes.
 	NodePort int
 }
 
-// UniverseConfig is one universe.
+// UniverseConfig configures one universe.
 type UniverseConfig struct {
-	Source      int    // index into the universes that Send is given
+	Source      int    // index into the universes given to Send
 	PortAddress uint16 // 0..32767; each at most once
 	Rate        int    // packets a second, 1..44; 0 = 44
-	// Nodes get the universe whether they answer polls or not; port 0 = 6454.
+	// Nodes get the universe even if they do not answer polls; port 0 = 6454.
 	Nodes []netip.AddrPort
-	// Broadcast sends to the interface's directed broadcast address instead of
-	// to nodes. Art-Net 4 forbids it: strict nodes ignore it, and everything
-	// else on the network gets the load. For old nodes only.
+	// Broadcast sends to the interface's directed broadcast address instead of to
+	// nodes. It is for old nodes only: Art-Net 4 forbids it, strict nodes ignore it,
+	// and it loads every device on the network.
 	Broadcast bool
-	// OnChange sends only what has changed, three times, and every 850 to
-	// 900 ms what has not.
+	// OnChange sends changed levels three times, and unchanged levels every 850 to
+	// 900 ms.
 	OnChange bool
-	// Slots is how many are sent, 1..512, rounded up to even; 0 = 512. Some
-	// nodes handle less than 512 badly.
+	// Slots is the number of slots sent, 1..512, rounded up to even; 0 = 512. Some
+	// nodes have faults with fewer than 512.
 	Slots int
 }
 
-// normalize returns c with defaults filled in and every fault found in it.
+// normalize returns c with defaults, and all errors in it.
 func (c SenderConfig) normalize() (SenderConfig, error) {
 	var faults []error
 	fault := func(format string, args ...any) {
@@ -97,7 +97,7 @@ func (c SenderConfig) normalize() (SenderConfig, error) {
 	return c, errors.Join(faults...)
 }
 
-// normalize fills in the defaults of u and returns what is wrong with it.
+// normalize sets the defaults of u and returns all errors in it.
 func (u *UniverseConfig) normalize() (faults []error) {
 	if u.PortAddress > MaxPortAddress {
 		faults = append(faults, errors.New("not 0 to 32767"))
@@ -135,13 +135,13 @@ func (u *UniverseConfig) normalize() (faults []error) {
 // limitedBroadcast is 255.255.255.255 (RFC 919, 7).
 func limitedBroadcast() netip.Addr { return netip.AddrFrom4([4]byte{255, 255, 255, 255}) }
 
-// isUnicast says whether a can be the address of a single device.
+// isUnicast reports whether a can be the address of a single device.
 func isUnicast(a netip.Addr) bool {
 	a = a.Unmap()
 	return a.Is4() && !a.IsUnspecified() && !a.IsMulticast() && a != limitedBroadcast()
 }
 
-// patched returns every node that the show sends to, once.
+// patched returns every node that the show sends to, without repeats.
 func (c *SenderConfig) patched() []netip.AddrPort {
 	var list []netip.AddrPort
 	for i := range c.Universes {
@@ -154,7 +154,8 @@ func (c *SenderConfig) patched() []netip.AddrPort {
 	return list
 }
 
-// describe prints c, with the interface as it is now, for the start of a run.
+// describe describes c at the start of a run, with the present state of the
+// interface.
 func (c *SenderConfig) describe() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Art-Net from %s; ArtSync %s; polls %s\n", c.describeInterface(), onOff(c.Sync), onOff(c.Poll))

@@ -11,27 +11,27 @@ import (
 )
 
 const (
-	// foundDepth is how many replies may wait for the next frame.
+	// foundDepth is how many replies can wait for the next frame.
 	foundDepth = 64
-	// answersPerFrame bounds how many polls of others are answered between two
-	// frames, so that a flood of them is not multiplied.
+	// answersPerFrame limits the answers to polls between two frames, so that a
+	// flood of polls causes no flood of answers.
 	answersPerFrame = 8
 )
 
-// discovery polls and listens in two goroutines of its own: the frame loop must
-// not wait for the system's list of interfaces, or for replies.
+// discovery polls and listens in two goroutines, because the frame loop must not
+// wait for the system's list of interfaces or for replies.
 type discovery struct {
 	cfg     *SenderConfig
 	patched []netip.AddrPort
 	pollDue chan struct{}
-	found   chan Node    // who answered; dropped when full: each node replies again
-	answers atomic.Int32 // that may still be given in this frame
+	found   chan Node    // nodes that answered; dropped when full, because each node replies again
+	answers atomic.Int32 // answers still allowed in this frame
 	warning warning
 	wg      sync.WaitGroup
 
-	mu          sync.Mutex // guards what follows
+	mu          sync.Mutex // guards the fields below
 	conn        *net.UDPConn
-	connWarning string // what is wrong with conn, "" if nothing
+	connWarning string // fault of conn, "" if none
 	closed      bool
 }
 
@@ -44,7 +44,7 @@ func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
 	return d
 }
 
-// poll asks for one poll; it does not wait.
+// poll requests one poll; it does not wait.
 func (d *discovery) poll() {
 	select {
 	case d.pollDue <- struct{}{}:
@@ -52,10 +52,10 @@ func (d *discovery) poll() {
 	}
 }
 
-// refill allows answers for one more frame.
+// refill allows the answers of one more frame.
 func (d *discovery) refill() { d.answers.Store(answersPerFrame) }
 
-// close ends both goroutines. Nothing may be called after it.
+// close ends both goroutines. No method may be called after it.
 func (d *discovery) close() {
 	d.mu.Lock()
 	d.closed = true
@@ -75,9 +75,9 @@ func (d *discovery) run() {
 	}
 }
 
-// pollOnce sends one round of polls and returns what is wrong, "" if nothing. A
-// socket that sends nothing may be that of an adapter that was unplugged and
-// plugged in again: it is replaced, and the round is sent again.
+// pollOnce sends one round of polls and returns a fault, "" if none. When nothing
+// can be sent, the socket may belong to an adapter that was unplugged and plugged in
+// again: pollOnce opens a new socket and sends again.
 func (d *discovery) pollOnce(packet []byte) string {
 	targets, err := d.targets()
 	if err != nil {
@@ -106,9 +106,9 @@ func (d *discovery) pollOnce(packet []byte) string {
 	return note
 }
 
-// targets returns whom to poll: the directed broadcast address of every network
-// of the interface, read each time since addresses change, and the patched
-// nodes outside of them.
+// targets returns the addresses to poll: the directed broadcast address of every
+// network of the interface, looked up each time because addresses change, and the
+// patched nodes outside these networks.
 func (d *discovery) targets() ([]netip.AddrPort, error) {
 	if d.cfg.Interface == "" {
 		return d.patched, nil
@@ -131,8 +131,8 @@ func (d *discovery) targets() ([]netip.AddrPort, error) {
 	return list, nil
 }
 
-// socket returns the open socket, or opens one with its reader. Replies may
-// never come when the port is not ours alone: the note says so.
+// socket returns the open socket, or opens one and starts its reader. note warns
+// when another program shares the port, because replies may then not arrive.
 func (d *discovery) socket() (conn *net.UDPConn, note string, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -173,8 +173,8 @@ func (d *discovery) closeConn(conn *net.UDPConn) {
 	}
 }
 
-// read handles packets until conn is closed, or fails for good: then the next
-// poll opens another.
+// read handles packets until conn is closed or fails; after a failure the next poll
+// opens another socket.
 func (d *discovery) read(conn *net.UDPConn) {
 	err := udp.Receive(conn, maxPacket, func(from netip.AddrPort, b []byte) { d.handle(conn, b, from) })
 	if err != nil {
@@ -199,7 +199,7 @@ func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
 	case OpPoll:
 		var request Poll
 		if request.Parse(b) != nil || request.Flags&PollTargeted != 0 {
-			return // a targeted poll asks for ports, and we have none
+			return // a targeted poll asks for ports, and this program has none
 		}
 		if d.answers.Add(-1) < 0 {
 			return
@@ -208,8 +208,8 @@ func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
 	}
 }
 
-// answer describes us to whoever polls from the given address: a controller
-// must answer too, even its own poll (Art-Net 4, ArtPoll).
+// answer returns the reply to a poll from the given address. A controller must
+// answer too, even its own poll (Art-Net 4, ArtPoll).
 func (d *discovery) answer(from netip.AddrPort) *PollReply {
 	p := &PollReply{
 		Addr:        d.ownAddr(from),
@@ -233,8 +233,8 @@ func (d *discovery) answer(from netip.AddrPort) *PollReply {
 	return p
 }
 
-// ownAddr returns our address as seen from a peer. Connecting a UDP socket
-// sends nothing; it makes the system choose.
+// ownAddr returns the local address used towards a peer. Connecting a UDP socket
+// sends nothing, but makes the system choose the address.
 func (d *discovery) ownAddr(from netip.AddrPort) netip.Addr {
 	conn, err := net.DialUDP("udp4", nil, net.UDPAddrFromAddrPort(from))
 	if err != nil {
@@ -244,7 +244,7 @@ func (d *discovery) ownAddr(from netip.AddrPort) netip.Addr {
 	return conn.LocalAddr().(*net.UDPAddr).AddrPort().Addr()
 }
 
-// warning is the latest fault of the search for nodes.
+// warning is the latest fault of discovery.
 type warning struct{ text atomic.Pointer[string] }
 
 func (w *warning) store(s string) { w.text.Store(&s) }

@@ -7,11 +7,11 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// ArtDmx, one universe's levels:
+// ArtDmx carries the levels of one universe:
 //
 //	 0 12  head       OpCode 0x5000
-//	12  1  Sequence   1..255 and round to 1; 0 = not in use
-//	13  1  Physical   the input it came from, for information
+//	12  1  Sequence   1..255, then 1 again; 0 = not in use
+//	13  1  Physical   number of the physical input, for information
 //	14  1  SubUni     Sub-Net 7..4, Universe 3..0
 //	15  1  Net        bit 7 is zero
 //	16  2  Length     high octet first; even, 2..512
@@ -25,15 +25,15 @@ const (
 
 // Dmx is an ArtDmx packet.
 type Dmx struct {
-	Sequence    uint8  // 1..255, 0 = the order is not to be checked
+	Sequence    uint8  // 0 = receivers do not check the order
 	Physical    uint8  // 0..255
 	PortAddress uint16 // 0..32767
-	// Data holds the slots. After Parse it is a part of the parsed bytes.
+	// Data holds the slots. After Parse it is a slice of the parsed octets.
 	Data []byte
 }
 
-// AppendTo appends the packet. Data is cut at 512 slots, and a zero fills it up
-// to an even length of 2 at least: strict nodes drop anything else.
+// AppendTo appends the packet. It cuts Data at 512 slots, and adds zeros up to an
+// even length of at least 2, because strict nodes drop other lengths.
 func (d *Dmx) AppendTo(b []byte) []byte {
 	data := d.Data[:min(len(d.Data), dmx.Slots)]
 	size := max(2, (len(data)+1)&^1)
@@ -47,8 +47,8 @@ func (d *Dmx) AppendTo(b []byte) []byte {
 	return b
 }
 
-// Parse reads b; octets behind the data are ignored. Errors: ErrShort, ErrID,
-// ErrOpCode, ErrVersion, ErrAddress, ErrLength; d is then unchanged.
+// Parse reads b; it ignores octets after the data. Errors: ErrShort, ErrID,
+// ErrOpCode, ErrVersion, ErrAddress, ErrLength; on an error d does not change.
 func (d *Dmx) Parse(b []byte) error {
 	if err := parseHead(b, OpDmx, offData); err != nil {
 		return err
@@ -73,8 +73,8 @@ func (d *Dmx) Parse(b []byte) error {
 	return nil
 }
 
-// NextSequence returns the number after n: 1 to 255 and back to 1, since 0
-// means that numbering is off.
+// NextSequence returns the sequence number after n: 1 to 255, then 1 again, because
+// 0 means no numbers.
 func NextSequence(n uint8) uint8 {
 	if n == 255 {
 		return 1

@@ -8,16 +8,15 @@
 //
 //	UDP ──► Receiver.Run ──► Packet ──► Monitor ──► levels, rates, losses
 //
-// Data goes to the nodes that the show patches, whether or not they ever
-// answer a poll, and to the nodes that say they listen to a universe. It is
-// never broadcast unless a universe asks for it: Art-Net 4 forbids it and
-// strict nodes ignore it.
+// Data goes to the nodes of the show's patch, even if they never answer a poll, and
+// to nodes that subscribe to a universe. It is broadcast only for universes
+// configured so: Art-Net 4 forbids it and strict nodes ignore it.
 //
-// Art-Net has no packet that ends a stream. After Close a node holds its last
-// levels or, after its own delay, does what it is set to do on loss of data. To
-// end with other levels, send them before Close.
+// Art-Net has no packet that ends a stream. After Close a node holds its last levels
+// or, after a delay, follows its own setting for loss of data. To end with other
+// levels, send them before Close.
 //
-// Sources: Art-Net 4 packet definitions (ArtDmx, ArtPoll, ArtPollReply,
-// ArtSync), with the worked packets in testdata/reference/packets. Where
-// editions differ, the code takes the more lenient one and says so.
+// Sources: Art-Net 4 packet definitions (ArtDmx, ArtPoll, ArtPollReply, ArtSync),
+// with the worked packets in testdata/reference/packets. Where editions differ, the
+// code accepts the more lenient rule, and a comment says so.
 package artnet

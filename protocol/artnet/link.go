@@ -12,26 +12,26 @@ import (
 	"tactus/protocol/udp"
 )
 
-// Waits before a socket that failed is opened again.
+// Waits before a failed socket is opened again.
 const (
 	firstBackoff = 100 * clock.Millisecond
 	lastBackoff  = clock.Second
 )
 
-// opener opens a socket toward a link's destination and returns where the
-// packets must go; for a broadcast link that is known only then.
+// opener opens a socket to a link's destination and returns the address for its
+// packets; a broadcast link gets its address only then.
 type opener func(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error)
 
-// link is one destination with a socket of its own. Packets for a node that is
-// unplugged wait in the kernel for its ARP answer and fill the buffer of their
-// socket; on a shared one they would hold up every other node.
+// link is one destination and its own socket. Packets for an unplugged node wait in
+// the kernel for its ARP answer and fill the buffer of their socket; with a shared
+// socket they would delay every other node.
 type link struct {
 	to        netip.AddrPort // unspecified address for the broadcast link
 	broadcast bool
-	addr      *net.UDPAddr // where packets go; messages point to it
+	addr      *net.UDPAddr // address of the packets; messages point to it
 	conn      udp.Conn     // nil until opened
 	batch     []ipv4.Message
-	retryAt   clock.Time // not opened again before
+	retryAt   clock.Time // earliest time to open it again
 	backoff   clock.Time
 	openErr   error
 	counts    *counts
@@ -41,13 +41,13 @@ func newLink(to netip.AddrPort, broadcast bool, c *counts) *link {
 	return &link{to: to, broadcast: broadcast, addr: net.UDPAddrFromAddrPort(to), counts: c}
 }
 
-// add puts one packet into the batch.
+// add adds one packet to the batch.
 func (l *link) add(buffers [][]byte) {
 	l.batch = append(l.batch, ipv4.Message{Buffers: buffers, Addr: l.addr})
 }
 
-// flush sends the batch and empties it. It tries every packet and returns the
-// first error. A socket that sent nothing is opened again for the next frame.
+// flush sends the batch and empties it. It tries every packet and returns the first
+// error. If the socket sent nothing, flush opens it again for the next frame.
 func (l *link) flush(now clock.Time, open opener) error {
 	ms := l.batch
 	l.batch = l.batch[:0]
@@ -72,14 +72,14 @@ func (l *link) flush(now clock.Time, open opener) error {
 	switch {
 	case sent > 0:
 		l.backoff, l.retryAt = 0, 0
-	case !errors.Is(first, udp.ErrFull): // a full buffer empties by itself
+	case !errors.Is(first, udp.ErrFull): // a full buffer needs no new socket
 		l.reopen(now, open)
 	}
 	return first
 }
 
-// reopen replaces the socket, at most once a backoff. The old one stays in use
-// if that fails: its fault may pass.
+// reopen replaces the socket, at most once in each backoff. If that fails it keeps
+// the old one, which may recover.
 func (l *link) reopen(now clock.Time, open opener) {
 	if now < l.retryAt {
 		return
@@ -106,7 +106,7 @@ func (l *link) close() {
 	}
 }
 
-// packetName returns what an error calls a packet that we made.
+// packetName returns the name of a sent packet for errors.
 func packetName(b []byte) string {
 	var d Dmx
 	if d.Parse(b) == nil {

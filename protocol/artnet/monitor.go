@@ -10,32 +10,34 @@ import (
 )
 
 const (
-	// maxReceived bounds the streams that a flood of packets can make.
+	// maxReceived limits the number of streams, against a flood of packets.
 	maxReceived = 4096
-	// forgetAfter is how long a stream that stopped is still shown.
+	// forgetAfter is how long a stopped stream is still listed.
 	forgetAfter = 60 * clock.Second
-	// lateWindow: a number that is behind by less counts as late, one that is
-	// behind by more as a restart. Art-Net gives none; 20 is E1.31-2018, 6.7.2.
+	// lateWindow is the limit between late and restarted: a sequence number behind
+	// by less is late, behind by more is a restart of the source. Art-Net gives no
+	// limit; 20 is from E1.31-2018, 6.7.2.
 	lateWindow = 20
-	// rateDepth is how many arrivals are kept to count a second's.
+	// rateDepth is how many arrival times are stored to count the packets of a
+	// second.
 	rateDepth = 128
 )
 
-// Received is what came for one Port-Address from one source.
+// Received describes the packets for one Port-Address from one source.
 type Received struct {
 	PortAddress uint16
 	From        netip.Addr
-	Levels      [dmx.Slots]byte // slots that were not sent are 0
-	Slots       int             // of the last packet
-	Packets     uint64          // used
+	Levels      [dmx.Slots]byte // slots not sent are 0
+	Slots       int             // number in the last packet
+	Packets     uint64          // accepted
 	Rate        int             // packets in the last second, 128 at most
-	Missing     uint64          // sequence numbers that never came
-	Late        uint64          // discarded: behind, or repeated
+	Missing     uint64          // sequence numbers that never arrived
+	Late        uint64          // discarded: late or repeated
 	LastAt      clock.Time      // arrival of the last packet
 }
 
-// Monitor counts who sends data for which Port-Address, and keeps the latest
-// levels. It reads no clock; one goroutine owns it.
+// Monitor counts packets by source and Port-Address, and holds the latest levels. It
+// reads no clock. Only one goroutine may use it.
 type Monitor struct {
 	streams  map[receivedKey]*received
 	overflow uint64
@@ -49,13 +51,13 @@ type receivedKey struct {
 type received struct {
 	Received
 	arrivals [rateDepth]clock.Time
-	sequence uint8 // the last; 0 = the source does not number
+	sequence uint8 // last sequence number; 0 = the source sends none
 }
 
-// NewMonitor returns a Monitor that has heard nothing yet.
+// NewMonitor returns a Monitor without streams.
 func NewMonitor() *Monitor { return &Monitor{streams: map[receivedKey]*received{}} }
 
-// Add counts a packet. Only a good ArtDmx changes anything.
+// Add counts a packet. It ignores all but valid ArtDmx packets.
 func (m *Monitor) Add(p Packet) {
 	if p.Err != nil || p.Op != OpDmx {
 		return
@@ -88,8 +90,8 @@ func (m *Monitor) Add(p Packet) {
 	s.Packets++
 }
 
-// sequenceStep returns how far b is ahead of a, -127 to 127 on the ring of 255
-// numbers that leaves 0 out. It is 1 when one of them is 0: not numbered.
+// sequenceStep returns how far b is ahead of a, -127 to 127, in the cycle of 255
+// numbers without 0. It returns 1 when a or b is 0: no numbers.
 func sequenceStep(a, b uint8) int {
 	if a == 0 || b == 0 {
 		return 1
@@ -104,8 +106,8 @@ func sequenceStep(a, b uint8) int {
 	return step
 }
 
-// Universes returns what came in up to now, by Port-Address and source, and
-// forgets what stopped a minute ago.
+// Universes returns the streams received until now, by Port-Address and source. It
+// removes those that stopped a minute ago.
 func (m *Monitor) Universes(now clock.Time) []Received {
 	list := make([]Received, 0, len(m.streams))
 	for key, s := range m.streams {
@@ -127,6 +129,6 @@ func (m *Monitor) Universes(now clock.Time) []Received {
 	return list
 }
 
-// Overflow counts the packets of streams beyond the 4,096 that are kept: they
-// are in no Received.
+// Overflow returns the number of packets from streams beyond the first 4,096. No
+// Received counts them.
 func (m *Monitor) Overflow() uint64 { return m.overflow }

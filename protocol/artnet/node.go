@@ -12,26 +12,26 @@ import (
 )
 
 const (
-	// answerTime is how long after its last reply a node counts as answering:
-	// a poll comes within 3 s, and a node that is silent for 3 s after it is
-	// taken to be gone (Art-Net 4, ArtPoll).
+	// answerTime is how long a node counts as answering after its last reply: a poll
+	// comes within 3 s, and a node that does not answer it within 3 s is considered
+	// disconnected (Art-Net 4, ArtPoll).
 	answerTime = 6 * clock.Second
-	// maxNodes bounds what a flood of replies can make us keep and send to.
+	// maxNodes limits the nodes stored and sent to, against a flood of replies.
 	maxNodes = 1024
 )
 
-// Node is one device on the network, or one bank of ports of a larger one.
+// Node is one device on the network, or one group of ports of a larger device.
 type Node struct {
-	Addr      netip.Addr // where its replies come from
+	Addr      netip.Addr // source address of its replies
 	BindIndex uint8      // 1 = root device
-	// What it calls itself; unprintable characters are replaced by "?".
+	// Its own texts; unprintable characters are replaced by "?".
 	ShortName, LongName, Report string
 	Style                       Style
-	PortAddresses               []uint16 // that it subscribes to
+	PortAddresses               []uint16 // Port-Addresses that it subscribes to
 	LastSeen                    clock.Time
 	Seen                        bool // it has answered since the start
-	Answering                   bool // it answered of late; advisory only
-	Patched                     bool // the show sends to it in any case
+	Answering                   bool // it answered within answerTime; for information only
+	Patched                     bool // in the show's patch, so it always gets data
 }
 
 func newNode(from netip.Addr, p *PollReply) Node {
@@ -55,15 +55,15 @@ func printable(s string) string {
 	}, s)
 }
 
-// nodeTable holds the nodes that have answered. None is removed: a node that was
-// switched off gets its data as soon as it is back.
+// nodeTable holds the nodes that have answered. It removes none, so a node that was
+// switched off gets data as soon as it is back.
 type nodeTable struct {
 	mu    sync.Mutex
 	nodes []Node
 }
 
-// take notes that n answered at now, and says whether it subscribes to other
-// Port-Addresses than before.
+// take records that n answered at now, and reports whether its Port-Addresses
+// changed.
 func (t *nodeTable) take(now clock.Time, n Node) bool {
 	n.LastSeen, n.Seen = now, true
 	t.mu.Lock()
@@ -82,7 +82,8 @@ func (t *nodeTable) take(now clock.Time, n Node) bool {
 	return len(n.PortAddresses) > 0
 }
 
-// subscribers appends to dst the addresses that subscribe to a Port-Address.
+// subscribers appends to dst the addresses of the nodes that subscribe to a
+// Port-Address.
 func (t *nodeTable) subscribers(dst []netip.Addr, portAddress uint16) []netip.Addr {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -94,8 +95,8 @@ func (t *nodeTable) subscribers(dst []netip.Addr, portAddress uint16) []netip.Ad
 	return dst
 }
 
-// list returns the nodes as of now, with the patched ones that never answered,
-// in order of address and BindIndex.
+// list returns the nodes that have answered and the patched ones that never did, in
+// order of address and BindIndex.
 func (t *nodeTable) list(now clock.Time, patched []netip.AddrPort) []Node {
 	t.mu.Lock()
 	list := slices.Clone(t.nodes)

@@ -9,16 +9,16 @@ import (
 // Port is the UDP port of Art-Net (0x1936).
 const Port = 6454
 
-// maxPacket, in octets, is more than any packet has.
+// maxPacket is in octets, and larger than any packet.
 const maxPacket = 1500
 
-// ProtVer is the protocol version that Art-Net 4 packets carry.
+// ProtVer is the protocol version in Art-Net 4 packets.
 const ProtVer = 14
 
 // MaxPortAddress is the highest of the 15-bit Port-Addresses.
 const MaxPortAddress = 1<<15 - 1
 
-// OpCode says which packet this is. It is sent low octet first.
+// OpCode is the type of a packet. It is sent low octet first.
 type OpCode uint16
 
 // The packets that this package reads and writes.
@@ -29,7 +29,7 @@ const (
 	OpSync      OpCode = 0x5200
 )
 
-// What can be wrong with a packet. Parse wraps them with the numbers.
+// Errors of packets. Parse wraps them with the offending numbers.
 var (
 	ErrShort   = errors.New("artnet: packet too short")
 	ErrID      = errors.New("artnet: not an Art-Net packet")
@@ -39,7 +39,7 @@ var (
 	ErrAddress = errors.New("artnet: port-address above 32767")
 )
 
-// The head that all packets share:
+// All packets start with the same head:
 //
 //	 0  8  ID       "Art-Net" and a zero octet
 //	 8  2  OpCode   low octet first
@@ -62,15 +62,15 @@ func OpCodeOf(b []byte) (OpCode, error) {
 	return OpCode(binary.LittleEndian.Uint16(b[offOpCode:])), nil
 }
 
-// appendHead writes the ID, the OpCode and ProtVer.
+// appendHead appends the ID, the OpCode and ProtVer.
 func appendHead(b []byte, op OpCode) []byte {
 	b = append(b, packetID...)
 	b = binary.LittleEndian.AppendUint16(b, uint16(op))
 	return binary.BigEndian.AppendUint16(b, ProtVer)
 }
 
-// parseHead checks the head of a packet that carries ProtVer. Versions above
-// 14 are read as 14: later ones only add to the end of packets.
+// parseHead checks the head of a packet with ProtVer. It reads versions above 14 as
+// 14, because later versions only add fields at the end of packets.
 func parseHead(b []byte, want OpCode, size int) error {
 	op, err := OpCodeOf(b)
 	if err != nil {
@@ -88,8 +88,8 @@ func parseHead(b []byte, want OpCode, size int) error {
 	return nil
 }
 
-// AddressName prints a Port-Address both as the number 0 to 32767 and as the
-// Net (7 bits), Sub-Net and Universe (4 bits each) that many nodes show.
+// AddressName formats a Port-Address as a number, 0 to 32767, and as the Net (7
+// bits), Sub-Net and Universe (4 bits each) that many nodes show.
 func AddressName(portAddress uint16) string {
 	return fmt.Sprintf("%d (net %d, sub-net %d, universe %d)",
 		portAddress, portAddress>>8&0x7f, portAddress>>4&0xf, portAddress&0xf)

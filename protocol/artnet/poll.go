@@ -2,7 +2,7 @@ package artnet
 
 import "encoding/binary"
 
-// ArtPoll, which asks who is there:
+// ArtPoll asks all nodes to reply:
 //
 //	 0 12  head          OpCode 0x2000
 //	12  1  Flags         see below
@@ -12,7 +12,7 @@ import "encoding/binary"
 //	18  2  EstaMan
 //	20  2  Oem
 //
-// Editions ask to accept 14 octets, or 12, and more; absent ones are zero.
+// Some editions require 14 octets, others 12; missing ones count as zero.
 const (
 	pollMin   = 12
 	pollShort = 14
@@ -21,25 +21,25 @@ const (
 
 // The flags of an ArtPoll.
 const (
-	PollReplyOnChange uint8 = 1 << 1 // answer also when something changes
-	PollDiagnostics   uint8 = 1 << 2 // send me diagnostics
-	PollDiagUnicast   uint8 = 1 << 3 // and send them by unicast
+	PollReplyOnChange uint8 = 1 << 1 // also reply when something changes
+	PollDiagnostics   uint8 = 1 << 2 // send diagnostics to the sender of the poll
+	PollDiagUnicast   uint8 = 1 << 3 // send diagnostics by unicast
 	PollVLCOff        uint8 = 1 << 4
-	PollTargeted      uint8 = 1 << 5 // only nodes with a Port-Address in the target range answer
+	PollTargeted      uint8 = 1 << 5 // only nodes with a Port-Address in the target range reply
 )
 
 // Poll is an ArtPoll packet.
 type Poll struct {
 	Flags        uint8
 	DiagPriority uint8
-	// The range of Port-Addresses that are asked, inclusive, when Flags has
-	// PollTargeted.
+	// TargetBottom to TargetTop is the range of Port-Addresses polled, both
+	// included, when Flags has PollTargeted.
 	TargetTop, TargetBottom uint16
-	ESTA, OEM               uint16 // who asks
+	ESTA, OEM               uint16 // codes of the sender's manufacturer and product
 }
 
-// AppendTo appends the packet: 22 octets when it is targeted, else the 14
-// octets that every node understands.
+// AppendTo appends the packet: 22 octets when targeted, else the 14 octets that
+// every node understands.
 func (p *Poll) AppendTo(b []byte) []byte {
 	b = appendHead(b, OpPoll)
 	b = append(b, p.Flags, p.DiagPriority)
@@ -52,8 +52,8 @@ func (p *Poll) AppendTo(b []byte) []byte {
 	return binary.BigEndian.AppendUint16(b, p.OEM)
 }
 
-// Parse reads b. Errors: ErrShort, ErrID, ErrOpCode, ErrVersion; p is then
-// unchanged.
+// Parse reads b. Errors: ErrShort, ErrID, ErrOpCode, ErrVersion; on an error p does
+// not change.
 func (p *Poll) Parse(b []byte) error {
 	if err := parseHead(b, OpPoll, pollMin); err != nil {
 		return err

@@ -7,7 +7,7 @@ import (
 	"net/netip"
 )
 
-// ArtPollReply, in which a node says what it is. It carries no ProtVer.
+// ArtPollReply describes a node. It carries no ProtVer.
 //
 //	  0  8 ID             178 4 GoodInput           211  1 BindIndex
 //	  8  2 OpCode 0x2100  182 4 GoodOutputA         212  1 Status2
@@ -23,18 +23,18 @@ import (
 //	 26 18 short name,  44 64 long name,  108 64 report: each ends with a zero
 //	172  2 NumPorts       174 4 PortTypes
 //
-// LE is low octet first, all else high octet first. Editions ask to accept
-// 207 octets, or 198, and more; absent ones are zero.
+// LE is low octet first, all else high octet first. Some editions require
+// 207 octets, others 198; missing ones count as zero.
 const (
 	replyMin = 198
 	replyLen = 239
 )
 
-// Style is what kind of device answers.
+// Style is the kind of device.
 type Style uint8
 
-// The styles that matter here; others are 2 media server, 3 router, 4 backup,
-// 5 configuration tool, 6 visualiser.
+// The styles used here; others are 2 media server, 3 router, 4 backup, 5
+// configuration tool, 6 visualiser.
 const (
 	StyleNode       Style = 0
 	StyleController Style = 1
@@ -42,8 +42,8 @@ const (
 
 // The kinds of a port, in PollReply.PortTypes.
 const (
-	PortOutput uint8 = 0x80 // puts out what arrives from the network
-	PortInput  uint8 = 0x40 // sends to the network
+	PortOutput uint8 = 0x80 // outputs data from the network
+	PortInput  uint8 = 0x40 // sends data to the network
 )
 
 // PollReply is an ArtPollReply packet.
@@ -82,7 +82,7 @@ type PollReply struct {
 	BackgroundPolicy uint8
 }
 
-// AppendTo appends the packet, 239 octets; names that are too long are cut.
+// AppendTo appends the packet, 239 octets; it cuts names that are too long.
 func (p *PollReply) AppendTo(b []byte) []byte {
 	var f [replyLen]byte
 	copy(f[:], packetID)
@@ -117,7 +117,7 @@ func (p *PollReply) AppendTo(b []byte) []byte {
 	return append(b, f[:]...)
 }
 
-// Parse reads b. Errors: ErrShort, ErrID, ErrOpCode; p is then unchanged.
+// Parse reads b. Errors: ErrShort, ErrID, ErrOpCode; on an error p does not change.
 func (p *PollReply) Parse(b []byte) error {
 	op, err := OpCodeOf(b)
 	if err != nil {
@@ -154,8 +154,8 @@ func (p *PollReply) Parse(b []byte) error {
 	return nil
 }
 
-// Subscribed appends to dst the Port-Addresses that the node listens to: the
-// standard counts those in SwOut of its outputs and in SwIn of its inputs.
+// Subscribed appends to dst the Port-Addresses that the node subscribes to: by the
+// standard, SwOut of its outputs and SwIn of its inputs.
 func (p *PollReply) Subscribed(dst []uint16) []uint16 {
 	base := uint16(p.Net&0x7f)<<8 | uint16(p.Sub&0xf)<<4
 	for i := range min(int(p.NumPorts), len(p.PortTypes)) {

@@ -10,22 +10,22 @@ import (
 	"tactus/protocol/udp"
 )
 
-// ReceiverConfig says where a Receiver listens.
+// ReceiverConfig configures a Receiver.
 type ReceiverConfig struct {
-	// Listen is the address and port; the zero value means 0.0.0.0:6454. Only
-	// an unspecified address hears broadcasts on every system.
+	// Listen is the address and port; the zero value means 0.0.0.0:6454. Only the
+	// unspecified address receives broadcasts on every system.
 	Listen    netip.AddrPort
-	Interface string     // by name; "" = all
-	Base      clock.Base // what packets are stamped against
+	Interface string     // name of the interface; "" = all
+	Base      clock.Base // time base of the packets' stamps
 }
 
-// Packet is one datagram as it arrived.
+// Packet is one received datagram.
 type Packet struct {
 	At   clock.Time
 	From netip.AddrPort
 	Op   OpCode // 0 if it is not Art-Net at all
-	// Err is what is wrong with it, nil if nothing; then the field that Op names
-	// is set. Packets with other OpCodes have none.
+	// Err is the fault of the packet, nil if none; then the field for Op is set.
+	// Packets with other OpCodes have no field.
 	Err       error
 	Dmx       Dmx // Data is valid only until the handler returns
 	Poll      Poll
@@ -33,7 +33,7 @@ type Packet struct {
 	Sync      Sync
 }
 
-// Decode reads b into p, all but At and From. Dmx.Data stays a part of b.
+// Decode reads b into p, except At and From. Dmx.Data is a slice of b.
 func (p *Packet) Decode(b []byte) {
 	*p = Packet{At: p.At, From: p.From}
 	if p.Op, p.Err = OpCodeOf(b); p.Err != nil {
@@ -69,9 +69,8 @@ func NewReceiver(cfg ReceiverConfig) (*Receiver, error) {
 	return &Receiver{base: cfg.Base, conn: conn}, nil
 }
 
-// Run hands every packet, good or bad, to handle until ctx ends; then it closes
-// the socket and returns nil. A socket that cannot be read any more ends it with
-// an error.
+// Run calls handle for every packet, good or bad, until ctx ends; then it closes the
+// socket and returns nil. It returns an error when the socket can no longer be read.
 func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
 	defer r.conn.Close()
 	defer context.AfterFunc(ctx, func() { r.conn.Close() })()

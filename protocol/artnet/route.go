@@ -5,8 +5,9 @@ import (
 	"slices"
 )
 
-// updateRoutes gives every stream its links: the patched nodes, then those that
-// subscribe, each once; or the broadcast. Links stay open over changes.
+// updateRoutes gives every stream its links: the patched nodes and those that
+// subscribe, without repeats; or the broadcast. Links that are still needed stay
+// open.
 func (s *Sender) updateRoutes() {
 	old := s.links
 	s.links, s.syncLinks = nil, nil
@@ -43,7 +44,7 @@ func (s *Sender) updateRoutes() {
 			}
 		}
 		if len(st.links) > before {
-			st.resend() // a node that appears gets the present levels at once
+			st.resend() // a new node gets the present levels at once
 		}
 	}
 	s.syncLinks = s.links
@@ -57,8 +58,8 @@ func (s *Sender) updateRoutes() {
 	}
 }
 
-// resendOn makes the streams of a link send again with the next frame: a lost
-// change must not wait for the keep-alive.
+// resendOn makes the streams of a link send again in the next frame, so that a lost
+// change need not wait for the keep-alive.
 func (s *Sender) resendOn(l *link) {
 	for i := range s.streams {
 		if slices.Contains(s.streams[i].links, l) {

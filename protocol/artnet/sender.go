@@ -13,30 +13,30 @@ import (
 	"tactus/protocol/udp"
 )
 
-// Polls leave every 2.5 to 3 s, at random so that controllers do not fall into
-// step (Art-Net 4, ArtPoll).
+// Polls are sent every 2.5 to 3 s, at random so that several controllers do not poll
+// at the same time (Art-Net 4, ArtPoll).
 const (
 	pollEvery  = 2500 * clock.Millisecond
 	pollJitter = 500 * clock.Millisecond
 )
 
-// Counts is what has become of packets since the start.
+// Counts counts packets and sockets since the start.
 type Counts struct {
-	Sent     uint64 // handed to the system
-	Lost     uint64 // refused by the system, or no socket to send through
-	Reopened uint64 // sockets that failed and were replaced
+	Sent     uint64 // passed to the system
+	Lost     uint64 // refused by the system, or without a socket
+	Reopened uint64 // failed sockets that were replaced
 }
 
 type counts struct{ sent, lost, reopened atomic.Uint64 }
 
-// Sender sends universes to Art-Net nodes. Send and Close belong to one
-// goroutine; the other methods may be called from any.
+// Sender sends universes to Art-Net nodes. Only one goroutine may call Send and
+// Close; any goroutine may call the other methods.
 type Sender struct {
 	cfg       SenderConfig
 	open      opener
 	streams   []stream
-	links     []*link // data, one a destination
-	syncLinks []*link // where ArtSync goes
+	links     []*link // for data, one for each destination
+	syncLinks []*link // for ArtSync
 	sync      [][]byte
 	patched   []netip.AddrPort
 	nodes     nodeTable
@@ -46,14 +46,15 @@ type Sender struct {
 	closed    bool
 }
 
-// NewSender checks cfg and returns a Sender. It opens no data socket yet: an
-// interface that is still without an address is reported by Describe and by
-// Send, and used as soon as it has one. Errors: ErrConfig, all faults joined.
+// NewSender checks cfg and returns a Sender. It opens no data socket yet. Describe
+// and Send report an interface without an address, and Send uses it as soon as it
+// has one. Errors: ErrConfig, all errors joined.
 func NewSender(cfg SenderConfig) (*Sender, error) {
 	return newSender(cfg, nil)
 }
 
-// newSender takes an opener in place of real sockets; nil means real ones.
+// newSender is NewSender with an opener for the data sockets; nil opens real
+// sockets.
 func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	cfg, err := cfg.normalize()
 	if err != nil {
@@ -75,10 +76,10 @@ func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	return s, nil
 }
 
-// Capture returns a Sender that hands every packet and where it would have gone
-// to take, in place of a network: no polls, no nodes but those that are patched,
-// and 255.255.255.255 for the broadcast address of an interface. take may not
-// keep the packet. Errors: ErrConfig.
+// Capture returns a Sender that calls take with every packet and its destination
+// instead of sending it. It sends no polls, knows only patched nodes, and uses
+// 255.255.255.255 as the broadcast address of an interface. take must not keep the
+// packet. Errors: ErrConfig.
 func Capture(cfg SenderConfig, take func(to netip.AddrPort, packet []byte)) (*Sender, error) {
 	cfg.Poll = false
 	return newSender(cfg, func(to netip.AddrPort, broadcast bool) (udp.Conn, netip.AddrPort, error) {
@@ -89,10 +90,10 @@ func Capture(cfg SenderConfig, take func(to netip.AddrPort, packet []byte)) (*Se
 	})
 }
 
-// sendBuffer, in octets, is what a data socket asks for. The kernel holds packets
-// for a node that does not answer ARP (Linux: up to 212,992 octets a node) and
-// counts them against the socket, so the buffer must be larger than that queue:
-// then the queue drops its oldest packet and the socket never fills up.
+// sendBuffer is the requested send buffer of a data socket, in octets. The kernel
+// queues packets for a node that does not answer ARP (Linux: up to 212,992 octets a
+// node) and counts them as part of the buffer. With a buffer larger than that queue,
+// the queue drops its oldest packet and the socket never fills up.
 const sendBuffer = 1 << 20
 
 // openSocket opens a data socket bound to the interface's address.
@@ -117,19 +118,19 @@ func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (udp.Conn, 
 		return nil, to, err
 	}
 	udp.GrowSendBuffer(conn, sendBuffer)
-	out, err := udp.NewConn(conn, false) // one node must not hold up the others
+	out, err := udp.NewConn(conn, false) // one node must not delay the others
 	return out, to, err
 }
 
-// Send sends the universes that are due at now, to be called once a frame and
-// at most 44 times a second. It tries every packet, never waits, and returns
-// the first error; what failed is tried again with the next frame. It allocates
-// only on errors and when nodes come or change.
+// Send sends the universes that are due at now. Call it once a frame, at most 44
+// times a second. It tries every packet, never waits, and returns the first error;
+// failed packets are sent again in the next frame. It allocates only on errors and
+// when nodes appear or change.
 //
-// only tells by index which of u may leave in this call; nil is all. It is as
-// long as u. A universe that may not leave keeps its schedule. ArtSync follows
-// every call that any may leave in, so universes that are synchronized belong
-// into the same calls.
+// only marks by index which universes of u may be sent in this call; nil is all. It
+// is as long as u. A universe that is not marked keeps its schedule. ArtSync follows
+// every call with a marked universe, so pass synchronized universes in the same
+// calls.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.closed {
 		return net.ErrClosed
@@ -187,8 +188,8 @@ func (s *Sender) flush(now clock.Time, links []*link) error {
 	return first
 }
 
-// updateNodes takes in the nodes found since the last frame, and asks for a poll
-// when one is due.
+// updateNodes stores the nodes found since the last frame, and requests a poll when
+// one is due.
 func (s *Sender) updateNodes(now clock.Time) {
 	changed := false
 	for range cap(s.discovery.found) {
@@ -210,22 +211,21 @@ func (s *Sender) updateNodes(now clock.Time) {
 	}
 }
 
-// Nodes lists the nodes that have answered and those that are patched, in order
-// of address and BindIndex. It is for people to read: a node that does not
-// answer still gets its data.
+// Nodes lists the nodes that have answered and the patched ones, in order of address
+// and BindIndex. It is for display: a node that does not answer still gets its data.
 func (s *Sender) Nodes(now clock.Time) []Node { return s.nodes.list(now, s.patched) }
 
-// Counts returns what has become of packets since the start.
+// Counts returns the counts since the start.
 func (s *Sender) Counts() Counts {
 	return Counts{s.counts.sent.Load(), s.counts.lost.Load(), s.counts.reopened.Load()}
 }
 
-// Describe prints where everything goes, a line a universe, for the start of a
-// run.
+// Describe returns the destinations, one line for each universe, to show at the
+// start.
 func (s *Sender) Describe() string { return s.cfg.describe() }
 
-// Warning returns what is wrong with the search for nodes at present, "" if
-// nothing. Nodes that the show patches get their data all the same.
+// Warning returns the present fault of discovery, "" if none. Patched nodes get
+// their data in any case.
 func (s *Sender) Warning() string {
 	if s.discovery == nil {
 		return ""
@@ -233,9 +233,9 @@ func (s *Sender) Warning() string {
 	return s.discovery.warning.load()
 }
 
-// Close ends the search for nodes and closes every socket. It sends nothing, since
-// Art-Net has no packet that ends a stream: nodes hold their last levels or, after a
-// delay, do what they are set to do on loss of data.
+// Close ends discovery and closes every socket. It sends nothing, because Art-Net
+// has no packet that ends a stream: nodes hold their last levels or, after a delay,
+// follow their own setting for loss of data.
 func (s *Sender) Close() error {
 	if s.closed {
 		return nil

@@ -8,25 +8,27 @@ import (
 )
 
 const (
-	// keepAlive is when unchanged levels are sent again: 800 to 1000 ms is
-	// recommended, to match E1.31. The frame grid adds up to a frame: 850 to 900.
+	// keepAlive is the time after which unchanged levels are sent again. The
+	// standard recommends 800 to 1000 ms, to match E1.31. Waiting for the next frame
+	// makes it 850 to 900.
 	keepAlive = 850 * clock.Millisecond
-	// changeCopies is how often a change is sent. Art-Net has no rule; three is
-	// that of E1.31-2018, 6.6.2, so that one lost packet is not seen for 850 ms.
+	// changeCopies is how often a change is sent, so that a lost packet does not
+	// delay it by 850 ms. Art-Net has no rule; three is from E1.31-2018, 6.6.2.
 	changeCopies = 3
 )
 
-// stream is one universe on its way out: the packet, patched every frame.
+// stream is one universe to send: its packet, modified for every frame, and its
+// schedule.
 type stream struct {
 	source   int
 	onChange bool
 	period   clock.Time
-	next     clock.Time // not before, by rate
-	last     clock.Time // when it was sent
+	next     clock.Time // earliest time of the next packet, by rate
+	last     clock.Time // time of the last packet
 	started  bool
-	copies   int // that the present levels are still to be sent, on change
+	copies   int // how often the present levels are still to be sent, with OnChange
 	packet   []byte
-	buffers  [][]byte // packet, as messages want it
+	buffers  [][]byte // packet in the form that messages need
 	links    []*link
 }
 
@@ -43,12 +45,11 @@ func newStream(c UniverseConfig) stream {
 	return s
 }
 
-// due says whether levels go out in the frame at now.
+// due reports whether to send levels in the frame at now.
 //
-// The rate is kept by a schedule, not by a gap, so that 40 of 44 frames are
-// sent for 40 Hz. A tenth of a period of slack lets frames come a little
-// early; a late frame earns one period at most, so nothing is made up in a
-// burst.
+// A schedule keeps the rate, instead of a gap between packets, so that 40 Hz sends
+// in 40 of 44 frames. Frames may come early by a tenth of a period. After a late
+// frame at most one period is made up, so there is no burst.
 func (s *stream) due(now clock.Time, levels *[dmx.Slots]byte) bool {
 	if !s.started {
 		return true
@@ -72,9 +73,9 @@ func (s *stream) prepare(now clock.Time, levels *[dmx.Slots]byte) {
 	if !s.started {
 		s.started, s.next, s.copies = true, now, changeCopies
 	}
-	// After a pause, or with frames rarer than the rate, one packet may follow
-	// early, and no more. Without that one, a late frame would cost the next its
-	// turn wherever the schedule lies late on the frame grid.
+	// After a pause, or with fewer frames than the rate, at most one packet may
+	// follow early. Otherwise a late frame could make the next frame miss its
+	// packet.
 	s.next = max(s.next+s.period, now)
 	s.last = now
 	s.copies = max(s.copies-1, 0)
@@ -82,5 +83,5 @@ func (s *stream) prepare(now clock.Time, levels *[dmx.Slots]byte) {
 	copy(s.packet[offData:], levels[:])
 }
 
-// resend makes an on-change stream send its levels at once.
+// resend makes a stream with OnChange send its levels at once.
 func (s *stream) resend() { s.copies = changeCopies }

@@ -1,6 +1,6 @@
 package artnet
 
-// ArtSync, on which nodes put out what they hold:
+// ArtSync makes nodes output the data that they hold:
 //
 //	 0 12  head  OpCode 0x5200
 //	12  1  Aux1  0
@@ -17,8 +17,8 @@ func (s *Sync) AppendTo(b []byte) []byte {
 	return append(appendHead(b, OpSync), s.Aux1, s.Aux2)
 }
 
-// Parse reads b. Errors: ErrShort, ErrID, ErrOpCode, ErrVersion; s is then
-// unchanged.
+// Parse reads b. Errors: ErrShort, ErrID, ErrOpCode, ErrVersion; on an error s does
+// not change.
 func (s *Sync) Parse(b []byte) error {
 	if err := parseHead(b, OpSync, syncLen); err != nil {
 		return err

@@ -12,7 +12,8 @@ import (
 // discoveryInterval is E131_UNIVERSE_DISCOVERY_INTERVAL (Appendix A, 4.3).
 const discoveryInterval = 10 * clock.Second
 
-// announcer keeps the packets that list our universes, and when they are due.
+// announcer holds the packets that list our universes, and the time of the next
+// list.
 type announcer struct {
 	pages   []ipv4.Message // ascending, up to 512 universes each (8.5)
 	empty   []ipv4.Message // the empty list
@@ -37,8 +38,8 @@ func newAnnouncer(c *SenderConfig) announcer {
 	return a
 }
 
-// due reports whether the list is to be sent: at once, then every ten seconds.
-// Intervals that were missed are skipped.
+// due reports whether to send the list: at once, then every ten seconds. Missed
+// intervals are skipped.
 func (a *announcer) due(now clock.Time) bool {
 	if a.started && now < a.next {
 		return false

@@ -7,8 +7,8 @@ const (
 	maxRetry = 2 * clock.Second
 )
 
-// backoff spaces attempts: at once, then after a quarter of a second, doubling
-// up to two seconds.
+// backoff limits the rate of attempts: the first is immediate, the second a quarter
+// of a second later, and the wait doubles up to two seconds.
 type backoff struct {
 	next, wait clock.Time
 }
@@ -22,6 +22,6 @@ func (b *backoff) due(now clock.Time) bool {
 	return true
 }
 
-// reset makes the next wait short. The present wait goes on, so that a link that
-// fails in every other frame is not opened again in every other frame.
+// reset shortens the next wait but not the present one, so that a link that fails in
+// every other frame is not opened again in every other frame.
 func (b *backoff) reset() { b.wait = min(b.wait, minRetry/2) }

@@ -11,7 +11,7 @@ import (
 	"tactus/protocol/udp"
 )
 
-// SendError is a packet that did not leave.
+// SendError is the error of a packet that was not sent.
 type SendError struct {
 	Universe uint16 // 0 for the list of universes
 	To       netip.AddrPort
@@ -29,10 +29,10 @@ func (e *SendError) Error() string {
 // Unwrap returns the system's error.
 func (e *SendError) Unwrap() error { return e.Err }
 
-// batch is all packets of one frame.
+// batch holds all packets of one frame.
 type batch struct {
 	messages []ipv4.Message
-	owners   []int32 // of each message: the index of its stream, or -1
+	owners   []int32 // index of each message's stream, or -1
 }
 
 func (b *batch) reset() { b.messages, b.owners = b.messages[:0], b.owners[:0] }
@@ -44,14 +44,13 @@ func (b *batch) add(owner int, ms []ipv4.Message) {
 	}
 }
 
-// outcome is what became of a batch.
+// outcome is the result of sending a batch.
 type outcome struct {
-	gone  bool  // an error says that the socket or its interface has gone
+	gone  bool  // the socket failed or its interface is missing
 	first error // a *SendError
 }
 
-// write sends the batch. Streams that lost a packet send again with the next
-// frame.
+// write sends the batch. Streams that lost a packet send again in the next frame.
 func (s *Sender) write() (o outcome) {
 	sent := udp.Write(s.conn, s.batch.messages, func(i int, err error) {
 		s.stats.Failed++
@@ -67,7 +66,7 @@ func (s *Sender) write() (o outcome) {
 	return o
 }
 
-// sendError says which message failed with err.
+// sendError returns a SendError with the message that failed.
 func sendError(m *ipv4.Message, err error) error {
 	e := &SendError{Err: err, To: m.Addr.(*net.UDPAddr).AddrPort()}
 	switch kind, _ := KindOf(m.Buffers[0]); kind {

@@ -11,14 +11,12 @@ import (
 	"github.com/google/uuid"
 )
 
-// LoadCID returns the component identifier of this installation (5.6), kept as
-// a UUID in the text file at path. A missing file is made, with a new random
-// UUID, whole or not at all.
+// LoadCID returns the component identifier of this installation (5.6), stored as a
+// UUID in the text file at path. It creates a missing file with a new random UUID.
 //
-// When the file cannot be read, written or understood, LoadCID returns an
-// error and still a random identifier, good for this run: receivers then see a
-// new source after each start. It does not write over a file that it does not
-// understand.
+// When the file cannot be read, written or parsed, LoadCID returns an error and a
+// random identifier, which is valid for this run: receivers then see a new source
+// after each start. It does not overwrite a file that it cannot parse.
 func LoadCID(path string) ([16]byte, error) {
 	text, err := os.ReadFile(path)
 	if err == nil {
@@ -37,12 +35,11 @@ func LoadCID(path string) ([16]byte, error) {
 	return cid, nil
 }
 
-// NewCID makes a random identifier, a UUID of version 4 (RFC 4122, 4.4), for a
-// run that has none of its own.
+// NewCID returns a random identifier, a UUID of version 4 (RFC 4122, 4.4).
 func NewCID() [16]byte { return uuid.New() }
 
-// createCID writes a temporary file and renames it to path, so that a crash or
-// a full disk leaves either nothing or a whole identifier.
+// createCID writes a temporary file and renames it to path, so that a crash or a
+// full disk leaves no partial file.
 func createCID(path string, cid [16]byte) error {
 	dir := filepath.Dir(path)
 	if err := os.MkdirAll(dir, 0o755); err != nil {

@@ -14,7 +14,7 @@ type Options uint8
 const (
 	PreviewData          Options = 0x80 // not for live output
 	StreamTerminated     Options = 0x40 // the source stops; its slots are ignored
-	ForceSynchronization Options = 0x20 // carry on without sync packets if they stop
+	ForceSynchronization Options = 0x20 // continue without sync packets if they stop
 )
 
 // The limits of a universe number (6.2.7) and a priority (6.2.3).
@@ -25,7 +25,8 @@ const (
 	DefaultPriority = 100
 )
 
-// NullStart is the START code of levels (E1.11). All others are not levels.
+// NullStart is the START code of dimmer levels (E1.11). Packets with other codes
+// carry no levels.
 const NullStart = 0x00
 
 // DataPacket carries the slots of one universe (E1.31-2018 Table 4-1), after
@@ -86,8 +87,8 @@ func (p *DataPacket) AppendTo(b []byte) []byte {
 	return append(b, slots...)
 }
 
-// Parse reads a whole datagram. It copies into p and reuses p.Slots. On an
-// error p is unchanged.
+// Parse reads a whole datagram. It copies into p and reuses p.Slots. On an error p
+// does not change.
 func (p *DataPacket) Parse(b []byte) error {
 	if err := checkHeader(b, Data, offSlots); err != nil {
 		return err

@@ -5,14 +5,14 @@ import (
 	"fmt"
 )
 
-// discoveryUniverse names the multicast group of the lists of universes (9.3.1,
-// Appendix A).
+// discoveryUniverse is the number of the multicast group for lists of universes
+// (9.3.1, Appendix A).
 const discoveryUniverse = 64214
 
-// PageSize is the most universes that one discovery packet lists (8.5).
+// PageSize is the greatest number of universes in one discovery packet (8.5).
 const PageSize = 512
 
-// maxPages is what all 63999 universes take.
+// maxPages is the number of pages for all 63999 universes.
 const maxPages = (MaxUniverse + PageSize - 1) / PageSize
 
 // DiscoveryPacket is one page of the list of universes that a source sends
@@ -38,8 +38,8 @@ const (
 	offUniverses = 120
 )
 
-// AppendTo appends the packet. Universes beyond 512 are not sent: they belong
-// on the next page.
+// AppendTo appends the packet. It leaves out universes beyond 512: they belong on
+// the next page.
 func (p *DiscoveryPacket) AppendTo(b []byte) []byte {
 	list := p.Universes[:min(len(p.Universes), PageSize)]
 	size := offUniverses + 2*len(list)
@@ -55,8 +55,8 @@ func (p *DiscoveryPacket) AppendTo(b []byte) []byte {
 	return b
 }
 
-// Parse reads a whole datagram. It copies into p and reuses p.Universes. On an
-// error p is unchanged.
+// Parse reads a whole datagram. It copies into p and reuses p.Universes. On an error
+// p does not change.
 func (p *DiscoveryPacket) Parse(b []byte) error {
 	if err := checkHeader(b, Discovery, offUniverses); err != nil {
 		return err

@@ -11,13 +11,13 @@ import (
 const (
 	// dataLoss is E131_NETWORK_DATA_LOSS_TIMEOUT (Appendix A, 6.7.1).
 	dataLoss = 2500 * clock.Millisecond
-	// forgetAfter is how long a source that stopped is still shown.
+	// forgetAfter is how long a stopped source is still listed.
 	forgetAfter = 60 * clock.Second
-	// maxSources bounds what a flood of invented sources can take.
+	// maxSources limits the memory that a flood of invented sources can use.
 	maxSources = 4096
 )
 
-// Verdict is what became of a packet.
+// Verdict is the result of checking a packet.
 type Verdict uint8
 
 // The verdicts. Only Accepted carries levels for live output.
@@ -28,11 +28,11 @@ const (
 	PreviewOnly         // Preview_Data is set
 	Ended               // Stream_Terminated is set
 	NotData             // a sync packet, a list of universes, or malformed
-	TooMany             // of a source beyond the 4,096 that are kept
+	TooMany             // from a source beyond the first 4,096
 )
 
-// Monitor counts who sends data for which universe, and keeps the latest levels.
-// It reads no clock; one goroutine owns it.
+// Monitor counts packets by source and universe, and holds the latest levels. It
+// reads no clock. Only one goroutine may use it.
 type Monitor struct {
 	sources  map[sourceKey]*Source
 	overflow uint64
@@ -43,17 +43,17 @@ type sourceKey struct {
 	cid      [16]byte
 }
 
-// NewMonitor returns a Monitor that has heard nothing yet.
+// NewMonitor returns a Monitor without sources.
 func NewMonitor() *Monitor { return &Monitor{sources: map[sourceKey]*Source{}} }
 
-// Add counts a packet and says what became of it.
+// Add counts a packet and returns its verdict.
 func (m *Monitor) Add(p Packet) Verdict {
 	if p.Data == nil {
 		return NotData
 	}
 	key := sourceKey{p.Data.Universe, p.Data.CID}
 	s := m.sources[key]
-	fresh := s == nil || p.At-s.LastAt > dataLoss // no sequence number to compare with
+	fresh := s == nil || p.At-s.LastAt > dataLoss // no recent sequence number to compare with
 	if s == nil {
 		if len(m.sources) >= maxSources {
 			m.overflow++
@@ -65,7 +65,7 @@ func (m *Monitor) Add(p Packet) Verdict {
 	return s.add(p.At, p.From, p.Data, fresh)
 }
 
-// Expire marks the sources that fell silent, and forgets those that stopped a
+// Expire marks sources without packets as lost, and removes those that stopped a
 // minute ago. It returns how many were lost since the last call.
 func (m *Monitor) Expire(now clock.Time) (lost int) {
 	for key, s := range m.sources {
@@ -93,6 +93,6 @@ func (m *Monitor) Sources() []Source {
 	return list
 }
 
-// Overflow counts the packets of sources beyond the 4,096 that are kept: they
-// are in no Source.
+// Overflow returns the number of packets from sources beyond the first 4,096. No
+// Source counts them.
 func (m *Monitor) Overflow() uint64 { return m.overflow }

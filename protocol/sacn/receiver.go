@@ -15,18 +15,19 @@ import (
 	"tactus/protocol/udp"
 )
 
-// ReceiverConfig says what a Receiver listens to.
+// ReceiverConfig configures a Receiver.
 type ReceiverConfig struct {
-	// Interface names the network interface to receive multicast from. It may be
-	// empty when nothing is joined, or when only one interface can multicast.
+	// Interface is the name of the network interface to receive multicast from. It
+	// may be empty when no group is joined, or when only one interface can
+	// multicast.
 	Interface string
-	Universes []uint16 // whose groups are joined: data, and sync packets by their address
+	Universes []uint16 // groups to join: for data, and for sync packets by their address
 	Port      uint16   // 0 = 5568; unicast arrives here too
 	Clock     clock.Base
 }
 
-// Packet is one datagram as it arrived. Exactly one of Data, Sync, Discovery
-// and Err is set. The packet that is pointed to is used again for the next one.
+// Packet is one received datagram. Exactly one of Data, Sync, Discovery and Err is
+// set. The packet that it points to is reused for the next datagram.
 type Packet struct {
 	At        clock.Time
 	From      netip.AddrPort
@@ -36,11 +37,11 @@ type Packet struct {
 	Err       error // why the datagram is discarded
 }
 
-// joinsPerSocket is Linux's default for igmp_max_memberships: one more join on
-// the same socket fails.
+// joinsPerSocket is Linux's default for igmp_max_memberships, the greatest number of
+// joins on a socket.
 const joinsPerSocket = 20
 
-// receiveBuffer, in octets, holds about 3,000 full packets.
+// receiveBuffer is in octets and holds about 3,000 full packets.
 const receiveBuffer = 4 << 20
 
 // Receiver listens for E1.31 packets.
@@ -50,7 +51,7 @@ type Receiver struct {
 }
 
 // NewReceiver opens the sockets, which other programs may share, and joins the
-// groups, spread over several sockets. A join that fails is an error.
+// groups, spread over several sockets. A failed join is an error.
 func NewReceiver(c ReceiverConfig) (*Receiver, error) {
 	if c.Port == 0 {
 		c.Port = Port
@@ -79,13 +80,14 @@ func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error)
 		}
 	}
 	for first := true; first || len(groups) > 0; first = false {
-		// Not bound to an interface's address or a group: that blocks multicast on
-		// some systems and fails on others. Joins choose the interface.
+		// The socket is not bound to an interface's address or a group, because that
+		// blocks multicast on some systems and fails on others. Joins choose the
+		// interface.
 		c, err := udp.Listen(netip.AddrPortFrom(netip.IPv4Unspecified(), port), "", true)
 		if err != nil {
 			return err
 		}
-		c.SetReadBuffer(receiveBuffer) // the system may give less
+		c.SetReadBuffer(receiveBuffer) // the system may grant less
 		r.conns = append(r.conns, c)
 		p := ipv4.NewPacketConn(c)
 		joins := min(len(groups), joinsPerSocket)
@@ -100,9 +102,9 @@ func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error)
 	return nil
 }
 
-// Run hands every packet, good or bad, to handle, one at a time, until ctx ends;
-// then it closes the sockets and returns nil. It stamps each packet as it is
-// read. A socket that cannot be read any more ends it with an error.
+// Run calls handle for every packet, good or bad, one at a time, until ctx ends;
+// then it closes the sockets and returns nil. It stamps each packet as it reads it.
+// It returns an error when a socket can no longer be read.
 func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
 	defer context.AfterFunc(ctx, r.close)()
 	var one sync.Mutex // handle sees one packet at a time
@@ -119,7 +121,7 @@ func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
 				defer one.Unlock()
 				handle(p)
 			})
-			r.close() // one that failed ends all
+			r.close() // one failed socket ends all
 		})
 	}
 	readers.Wait()
@@ -132,7 +134,7 @@ func (r *Receiver) close() {
 	}
 }
 
-// decoder holds the packets that are used again and again.
+// decoder holds the packets that are reused.
 type decoder struct {
 	data      DataPacket
 	sync      SyncPacket

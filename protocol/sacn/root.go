@@ -7,7 +7,7 @@ import (
 	"net/netip"
 )
 
-// Port is where E1.31 listens (9.1.1).
+// Port is the UDP port of E1.31 (9.1.1).
 const Port = 5568
 
 // Group returns the IPv4 multicast group of a universe or synchronization
@@ -59,7 +59,7 @@ const acnHeader = "\x00\x10\x00\x00ASC-E1.17\x00\x00\x00"
 // universes; a data packet has at most 638 octets.
 const MaxPacket = 1144
 
-// Kind says which message a datagram carries.
+// Kind is the kind of a datagram.
 type Kind uint8
 
 // The kinds of packet.

@@ -14,7 +14,7 @@ import (
 	"tactus/protocol/udp"
 )
 
-// Sender is a source of E1.31 data. One goroutine owns it.
+// Sender is a source of E1.31 data. Only one goroutine may use it.
 type Sender struct {
 	config    SenderConfig
 	sendsFrom string // for Describe
@@ -33,7 +33,7 @@ type Sender struct {
 
 // SenderStats counts since the start.
 type SenderStats struct {
-	Packets  uint64 // sent, one for each destination
+	Packets  uint64 // sent; a packet to two destinations counts twice
 	Failed   uint64 // not sent
 	Reopened uint64 // times that the socket was opened again
 }
@@ -69,8 +69,8 @@ func NewSender(config SenderConfig) (*Sender, error) {
 	return s, nil
 }
 
-// addSync prepares the sync packet: to the group of its address (6.3.3.1) if
-// anything is multicast, and to each unicast destination once.
+// addSync prepares the sync packet. It goes to the group of its address (6.3.3.1) if
+// any universe is multicast, and once to each unicast destination.
 func (s *Sender) addSync() {
 	if s.config.Sync == 0 {
 		return
@@ -91,26 +91,25 @@ func (s *Sender) addSync() {
 	}
 }
 
-// Describe returns lines to show at the start: the interface and its address,
-// then each universe with its destinations, priority and rate.
+// Describe returns lines to show at the start: the interface and its address, then
+// each universe with its destinations, priority and rate.
 func (s *Sender) Describe() string { return s.config.describe(s.sendsFrom) }
 
 // Stats returns the counts since the start.
 func (s *Sender) Stats() SenderStats { return s.stats }
 
-// Send sends the universes that are due at now, at most 44 times a second each.
-// Call it once a frame. It tries every universe and destination, lowest
-// universe first, and returns the first error, a *SendError. It opens the
-// socket again, at most every quarter of a second, later every two, when the
-// interface has gone; numbering and CID carry on.
+// Send sends the universes that are due at now, each at most 44 times a second. Call
+// it once a frame. It tries every universe and destination, lowest universe first,
+// and returns the first error, a *SendError. When the interface is missing, it tries
+// to open the socket again, first after a quarter of a second and later every two
+// seconds; sequence numbers and CID continue.
 //
-// only tells by index which of u may leave in this call; nil is all. It is as
-// long as u. A universe that may not leave keeps its rate and its keep-alive, which
-// count the calls in which it may. A sync packet follows the data
-// of every call that has some, so universes that are synchronized belong into
-// the same calls.
+// only marks by index which universes of u may be sent in this call; nil is all. It
+// is as long as u. A universe that is not marked keeps its rate and keep-alive,
+// which count only the calls that mark it. A sync packet follows the data of every
+// call with data, so pass synchronized universes in the same calls.
 //
-// It does not allocate unless something fails.
+// Send allocates nothing unless something fails.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.closed {
 		return net.ErrClosed
@@ -133,7 +132,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		}
 	}
 	if s.syncData != nil && len(s.batch.messages) > 0 {
-		s.syncData[offSyncSequence]++ // its own count (6.3.2)
+		s.syncData[offSyncSequence]++ // has its own sequence number (6.3.2)
 		s.batch.add(-1, s.sync)
 	}
 	if s.announce && s.lists.due(now) {
@@ -155,10 +154,9 @@ func (s *Sender) noSource(i, have int) error {
 	return fmt.Errorf("sacn: universe %d: source %d, have %d universes", s.config.Universes[i].Number, s.streams[i].source, have)
 }
 
-// openConn opens a socket that multicasts by the configured interface, or,
-// without one, a socket for unicast only. The interface is read each time: it
-// may have come back with another number or address. packets is how many a frame
-// has.
+// openConn opens a socket that multicasts by the configured interface, or without
+// one, a socket for unicast only. It looks the interface up each time, because its
+// number or address may have changed. packets is the number of packets in a frame.
 func (c *SenderConfig) openConn(packets int) (udp.Conn, error) {
 	n, from := &udp.Interface{}, netip.IPv4Unspecified()
 	if c.Interface != "" {
@@ -166,8 +164,9 @@ func (c *SenderConfig) openConn(packets int) (udp.Conn, error) {
 		if n, err = udp.Choose(c.Interface); err != nil {
 			return nil, err
 		}
-		// The address is the packets' source. It does not steer them: Linux sends
-		// unicast by its routes, and multicast by the interface that is set below.
+		// The address is the source address of the packets. It does not choose their
+		// route: Linux sends unicast by its routes, and multicast by the interface
+		// set below.
 		from = n.Networks[0].Addr()
 	}
 	conn, err := udp.Listen(netip.AddrPortFrom(from, 0), "", false)
@@ -176,37 +175,38 @@ func (c *SenderConfig) openConn(packets int) (udp.Conn, error) {
 	}
 	if c.Interface != "" {
 		p := ipv4.NewPacketConn(conn)
-		// Looped back, so that monitors on this machine hear us.
+		// Loopback lets monitors on this machine receive our packets.
 		if err := errors.Join(p.SetMulticastInterface(&n.Interface), p.SetMulticastTTL(c.TTL), p.SetMulticastLoopback(true)); err != nil {
 			conn.Close()
 			return nil, fmt.Errorf("setting up multicast on %s: %w", n, err)
 		}
 	}
-	// Linux counts some 1.3 kB for a packet and doubles what it is asked: room for
-	// two frames. More would only keep old light when the network is slow.
+	// Linux counts some 1.3 kB for a packet and doubles the requested size, so this
+	// holds two frames. A larger buffer would only send old levels late when the
+	// network is slow.
 	udp.GrowSendBuffer(conn, min(max(packets*1536, 64<<10), 4<<20))
 	return udp.NewConn(conn, true)
 }
 
-// reopen swaps in a new socket when one can be had. Until then the old one is
-// kept: it may still reach other destinations, or work again by itself.
+// reopen replaces the socket when it can open a new one. Until then it keeps the old
+// one, which may still reach other destinations or recover.
 func (s *Sender) reopen(now clock.Time) {
 	if !s.retry.due(now) {
 		return
 	}
 	c, err := s.open()
 	if err != nil {
-		return // Send returns the error of sending; this one has the same cause
+		return // Send returns the error of sending, which has the same cause
 	}
 	s.conn.Close()
 	s.conn = c
 	s.stats.Reopened++
 }
 
-// Close ends as OnExit says. With Terminate and Fade, each universe that was ever
-// sent ends with exactly three packets with Stream_Terminated set, the last levels
-// and consecutive numbers (6.2.6). Then Close sends the empty list of universes and
-// closes the socket. Closing twice is no error.
+// Close ends the streams as OnExit says. With Terminate and Fade, each universe that
+// was ever sent ends with exactly three packets with Stream_Terminated set, the last
+// levels and consecutive numbers (6.2.6). Then Close sends the empty list of
+// universes and closes the socket. A second Close does nothing.
 func (s *Sender) Close() error {
 	if s.closed {
 		return nil

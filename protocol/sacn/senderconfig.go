@@ -13,15 +13,15 @@ import (
 	"tactus/protocol/udp"
 )
 
-// OnExit says what Close leaves behind.
+// OnExit is how Close ends the streams.
 type OnExit uint8
 
-// What receivers see when the sender closes. Most gateways stop their output
-// at once when a stream is terminated (6.2.6, 10.2.2), and fixtures may then
-// go dark or start a program of their own: try it at set-up.
+// The ways to end streams. Most gateways stop their output at once when a stream is
+// terminated (6.2.6, 10.2.2). Fixtures may then go dark or start a program of their
+// own: test it at set-up.
 const (
-	// Hold just stops. Receivers notice after 2.5 s (6.7.1) and do what their
-	// own setting for data loss says; many hold the last levels.
+	// Hold stops sending. Receivers notice after 2.5 s (6.7.1) and then follow their
+	// own setting for data loss; many hold the last levels.
 	Hold OnExit = iota
 	// Fade terminates like Terminate. The caller fades the levels to zero
 	// before it calls Close.
@@ -31,22 +31,22 @@ const (
 	Terminate
 )
 
-// SenderConfig says what a Sender sends, and where.
+// SenderConfig configures a Sender.
 type SenderConfig struct {
 	CID        [16]byte // required: see LoadCID
-	SourceName string   // shown to people by receivers; cut to 63 octets
+	SourceName string   // shown by receivers; cut to 63 octets
 
-	// Interface names the network interface for multicast. It may be empty when
-	// nothing is multicast, or when only one interface can multicast.
+	// Interface is the name of the network interface for multicast. It may be empty
+	// when nothing is multicast, or when only one interface can multicast.
 	Interface string
-	TTL       int // hops of multicast, 0 = 1: the local network
+	TTL       int // greatest number of hops of multicast, 0 = 1: the local network
 
 	Universes []UniverseConfig
 	OnExit    OnExit
 
-	// Sync is the synchronization address, 0 = off: receivers hold each
-	// universe until the sync packet after the last one. If the sync packets
-	// stop, they carry on without (Force_Synchronization, 6.2.6).
+	// Sync is the synchronization address, 0 = off. Receivers hold each universe
+	// until the sync packet after the last one. If the sync packets stop, receivers
+	// continue without them (Force_Synchronization, 6.2.6).
 	Sync uint16
 
 	// Open, if set, makes the connection instead of a UDP socket. It is called
@@ -54,26 +54,26 @@ type SenderConfig struct {
 	Open func() (udp.Conn, error)
 }
 
-// UniverseConfig is one universe on the wire.
+// UniverseConfig configures one universe.
 type UniverseConfig struct {
-	Source   int    // which of the universes given to Send
+	Source   int    // index into the universes given to Send
 	Number   uint16 // 1..63999, each once
 	Priority uint8  // 0..200; 0 is the lowest, not the default
 	Rate     int    // packets a second at most, 1..44; 0 = 44
 	Slots    int    // 1..512; 0 = 512
 
-	// OnChange suppresses packets with unchanged levels, but for three repeats
-	// and a keep-alive (6.6.2). Otherwise the rate is constant.
+	// OnChange leaves out packets with unchanged levels, except three repeats and a
+	// keep-alive (6.6.2). Otherwise the rate is constant.
 	OnChange bool
 
-	// Destinations receive unicast; port 0 means 5568. With none the universe
-	// is multicast to its group.
+	// Destinations receive unicast; port 0 means 5568. Without destinations the
+	// universe is multicast to its group.
 	Destinations []netip.AddrPort
-	Multicast    bool // also when there are destinations
+	Multicast    bool // multicast even with destinations
 }
 
-// ToAddress returns a copy of c that sends everything to one address and
-// nothing anywhere else: for a test against loopback, or a single gateway.
+// ToAddress returns a copy of c that sends everything to one address only, such as
+// loopback in a test or a single gateway.
 func (c SenderConfig) ToAddress(to netip.AddrPort) SenderConfig {
 	c.Interface = ""
 	c.Universes = slices.Clone(c.Universes)
@@ -87,8 +87,8 @@ func (c SenderConfig) ToAddress(to netip.AddrPort) SenderConfig {
 // multicast reports whether the universe goes to its group.
 func (u *UniverseConfig) multicast() bool { return u.Multicast || len(u.Destinations) == 0 }
 
-// normalize copies c, fills in defaults, sorts the universes, and reports all
-// faults together.
+// normalize returns a copy of c with defaults and sorted universes, and all errors
+// together.
 func (c SenderConfig) normalize() (SenderConfig, error) {
 	var faults []error
 	fault := func(format string, args ...any) { faults = append(faults, fmt.Errorf("sacn: "+format, args...)) }
@@ -157,7 +157,7 @@ func (u *UniverseConfig) normalize() (faults []error) {
 	return faults
 }
 
-// destinations lists where the universe goes.
+// destinations lists the addresses that the universe is sent to.
 func (u *UniverseConfig) destinations() []netip.AddrPort {
 	to := slices.Clone(u.Destinations)
 	if u.multicast() {
@@ -166,8 +166,8 @@ func (u *UniverseConfig) destinations() []netip.AddrPort {
 	return to
 }
 
-// needsInterface reports whether anything is multicast, so that the interface
-// must be known and never guessed between two.
+// needsInterface reports whether anything is multicast: then the interface must be
+// known, never guessed.
 func (c *SenderConfig) needsInterface() bool {
 	if c.Interface != "" {
 		return true
@@ -182,7 +182,7 @@ func (c *SenderConfig) needsInterface() bool {
 	return false
 }
 
-// describe prints the lines of Sender.Describe.
+// describe returns the lines of Sender.Describe.
 func (c *SenderConfig) describe(from string) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "sACN from %s as %q, CID %s\n", from, NewSourceName(c.SourceName), uuid.UUID(c.CID))

@@ -7,7 +7,7 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Status says whether a source still sends a universe.
+// Status is the state of a source's stream.
 type Status uint8
 
 // The states of a source.
@@ -20,21 +20,21 @@ const (
 // String returns the state as watch prints it.
 func (s Status) String() string { return [...]string{"live", "lost", "terminated", "?"}[s&3] }
 
-// Source is what is known of one source's stream of one universe.
+// Source describes one source's stream of one universe.
 type Source struct {
 	Universe uint16
 	CID      [16]byte
 	Name     SourceName
-	From     netip.AddrPort // of the latest packet
+	From     netip.AddrPort // address of the latest packet's sender
 	Priority uint8
 	Status   Status
 	Slots    int // in the latest packet of levels
 	Levels   [dmx.Slots]byte
-	LastAt   clock.Time // arrival of the latest packet that counts
+	LastAt   clock.Time // arrival of the latest counted packet
 
 	Packets uint64  // levels accepted
 	Late    uint64  // out of sequence
-	Missing uint64  // numbers that were skipped
+	Missing uint64  // skipped sequence numbers
 	Ends    uint64  // packets with Stream_Terminated
 	Rate    float64 // packets a second, over the last whole second or more
 
@@ -59,7 +59,7 @@ func (s *Source) add(at clock.Time, from netip.AddrPort, p *DataPacket, fresh bo
 	s.count(at)
 	if p.Options&StreamTerminated != 0 {
 		s.Ends++
-		s.Status = Terminated // at once; its slots are ignored
+		s.Status = Terminated // effective at once; its slots are ignored
 		return Ended
 	}
 	s.Status = Live
@@ -75,7 +75,7 @@ func (s *Source) add(at clock.Time, from netip.AddrPort, p *DataPacket, fresh bo
 	return Accepted
 }
 
-// count keeps the rate, in windows of at least a second.
+// count measures the rate, in windows of at least a second.
 func (s *Source) count(at clock.Time) {
 	s.LastAt = at
 	if s.windowHave == 0 || at-s.windowAt > 3*clock.Second {
@@ -88,10 +88,9 @@ func (s *Source) count(at clock.Time) {
 	s.windowHave++
 }
 
-// accept reports whether a packet numbered next may follow the last accepted
-// one (6.7.2): with the difference taken in 8 bits, signed, it is discarded
-// when -20 < next-last <= 0. Each source and universe has its own
-// numbers.
+// accept reports whether a packet numbered next may follow the last accepted one
+// (6.7.2). It is discarded when the signed 8-bit difference is -20 < next-last <= 0.
+// Each source and universe has its own numbers.
 func accept(last, next uint8) bool {
 	d := int8(next - last)
 	return d <= -20 || d > 0

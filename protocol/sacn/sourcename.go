@@ -6,12 +6,12 @@ import (
 	"unicode/utf8"
 )
 
-// SourceName is the user's name of a source as it lies in a packet: UTF-8 of
-// at most 63 octets, ended and filled with zeros (6.2.2).
+// SourceName is the user's name of a source as a packet has it: UTF-8 of at most 63
+// octets, ended and filled with zeros (6.2.2).
 type SourceName [64]byte
 
-// NewSourceName cuts s to 63 octets, never inside a character. It ends at a
-// zero octet, if s has one.
+// NewSourceName cuts s to 63 octets, at the start of a character and before the
+// first zero octet.
 func NewSourceName(s string) SourceName {
 	if i := strings.IndexByte(s, 0); i >= 0 {
 		s = s[:i]
@@ -26,8 +26,8 @@ func NewSourceName(s string) SourceName {
 	return name
 }
 
-// String returns the name up to the first zero; octets that are not UTF-8 are
-// replaced, since the name comes from the network and is shown to people.
+// String returns the name up to the first zero. It replaces octets that are not
+// UTF-8, because the name comes from the network and is shown to people.
 func (n SourceName) String() string {
 	b := n[:]
 	if i := bytes.IndexByte(b, 0); i >= 0 {

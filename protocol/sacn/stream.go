@@ -12,17 +12,17 @@ import (
 )
 
 const (
-	// repeats is how often a changed value is sent: three packets hold it
-	// before the source may fall silent (6.6.2), which is read here as the
-	// changed packet and three more, the stricter of two readings.
+	// repeats is how often changed levels are sent. The standard asks for three
+	// packets before the source may stop sending (6.6.2). This code uses the
+	// stricter of two readings: the changed packet and three more.
 	repeats = 4
-	// keepAlive is when a silent universe sends again: the first frame after
-	// it is at most 883 ms at 44 frames a second, inside 800..1000 (6.6.2).
+	// keepAlive is the time after which unchanged levels are sent again. With 44
+	// frames a second the next frame is at most 883 ms after the last packet, within
+	// 800..1000 (6.6.2).
 	keepAlive = 860 * clock.Millisecond
 )
 
-// stream is one universe: its packet, made once and patched, and when it is
-// due.
+// stream is one universe: its packet, made once and then modified, and its schedule.
 type stream struct {
 	source      int
 	packet      []byte
@@ -30,7 +30,7 @@ type stream struct {
 	pace        pace
 	onChange    bool
 	repeatsLeft int        // packets still to be sent for the present levels
-	sentAt      clock.Time // of the latest packet
+	sentAt      clock.Time // time of the latest packet
 	started     bool
 }
 
@@ -52,8 +52,8 @@ func newStream(c *SenderConfig, u *UniverseConfig) stream {
 
 func (s *stream) slots() []byte { return s.packet[offSlots:] }
 
-// prepare reports whether a packet is due, and if so makes it: the levels of from
-// and the next sequence number.
+// prepare reports whether a packet is due, and if so puts the levels of from and the
+// next sequence number into it.
 func (s *stream) prepare(now clock.Time, from *dmx.Universe) bool {
 	levels := from.Slots[:len(s.slots())]
 	if !s.due(now, levels) {
@@ -81,16 +81,16 @@ func (s *stream) due(now clock.Time, levels []byte) bool {
 	return false
 }
 
-// countUp steps the sequence number, which counts every packet of the universe,
-// keep-alives and terminations too (6.2.5, 6.6.2).
+// countUp increments the sequence number, which counts every packet of the universe,
+// including keep-alives and terminations (6.2.5, 6.6.2).
 func (s *stream) countUp() { s.packet[offSequence]++ }
 
-// terminate marks the stream as ending (6.2.6). The synchronization address is
-// cleared, so that receivers act at once and hold nothing (6.2.4.1).
+// terminate marks the stream as ending (6.2.6). It clears the synchronization
+// address, so that receivers act at once (6.2.4.1).
 func (s *stream) terminate() {
 	s.packet[offOptions] = byte(StreamTerminated)
 	binary.BigEndian.PutUint16(s.packet[offSyncAddr:], 0)
 }
 
-// resend makes sure that the present levels go out again.
+// resend schedules the present levels to be sent again.
 func (s *stream) resend() { s.repeatsLeft = repeats }

@@ -5,7 +5,7 @@ import (
 	"fmt"
 )
 
-// SyncPacket tells receivers to act on the data that they hold for its address
+// SyncPacket tells receivers to output the data that they hold for its address
 // (E1.31-2018 Table 4-2), after the layers in root.go:
 //
 //	offset size field
@@ -32,8 +32,8 @@ func (p *SyncPacket) AppendTo(b []byte) []byte {
 	return append(b, 0, 0)
 }
 
-// Parse reads a whole datagram. Address 0 is never sent and is ignored on
-// receipt (6.3.3.1): an error here. On an error p is unchanged.
+// Parse reads a whole datagram. Address 0 is an error: it is never sent and
+// receivers ignore it (6.3.3.1). On an error p does not change.
 func (p *SyncPacket) Parse(b []byte) error {
 	if err := checkHeader(b, Sync, syncLen); err != nil {
 		return err

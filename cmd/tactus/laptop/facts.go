@@ -9,24 +9,24 @@ import (
 	"strings"
 )
 
-// Facts is what can be seen of a computer. The zero value has no fault.
+// Facts describes a computer. The zero value has no fault.
 type Facts struct {
 	System   string   `json:"system"`             // as Go names it: linux, darwin, windows
-	Looked   bool     `json:"looked"`             // false: this system can be measured only
-	Battery  bool     `json:"on_battery"`         // running from it
-	Saving   string   `json:"power_saving"`       // what slows the processor, or ""
-	WiFi     []string `json:"wifi"`               // interfaces for light that are wireless
+	Looked   bool     `json:"looked"`             // false: this system was only measured
+	Battery  bool     `json:"on_battery"`         // running on battery
+	Saving   string   `json:"power_saving"`       // the setting that slows the processor, or ""
+	WiFi     []string `json:"wifi"`               // wireless interfaces that send light
 	FreeMB   int      `json:"free_memory_mb"`     // for programs; 0 when not known
-	Load     float64  `json:"load"`               // work that waited in the last minute, a processor
+	Load     float64  `json:"load"`               // load average of the last minute for each processor
 	WSL      bool     `json:"wsl"`                // Linux inside Windows
-	RealTime string   `json:"real_time"`          // what the system gave the loop
-	Remedy   string   `json:"remedy,omitempty"`   // for what it refused
-	Refused  bool     `json:"real_time_refused"`  // part of that
-	AsAsked  bool     `json:"real_time_declined"` // none was asked for
+	RealTime string   `json:"real_time"`          // what the system granted the loop
+	Remedy   string   `json:"remedy,omitempty"`   // how to get what it refused
+	Refused  bool     `json:"real_time_refused"`  // the system refused a part
+	AsAsked  bool     `json:"real_time_declined"` // none was requested
 }
 
-// Look reads facts from the root of a Linux system's files. processors is how
-// many there are, interfaces those that light leaves by.
+// Look reads the facts from the files of a Linux system below root. processors is
+// the number of processors, interfaces are those that send light.
 func Look(root fs.FS, processors int, interfaces []string) Facts {
 	f := Facts{Looked: true}
 	f.Battery = onBattery(root)
@@ -45,7 +45,8 @@ func Look(root fs.FS, processors int, interfaces []string) Facts {
 	return f
 }
 
-// text returns a file without its line end; "" when it cannot be read.
+// text returns the content of a file without its line end; "" when it cannot be
+// read.
 func text(root fs.FS, name string) string {
 	src, err := fs.ReadFile(root, name)
 	if err != nil {
@@ -54,8 +55,8 @@ func text(root fs.FS, name string) string {
 	return strings.TrimSpace(string(src))
 }
 
-// onBattery reports whether a battery that belongs to the computer (not to a
-// mouse) discharges while no mains supply is there.
+// onBattery reports whether a battery of the computer (not of a mouse, for example)
+// discharges and no mains supply is present.
 func onBattery(root fs.FS) bool {
 	const folder = "sys/class/power_supply"
 	supplies, _ := fs.ReadDir(root, folder)
@@ -75,8 +76,8 @@ func onBattery(root fs.FS) bool {
 	return drained
 }
 
-// saving names the setting that keeps the processor slow. Drivers that choose the
-// frequency themselves call their ordinary governor "powersave".
+// saving returns the setting that keeps the processor slow, or "". Drivers that
+// choose the frequency themselves call their ordinary governor "powersave".
 func saving(root fs.FS) string {
 	if text(root, "sys/firmware/acpi/platform_profile") == "low-power" {
 		return "the platform profile is low-power"
@@ -107,7 +108,7 @@ func wireless(root fs.FS, name string) bool {
 	return false
 }
 
-// freeMB returns MemAvailable of /proc/meminfo.
+// freeMB returns MemAvailable of /proc/meminfo in MB.
 func freeMB(root fs.FS) int {
 	for l := range strings.Lines(text(root, "proc/meminfo")) {
 		var kb int

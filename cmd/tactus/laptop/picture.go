@@ -23,7 +23,8 @@ const (
 	decadeSteps = 8
 )
 
-// counts sorts wakes into the steps of the axis; what lies beyond counts at its end.
+// counts counts the wakes in each step of the axis; wakes beyond an end count in the
+// step there.
 func (p *Probe) counts() (n [decades * decadeSteps]int64) {
 	for _, bar := range p.late.Distribution() {
 		if bar.Count > 0 {
@@ -34,16 +35,16 @@ func (p *Probe) counts() (n [decades * decadeSteps]int64) {
 	return n
 }
 
-// across returns where a lateness in milliseconds lies.
+// across returns the x position of a lateness in milliseconds.
 func across(ms float64) float64 {
 	x := math.Log10(max(ms*1000, 1)) / decades
 	return plotLeft + float64(min(x, 1)*(plotRight-plotLeft))
 }
 
-// dpi is the resolution at which the picture has its size in pixels.
+// dpi is the resolution at which one pixel of the picture is one pixel of the PNG.
 const dpi = 96
 
-// canvas draws on a sheet in pixels.
+// canvas draws on a sheet. Its coordinates are pixels.
 type canvas struct{ *sheet.Sheet }
 
 func mm(pixels float64) float64 { return pixels * 25.4 / dpi }
@@ -65,8 +66,8 @@ const (
 	red   sheet.Ink = 0xcc3311
 )
 
-// draw draws how late frames woke as a histogram with a logarithmic axis, from
-// 1 µs to 1 s; the height of a bar is the count of wakes, logarithmic too.
+// draw draws a histogram of how late frames woke. Both axes are logarithmic:
+// lateness from 1 µs to 1 s, and the number of wakes.
 func (p *Probe) draw(r *Report) *sheet.Sheet {
 	m := &r.Measured
 	const limit = 1000.0 / dmx.MaxRate // a frame's length in milliseconds
@@ -107,7 +108,7 @@ func (p *Probe) draw(r *Report) *sheet.Sheet {
 	return c.Sheet
 }
 
-// Picture returns the histogram as SVG or PNG. Errors are those of PNG.
+// Picture returns the histogram as SVG or PNG. Only PNG can give an error.
 func (p *Probe) Picture(r *Report, png bool) ([]byte, error) {
 	c := p.draw(r)
 	if png {

@@ -6,23 +6,23 @@ import (
 	"tactus/clock"
 )
 
-// Probe records how late each frame wakes and how long its work takes. It
-// belongs to the loop's goroutine, and allocates nothing once made.
+// Probe records how late each frame wakes and how long its work takes. Only the
+// loop's goroutine uses it. It allocates memory only in NewProbe.
 type Probe struct {
 	late, work *hdr.Histogram // nanoseconds
 	woke       clock.Time     // 0 before the first wake
 }
 
-// longest is the largest time recorded; longer ones count as this long.
+// longest is the longest time recorded; longer times are recorded as this one.
 const longest = 10 * clock.Second
 
-// NewProbe makes a probe with 3 significant figures from 1 µs to 10 s.
+// NewProbe makes a probe that records 1 µs to 10 s with 3 significant figures.
 func NewProbe() *Probe {
 	make := func() *hdr.Histogram { return hdr.New(int64(clock.Microsecond), int64(longest), 3) }
 	return &Probe{late: make(), work: make()}
 }
 
-// Asleep notes that a frame's work is done at now.
+// Asleep records that a frame's work ended at now.
 func (p *Probe) Asleep(now clock.Time) {
 	if p.woke != 0 {
 		record(p.work, now-p.woke)
@@ -30,8 +30,8 @@ func (p *Probe) Asleep(now clock.Time) {
 	p.woke = 0
 }
 
-// Woke notes that a frame due at until woke at now. A wake before its time is
-// none: the loop waits again.
+// Woke records that a frame due at until woke at now. It ignores an early wake,
+// because the loop then waits again.
 func (p *Probe) Woke(until, now clock.Time) {
 	if now >= until {
 		record(p.late, now-until)
@@ -56,11 +56,11 @@ func spread(h *hdr.Histogram) Spread {
 
 func ms(ns int64) float64 { return float64(ns/1000) / 1000 }
 
-// Wakes returns how many wakes were recorded.
+// Wakes returns the number of wakes recorded.
 func (p *Probe) Wakes() int64 { return p.late.TotalCount() }
 
 // Late returns how late frames woke.
 func (p *Probe) Late() Spread { return spread(p.late) }
 
-// Work returns how long their work took, sending included.
+// Work returns how long the work of frames took, including sending.
 func (p *Probe) Work() Spread { return spread(p.work) }

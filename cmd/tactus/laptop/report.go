@@ -8,7 +8,7 @@ import (
 	"tactus/clock/inwords"
 )
 
-// Verdict is the answer in a word or two.
+// Verdict is the judgement in a word or two.
 type Verdict string
 
 // The verdicts.
@@ -18,30 +18,30 @@ const (
 	NotFit  Verdict = "not fit"
 )
 
-// Measured is what the loop did.
+// Measured holds the measurements of a run.
 type Measured struct {
-	Seconds float64 `json:"seconds"`     // how long it ran
-	Rate    float64 `json:"rate_hz"`     // frames that it ran at, a second
-	Timer   string  `json:"timer"`       // what woke it
-	Frames  uint64  `json:"frames"`      // that were sent
-	Missed  uint64  `json:"missed"`      // that were skipped, a whole period late
-	Errors  uint64  `json:"send_errors"` // of outputs
-	Fault   string  `json:"send_error"`  // the last of them, or ""
-	Late    Spread  `json:"late_ms"`     // wakes after their time
-	Work    Spread  `json:"work_ms"`     // each frame's work, sending included
-	// Clock is how MIDI clock arrived; null without --midi.
+	Seconds float64 `json:"seconds"`     // length of the run
+	Rate    float64 `json:"rate_hz"`     // frame rate
+	Timer   string  `json:"timer"`       // the timer used
+	Frames  uint64  `json:"frames"`      // frames sent
+	Missed  uint64  `json:"missed"`      // frames skipped, a whole period late
+	Errors  uint64  `json:"send_errors"` // failed sends
+	Fault   string  `json:"send_error"`  // the last error, or ""
+	Late    Spread  `json:"late_ms"`     // lateness of wakes
+	Work    Spread  `json:"work_ms"`     // work of a frame, including sending
+	// Clock describes how MIDI clock arrived; null without --midi.
 	Clock *Jitter `json:"midi_clock"`
 }
 
-// Remark is something to know, and what to do about it.
+// Remark is a finding and what to do about it.
 type Remark struct {
-	Grave bool   `json:"grave"` // makes a computer not fit
+	Grave bool   `json:"grave"` // makes the verdict "not fit"
 	What  string `json:"what"`
 	Do    string `json:"do"`
 }
 
-// Report is the whole answer; its JSON form is what --json writes. Times are
-// in milliseconds unless a name says otherwise.
+// Report is the result of the check; --json writes its JSON form. Times are in
+// milliseconds unless a name says otherwise.
 type Report struct {
 	Verdict  Verdict  `json:"verdict"` // "fit", "fit with remarks", "not fit"
 	Measured Measured `json:"measured"`
@@ -49,14 +49,14 @@ type Report struct {
 	Remarks  []Remark `json:"remarks"`
 }
 
-// Limits, ours, in milliseconds. A frame lasts 22.7.
+// Our own limits of lateness, in milliseconds. A frame lasts 22.7.
 const (
-	goodP99  = 2.0  // what a downbeat may be late without being seen
-	badP99   = 8.0  // a third of a frame, one in a hundred
-	badWorst = 11.4 // half a frame, once
+	goodP99  = 2.0  // a downbeat this late is not seen to be late
+	badP99   = 8.0  // a third of a frame, for one wake in a hundred
+	badWorst = 11.4 // half a frame, for the latest wake
 )
 
-// Judge gives the verdict.
+// Judge judges a computer by measurements and facts.
 func Judge(m Measured, f Facts) Report {
 	r := Report{Verdict: Fit, Measured: m, Facts: f, Remarks: []Remark{}}
 	r.judgeLoop(&m)
@@ -80,7 +80,7 @@ func (r *Report) addNote(do, format string, args ...any) {
 	r.Remarks = append(r.Remarks, Remark{false, fmt.Sprintf(format, args...), do})
 }
 
-// judgeLoop judges wakes and sends. One frame in a thousand may be missed.
+// judgeLoop judges wakes and sends. It allows one missed frame in a thousand.
 func (r *Report) judgeLoop(m *Measured) {
 	const calm = "close other programs, plug the charger in, and see the other remarks"
 	if m.Frames == 0 {
@@ -109,9 +109,8 @@ func (r *Report) judgeLoop(m *Measured) {
 	}
 }
 
-// judgeClock judges MIDI clock as received, and what the tempo lock made of it. The
-// lock takes out what is common to all ticks; 5 ms of noise is the worst model
-// that it is tested with.
+// judgeClock judges the received MIDI clock and the state of the tempo lock. The
+// lock removes a delay that all ticks share; its tests use noise of up to 5 ms.
 func (r *Report) judgeClock(j *Jitter) {
 	const wire = "use a cable and not a network, another port or driver, and close what loads the DAW's computer"
 	if j == nil {
@@ -135,8 +134,8 @@ func (r *Report) judgeClock(j *Jitter) {
 	}
 }
 
-// leastFreeMB is room for the show and a browser; maxLoad is work for every
-// processor.
+// leastFreeMB is enough memory for the show and a browser; maxLoad means that every
+// processor is busy.
 const (
 	leastFreeMB = 300
 	maxLoad     = 1.0
@@ -175,7 +174,7 @@ func (r *Report) WriteText(w io.Writer) {
 		fmt.Fprintf(w, "  MIDI clock  %d ticks, %.2f BPM give or take %.3f %%, noise %.2f ms, mean delay %.2f ms, latest %.1f ms\n",
 			j.Ticks, j.Tempo, j.TempoError, j.Noise, j.Delay, j.Latest)
 		for _, words := range []string{j.Words, j.Help} {
-			if words != "" && j.Level == inwords.Well.String() { // else it is a remark
+			if words != "" && j.Level == inwords.Well.String() { // otherwise it is printed as a remark
 				fmt.Fprintf(w, "              %s\n", words)
 			}
 		}

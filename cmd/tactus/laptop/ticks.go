@@ -8,54 +8,55 @@ import (
 	"tactus/clock/inwords"
 )
 
-// Ticks keeps the arrival of MIDI clock ticks. It belongs to one goroutine and
-// allocates nothing once made.
+// Ticks records the arrival of MIDI clock ticks. Only one goroutine may use it. It
+// allocates memory only in NewTicks.
 type Ticks struct {
 	at []clock.Time
 }
 
-// maxTicks is how many ticks are kept: five minutes at 240 BPM.
+// maxTicks is the greatest number of ticks recorded: five minutes at 240 BPM.
 const maxTicks = 5 * 240 * 24
 
-// fitTicks is how many ticks a line is fitted to: four beats.
+// fitTicks is the number of ticks that a line is fitted to: four beats.
 const fitTicks = 4 * 24
 
-// NewTicks makes room for five minutes of ticks.
+// NewTicks makes a recorder for maxTicks ticks.
 func NewTicks() *Ticks { return &Ticks{at: make([]clock.Time, 0, maxTicks)} }
 
-// Handle notes a tick; other events, and ticks beyond those there is room for,
-// are ignored.
+// Handle records a tick. It ignores other events, and ticks after the first
+// maxTicks.
 func (t *Ticks) Handle(e clock.Event) {
 	if e.Kind == clock.Tick24 && len(t.at) < maxTicks {
 		t.at = append(t.at, e.At)
 	}
 }
 
-// Jitter says how the MIDI clock arrived.
+// Jitter describes how the MIDI clock arrived.
 type Jitter struct {
 	Ticks int     `json:"ticks"`
-	Tempo float64 `json:"tempo_bpm"` // of the last four beats; 0 with fewer
-	// TempoError is the standard error of that in percent, from the scatter of
-	// the ticks around a line (least squares).
+	Tempo float64 `json:"tempo_bpm"` // tempo of the last four beats; 0 with fewer
+	// TempoError is the standard error of Tempo in percent, from the scatter of the
+	// ticks around a line (least squares).
 	TempoError float64 `json:"tempo_error_percent"`
-	// Delay is how much later the mean tick came than the quickest within four
-	// beats, and Noise the standard deviation around the line, in milliseconds.
+	// Delay is the mean lateness of ticks relative to the earliest tick within four
+	// beats. Noise is the standard deviation from the line. Both are in
+	// milliseconds.
 	Delay  float64 `json:"mean_delay_ms"`
 	Noise  float64 `json:"noise_ms"`
-	Latest float64 `json:"latest_ms"` // the most that a tick came after the quickest
+	Latest float64 `json:"latest_ms"` // greatest lateness relative to the earliest tick
 
-	// The rest is as the tempo lock saw it at the end; empty where it was not locked.
-	BeatError float64 `json:"beat_error_ms"` // how far the beat may be off
-	Feed      string  `json:"feed"`          // the ticks' pattern: none (not known), learning, even, uneven, steps or bursts
-	Every     float64 `json:"every_ms"`      // between ticks that come in steps
-	Lost      uint32  `json:"lost"`          // ticks that were put in
-	Extra     uint32  `json:"extra"`         // ticks that were taken out
-	Words     string  `json:"words"`         // all of it in plain words
-	Help      string  `json:"help"`          // what would be steadier
-	Level     string  `json:"level"`         // what there is to do: well (nothing), remark, grave
+	// The tempo lock's values at the end; empty without a lock.
+	BeatError float64 `json:"beat_error_ms"` // greatest expected error of the beat
+	Feed      string  `json:"feed"`          // pattern of the ticks: none (not known), learning, even, uneven, steps or bursts
+	Every     float64 `json:"every_ms"`      // step between ticks that come in steps
+	Lost      uint32  `json:"lost"`          // missing ticks that the lock added
+	Extra     uint32  `json:"extra"`         // surplus ticks that the lock removed
+	Words     string  `json:"words"`         // all this in plain words
+	Help      string  `json:"help"`          // how to make the clock steadier
+	Level     string  `json:"level"`         // how bad it is: well (nothing to do), remark, grave
 }
 
-// Locked adds what the tempo lock saw, if it is locked to the clock.
+// Locked adds the values of the tempo lock, if it is locked to the clock.
 func (j *Jitter) Locked(a *clock.Arrivals, p *clock.Position) {
 	if p.Source != clock.MIDI || p.Sync != clock.Locked {
 		return
@@ -67,8 +68,8 @@ func (j *Jitter) Locked(a *clock.Arrivals, p *clock.Position) {
 	j.Words, j.Help, j.Level = w.Long, w.Help, w.Level.String()
 }
 
-// Jitter measures what has come so far. Stretches across a pause, which is more
-// than 4 usual intervals, are left out.
+// Jitter evaluates the ticks recorded so far. It leaves out stretches with a pause
+// longer than 4 usual intervals.
 func (t *Ticks) Jitter() Jitter {
 	j := Jitter{Ticks: len(t.at)}
 	if len(t.at) < fitTicks {
@@ -102,7 +103,7 @@ func (t *Ticks) Jitter() Jitter {
 	return j
 }
 
-// line is a least-squares line under ticks, in nanoseconds.
+// line is a least-squares line through ticks, in nanoseconds.
 type line struct{ slope, noise, delay, latest float64 }
 
 func fit(at []clock.Time) line {

@@ -1,11 +1,10 @@
-// Package realtime lets the frame loop wake on time: it waits with the best
-// timer that the system has, on a thread with real-time priority and locked
-// memory where the user may have them.
+// Package realtime wakes the frame loop on time. It waits with the best timer of the
+// system, on a thread with real-time priority and locked memory if the user is
+// allowed to have them.
 //
 //	Thread.Run(loop) ──► a thread of its own, raised ──► Sleeper.Wait(until) ──► the next frame
 //
-// What the system refuses is told once, with what to do about it, and the loop
-// runs all the same.
+// It logs once what the system refuses and how to get it; the loop runs in any case.
 //
 // Sources: clock_nanosleep(2), sched_setattr(2), setrlimit(2), mlockall(2);
 // mach_wait_until and thread policies of macOS; waitable timers of Windows.

@@ -6,19 +6,19 @@ import (
 	"tactus/clock"
 )
 
-// longestSleep is the longest sleep without a look whether the loop is to stop. Frames
+// longestSleep is the longest sleep before the loop checks whether to stop. Frames
 // are closer together.
 const longestSleep = 50 * clock.Millisecond
 
-// Sleeper waits for moments with the best timer of this system. It is for one
-// goroutine, on a locked thread.
+// Sleeper waits until given times with the best timer of this system. One goroutine
+// on a locked thread may use it.
 type Sleeper struct {
 	base clock.Base
-	Kind string // in words, for the log
+	Kind string // name of the timer for the log
 	nap  func(now, until clock.Time)
 }
 
-// NewSleeper finds the timer.
+// NewSleeper returns a Sleeper with the best timer.
 func NewSleeper(base clock.Base) *Sleeper {
 	kind, nap := systemNap(base)
 	if nap == nil {
@@ -27,13 +27,13 @@ func NewSleeper(base clock.Base) *Sleeper {
 	return &Sleeper{base: base, Kind: kind, nap: nap}
 }
 
-// NewPlainSleeper waits with Go's own timer, which tests in fake time need.
+// NewPlainSleeper returns a Sleeper with Go's own timer, for tests in fake time.
 func NewPlainSleeper(base clock.Base) *Sleeper {
 	return &Sleeper{base: base, Kind: "Go's own timer", nap: goNap()}
 }
 
-// Wait blocks until a moment, or for 50 ms if that comes first: the loop looks whether
-// it is to stop, and waits again. A signal does not end the wait.
+// Wait blocks until a time, or for 50 ms if that is shorter, so that the loop can
+// check whether to stop. A signal does not end the wait.
 func (s *Sleeper) Wait(until clock.Time) {
 	now := s.base.Now()
 	until = min(until, now+longestSleep)
@@ -43,8 +43,8 @@ func (s *Sleeper) Wait(until clock.Time) {
 	}
 }
 
-// goNap waits with Go's timer: whole milliseconds on Linux, and up to 1.4 ms
-// late there.
+// goNap waits with Go's timer. On Linux it counts whole milliseconds and wakes up to
+// 1.4 ms late.
 func goNap() func(now, until clock.Time) {
 	t := time.NewTimer(0)
 	<-t.C
@@ -54,15 +54,15 @@ func goNap() func(now, until clock.Time) {
 	}
 }
 
-// alignment relates Time to a counter of the system that never stops for it.
-// Both must read the same clock, so that the distance stays what it is.
+// alignment converts Time to a counter of the system. Both must read the same clock,
+// so that the offset stays constant.
 type alignment struct {
-	offset int64 // counter in nanoseconds at Time zero, never too low
+	offset int64 // counter in nanoseconds at Time zero, possibly too high, never too low
 }
 
-// align reads the counter between two readings of the base, several times over,
-// and keeps the pair that lay closest together: what is left of an error is
-// its width, some 100 ns, and makes a wait longer, never shorter.
+// align reads the counter between two readings of the base, several times, and uses
+// the closest pair. The remaining error is at most the width of that pair, some 100
+// ns. It makes a wait longer, never shorter.
 func align(base clock.Base, counter func() int64) alignment {
 	best := clock.Time(1 << 62)
 	var a alignment
@@ -76,5 +76,5 @@ func align(base clock.Base, counter func() int64) alignment {
 	return a
 }
 
-// counterAt returns a moment in nanoseconds of the counter.
+// counterAt returns a time in nanoseconds of the counter.
 func (a alignment) counterAt(t clock.Time) int64 { return int64(t) + a.offset }

@@ -7,13 +7,13 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Compiled and vetted by the tests, not run by them: no machine with macOS was
-// at hand. Names and numbers are from Apple's headers mach/mach_time.h,
-// mach/thread_policy.h and mach/kern_return.h (from memory).
+// This file is compiled and vetted, but has never run on macOS. Names and numbers
+// are from Apple's headers mach/mach_time.h, mach/thread_policy.h and
+// mach/kern_return.h (from memory).
 const (
 	libSystem                  = "/usr/lib/libSystem.B.dylib"
 	threadTimeConstraintPolicy = 2
-	threadTimeConstraintCount  = 4 // of 32-bit words in the policy
+	threadTimeConstraintCount  = 4 // number of 32-bit words in the policy
 	kernSuccess                = 0
 )
 
@@ -23,17 +23,17 @@ type timeConstraint struct {
 	preemptible                     int32
 }
 
-// machCalls are the calls of the system that are made once.
+// machCalls are the system's functions that are looked up once.
 type machCalls struct {
 	timebaseInfo    func(*timebase) int32
 	threadSelf      func() uint32
 	threadPolicySet func(thread, flavor uint32, policy *timeConstraint, count uint32) int32
 	absoluteTime    func() uint64
-	waitUntil       uintptr // called by address: it is on the path of a frame
+	waitUntil       uintptr // called by address, because each frame calls it
 	base            timebase
 }
 
-// openMach finds the calls; ok is false where one is missing.
+// openMach looks up the functions; ok is false when one is missing.
 func openMach() (m machCalls, ok bool) {
 	lib, err := purego.Dlopen(libSystem, purego.RTLD_LAZY|purego.RTLD_GLOBAL)
 	if err != nil {
@@ -56,8 +56,8 @@ func openMach() (m machCalls, ok bool) {
 	return m, m.base.valid()
 }
 
-// systemNap sleeps to an absolute tick of mach_absolute_time, which Go's
-// monotonic time counts in on macOS (runtime, nanotime1).
+// systemNap sleeps until an absolute tick of mach_absolute_time. Go's monotonic time
+// on macOS counts the same ticks (runtime, nanotime1).
 func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	m, ok := openMach()
 	if !ok {
@@ -69,8 +69,8 @@ func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	}
 }
 
-// Raise tells the system that the calling thread computes for up to 2 ms in
-// each frame and must be done within 5. There is no need to lock memory.
+// Raise tells the system that the calling thread computes for up to 2 ms in each
+// frame and must finish within 5 ms. macOS needs no locked memory.
 func Raise(func()) (lower func(), got Grant) {
 	got = Grant{noMemory: true, Remedy: "macOS refused a time constraint; close other programs"}
 	m, ok := openMach()
@@ -86,5 +86,5 @@ func Raise(func()) (lower func(), got Grant) {
 	if m.threadPolicySet(m.threadSelf(), threadTimeConstraintPolicy, &policy, threadTimeConstraintCount) == kernSuccess {
 		got.priority, got.Remedy = "a time constraint", ""
 	}
-	return func() {}, got // the thread ends, and the policy with it
+	return func() {}, got // the policy ends with the thread
 }

@@ -6,9 +6,9 @@ import (
 	"tactus/clock"
 )
 
-// systemNap sleeps to an absolute moment of CLOCK_MONOTONIC, the clock that
-// Go's monotonic time reads on Linux (runtime, nanotime1): nothing that
-// happens between reading the time and going to sleep adds to the wait.
+// systemNap sleeps until an absolute time of CLOCK_MONOTONIC, the clock of Go's
+// monotonic time on Linux (runtime, nanotime1). A delay between reading the time and
+// going to sleep does not lengthen the wait.
 func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	var ts unix.Timespec
 	if unix.ClockGettime(unix.CLOCK_MONOTONIC, &ts) != nil {
@@ -21,7 +21,7 @@ func systemNap(base clock.Base) (string, func(now, until clock.Time)) {
 	var deadline unix.Timespec
 	return "clock_nanosleep to an absolute time", func(_, until clock.Time) {
 		deadline = unix.NsecToTimespec(a.counterAt(until))
-		// An error is a signal that came between: the caller looks at the time.
+		// An error means that a signal ended the sleep: the caller checks the time.
 		_ = unix.ClockNanosleep(unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, &deadline, nil)
 	}
 }

@@ -8,9 +8,8 @@ import (
 	"tactus/clock"
 )
 
-// Compiled and vetted by the tests, not run by them: no machine with Windows
-// was at hand. Numbers are from Microsoft's headers synchapi.h, winnt.h,
-// winbase.h and avrt.h (from memory).
+// This file is compiled and vetted, but has never run on Windows. Numbers are from
+// Microsoft's headers synchapi.h, winnt.h, winbase.h and avrt.h (from memory).
 const (
 	timerHighResolution  = 0x2 // Windows 10 1803 and later
 	timerAllAccess       = 0x1F0003
@@ -18,9 +17,9 @@ const (
 	threadPriorityNormal = 0
 )
 
-// systemNap waits for a waitable timer, of high resolution where there is one.
-// The span is relative: absolute ones follow the wall clock there, which is
-// set back and forth.
+// systemNap waits for a waitable timer, of high resolution if the system has one.
+// The time is relative, because absolute times follow the wall clock, which may be
+// set.
 func systemNap(clock.Base) (string, func(now, until clock.Time)) {
 	kernel := windows.NewLazySystemDLL("kernel32.dll")
 	create, set := kernel.NewProc("CreateWaitableTimerExW"), kernel.NewProc("SetWaitableTimer")
@@ -45,8 +44,8 @@ func systemNap(clock.Base) (string, func(now, until clock.Time)) {
 }
 
 // Raise asks for the scheduling class of audio programs, else for the highest
-// priority of a thread. Go reads time from a counter that steps with the
-// system's timer interrupt; that is asked to come each millisecond.
+// priority of a thread. It also sets the system's timer interrupt to 1 ms, because
+// Go reads time from a counter that advances with it.
 func Raise(func()) (lower func(), got Grant) {
 	got = Grant{noMemory: true, Remedy: "Windows refused a higher priority for the thread; close other programs"}
 	fine := windows.TimeBeginPeriod(1) == nil
@@ -69,8 +68,8 @@ func Raise(func()) (lower func(), got Grant) {
 	}, got
 }
 
-// audioClass joins the calling thread to the multimedia class scheduler's task
-// for audio; nil where it is refused.
+// audioClass adds the calling thread to the multimedia class scheduler's task for
+// audio; it returns nil when refused.
 func audioClass() (undo func()) {
 	avrt := windows.NewLazySystemDLL("avrt.dll")
 	join, leave := avrt.NewProc("AvSetMmThreadCharacteristicsW"), avrt.NewProc("AvRevertMmThreadCharacteristics")
@@ -86,7 +85,8 @@ func audioClass() (undo func()) {
 	return func() { _, _, _ = leave.Call(handle) }
 }
 
-// timeCritical raises the calling thread; nil where that is refused.
+// timeCritical gives the calling thread the highest priority; it returns nil when
+// refused.
 func timeCritical() (undo func()) {
 	set := windows.NewLazySystemDLL("kernel32.dll").NewProc("SetThreadPriority")
 	if set.Find() != nil {

@@ -9,18 +9,18 @@ import (
 	"tactus/clock"
 )
 
-// Grant is what a system gave the loop's thread.
+// Grant is what the system granted the loop's thread.
 type Grant struct {
 	priority string // in words; empty when refused
-	memory   bool   // locked, so that nothing is read back from a disk
-	noMemory bool   // the system has no such lock, or needs none
-	Remedy   string // what to do about what was refused
+	memory   bool   // locked, so that the system cannot move it to disk
+	noMemory bool   // the system has no memory lock, or needs none
+	Remedy   string // how to get what was refused
 }
 
 // Whole reports whether nothing was refused.
 func (g Grant) Whole() bool { return g.priority != "" && (g.memory || g.noMemory) }
 
-// String says what was got.
+// String describes the grant.
 func (g Grant) String() string {
 	text := cmp.Or(g.priority, "no real-time priority")
 	switch {
@@ -32,21 +32,21 @@ func (g Grant) String() string {
 	return text
 }
 
-// Thread runs the loop on a thread of its own at the system's real-time
-// priority. The thread ends with it, so that no other work inherits anything.
+// Thread runs the loop on its own thread with real-time priority. The thread ends
+// with the loop, so that no other work gets its priority.
 type Thread struct {
 	Sleeper *Sleeper
-	wanted  bool // for priority and memory; else the thread is like any other
+	wanted  bool // request priority and locked memory; else run an ordinary thread
 	log     zerolog.Logger
-	Got     Grant // once run has begun
+	Got     Grant // set when Run begins
 }
 
-// NewThread finds the timer; nothing is asked of the system before run.
+// NewThread chooses the timer; Run requests priority and memory.
 func NewThread(base clock.Base, ask bool, log zerolog.Logger) *Thread {
 	return &Thread{Sleeper: NewSleeper(base), wanted: ask, log: log}
 }
 
-// Run runs f and returns what it returns. It logs one line about what was got.
+// Run runs f and returns its error. It logs one line about the grant.
 func (r *Thread) Run(f func() error) error {
 	raiseThreads()
 	done := make(chan error, 1)
@@ -64,7 +64,7 @@ func (r *Thread) Run(f func() error) error {
 	return <-done
 }
 
-// logGrant logs what the system granted, and what to do about what it refused.
+// logGrant logs what the system granted, and how to get what it refused.
 func (r *Thread) logGrant() {
 	switch {
 	case !r.wanted:
@@ -77,13 +77,13 @@ func (r *Thread) logGrant() {
 	}
 }
 
-// logSpin is called when the loop's thread computed without a pause and has lost its
-// priority.
+// logSpin logs that the loop's thread lost its priority because it computed without
+// a pause.
 func (r *Thread) logSpin() {
 	r.log.Error().Msg("the loop took all of a processor: its real-time priority is given up")
 }
 
-// raiseThreads gives Go's scheduler more threads, so that a goroutine that wakes does
+// raiseThreads gives Go's scheduler more threads, so that a waking goroutine does
 // not wait for busy ones.
 func raiseThreads() {
 	if want := max(8, 2*runtime.NumCPU()); runtime.GOMAXPROCS(0) < want {

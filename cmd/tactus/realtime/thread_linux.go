@@ -9,12 +9,12 @@ import (
 )
 
 const (
-	// rtPriority is above all ordinary work, and below the kernel's own
-	// interrupt threads (50) and an audio server's (common practice, no source:
-	// 60 to 90): sound comes first.
+	// rtPriority is above all ordinary work, and below the kernel's interrupt
+	// threads (50) and an audio server (60 to 90; common practice, no source),
+	// because sound is more important.
 	rtPriority = 20
-	// spinLimit is how long a thread may compute at that priority without once
-	// waiting. A frame is 22.7 ms; ten times that is a fault.
+	// spinLimit is the longest that a thread may compute at that priority without
+	// waiting. A frame is 22.7 ms; more than ten times that is a fault.
 	spinLimit = 250_000 // microseconds
 )
 
@@ -22,12 +22,12 @@ const linuxRemedy = `put "@audio - rtprio 40" and "@audio - memlock unlimited" i
 	`join that group and log in again; or: sudo setcap cap_sys_nice,cap_ipc_lock+ep PROGRAM; ` +
 	`or in a systemd unit: LimitRTPRIO=40 and LimitMEMLOCK=infinity`
 
-// Raise gives the calling thread, which must be locked, real-time priority and
-// exact timers, and locks the process's memory, as far as is permitted. lower
-// takes all of it back, on the same thread. spun is called if the thread
-// computes for a quarter of a second without a wait; its priority is gone then.
+// Raise gives the calling thread, which must be locked, real-time priority and exact
+// timers, and locks the process's memory, as far as permitted. lower undoes all of
+// it and must run on the same thread. spun is called if the thread computes for a
+// quarter of a second without a wait; it has then lost its priority.
 func Raise(spun func()) (lower func(), got Grant) {
-	// Ordinary threads are woken up to 50 µs late to save power; this one is not.
+	// The kernel may wake ordinary threads up to 50 µs late to save power.
 	_ = unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0)
 	end := func() {}
 	if raisePriority() == nil {
@@ -48,24 +48,24 @@ func Raise(spun func()) (lower func(), got Grant) {
 	}, got
 }
 
-// raisePriority asks for SCHED_FIFO. Threads and processes that this thread
-// starts are ordinary again.
+// raisePriority asks for SCHED_FIFO. Threads and processes started by this thread do
+// not inherit it.
 func raisePriority() error {
 	return unix.SchedSetAttr(0, &unix.SchedAttr{
 		Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Flags: unix.SCHED_FLAG_RESET_ON_FORK, Priority: rtPriority,
 	}, 0)
 }
 
-// ordinary makes a thread an ordinary one; 0 is the calling one.
+// ordinary gives a thread ordinary priority; tid 0 is the calling thread.
 func ordinary(tid int) error {
 	return unix.SchedSetAttr(tid, &unix.SchedAttr{
 		Size: unix.SizeofSchedAttr, Policy: unix.SCHED_NORMAL, Flags: unix.SCHED_FLAG_RESET_ON_FORK,
 	}, 0)
 }
 
-// guard takes the priority from a thread that computes on and on: the kernel
-// says so with SIGXCPU (setrlimit(2), RLIMIT_RTTIME), and the computer stays
-// usable. end lifts the limit.
+// guard removes the priority from a thread that computes without a pause, so that
+// the computer stays usable. The kernel reports such a thread by SIGXCPU
+// (setrlimit(2), RLIMIT_RTTIME). end removes the limit.
 func guard(tid int, spun func()) (end func()) {
 	var old unix.Rlimit
 	if unix.Getrlimit(unix.RLIMIT_RTTIME, &old) != nil {
@@ -90,10 +90,10 @@ func guard(tid int, spun func()) (end func()) {
 	}
 }
 
-// lockMemory keeps pages in memory once they have been touched. It asks only
-// where no limit applies: under one, a later allocation would fail instead
-// (mlockall(2), MCL_FUTURE), and that ends a Go program. MCL_ONFAULT leaves
-// address space that is merely reserved alone.
+// lockMemory keeps pages in memory once they are used. It does so only without a
+// memory-lock limit: under a limit a later allocation could fail (mlockall(2),
+// MCL_FUTURE), and a Go program would end. MCL_ONFAULT does not lock address space
+// that is only reserved.
 func lockMemory() error {
 	var limit unix.Rlimit
 	if err := unix.Getrlimit(unix.RLIMIT_MEMLOCK, &limit); err != nil {
@@ -105,7 +105,7 @@ func lockMemory() error {
 	return unix.Mlockall(unix.MCL_CURRENT | unix.MCL_FUTURE | unix.MCL_ONFAULT)
 }
 
-// capable reports whether the calling thread holds a capability in effect.
+// capable reports whether the calling thread has an effective capability.
 func capable(which int) bool {
 	header := unix.CapUserHeader{Version: unix.LINUX_CAPABILITY_VERSION_3}
 	var sets [2]unix.CapUserData // 64 bits in two halves

@@ -6,11 +6,11 @@ import "math/bits"
 // On macOS it is 125/3 on one kind of processor and 1/1 on the other.
 type timebase struct{ num, den uint32 }
 
-// valid reports whether a system gave a length at all.
+// valid reports whether both parts are above zero.
 func (b timebase) valid() bool { return b.num > 0 && b.den > 0 }
 
-// ticks converts nanoseconds, rounded up so that nothing wakes early, with 128
-// bits between so that nothing overflows in the life of a computer.
+// ticks converts nanoseconds to ticks. It rounds up, so that no wait ends early, and
+// calculates with 128 bits, so that nothing overflows.
 func (b timebase) ticks(nanoseconds int64) uint64 {
 	if nanoseconds <= 0 {
 		return 0
@@ -35,6 +35,6 @@ func (b timebase) nanoseconds(ticks uint64) int64 {
 	return int64(min(q, 1<<63-1))
 }
 
-// hundreds converts a span to what Windows counts in, 100 ns, rounded up.
-// Below zero it stands there for a span from now.
+// hundreds converts nanoseconds to Windows' unit of 100 ns, rounded up and negative:
+// for Windows a negative time is relative to now.
 func hundreds(nanoseconds int64) int64 { return -((max(nanoseconds, 1) + 99) / 100) }

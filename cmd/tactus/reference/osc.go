@@ -31,7 +31,7 @@ have to be spelt as in the show's files.
 |---|---|---|
 `
 
-// OSC returns the page about everything that a show can be asked to do.
+// OSC returns the page about the requests that a show accepts.
 func OSC() []byte {
 	var out bytes.Buffer
 	out.WriteString(oscIntro)

@@ -16,8 +16,8 @@ import (
 // notice is the first line of each page.
 const notice = "<!-- Written by \"make docs\" from the program. Change it there: see DEVELOPERS.md. -->\n\n"
 
-// Write writes all pages into a folder, as docs has them. The command line is
-// changed on the way: take one that nothing else uses. Errors: those of files.
+// Write writes all pages into a folder, in the layout of docs. It changes root, so
+// pass one that nothing else uses. Errors are those of files.
 func Write(folder string, root *cobra.Command) error {
 	list := all(root)
 	pages := map[string][]byte{"osc.md": OSC(), "reference/README.md": index(list)}
@@ -40,7 +40,7 @@ func Write(folder string, root *cobra.Command) error {
 }
 
 // Man writes a man page of section 1 for each command into a folder. Its date is
-// that of the environment's SOURCE_DATE_EPOCH, or today.
+// SOURCE_DATE_EPOCH of the environment, or today.
 func Man(folder string, root *cobra.Command) error {
 	for _, c := range all(root) {
 		var page bytes.Buffer
@@ -62,11 +62,11 @@ func write(path string, page []byte) error {
 	return os.WriteFile(path, page, 0o644)
 }
 
-// fileOf is the name that the library gives to a command's page in its links.
+// fileOf returns the name that the library uses for a command's page in links.
 func fileOf(c *cobra.Command) string { return strings.ReplaceAll(c.CommandPath(), " ", "_") }
 
-// all lists the commands that people use, each before those below it, with texts
-// that are Markdown.
+// all lists the visible commands, each before its subcommands, with their texts
+// converted to Markdown.
 func all(root *cobra.Command) []*cobra.Command {
 	root.InitDefaultCompletionCmd()
 	root.DisableAutoGenTag = true
@@ -85,8 +85,8 @@ func all(root *cobra.Command) []*cobra.Command {
 	return list
 }
 
-// markdown keeps the lines of help that are indented, such as lists of keys, as
-// they stand.
+// markdown converts a help text and keeps its indented lines, such as lists of keys,
+// unchanged.
 func markdown(help string) string {
 	var out []string
 	fenced := false
@@ -107,7 +107,7 @@ func markdown(help string) string {
 	return strings.Join(out, "\n")
 }
 
-// index is the page that leads to all others.
+// index returns the page with links to all others.
 func index(list []*cobra.Command) []byte {
 	var out bytes.Buffer
 	out.WriteString("# Reference\n\nEvery command, file and address, as the program itself describes them.\n\n## Commands\n\n")
