@@ -132,7 +132,7 @@ func playNight(t *testing.T, s screen) {
 	b.section("chorus 2")
 	b.until(`/Armed: chorus 2/.test(document.getElementById("next").textContent)`)
 	seen("repeat armed")
-	b.night(first, "chorus 2", "bar 2")
+	b.night(first, "chorus 2, pass 2", "bar 2")
 	seen("repeat")
 	b.night(first, "outro", "bar 1")
 
