@@ -142,7 +142,9 @@ func playNight(t *testing.T, s screen) {
 	b.touch("#talk", 1)
 	b.until(`/Look: /.test(document.getElementById("look").textContent) && document.getElementById("section").textContent !== "intro"`)
 	seen("talk")
-	b.touch("#songs li:nth-child(2) button", 2)
+	b.touch("#songs li:nth-child(2) button", 1)
+	b.pictures()
+	b.touch("#songs li:nth-child(2) button", 1)
 	b.until(fmt.Sprintf(`document.getElementById("song").textContent === %q`, second))
 	seen("song again")
 
