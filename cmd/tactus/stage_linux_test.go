@@ -78,7 +78,7 @@ func (b *tab) showLook(name string) {
 	status := 0
 	b.js(fmt.Sprintf(`fetch("/api/v1/ask/look", {method: "POST", body: JSON.stringify({with: [%q]})}).then((r) => r.status)`, name), &status)
 	require.Equal(b.t, 204, status, "look %s", name)
-	b.until(fmt.Sprintf(`document.getElementById("look").textContent === "Look: " + %q`, name))
+	b.until(fmt.Sprintf(`document.getElementById("section").textContent === "Look: " + %q`, name))
 	b.js(`new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))`, nil)
 }
 

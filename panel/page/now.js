@@ -28,6 +28,8 @@ export function cueWords(c) {
   return `the look “${c.look}”${how}${c.effects.length ? `, with ${c.effects.join(" and ")}` : ""}`;
 }
 
+const withEffects = (look, effects) => effects.length ? `${look ? `${look}, with` : "With"} ${effects.join(", ")}` : look;
+
 export const boundary = (when) => when === "section end" ? "the section's end" : `the next ${when}`;
 
 export function write(e, words) {
@@ -51,7 +53,7 @@ export class Now {
     write(find("song"), song ? song.name : "No song");
     write(find("song-of"), this.place >= 0 && song ? `song ${this.place + 1} of ${show.setList.length}` : "");
     write(find("section"), section ? section.name + (m.pass > 1 ? `, pass ${m.pass}` : "") : this.between(m, song));
-    write(find("look"), (m.look ? `Look: ${m.look}` : "") + (m.effects.length ? `, with ${m.effects.join(", ")}` : ""));
+    write(find("look"), withEffects(song && m.look ? `Look: ${m.look}` : "", m.effects));
     write(find("place"), song ? m.place : "");
     write(find("tempo"), `${m.bpm.toFixed(1)} BPM${m.playing ? "" : ", stopped"}`);
     write(find("leader"), leader(m));

@@ -233,9 +233,10 @@ func (r *Player) choose(place int) {
 	r.playing.Place = place
 }
 
-// start plays a song of the set from a place in it.
+// start plays a song of the set from a place in it. The song is chosen again where a
+// look, such as one for a talk, has left it.
 func (r *Player) start(at clock.Time, place int, beat clock.Beat) {
-	if !r.began || place != r.playing.Place {
+	if !r.began || place != r.playing.Place || r.snap.Status.Song == engine.None {
 		r.choose(place)
 	}
 	r.began, r.playing.Plays, r.startsAt, r.loopEndsAt = true, true, 0, 0

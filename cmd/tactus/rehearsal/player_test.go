@@ -174,6 +174,22 @@ func TestPlayerLeavesLoopsAsPlanned(t *testing.T) {
 	})
 }
 
+// A look for a talk leaves the song; a jump to the song, or to a place in it, goes on
+// with it.
+func TestPlayerComesBackFromALook(t *testing.T) {
+	rehearse(t, func(r *rehearsed) {
+		for _, beat := range []float64{0, 12} {
+			r.after(6 * time.Second)
+			require.True(t, r.Ask(engine.Input{Command: engine.Command{Kind: engine.ShowTalk}}))
+			require.Equal(t, engine.None, r.after(time.Second).Status.Song, "during the talk")
+			r.request(panel.PlayerRequest{Kind: panel.Jump, Place: 0, Beat: beat})
+			s := r.after(time.Second)
+			assert.Equal(t, r.show.Program.SetList[0], s.Status.Song, "after a jump to beat %v", beat)
+			assert.InDelta(t, beat+1.2, s.Status.Beat.Quarters(), 0.25, "a second after a jump, at 72 beats a minute")
+		}
+	})
+}
+
 // A section that goes round is entered again on its own downbeat, until it need not.
 func TestPlayerLoops(t *testing.T) {
 	rehearse(t, func(r *rehearsed) {
