@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 
+	"tactus/shows/showtest"
+
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/getkin/kin-openapi/routers"
@@ -34,7 +36,7 @@ func apiFile(t *testing.T) *openapi3.T {
 func TestEveryRouteIsDescribed(t *testing.T) {
 	doc := apiFile(t)
 	have := map[string]bool{}
-	for _, r := range New(Config{Show: demo(t)}).routes() {
+	for _, r := range New(Config{Show: showtest.Demo(t)}).routes() {
 		path := strings.ReplaceAll(r.path, "...", "")
 		item := doc.Paths.Value(path)
 		if assert.NotNil(t, item, "%s is not described", path) {

@@ -15,6 +15,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // stage is a panel on the demo, with a loop that a test plays by hand.
@@ -25,16 +26,9 @@ type stage struct {
 	url   string
 }
 
-func demo(t *testing.T) *shows.Show {
-	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
-	return show
-}
-
 func newStage(t *testing.T, change ...func(*Config)) *stage {
 	t.Helper()
-	show := demo(t)
+	show := showtest.Demo(t)
 	e := engine.New(show.Program)
 	pos := clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
 	s := &stage{asked: make(chan engine.Input, 4)}

@@ -17,7 +17,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/protocol/sacn"
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // largeProgram has four four-channel heads on each universe, and an effect on
@@ -124,8 +124,7 @@ func wholeFrame(b testing.TB, p *engine.Program, universes int, to netip.AddrPor
 // BenchmarkWholeFrame prints what a frame costs from position to wire, against
 // the floor of sending as many ready-made packets, in the same run.
 func BenchmarkWholeFrame(b *testing.B) {
-	demo, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(b, problems)
+	demo := showtest.Demo(b)
 	cases := []struct {
 		name      string
 		program   *engine.Program

@@ -10,14 +10,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
+	"tactus/shows/showtest"
 	"tactus/shows/smf"
 )
 
 // The demo's MIDI file is the demo's plan, so that neither can be changed
 // without the other.
 func TestDemoMIDIIsThePlan(t *testing.T) {
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	want, err := smf.Write(show.Program)
 	require.NoError(t, err)
 	if *update {

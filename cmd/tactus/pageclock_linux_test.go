@@ -15,15 +15,14 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/panel"
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // The page says in plain words how the clock comes in, and when the DAW's bars lie
 // elsewhere it says so beside the button that follows them.
 func TestPageTellsOfTheClock(t *testing.T) {
 	needBrowser(t)
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	base, e := clock.NewBase(), engine.New(show.Program)
 	var mu sync.Mutex
 	snap := engine.Snapshot{Program: show.Program, Pos: clock.Position{

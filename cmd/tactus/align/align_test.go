@@ -16,6 +16,7 @@ import (
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
 	"tactus/engine"
+	"tactus/shows/showtest"
 )
 
 // In fake time the flash leaves before the click by the lead, at any tempo that
@@ -26,7 +27,7 @@ func TestAlignFlashPrecedesClickByLead(t *testing.T) {
 			f := &Options{Fixtures: []string{demoFixture}, Tempo: tempo, Channel: 10, Note: 37}
 			f.Protocol = senders.Virtual
 			f.Lead, f.LeadSaid = 40*time.Millisecond, true
-			show := demoShow(t)
+			show := showtest.Demo(t)
 			show.Outputs.Universes[0].Lead = 77 * clock.Millisecond // not added to what is sought
 			a, err := New(show, f, zerolog.Nop())
 			require.NoError(t, err)
@@ -110,7 +111,7 @@ func TestAlignEscapeDoesNotBlock(t *testing.T) {
 
 // Without --lead the show's own is where the search begins.
 func TestAlignBeginsWithTheShowsLead(t *testing.T) {
-	show := demoShow(t)
+	show := showtest.Demo(t)
 	show.Outputs.Universes[0].Lead = 33 * clock.Millisecond
 	f := &Options{Fixtures: []string{demoFixture}, Tempo: 60, Channel: 10}
 	f.Protocol = senders.Virtual

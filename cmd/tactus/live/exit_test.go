@@ -13,6 +13,7 @@ import (
 	"tactus/clock"
 	"tactus/cmd/tactus/senders"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // What the show says about the exit is what leaves on the wire: E1.31-2018
@@ -30,8 +31,7 @@ func TestExitRules(t *testing.T) {
 		heard, err := net.ListenUDP("udp4", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
 		require.NoError(t, err)
 		defer heard.Close()
-		show, problems := shows.Load(shows.Demo(), shows.Options{})
-		require.Empty(t, problems)
+		show := showtest.Demo(t)
 		show.Outputs.Exit = shows.Exit{Rule: c.rule, Over: 100 * clock.Millisecond}
 		f := Options{Options: senders.Options{Protocol: senders.SACN, To: heard.LocalAddr().String(), State: t.TempDir()}}
 		s, err := New(show, &f, zerolog.Nop())

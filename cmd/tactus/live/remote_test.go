@@ -15,14 +15,13 @@ import (
 	"tactus/engine"
 	"tactus/engine/commands"
 	"tactus/protocol/osc"
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // listener is a remote on the demo without a socket's traffic.
 func listener(t *testing.T, size int) (*remote, chan engine.Input) {
 	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	to := make(chan engine.Input, size)
 	r, err := openRemote("0", show.Program, clock.NewBase(), to, zerolog.Nop())
 	require.NoError(t, err)

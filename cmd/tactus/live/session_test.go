@@ -15,6 +15,7 @@ import (
 	"tactus/engine"
 	"tactus/protocol/midi"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // evening is a session on the demo in a bubble of fake time, without outputs.
@@ -26,8 +27,7 @@ type evening struct {
 // open plays the demo until the test ends.
 func open(t *testing.T, f Options) *evening {
 	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	f.Protocol = senders.Virtual
 	s, err := New(show, &f, zerolog.Nop())
 	require.NoError(t, err)

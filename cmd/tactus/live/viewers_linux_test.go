@@ -21,7 +21,7 @@ import (
 	"tactus/cmd/tactus/realtime/wakenoise"
 	"tactus/cmd/tactus/senders"
 	"tactus/engine"
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // viewersEnv makes this test program a crowd of browsers: address, how many read,
@@ -82,8 +82,7 @@ func crowd(t testing.TB, address string, reading, stalled int) {
 func watched(t testing.TB, look func(*page, *Session)) *laptop.Probe {
 	t.Helper()
 	f := &Options{Options: senders.Options{Protocol: senders.Virtual}, Clock: "internal", Exact: true, RealTime: true, Page: true, PageAt: "127.0.0.1:0", Probe: laptop.NewProbe()}
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	s, err := New(show, f, zerolog.Nop())
 	require.NoError(t, err)
 	require.NoError(t, s.OpenPage(f, false, &Notice{}))

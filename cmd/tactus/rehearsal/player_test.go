@@ -18,6 +18,7 @@ import (
 	"tactus/engine/night"
 	"tactus/panel"
 	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // rehearsed plays the demo with a player, in fake time.
@@ -31,7 +32,7 @@ type rehearsed struct {
 
 func rehearse(t *testing.T, act func(r *rehearsed)) {
 	t.Helper()
-	rehearseShow(t, demoShow(t), act)
+	rehearseShow(t, showtest.Demo(t), act)
 }
 
 func rehearseShow(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
@@ -48,13 +49,6 @@ func rehearseShow(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
 		cancel()
 		<-done
 	})
-}
-
-func demoShow(t *testing.T) *shows.Show {
-	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
-	return show
 }
 
 // after lets time pass and returns where the show stands.
@@ -154,7 +148,7 @@ func TestPlayerObeys(t *testing.T) {
 // Left alone a section that goes round is played once, as on the night; one at the
 // end of a song ends it.
 func TestPlayerLeavesLoopsAsPlanned(t *testing.T) {
-	show := demoShow(t)
+	show := showtest.Demo(t)
 	song := &show.Program.Songs[show.Program.SetList[0]]
 	last := len(song.Sections) - 1
 	song.Sections[1].Loop, song.Sections[last].Loop = true, true

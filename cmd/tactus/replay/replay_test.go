@@ -10,13 +10,12 @@ import (
 	"tactus/clock"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/engine/journal"
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 // Whatever a journal says, a replay with a report ends without a panic.
 func FuzzReplay(f *testing.F) {
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(f, problems)
+	show := showtest.Demo(f)
 	h := journal.Header{Show: showfiles.Demo, Clock: clock.Config{Internal: clock.BPM(72)}, Lead: 20 * clock.Millisecond}
 	head := h.AppendTo(nil)
 	for _, lines := range []string{

@@ -5,17 +5,16 @@ import (
 	"image/png"
 	"testing"
 
+	"tactus/shows/showtest"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"tactus/shows"
 )
 
 // Every fixture type of the demo shows every colour of its palettes within 1
 // ΔE00 of the same, as it goes out in 8 bits, and the sheet has them all.
 func TestDemoTypesMatch(t *testing.T) {
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	s := New(show)
 	require.GreaterOrEqual(t, len(s.Kinds), 4)
 	require.GreaterOrEqual(t, len(s.Colours), 20)

@@ -14,13 +14,12 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/protocol/midi"
-	"tactus/shows"
+	"tactus/shows/showtest"
 )
 
 func demoWalk(t *testing.T) (*Walker, *engine.Program) {
 	t.Helper()
-	show, problems := shows.Load(shows.Demo(), shows.Options{})
-	require.Empty(t, problems)
+	show := showtest.Demo(t)
 	w := New(show)
 	return w, w.Program(show.Program, 0.3)
 }
