@@ -54,7 +54,7 @@ func TestGlideWaits(t *testing.T) {
 	g.wait(Second, g.at(Second)-float64(Tick), rate)
 	stood := g.at(Second)
 	tick := BPM(120).Span(Tick)
-	assert.Equal(t, stood, g.at(Second+tick-Microsecond), "moved by … while it waits")
+	assert.Equal(t, stood, g.at(Second+tick-Microsecond), "move while it waits")
 	got := g.at(Second + 2*tick)
 	assert.GreaterOrEqual(t, got-stood, float64(Tick)-100)
 	assert.LessOrEqual(t, got-stood, float64(Tick)+100)

@@ -39,5 +39,5 @@ func TestTempoLockNextSong(t *testing.T) {
 		}
 	}
 	t.Logf("tempo off by more than 2 %% in %d of 400, at worst %.2f %%", bad, 100*worst)
-	assert.LessOrEqual(t, bad, 8, "tempo off by more than 2 % in … of 400")
+	assert.LessOrEqual(t, bad, 8, "cases of 400 whose tempo is off by more than 2 %")
 }

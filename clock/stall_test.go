@@ -71,6 +71,6 @@ func checkStallAt(t *testing.T, tick, bpm float64, length, apart Time) {
 		}
 		p := tr.At(now)
 		require.LessOrEqual(t, math.Abs((p.Tempo.BPM()/bpm - 1)), 0.002, "at %v: %v", now.Sub(0), p.Tempo)
-		require.LessOrEqual(t, math.Abs((p.Beat.Quarters() - float64(now)/period/24)), 0.01, "at %v, %v after the stall began: off by … beats", now.Sub(0), (now - from).Sub(0))
+		require.LessOrEqual(t, math.Abs((p.Beat.Quarters() - float64(now)/period/24)), 0.01, "at %v, %v after the stall began: beats that it is off by", now.Sub(0), (now - from).Sub(0))
 	}
 }

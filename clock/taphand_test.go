@@ -56,8 +56,8 @@ func TestTapsOfAHand(t *testing.T) {
 		p95 := func(x []float64) float64 { slices.Sort(x); return x[len(x)*95/100] }
 		t.Logf("s.d. %2.0f ms, %d taps: tempo %.2f %% (plain %.2f %%), phase %.1f ms (plain %.1f ms)",
 			c.sd, c.taps, p95(tempo), p95(plainTempo), p95(phase), p95(plainPhase))
-		assert.LessOrEqual(t, p95(tempo), c.tempo, "s.d. %v ms, %d taps: tempo off by … %%", c.sd, c.taps)
-		assert.LessOrEqual(t, p95(phase), c.phase, "s.d. %v ms, %d taps: tempo off by … %%", c.sd, c.taps)
+		assert.LessOrEqual(t, p95(tempo), c.tempo, "s.d. %v ms, %d taps: error of the tempo in per cent", c.sd, c.taps)
+		assert.LessOrEqual(t, p95(phase), c.phase, "s.d. %v ms, %d taps: error of the tempo in per cent", c.sd, c.taps)
 		if c.taps > 3 {
 			assert.LessOrEqual(t, p95(tempo), p95(plainTempo)*1.02, "s.d. %v ms, %d taps: worse than the plain way", c.sd, c.taps)
 		}

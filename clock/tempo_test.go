@@ -25,7 +25,7 @@ func TestTempoTable(t *testing.T) {
 				assert.InDelta(t, 1, got/c.ms, 3e-7, "%v: a %s is %.6f ms", tempo, c.what, got)
 			}
 		}
-		assert.InDelta(t, row[2], periodOf(tempo)/1e6, 1e-6, "%v: tick period … ms", tempo)
+		assert.InDelta(t, row[2], periodOf(tempo)/1e6, 1e-6, "%v: tick period in ms", tempo)
 		// The frame grid: 44 a second.
 		assert.InDelta(t, row[5], 44*float64(tempo.Span(Quarter))/1e9, 1e-5, "%v: frames a quarter", tempo)
 	}

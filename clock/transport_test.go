@@ -120,11 +120,11 @@ func TestStopKeepsPositionAndPulseRunsOn(t *testing.T) {
 	assert.GreaterOrEqual(t, d, Beat(0), "stopped at %v quarters", stood.Quarters())
 	assert.LessOrEqual(t, d, Tick/10, "stopped at %v quarters", stood.Quarters())
 	d = at.Pulse - stood - BPM(120).Beats(299*Millisecond)
-	assert.LessOrEqual(t, d, Beat(100), "pulse off by … after 299 ms")
-	assert.GreaterOrEqual(t, d, Beat(-100), "pulse off by … after 299 ms")
+	assert.LessOrEqual(t, d, Beat(100), "error of the pulse after 299 ms")
+	assert.GreaterOrEqual(t, d, Beat(-100), "error of the pulse after 299 ms")
 	k.tick(96) // the master ticks on: the tempo follows, the position does not
 	k.want(false, Locked, MIDI)
-	assert.Equal(t, stood, k.tr.At(k.now).Beat, "moved from … to … while stopped")
+	assert.Equal(t, stood, k.tr.At(k.now).Beat, "place while stopped")
 	k.send(Event{Kind: Continue})
 	k.want(false, Locked, MIDI)
 	k.tick(1)
@@ -240,8 +240,8 @@ func TestReturnOffTheGridIsSlewed(t *testing.T) {
 	before := k.tr.At(k.zero + Time(k.n*k.period) - 1).Beat
 	k.tick(1)
 	d := k.tr.At(k.now).Beat - before
-	assert.GreaterOrEqual(t, d, Beat(0), "jumped by … when the clock came back")
-	assert.LessOrEqual(t, d, Beat(200), "jumped by … when the clock came back")
+	assert.GreaterOrEqual(t, d, Beat(0), "jump when the clock came back")
+	assert.LessOrEqual(t, d, Beat(200), "jump when the clock came back")
 	k.tick(48)
 	k.wantBeat(193*Tick, Tick/50)
 }
@@ -370,8 +370,8 @@ func TestWhenIsTheInverseOfAt(t *testing.T) {
 		for _, b := range []Beat{0, 1, Quarter, 2 * Quarter, 2*Quarter + 12345, 100 * Quarter} {
 			at, ok := k.tr.When(b)
 			require.True(t, ok, "no answer for %d", b)
-			require.GreaterOrEqual(t, k.tr.At(at).Beat, b, "When(…) is too soon")
-			require.Less(t, k.tr.At(at-1).Beat, b, "When(…) is not the first moment")
+			require.GreaterOrEqual(t, k.tr.At(at).Beat, b, "When is too soon")
+			require.Less(t, k.tr.At(at-1).Beat, b, "When is not the first moment")
 		}
 	}
 	_, ok = k.tr.When(1 << 62)

@@ -110,7 +110,7 @@ func TestExplainedCue(t *testing.T) {
 	assert.Equal(t, "again", x.Cue.Name)
 	assert.EqualValues(t, 1<<fixtures.Intensity, x.Named)
 	assert.Equal(t, 2, x.Status.Pass)
-	assert.Zero(t, s.engine.View(s.pos).Explain(front)[0].Named, "the cue names … of the front")
+	assert.Zero(t, s.engine.View(s.pos).Explain(front)[0].Named, "parameters of the front that the cue names")
 	s.send(Command{Kind: GroupMaster, Index: 0, Level: 0.5})
 	s.send(Command{Kind: GroupMaster, Index: 1, Level: 0.25})
 	s.frame()

@@ -119,7 +119,7 @@ func (p *placer) check(t *testing.T, settle clock.Time, exact bool) (marks int) 
 		sudden := (i < 2 || p.marks[i-2] != p.marks[i-1]) && p.now[i]-p.now[i-1] <= clock.Second/44+clock.Microsecond
 		if !sudden {
 			if exact {
-				assert.Less(t, past, clock.Millisecond, "at %v: mark %.4f, its frame is … past it, %v after the last", p.now[i].Sub(0), p.marks[i-1].Quarters(), (p.now[i] - p.now[i-1]).Sub(0))
+				assert.Less(t, past, clock.Millisecond, "at %v: mark %.4f, how far its frame is past it, %v after the last", p.now[i].Sub(0), p.marks[i-1].Quarters(), (p.now[i] - p.now[i-1]).Sub(0))
 			}
 		}
 	}
@@ -182,7 +182,7 @@ func TestGridDoesNotFlip(t *testing.T) {
 		}
 		last = frames
 	}
-	assert.Zero(t, flips, "the count of frames a beat changed … times")
+	assert.Zero(t, flips, "changes of the count of frames a beat")
 }
 
 // With free there is nothing but the plain rate.

@@ -17,7 +17,7 @@ const (
 	FadeLayer                  // the cue's fade from the light before
 	FloorLayer                 // minimum levels while someone speaks
 	HazeLayer                  // the hazers' cycle
-	HoldLayer                  // while held, all layers above stay as they were
+	HoldLayer                  // while held, the layers before this one stay as they were
 	OverrideLayer              // overrides of an operator, house lights
 	MasterLayer                // group masters, then the grand master
 	BlackoutLayer              // all heads but the spared ones go dark

@@ -166,7 +166,7 @@ func TestUrgentKeysAreThereAtOnce(t *testing.T) {
 			if key == WorkLight {
 				want = 1
 			}
-			assert.Equal(t, want, e.sentLight[8-2][fixtures.Intensity], "%v, %d ms on: the front is at … with the frame of the key", key, phase*10)
+			assert.Equal(t, want, e.sentLight[8-2][fixtures.Intensity], "%v, %d ms on: level of the front with the frame of the key", key, phase*10)
 		}
 	}
 }
@@ -227,7 +227,7 @@ func TestStrobesAreHeldToThree(t *testing.T) {
 	pos.At += 100 * clock.Millisecond
 	e.Do(Command{Kind: Override, Index: 0, Level: 1}, pos)
 	e.Frame(pos)
-	assert.Equal(t, 0.5, e.limiter.heads[0].StrobeRate(&e.sentLight[0]), "after five changes in a second: a strobe of … Hz")
+	assert.Equal(t, 0.5, e.limiter.heads[0].StrobeRate(&e.sentLight[0]), "after five changes in a second: rate of a strobe in Hz")
 }
 
 // A reload in the middle of it keeps the count.

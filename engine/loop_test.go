@@ -134,7 +134,7 @@ func TestLoopCueWithinOneFrameOfItsNote(t *testing.T) {
 			for got.frames[f].Slots[colour] == 0 {
 				f++
 			}
-			assert.LessOrEqual(t, got.at[f]-note, frame, "note %d at %v: first frame … later", i, note.Sub(0))
+			assert.LessOrEqual(t, got.at[f]-note, frame, "note %d at %v: time from it to its first frame", i, note.Sub(0))
 		}
 	})
 }
@@ -210,7 +210,7 @@ func TestLoopGoodbye(t *testing.T) {
 			c.Lead = 15 * clock.Millisecond
 		}, r)
 		g.until(clock.Second)
-		require.EqualValues(t, 0x99, r.seen().last(11), "front at … before the end")
+		require.EqualValues(t, 0x99, r.seen().last(11), "front before the end")
 		g.cancel()
 		g.until(2 * clock.Second)
 		got := r.seen()

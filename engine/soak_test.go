@@ -195,7 +195,7 @@ func TestSoak(t *testing.T) {
 		runtime.GC()
 		runtime.ReadMemStats(&after)
 		g.end()
-		assert.LessOrEqual(t, int64(after.HeapAlloc)-int64(early.HeapAlloc), int64(64<<10), "the heap grew by … bytes")
+		assert.LessOrEqual(t, int64(after.HeapAlloc)-int64(early.HeapAlloc), int64(64<<10), "bytes that the heap grew by")
 		h := g.snapshot().Health
 		t.Logf("%v: %d frames, %d marks, %d looks at the beat, %d drop-outs that left the count a tick off, heap %d then %d", long.Sub(0), w.n, w.marks, s.checked, s.slips, early.HeapAlloc, after.HeapAlloc)
 		assert.Zero(t, h.Missed)

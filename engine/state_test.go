@@ -138,7 +138,7 @@ func TestNoteWindow(t *testing.T) {
 					assert.Less(t, s.pos.Beat-quarter/13, 16*quarter, "lead %v, %v off: first frame at %.3f", lead.Sub(0), c.off.Sub(0), s.pos.Beat.Quarters())
 				}
 			}
-			assert.EqualValues(t, 1, s.engine.cueChanges-turns, "lead %v, %v off: entered … times", lead.Sub(0), c.off.Sub(0))
+			assert.EqualValues(t, 1, s.engine.cueChanges-turns, "lead %v, %v off: times that the section was entered", lead.Sub(0), c.off.Sub(0))
 			got := s.engine.play.origin + p.Songs[0].Sections[2].Start
 			assert.Equal(t, c.entered, got, "lead %v, %v off: entered at %.3f, want %.3f", lead.Sub(0), c.off.Sub(0), got.Quarters(), c.entered.Quarters())
 		}

@@ -85,7 +85,7 @@ func TestSquareDuty(t *testing.T) {
 				high++
 			}
 		}
-		assert.Equal(t, int(duty*1000), high, "duty %v: high for … of 1000", duty)
+		assert.Equal(t, int(duty*1000), high, "duty %v: thousandths that are high", duty)
 	}
 }
 

@@ -96,7 +96,7 @@ func TestMonitorRate(t *testing.T) {
 	got := m.Universes(frame(44*10 - 1))[0]
 	assert.Equal(t, 44, got.Rate)
 	assert.Zero(t, got.Missing)
-	assert.Zero(t, m.Universes(frame(44*12) + 1)[0].Rate, "rate … two seconds after the last packet")
+	assert.Zero(t, m.Universes(frame(44*12) + 1)[0].Rate, "rate two seconds after the last packet")
 }
 
 // Walking n steps along the ring of 255 numbers is n steps ahead.

@@ -243,7 +243,7 @@ func TestUnicastToSubscribersOnly(t *testing.T) {
 	for n := range 44 * 60 { // a minute of silence changes nothing
 		w.send(t, s, frame(3+n), u)
 	}
-	assert.GreaterOrEqual(t, len(w.times(nodeA)), 44*60, "a silent node got … packets in a minute")
+	assert.GreaterOrEqual(t, len(w.times(nodeA)), 44*60, "packets to a silent node in a minute")
 }
 
 func (w *wire) list() (names []string) {
@@ -308,7 +308,7 @@ func TestNodes(t *testing.T) {
 	for i := range 2 * maxNodes {
 		s.nodes.take(0, Node{Addr: netip.AddrFrom4([4]byte{10, 0, byte(i >> 8), byte(i)})})
 	}
-	assert.LessOrEqual(t, len(s.Nodes(0)), maxNodes+1, "a flood of replies made … nodes")
+	assert.LessOrEqual(t, len(s.Nodes(0)), maxNodes+1, "nodes after a flood of replies")
 }
 
 func TestBroadcastOnlyWhenAsked(t *testing.T) {
@@ -368,7 +368,7 @@ func TestErrorsAreTriedAroundAndReopened(t *testing.T) {
 		require.ErrorIs(t, err, syscall.ENETUNREACH, "frame %d", n)
 		require.ErrorContains(t, err, "port-address 7 to 127.0.0.2:6454", "frame %d", n)
 	}
-	assert.Len(t, w.times(nodeB), 880, "the healthy node got … of 880 packets")
+	assert.Len(t, w.times(nodeB), 880, "packets to the healthy node")
 	// At once, then after 100, 200, 400, 800 ms, then every second: 5 + 8.
 	got := s.Counts()
 	assert.EqualValues(t, 880, got.Sent, "counts")
@@ -377,7 +377,7 @@ func TestErrorsAreTriedAroundAndReopened(t *testing.T) {
 	assert.LessOrEqual(t, got.Reopened, uint64(14), "counts")
 	w.refuse = nil
 	w.send(t, s, frame(440), u)
-	assert.Len(t, w.times(nodeA), 1, "after recovery the first frame sent … packets to it")
+	assert.Len(t, w.times(nodeA), 1, "packets to it with the first frame after recovery")
 	err := s.Send(frame(441), nil, nil)
 	assert.ErrorContains(t, err, "source 0: have 0", "no universes")
 }

@@ -84,7 +84,7 @@ func TestPaceKeepsToDMX(t *testing.T) {
 	r.run(grid(1000, 0, 5*clock.Second))
 	list := r.rec.take(Data, 1)
 	for i := 44; i < len(list); i++ {
-		require.GreaterOrEqual(t, list[i].at-list[i-44].at, 44*22676*clock.Microsecond, "44 packets in … µs")
+		require.GreaterOrEqual(t, list[i].at-list[i-44].at, 44*22676*clock.Microsecond, "time that 44 packets took")
 	}
 }
 
@@ -114,7 +114,7 @@ func TestOnChange(t *testing.T) {
 			changes++
 		}
 	}
-	assert.Equal(t, 4, changes, "the change went out in … packets")
+	assert.Equal(t, 4, changes, "packets with the change")
 	keepAlives := 0
 	for i := 1; i < len(list); i++ {
 		gap := list[i].at - list[i-1].at
@@ -153,7 +153,7 @@ func TestKeepAliveAtLowRate(t *testing.T) {
 	for i, p := range list {
 		count[p.data.Slots[0]]++
 		if i > 0 {
-			assert.LessOrEqual(t, p.at-list[i-1].at, clock.Second, "silent for … ms")
+			assert.LessOrEqual(t, p.at-list[i-1].at, clock.Second, "silence between packets")
 		}
 	}
 	for v := range byte(3) {

@@ -191,7 +191,7 @@ func TestEditsStay(t *testing.T) {
 			t.Skip("no edit")
 		}
 		again := anyDraft(t, now)
-		require.Contains(t, strings.Split(string(again.Source), "\n"), lines[k], "the edit … is gone from\n%s", again.Source)
+		require.Contains(t, strings.Split(string(again.Source), "\n"), lines[k], "the edit is gone from\n%s", again.Source)
 		third, err := New(yard(string(again.Source)), "songs/new.yaml")
 		require.NoError(t, err, "drafted again it is\n%s", again.Source)
 		require.Equal(t, string(again.Source), string(third.Source), "drafted again it is\n%s", again.Source)

@@ -214,7 +214,7 @@ func TestAnyBookOpens(t *testing.T) {
 	})
 	for seed := range 12 {
 		b := book.Example(seed)
-		assert.GreaterOrEqual(t, len(pagesOf(t, pdf(t, b, []Size{A4, Letter}[seed%2]))), len(b.Sheets), "seed %d: pages for … sheets", seed)
+		assert.GreaterOrEqual(t, len(pagesOf(t, pdf(t, b, []Size{A4, Letter}[seed%2]))), len(b.Sheets), "seed %d: pages, one a sheet", seed)
 		assert.NoError(t, HTML(io.Discard, b))
 	}
 }

@@ -18,7 +18,7 @@ func TestDemoFollowsItsSongs(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, n.Findings)
 	for i := range n.Songs {
-		assert.GreaterOrEqual(t, n.Songs[i].Follows(), 0.85, "%s: light and energy agree by … only", n.Songs[i].Name)
+		assert.GreaterOrEqual(t, n.Songs[i].Follows(), 0.85, "%s: agreement of light and energy", n.Songs[i].Name)
 		for _, f := range plan.Open(n.Songs[i].Findings, plan.Warning) {
 			assert.Fail(t, fmt.Sprintf("%s, %s (%s): %s: %s; %s", f.Song, f.Place, f.Written, f.Kind, f.Reason, f.Suggestion))
 		}

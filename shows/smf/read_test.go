@@ -76,7 +76,7 @@ func TestReadWorkedFile(t *testing.T) {
 		assert.Equal(t, "intro", s.Sections[0].Name)
 		assert.Equal(t, "verse", s.Sections[1].Name)
 	}
-	assert.Equal(t, 2*clock.Second, s.TimeAt(s.Sections[1].Start), "the verse is at … ns")
+	assert.Equal(t, 2*clock.Second, s.TimeAt(s.Sections[1].Start), "time of the verse in ns")
 	// 6/8 begins where the file ends. 450,000 µs are 133.3333 a minute; a song file
 	// says 133.333, which comes to 3.4 µs more over three quarters.
 	assert.Equal(t, engine.Meter{Upper: 3, Lower: 4}, s.MeterAt(4*clock.Quarter), "meters %v, %v quarters long", s.Meters, s.Length().Quarters())
