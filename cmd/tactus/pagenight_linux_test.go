@@ -194,6 +194,7 @@ func TestPageShowsWhatAHandArmed(t *testing.T) {
 	b.js(`document.getElementById("next-mark").checkVisibility()`, &visible)
 	assert.True(t, visible, "a shape beside the colour")
 	assert.Contains(t, b.textOf(`#parts button[data-section="6"]`), "◆ armed")
+	b.until(`/^Next cue (in \d+ (bars|beats)|on the next beat), at chorus 2, bar 1 beat 1: /.test(document.getElementById("cue-says").textContent)`)
 	assert.Equal(t, "chorus 2", b.says("next-name"))
 	for _, s := range screens() {
 		b.fit(s)

@@ -137,13 +137,22 @@ export class Score {
     }
   }
 
-  get next() { return this.song?.cues.find((c) => c.at > this.beat + 1e-3); }
+  /** The next cue and the place of the song at which it comes, counted on from here:
+   *  a section that is armed before it brings its own. */
+  get next() {
+    const { song, m, beat } = this, cue = song?.cues.find((c) => c.at > beat + 1e-3);
+    if (!song || !(m?.armed >= 0)) return { cue, at: cue?.at };
+    const enters = m.beat + m.armedIn, start = song.sections[m.armed].start;
+    if (cue && cue.at < enters - 1e-3) return { cue, at: cue.at };
+    const first = song.cues.find((c) => c.at > start - 1e-3);
+    return { cue: first, at: first && enters + first.at - start };
+  }
 
   tellCue() {
     if (this.chosen && performance.now() > this.until) this.chosen = null;
-    const c = this.chosen ?? this.next;
+    const { cue, at } = this.next, c = this.chosen ?? cue;
     if (!c) { write(this.says, this.song ? "No further cue in this song." : ""); return; }
-    write(this.says, this.chosen ? `Cue at ${c.place}: ${cueWords(c)}.` : `Next cue ${toGo(this.song, this.beat, c.at)}, at ${c.place}: ${cueWords(c)}.`);
+    write(this.says, this.chosen ? `Cue at ${c.place}: ${cueWords(c)}.` : `Next cue ${toGo(this.song, this.beat, at)}, at ${c.place}: ${cueWords(c)}.`);
   }
 
   draw() {
@@ -168,7 +177,7 @@ export class Score {
     }
     song.sections.forEach((s, i) => this.section(s, i, quiet, text));
     this.bars(quiet);
-    const next = this.next;
+    const next = this.next.cue;
     for (const c of song.cues) this.cue(c, c === (this.chosen ?? next), quiet);
     if (m && m.armed >= 0) this.armed(m);
     const x = this.x(this.beat);
