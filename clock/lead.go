@@ -82,8 +82,12 @@ func (t *Transport) expect() {
 // target returns where the lock's line has the pulse at at.
 func (t *Transport) target(at Time) float64 { return t.base + t.lock.line.beats(at) }
 
-// count makes the last tick count as beat b.
-func (t *Transport) count(b Beat) { t.base = float64(b - Beat(t.lock.n)*Tick) }
+// count makes the last tick count as beat b. That settles what the lock could not tell
+// of the ticks before.
+func (t *Transport) count(b Beat) {
+	t.base = float64(b - Beat(t.lock.n)*Tick)
+	t.lock.settleCount()
+}
 
 // rebase makes the last tick count as the whole tick nearest to the pulse: a
 // clock that comes back is taken up where the music has got to.

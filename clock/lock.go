@@ -246,6 +246,18 @@ func (l *lock) tick(at Time) {
 	l.locked = l.count >= lockTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 }
 
+// settleCount has all hypotheses number the last tick alike, where the sender has said
+// which tick it is. One that is right about the time of the tick would otherwise move
+// the count later on by what it made of the ticks before.
+func (l *lock) settleCount() {
+	for i := range l.banks {
+		b := &l.banks[i]
+		for k := range b.live {
+			b.hyps[k].n = l.n
+		}
+	}
+}
+
 // steadyPeriod returns the period to go on with should the clock fall silent, ns: the
 // mean of the last bar, if its ticks lie on a straight line and the mean is known better
 // than the newest period, which one late tick can move. Else it is 0.
