@@ -14,16 +14,17 @@ type bank struct {
 	line         line
 	lines        [trendTicks]Time // when the last ticks fell, as estimated on their arrival
 	score        score
-	spawnPause   int     // ticks for which no hypotheses are spawned: a stall is over just now
-	wasLate      bool    // the last tick was more than a tick late
-	queue        bool    // ticks are coming out of a queue, after a silence
-	meanMiss     float64 // mean distance of ticks from where they are expected, ns
-	noLearning   bool    // ticks are processed again: the noise is not learned twice
-	farTicks     int     // for how many ticks all hypotheses have been far off
-	noiseTooWide bool    // its noise is much wider than hindsight measures
-	newShare     float64 // share of the last bar in which the likeliest hypothesis was new
-	driftShare   float64 // share of the last bars in which the tempo drifted
-	latticeShare float64 // stepBank: share of the last ticks that its lattice explains
+	spawnPause   int        // ticks for which no hypotheses are spawned: a stall is over just now
+	wasLate      bool       // the last tick was more than a tick late
+	queue        bool       // ticks are coming out of a queue, after a silence
+	meanMiss     float64    // mean distance of ticks from where they are expected, ns
+	noLearning   bool       // ticks are processed again: the noise is not learned twice
+	farTicks     int        // for how many ticks all hypotheses have been far off
+	noiseTooWide bool       // its noise is much wider than hindsight measures
+	newShare     float64    // share of the last bar in which the likeliest hypothesis was new
+	driftShare   float64    // share of the last bars in which the tempo drifted
+	latticeShare float64    // stepBank: share of the last ticks that its lattice explains
+	lastBar      hypothesis // before a silence: the straight line through the last bar; it has no weight if there is none
 }
 
 // tick takes a tick that comes gap ns after the one before.

@@ -194,10 +194,15 @@ func (l *lock) tick(at Time) {
 	if gap < 1.5*l.line.period {
 		l.afterSilence = false
 	}
+	gone := silent(gap, l.line.period)
+	var lastBar hypothesis
+	if gone {
+		lastBar = l.lastBar()
+	}
 	l.last = at
 	l.count++
 	*l.back(0) = point{l.n + 1, at}
-	steady := l.line.steadyPeriod > 0 && silent(gap, l.line.period)
+	steady := l.line.steadyPeriod > 0 && gone
 	for i := range l.banks {
 		b := &l.banks[i]
 		if i == stepBank && b.live == 0 {
@@ -206,6 +211,7 @@ func (l *lock) tick(at Time) {
 		if steady {
 			b.holdPeriod(l.line.steadyPeriod, l.steadyVariance())
 		}
+		b.lastBar = lastBar
 		if b.live == 0 {
 			b.first(l.n+1, l.line.period)
 		} else {
@@ -277,6 +283,24 @@ func (l *lock) steadyPeriod() float64 {
 		return 0
 	}
 	return period
+}
+
+// lastBar returns the hypothesis that the ticks of the last bar lay on a straight line. Of
+// times it knows when the mean tick arrived. It has no weight if ticks are missing there.
+func (l *lock) lastBar() (h hypothesis) {
+	if l.count < trendTicks || l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 {
+		return h
+	}
+	off, period := l.recent(trendTicks)
+	var v float64
+	for i := range trendTicks {
+		p := l.back(i)
+		v += sq(float64(p.at-l.back(0).at)-off+float64(period*float64(i))) / trendTicks
+	}
+	return hypothesis{
+		n: l.n, off: off, period: period, weight: 1, kind: steadyTempo,
+		vOff: 4 * v / trendTicks, cOffPeriod: 6 * v / (trendTicks * trendTicks), vPeriod: 12 * v / (trendTicks * trendTicks * trendTicks),
+	}
 }
 
 // steadyVariance returns the variance of a period that is the mean of the last bar, ns².

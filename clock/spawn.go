@@ -24,14 +24,19 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 			b.spawnLost(best, missed, oddsLost)
 			return
 		}
-		// Through wide noise the first tick may be late by more than half a tick: later
-		// ones decide.
-		from, around := *best, int64(0)
-		if 2*b.noise.spread > b.quiet()*period {
-			around = 1
+		from := *best
+		if 2*b.noise.spread <= b.quiet()*period {
+			b.spawnLost(&from, max(missed, 1), 0.5)
+			return
 		}
-		for n := max(missed-around, 1); n <= missed+around; n++ {
-			b.spawnLost(&from, n, 0.5)
+		// Through wide noise the first tick may be late by more than half a tick, and a few
+		// late ticks before the silence look like another tempo: later ones decide.
+		b.spawnLostAround(&from, missed)
+		if bar := b.lastBar; bar.weight > 0 {
+			bar.off -= b.noise.mean
+			bar.step(gap)
+			bar.weight = from.weight
+			b.spawnLostAround(&bar, roundToInt((-bar.off-b.noise.mean)/bar.period))
 		}
 	} else if late < -extraShare*period {
 		odds := oddsExtra / period
@@ -42,6 +47,14 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		h.off -= gap
 		h.spare = true
 		h.age = provenAge
+	}
+}
+
+// spawnLostAround adds the hypotheses in which so many ticks were lost before the last,
+// one fewer, and one more.
+func (b *bank) spawnLostAround(parent *hypothesis, ticks int64) {
+	for n := max(ticks-1, 1); n <= ticks+1; n++ {
+		b.spawnLost(parent, n, 0.5)
 	}
 }
 
