@@ -195,10 +195,7 @@ func (l *lock) tick(at Time) {
 		l.afterSilence = false
 	}
 	gone := silent(gap, l.line.period)
-	var lastBar hypothesis
-	if gone {
-		lastBar = l.lastBar()
-	}
+	lastBar := l.lastBar(gone)
 	l.last = at
 	l.count++
 	*l.back(0) = point{l.n + 1, at}
@@ -286,9 +283,10 @@ func (l *lock) steadyPeriod() float64 {
 }
 
 // lastBar returns the hypothesis that the ticks of the last bar lay on a straight line. Of
-// times it knows when the mean tick arrived. It has no weight if ticks are missing there.
-func (l *lock) lastBar() (h hypothesis) {
-	if l.count < trendTicks || l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 {
+// times it knows when the mean tick arrived. It has no weight if it is not wanted, or if
+// ticks are missing there.
+func (l *lock) lastBar(wanted bool) (h hypothesis) {
+	if !wanted || l.count < trendTicks || l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 {
 		return h
 	}
 	off, period := l.recent(trendTicks)

@@ -66,7 +66,7 @@ func TestLatticeOfTheClockBeforeIsLeft(t *testing.T) {
 // clock is taken up at the tick that the master is at: the last bar's straight line is
 // followed too, and the ticks that come decide. Ticks are late by the model of a poor
 // link, the last before the silence ever more; the tempo climbs or falls by up to 6 BPM a
-// minute until then.
+// minute until then. Some of these cannot be told from a tempo that falls by 5 %.
 func TestSilenceOfATempoThatMoves(t *testing.T) {
 	numbersOnly(t)
 	const silences = 100
@@ -99,11 +99,10 @@ func TestSilenceOfATempoThatMoves(t *testing.T) {
 		send(24*(1+r.IntN(4)), false)
 		send(24*16, true)
 		off := float64(p.At(sent).Beat)/float64(Tick) - float64(n)
-		assert.InDelta(t, 0, off, 1.5, "seed %d: ticks off after the silence", seed)
 		if off > 0.6 || off < -0.6 {
 			wrong++
 		}
 	}
 	t.Logf("a tick off after %d of %d silences", wrong, silences)
-	assert.LessOrEqual(t, wrong, silences/4, "silences after which the count was a tick off, of %d", silences)
+	assert.LessOrEqual(t, wrong, silences/10, "silences after which the count was a tick off, of %d", silences)
 }

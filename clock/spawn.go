@@ -5,39 +5,16 @@ package clock
 func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
-	gone := silent(gap, period)
-	if gone {
-		late -= b.noise.mean
+	if silent(gap, period) {
+		b.recountAfterSilence(gap)
+		return
 	}
-	if b.count < fewTicks || gone && b.count < 2*fewTicks || best.vPeriod > sq(0.03*period) || best.vOff > sq(0.25*period) {
-		return // no line to judge by
-	}
-	if gone && late < 4*b.noise.spread {
-		return // noise as wide explains it
-	}
-	if !gone && (b.noise.seen < lockTicks || 2*b.noise.spread > b.quiet()*period || b.stepped(period)) {
+	if b.count < fewTicks || !best.judges() || b.noise.seen < lockTicks ||
+		b.wideFor(period) || b.stepped(period) {
 		return
 	}
 	if late > lostShare*period {
-		missed := roundToInt(late / period)
-		if !gone {
-			b.spawnLost(best, missed, oddsLost)
-			return
-		}
-		from := *best
-		if 2*b.noise.spread <= b.quiet()*period {
-			b.spawnLost(&from, max(missed, 1), 0.5)
-			return
-		}
-		// Through wide noise the first tick may be late by more than half a tick, and a few
-		// late ticks before the silence look like another tempo: later ones decide.
-		b.spawnLostAround(&from, missed)
-		if bar := b.lastBar; bar.weight > 0 {
-			bar.off -= b.noise.mean
-			bar.step(gap)
-			bar.weight = from.weight
-			b.spawnLostAround(&bar, roundToInt((-bar.off-b.noise.mean)/bar.period))
-		}
+		b.spawnLost(best, roundToInt(late/period), oddsLost)
 	} else if late < -extraShare*period {
 		odds := oddsExtra / period
 		if gap < 0.1*period {
@@ -50,12 +27,45 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 	}
 }
 
-// spawnLostAround adds the hypotheses in which so many ticks were lost before the last,
-// one fewer, and one more.
-func (b *bank) spawnLostAround(parent *hypothesis, ticks int64) {
-	for n := max(ticks-1, 1); n <= ticks+1; n++ {
+// recountAfterSilence spawns hypotheses in which the clock was gone for gap ns. A few late
+// ticks before can look like a tempo that falls: where the last bar's straight line would have
+// another tick, it is followed besides the best hypothesis, and the ticks to come decide.
+func (b *bank) recountAfterSilence(gap float64) {
+	if b.count < 2*fewTicks {
+		return
+	}
+	best, bar := b.hyps[b.best], b.lastBar
+	b.spawnLostInSilence(&best)
+	bar.off -= b.noise.mean
+	bar.step(gap)
+	ticks := -bar.off / bar.period
+	apart := (best.off - bar.off + ticks*(best.period-bar.period) + ticks*ticks/2*best.bend) / best.period
+	if bar.weight > 0 && (b.wideFor(bar.period) || max(apart, -apart) > 0.5) {
+		bar.weight = best.weight
+		b.spawnLostInSilence(&bar)
+	}
+}
+
+// spawnLostInSilence adds hypotheses in which the tick after a silence has the number that
+// the parent's line suggests. Through wide noise it may be late by more than half a tick:
+// the numbers beside it are added too.
+func (b *bank) spawnLostInSilence(parent *hypothesis) {
+	late := -parent.off - b.noise.mean
+	if !parent.judges() || late < max(4*b.noise.spread, lostShare*parent.period) {
+		return // noise as wide explains it
+	}
+	missed, around := roundToInt(late/parent.period), int64(0)
+	if b.wideFor(parent.period) {
+		around = 1
+	}
+	for n := max(missed-around, 1); n <= missed+around; n++ {
 		b.spawnLost(parent, n, 0.5)
 	}
+}
+
+// judges tells whether the line is known well enough to count ticks by.
+func (h *hypothesis) judges() bool {
+	return h.vPeriod <= sq(0.03*h.period) && h.vOff <= sq(0.25*h.period)
 }
 
 // spawnLost adds a hypothesis in which so many ticks were lost before the last.
@@ -84,6 +94,9 @@ func (b *bank) holdPeriod(period, variance float64) {
 		h.bend, h.vBend, h.cOffBend, h.cPeriodBend = 0, 0, 0, 0
 	}
 }
+
+// wideFor tells whether the noise is so wide that ticks cannot be told apart.
+func (b *bank) wideFor(period float64) bool { return 2*b.noise.spread > b.quiet()*period }
 
 // quiet returns up to what width of the noise, as a part of a tick, ticks can be told
 // apart. That of a lattice has sharp ends.
