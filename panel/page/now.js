@@ -32,6 +32,12 @@ const withEffects = (look, effects) => effects.length ? `${look ? `${look}, with
 
 export const boundary = (when) => when === "section end" ? "the section's end" : `the next ${when}`;
 
+/** Writes large, or smaller what would not fit on a line. */
+function writeLarge(e, words) {
+  write(e, words);
+  e.classList.toggle("long", words.length > 18);
+}
+
 export function write(e, words) {
   if (e.textContent !== words) e.textContent = words;
 }
@@ -52,7 +58,7 @@ export class Now {
     this.place = this.placeInSet(m);
     write(find("song"), song ? song.name : "No song");
     write(find("song-of"), this.place >= 0 && song ? `song ${this.place + 1} of ${show.setList.length}` : "");
-    write(find("section"), section ? section.name + (m.pass > 1 ? `, pass ${m.pass}` : "") : this.between(m, song));
+    writeLarge(find("section"), section ? section.name + (m.pass > 1 ? `, pass ${m.pass}` : "") : this.between(m, song));
     write(find("look"), withEffects(song && m.look ? `Look: ${m.look}` : "", m.effects));
     write(find("place"), song ? m.place : "");
     write(find("tempo"), `${m.bpm.toFixed(1)} BPM${m.playing ? "" : ", stopped"}`);
@@ -78,7 +84,7 @@ export class Now {
     if (!m) return;
     const { find } = this, section = song && m.section >= 0 ? song.sections[m.section] : null;
     const next = this.next(m, song, section, beat);
-    write(find("next-name"), next.name);
+    writeLarge(find("next-name"), next.name);
     write(find("next-in"), next.when);
     write(find("next"), next.words);
     write(find("next-song"), next.song);

@@ -1,0 +1,49 @@
+package main
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// What a finger aims at does not move away when the music goes on, a section is armed,
+// a look plays or the light is held: the stage and what is below it stand still.
+func TestPageStandsStill(t *testing.T) {
+	needBrowser(t)
+	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
+	for _, s := range []screen{screens()[1], screens()[3], screens()[4]} {
+		b.fit(s)
+		first := 0.0
+		place := func(state string) {
+			top := 0.0
+			b.pictures()
+			b.js(`document.getElementById("lights").getBoundingClientRect().top + scrollY`, &top)
+			if first == 0 {
+				first = top
+			}
+			assert.InDelta(t, first, top, 0.5, "top of the stage, %s, %s: %s / %s / %s / %s", s.name, state, b.says("song"), b.says("look"), b.says("next"), b.says("next-song"))
+		}
+		for song := range 3 {
+			for beat := 0; beat <= 96; beat += 32 {
+				b.atPlace(fmt.Sprintf("%d, %d", song+1, beat), "", beat%64 == 0)
+				place(fmt.Sprint("beat ", beat))
+			}
+		}
+		b.atPlace("2, 0", "", true)
+		b.click(`#parts button[data-section="6"]`)
+		b.until(`/^Armed:/.test(document.getElementById("next").textContent)`)
+		place("armed")
+		b.click("#section-disarm")
+		b.until(`document.getElementById("armed").textContent === ""`)
+		b.click("#hold")
+		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "true"`)
+		place("held")
+		b.click("#hold")
+		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "false"`)
+		b.js(`fetch("/api/v1/ask/look", {method: "POST", body: '{"with": ["talk"]}'})`, nil)
+		b.until(`document.getElementById("section").textContent === "Look: talk"`)
+		place("look")
+		b.js(`fetch("/api/v1/ask/house", {method: "POST", body: '{"with": ["walk-in"]}'})`, nil)
+	}
+}
