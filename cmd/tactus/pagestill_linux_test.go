@@ -47,3 +47,22 @@ func TestPageStandsStill(t *testing.T) {
 		b.js(`fetch("/api/v1/ask/house", {method: "POST", body: '{"with": ["walk-in"]}'})`, nil)
 	}
 }
+
+// On a wide screen the stage stays in sight while a hand is at the last of the masters.
+func TestPageKeepsTheStageInSight(t *testing.T) {
+	needBrowser(t)
+	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
+	for _, s := range screens()[:2] {
+		b.fit(s)
+		b.js(`(document.querySelectorAll("#controls details").forEach((d) => { d.open = true; }), scrollTo(0, document.documentElement.scrollHeight))`, nil)
+		b.pictures()
+		var at struct{ Scrolled, Top, Bottom, Head, Bar float64 }
+		b.js(`(() => {
+			const stage = document.getElementById("lights").getBoundingClientRect();
+			return { Scrolled: scrollY, Top: stage.top, Bottom: stage.bottom, Head: document.getElementById("head").getBoundingClientRect().bottom, Bar: document.getElementById("light-bar").getBoundingClientRect().top };
+		})()`, &at)
+		assert.Greater(t, at.Scrolled, 500.0, "%s: the controls are longer than the screen", s.name)
+		assert.GreaterOrEqual(t, at.Top, at.Head, "%s: top of the stage", s.name)
+		assert.LessOrEqual(t, at.Bottom, at.Bar, "%s: bottom of the stage", s.name)
+	}
+}

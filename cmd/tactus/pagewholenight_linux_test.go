@@ -161,6 +161,11 @@ func playNight(t *testing.T, s screen) {
 	seen("held")
 	b.touch("#hold", 1)
 	b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "false"`)
+	b.night(second, "The song has ended", "")
+	seen("ended")
+	b.touch("#songs li:nth-child(3) button", 1) // a hand has taken the rehearsal over: it does not go on by itself
+	b.until(fmt.Sprintf(`document.getElementById("song").textContent === %q`, third))
+	b.touch("#go", 1)
 	b.night(third, "chorus 1", "bar 2")
 	b.touch("#work-light-on", 1)
 	b.until(`document.getElementById("work-light-on").getAttribute("aria-pressed") === "true"`)
