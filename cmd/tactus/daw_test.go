@@ -142,6 +142,7 @@ func TestSequencerThroughFIFO(t *testing.T) {
 		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
+	t.Parallel() // it has its own network, and mostly waits
 	const folder = "../../testdata/shows/daw"
 	program := load(t, folder)
 	writes, packets := playSet(t, folder, t.TempDir(), scheduled(t, program))

@@ -65,6 +65,7 @@ func TestSequencerByAudioBuffer(t *testing.T) {
 		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
+	t.Parallel()
 	for _, c := range []struct{ name, first, second string }{
 		{"120", "tempo: 120 bpm", "tempo: 80 bpm"},
 		{"126", "tempo: 126 bpm", "tempo: 84 bpm"}, // of dotted quarters

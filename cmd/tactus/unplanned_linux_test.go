@@ -161,6 +161,7 @@ func TestUnplannedSongThroughFIFO(t *testing.T) {
 		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
+	t.Parallel() // it has its own network, and mostly waits
 	const folder = "../../testdata/shows/unplanned"
 	_, problems := shows.Load(os.DirFS(folder), shows.Options{})
 	require.Empty(t, problems)
