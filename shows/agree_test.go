@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"io/fs"
@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -49,7 +50,7 @@ func TestGoodShows(t *testing.T) {
 	for _, dir := range append(cases(t, "good"), "harbour-hall") {
 		t.Run(filepath.Base(dir), func(t *testing.T) {
 			files := folder(t, dir)
-			show, problems := Load(files, Options{})
+			show, problems := shows.Load(files, shows.Options{})
 			require.NoError(t, problems.Err(), "faults in a good show")
 			require.NotNil(t, show, "faults in a good show")
 			for name, f := range files {
@@ -103,7 +104,7 @@ func TestBadShows(t *testing.T) {
 						want = append(want, name+":"+string(m[1]))
 					}
 				}
-				show, problems := Load(files, Options{})
+				show, problems := shows.Load(files, shows.Options{})
 				assert.Nil(t, show, "a bad show was compiled")
 				if *update {
 					rewriteFaults(t, dir, bad, problems)

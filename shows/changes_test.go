@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"fmt"
@@ -12,13 +12,14 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
 	"tactus/shows/position"
 )
 
 // The song "Three" of good/everything, counted by hand. Quarters from its start:
 // intro 2 × 4; verse 1: 4 4 2 4; bridge 6 × 3; verse 2: 4, then 3 × 7/4.
 func TestChangesOfASong(t *testing.T) {
-	show, problems := Load(folder(t, filepath.Join(shelf, "good", "everything")), Options{})
+	show, problems := shows.Load(folder(t, filepath.Join(shelf, "good", "everything")), shows.Options{})
 	require.NotNil(t, show, problems)
 	var song *engine.Song
 	for i := range show.Program.Songs {

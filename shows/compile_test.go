@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"fmt"
@@ -13,13 +13,14 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
 // with lays files over good/plain and compiles them.
-func with(t *testing.T, files map[string]string) *Show {
+func with(t *testing.T, files map[string]string) *shows.Show {
 	t.Helper()
-	show, problems := Load(over(t, files), Options{})
+	show, problems := shows.Load(over(t, files), shows.Options{})
 	require.NoError(t, problems.Err())
 	return show
 }
@@ -233,13 +234,13 @@ func TestSetsAreChosen(t *testing.T) {
 		"sets/b.yaml": "set: Second\nsongs: [Song]\n",
 	})
 	for ask, want := range map[string]string{"": "First", "b": "Second", "Second": "Second", "a": "First"} {
-		show, problems := Load(files, Options{Set: ask})
+		show, problems := shows.Load(files, shows.Options{Set: ask})
 		if assert.NoError(t, problems.Err(), "set %q", ask) {
 			assert.Equal(t, want, show.Program.SetName, "set %q", ask)
 			assert.Len(t, show.Sets, 2, "set %q", ask)
 		}
 	}
-	_, problems := Load(files, Options{Set: "secnod"})
+	_, problems := shows.Load(files, shows.Options{Set: "secnod"})
 	assert.Equal(t, `sets: no set list "secnod" (did you mean "Second"?); set lists are: First, Second`, problems.Error())
 }
 
@@ -305,7 +306,7 @@ func TestEffectsMoveHeads(t *testing.T) {
 		"  no: {on: lamps, wave: sine, moves: uv, period: 4 bars}\n":       "none of these fixtures has uv",
 		"  no: {on: lamps, wave: square, moves: strobe, period: 4 bars}\n": `"strobe"`,
 	} {
-		_, problems := Load(over(t, looks(bad)), Options{})
+		_, problems := shows.Load(over(t, looks(bad)), shows.Options{})
 		assert.Error(t, problems.Err(), bad)
 		assert.Contains(t, fmt.Sprint(problems), says, bad)
 	}

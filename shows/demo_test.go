@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"io/fs"
@@ -9,11 +9,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
 func TestDemoLoads(t *testing.T) {
-	show, problems := Load(Demo(), Options{})
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	require.NoError(t, problems.Err(), "the demo has faults")
 	assert.Len(t, show.Program.Heads, 16, "heads of the demo")
 	assert.Len(t, show.Program.Songs, 3, "songs of the demo")
@@ -31,7 +32,7 @@ func TestDemoPointsToSchemas(t *testing.T) {
 		at := path.Join(path.Dir(name), strings.TrimPrefix(first, lead))
 		assert.True(t, strings.HasPrefix(first, lead), "%s starts with %q", name, first)
 		assert.Equal(t, string(kind)+".schema.json", path.Base(at), "%s starts with %q", name, first)
-		_, err := fs.Stat(Demo(), at)
+		_, err := fs.Stat(shows.Demo(), at)
 		assert.NoError(t, err, "%s points to %s", name, at)
 	}
 }

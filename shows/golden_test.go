@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"fmt"
@@ -11,6 +11,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/fixtures"
+	"tactus/shows"
 	"tactus/shows/language"
 	"tactus/shows/position"
 )
@@ -18,12 +19,12 @@ import (
 // TestDemoSummary holds what the demo compiles to. The numbers are rounded, so
 // that it is the same on every processor.
 func TestDemoSummary(t *testing.T) {
-	show, problems := Load(Demo(), Options{})
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	require.NoError(t, problems.Err())
 	golden(t, "../testdata/shows/harbour-hall.golden", []byte(summary(show)))
 }
 
-func summary(s *Show) string {
+func summary(s *shows.Show) string {
 	var b strings.Builder
 	p := s.Program
 	fmt.Fprintf(&b, "show %s, venue %s, set %s %v of %v, walk-in %d, walk-out %d\n",
@@ -134,7 +135,7 @@ func colourName(c engine.Colour) string {
 // The demo is a night of six to eight minutes in three songs that differ in
 // meter, and its lights are those of the hall.
 func TestDemoIsTheNightPromised(t *testing.T) {
-	show, problems := Load(Demo(), Options{})
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	require.NoError(t, problems.Err())
 	var total clock.Time
 	meters := map[engine.Meter]bool{}
@@ -173,7 +174,7 @@ func TestDemoIsTheNightPromised(t *testing.T) {
 // 2.3.1 draws the line at three flashes a second. This looks at each effect by
 // itself; what they add up to is for an analysis of rendered frames.
 func TestDemoDoesNotFlash(t *testing.T) {
-	show, problems := Load(Demo(), Options{})
+	show, problems := shows.Load(shows.Demo(), shows.Options{})
 	require.NoError(t, problems.Err())
 	for i := range show.Program.Songs {
 		s := &show.Program.Songs[i]

@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"path/filepath"
@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/engine"
+	"tactus/shows"
 	"tactus/shows/smf"
 )
 
@@ -47,7 +48,7 @@ func TestImportedSongsLoad(t *testing.T) {
 			}
 		}
 		files["sets/set.yaml"] = &fstest.MapFile{Data: []byte("set: Set\nsongs: [song]\n")}
-		show, problems := Load(files, Options{})
+		show, problems := shows.Load(files, shows.Options{})
 		require.NotNil(t, show, "%v\n%s", problems, file)
 		got := show.Program.Songs[0]
 		require.Equal(t, m.Song.Name, got.Name, "%s", file)

@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"bytes"
@@ -13,12 +13,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
 func problemsOf(t *testing.T, fsys fs.FS) string {
 	t.Helper()
-	show, problems := Load(fsys, Options{})
+	show, problems := shows.Load(fsys, shows.Options{})
 	assert.Equal(t, len(problems) > 0, show == nil, "a show of %v with %d problems", show, len(problems))
 	return problems.Error()
 }
@@ -83,7 +84,7 @@ func TestRubbishIsCutShort(t *testing.T) {
 		b.WriteString("- x\n")
 	}
 	files := over(t, map[string]string{"songs/song.yaml": "song: 3\ntempo: 4\nmeter: 4/4\nsections:\n" + b.String(), "rig.yaml": "x: y\n"})
-	_, problems := Load(files, Options{})
+	_, problems := shows.Load(files, shows.Options{})
 	songs, rig, said := 0, 0, false
 	for _, p := range problems {
 		switch p.File {
@@ -133,7 +134,7 @@ func TestLinks(t *testing.T) {
 		fsys func(dir string) (fs.FS, error)
 	}{
 		{"DirFS", func(dir string) (fs.FS, error) { return os.DirFS(dir), nil }},
-		{"Open", Open},
+		{"Open", shows.Open},
 	} {
 		t.Run(open.name, func(t *testing.T) {
 			dir, outside := t.TempDir(), t.TempDir()
@@ -164,7 +165,7 @@ func TestLinks(t *testing.T) {
 			}
 		})
 	}
-	_, err := Open(filepath.Join(t.TempDir(), "none"))
+	_, err := shows.Open(filepath.Join(t.TempDir(), "none"))
 	assert.Error(t, err, "a folder that is not there was opened")
 }
 
@@ -187,12 +188,12 @@ func TestNearest(t *testing.T) {
 // Files that other systems wrote read the same.
 func TestLineEndsAndByteOrderMark(t *testing.T) {
 	demo := folder(t, "harbour-hall")
-	want, problems := Load(demo, Options{})
+	want, problems := shows.Load(demo, shows.Options{})
 	require.NoError(t, problems.Err())
 	for _, f := range demo {
 		f.Data = append([]byte("\xef\xbb\xbf"), bytes.ReplaceAll(f.Data, []byte("\n"), []byte("\r\n"))...)
 	}
-	got, problems := Load(demo, Options{})
+	got, problems := shows.Load(demo, shows.Options{})
 	require.NoError(t, problems.Err(), "with CR LF and a byte order mark")
 	assert.Equal(t, summary(want), summary(got), "CR LF and a byte order mark change the show")
 	demo["show.yaml"].Data = []byte("\xef\xbb\xbfshow: 3\r\nshwo: 4\r\n")
@@ -236,7 +237,7 @@ func FuzzLoad(f *testing.F) {
 				files = append(files, file)
 			}
 		}
-		show, more := Compile(files, Options{})
+		show, more := shows.Compile(files, shows.Options{})
 		problems = append(problems, more...)
 		require.Equal(t, len(problems) > 0, show == nil, "a show of %v with %d problems", show, len(problems))
 		for _, p := range problems {
@@ -264,7 +265,7 @@ func yamlLines(src []byte) int {
 }
 
 // sound checks that every index of a program leads somewhere.
-func sound(t *testing.T, s *Show) {
+func sound(t *testing.T, s *shows.Show) {
 	t.Helper()
 	p := s.Program
 	require.NotNil(t, p.Patch, "the patch does not match the rig")

@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"testing"

@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"bytes"
@@ -8,11 +8,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"tactus/shows/language"
-
 	yaml "go.yaml.in/yaml/v4"
 	"pgregory.net/rapid"
+
+	"tactus/shows/language"
 )
 
 // source is a good file to be spoiled.

@@ -1,6 +1,6 @@
 //go:build unix
 
-package shows
+package shows_test
 
 import (
 	"os"

@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"path/filepath"
@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows"
 )
 
 func TestPowerOfARig(t *testing.T) {
@@ -32,13 +34,13 @@ groups:
   all: [lamps, front]
 keep: front
 `)}
-	show, problems := Load(files, Options{})
+	show, problems := shows.Load(files, shows.Options{})
 	require.Empty(t, problems)
 	p := show.Power
 	assert.Equal(t, 230.0, p.Volts)
-	assert.Equal(t, []Circuit{{"left", 16}, {"right", 10.5}}, p.Circuits)
-	assert.Equal(t, []Draw{{60.5, 1}, {60.5, 1}, {575, 0}, {0, -1}}, p.Draws, "draws")
+	assert.Equal(t, []shows.Circuit{{"left", 16}, {"right", 10.5}}, p.Circuits)
+	assert.Equal(t, []shows.Draw{{60.5, 1}, {60.5, 1}, {575, 0}, {0, -1}}, p.Draws, "draws")
 	assert.Equal(t, []string{"lamps", "all"}, show.GroupsOf(0), "lamp 1")
 	assert.Equal(t, []string{"all"}, show.GroupsOf(3), "front")
-	assert.Equal(t, []Free{{0, 1, 3}, {0, 10, 10}, {0, 14, 14}}, Gaps(show.Program.Patch), "gaps")
+	assert.Equal(t, []shows.Free{{0, 1, 3}, {0, 10, 10}, {0, 14, 14}}, shows.Gaps(show.Program.Patch), "gaps")
 }

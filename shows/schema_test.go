@@ -1,4 +1,4 @@
-package shows
+package shows_test
 
 import (
 	"bytes"
@@ -8,12 +8,12 @@ import (
 	"path/filepath"
 	"testing"
 
-	"tactus/shows/language"
-
 	goyaml "github.com/goccy/go-yaml"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/language"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected files")

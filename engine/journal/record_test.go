@@ -1,4 +1,4 @@
-package journal
+package journal_test
 
 import (
 	"bytes"
@@ -10,82 +10,12 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/commands"
-	"tactus/fixtures"
+	"tactus/engine/journal"
 )
-
-// records draws what a loop may record, sense or nonsense. Each kind holds only
-// what belongs to it.
-func records() *rapid.Generator[engine.Record] {
-	return rapid.Custom(func(t *rapid.T) engine.Record {
-		span := func(name string) clock.Time {
-			return clock.Time(rapid.Int64Range(-int64(maxTime), int64(maxTime)).Draw(t, name))
-		}
-		r := engine.Record{Kind: engine.RecordKind(rapid.IntRange(1, int(engine.NumRecords)-1).Draw(t, "kind")), At: span("at")}
-		switch r.Kind {
-		case engine.RecordEvent:
-			r.Event = clock.Event{
-				At: span("stamp"), Kind: clock.Kind(rapid.Uint8().Draw(t, "event")),
-				Sixteenths: rapid.Int32().Draw(t, "sixteenths"), Tempo: clock.Tempo(rapid.Int64().Draw(t, "tempo")),
-			}
-		case engine.RecordCommand:
-			r.Command = engine.Command{
-				Kind: engine.CommandKind(rapid.Uint8().Draw(t, "command")), When: engine.When(rapid.Uint8().Draw(t, "when")),
-				Param: fixtures.Param(rapid.Uint8().Draw(t, "param")), Bars: rapid.Uint8().Draw(t, "bars"),
-				Index: rapid.Int32().Draw(t, "index"), Level: rapid.Float64().Draw(t, "level"), Over: span("over"), For: span("for"),
-			}
-		case engine.RecordMasterMove:
-			r.Command = engine.Command{Kind: engine.GrandMaster, Level: rapid.Float64Range(0, 1).Draw(t, "level"), Over: span("over")}
-		case engine.RecordFrame:
-			r.Frame, r.Sum = rapid.Uint64().Draw(t, "frame"), rapid.Uint32().Draw(t, "sum")
-			r.Missed, r.Errors = rapid.Uint64().Draw(t, "missed"), rapid.Uint64().Draw(t, "errors")
-		case engine.RecordDelayedFrame:
-			r.Frame, r.Delay = rapid.Uint64().Draw(t, "frame"), span("delay")
-		case engine.RecordGap, engine.RecordDropped:
-			r.Count = rapid.Uint64().Draw(t, "count")
-		}
-		return r
-	})
-}
-
-// A line says all of its record, to the last bit.
-func TestRecordReadsBack(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		r := records().Draw(t, "record")
-		line := AppendRecord(nil, &r)
-		got, err := ParseRecord(string(line[:len(line)-1]))
-		require.NoError(t, err, "%q", line)
-		require.Equal(t, r, got, "%q", line)
-	})
-	nan := engine.Record{Kind: engine.RecordCommand, Command: engine.Command{Kind: engine.GrandMaster, Level: math.NaN()}}
-	line := AppendRecord(nil, &nan)
-	got, err := ParseRecord(string(line[:len(line)-1]))
-	assert.NoError(t, err, "%q", line)
-	assert.True(t, math.IsNaN(got.Command.Level), "%q", line)
-}
-
-// Every command and event has a word of its own: numbers are for what does not
-// exist. Fails when a kind is added without a row in the table of commands, or an
-// event without a line in names.go.
-func TestEveryKindHasItsWord(t *testing.T) {
-	seen := map[string]bool{}
-	for k := engine.SelectSong; k < engine.NumCommands; k++ {
-		word := CommandName(k)
-		assert.NotEmpty(t, word, "command %d", k)
-		assert.False(t, seen[word], "command %d", k)
-		seen[word] = true
-	}
-	for k := clock.Tick24; k <= clock.Planned; k++ {
-		word := eventName(k)
-		assert.NotEmpty(t, word, "event %d", k)
-		assert.False(t, seen[word], "event %d", k)
-		seen[word] = true
-	}
-}
 
 // Every row of the table of commands is written by its word and read back, and by
 // the words of older journals too.
@@ -96,13 +26,13 @@ func TestCommandsKeepTheirWords(t *testing.T) {
 			continue // the clock's, which has words of its own
 		}
 		want := engine.Record{Kind: engine.RecordCommand, At: clock.Second, Command: row.Command}
-		line := string(AppendRecord(nil, &want))
+		line := string(journal.AppendRecord(nil, &want))
 		require.True(t, strings.HasPrefix(line, "1.000000000 do "+row.JournalWord()), line)
-		got, err := ParseRecord(strings.TrimSuffix(line, "\n"))
+		got, err := journal.ParseRecord(strings.TrimSuffix(line, "\n"))
 		require.NoError(t, err)
 		assert.Equal(t, want, got)
 		for _, was := range row.FormerNames {
-			got, err := ParseRecord("1.000000000 do " + was)
+			got, err := journal.ParseRecord("1.000000000 do " + was)
 			require.NoError(t, err)
 			assert.Equal(t, row.Kind(), got.Command.Kind, was)
 			older++
@@ -129,20 +59,20 @@ func TestRecordAsText(t *testing.T) {
 		{"4.000000000 gap 7", engine.Record{Kind: engine.RecordGap, At: 4 * clock.Second, Count: 7}},
 		{"5.000000000 end", engine.Record{Kind: engine.RecordEnd, At: 5 * clock.Second}},
 	} {
-		assert.Equal(t, c.want+"\n", string(AppendRecord(nil, &c.r)))
+		assert.Equal(t, c.want+"\n", string(journal.AppendRecord(nil, &c.r)))
 	}
 	for _, bad := range []string{
 		"", " ", "x", "1 end", "1.0 end", "1.000000000", "1.000000000 ", "1.000000000 end now", "1.000000000 frame", "1.000000000 frame -1 0",
 		"1.000000000 frame 1 123456789", "1.000000000 do", "1.000000000 do dance", "1.000000000 do hold index 99999999999", "1.000000000 master 2 over 0.000000000",
 		"1.000000000 master NaN over 0.000000000", "99999999999.000000000 end", "1.000000000 event-256 0.000000000", "1.00000000a end", "\x00\x00\x00",
 	} {
-		r, err := ParseRecord(bad)
-		assert.ErrorIs(t, err, ErrLine, "%q: %+v", bad, r)
+		r, err := journal.ParseRecord(bad)
+		assert.ErrorIs(t, err, journal.ErrLine, "%q: %+v", bad, r)
 	}
 }
 
-func head() Header {
-	return Header{
+func head() journal.Header {
+	return journal.Header{
 		Show: "my \"hall\"\n", Content: "0123abcd", Set: "november", Program: "tactus (devel) linux/amd64",
 		Started: time.Date(2026, 11, 27, 19, 28, 2, 104_518_001, time.UTC),
 		Clock:   clock.Config{Lead: clock.LeadTap, Internal: clock.BPM(72), Ahead: 110 * clock.Millisecond},
@@ -154,7 +84,7 @@ func file(list ...engine.Record) []byte {
 	h := head()
 	b := h.AppendTo(nil)
 	for i := range list {
-		b = AppendRecord(b, &list[i])
+		b = journal.AppendRecord(b, &list[i])
 	}
 	return b
 }
@@ -169,7 +99,7 @@ func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 	whole, h := file(list...), head()
 	start := len(h.AppendTo(nil))
 	for cut := range len(whole) + 1 {
-		j, err := NewReader(bytes.NewReader(whole[:cut]))
+		j, err := journal.NewReader(bytes.NewReader(whole[:cut]))
 		if cut < start {
 			require.Error(t, err, "cut at %d: the head was taken", cut)
 			continue
@@ -186,7 +116,7 @@ func TestCutJournalIsReadToItsLastWholeLine(t *testing.T) {
 		lines := bytes.Count(whole[start:cut], []byte("\n"))
 		want := io.EOF
 		if whole[cut-1] != '\n' {
-			want = ErrCut
+			want = journal.ErrCut
 		}
 		require.Equal(t, lines, n-1, "cut at %d", cut)
 		require.ErrorIs(t, err, want, "cut at %d", cut)
@@ -203,7 +133,7 @@ func FuzzReader(f *testing.F) {
 	f.Add(append(file(), make([]byte, 512)...))
 	f.Add([]byte("tactus journal 2\n\n"))
 	f.Fuzz(func(t *testing.T, src []byte) {
-		j, err := NewReader(bytes.NewReader(src))
+		j, err := journal.NewReader(bytes.NewReader(src))
 		if err != nil {
 			return
 		}
@@ -212,10 +142,10 @@ func FuzzReader(f *testing.F) {
 			if err != nil {
 				return
 			}
-			line := string(AppendRecord(nil, &r))
-			again, err := ParseRecord(line[:len(line)-1])
+			line := string(journal.AppendRecord(nil, &r))
+			again, err := journal.ParseRecord(line[:len(line)-1])
 			require.NoError(t, err, again)
-			require.Equal(t, line, string(AppendRecord(nil, &again)), again)
+			require.Equal(t, line, string(journal.AppendRecord(nil, &again)), again)
 		}
 	})
 }

@@ -1,4 +1,4 @@
-package sacn
+package sacn_test
 
 import (
 	"fmt"
@@ -12,6 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/sacn"
 )
 
 // mmsghdr is struct mmsghdr of sendmmsg(2).
@@ -71,16 +72,16 @@ func BenchmarkSend1024Universes(b *testing.B) {
 	require.NoError(b, err)
 	defer hole.Close()
 	to := hole.LocalAddr().(*net.UDPAddr)
-	var us []UniverseConfig
+	var us []sacn.UniverseConfig
 	for i := range 1024 {
-		us = append(us, UniverseConfig{Number: uint16(i + 1), Source: i, Priority: DefaultPriority})
+		us = append(us, sacn.UniverseConfig{Number: uint16(i + 1), Source: i, Priority: sacn.DefaultPriority})
 	}
-	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us}.ToAddress(to.AddrPort()))
+	s, err := sacn.NewSender(sacn.SenderConfig{CID: sacn.CheckCID, Universes: us}.ToAddress(to.AddrPort()))
 	require.NoError(b, err)
 	defer s.Close()
 	var packets [][]byte
 	for i := range us {
-		p := DataPacket{CID: checkCID, Universe: us[i].Number, Priority: DefaultPriority, Slots: make([]byte, dmx.Slots)}
+		p := sacn.DataPacket{CID: sacn.CheckCID, Universe: us[i].Number, Priority: sacn.DefaultPriority, Slots: make([]byte, dmx.Slots)}
 		packets = append(packets, p.AppendTo(nil))
 	}
 	plain, err := net.ListenUDP("udp4", &net.UDPAddr{})

@@ -1,4 +1,4 @@
-package sacn
+package sacn_test
 
 import (
 	"fmt"

@@ -1,5 +1,7 @@
 //go:build !race
 
-package sacn
+package sacn_test
+
+
 
 const raceEnabled = false

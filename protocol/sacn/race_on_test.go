@@ -1,5 +1,5 @@
 //go:build race
 
-package sacn
+package sacn_test
 
 const raceEnabled = true

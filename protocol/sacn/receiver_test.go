@@ -1,4 +1,4 @@
-package sacn
+package sacn_test
 
 import (
 	"context"
@@ -14,20 +14,21 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/sacn"
 )
 
 // listen runs a receiver until the test ends and returns what it hears.
-func listen(t *testing.T, c ReceiverConfig) (*Receiver, <-chan heard) {
+func listen(t *testing.T, c sacn.ReceiverConfig) <-chan heard {
 	t.Helper()
 	c.Clock = clock.NewBase()
-	r, err := NewReceiver(c)
+	r, err := sacn.NewReceiver(c)
 	require.NoError(t, err)
 	out := make(chan heard, 10_000)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		_ = r.Run(ctx, func(p Packet) { // ends with ctx
+		_ = r.Run(ctx, func(p sacn.Packet) { // ends with ctx
 			h := heard{Packet: p}
 			if p.Data != nil {
 				h.data = *p.Data
@@ -43,13 +44,13 @@ func listen(t *testing.T, c ReceiverConfig) (*Receiver, <-chan heard) {
 		})
 	}()
 	t.Cleanup(func() { cancel(); <-done })
-	return r, out
+	return out
 }
 
 // heard is a packet with its contents copied.
 type heard struct {
-	Packet
-	data DataPacket
+	sacn.Packet
+	data sacn.DataPacket
 	list []uint16
 }
 
@@ -71,11 +72,12 @@ func next(t *testing.T, from <-chan heard, what string, fits func(h heard) bool)
 
 // Sender to receiver over real sockets on loopback, unicast.
 func TestLoopback(t *testing.T) {
-	r, packets := listen(t, ReceiverConfig{Port: freePort(t)})
-	to := netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), r.conns[0].LocalAddr().(*net.UDPAddr).AddrPort().Port())
-	s, err := NewSender(SenderConfig{
-		CID: checkCID, SourceName: "Harbour Hall", OnExit: Terminate, Sync: 3,
-		Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.Source = 1; u.Slots = 24 })...),
+	port := freePort(t)
+	packets := listen(t, sacn.ReceiverConfig{Port: port})
+	to := netip.AddrPortFrom(netip.MustParseAddr("127.0.0.1"), port)
+	s, err := sacn.NewSender(sacn.SenderConfig{
+		CID: sacn.CheckCID, SourceName: "Harbour Hall", OnExit: sacn.Terminate, Sync: 3,
+		Universes: append(universe(1, nil), universe(2, func(u *sacn.UniverseConfig) { u.Source = 1; u.Slots = 24 })...),
 	}.ToAddress(to))
 	require.NoError(t, err)
 	levels := make([]dmx.Universe, 2)
@@ -99,36 +101,36 @@ func TestLoopback(t *testing.T) {
 		_, err := c.Write(bad)
 		require.NoError(t, err)
 		h := next(t, packets, "bad packet", func(h heard) bool { return h.Err != nil })
-		assert.True(t, errors.Is(h.Err, ErrShort) || errors.Is(h.Err, ErrPreamble), "%d octets: %v", len(bad), h.Err)
+		assert.True(t, errors.Is(h.Err, sacn.ErrShort) || errors.Is(h.Err, sacn.ErrPreamble), "%d octets: %v", len(bad), h.Err)
 	}
 	require.NoError(t, s.Close())
 	for range 6 {
-		next(t, packets, "last packet", func(h heard) bool { return h.Data != nil && h.data.Options == StreamTerminated })
+		next(t, packets, "last packet", func(h heard) bool { return h.Data != nil && h.data.Options == sacn.StreamTerminated })
 	}
 }
 
 // Two programs on this machine may listen at the same time.
 func TestPortIsShared(t *testing.T) {
 	port := freePort(t)
-	listen(t, ReceiverConfig{Port: port})
-	listen(t, ReceiverConfig{Port: port})
+	listen(t, sacn.ReceiverConfig{Port: port})
+	listen(t, sacn.ReceiverConfig{Port: port})
 }
 
 func TestPortIsTaken(t *testing.T) {
 	c, err := net.ListenPacket("udp4", "0.0.0.0:0") // does not share
 	require.NoError(t, err)
 	defer c.Close()
-	_, err = NewReceiver(ReceiverConfig{Port: uint16(c.LocalAddr().(*net.UDPAddr).Port)})
+	_, err = sacn.NewReceiver(sacn.ReceiverConfig{Port: uint16(c.LocalAddr().(*net.UDPAddr).Port)})
 	require.Error(t, err)
 	t.Log(err)
 }
 
 func TestReceiverFaults(t *testing.T) {
-	for _, c := range []ReceiverConfig{
+	for _, c := range []sacn.ReceiverConfig{
 		{Universes: []uint16{0}}, {Universes: []uint16{64000}}, {Interface: "no such interface", Universes: []uint16{1}},
 	} {
 		c.Port = freePort(t)
-		_, err := NewReceiver(c)
+		_, err := sacn.NewReceiver(c)
 		assert.Error(t, err, "%+v", c)
 	}
 }
@@ -149,11 +151,11 @@ func TestSendAllocsOnSocket(t *testing.T) {
 	hole, err := net.ListenPacket("udp4", "127.0.0.1:0") // nobody reads it
 	require.NoError(t, err)
 	defer hole.Close()
-	var us []UniverseConfig
+	var us []sacn.UniverseConfig
 	for i := range 64 {
-		us = append(us, UniverseConfig{Number: uint16(i + 1)})
+		us = append(us, sacn.UniverseConfig{Number: uint16(i + 1)})
 	}
-	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us}.ToAddress(hole.LocalAddr().(*net.UDPAddr).AddrPort()))
+	s, err := sacn.NewSender(sacn.SenderConfig{CID: sacn.CheckCID, Universes: us}.ToAddress(hole.LocalAddr().(*net.UDPAddr).AddrPort()))
 	require.NoError(t, err)
 	defer s.Close()
 	levels := make([]dmx.Universe, 1)

@@ -1,4 +1,4 @@
-package sacn
+package sacn_test
 
 import (
 	"fmt"
@@ -12,6 +12,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/sacn"
 	"tactus/protocol/udp"
 )
 
@@ -29,10 +30,10 @@ type recorder struct {
 type sentPacket struct {
 	at   clock.Time
 	to   netip.AddrPort
-	kind Kind
-	data DataPacket
-	sync SyncPacket
-	list DiscoveryPacket
+	kind sacn.Kind
+	data sacn.DataPacket
+	sync sacn.SyncPacket
+	list sacn.DiscoveryPacket
 }
 
 func (r *recorder) WriteBatch(ms []ipv4.Message) (int, error) {
@@ -53,13 +54,13 @@ func (r *recorder) WriteBatch(ms []ipv4.Message) (int, error) {
 		}
 		p := sentPacket{at: r.now, to: to}
 		var err error
-		p.kind, err = KindOf(m.Buffers[0])
+		p.kind, err = sacn.KindOf(m.Buffers[0])
 		switch p.kind {
-		case Data:
+		case sacn.Data:
 			err = p.data.Parse(m.Buffers[0])
-		case Sync:
+		case sacn.Sync:
 			err = p.sync.Parse(m.Buffers[0])
-		case Discovery:
+		case sacn.Discovery:
 			err = p.list.Parse(m.Buffers[0])
 		}
 		if err != nil {
@@ -73,7 +74,7 @@ func (r *recorder) WriteBatch(ms []ipv4.Message) (int, error) {
 func (r *recorder) Close() error { r.closed = true; return nil }
 
 // take returns the packets of one kind, and of one universe if it is not 0.
-func (r *recorder) take(kind Kind, universe uint16) (list []sentPacket) {
+func (r *recorder) take(kind sacn.Kind, universe uint16) (list []sentPacket) {
 	for _, p := range r.sent {
 		if p.kind == kind && (universe == 0 || p.data.Universe == universe) {
 			list = append(list, p)
@@ -85,19 +86,19 @@ func (r *recorder) take(kind Kind, universe uint16) (list []sentPacket) {
 // rig is a sender on a recorder.
 type rig struct {
 	*testing.T
-	*Sender
+	*sacn.Sender
 	rec    *recorder
 	levels []dmx.Universe
 }
 
-func newRig(t *testing.T, c SenderConfig) *rig {
+func newRig(t *testing.T, c sacn.SenderConfig) *rig {
 	t.Helper()
 	r := &rig{T: t, rec: &recorder{}, levels: make([]dmx.Universe, 8)}
-	c.CID, c.SourceName = checkCID, "Check Source"
+	c.CID, c.SourceName = sacn.CheckCID, "Check Source"
 	if c.Open == nil {
 		c.Open = func() (udp.Conn, error) { return r.rec, nil }
 	}
-	s, err := NewSender(c)
+	s, err := sacn.NewSender(c)
 	require.NoError(t, err)
 	r.Sender = s
 	return r
@@ -139,12 +140,12 @@ func busiest(list []sentPacket) (most int) {
 	return most
 }
 
-func universe(n uint16, edit func(u *UniverseConfig)) []UniverseConfig {
-	u := UniverseConfig{Number: n, Priority: DefaultPriority}
+func universe(n uint16, edit func(u *sacn.UniverseConfig)) []sacn.UniverseConfig {
+	u := sacn.UniverseConfig{Number: n, Priority: sacn.DefaultPriority}
 	if edit != nil {
 		edit(&u)
 	}
-	return []UniverseConfig{u}
+	return []sacn.UniverseConfig{u}
 }
 
 // checkSequence fails unless each packet's number is one more than the last.

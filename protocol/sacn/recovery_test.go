@@ -1,4 +1,4 @@
-package sacn
+package sacn_test
 
 import (
 	"errors"
@@ -13,6 +13,7 @@ import (
 	"golang.org/x/net/ipv4"
 
 	"tactus/clock"
+	"tactus/protocol/sacn"
 	"tactus/protocol/udp"
 )
 
@@ -26,7 +27,7 @@ func (*sink) Close() error                              { return nil }
 func TestOneDestinationFails(t *testing.T) {
 	bad := netip.MustParseAddrPort("10.9.9.9:5568")
 	good := netip.MustParseAddrPort("10.1.1.1:5568")
-	r := newRig(t, SenderConfig{Universes: []UniverseConfig{
+	r := newRig(t, sacn.SenderConfig{Universes: []sacn.UniverseConfig{
 		{Number: 1}, {Number: 2, Destinations: []netip.AddrPort{bad, good}}, {Number: 3, Destinations: []netip.AddrPort{bad}}, {Number: 4},
 	}})
 	r.rec.refuse = func(to netip.AddrPort) error {
@@ -37,14 +38,14 @@ func TestOneDestinationFails(t *testing.T) {
 	}
 	for i, at := range grid(44, 0, clock.Second) {
 		err := r.frame(at)
-		var se *SendError
+		var se *sacn.SendError
 		require.ErrorAs(t, err, &se, "frame %d", i)
 		require.EqualValues(t, 2, se.Universe, "frame %d", i)
 		require.Equal(t, bad, se.To, "frame %d", i)
 		require.ErrorIs(t, err, syscall.EPERM, "frame %d", i)
 		require.ErrorContains(t, err, "universe 2 to 10.9.9.9:5568", "message")
 	}
-	assert.Equal(t, []uint16{1, 2, 4}, numbers(r.rec.take(Data, 0)[:3]), "got through")
+	assert.Equal(t, []uint16{1, 2, 4}, numbers(r.rec.take(sacn.Data, 0)[:3]), "got through")
 	s := r.Stats()
 	assert.EqualValues(t, 88, s.Failed, "counts")
 	assert.EqualValues(t, 3*44+1, s.Packets, "counts")
@@ -54,11 +55,11 @@ func TestOneDestinationFails(t *testing.T) {
 // When all fail, the work stays in proportion: one call a message, not one
 // batch of all the rest for each.
 func TestAllFail(t *testing.T) {
-	var us []UniverseConfig
+	var us []sacn.UniverseConfig
 	for i := range 1000 {
-		us = append(us, UniverseConfig{Number: uint16(i + 1)})
+		us = append(us, sacn.UniverseConfig{Number: uint16(i + 1)})
 	}
-	r := newRig(t, SenderConfig{Universes: us})
+	r := newRig(t, sacn.SenderConfig{Universes: us})
 	r.rec.refuse = func(netip.AddrPort) error { return syscall.EPERM }
 	require.Error(t, r.frame(0))
 	assert.EqualValues(t, 1002, r.Stats().Failed)
@@ -69,7 +70,7 @@ func TestAllFail(t *testing.T) {
 // A full buffer, or a closed socket, ends the frame: the rest would fail too.
 func TestBusyDropsTheRest(t *testing.T) {
 	for _, cause := range []error{udp.ErrFull, net.ErrClosed} {
-		r := newRig(t, SenderConfig{Universes: append(universe(1, nil), universe(2, nil)...)})
+		r := newRig(t, sacn.SenderConfig{Universes: append(universe(1, nil), universe(2, nil)...)})
 		r.rec.refuse = func(to netip.AddrPort) error { return cause }
 		err := r.frame(0)
 		assert.ErrorIs(t, err, cause)
@@ -86,8 +87,8 @@ func TestReopen(t *testing.T) {
 		var conns []*recorder
 		gone := false
 		var now clock.Time
-		r := newRig(t, SenderConfig{
-			Universes: append(universe(1, nil), universe(2, func(u *UniverseConfig) { u.OnChange = true })...),
+		r := newRig(t, sacn.SenderConfig{
+			Universes: append(universe(1, nil), universe(2, func(u *sacn.UniverseConfig) { u.OnChange = true })...),
 			Open: func() (udp.Conn, error) {
 				if gone {
 					opened = append(opened, now)
@@ -122,10 +123,10 @@ func TestReopen(t *testing.T) {
 		require.Len(t, conns, 2, cause)
 		require.True(t, conns[0].closed, cause)
 		require.EqualValues(t, 1, r.Stats().Reopened, cause)
-		first := conns[1].take(Data, 1)[0]
-		assert.Equal(t, checkCID, first.data.CID, "%v: starts anew", cause)
+		first := conns[1].take(sacn.Data, 1)[0]
+		assert.Equal(t, sacn.CheckCID, first.data.CID, "%v: starts anew", cause)
 		assert.NotZero(t, first.data.Sequence, "%v: starts anew", cause)
-		if list := conns[1].take(Data, 2); assert.GreaterOrEqual(t, len(list), 4, "%v: a silent universe was not sent again at once", cause) {
+		if list := conns[1].take(sacn.Data, 2); assert.GreaterOrEqual(t, len(list), 4, "%v: a silent universe was not sent again at once", cause) {
 			assert.LessOrEqual(t, list[3].at-list[0].at, 100*clock.Millisecond, "%v: a silent universe was not sent again at once", cause)
 		}
 	}

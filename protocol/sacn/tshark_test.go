@@ -1,6 +1,7 @@
-package sacn
+package sacn_test
 
 import (
+	"cmp"
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
@@ -17,6 +18,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/sacn"
 )
 
 // datagram is what came out of a real socket.
@@ -53,7 +55,7 @@ func writeCapture(t *testing.T, path string, list []datagram) {
 		sum = sum>>16 + sum&0xffff
 		be.PutUint16(b[header+10:], ^uint16(sum+sum>>16))
 		b = be.AppendUint16(b, uint16(d.from.Port))
-		b = be.AppendUint16(b, Port)
+		b = be.AppendUint16(b, sacn.Port)
 		b = be.AppendUint16(b, uint16(8+len(d.payload)))
 		b = append(b, 0, 0) // no checksum
 		b = append(b, d.payload...)
@@ -116,18 +118,19 @@ func TestDissected(t *testing.T) {
 			got = append(got, datagram{from, in.LocalAddr().(*net.UDPAddr), b[:n]})
 		}
 	}
-	s, err := NewSender(SenderConfig{
-		CID: checkCID, SourceName: "Harbour Hall", OnExit: Terminate,
-		Universes: []UniverseConfig{{Number: 1, Priority: 100}, {Number: 300, Source: 1, Priority: 0, Slots: 6}, {Number: 63999, Source: 1, Priority: 200, Slots: 24}},
+	universes := []sacn.UniverseConfig{{Number: 1, Priority: 100}, {Number: 300, Source: 1, Priority: 0, Slots: 6}, {Number: 63999, Source: 1, Priority: 200, Slots: 24}}
+	s, err := sacn.NewSender(sacn.SenderConfig{
+		CID: sacn.CheckCID, SourceName: "Harbour Hall", OnExit: sacn.Terminate, Universes: universes,
 	}.ToAddress(in.LocalAddr().(*net.UDPAddr).AddrPort()))
 	require.NoError(t, err)
 	levels := make([]dmx.Universe, 2)
 	var want []string
 	expect := func(frame, ends int) {
-		for _, u := range s.config.Universes {
-			data := levels[u.Source].Slots[:u.Slots]
+		for _, u := range universes {
+			slots := cmp.Or(u.Slots, dmx.Slots) // 0: all of them
+			data := levels[u.Source].Slots[:slots]
 			want = append(want, fmt.Sprintf("%d\t%d\t%d\t%d\t%d\t%d\t%d\t\t\t%s",
-				u.Number, u.Priority, frame%256, ends, 0, 1+u.Slots, 126+u.Slots+8, hex.EncodeToString(data)))
+				u.Number, u.Priority, frame%256, ends, 0, 1+slots, 126+slots+8, hex.EncodeToString(data)))
 		}
 	}
 	frame := 0

@@ -1,10 +1,11 @@
-package sacn
+package sacn_test
 
 import (
 	"bufio"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"strings"
@@ -15,6 +16,7 @@ import (
 
 	"tactus/clock"
 	"tactus/protocol/dmx"
+	"tactus/protocol/sacn"
 	"tactus/protocol/udp"
 )
 
@@ -51,9 +53,9 @@ func TestPeerReceives(t *testing.T) {
 	}
 	peer := peerScript(t, "sacn-receive.mjs", "127.0.0.1", "1", "2", "513")
 	require.Contains(t, peer.line(), "ready")
-	s, err := NewSender(SenderConfig{
-		CID: checkCID, SourceName: "Harbour Hall", Interface: "lo", OnExit: Terminate,
-		Universes: []UniverseConfig{{Number: 1, Priority: 100}, {Number: 2, Source: 1, Priority: 7, Slots: 24}, {Number: 513, Source: 2, Priority: 200}},
+	s, err := sacn.NewSender(sacn.SenderConfig{
+		CID: sacn.CheckCID, SourceName: "Harbour Hall", Interface: "lo", OnExit: sacn.Terminate,
+		Universes: []sacn.UniverseConfig{{Number: 1, Priority: 100}, {Number: 2, Source: 1, Priority: 7, Slots: 24}, {Number: 513, Source: 2, Priority: 200}},
 	})
 	require.NoError(t, err)
 	const frames = 300 // the sequence number wraps
@@ -74,7 +76,7 @@ func TestPeerReceives(t *testing.T) {
 		require.Equal(t, priority[universe], m.Priority, "frame %d: the peer heard", frame)
 		require.Equal(t, options, m.Options, "frame %d: the peer heard", frame)
 		require.Equal(t, "Harbour Hall", m.Name, "frame %d: the peer heard", frame)
-		require.Equal(t, hex.EncodeToString(checkCID[:]), m.CID, "frame %d: the peer heard", frame)
+		require.Equal(t, hex.EncodeToString(sacn.CheckCID[:]), m.CID, "frame %d: the peer heard", frame)
 		require.Equal(t, hex.EncodeToString(want), m.Slots, "frame %d: the peer heard", frame)
 	}
 	check := func(frame, options int) {
@@ -94,7 +96,7 @@ func TestPeerReceives(t *testing.T) {
 	}
 	require.NoError(t, s.Close())
 	for i := range 3 {
-		check(frames+i, int(StreamTerminated))
+		check(frames+i, int(sacn.StreamTerminated))
 	}
 	t.Logf("%d packets heard by the peer", 3*(frames+3))
 }
@@ -109,9 +111,9 @@ func TestPeerSends(t *testing.T) {
 	for n := range uint16(45) {
 		universes = append(universes, 100+n)
 	}
-	r, packets := listen(t, ReceiverConfig{Interface: "lo", Universes: universes})
-	assert.Len(t, r.conns, 3, "sockets for 45 groups")
-	m := NewMonitor()
+	packets := listen(t, sacn.ReceiverConfig{Interface: "lo", Universes: universes})
+	assert.Equal(t, 3, openSockets(t), "sockets for 45 groups")
+	m := sacn.NewMonitor()
 	for _, universe := range []string{"100", "125", "144"} { // one on each socket
 		peer := peerScript(t, "sacn-send.mjs", "127.0.0.1", universe, "3")
 		require.Equal(t, "ready", peer.line())
@@ -122,7 +124,7 @@ func TestPeerSends(t *testing.T) {
 			require.NoError(t, h.Err)
 			require.NotNil(t, h.Data)
 			h.Packet.Data = &h.data
-			require.Equal(t, Accepted, m.Add(h.Packet), "packet %d of universe %s: (a group that is heard twice is Late)", n, universe)
+			require.Equal(t, sacn.Accepted, m.Add(h.Packet), "packet %d of universe %s: (a group that is heard twice is Late)", n, universe)
 			require.Equal(t, "npm peer", h.data.SourceName.String())
 			require.EqualValues(t, 120, h.data.Priority)
 			require.Len(t, h.data.Slots, 512)
@@ -151,7 +153,7 @@ func TestInterfaceComesBack(t *testing.T) {
 		ip(t, "link", "set", "hall0", "up")
 	}
 	plug()
-	s, err := NewSender(SenderConfig{CID: checkCID, Universes: append(universe(1, nil), universe(2, nil)...)}) // the only candidate
+	s, err := sacn.NewSender(sacn.SenderConfig{CID: sacn.CheckCID, Universes: append(universe(1, nil), universe(2, nil)...)}) // the only candidate
 	require.NoError(t, err)
 	defer s.Close()
 	assert.True(t, strings.HasPrefix(s.Describe(), "sACN from stage0 (10.77.0.1)"), s.Describe())
@@ -168,12 +170,12 @@ func TestInterfaceComesBack(t *testing.T) {
 	}
 	onWire := func(what, from string) {
 		t.Helper()
-		_, packets := listen(t, ReceiverConfig{Interface: "stage0", Universes: []uint16{1}})
+		packets := listen(t, sacn.ReceiverConfig{Interface: "stage0", Universes: []uint16{1}})
 		before := wirePackets(t)
 		n, err := send(44)
 		require.Zero(t, n, "%s: 44 frames failed: %v", what, err)
 		h := next(t, packets, "data", func(h heard) bool { return h.Data != nil })
-		assert.Equal(t, checkCID, h.data.CID, what)
+		assert.Equal(t, sacn.CheckCID, h.data.CID, what)
 		assert.Equal(t, from, h.From.Addr().String(), what)
 		assert.GreaterOrEqual(t, wirePackets(t)-before, 88, "%s: packets on the wire for 88 sent", what)
 	}
@@ -225,11 +227,11 @@ func TestSlowNetwork(t *testing.T) {
 		}
 	}
 	qdisc("add", "dev", "stage0", "root", "tbf", "rate", "1mbit", "burst", "2kb", "limit", "100mb")
-	var us []UniverseConfig
+	var us []sacn.UniverseConfig
 	for i := range 1024 {
-		us = append(us, UniverseConfig{Number: uint16(i + 1)})
+		us = append(us, sacn.UniverseConfig{Number: uint16(i + 1)})
 	}
-	s, err := NewSender(SenderConfig{CID: checkCID, Universes: us, Interface: "stage0"})
+	s, err := sacn.NewSender(sacn.SenderConfig{CID: sacn.CheckCID, Universes: us, Interface: "stage0"})
 	require.NoError(t, err)
 	defer s.Close()
 	levels := make([]dmx.Universe, 1)
@@ -250,6 +252,20 @@ func TestSlowNetwork(t *testing.T) {
 	assert.LessOrEqual(t, slowest, clock.Second)
 	qdisc("del", "dev", "stage0", "root")
 	assert.NoError(t, s.Send(2*clock.Second, levels, nil), "on a fast link again")
+}
+
+// openSockets counts the UDP sockets of this network namespace on the port of sACN,
+// in the kernel's table (proc_net_udp: local address and port in hexadecimal).
+func openSockets(t *testing.T) (n int) {
+	t.Helper()
+	table, err := os.ReadFile("/proc/net/udp")
+	require.NoError(t, err)
+	for line := range strings.Lines(string(table)) {
+		if f := strings.Fields(line); len(f) > 1 && strings.HasSuffix(f[1], fmt.Sprintf(":%04X", sacn.Port)) {
+			n++
+		}
+	}
+	return n
 }
 
 // wirePackets reads how many packets came out at the far end of the link.
