@@ -1,4 +1,4 @@
-package panel
+package panel_test
 
 import (
 	"fmt"
@@ -10,29 +10,31 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/crypto/bcrypt"
+
+	"tactus/panel"
 )
 
 // locked asks for two passphrases. The hashes are of the lowest cost, so that a
 // test is not slow; TestHash looks at the real one.
-func locked(t *testing.T) Access {
+func locked(t *testing.T) panel.Access {
 	t.Helper()
 	hash := func(words string) []byte {
 		h, err := bcrypt.GenerateFromPassword([]byte(words), bcrypt.MinCost)
 		require.NoError(t, err)
 		return h
 	}
-	return Access{Control: hash("north mole light"), Watch: hash("look but not touch")}
+	return panel.Access{Control: hash("north mole light"), Watch: hash("look but not touch")}
 }
 
 func TestHash(t *testing.T) {
-	h, err := Hash("north mole light")
+	h, err := panel.Hash("north mole light")
 	require.NoError(t, err)
 	cost, err := bcrypt.Cost(h)
 	assert.NoError(t, err)
 	assert.GreaterOrEqual(t, cost, 11)
 	assert.NotContains(t, string(h), "mole", "the passphrase stands in what is kept")
-	for _, words := range []string{"", "short", strings.Repeat("x", MaxPassphrase+1)} {
-		_, err := Hash(words)
+	for _, words := range []string{"", "short", strings.Repeat("x", panel.MaxPassphrase+1)} {
+		_, err := panel.Hash(words)
 		assert.Error(t, err, "%d octets are taken", len(words))
 	}
 }
@@ -76,7 +78,7 @@ func (s *stage) login(t *testing.T, words string) string {
 // Who may do what: nobody without a passphrase, watchers look, and only those
 // who control are obeyed.
 func TestRights(t *testing.T) {
-	s := newStage(t, func(c *Config) { c.Access = locked(t) })
+	s := newStage(t, func(c *panel.Config) { c.Access = locked(t) })
 	watch, control := s.login(t, "look but not touch"), s.login(t, "north mole light")
 	for _, c := range []struct {
 		method, path string
@@ -103,7 +105,7 @@ func TestRights(t *testing.T) {
 
 // Who leaves sees no more, on a stream that is open either.
 func TestStreamsEndWithTheRight(t *testing.T) {
-	s := newStage(t, func(c *Config) { c.Access = locked(t) })
+	s := newStage(t, func(c *panel.Config) { c.Access = locked(t) })
 	watch := s.login(t, "look but not touch")
 	r, err := http.NewRequestWithContext(t.Context(), "GET", s.url+"/api/v1/events", nil)
 	require.NoError(t, err)
@@ -124,7 +126,7 @@ func TestStreamsEndWithTheRight(t *testing.T) {
 // A guesser is let in to no more than a few tries, and then neither is the
 // right passphrase from there.
 func TestGuessing(t *testing.T) {
-	s := newStage(t, func(c *Config) { c.Access = locked(t) })
+	s := newStage(t, func(c *panel.Config) { c.Access = locked(t) })
 	count := map[int]int{}
 	for i := range 40 {
 		status, _, head := s.request(t, "POST", "/api/v1/login", "", fmt.Sprintf(`{"passphrase": "guess %d"}`, i))
@@ -133,17 +135,17 @@ func TestGuessing(t *testing.T) {
 			require.NotEmpty(t, head.Get("Retry-After"), "no Retry-After")
 		}
 	}
-	// A slow machine may earn a further try every 5 s.
-	assert.GreaterOrEqual(t, count[http.StatusUnauthorized], maxTries, "answers")
-	assert.LessOrEqual(t, count[http.StatusUnauthorized], maxTries+3, "answers")
+	const tries = 5 // A slow machine may earn a further one every 5 s.
+	assert.GreaterOrEqual(t, count[http.StatusUnauthorized], tries, "answers")
+	assert.LessOrEqual(t, count[http.StatusUnauthorized], tries+3, "answers")
 	assert.Equal(t, 40, count[http.StatusUnauthorized]+count[http.StatusTooManyRequests], "answers")
 }
 
 // Names that are not ours, pages of others, and bodies too large are refused.
 func TestGuard(t *testing.T) {
-	s := newStage(t, func(c *Config) { c.Names = []string{"desk.local"} })
+	s := newStage(t, func(c *panel.Config) { c.Names = []string{"desk.local"} })
 	host := strings.TrimPrefix(s.url, "http://")
-	large := `{"with": ["` + strings.Repeat("x", 2*maxBody) + `"]}`
+	large := `{"with": ["` + strings.Repeat("x", 8<<10) + `"]}` // 4 KiB are allowed
 	for _, c := range []struct {
 		what, body string
 		head       []string

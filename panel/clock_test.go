@@ -1,4 +1,4 @@
-package panel
+package panel_test
 
 import (
 	"testing"
@@ -8,32 +8,36 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/panel"
 )
 
 // What the loop knows of the clock and of the DAW's bars is in moments, reports
 // and metrics, in the same words.
 func TestClockIsTold(t *testing.T) {
-	s := newStage(t)
-	s.snap.Pos.Source, s.snap.Pos.Sync, s.snap.Pos.Err = clock.MIDI, clock.Locked, 5*clock.Millisecond
-	s.snap.Health.Arrivals = clock.Arrivals{
-		Feed: clock.InSteps, Every: 21333 * clock.Microsecond, Late: 10 * clock.Millisecond, Spread: 20 * clock.Millisecond,
-		Unknown: 2 * clock.Millisecond, Lost: 4, Extra: 1,
+	s, together := newStage(t), newStage(t)
+	for _, s := range []*stage{s, together} {
+		s.snap.Pos.Source, s.snap.Pos.Sync, s.snap.Pos.Err = clock.MIDI, clock.Locked, 5*clock.Millisecond
+		s.snap.Health.Arrivals = clock.Arrivals{
+			Feed: clock.InSteps, Every: 21333 * clock.Microsecond, Late: 10 * clock.Millisecond, Spread: 20 * clock.Millisecond,
+			Unknown: 2 * clock.Millisecond, Lost: 4, Extra: 1,
+		}
+		s.snap.Health.BarOffset = engine.BarOffset{Ticks: -2, Notes: 3, By: -41666 * clock.Microsecond}
 	}
-	s.snap.Health.BarOffset = engine.BarOffset{Ticks: -2, Notes: 3, By: -41666 * clock.Microsecond}
+	together.snap.Health.BarOffset = engine.BarOffset{}
 	const apart = "the DAW's bars are 42 ms earlier than counted (3 notes agree): press Align bars to follow them"
 
-	m := momentOf(&s.snap, 1, false)
+	m := streamed[panel.Moment](t, s, "moment")
 	assert.Equal(t, "steps", m.Feed)
 	assert.Equal(t, "every 21 ms, beat within 3 ms", m.Clock)
 	assert.Equal(t, apart, m.Bars)
 
-	r := s.report(&s.snap)
-	assert.Equal(t, Clock{
+	r := streamed[panel.Report](t, s, "report")
+	assert.Equal(t, panel.Clock{
 		"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees. So far 4 ticks got lost and 1 tick too many came; the count was put right.",
 		"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		"well", "steps", 21.3, 10, 20, 2, 4, 1,
 	}, r.Clock)
-	assert.Equal(t, Bars{-2, -41.7, 3, apart}, r.Bars)
+	assert.Equal(t, panel.Bars{-2, -41.7, 3, apart}, r.Bars)
 
 	status, body, _ := s.request(t, "GET", "/metrics", "", "")
 	require.Equal(t, 200, status)
@@ -45,7 +49,6 @@ func TestClockIsTold(t *testing.T) {
 		assert.Contains(t, body, want)
 	}
 
-	s.snap.Health.BarOffset = engine.BarOffset{}
-	assert.Empty(t, momentOf(&s.snap, 1, false).Bars)
-	assert.Equal(t, Bars{}, s.report(&s.snap).Bars)
+	assert.Empty(t, streamed[panel.Moment](t, together, "moment").Bars)
+	assert.Equal(t, panel.Bars{}, streamed[panel.Report](t, together, "report").Bars)
 }

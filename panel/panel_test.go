@@ -1,4 +1,4 @@
-package panel
+package panel_test
 
 import (
 	"bufio"
@@ -14,26 +14,26 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-	"tactus/shows"
+	"tactus/panel"
 	"tactus/shows/showtest"
 )
 
 // stage is a panel on the demo, with a loop that a test plays by hand.
 type stage struct {
-	*Panel
+	*panel.Panel
 	asked chan engine.Input
 	snap  engine.Snapshot
 	url   string
 }
 
-func newStage(t *testing.T, change ...func(*Config)) *stage {
+func newStage(t *testing.T, change ...func(*panel.Config)) *stage {
 	t.Helper()
 	show := showtest.Demo(t)
 	e := engine.New(show.Program)
 	pos := clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
 	s := &stage{asked: make(chan engine.Input, 4)}
 	s.snap = engine.Snapshot{Program: show.Program, Pos: pos, Universes: e.Frame(pos), Status: e.Status(pos)}
-	c := Config{
+	c := panel.Config{
 		Show: show, Base: clock.NewBase(),
 		Snapshot: func(dst *engine.Snapshot) { *dst = s.snap },
 		View:     func(context.Context) (*engine.View, error) { return e.View(pos), nil },
@@ -49,7 +49,7 @@ func newStage(t *testing.T, change ...func(*Config)) *stage {
 	for _, f := range change {
 		f(&c)
 	}
-	s.Panel = New(c)
+	s.Panel = panel.New(c)
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan struct{})
 	go func() { defer close(done); s.Run(ctx) }()
@@ -59,29 +59,12 @@ func newStage(t *testing.T, change ...func(*Config)) *stage {
 	return s
 }
 
-// What was edited is what plays once the loop has it, and not before.
-func TestEdited(t *testing.T) {
-	s := newStage(t)
-	e := *s.c.Show
-	e.Program = &engine.Program{Name: "edited"}
-	e.Accepted = []shows.Accepted{{Finding: "flat"}}
-	s.Edited(&e)
-	got := s.showOf(s.c.Show.Program)
-	assert.Same(t, s.c.Show.Program, got.Program, "before")
-	assert.Empty(t, got.Accepted, "before")
-	got = s.showOf(e.Program)
-	assert.Same(t, e.Program, got.Program, "after")
-	assert.Len(t, got.Accepted, 1, "after")
-	other := (&engine.Program{})
-	assert.Same(t, other, s.showOf(other).Program, "an unknown program is taken for another")
-}
-
 func TestShowIsDescribed(t *testing.T) {
 	s := newStage(t)
 	r, err := http.Get(s.url + "/api/v1/show")
 	require.NoError(t, err)
 	defer r.Body.Close()
-	var d Description
+	var d panel.Description
 	require.NoError(t, json.NewDecoder(r.Body).Decode(&d))
 	assert.EqualValues(t, 1, d.Revision)
 	assert.Equal(t, "Harbour Hall", d.Show)
@@ -104,7 +87,7 @@ func TestMomentsAreStreamed(t *testing.T) {
 			kind = name
 		}
 		if data, ok := strings.CutPrefix(lines.Text(), "data: "); ok && kind == "moment" {
-			var m Moment
+			var m panel.Moment
 			require.NoError(t, json.Unmarshal([]byte(data), &m))
 			require.EqualValues(t, 1, m.Revision)
 			require.Equal(t, engine.None, m.Song)
@@ -117,6 +100,28 @@ func TestMomentsAreStreamed(t *testing.T) {
 	}
 	assert.True(t, kinds["moment"], "streamed: %v", kinds)
 	assert.True(t, kinds["report"], "streamed: %v", kinds)
+}
+
+// streamed returns the first event of a kind.
+func streamed[T any](t *testing.T, s *stage, kind string) (event T) {
+	t.Helper()
+	r, err := http.Get(s.url + "/api/v1/events?rate=30")
+	require.NoError(t, err)
+	defer r.Body.Close()
+	lines := bufio.NewScanner(r.Body)
+	lines.Buffer(nil, 1<<20)
+	for lines.Scan() {
+		if lines.Text() != "event: "+kind {
+			continue
+		}
+		require.True(t, lines.Scan(), kind)
+		data, ok := strings.CutPrefix(lines.Text(), "data: ")
+		require.True(t, ok, lines.Text())
+		require.NoError(t, json.Unmarshal([]byte(data), &event))
+		return event
+	}
+	require.Fail(t, "the stream ended without an event of the kind "+kind, lines.Err())
+	return event
 }
 
 func TestAsking(t *testing.T) {

@@ -1,4 +1,4 @@
-package panel
+package panel_test
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package draft
+package draft_test
 
 import (
 	"flag"
@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
+	"tactus/shows/draft"
 	"tactus/shows/showtest"
 )
 
@@ -27,9 +28,9 @@ func hall(t testing.TB, song string) fstest.MapFS {
 	return files
 }
 
-func drafted(t testing.TB, files fs.FS) *Draft {
+func drafted(t testing.TB, files fs.FS) *draft.Draft {
 	t.Helper()
-	d, err := New(files, "songs/new.yaml")
+	d, err := draft.New(files, "songs/new.yaml")
 	require.NoError(t, err)
 	return d
 }
@@ -51,20 +52,20 @@ func TestGoldenDrafts(t *testing.T) {
 		want, err := os.ReadFile(golden)
 		require.NoError(t, err)
 		assert.Equal(t, string(want), string(got), "%s differs; review it and run the test with -update.", golden)
-		cleared, n := Clear(got)
+		cleared, n := draft.Clear(got)
 		assert.Equal(t, string(src), string(cleared), name)
 		assert.NotZero(t, n, name)
 	}
 }
 
 // rowAt returns what a draft says of a place.
-func rowAt(t testing.TB, d *Draft, at string) Row {
+func rowAt(t testing.TB, d *draft.Draft, at string) draft.Row {
 	t.Helper()
-	i := slices.IndexFunc(d.Rows, func(r Row) bool { return r.At == at })
+	i := slices.IndexFunc(d.Rows, func(r draft.Row) bool { return r.At == at })
 	require.GreaterOrEqual(t, i, 0, "nothing at %q in %v", at, d.Rows)
 	return d.Rows[i]
 }
 
-func hasRow(d *Draft, at string) bool {
-	return slices.ContainsFunc(d.Rows, func(r Row) bool { return r.At == at })
+func hasRow(d *draft.Draft, at string) bool {
+	return slices.ContainsFunc(d.Rows, func(r draft.Row) bool { return r.At == at })
 }

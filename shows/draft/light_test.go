@@ -1,4 +1,4 @@
-package draft
+package draft_test
 
 import (
 	"cmp"

@@ -13,46 +13,8 @@ import (
 
 	"tactus/shows"
 	"tactus/shows/language"
+	"tactus/shows/showtest"
 )
-
-// yard is a small show, for songs by the hundred.
-func yard(song string) fstest.MapFS {
-	return fstest.MapFS{
-		"show.yaml": {Data: []byte("show: Yard\n")},
-		"rig.yaml": {Data: []byte(`venue: Yard
-universes: {u: {virtual: yes}}
-fixtures:
-  lamp 1-2: {profile: dimmer-rgb, universe: u, address: 1, from: [-1 m, 0 m, 3 m], to: [1 m, 0 m, 3 m]}
-  front: {profile: dimmer, universe: u, address: 9, at: [0 m, -3 m, 3 m]}
-groups: {lamps: lamp 1-2}
-keep: front
-`)},
-		"looks.yaml": {Data: []byte(`palette: {main: "#2f6fd0", second: "#1fa39a", accent: "#ffb040", warm: "#ffd9a8"}
-looks:
-  "off": {set: {lamps: {intensity: 2 %}}}
-  low: {fade: 1 bar, set: {lamps: {colour: main, intensity: 30 %}}, effects: slow}
-  mid: {set: {lamps: {colour: second, intensity: 60 %}}, effects: [slow, tint]}
-  high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}
-effects:
-  slow: {on: lamps, wave: sine, moves: intensity, period: 4 bars}
-  tint: {on: lamps, wave: sine, moves: colour, from: main, to: second, period: 2 bars}
-  quick: {on: lamps, wave: decay, moves: intensity, period: 1 beat, depth: 40 %}
-ladder:
-  rungs:
-    - {energy: 1, look: low}
-    - {energy: 3, look: mid, effects: slow}
-    - {energy: 3, look: mid, effects: tint}
-    - {energy: 6, look: mid}
-    - {energy: 8, look: high}
-  begin: {front: {intensity: 50 %}}
-  breath: "off"
-  breakdown: low
-  spoken: {look: low, effects: none, set: {front: {intensity: 70 %}}}
-  end: "off"
-`)},
-		"songs/new.yaml": {Data: []byte(song)},
-	}
-}
 
 func oneOf(t *rapid.T, words ...string) string { return rapid.SampledFrom(words).Draw(t, "word") }
 
@@ -100,7 +62,7 @@ func aSong(t *rapid.T) string {
 
 // anyDraft drafts a song of the yard, unless it is none: names come twice.
 func anyDraft(t *rapid.T, src string) *Draft {
-	d, err := New(yard(src), "songs/new.yaml")
+	d, err := New(showtest.Yard(src), "songs/new.yaml")
 	var problems language.Problems
 	if errors.As(err, &problems) {
 		t.Skip("not a song")
@@ -120,7 +82,7 @@ func TestDraftsOfAnySong(t *testing.T) {
 		src := aSong(t)
 		d := anyDraft(t, src)
 		once := string(d.Source)
-		files := yard(once)
+		files := showtest.Yard(once)
 		_, problems := shows.Load(files, shows.Options{})
 		require.Empty(t, problems, "faults in the draft\n%s", once)
 		require.Equal(t, src, theirs(once), "cleared")
@@ -128,7 +90,7 @@ func TestDraftsOfAnySong(t *testing.T) {
 		require.NoError(t, err, "drafted again\n%s", once)
 		require.Equal(t, once, string(again.Source), "drafted again it is\nfirst it was")
 		inOrder(t, src, once)
-		checkPlan(t, yard(src), d)
+		checkPlan(t, showtest.Yard(src), d)
 	})
 }
 
@@ -192,7 +154,7 @@ func TestEditsStay(t *testing.T) {
 		}
 		again := anyDraft(t, now)
 		require.Contains(t, strings.Split(string(again.Source), "\n"), lines[k], "the edit is gone from\n%s", again.Source)
-		third, err := New(yard(string(again.Source)), "songs/new.yaml")
+		third, err := New(showtest.Yard(string(again.Source)), "songs/new.yaml")
 		require.NoError(t, err, "drafted again it is\n%s", again.Source)
 		require.Equal(t, string(again.Source), string(third.Source), "drafted again it is\n%s", again.Source)
 	})

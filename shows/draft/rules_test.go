@@ -1,21 +1,23 @@
-package draft
+package draft_test
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
-	"tactus/clock"
-	"tactus/engine"
+	"tactus/shows/draft"
 	"tactus/shows/language"
+	"tactus/shows/showtest"
 )
 
 // yardDraft drafts a song of the yard from "name bars energy" and more keys.
-func yardDraft(t *testing.T, head string, sections ...string) *Draft {
+func yardDraft(t *testing.T, head string, sections ...string) *draft.Draft {
 	t.Helper()
-	return drafted(t, yard(songOf(head, sections...)))
+	return drafted(t, showtest.Yard(songOf(head, sections...)))
 }
 
 func songOf(head string, sections ...string) string {
@@ -33,27 +35,6 @@ func songOf(head string, sections ...string) string {
 }
 
 const plainHead = "tempo: 120 bpm\nmeter: 4/4"
-
-// How often a second a head goes through a wave, worked out by hand.
-func TestTurns(t *testing.T) {
-	four, six := engine.Meter{Upper: 4, Lower: 4}, engine.Meter{Upper: 6, Lower: 8}
-	bars := func(n int32) engine.Length { return engine.Length{Num: n, Bars: true} }
-	for _, c := range []struct {
-		name  string
-		e     engine.Effect
-		meter engine.Meter
-		tempo float64 // quarter notes a minute
-		want  float64
-	}{
-		{"2 bars of 4/4 at 120 are 4 s", engine.Effect{Period: bars(2), Pulses: 1}, four, 120, 0.25},
-		{"twice in a period", engine.Effect{Period: bars(2), Pulses: 2}, four, 120, 0.5},
-		{"a beat of 6/8 at 60 dotted quarters is 1 s", engine.Effect{Period: engine.Length{Num: 1}, Pulses: 1}, six, 90, 1},
-		{"16 cells, a quarter of them lit, in 8 s", engine.Effect{Period: bars(4), Pulses: 1, Wave: engine.Wave{Kind: engine.Noise, Cells: 16, Duty: 0.25}}, four, 120, 0.5},
-		{"4 levels in 8 s: up and down twice", engine.Effect{Period: bars(4), Pulses: 1, Wave: engine.Wave{Kind: engine.Steps, Levels: make([]float64, 4)}}, four, 120, 0.25},
-	} {
-		assert.InDelta(t, c.want, turns(&c.e, c.meter, clock.BPM(c.tempo)), 1e-6, c.name)
-	}
-}
 
 func TestFades(t *testing.T) {
 	for _, c := range []struct {
@@ -95,19 +76,27 @@ func TestBreaths(t *testing.T) {
 		d := yardDraft(t, plainHead, c.sections...)
 		assert.Equal(t, c.want, hasRow(d, "b - 1 beat"), "%s: a breath", c.name)
 	}
-	d := drafted(t, yard(songOf(plainHead, "a 8 3", "b 8 8")+"cues:\n  - {at: b - 2 beats, look: low}\n"))
+	d := drafted(t, showtest.Yard(songOf(plainHead, "a 8 3", "b 8 8")+"cues:\n  - {at: b - 2 beats, look: low}\n"))
 	assert.False(t, hasRow(d, "b - 1 beat"), "a breath beside a person's own")
 }
 
 func TestLongSectionsChange(t *testing.T) {
 	for bars, want := range map[int][]int{12: {7}, 14: {9}, 16: {9}, 17: {9}, 20: {9, 17}, 24: {9, 17}, 40: {9, 17, 25, 33}} {
-		assert.Equal(t, want, turnsOf(bars), "%d bars change", bars)
+		var got []int
+		for _, r := range yardDraft(t, plainHead, fmt.Sprintf("a %d 1", bars)).Rows {
+			if bar, ok := strings.CutPrefix(r.At, "a, bar "); ok {
+				n, err := strconv.Atoi(bar)
+				require.NoError(t, err)
+				got = append(got, n)
+			}
+		}
+		assert.Equal(t, want, got, "%d bars change", bars)
 	}
 	d := yardDraft(t, plainHead, "a 16 1", "b 11 1", "c 16 1 spoken: yes", "d 8 8")
 	for at, want := range map[string]bool{"a, bar 9": true, "b, bar 6": false, "b, bar 7": false, "c, bar 9": false, "d, bar 5": false} {
 		assert.Equal(t, want, hasRow(d, at), "a change at %q", at)
 	}
-	d = drafted(t, yard(songOf(plainHead, "a 16 1")+"cues:\n  - {at: \"a, bar 5\", look: mid}\n"))
+	d = drafted(t, showtest.Yard(songOf(plainHead, "a 16 1")+"cues:\n  - {at: \"a, bar 5\", look: mid}\n"))
 	assert.False(t, hasRow(d, "a, bar 9"), "a change where a person has written one")
 }
 
@@ -157,7 +146,7 @@ func lineOf(src, part string) string {
 func TestDeclinedLinesStayOut(t *testing.T) {
 	d := yardDraft(t, plainHead, "a 8 3", "b 8 8")
 	src := strings.Replace(string(d.Source), "  - {at: b - 1 beat", "  # - {at: b - 1 beat", 1)
-	d = drafted(t, yard(src))
+	d = drafted(t, showtest.Yard(src))
 	assert.Equal(t, src, string(d.Source), "commented out")
 	assert.False(t, hasRow(d, "b - 1 beat"), "commented out")
 }
@@ -165,7 +154,7 @@ func TestDeclinedLinesStayOut(t *testing.T) {
 func TestFollowsEnergies(t *testing.T) {
 	d := yardDraft(t, plainHead, "a 8 3", "b 8 6")
 	src := strings.Replace(string(d.Source), "energy: 6}", "energy: 4}", 1)
-	out := string(drafted(t, yard(src)).Source)
+	out := string(drafted(t, showtest.Yard(src)).Source)
 	assert.NotContains(t, out, "b - 1 beat", "with less energy it is")
 	assert.Contains(t, lineOf(out, "{at: b,"), "energy 4, up 1", "with less energy it is")
 	fresh := string(yardDraft(t, plainHead, "a 8 3", "b 8 4").Source)
@@ -174,14 +163,14 @@ func TestFollowsEnergies(t *testing.T) {
 
 func TestWhatCannotBeDrafted(t *testing.T) {
 	const file = "songs/new.yaml"
-	files := yard(songOf(plainHead, "a 8 3") + "cues: [{at: a, look: low}]\n")
-	_, err := New(files, file)
-	assert.ErrorIs(t, err, ErrFlow, "cues in brackets")
-	files = yard(songOf(plainHead, "a 8 3"))
+	files := showtest.Yard(songOf(plainHead, "a 8 3") + "cues: [{at: a, look: low}]\n")
+	_, err := draft.New(files, file)
+	assert.ErrorIs(t, err, draft.ErrFlow, "cues in brackets")
+	files = showtest.Yard(songOf(plainHead, "a 8 3"))
 	looks := string(files["looks.yaml"].Data)
 	files["looks.yaml"].Data = []byte(looks[:strings.Index(looks, "ladder:")])
-	_, err = New(files, file)
-	assert.ErrorIs(t, err, ErrNoLadder, "no ladder")
+	_, err = draft.New(files, file)
+	assert.ErrorIs(t, err, draft.ErrNoLadder, "no ladder")
 	assert.ErrorContains(t, err, "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  breath: \"off\"\n", "no ladder")
 	// The ladder that is proposed loads.
 	_, proposed, _ := strings.Cut(err.Error(), "\n\n")
@@ -190,13 +179,13 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 
 	// A fault below drafted lines is told with its line in the file.
 	d := yardDraft(t, plainHead, "a 8 3")
-	_, err = New(yard(string(d.Source)+"after the end: nothing\n"), file)
+	_, err = draft.New(showtest.Yard(string(d.Source)+"after the end: nothing\n"), file)
 	var problems language.Problems
 	assert.ErrorAs(t, err, &problems, "a fault")
 	assert.Equal(t, strings.Count(string(d.Source), "\n")+1, problems[0].Line, "a fault")
-	files = yard("{song: New, tempo: 120 bpm, meter: 4/4, sections: [{a: {bars: 8, energy: 3}}]}\n")
-	_, err = New(files, file)
+	files = showtest.Yard("{song: New, tempo: 120 bpm, meter: 4/4, sections: [{a: {bars: 8, energy: 3}}]}\n")
+	_, err = draft.New(files, file)
 	assert.ErrorContains(t, err, "no room for lines", "a file in braces")
-	_, err = New(files, "songs/none.yaml")
+	_, err = draft.New(files, "songs/none.yaml")
 	assert.Error(t, err, "a file that is not there")
 }

@@ -67,6 +67,46 @@ cues:
 	return dir
 }
 
+// Yard returns the files of a small show, quick to compile, with a song in
+// songs/new.yaml.
+func Yard(song string) fstest.MapFS {
+	return fstest.MapFS{
+		"show.yaml": {Data: []byte("show: Yard\n")},
+		"rig.yaml": {Data: []byte(`venue: Yard
+universes: {u: {virtual: yes}}
+fixtures:
+  lamp 1-2: {profile: dimmer-rgb, universe: u, address: 1, from: [-1 m, 0 m, 3 m], to: [1 m, 0 m, 3 m]}
+  front: {profile: dimmer, universe: u, address: 9, at: [0 m, -3 m, 3 m]}
+groups: {lamps: lamp 1-2}
+keep: front
+`)},
+		"looks.yaml": {Data: []byte(`palette: {main: "#2f6fd0", second: "#1fa39a", accent: "#ffb040", warm: "#ffd9a8"}
+looks:
+  "off": {set: {lamps: {intensity: 2 %}}}
+  low: {fade: 1 bar, set: {lamps: {colour: main, intensity: 30 %}}, effects: slow}
+  mid: {set: {lamps: {colour: second, intensity: 60 %}}, effects: [slow, tint]}
+  high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}
+effects:
+  slow: {on: lamps, wave: sine, moves: intensity, period: 4 bars}
+  tint: {on: lamps, wave: sine, moves: colour, from: main, to: second, period: 2 bars}
+  quick: {on: lamps, wave: decay, moves: intensity, period: 1 beat, depth: 40 %}
+ladder:
+  rungs:
+    - {energy: 1, look: low}
+    - {energy: 3, look: mid, effects: slow}
+    - {energy: 3, look: mid, effects: tint}
+    - {energy: 6, look: mid}
+    - {energy: 8, look: high}
+  begin: {front: {intensity: 50 %}}
+  breath: "off"
+  breakdown: low
+  spoken: {look: low, effects: none, set: {front: {intensity: 70 %}}}
+  end: "off"
+`)},
+		"songs/new.yaml": {Data: []byte(song)},
+	}
+}
+
 // Place draws a random place in a show: a look, or a beat of a song.
 func Place(t *rapid.T, show *shows.Show) night.Place {
 	if rapid.IntRange(0, 9).Draw(t, "kind") == 0 {
