@@ -47,7 +47,7 @@ func halfRange(x []float64) float64 { return (slices.Max(x) - slices.Min(x)) / 2
 // ticks at their word: it is right about the first song to 0.1 ms two beats later, and
 // off by the slip, not more, about the second.
 func TestASlipCannotBeToldFromALateSong(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	const slip, after = 10 * Millisecond, 720
 	goesOn := steady(BPM(120), 1440)
 	waits := make([]Time, len(goesOn))
@@ -70,7 +70,7 @@ func TestASlipCannotBeToldFromALateSong(t *testing.T) {
 // 1,024 samples at 48 kHz for the first 600. Their beats differ by 21 ms one way at
 // first, and 20 ms the other way in the end.
 func TestTicksOfABufferEachTellNoTempo(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	const n = 600
 	buffer := 1024 / 48000.0 * 1e9
 	var slower, faster, arrivals []Time

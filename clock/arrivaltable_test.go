@@ -284,7 +284,7 @@ func (m *arrivalModel) judge(seeds uint64) (v verdict) {
 // SEEDS and ROW in the environment ask for more seeds, and for the rows whose names
 // have a text in them.
 func TestArrivalTable(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	seeds := uint64(2)
 	if s, err := strconv.Atoi(os.Getenv("SEEDS")); err == nil {
 		seeds = uint64(s)

@@ -196,7 +196,7 @@ func centred(errors []float64) []float64 {
 }
 
 func TestJitter(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, c := range []struct {
 		name     string
 		d        delay
@@ -244,14 +244,4 @@ func step(from, to Tempo, before, after int) []Time {
 		sent = append(sent, last+Time(float64(i)*periodOf(to)))
 	}
 	return sent
-}
-
-// numbersOnly skips a test of long arithmetic under the race detector, which makes
-// it many times slower and has nothing to find in it: no goroutine is started. The
-// quiet stage runs it.
-func numbersOnly(t *testing.T) {
-	t.Helper()
-	if raceDetector {
-		t.Skip("under the race detector; make quiet runs it")
-	}
 }

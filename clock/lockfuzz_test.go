@@ -1,4 +1,4 @@
-package clock
+package clock_test
 
 import (
 	"encoding/binary"
@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"tactus/clock"
 )
 
 // FuzzTempoLock plays anything at all, and then eight bars of steady ticks through
@@ -27,36 +29,36 @@ func FuzzTempoLock(f *testing.F) {
 			every = 1e3
 		}
 		bpm := 60 + float64(src[1])/2
-		tr := NewTransport(Config{})
-		at, before := Second, Position{}
-		take := func(e Event) {
+		tr := clock.NewTransport(clock.Config{})
+		at, before := clock.Second, clock.Position{}
+		take := func(e clock.Event) {
 			tr.Handle(e)
 			p := tr.At(e.At)
-			require.GreaterOrEqual(t, p.Tempo, MinTempo)
-			require.LessOrEqual(t, p.Tempo, MaxTempo)
-			require.GreaterOrEqual(t, p.Err, Time(0))
+			require.GreaterOrEqual(t, p.Tempo, clock.MinTempo)
+			require.LessOrEqual(t, p.Tempo, clock.MaxTempo)
+			require.GreaterOrEqual(t, p.Err, clock.Time(0))
 			if p.Playing && before.Playing && p.Jumps == before.Jumps {
 				require.GreaterOrEqual(t, p.Beat, before.Beat, "the beat ran back from %d to %d at %+v", before.Beat, p.Beat, e)
 			}
 			before = p
 		}
 		for src = src[2:]; len(src) >= 3; src = src[3:] {
-			at += Time(binary.LittleEndian.Uint16(src[1:])) * Millisecond / 4
-			take(Event{At: at, Kind: Kind(src[0] % 12), Sixteenths: int32(src[1]) << 5, Tempo: BPM(bpm), Beat: Beat(src[2]) * Quarter, Next: BPM(90)})
+			at += clock.Time(binary.LittleEndian.Uint16(src[1:])) * clock.Millisecond / 4
+			take(clock.Event{At: at, Kind: clock.Kind(src[0] % 12), Sixteenths: int32(src[1]) << 5, Tempo: clock.BPM(bpm), Beat: clock.Beat(src[2]) * clock.Quarter, Next: clock.BPM(90)})
 		}
-		at += Time(2 * every)
+		at += clock.Time(2 * every)
 		first := float64(at) + every
-		take(Event{At: at, Kind: Stop})
-		take(Event{At: at, Kind: Start})
+		take(clock.Event{At: at, Kind: clock.Stop})
+		take(clock.Event{At: at, Kind: clock.Start})
 		const ticks = 8 * 96
-		period := periodOf(BPM(bpm))
+		period := tickLength(clock.BPM(bpm))
 		for n := range ticks {
 			fell := first + float64(n)*period
-			at = max(at, Time(math.Ceil(fell/every)*every))
-			take(Event{At: at, Kind: Tick24})
+			at = max(at, clock.Time(math.Ceil(fell/every)*every))
+			take(clock.Event{At: at, Kind: clock.Tick24})
 		}
 		truth := (float64(at) - first) / period
-		off := (float64(tr.At(at).Beat)/float64(Tick) - truth) * period
+		off := (float64(tr.At(at).Beat)/float64(clock.Tick) - truth) * period
 		require.InDelta(t, 0, off, 1.5*every+1e6, "after eight bars of %v BPM through %v ms: error in ms", bpm, every/1e6)
 	})
 }

@@ -11,7 +11,7 @@ import (
 // A song at another tempo, after a pause without ticks, is locked to before its
 // downbeat: two beats of ticks come before the Start. 5 ms of jitter.
 func TestTempoLockNextSong(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	bad, worst := 0, 0.0
 	for seed := range uint64(400) {
 		r := rand.New(rand.NewPCG(seed, 9))
@@ -47,7 +47,7 @@ func TestTempoLockNextSong(t *testing.T) {
 // not move the count later. Ticks are late by the model of a poor link, up to 5 ms. With
 // the named seeds, of 3,000 tried, the count was off before Start settled it.
 func TestStartSettlesTheCount(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	wrong := 0
 	seeds := []uint64{922, 1424, 1436, 1875, 2237, 2661, 2794}
 	for seed := range uint64(100) {

@@ -58,7 +58,7 @@ func (c *plannedCase) offs(told bool, samples float64, seed uint64) []float64 {
 }
 
 func TestPlannedTempo(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	fivems := halfNormal(5 * Millisecond)
 	for _, c := range []plannedCase{
 		{"a step of 40 up, as planned", 100, 140, 100, 140, 960, fivems, 2},
@@ -98,7 +98,7 @@ func (c *plannedCase) check(t *testing.T, samples float64, seeds uint64) {
 // A planned ramp is a step on each beat, as scores have it; the master's tempo
 // rises or falls from tick to tick.
 func TestPlannedRamp(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, slope := range []float64{30, -30, 12} {
 		for _, samples := range []float64{0, 512, 1024} {
 			seeds := uint64(20)

@@ -137,7 +137,7 @@ func TestReplay(t *testing.T) {
 // Position.Err is honest: the beat is hardly ever further off than it says, and
 // it does not say much more than need be.
 func TestErrIsHonest(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, c := range []struct {
 		bpm   float64
 		sigma Time

@@ -1,4 +1,4 @@
-package clock
+package clock_test
 
 import (
 	"encoding/binary"
@@ -9,38 +9,40 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"tactus/clock"
 )
 
 // scriptStep is one step of a transport script: an event some time after the last,
 // and a look at the position some time ahead of it.
 type scriptStep struct {
-	kind  Kind
-	after Time
+	kind  clock.Kind
+	after clock.Time
 	value int32
-	ahead Time
+	ahead clock.Time
 }
 
 // runScript plays a script and reports through fail what must never be: the
 // beat running backwards while playing other than by a jump, a position that is
 // not what the transport's own rules say, numbers out of range.
-func runScript(t require.TestingT, c Config, steps []scriptStep) []Position {
-	tr := NewTransport(c)
-	now := Second
-	var seen []Position
-	var before Position
+func runScript(t require.TestingT, c clock.Config, steps []scriptStep) []clock.Position {
+	tr := clock.NewTransport(c)
+	now := clock.Second
+	var seen []clock.Position
+	var before clock.Position
 	for i, s := range steps {
 		now += s.after
-		e := Event{At: now, Kind: s.kind, Sixteenths: s.value, Tempo: Tempo(s.value) * 10_000}
+		e := clock.Event{At: now, Kind: s.kind, Sixteenths: s.value, Tempo: clock.Tempo(s.value) * 10_000}
 		pre := tr.At(now)
 		tr.Handle(e)
-		for _, at := range []Time{now, now + s.ahead} {
+		for _, at := range []clock.Time{now, now + s.ahead} {
 			p := tr.At(at)
 			require.Equal(t, p, tr.At(at), "step %d: asked twice", i)
 			if p.Playing {
 				require.Equal(t, p.Beat, p.Pulse, "step %d: the pulse while playing", i)
 			}
-			require.GreaterOrEqual(t, p.Tempo, MinTempo, "step %d", i)
-			require.LessOrEqual(t, p.Tempo, MaxTempo, "step %d", i)
+			require.GreaterOrEqual(t, p.Tempo, clock.MinTempo, "step %d", i)
+			require.LessOrEqual(t, p.Tempo, clock.MaxTempo, "step %d", i)
 			seen = append(seen, p)
 		}
 		p := tr.At(now)
@@ -58,8 +60,8 @@ func runScript(t require.TestingT, c Config, steps []scriptStep) []Position {
 	return seen
 }
 
-var scriptConfigs = []Config{
-	{}, {Lead: LeadMIDI}, {Lead: LeadTap, Internal: BPM(100)}, {Lead: LeadInternal, Internal: 1}, {Ahead: maxAhead},
+var scriptConfigs = []clock.Config{
+	{}, {Lead: clock.LeadMIDI}, {Lead: clock.LeadTap, Internal: clock.BPM(100)}, {Lead: clock.LeadInternal, Internal: 1}, {Ahead: 250 * clock.Millisecond},
 }
 
 // drawScript draws runs of ticks at a tempo with messages among them: like a
@@ -67,17 +69,17 @@ var scriptConfigs = []Config{
 func drawScript(t *rapid.T) []scriptStep {
 	var steps []scriptStep
 	for range rapid.IntRange(1, 12).Draw(t, "runs") {
-		period := Time(periodOf(BPM(rapid.Float64Range(10, 500).Draw(t, "bpm"))))
-		jitter := Time(rapid.Int64Range(0, int64(period)).Draw(t, "jitter"))
+		period := clock.Time(tickLength(clock.BPM(rapid.Float64Range(10, 500).Draw(t, "bpm"))))
+		jitter := clock.Time(rapid.Int64Range(0, int64(period)).Draw(t, "jitter"))
 		for range rapid.IntRange(0, 60).Draw(t, "ticks") {
-			after := period - jitter/2 + Time(rapid.Int64Range(0, int64(jitter)).Draw(t, "j"))
-			steps = append(steps, scriptStep{Tick24, max(after, 0), 0, 20 * Millisecond})
+			after := period - jitter/2 + clock.Time(rapid.Int64Range(0, int64(jitter)).Draw(t, "j"))
+			steps = append(steps, scriptStep{clock.Tick24, max(after, 0), 0, 20 * clock.Millisecond})
 		}
 		steps = append(steps, scriptStep{
-			Kind(rapid.IntRange(1, 8).Draw(t, "kind")),
-			Time(rapid.Int64Range(0, int64(2*Second)).Draw(t, "after")),
+			clock.Kind(rapid.IntRange(1, 8).Draw(t, "kind")),
+			clock.Time(rapid.Int64Range(0, int64(2*clock.Second)).Draw(t, "after")),
 			rapid.Int32Range(-100, 20_000).Draw(t, "value"),
-			Time(rapid.Int64Range(0, int64(Second)).Draw(t, "ahead")),
+			clock.Time(rapid.Int64Range(0, int64(clock.Second)).Draw(t, "ahead")),
 		})
 	}
 	return steps
@@ -98,15 +100,15 @@ func TestScripts(t *testing.T) {
 // TestScriptsAhead: a reader that looks no further ahead than it has said never
 // sees the beat step back either.
 func TestScriptsAhead(t *testing.T) {
-	const ahead = 40 * Millisecond
+	const ahead = 40 * clock.Millisecond
 	rapid.Check(t, func(t *rapid.T) {
 		steps := drawScript(t)
-		tr := NewTransport(Config{Ahead: ahead})
-		now := Second
-		var before Position
+		tr := clock.NewTransport(clock.Config{Ahead: ahead})
+		now := clock.Second
+		var before clock.Position
 		for i, s := range steps {
 			now += s.after
-			tr.Handle(Event{At: now, Kind: s.kind, Sixteenths: s.value, Tempo: Tempo(s.value) * 10_000})
+			tr.Handle(clock.Event{At: now, Kind: s.kind, Sixteenths: s.value, Tempo: clock.Tempo(s.value) * 10_000})
 			p := tr.At(now + ahead)
 			if p.Playing && before.Playing && p.Jumps == before.Jumps {
 				require.GreaterOrEqual(t, p.Beat, before.Beat, "step %d: %+v: the beat ran back", i, s)
@@ -128,8 +130,8 @@ func FuzzTransport(f *testing.F) {
 		c := scriptConfigs[int(src[0])%len(scriptConfigs)]
 		var steps []scriptStep
 		for src = src[1:]; len(src) >= 4; src = src[4:] {
-			ms := Time(binary.LittleEndian.Uint16(src[1:]))
-			steps = append(steps, scriptStep{Kind(src[0]), ms * Millisecond, int32(src[3]) << 6, ms * Millisecond / 4})
+			ms := clock.Time(binary.LittleEndian.Uint16(src[1:]))
+			steps = append(steps, scriptStep{clock.Kind(src[0]), ms * clock.Millisecond, int32(src[3]) << 6, ms * clock.Millisecond / 4})
 		}
 		runScript(t, c, steps)
 	})
@@ -137,15 +139,15 @@ func FuzzTransport(f *testing.F) {
 
 func TestHostileTimes(t *testing.T) {
 	for _, c := range scriptConfigs {
-		tr := NewTransport(c)
-		for _, at := range []Time{math.MinInt64, -1, 0, 5, 1, math.MaxInt64, 0, math.MaxInt64 - 1} {
-			for k := Kind(0); k < 12; k++ {
-				tr.Handle(Event{At: at, Kind: k, Sixteenths: math.MinInt32, Tempo: math.MinInt64})
-				tr.Handle(Event{At: at, Kind: k, Sixteenths: math.MaxInt32, Tempo: math.MaxInt64})
-				for _, ask := range []Time{math.MinInt64, 0, math.MaxInt64} {
+		tr := clock.NewTransport(c)
+		for _, at := range []clock.Time{math.MinInt64, -1, 0, 5, 1, math.MaxInt64, 0, math.MaxInt64 - 1} {
+			for k := clock.Kind(0); k < 12; k++ {
+				tr.Handle(clock.Event{At: at, Kind: k, Sixteenths: math.MinInt32, Tempo: math.MinInt64})
+				tr.Handle(clock.Event{At: at, Kind: k, Sixteenths: math.MaxInt32, Tempo: math.MaxInt64})
+				for _, ask := range []clock.Time{math.MinInt64, 0, math.MaxInt64} {
 					p := tr.At(ask)
-					require.GreaterOrEqual(t, p.Tempo, MinTempo, "tempo")
-					require.LessOrEqual(t, p.Tempo, MaxTempo, "tempo")
+					require.GreaterOrEqual(t, p.Tempo, clock.MinTempo, "tempo")
+					require.LessOrEqual(t, p.Tempo, clock.MaxTempo, "tempo")
 					tr.When(math.MinInt64)
 					tr.When(p.Beat)
 				}
@@ -158,19 +160,19 @@ func TestHostileTimes(t *testing.T) {
 // processor that fuses multiplication and addition (arm64, GOAMD64=v3) is seen
 // if it rounds differently.
 func TestEveryProcessorAgrees(t *testing.T) {
-	tr := NewTransport(Config{})
+	tr := clock.NewTransport(clock.Config{})
 	sum := fnv.New64a()
-	now, noise := Second, uint64(1)
+	now, noise := clock.Second, uint64(1)
 	for i := range 4000 {
 		noise = noise*6364136223846793005 + 1442695040888963407
-		e := Event{Kind: Tick24, Sixteenths: int32(noise >> 50), Tempo: BPM(90)}
+		e := clock.Event{Kind: clock.Tick24, Sixteenths: int32(noise >> 50), Tempo: clock.BPM(90)}
 		if i%400 == 17 {
-			e.Kind = Kind(i/400%8) + 1
+			e.Kind = clock.Kind(i/400%8) + 1
 		}
-		now += 19*Millisecond + Time(noise>>40)/8
+		now += 19*clock.Millisecond + clock.Time(noise>>40)/8
 		e.At = now
 		tr.Handle(e)
-		p := tr.At(now + 7*Millisecond)
+		p := tr.At(now + 7*clock.Millisecond)
 		var b [24]byte
 		binary.LittleEndian.PutUint64(b[:], uint64(p.Beat))
 		binary.LittleEndian.PutUint64(b[8:], uint64(p.Pulse))

@@ -14,7 +14,7 @@ import (
 // model of arrivals from the library: the beat never runs back, and no song whose
 // tempo stands ends with the count a tick off.
 func TestSoakOfArrivals(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	long := 10 * time.Minute
 	if text := os.Getenv("TACTUS_SOAK"); text != "" && !testing.Short() {
 		var err error

@@ -15,7 +15,7 @@ import (
 // seconds each tick comes a buffer after the one before, and the tempo looks like
 // 117.19 BPM.
 func TestStripHoldsTheTrueLine(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, c := range []struct {
 		bpm, every float64
 		ticks      int

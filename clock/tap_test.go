@@ -1,94 +1,74 @@
-package clock
+package clock_test
 
 import (
-	"math"
-	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/clock"
 )
 
-// tapAll feeds taps at the given ms and returns the tapper.
-func tapAll(ms ...float64) *tapper {
-	s := &tapper{}
-	for _, at := range ms {
-		s.tap(Second + Time(at*1e6))
-	}
-	return s
-}
-
-func TestTapTempo(t *testing.T) {
-	for _, c := range []struct {
-		name string
-		taps []float64 // ms
-		want float64   // BPM; 0: none yet
-	}{
-		{"one", []float64{0}, 0},
-		{"two", []float64{0, 500}, 0},
-		{"three", []float64{0, 500, 1000}, 120},
-		{"four", []float64{0, 600, 1200, 1800}, 100},
-		{"one missed", []float64{0, 500, 1000, 2000, 2500}, 120},
-		{"two missed", []float64{0, 500, 1000, 2500, 3000}, 120},
-		{"a bounce", []float64{0, 500, 560, 1000, 1500}, 120},
-		{"a late bounce", []float64{0, 500, 1000, 1180, 1500, 2000}, 120},
-		{"a bounce at the start", []float64{0, 60, 500, 1000}, 120},
-		{"afresh after a pause", []float64{0, 500, 1000, 4000, 4600}, 0},
-		{"afresh with a tempo", []float64{0, 500, 1000, 4000, 4600, 5200}, 100},
-		{"a new tempo without a pause", []float64{0, 500, 1000, 1500, 1870, 2240, 2610}, 60000 / 370.},
-	} {
-		s := tapAll(c.taps...)
-		if assert.Equal(t, c.want != 0, s.ready(), "%s: a tempo", c.name) && s.ready() {
-			assert.InDelta(t, c.want, s.tempo().BPM(), 0.001, c.name)
-		}
-	}
-}
-
-func TestTapTempoOfAnUnsteadyHand(t *testing.T) {
-	// A hand is steady to about 20 ms (common practice, no source): four taps
-	// give the tempo to 8 %, eight to 2.5 %, whatever the seed.
-	for seed := range uint64(500) {
-		r := rand.New(rand.NewPCG(seed, 3))
-		s := &tapper{}
-		for i := range 8 {
-			s.tap(Second + Time(float64(i)*500e6+(r.Float64()-0.5)*40e6))
-			off := 0.
-			if s.ready() {
-				off = math.Abs(s.tempo().BPM()/120 - 1)
-			}
-			if i == 3 {
-				assert.LessOrEqual(t, off, 0.08, "seed %d: off by %.1f %% after %d taps", seed, 100*off, i+1)
-			}
-			if i == 7 {
-				assert.LessOrEqual(t, off, 0.025, "seed %d: off by %.1f %% after %d taps", seed, 100*off, i+1)
-			}
-		}
-	}
-}
-
 func TestTapSlewsThePhase(t *testing.T) {
-	tr := NewTransport(Config{Lead: LeadTap})
-	tr.Handle(Event{At: Second, Kind: Start})
+	tr := clock.NewTransport(clock.Config{Lead: clock.LeadTap})
+	tr.Handle(clock.Event{At: clock.Second, Kind: clock.Start})
 	// The internal beat falls on whole half seconds from Second on; the taps
 	// come 100 ms after it.
-	var before Beat
+	var before clock.Beat
 	for i := range 8 {
-		at := Second + Time(i)*500*Millisecond + 100*Millisecond
-		for probe := at - 400*Millisecond; probe < at; probe += Millisecond {
+		at := clock.Second + clock.Time(i)*500*clock.Millisecond + 100*clock.Millisecond
+		for probe := at - 400*clock.Millisecond; probe < at; probe += clock.Millisecond {
 			b := tr.At(probe).Beat
-			if probe >= Second {
+			if probe >= clock.Second {
 				require.GreaterOrEqual(t, b, before, "the beat ran back at %v", probe.Sub(0))
 			}
 			before = b
 		}
-		tr.Handle(Event{At: at, Kind: Tap})
+		tr.Handle(clock.Event{At: at, Kind: clock.Tap})
 	}
-	at := Second + 7*500*Millisecond + 100*Millisecond
+	at := clock.Second + 7*500*clock.Millisecond + 100*clock.Millisecond
 	p := tr.At(at)
-	off := p.Beat - p.Beat.RoundTo(Quarter)
-	assert.LessOrEqual(t, off, Quarter/100, "the tap falls %.3f of a beat off it", off.Quarters())
-	assert.GreaterOrEqual(t, off, -Quarter/100, "the tap falls %.3f of a beat off it", off.Quarters())
-	assert.Equal(t, Tapped, p.Source)
-	assert.Equal(t, Free, p.Sync)
+	off := p.Beat - p.Beat.RoundTo(clock.Quarter)
+	assert.LessOrEqual(t, off, clock.Quarter/100, "the tap falls %.3f of a beat off it", off.Quarters())
+	assert.GreaterOrEqual(t, off, -clock.Quarter/100, "the tap falls %.3f of a beat off it", off.Quarters())
+	assert.Equal(t, clock.Tapped, p.Source)
+	assert.Equal(t, clock.Free, p.Sync)
 	assert.EqualValues(t, 1, p.Jumps)
+}
+
+// Half and twice the tempo keep beats on beats: the change comes on a beat.
+func TestHalveAndDouble(t *testing.T) {
+	for _, c := range []struct {
+		kind clock.Kind
+		want float64
+	}{{clock.Halve, 60}, {clock.Double, 240}} {
+		tr := clock.NewTransport(clock.Config{Lead: clock.LeadTap})
+		tr.Handle(clock.Event{At: clock.Second, Kind: clock.Start})
+		for i := range clock.Time(4) {
+			tr.Handle(clock.Event{At: clock.Second + i*500*clock.Millisecond, Kind: clock.Tap})
+		}
+		tr.Handle(clock.Event{At: 3100 * clock.Millisecond, Kind: c.kind})
+		const turn = 3500 * clock.Millisecond // the next beat
+		b := tr.At(turn).Beat
+		assert.Equal(t, 5*clock.Quarter, b, "%v BPM: at the next beat %.4f", c.want, b.Quarters())
+		for i := range clock.Beat(8) {
+			at := turn + clock.Time(float64(i)*60e9/c.want)
+			p := tr.At(at)
+			off := p.Beat - (5+i)*clock.Quarter
+			assert.LessOrEqual(t, off, clock.Beat(2), "beat %d is off", 5+i)
+			assert.GreaterOrEqual(t, off, clock.Beat(-2), "beat %d is off", 5+i)
+			assert.Equal(t, c.want, p.Tempo.BPM(), "beat %d is off", 5+i)
+		}
+	}
+	// Under a MIDI clock and beyond the range of tempos nothing changes.
+	tr := clock.NewTransport(clock.Config{Lead: clock.LeadMIDI})
+	for i := range clock.Time(48) {
+		tr.Handle(clock.Event{At: clock.Second + i*20833333, Kind: clock.Tick24})
+	}
+	before := tr.At(3 * clock.Second)
+	tr.Handle(clock.Event{At: 2*clock.Second + 1, Kind: clock.Double})
+	assert.Equal(t, before, tr.At(3*clock.Second), "under a MIDI clock")
+	tr = clock.NewTransport(clock.Config{Internal: clock.BPM(300)})
+	tr.Handle(clock.Event{At: clock.Second, Kind: clock.Double})
+	assert.Equal(t, 300.0, tr.At(2*clock.Second).Tempo.BPM(), "twice 300 BPM")
 }

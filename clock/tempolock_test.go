@@ -134,7 +134,7 @@ func mean(x []float64) (m float64) {
 }
 
 func TestTempoLock(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for i := range lockRows {
 		row := &lockRows[i]
 		t.Run(row.name, func(t *testing.T) {
@@ -152,7 +152,7 @@ func TestTempoLock(t *testing.T) {
 // TestTempoLockThroughRandomStalls: stalls of 20–400 ms, one a second, on top of
 // jitter. The tempo shown and the beat stand through all of it, but for a little.
 func TestTempoLockThroughRandomStalls(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, sigma := range []Time{wired, 3 * Millisecond, poor} {
 		for _, bpm := range []float64{60, 120, 174} {
 			var tempo, off float64
@@ -186,7 +186,7 @@ func firstLock(bpm float64, sigma Time, beats int, quantile float64) float64 {
 }
 
 func TestTempoLockFirst(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, bpm := range []float64{40, 87.5, 120, 174, 240} {
 		for _, c := range []struct {
 			sigma             Time
@@ -209,7 +209,7 @@ func TestTempoLockFirst(t *testing.T) {
 // A step of 2 BPM is made up, to 2 ms, within four beats. With 5 ms of jitter
 // that holds for most; the rest are a little later or a little further off.
 func TestTempoLockStep(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, by := range []float64{2, -2} {
 		for _, c := range []struct {
 			sigma      Time
@@ -232,7 +232,7 @@ func TestTempoLockStep(t *testing.T) {
 
 // A count that is off by a tick is right again within a bar.
 func TestTempoLockCount(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	for _, c := range []struct{ lost, doubled float64 }{{0, 0.01}, {0.01, 0}, {0.005, 0.005}, {0.01, 0.01}} {
 		longest, share, n := Time(0), 0, 0
 		for seed := range uint64(20) {
@@ -259,7 +259,7 @@ func TestTempoLockCount(t *testing.T) {
 // A clock that is lost for four beats and comes back, in phase or not, moves the
 // beat by no visible jump: it never leaves half to one and a half of its rate.
 func TestTempoLockHoldover(t *testing.T) {
-	numbersOnly(t)
+	NumbersOnly(t)
 	const from, to = 400, 496
 	for _, shift := range []Time{0, 5 * Millisecond, -9 * Millisecond} {
 		for seed := range uint64(10) {

@@ -1,4 +1,4 @@
-package inwords
+package inwords_test
 
 import (
 	"strings"
@@ -8,9 +8,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
+	"tactus/clock/inwords"
 )
 
 const ms = clock.Millisecond
+
+// unseen: a beat that is off by less is seen by nobody, say the words.
+const unseen = 5 * ms
 
 // led is a position that a locked MIDI clock leads.
 func led(err clock.Time) clock.Position {
@@ -24,7 +28,7 @@ func TestWords(t *testing.T) {
 		name  string
 		a     clock.Arrivals
 		p     clock.Position
-		level Level
+		level inwords.Level
 		short string
 		long  string
 		help  string
@@ -32,14 +36,14 @@ func TestWords(t *testing.T) {
 		{
 			"even",
 			clock.Arrivals{Feed: clock.Even, Spread: ms},
-			led(ms * 4 / 10), Well,
+			led(ms * 4 / 10), inwords.Well,
 			"even, beat within 0.4 ms",
 			"The clock comes in evenly. The beat is within 0.4 ms of the DAW's, which nobody sees.", "",
 		},
 		{
 			"even, with a delay that all share",
 			clock.Arrivals{Feed: clock.Even, Unknown: 6 * ms},
-			led(12 * ms), Remark,
+			led(12 * ms), inwords.Remark,
 			"even, beat within 6 ms",
 			"The clock comes in evenly. The beat is within 6 ms of the DAW's; a keen eye may see it. All of it may be up to 6 ms early or late alike, which the lead sets off.",
 			"All ticks share a delay that cannot be told from them. Smaller audio buffers in the DAW make it smaller.",
@@ -47,7 +51,7 @@ func TestWords(t *testing.T) {
 		{
 			"uneven, and it costs nothing",
 			clock.Arrivals{Feed: clock.Uneven, Spread: 4 * ms},
-			led(1250_000), Well,
+			led(1250_000), inwords.Well,
 			"uneven, beat within 1.3 ms",
 			"The clock comes in unevenly, its ticks up to 4 ms late. The beat is within 1.3 ms of the DAW's, which nobody sees.",
 			"Nothing needs to be done. A MIDI cable instead of a network, another port or driver, and less load on the DAW's computer would be steadier.",
@@ -55,25 +59,25 @@ func TestWords(t *testing.T) {
 		{
 			"uneven, and it can be seen",
 			clock.Arrivals{Feed: clock.Uneven, Spread: 80 * ms},
-			led(20 * ms), Grave,
+			led(20 * ms), inwords.Grave,
 			"uneven, beat within 20 ms",
 			"The clock comes in unevenly, its ticks up to 80 ms late. The beat may be off by 20 ms, and that can be seen.",
 			"A MIDI cable instead of a network, another port or driver, and less load on the DAW's computer would be steadier.",
 		},
 		{
-			"steps", steps, led(13 * ms), Well,
+			"steps", steps, led(13 * ms), inwords.Well,
 			"every 21 ms, beat within 3 ms",
 			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 3 ms of the DAW's, which nobody sees. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
-			"steps, just below what may be seen", steps, led(10*ms + seenByNobody - 1), Well,
+			"steps, just below what may be seen", steps, led(10*ms + unseen - 1), inwords.Well,
 			"every 21 ms, beat within 5 ms",
 			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's, which nobody sees. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Nothing needs to be done. Smaller audio buffers in the DAW would be steadier.",
 		},
 		{
-			"steps, that may be seen", steps, led(10*ms + seenByNobody), Remark,
+			"steps, that may be seen", steps, led(10*ms + unseen), inwords.Remark,
 			"every 21 ms, beat within 5 ms",
 			"Your DAW sends clock every 21 ms, most likely once for each audio buffer. The beat is within 5 ms of the DAW's; a keen eye may see it. All of it may be up to 10 ms early or late alike, which the lead sets off.",
 			"Smaller audio buffers in the DAW would be steadier.",
@@ -81,7 +85,7 @@ func TestWords(t *testing.T) {
 		{
 			"bursts",
 			clock.Arrivals{Feed: clock.InBursts, Spread: 40 * ms},
-			led(12 * ms), Remark,
+			led(12 * ms), inwords.Remark,
 			"in bursts, beat within 12 ms",
 			"The clock is held up now and then, and its ticks then come at once, up to 40 ms late. The beat is within 12 ms of the DAW's; a keen eye may see it.",
 			"Less load on the DAW's computer would be steadier, and a MIDI cable instead of a network.",
@@ -89,41 +93,41 @@ func TestWords(t *testing.T) {
 		{
 			"nothing is known of how it comes",
 			clock.Arrivals{},
-			led(ms), Well,
+			led(ms), inwords.Well,
 			"beat within 1 ms", "The clock leads. The beat is within 1 ms of the DAW's, which nobody sees.", "",
 		},
 		{
 			"nothing is known, and it is bad",
 			clock.Arrivals{},
-			led(30 * ms), Grave,
+			led(30 * ms), inwords.Grave,
 			"beat within 30 ms", "The clock leads. The beat may be off by 30 ms, and that can be seen.",
 			"A MIDI cable instead of a network, and smaller audio buffers in the DAW, would be steadier.",
 		},
 		{
 			"no error is known",
 			clock.Arrivals{Feed: clock.Even},
-			led(1 << 55), Grave,
+			led(1 << 55), inwords.Grave,
 			"even, beat not known yet", "The clock comes in evenly. How far the beat is off is not known.",
 			"All ticks share a delay that cannot be told from them. Smaller audio buffers in the DAW make it smaller.",
 		},
 		{
 			"locked, pattern not known yet",
 			clock.Arrivals{Feed: clock.Learning},
-			led(2 * ms), Well,
+			led(2 * ms), inwords.Well,
 			"beat within 2 ms", "The clock leads. The beat is within 2 ms of the DAW's, which nobody sees.", "",
 		},
 		{
 			"just come",
 			clock.Arrivals{Feed: clock.Learning},
 			clock.Position{Source: clock.MIDI, Sync: clock.Acquiring, Err: 30 * ms},
-			Well,
+			inwords.Well,
 			"just come in, finding its tempo", "The clock has just come in, and its tempo is being found. That takes a bar or two.", "",
 		},
 		{
 			"gone",
 			clock.Arrivals{Feed: clock.Even},
 			clock.Position{Source: clock.MIDI, Sync: clock.Holdover, Err: ms},
-			Grave,
+			inwords.Grave,
 			"gone, the tempo carries on", "The clock has stopped coming in. The tempo carries on as it was, and the light plays on.",
 			"Look at the DAW and the MIDI cable.",
 		},
@@ -131,7 +135,7 @@ func TestWords(t *testing.T) {
 			"none",
 			clock.Arrivals{},
 			clock.Position{},
-			Well,
+			inwords.Well,
 			"none comes in, the song's own tempo leads", "No MIDI clock comes in. The song's own tempo leads.",
 			"If the light is to follow a DAW, start it; or tap.",
 		},
@@ -139,7 +143,7 @@ func TestWords(t *testing.T) {
 			"taps",
 			clock.Arrivals{},
 			clock.Position{Source: clock.Tapped},
-			Well,
+			inwords.Well,
 			"none comes in, taps lead", "No MIDI clock comes in. Taps lead the tempo.",
 			"If the light is to follow a DAW, start it; or tap.",
 		},
@@ -147,40 +151,40 @@ func TestWords(t *testing.T) {
 			"not followed",
 			clock.Arrivals{Feed: clock.Even},
 			clock.Position{Source: clock.Tapped},
-			Well,
+			inwords.Well,
 			"comes in and is not followed", "A MIDI clock comes in, and the show does not follow it. Taps lead the tempo.",
 			"If the light is to follow the DAW, see who leads the tempo: --clock, or show.yaml.",
 		},
 		{
 			"a pattern that there is not",
 			clock.Arrivals{Feed: clock.InBursts + 1},
-			led(ms), Well,
+			led(ms), inwords.Well,
 			"beat within 1 ms", "The clock leads. The beat is within 1 ms of the DAW's, which nobody sees.", "",
 		},
 		{
 			"ticks put in",
 			clock.Arrivals{Feed: clock.Even, Lost: 1},
-			led(ms), Well,
+			led(ms), inwords.Well,
 			"even, beat within 1 ms",
 			"The clock comes in evenly. The beat is within 1 ms of the DAW's, which nobody sees. So far 1 tick got lost; the count was put right.", "",
 		},
 		{
 			"ticks put in and taken out",
 			clock.Arrivals{Feed: clock.Even, Lost: 3, Extra: 2},
-			led(ms), Well,
+			led(ms), inwords.Well,
 			"even, beat within 1 ms",
 			"The clock comes in evenly. The beat is within 1 ms of the DAW's, which nobody sees. So far 3 ticks got lost and 2 ticks too many came; the count was put right.", "",
 		},
 		{
 			"ticks taken out",
 			clock.Arrivals{Extra: 1},
-			led(ms), Well,
+			led(ms), inwords.Well,
 			"beat within 1 ms",
 			"The clock leads. The beat is within 1 ms of the DAW's, which nobody sees. So far 1 tick too many came; the count was put right.", "",
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			assert.Equal(t, Words{c.level, c.short, c.long, c.help}, Of(&c.a, &c.p))
+			assert.Equal(t, inwords.Words{c.level, c.short, c.long, c.help}, inwords.Of(&c.a, &c.p))
 		})
 	}
 }
@@ -193,12 +197,12 @@ func TestNobodyIsFrightened(t *testing.T) {
 				for _, err := range []clock.Time{0, ms, 5*ms - 1, 5 * ms, 20 * ms, 1 << 56} {
 					a := clock.Arrivals{Feed: feed, Every: 11 * ms, Spread: 9 * ms}
 					p := clock.Position{Source: source, Sync: sync, Err: err}
-					w := Of(&a, &p)
+					w := inwords.Of(&a, &p)
 					require.NotEmpty(t, w.Short)
 					require.True(t, strings.HasSuffix(w.Long, "."), w.Long)
-					require.False(t, w.Level == Grave && w.Help == "", "%+v", w)
-					if err < seenByNobody && sync != clock.Holdover {
-						require.Equal(t, Well, w.Level, w.Long)
+					require.False(t, w.Level == inwords.Grave && w.Help == "", "%+v", w)
+					if err < unseen && sync != clock.Holdover {
+						require.Equal(t, inwords.Well, w.Level, w.Long)
 						require.NotContains(t, w.Long, "can be seen")
 					}
 				}
@@ -207,31 +211,16 @@ func TestNobodyIsFrightened(t *testing.T) {
 	}
 }
 
-// Times are never told smaller than they are, and short.
-func TestMilliseconds(t *testing.T) {
-	for want, c := range map[string]clock.Time{
-		"0.1 ms": 0, "0.4 ms": 400_000, "0.5 ms": 400_001, "3 ms": 3 * ms, "9.9 ms": 9_900_000, "10 ms": 9_900_001, "21 ms": 20_800_000,
-	} {
-		assert.Equal(t, want, string(appendMS(nil, c)))
-	}
-	// 256, 512 and 1024 frames of audio at 48 kHz, and at the edges.
-	for want, c := range map[string]clock.Time{
-		"5.3 ms": 5_333_333, "11 ms": 10_666_667, "21 ms": 21_333_333, "10 ms": 9_999_999, "9.9 ms": 9_949_999, "22 ms": 21_500_000,
-	} {
-		assert.Equal(t, want, string(appendNear(nil, c)))
-	}
-}
-
 func TestBars(t *testing.T) {
 	assert.Equal(t, "the DAW's bars are 21 ms later than counted (3 notes agree): press Align bars to follow them",
-		string(AppendBars(nil, 20_833_333, 3)))
+		string(inwords.AppendBars(nil, 20_833_333, 3)))
 	assert.Equal(t, "the DAW's bars are 42 ms earlier than counted (4 notes agree): press Align bars to follow them",
-		string(AppendBars(nil, -41_666_667, 4)))
-	assert.Empty(t, AppendBars(nil, 0, 3))
+		string(inwords.AppendBars(nil, -41_666_667, 4)))
+	assert.Empty(t, inwords.AppendBars(nil, 0, 3))
 }
 
 func TestLevelNames(t *testing.T) {
-	for want, l := range map[string]Level{"well": Well, "remark": Remark, "grave": Grave, "unknown": 9} {
+	for want, l := range map[string]inwords.Level{"well": inwords.Well, "remark": inwords.Remark, "grave": inwords.Grave, "unknown": 9} {
 		assert.Equal(t, want, l.String())
 	}
 }
@@ -240,5 +229,5 @@ func TestLevelNames(t *testing.T) {
 func TestAppendAllocs(t *testing.T) {
 	b := make([]byte, 0, 200)
 	a, p := clock.Arrivals{Feed: clock.InSteps, Every: 21 * ms}, led(3*ms)
-	assert.Zero(t, testing.AllocsPerRun(100, func() { b = AppendBars(Append(b[:0], &a, &p), 42*ms, 3) }))
+	assert.Zero(t, testing.AllocsPerRun(100, func() { b = inwords.AppendBars(inwords.Append(b[:0], &a, &p), 42*ms, 3) }))
 }

@@ -1,4 +1,4 @@
-package osc
+package osc_test
 
 import (
 	"bytes"
@@ -12,6 +12,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/protocol/osc"
 )
 
 const reference = "../../testdata/reference/"
@@ -31,48 +33,48 @@ func readHex(t testing.TB, name string) []byte {
 	return b
 }
 
-func message(address string, args ...Arg) Element {
-	return Element{Message: &Message{Address: address, Args: args}}
+func message(address string, args ...osc.Arg) osc.Element {
+	return osc.Element{Message: &osc.Message{Address: address, Args: args}}
 }
 
-func bundle(at TimeTag, elements ...Element) Element {
-	return Element{Bundle: &Bundle{Time: at, Elements: elements}}
+func bundle(at osc.TimeTag, elements ...osc.Element) osc.Element {
+	return osc.Element{Bundle: &osc.Bundle{Time: at, Elements: elements}}
 }
 
 // The time tag of what is due at once, and of half a second into 2026.
 const (
-	immediately TimeTag = 1
-	newYear     TimeTag = 0xED003780_80000000
+	immediately osc.TimeTag = 1
+	newYear     osc.TimeTag = 0xED003780_80000000
 )
 
 // worked are the packets of the specification's examples page, and two bundles
 // made by an independent library or by hand; see each file's # lines.
-func worked() map[string]Element {
-	return map[string]Element{
-		"osc-spec-example-1": message("/oscillator/4/frequency", Float(440)),
-		"osc-spec-example-2": message("/foo", Int(1000), Int(-1), Text("hello"), Float(1.234), Float(5.678)),
+func worked() map[string]osc.Element {
+	return map[string]osc.Element{
+		"osc-spec-example-1": message("/oscillator/4/frequency", osc.Float(440)),
+		"osc-spec-example-2": message("/foo", osc.Int(1000), osc.Int(-1), osc.Text("hello"), osc.Float(1.234), osc.Float(5.678)),
 		"osc-bundle-immediate": bundle(immediately,
-			message("/a", Int(1)), message("/b", Text("x"))),
-		"osc-bundle-timetag": bundle(newYear, message("/cue/go", Int(7), Bool(true))),
+			message("/a", osc.Int(1)), message("/b", osc.Text("x"))),
+		"osc-bundle-timetag": bundle(newYear, message("/cue/go", osc.Int(7), Bool(true))),
 	}
 }
 
 func TestWorkedPackets(t *testing.T) {
 	for name, want := range worked() {
-		octets := readHex(t, name)
-		assert.Equal(t, octets, want.AppendTo(nil), name)
-		got, err := Parse(octets)
+		worked := readHex(t, name)
+		assert.Equal(t, worked, octets(want), name)
+		got, err := osc.Parse(worked)
 		assert.NoError(t, err, name)
 		assert.Empty(t, cmp.Diff(want, got), name)
 	}
 }
 
 func TestEveryTag(t *testing.T) {
-	want := message("/x", Int(math.MinInt32), Float(float32(math.Inf(-1))), Text(""), Text("abc"), Text("abcd"),
+	want := message("/x", osc.Int(math.MinInt32), osc.Float(float32(math.Inf(-1))), osc.Text(""), osc.Text("abc"), osc.Text("abcd"),
 		Blob([]byte{}), Blob([]byte{1}), Blob([]byte{1, 2, 3, 4}), Bool(true), Bool(false), Nil(), Impulse(),
-		Long(math.MinInt64), Double(1.1), Time(immediately))
-	b := want.AppendTo(nil)
-	got, err := Parse(b)
+		Long(math.MinInt64), osc.Double(1.1), Time(immediately))
+	b := octets(want)
+	got, err := osc.Parse(b)
 	require.NoError(t, err)
 	assert.Empty(t, cmp.Diff(want, got))
 	for i, n := range map[int]float64{0: math.MinInt32, 1: math.Inf(-1), 12: math.MinInt64, 13: 1.1} {
@@ -84,13 +86,13 @@ func TestEveryTag(t *testing.T) {
 	assert.False(t, ok, "a string is a number")
 	for n := range b { // every cut is noticed
 		if n > 4 {
-			_, err := Parse(b[:n])
+			_, err := osc.Parse(b[:n])
 			assert.Error(t, err, "%d of %d octets pass", n, len(b))
 		}
 	}
-	dirty := Message{Address: "/a\x00b", Args: []Arg{Text("x\x00y"), {Tag: '?'}}}
-	assert.Equal(t, message("/a", Text("x")).AppendTo(nil), dirty.AppendTo(nil))
-	bare, err := Parse([]byte("/ok\x00")) // no type tags: an older sender
+	dirty := osc.Message{Address: "/a\x00b", Args: []osc.Arg{osc.Text("x\x00y"), {Tag: '?'}}}
+	assert.Equal(t, octets(message("/a", osc.Text("x"))), dirty.AppendTo(nil))
+	bare, err := osc.Parse([]byte("/ok\x00")) // no type tags: an older sender
 	if assert.NoError(t, err) {
 		assert.Equal(t, "/ok", bare.Message.Address)
 		assert.Empty(t, bare.Message.Args)
@@ -103,102 +105,102 @@ func deep(n int) []byte {
 	for range n {
 		e = bundle(immediately, e)
 	}
-	return e.AppendTo(nil)
+	return octets(e)
 }
 
 func TestHostile(t *testing.T) {
-	flags := "," + strings.Repeat("T", MaxArgs+1)
+	flags := "," + strings.Repeat("T", osc.MaxArgs+1)
 	for name, c := range map[string]struct {
 		octets string
 		want   error
 	}{
-		"nothing":                {"", ErrShort},
-		"three octets":           {"/a\x00", ErrAlign},
-		"no slash":               {"abc\x00,\x00\x00\x00", ErrAddress},
-		"a space":                {"/ a\x00,\x00\x00\x00", ErrAddress},
-		"control octet":          {"/\x01a\x00,\x00\x00\x00", ErrAddress},
-		"no NUL":                 {"/abc", ErrString},
-		"padding not NUL":        {"/\x00a\x00,\x00\x00\x00", ErrString},
-		"no comma":               {"/a\x00\x00i\x00\x00\x00\x00\x00\x00\x01", ErrTag},
-		"unknown tag":            {"/a\x00\x00,q\x00\x00\x00\x00\x00\x01", ErrTag},
-		"int missing":            {"/a\x00\x00,i\x00\x00", ErrShort},
-		"long missing":           {"/a\x00\x00,h\x00\x00\x00\x00\x00\x01", ErrShort},
-		"string missing":         {"/a\x00\x00,s\x00\x00", ErrString},
-		"blob of 4 GiB":          {"/a\x00\x00,b\x00\x00\xFF\xFF\xFF\xFFabcd", ErrShort},
-		"blob padding":           {"/a\x00\x00,b\x00\x00\x00\x00\x00\x01abcd", ErrBlob},
-		"something after":        {"/a\x00\x00,\x00\x00\x00\x00\x00\x00\x01", ErrLong},
-		"too many arguments":     {string(pad([]byte("/a\x00\x00"+flags+"\x00"), 0)), ErrLong},
-		"too long":               {"/" + strings.Repeat("a", MaxPacket) + strings.Repeat("\x00", 4), ErrLong},
-		"bundle cut":             {"#bundle\x00\x00\x00\x00\x00", ErrShort},
-		"not quite a bundle":     {"#bundlE\x00\x00\x00\x00\x00\x00\x00\x00\x01", ErrAddress},
-		"element of 4 GiB":       {"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\xFF\xFF\xFF\xFC", ErrShort},
-		"element of no octets":   {"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x00", ErrShort},
-		"element of odd size":    {"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x03/a\x00\x00", ErrAlign},
-		"deeper than is allowed": {string(deep(MaxDepth + 1)), ErrDepth},
-		"inner before outer":     {string(bundle(9, bundle(8)).AppendTo(nil)), ErrTime},
+		"nothing":                {"", osc.ErrShort},
+		"three octets":           {"/a\x00", osc.ErrAlign},
+		"no slash":               {"abc\x00,\x00\x00\x00", osc.ErrAddress},
+		"a space":                {"/ a\x00,\x00\x00\x00", osc.ErrAddress},
+		"control octet":          {"/\x01a\x00,\x00\x00\x00", osc.ErrAddress},
+		"no NUL":                 {"/abc", osc.ErrString},
+		"padding not NUL":        {"/\x00a\x00,\x00\x00\x00", osc.ErrString},
+		"no comma":               {"/a\x00\x00i\x00\x00\x00\x00\x00\x00\x01", osc.ErrTag},
+		"unknown tag":            {"/a\x00\x00,q\x00\x00\x00\x00\x00\x01", osc.ErrTag},
+		"int missing":            {"/a\x00\x00,i\x00\x00", osc.ErrShort},
+		"long missing":           {"/a\x00\x00,h\x00\x00\x00\x00\x00\x01", osc.ErrShort},
+		"string missing":         {"/a\x00\x00,s\x00\x00", osc.ErrString},
+		"blob of 4 GiB":          {"/a\x00\x00,b\x00\x00\xFF\xFF\xFF\xFFabcd", osc.ErrShort},
+		"blob padding":           {"/a\x00\x00,b\x00\x00\x00\x00\x00\x01abcd", osc.ErrBlob},
+		"something after":        {"/a\x00\x00,\x00\x00\x00\x00\x00\x00\x01", osc.ErrLong},
+		"too many arguments":     {padded("/a\x00\x00" + flags + "\x00"), osc.ErrLong},
+		"too long":               {"/" + strings.Repeat("a", osc.MaxPacket) + strings.Repeat("\x00", 4), osc.ErrLong},
+		"bundle cut":             {"#bundle\x00\x00\x00\x00\x00", osc.ErrShort},
+		"not quite a bundle":     {"#bundlE\x00\x00\x00\x00\x00\x00\x00\x00\x01", osc.ErrAddress},
+		"element of 4 GiB":       {"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\xFF\xFF\xFF\xFC", osc.ErrShort},
+		"element of no octets":   {"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x00", osc.ErrShort},
+		"element of odd size":    {"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x03/a\x00\x00", osc.ErrAlign},
+		"deeper than is allowed": {string(deep(osc.MaxDepth + 1)), osc.ErrDepth},
+		"inner before outer":     {string(octets(bundle(9, bundle(8)))), osc.ErrTime},
 	} {
-		_, err := Parse([]byte(c.octets))
+		_, err := osc.Parse([]byte(c.octets))
 		assert.ErrorIs(t, err, c.want, name)
 	}
-	_, err := Parse(deep(MaxDepth))
+	_, err := osc.Parse(deep(osc.MaxDepth))
 	assert.NoError(t, err, "as deep as is allowed")
 }
 
 // The limits are those that errors.go states, to the argument and the octet.
 func TestLimits(t *testing.T) {
 	flags := func(n int) []byte {
-		list := make([]Arg, n)
+		list := make([]osc.Arg, n)
 		for i := range list {
 			list[i] = Bool(true)
 		}
-		return message("/a", list...).AppendTo(nil)
+		return octets(message("/a", list...))
 	}
-	_, err := Parse(flags(256))
+	_, err := osc.Parse(flags(256))
 	assert.NoError(t, err, "256 arguments")
-	_, err = Parse(flags(257))
-	assert.ErrorIs(t, err, ErrLong, "257 arguments")
+	_, err = osc.Parse(flags(257))
+	assert.ErrorIs(t, err, osc.ErrLong, "257 arguments")
 	// 65,507 octets are the most by UDP on IPv4; 65,504 is the last multiple of 4.
-	blob := func(octets int) []byte { return message("/a", Blob(make([]byte, octets-12))).AppendTo(nil) }
+	blob := func(size int) []byte { return octets(message("/a", Blob(make([]byte, size-12)))) }
 	require.Len(t, blob(65504), 65504)
-	_, err = Parse(blob(65504))
+	_, err = osc.Parse(blob(65504))
 	assert.NoError(t, err, "65,504 octets")
-	_, err = Parse(blob(65508))
-	assert.ErrorIs(t, err, ErrLong, "65,508 octets")
-	_, err = Parse(deep(8))
+	_, err = osc.Parse(blob(65508))
+	assert.ErrorIs(t, err, osc.ErrLong, "65,508 octets")
+	_, err = osc.Parse(deep(8))
 	assert.NoError(t, err, "8 bundles within each other")
-	_, err = Parse(deep(9))
-	assert.ErrorIs(t, err, ErrDepth, "9 bundles within each other")
+	_, err = osc.Parse(deep(9))
+	assert.ErrorIs(t, err, osc.ErrDepth, "9 bundles within each other")
 }
 
 // The order is that of the packet.
 func TestEach(t *testing.T) {
 	var got []string
 	e := bundle(5, message("/1"), bundle(6, message("/2"), message("/3")), message("/4"))
-	e.Each(func(m *Message) { got = append(got, m.Address) })
+	e.Each(func(m *osc.Message) { got = append(got, m.Address) })
 	assert.Equal(t, []string{"/1", "/2", "/3", "/4"}, got)
 }
 
 // What is read is written again as the same octets, but for a missing tag string.
 func FuzzParse(f *testing.F) {
 	for _, e := range worked() {
-		f.Add(e.AppendTo(nil))
+		f.Add(octets(e))
 	}
-	f.Add(deep(MaxDepth + 1))
+	f.Add(deep(osc.MaxDepth + 1))
 	f.Add([]byte("/ok\x00"))
-	f.Add(message("/b", Blob([]byte{1, 2, 3}), Double(1), Text("x"), Nil()).AppendTo(nil))
+	f.Add(octets(message("/b", Blob([]byte{1, 2, 3}), osc.Double(1), osc.Text("x"), Nil())))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		e, err := Parse(b)
+		e, err := osc.Parse(b)
 		if err != nil {
 			return
 		}
-		again := e.AppendTo(nil)
+		again := octets(e)
 		if len(again) == len(b) {
 			require.Equal(t, string(b), string(again))
 		}
-		second, err := Parse(again)
+		second, err := osc.Parse(again)
 		require.NoError(t, err)
-		require.Empty(t, cmp.Diff(e, second, cmp.Comparer(func(a, b []Arg) bool {
-			return len(a) == len(b) && (len(a) == 0 || cmp.Equal([]Arg(a), []Arg(b), cmp.Comparer(func(x, y Arg) bool {
+		require.Empty(t, cmp.Diff(e, second, cmp.Comparer(func(a, b []osc.Arg) bool {
+			return len(a) == len(b) && (len(a) == 0 || cmp.Equal([]osc.Arg(a), []osc.Arg(b), cmp.Comparer(func(x, y osc.Arg) bool {
 				return x.Tag == y.Tag && x.Bits == y.Bits && x.Text == y.Text && bytes.Equal(x.Blob, y.Blob)
 			})))
 		})))

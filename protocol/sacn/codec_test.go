@@ -124,8 +124,14 @@ func fuzzCodec(f *testing.F, kind sacn.Kind, make func() sacn.Codec) {
 	})
 }
 
-func FuzzDataPacket(f *testing.F) { fuzzCodec(f, sacn.Data, func() sacn.Codec { return &sacn.DataPacket{} }) }
-func FuzzSyncPacket(f *testing.F) { fuzzCodec(f, sacn.Sync, func() sacn.Codec { return &sacn.SyncPacket{} }) }
+func FuzzDataPacket(f *testing.F) {
+	fuzzCodec(f, sacn.Data, func() sacn.Codec { return &sacn.DataPacket{} })
+}
+
+func FuzzSyncPacket(f *testing.F) {
+	fuzzCodec(f, sacn.Sync, func() sacn.Codec { return &sacn.SyncPacket{} })
+}
+
 func FuzzDiscoveryPacket(f *testing.F) {
 	fuzzCodec(f, sacn.Discovery, func() sacn.Codec { return &sacn.DiscoveryPacket{} })
 }

@@ -2,6 +2,4 @@
 
 package sacn_test
 
-
-
 const raceEnabled = false

@@ -1,4 +1,4 @@
-package paper
+package paper_test
 
 import (
 	"bytes"
@@ -20,6 +20,7 @@ import (
 	"tactus/engine"
 	"tactus/engine/flash"
 	"tactus/shows"
+	"tactus/shows/paper"
 	"tactus/shows/plan"
 )
 
@@ -64,10 +65,10 @@ func poppler(t *testing.T, pdf []byte, tool string, args ...string) string {
 	return string(out)
 }
 
-func pdf(t *testing.T, b *Book, size Size) []byte {
+func pdf(t *testing.T, b *paper.Book, size paper.Size) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	require.NoError(t, PDF(&out, b, size))
+	require.NoError(t, paper.PDF(&out, b, size))
 	return out.Bytes()
 }
 
@@ -83,15 +84,15 @@ func golden(t *testing.T, name, got string) {
 }
 
 func TestBookGolden(t *testing.T) {
-	b := NewBook(evening(t), Options{})
+	b := paper.NewBook(evening(t), paper.Options{})
 	var page bytes.Buffer
-	require.NoError(t, HTML(&page, b))
+	require.NoError(t, paper.HTML(&page, b))
 	golden(t, "book.html.golden", page.String())
 	for _, bad := range []string{"<script", "http", "src=", "<link", "<b>"} {
 		assert.NotContains(t, page.String(), bad, "in the page")
 	}
-	file := pdf(t, b, A4)
-	assert.True(t, bytes.Equal(pdf(t, b, A4), file), "the same book gave other bytes")
+	file := pdf(t, b, paper.A4)
+	assert.True(t, bytes.Equal(pdf(t, b, paper.A4), file), "the same book gave other bytes")
 	// Words and lines; how wide the spaces are is poppler's own.
 	var text strings.Builder
 	for line := range strings.Lines(poppler(t, file, "pdftotext", "-layout", "FILE", "-")) {
@@ -104,7 +105,7 @@ func TestBookGolden(t *testing.T) {
 	info := poppler(t, file, "pdfinfo", "FILE")
 	assert.True(t, regexp.MustCompile(`Pages: +9\n`).MatchString(info))
 	assert.Contains(t, info, "A4")
-	assert.Contains(t, poppler(t, pdf(t, b, Letter), "pdfinfo", "FILE"), "letter")
+	assert.Contains(t, poppler(t, pdf(t, b, paper.Letter), "pdfinfo", "FILE"), "letter")
 }
 
 // word is what poppler found on a page, and where, in points.
@@ -142,7 +143,7 @@ func pagesOf(t *testing.T, file []byte) (pages []popplerPage) {
 		require.NoError(t, d.DecodeElement(&p, &start))
 		pages = append(pages, p)
 	}
-	const edge, slack = margin / 25.4 * 72, 2
+	const edge, slack = 12 / 25.4 * 72, 2 // margins of 12 mm, in points
 	for n, p := range pages {
 		for _, w := range p.Words {
 			assert.GreaterOrEqual(t, w.XMin, edge-slack, "page %d: %q lies outside the margins: %+v", n+1, w.Text, w)
@@ -173,7 +174,7 @@ func TestRowsAreNeverParted(t *testing.T) {
 		s.Program.Songs = append(s.Program.Songs, song)
 		s.Program.SetList = append(s.Program.SetList, int32(i))
 	}
-	pages := pagesOf(t, pdf(t, NewBook(s, Options{Only: true}), A4))
+	pages := pagesOf(t, pdf(t, paper.NewBook(s, paper.Options{Only: true}), paper.A4))
 	require.GreaterOrEqual(t, len(pages), 62, "pages")
 	rows := 0
 	for n, p := range pages {
@@ -199,45 +200,24 @@ func TestRowsAreNeverParted(t *testing.T) {
 func TestAnyBookOpens(t *testing.T) {
 	need(t, "pdftotext")
 	text := rapid.OneOf(rapid.String(), rapid.StringN(0, 900, -1), rapid.Just(strings.Repeat("W", 700)), rapid.Just(""), rapid.SampledFrom([]string{"für", "Ωμέγα ЖЩ", "𝄞\u202e\ufeff", "a\nb\tc\x00"}))
-	book := rapid.Custom(func(t *rapid.T) *Book {
-		b := &Book{Show: text.Draw(t, "show"), Set: text.Draw(t, "set"), Venue: text.Draw(t, "venue")}
+	book := rapid.Custom(func(t *rapid.T) *paper.Book {
+		b := &paper.Book{Show: text.Draw(t, "show"), Set: text.Draw(t, "set"), Venue: text.Draw(t, "venue")}
 		for range rapid.IntRange(1, 4).Draw(t, "sheets") {
-			sheet := Leaf{Title: text.Draw(t, "title"), Under: text.Draw(t, "under"), Words: []string{text.Draw(t, "words")}}
-			g := Grid{Name: text.Draw(t, "name"), Heads: []string{text.Draw(t, "head"), "b", "c"}, Share: []float64{.1, .3, .6}, Bold: 2}
+			sheet := paper.Leaf{Title: text.Draw(t, "title"), Under: text.Draw(t, "under"), Words: []string{text.Draw(t, "words")}}
+			g := paper.Grid{Name: text.Draw(t, "name"), Heads: []string{text.Draw(t, "head"), "b", "c"}, Share: []float64{.1, .3, .6}, Bold: 2}
 			for range rapid.IntRange(0, 40).Draw(t, "rows") {
-				g.Rows = append(g.Rows, Line{Cells: []string{text.Draw(t, "1"), text.Draw(t, "2"), text.Draw(t, "3")}, Strong: rapid.Bool().Draw(t, "strong"), Energy: rapid.IntRange(-1, 10).Draw(t, "energy")})
+				g.Rows = append(g.Rows, paper.Line{Cells: []string{text.Draw(t, "1"), text.Draw(t, "2"), text.Draw(t, "3")}, Strong: rapid.Bool().Draw(t, "strong"), Energy: rapid.IntRange(-1, 10).Draw(t, "energy")})
 			}
-			sheet.Tables = []Grid{g}
+			sheet.Tables = []paper.Grid{g}
 			b.Sheets = append(b.Sheets, sheet)
 		}
 		return b
 	})
 	for seed := range 12 {
 		b := book.Example(seed)
-		assert.GreaterOrEqual(t, len(pagesOf(t, pdf(t, b, []Size{A4, Letter}[seed%2]))), len(b.Sheets), "seed %d: pages, one a sheet", seed)
-		assert.NoError(t, HTML(io.Discard, b))
+		assert.GreaterOrEqual(t, len(pagesOf(t, pdf(t, b, []paper.Size{paper.A4, paper.Letter}[seed%2]))), len(b.Sheets), "seed %d: pages, one a sheet", seed)
+		assert.NoError(t, paper.HTML(io.Discard, b))
 	}
-}
-
-// TestTrouble: the address of the page comes first; the table has buttons, then keys,
-// then notes.
-func TestTrouble(t *testing.T) {
-	s := show(t, nil)
-	leaf := trouble(s, &Options{Page: "10.0.0.5:4480", Usual: "127.0.0.1:4480"})
-	require.NotEmpty(t, leaf.Words)
-	assert.Contains(t, leaf.Words[0], "10.0.0.5:4480")
-	assert.Contains(t, leaf.Words[0], "127.0.0.1:4480")
-	assert.Contains(t, trouble(s, &Options{}).Words[0], "____", "an address that nobody said")
-	assert.Equal(t, []string{"button on the page", "key", "note", "what it does"}, leaf.Tables[0].Heads)
-	var rows []string
-	for _, r := range leaf.Tables[0].Rows {
-		rows = append(rows, strings.ReplaceAll(strings.Join(r.Cells[:3], "|"), nbsp, " "))
-	}
-	assert.Equal(t, []string{
-		"Work light|w|G8 (115)", "Work light off, where Work light was|w|G#8 (116)", "Hold|h|C7 (96)", "Release, where Hold was|h|C#7 (97)",
-		"Blackout, twice|b|D7 (98)", "Restore, where Blackout was|b|D#7 (99)", "House lights: Up||D#8 (111)", "Next section|n|B7 (107)",
-		"Talk||C#8 (109)", "Walk-in, twice||E7 (100)", "none; tap the song twice||F#7 (102)", "none; tap the song twice||A#7 (106)",
-	}, rows)
 }
 
 // TestWordsStayWhole: on the set list, no word is parted, and a section stays beside its
@@ -246,9 +226,9 @@ func TestWordsStayWhole(t *testing.T) {
 	s := show(t, nil)
 	const long = "Hafenlichterspielzeit"
 	s.Program.Songs[s.Program.SetList[0]].Name = long
-	b := NewBook(s, Options{})
+	b := paper.NewBook(s, paper.Options{})
 	b.Sheets = b.Sheets[:1]
-	pages := pagesOf(t, pdf(t, b, A4))
+	pages := pagesOf(t, pdf(t, b, paper.A4))
 	require.Len(t, pages, 1)
 	printed := map[string]float64{}
 	for _, w := range pages[0].Words {
@@ -275,7 +255,7 @@ func TestNotices(t *testing.T) {
 	}{{nil, 0, false}, {nil, 5, true}, {night(3, 0), 0, false}, {night(3.5, 0), 0, true}, {night(0, 3), 0, false}, {night(0, 4), 0, true}} {
 		s.Program.Songs[s.Program.SetList[1]].Flashes = c.state
 		var titles []string
-		for _, sheet := range NewBook(s, Options{Night: c.night}).Sheets {
+		for _, sheet := range paper.NewBook(s, paper.Options{Night: c.night}).Sheets {
 			titles = append(titles, sheet.Title)
 		}
 		all := strings.Join(titles, ", ")
@@ -285,7 +265,7 @@ func TestNotices(t *testing.T) {
 }
 
 func TestWatch(t *testing.T) {
-	b := NewBook(evening(t), Options{Only: true})
+	b := paper.NewBook(evening(t), paper.Options{Only: true})
 	all := fmt.Sprint(b.Sheets)
 	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "goes round until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
 		assert.Contains(t, all, want)

@@ -1,4 +1,4 @@
-package paper
+package paper_test
 
 import (
 	"strings"
@@ -6,19 +6,21 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/shows/paper"
 )
 
 // Handbook arithmetic (from memory): P = U·I. 2300 W at 230 V are 10 A, 2400 W
 // at 120 V are 20 A; a breaker of 20 A carries 16 A for hours, one of 16 A 12.8.
 func TestAmps(t *testing.T) {
 	for _, c := range [][3]float64{{2300, 230, 10}, {2400, 120, 20}, {575, 230, 2.5}, {1000, 100, 10}, {0, 230, 0}} {
-		assert.InDelta(t, c[2], Amps(c[0], c[1]), 1e-9, "%v W at %v V", c[0], c[1])
+		assert.InDelta(t, c[2], paper.Amps(c[0], c[1]), 1e-9, "%v W at %v V", c[0], c[1])
 	}
 	for _, c := range []struct {
 		breaker, volts, watts float64
 		over                  bool
 	}{{20, 120, 1920, false}, {20, 120, 1921, true}, {16, 230, 2944, false}, {16, 230, 2945, true}, {0, 230, 9999, false}} {
-		s := (Sum{Breaker: c.breaker, Full: c.watts})
+		s := (paper.Sum{Breaker: c.breaker, Full: c.watts})
 		assert.Equal(t, c.over, s.Over(c.volts), "%v W on %v A at %v V: over is %v", c.watts, c.breaker, c.volts, !c.over)
 	}
 }
@@ -37,7 +39,7 @@ func powered(rig string) string {
 // hazer that always heats are 1850 W at full.
 func TestSums(t *testing.T) {
 	s := show(t, powered)
-	circuits, night := Sums(s)
+	circuits, night := paper.Sums(s)
 	require.Len(t, circuits, 3)
 	truss, hall := circuits[0], circuits[1]
 	assert.Equal(t, 8, truss.Fixtures)
@@ -52,16 +54,16 @@ func TestSums(t *testing.T) {
 	assert.GreaterOrEqual(t, night.Worst, truss.Worst, "its circuits %v and %v", truss.Worst, hall.Worst)
 	assert.Equal(t, 5, circuits[2].Unknown, "fixtures without watts") // four warmers and the house lights
 	var out strings.Builder
-	require.NoError(t, Text(&out, PowerBook(s)))
+	require.NoError(t, paper.Text(&out, paper.PowerBook(s)))
 	for _, want := range []string{"Power, at 230 V", "1600 W", "7.0 A", "8.0 A of 10 A", "CAUTION", "qualified people", "NEC 210.20(A)", "from memory", "worst moment"} {
 		assert.Contains(t, out.String(), want)
 	}
 	assert.NotContains(t, out.String(), "TOO MUCH", "within limits, and yet")
 	out.Reset()
-	require.NoError(t, Text(&out, PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 8 A", 1) }))))
+	require.NoError(t, paper.Text(&out, paper.PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 8 A", 1) }))))
 	assert.Contains(t, out.String(), "TOO MUCH AT FULL", "no warning in") // 6.96 A of 6.4; as planned 6.26
 	out.Reset()
-	require.NoError(t, Text(&out, PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 7 A", 1) }))))
+	require.NoError(t, paper.Text(&out, paper.PowerBook(show(t, func(rig string) string { return strings.Replace(powered(rig), "breaker: 10 A", "breaker: 7 A", 1) }))))
 	assert.Contains(t, out.String(), "TOO MUCH AS PLANNED") // 5.6 A
 }
 
@@ -73,7 +75,7 @@ func TestPowerOfAll(t *testing.T) {
 		s.Power.Draws[i].Circuit = max(0, s.Power.Draws[i].Circuit)
 	}
 	var names []string
-	for _, r := range PowerBook(s).Sheets[0].Tables[0].Rows {
+	for _, r := range paper.PowerBook(s).Sheets[0].Tables[0].Rows {
 		names = append(names, r.Cells[0])
 	}
 	assert.Equal(t, []string{"truss", "hall", "all"}, names)

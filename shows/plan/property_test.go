@@ -1,4 +1,4 @@
-package plan
+package plan_test
 
 import (
 	"context"
@@ -15,6 +15,7 @@ import (
 	"tactus/clock"
 	"tactus/protocol/dmx"
 	"tactus/shows"
+	"tactus/shows/plan"
 )
 
 // small is a show that rapid draws: three kinds of head, looks of any level, and
@@ -73,7 +74,7 @@ effects:
 	return files
 }
 
-func (s *small) measured(t rapid.TB, o Options) *Night { return measured(t, s.loaded(t), o) }
+func (s *small) measured(t rapid.TB, o plan.Options) *plan.Night { return measured(t, s.loaded(t), o) }
 
 func (s *small) loaded(t rapid.TB) *shows.Show {
 	show, problems := shows.Load(s.files(), shows.Options{})
@@ -81,15 +82,15 @@ func (s *small) loaded(t rapid.TB) *shows.Show {
 	return show
 }
 
-func measured(t rapid.TB, show *shows.Show, o Options) *Night {
-	n, err := Measure(context.Background(), show, o)
+func measured(t rapid.TB, show *shows.Show, o plan.Options) *plan.Night {
+	n, err := plan.Measure(context.Background(), show, o)
 	require.NoError(t, err)
 	return n
 }
 
 func TestMeasuresAreInRange(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := drawSmall(t).measured(t, Options{})
+		n := drawSmall(t).measured(t, plan.Options{})
 		in := func(what string, v, least, most float64) {
 			require.GreaterOrEqual(t, v, least-1e-9, what) // nor NaN
 			require.LessOrEqual(t, v, most+1e-9, what)
@@ -125,10 +126,10 @@ func TestMeasuresAreInRange(t *testing.T) {
 func TestMeasuredAgainAndAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		show := drawSmall(t).loaded(t) // once: loading takes longest, and measuring leaves it as it was
-		set := measured(t, show, Options{})
-		require.Equal(t, measured(t, show, Options{}).Songs, set.Songs, "measured twice, and not the same")
+		set := measured(t, show, plan.Options{})
+		require.Equal(t, measured(t, show, plan.Options{}).Songs, set.Songs, "measured twice, and not the same")
 		for i := range set.Songs {
-			alone := measured(t, show, Options{Songs: []int32{set.Songs[i].Index}})
+			alone := measured(t, show, plan.Options{Songs: []int32{set.Songs[i].Index}})
 			require.Equal(t, set.Songs[i:i+1], alone.Songs, "%s alone is not as in the set", set.Songs[i].Name)
 		}
 	})
@@ -140,9 +141,9 @@ func TestBrightnessGrows(t *testing.T) {
 		s := drawSmall(t)
 		level := rapid.IntRange(5, 80).Draw(t, "both looks")
 		s.levels = [2]int{level, level}
-		before := s.measured(t, Options{})
+		before := s.measured(t, plan.Options{})
 		s.levels = [2]int{level + 20, level + 20}
-		after := s.measured(t, Options{})
+		after := s.measured(t, plan.Options{})
 		for i := range before.Songs {
 			for k := range before.Songs[i].Sections {
 				a, b := &before.Songs[i].Sections[k], &after.Songs[i].Sections[k]
@@ -158,9 +159,9 @@ func TestBrightnessGrows(t *testing.T) {
 func TestOrderOfFixtures(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSmall(t)
-		before := s.measured(t, Options{})
+		before := s.measured(t, plan.Options{})
 		s.fixtures = rapid.Permutation(s.fixtures).Draw(t, "fixtures")
-		after := s.measured(t, Options{})
+		after := s.measured(t, plan.Options{})
 		for i := range before.Songs {
 			for k := range before.Songs[i].Sections {
 				a, b := before.Songs[i].Sections[k].Measures, after.Songs[i].Sections[k].Measures
