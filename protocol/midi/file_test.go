@@ -11,7 +11,7 @@ import (
 )
 
 func TestFileHostile(t *testing.T) {
-	good := readHex(t, "packets/smf-format1-480.hex")
+	good := ReadHex(t, "packets/smf-format1-480.hex")
 	note := "\x00\x90\x3C\x40"
 	for name, c := range map[string]struct {
 		src  []byte
@@ -85,7 +85,7 @@ func TestFileLibraryPanicIsAnError(t *testing.T) {
 }
 
 func FuzzFile(f *testing.F) {
-	f.Add(readHex(f, "packets/smf-format1-480.hex"))
+	f.Add(ReadHex(f, "packets/smf-format1-480.hex"))
 	f.Add(file(0, 0xE250, track(endOfTrack)))
 	f.Add(file(0, 100, track("\x00\xF0\x03\x7D\x01\xF7\x00\xC0\x01\x81\x00\x02"+endOfTrack)))
 	f.Add(file(1, 24, track("\x00\xFF\x51\x03\x00\x00\x01"+endOfTrack), track("\x60\xE0\x00\x40"+endOfTrack)))

@@ -1,17 +1,17 @@
-package midi
+package midi_test
 
 import (
-	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	gomidi "gitlab.com/gomidi/midi/v2"
 
 	"tactus/clock"
+	"tactus/protocol/midi"
 )
 
-func message(b ...byte) Message {
-	m := Message{At: 7, Port: 3, Len: uint8(len(b))}
+func message(b ...byte) midi.Message {
+	m := midi.Message{At: 7, Port: 3, Len: uint8(len(b))}
 	copy(m.Bytes[:], b)
 	return m
 }
@@ -29,18 +29,18 @@ func TestMessageAgainstLibrary(t *testing.T) {
 			assert.True(t, lib.GetChannel(&ch), "% X, library has %d from 0", b, ch)
 			assert.Equal(t, ch+1, m.Channel(), "% X, library has %d from 0", b, ch)
 			isOn, isOff := lib.GetNoteStart(&ch, &key, &vel), lib.GetNoteEnd(&ch, &key)
-			assert.Equal(t, isOn, m.Kind() == NoteOn, "% X: %v", b, m.Kind())
-			assert.Equal(t, isOff, m.Kind() == NoteOff, "% X: %v", b, m.Kind())
+			assert.Equal(t, isOn, m.Kind() == midi.NoteOn, "% X: %v", b, m.Kind())
+			assert.Equal(t, isOff, m.Kind() == midi.NoteOff, "% X: %v", b, m.Kind())
 			if isOn {
 				assert.Equal(t, key, m.Note(), "% X", b)
 				assert.Equal(t, vel, m.Velocity(), "% X", b)
 			}
-			assert.Equal(t, m.Kind() == ProgramChange, lib.GetProgramChange(&ch, &key), "% X: %v program", b, m.Kind())
-			if m.Kind() == ProgramChange {
+			assert.Equal(t, m.Kind() == midi.ProgramChange, lib.GetProgramChange(&ch, &key), "% X: %v program", b, m.Kind())
+			if m.Kind() == midi.ProgramChange {
 				assert.Equal(t, key, m.Program(), "% X: %v program", b, m.Kind())
 			}
-			assert.Equal(t, m.Kind() == ControlChange, lib.GetControlChange(&ch, &key, &vel), "% X: %v", b, m.Kind())
-			if m.Kind() == ControlChange {
+			assert.Equal(t, m.Kind() == midi.ControlChange, lib.GetControlChange(&ch, &key, &vel), "% X: %v", b, m.Kind())
+			if m.Kind() == midi.ControlChange {
 				assert.Equal(t, key, m.Controller(), "% X: %v", b, m.Kind())
 				assert.Equal(t, vel, m.Value(), "% X: %v", b, m.Kind())
 			}
@@ -50,36 +50,36 @@ func TestMessageAgainstLibrary(t *testing.T) {
 
 func TestMessageKinds(t *testing.T) {
 	for _, c := range []struct {
-		m    Message
-		want Kind
+		m    midi.Message
+		want midi.Kind
 	}{
-		{message(), Lost},
-		{message(0x80, 1, 2), NoteOff},
-		{message(0x90, 1, 2), NoteOn},
-		{message(0x90, 1, 0), NoteOff},
-		{message(0xA0, 1, 2), PolyPressure},
-		{message(0xB0, 1, 2), ControlChange},
-		{message(0xC0, 1), ProgramChange},
-		{message(0xD0, 1), ChannelPressure},
-		{message(0xE0, 1, 2), PitchBend},
-		{message(0xF1, 1), TimeCode},
-		{message(0xF2, 1, 2), SongPosition},
-		{message(0xF3, 1), SongSelect},
-		{message(0xF6), TuneRequest},
-		{message(0xF8), Tick},
-		{message(0xF9), Undefined},
-		{message(0xFA), Start},
-		{message(0xFB), Continue},
-		{message(0xFC), Stop},
-		{message(0xFD), Undefined},
-		{message(0xFE), ActiveSensing},
-		{message(0xFF), SystemReset},
-		{message(0x12), Undefined},
+		{message(), midi.Lost},
+		{message(0x80, 1, 2), midi.NoteOff},
+		{message(0x90, 1, 2), midi.NoteOn},
+		{message(0x90, 1, 0), midi.NoteOff},
+		{message(0xA0, 1, 2), midi.PolyPressure},
+		{message(0xB0, 1, 2), midi.ControlChange},
+		{message(0xC0, 1), midi.ProgramChange},
+		{message(0xD0, 1), midi.ChannelPressure},
+		{message(0xE0, 1, 2), midi.PitchBend},
+		{message(0xF1, 1), midi.TimeCode},
+		{message(0xF2, 1, 2), midi.SongPosition},
+		{message(0xF3, 1), midi.SongSelect},
+		{message(0xF6), midi.TuneRequest},
+		{message(0xF8), midi.Tick},
+		{message(0xF9), midi.Undefined},
+		{message(0xFA), midi.Start},
+		{message(0xFB), midi.Continue},
+		{message(0xFC), midi.Stop},
+		{message(0xFD), midi.Undefined},
+		{message(0xFE), midi.ActiveSensing},
+		{message(0xFF), midi.SystemReset},
+		{message(0x12), midi.Undefined},
 	} {
 		assert.Equal(t, c.want, c.m.Kind(), "% X", c.m.Bytes[:c.m.Len])
 	}
-	assert.Equal(t, "tick", Tick.String())
-	assert.Equal(t, "undefined", Kind(200).String())
+	assert.Equal(t, "tick", midi.Tick.String())
+	assert.Equal(t, "undefined", midi.Kind(200).String())
 	assert.Zero(t, message(0xF8).Channel()+message().Channel(), "channel of a system message")
 }
 
@@ -87,7 +87,7 @@ func TestMessageKinds(t *testing.T) {
 // sixteenths; the worked values are in midi-stream.csv.
 func TestMessageClock(t *testing.T) {
 	for _, c := range []struct {
-		m    Message
+		m    midi.Message
 		want clock.Event
 	}{
 		{message(0xF8), clock.Event{At: 7, Kind: clock.Tick24}},
@@ -103,7 +103,7 @@ func TestMessageClock(t *testing.T) {
 		assert.True(t, ok, "% X", c.m.Bytes)
 		assert.Equal(t, c.want, got, "% X", c.m.Bytes)
 	}
-	for _, m := range []Message{message(0x90, 1, 2), message(0xFE), message(0xF9), message(0xFF), message(0xF1, 3)} {
+	for _, m := range []midi.Message{message(0x90, 1, 2), message(0xFE), message(0xF9), message(0xFF), message(0xF1, 3)} {
 		e, ok := m.ClockEvent()
 		assert.False(t, ok, "% X is no clock event, have %+v", m.Bytes, e)
 	}
@@ -112,12 +112,12 @@ func TestMessageClock(t *testing.T) {
 // A full inbox gives up note-ons first, then other channel messages, and
 // keeps the rest of its room for the clock.
 func TestInboxKeepsClock(t *testing.T) {
-	in := NewInbox(clock.Base{}, 100, nil)
-	fill := func(m Message) int {
+	in := midi.NewInbox(clock.Base{}, 100, nil)
+	fill := func(m midi.Message) int {
 		for range 200 {
 			in.Put(m)
 		}
-		return len(in.queue)
+		return len(in.Messages())
 	}
 	got := []int{fill(message(0x90, 1, 1)), fill(message(0x80, 1, 0)), fill(message(0xF8))}
 	assert.Equal(t, 50, got[0], "room for note on, note off, clock")
@@ -126,25 +126,3 @@ func TestInboxKeepsClock(t *testing.T) {
 	assert.EqualValues(t, 600-100, in.Dropped(), "dropped")
 	assert.Zero(t, testing.AllocsPerRun(100, func() { in.Put(message(0xF8)) }))
 }
-
-func TestOpenChoosesPort(t *testing.T) {
-	dir := t.TempDir()
-	for spec, want := range map[string]string{
-		"-": "*midi.RawPort", "/dev/snd/midiC1D0": "*midi.RawPort", dir + "/fifo": "*midi.RawPort",
-		"Stage Keys": "*midi.DriverPort",
-	} {
-		p, err := Open(spec, Options{Child: []string{"x"}})
-		assert.NoError(t, err, "%q", spec)
-		assert.Equal(t, want, typeName(p), "%q", spec)
-	}
-	for _, spec := range []string{"", "  ", "file:" + dir + "/none.mid"} {
-		p, err := Open(spec, Options{})
-		assert.Error(t, err, "%q: have %v", spec, p)
-	}
-	if !haveDriver {
-		_, err := Open("Stage Keys", Options{})
-		assert.ErrorContains(t, err, "-tags rtmidi")
-	}
-}
-
-func typeName(v any) string { return fmt.Sprintf("%T", v) }

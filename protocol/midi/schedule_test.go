@@ -54,10 +54,10 @@ func text(entries []Entry) string {
 // Source: Standard MIDI Files 1.0, 1.1, by testdata/reference/vlq.csv: a note
 // after that delta time falls on that tick.
 func TestFileDeltaTimes(t *testing.T) {
-	for _, row := range readCSV(t, "vlq.csv") {
+	for _, row := range ReadCSV(t, "vlq.csv") {
 		var want int64
 		fmt.Sscan(row[1], &want)
-		delta := string(unhex(t, row[2]))
+		delta := string(Unhex(t, row[2]))
 		v, n := varLength([]byte(delta))
 		assert.Equal(t, want, int64(v), "% X", delta)
 		assert.Equal(t, len(delta), n, "% X", delta)
@@ -73,7 +73,7 @@ func TestFileDeltaTimes(t *testing.T) {
 
 // Source: testdata/reference/packets/smf-format1-480.hex and its figures.
 func TestFileReference(t *testing.T) {
-	f := mustParse(t, readHex(t, "packets/smf-format1-480.hex"))
+	f := mustParse(t, ReadHex(t, "packets/smf-format1-480.hex"))
 	for tick, want := range map[int64]time.Duration{0: 0, 480: 500 * time.Millisecond, 1920: 2 * time.Second, 3360: 3350 * time.Millisecond} {
 		assert.Equal(t, want, f.TimeAt(tick), "tick %d", tick)
 	}
@@ -119,9 +119,9 @@ func TestScheduleTempoMap(t *testing.T) {
 	f := mustParse(t, file(1, 96, track(endOfTrack), track("\x00\xFF\x51\x03\x0F\x42\x40\x60\x90\x3C\x40"+endOfTrack)))
 	assert.Equal(t, 500*time.Millisecond, f.TimeAt(96), "a tempo in track 2 is not in the map")
 	assert.Empty(t, f.Tempos, "a tempo in track 2 is not in the map")
-	for _, row := range readCSV(t, "clock-intervals.csv") {
+	for _, row := range ReadCSV(t, "clock-intervals.csv") {
 		us := row[4]
-		f := mustParse(t, file(0, 480, track("\x00\xFF\x51\x03"+string(unhex(t, us))+"\xB7\x00\xFF\x2F\x00")))
+		f := mustParse(t, file(0, 480, track("\x00\xFF\x51\x03"+string(Unhex(t, us))+"\xB7\x00\xFF\x2F\x00")))
 		s := f.Schedule(0)
 		var ticks []time.Duration
 		for _, e := range s.Entries {
@@ -220,7 +220,7 @@ func must(t *rapid.T, err error) {
 // In fake time the port delivers each entry at its very moment.
 func TestFilePortInFakeTime(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		fsys := fstest.MapFS{"a.mid": {Data: readHex(t, "packets/smf-format1-480.hex")}}
+		fsys := fstest.MapFS{"a.mid": {Data: ReadHex(t, "packets/smf-format1-480.hex")}}
 		p, err := OpenFile("a.mid", Options{FS: fsys, Number: 4, Preroll: 1})
 		require.NoError(t, err)
 		var status []Status
@@ -246,7 +246,7 @@ func TestFilePortInFakeTime(t *testing.T) {
 // the gap after Start.
 func TestFilePortLoops(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		fsys := fstest.MapFS{"a.mid": {Data: readHex(t, "packets/smf-format1-480.hex")}}
+		fsys := fstest.MapFS{"a.mid": {Data: ReadHex(t, "packets/smf-format1-480.hex")}}
 		p, err := OpenFile("a.mid", Options{FS: fsys, Loop: true, Preroll: 1})
 		require.NoError(t, err)
 		in := NewInbox(clock.NewBase(), 1024, nil)
@@ -300,7 +300,7 @@ func (r *recorder) Write(b []byte) (int, error) {
 
 func TestSchedulePlaysToWriter(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s := mustParse(t, readHex(t, "packets/smf-format1-480.hex")).Schedule(0)
+		s := mustParse(t, ReadHex(t, "packets/smf-format1-480.hex")).Schedule(0)
 		base := clock.NewBase()
 		w := &recorder{base: base}
 		require.NoError(t, s.Play(t.Context(), base, w))
