@@ -82,7 +82,7 @@ func benchmarkRig(b *testing.B, p *Program) {
 func BenchmarkWave(b *testing.B) {
 	for k := range NumWaves {
 		b.Run(k.String(), func(b *testing.B) {
-			w := plainWave(k)
+			w := PlainWave(k)
 			t := clock.Turn(0)
 			sum := fixtures.RGB{}
 			for b.Loop() {

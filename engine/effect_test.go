@@ -49,7 +49,7 @@ func TestEffectSwingsAboutTheLook(t *testing.T) {
 	for _, param := range []fixtures.Param{fixtures.Pan, fixtures.Tilt} {
 		for _, c := range []struct{ look, low, high float64 }{{0, -0.2, 0.2}, {0.5, 0.3, 0.7}, {0.9, 0.7, 1}, {-1, -1, -0.8}} {
 			e := Effect{
-				Heads: []int32{0}, Offsets: []clock.Phase{0}, Wave: plainWave(Triangle), Period: Length{Num: 1, Den: 1, Bars: true},
+				Heads: []int32{0}, Offsets: []clock.Phase{0}, Wave: PlainWave(Triangle), Period: Length{Num: 1, Den: 1, Bars: true},
 				Pulses: 1, Depth: 0.2, Blend: Swing, Param: param,
 			}
 			low, high := 9.0, -9.0
@@ -72,7 +72,7 @@ func TestEffectTravelsAlongItsPath(t *testing.T) {
 	points := []Point{{X: 0}, {X: 1}, {X: 2}, {X: 3}}
 	e := Effect{
 		Heads: []int32{0, 1, 2, 3}, Offsets: LeftRight.Offsets(points, 0, Even),
-		Wave: plainWave(Ramp), Period: Length{Num: 1, Den: 1, Bars: true}, Pulses: 1,
+		Wave: PlainWave(Ramp), Period: Length{Num: 1, Den: 1, Bars: true}, Pulses: 1,
 		Depth: 1, Blend: Replace, Param: fixtures.Intensity,
 	}
 	for beat := range 9 {
@@ -88,7 +88,7 @@ func TestEffectTravelsAlongItsPath(t *testing.T) {
 func TestPulsesRepeatWithinThePeriod(t *testing.T) {
 	light := make([]fixtures.State, 1)
 	e := Effect{
-		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: plainWave(Square),
+		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: PlainWave(Square),
 		Period: Length{Num: 1, Den: 1, Bars: true}, Pulses: 3, Depth: 1, Blend: Replace,
 	}
 	rises, last := 0, 0.0
@@ -108,7 +108,7 @@ func TestColourMovesBetweenRoles(t *testing.T) {
 	light := make([]fixtures.State, 1)
 	light[0][fixtures.Intensity] = 0.5
 	e := Effect{
-		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: plainWave(Triangle),
+		Heads: []int32{0}, Offsets: make([]clock.Phase, 1), Wave: PlainWave(Triangle),
 		Period: Length{Num: 2, Den: 1}, Pulses: 1, Depth: 1, Blend: Replace,
 		MovesColour: true, From: Colour{Role: Main}, To: Colour{Role: Second},
 	}

@@ -111,7 +111,7 @@ func hallEffects() []Effect {
 		},
 	}
 	for k := range NumWaves { // wave 0 is effect rock+1, and so on
-		w := plainWave(k)
+		w := PlainWave(k)
 		w.Cells, w.Seed = 4, 1
 		effects = append(effects, Effect{
 			Name: k.String(), Heads: lamps, Offsets: LeftRight.Offsets(row, 0, Even),

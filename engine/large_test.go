@@ -48,7 +48,7 @@ func rigOf(t testing.TB, heads, universes int) *Program {
 		effects = append(effects, int32(k))
 		p.Effects = append(p.Effects, Effect{
 			Name: (k % NumWaves).String(), Heads: mine, Offsets: LeftRight.Offsets(points, 1, Even),
-			Wave: plainWave(k % NumWaves), Period: Length{Num: 2, Den: 1}, Pulses: 1, Depth: 0.8, Blend: Blend(k) % NumBlends,
+			Wave: PlainWave(k % NumWaves), Period: Length{Num: 2, Den: 1}, Pulses: 1, Depth: 0.8, Blend: Blend(k) % NumBlends,
 			MovesColour: k%2 == 0, From: Colour{Role: Main}, To: Colour{Role: Second},
 		})
 	}

@@ -1,37 +1,40 @@
-package engine
+package engine_test
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/clock"
+	"tactus/engine"
 )
 
 // A map as a show might have it: sections on channel 1, armed for the bar on
 // 2, for the section's end on 3, controls and programs on 16.
 func TestNotes(t *testing.T) {
-	n := NewNotes()
+	n := engine.NewNotes()
 	n.Fire, n.Control, n.Tap = 1, 16, 40
-	n.Arm[NextBar], n.Arm[SectionEnd] = 2, 3
-	n.Controls[36], n.Controls[37] = Hold, Release
+	n.Arm[engine.NextBar], n.Arm[engine.SectionEnd] = 2, 3
+	n.Controls[36], n.Controls[37] = engine.Hold, engine.Release
 	n.ByProgram[5] = 2
 	cases := []struct {
 		name          string
 		channel, note uint8
-		want          Command
+		want          engine.Command
 		ok            bool
 	}{
-		{"fire", 1, 60, Command{Kind: FireNote, Index: 60}, true},
-		{"fire, lowest and highest", 1, 0, Command{Kind: FireNote}, true},
-		{"", 1, 127, Command{Kind: FireNote, Index: 127}, true},
-		{"arm for the bar", 2, 60, Command{Kind: ArmNote, When: NextBar, Index: 60}, true},
-		{"arm for the end", 3, 60, Command{Kind: ArmNote, When: SectionEnd, Index: 60}, true},
-		{"control", 16, 36, Command{Kind: Hold}, true},
-		{"control's note elsewhere enters a section", 1, 36, Command{Kind: FireNote, Index: 36}, true},
-		{"no such control", 16, 38, Command{}, false},
-		{"a channel that means nothing", 4, 60, Command{}, false},
-		{"no MIDI note", 1, 128, Command{}, false},
-		{"no MIDI note", 16, NoNote, Command{}, false},
+		{"fire", 1, 60, engine.Command{Kind: engine.FireNote, Index: 60}, true},
+		{"fire, lowest and highest", 1, 0, engine.Command{Kind: engine.FireNote}, true},
+		{"", 1, 127, engine.Command{Kind: engine.FireNote, Index: 127}, true},
+		{"arm for the bar", 2, 60, engine.Command{Kind: engine.ArmNote, When: engine.NextBar, Index: 60}, true},
+		{"arm for the end", 3, 60, engine.Command{Kind: engine.ArmNote, When: engine.SectionEnd, Index: 60}, true},
+		{"control", 16, 36, engine.Command{Kind: engine.Hold}, true},
+		{"control's note elsewhere enters a section", 1, 36, engine.Command{Kind: engine.FireNote, Index: 36}, true},
+		{"no such control", 16, 38, engine.Command{}, false},
+		{"a channel that means nothing", 4, 60, engine.Command{}, false},
+		{"no MIDI note", 1, 128, engine.Command{}, false},
+		{"no MIDI note", 16, engine.NoNote, engine.Command{}, false},
 	}
 	for _, c := range cases {
 		got, ok := n.NoteOn(c.channel, c.note)
@@ -43,24 +46,24 @@ func TestNotes(t *testing.T) {
 	assert.False(t, n.IsTap(16, 41), "the tap is note 40 on channel 16")
 	c, ok := n.ProgramChange(16, 5)
 	assert.True(t, ok, "program 5")
-	assert.Equal(t, Command{Kind: SelectSong, Index: 2}, c, "program 5")
+	assert.Equal(t, engine.Command{Kind: engine.SelectSong, Index: 2}, c, "program 5")
 	for _, p := range [][2]uint8{{16, 6}, {1, 5}, {16, 128}, {16, 255}} {
 		c, ok := n.ProgramChange(p[0], p[1])
 		assert.False(t, ok, "channel %d program %d: %+v", p[0], p[1], c)
 	}
-	n.Faders[20], n.Faders[21] = AllFader, 0
+	n.Faders[20], n.Faders[21] = engine.AllFader, 0
 	for _, c := range []struct {
 		channel, controller, value uint8
-		want                       Command
+		want                       engine.Command
 		ok                         bool
 	}{
-		{16, 20, 127, Command{Kind: GrandMaster, Level: 1, Over: faderStep}, true},
-		{16, 20, 0, Command{Kind: GrandMaster, Over: faderStep}, true},
-		{16, 21, 64, Command{Kind: GroupMaster, Level: 64.0 / 127, Over: faderStep}, true},
-		{1, 21, 64, Command{}, false},
-		{16, 22, 64, Command{}, false},
-		{16, 128, 64, Command{}, false},
-		{16, 21, 128, Command{}, false},
+		{16, 20, 127, engine.Command{Kind: engine.GrandMaster, Level: 1, Over: 50 * clock.Millisecond}, true},
+		{16, 20, 0, engine.Command{Kind: engine.GrandMaster, Over: 50 * clock.Millisecond}, true},
+		{16, 21, 64, engine.Command{Kind: engine.GroupMaster, Level: 64.0 / 127, Over: 50 * clock.Millisecond}, true},
+		{1, 21, 64, engine.Command{}, false},
+		{16, 22, 64, engine.Command{}, false},
+		{16, 128, 64, engine.Command{}, false},
+		{16, 21, 128, engine.Command{}, false},
 	} {
 		got, ok := n.ControlChange(c.channel, c.controller, c.value)
 		assert.Equal(t, c.want, got, "controller %d to %d on %d", c.controller, c.value, c.channel)
@@ -75,7 +78,7 @@ func TestNotes(t *testing.T) {
 }
 
 func TestNewNotesMeanNothing(t *testing.T) {
-	n := NewNotes()
+	n := engine.NewNotes()
 	for channel := uint8(1); channel <= 16; channel++ {
 		for note := range uint8(255) {
 			c, ok := n.NoteOn(channel, note)
