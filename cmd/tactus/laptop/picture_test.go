@@ -1,4 +1,4 @@
-package laptop
+package laptop_test
 
 import (
 	"bytes"
@@ -12,28 +12,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/laptop"
 )
-
-// Wakes lie in the step of the axis that they belong to, and none is lost.
-func TestCounts(t *testing.T) {
-	p := NewProbe()
-	for _, late := range []clock.Time{0, clock.Microsecond, 1050 * clock.Microsecond, 2 * clock.Second} {
-		p.Woke(0, late)
-	}
-	n := p.counts()
-	assert.EqualValues(t, 2, n[0])
-	assert.EqualValues(t, 1, n[3*decadeSteps])
-	assert.EqualValues(t, 1, n[len(n)-1])
-}
 
 // The picture is XML, has a bar for each step that was met, and its numbers.
 func TestPictureAsSVG(t *testing.T) {
-	p := NewProbe()
+	p := laptop.NewProbe()
 	for range 100 {
 		p.Woke(0, 60*clock.Microsecond)
 	}
 	p.Woke(0, 3*clock.Millisecond)
-	r := Judge(good(), Facts{})
+	r := laptop.Judge(good(), laptop.Facts{})
 	src, err := p.Picture(&r, false)
 	require.NoError(t, err)
 	text := string(src)

@@ -15,7 +15,10 @@ import (
 func TestPictureAsPNG(t *testing.T) {
 	p := NewProbe()
 	p.Woke(0, 1100*clock.Microsecond)
-	r := Judge(good(), Facts{})
+	r := Judge(Measured{
+		Seconds: 30, Rate: 44, Timer: "a timer", Frames: 1320,
+		Late: Spread{0.05, 0.2, 1}, Work: Spread{0.1, 0.3, 1},
+	}, Facts{})
 	src, err := p.Picture(&r, true)
 	require.NoError(t, err)
 	img, err := png.Decode(bytes.NewReader(src))

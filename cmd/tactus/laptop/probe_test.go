@@ -1,4 +1,4 @@
-package laptop
+package laptop_test
 
 import (
 	"math"
@@ -8,11 +8,12 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/laptop"
 )
 
 // Quantiles of known wakes, to the histogram's three figures.
 func TestProbe(t *testing.T) {
-	p := NewProbe()
+	p := laptop.NewProbe()
 	for i := range 1000 {
 		due := clock.Time(i) * 22 * clock.Millisecond
 		p.Woke(due, due-1) // too early: none
@@ -33,7 +34,7 @@ func TestProbe(t *testing.T) {
 func TestJitter(t *testing.T) {
 	const interval = clock.Second / 48
 	random := rand.New(rand.NewPCG(3, 4))
-	ticks := NewTicks()
+	ticks := laptop.NewTicks()
 	at := clock.Time(0)
 	for i := range 3000 {
 		if at += interval; i == 1500 {
@@ -49,5 +50,9 @@ func TestJitter(t *testing.T) {
 	assert.InDelta(t, 1.6, j.Delay, 0.3, "noise 1.21 ms, delay 1.6 ms")
 	assert.LessOrEqual(t, 100*math.Abs(j.Tempo-120)/120, 4*j.TempoError, "percent by which the tempo %v BPM is off, against four times the error that is told", j.Tempo)
 	assert.LessOrEqual(t, j.TempoError, 0.05, "error of the tempo that is told, in percent")
-	assert.Equal(t, Jitter{Ticks: 5}, (&Ticks{at: make([]clock.Time, 5)}).Jitter(), "from five ticks")
+	few := laptop.NewTicks()
+	for i := range clock.Time(5) {
+		few.Handle(clock.Event{At: i * interval, Kind: clock.Tick24})
+	}
+	assert.Equal(t, laptop.Jitter{Ticks: 5}, few.Jitter(), "from five ticks")
 }
