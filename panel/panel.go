@@ -39,10 +39,10 @@ type Config struct {
 
 // Panel serves the page and its interface.
 type Panel struct {
-	c      Config
-	mux    *http.ServeMux
-	stream stream
-	door   door
+	c        Config
+	mux      *http.ServeMux
+	stream   stream
+	sessions sessions
 
 	planner planner
 	known   known

@@ -66,7 +66,7 @@ func playerAddresses() []playerAddress {
 		{"play", "", "play on from where it stands", bare(PlayerRequest{Kind: Play})},
 		{"stop", "", "stop and stay", bare(PlayerRequest{Kind: Stop})},
 		{"jump", "song's number in the set; quarter notes from its first downbeat", "go there", readJump},
-		{"loop", "1 or 0", "the present section goes round, or no longer", readLoop},
+		{"loop", "1 or 0", "1: the present section loops; 0: it no longer loops", readLoop},
 		{"speed", fmt.Sprintf("%g to %g", LeastShare, float64(MostShare)), "share of the written tempo", readSpeed},
 		{"browse", "1 or -1", "stop at the next cue, or at the one before", readBrowse},
 	}

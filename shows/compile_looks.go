@@ -62,7 +62,7 @@ func (c *compiler) parts(v *language.Value) []engine.Part {
 		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.UV, fixtures.Strobe, fixtures.Pan, fixtures.Tilt, fixtures.Haze, fixtures.Fan} {
 			if level := e.Value.Get(param.String()); level != nil {
 				p.Params |= 1 << param
-				p.Values[param] = level.Of(param)
+				p.Values[param] = level.Level(param)
 				c.able(level, p.Heads, param.String(), param)
 			}
 		}
@@ -120,7 +120,7 @@ func (c *compiler) checkWhite() {
 	}
 }
 
-// white returns the rig's white: 5600 K unless said.
+// white returns the rig's white: 5600 K by default.
 func (c *compiler) white() fixtures.XY {
 	if at, err := fixtures.ParseXY(c.rig.Get("white").Word()); err == nil {
 		return at

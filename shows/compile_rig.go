@@ -52,7 +52,7 @@ func (c *compiler) compileWire() {
 	c.outputs.Free = c.rig.Get("frame grid").Word() == "free"
 	c.outputs.SACN.Interface = s.Get("interface").Word()
 	c.outputs.SACN.Sync = uint16(s.Get("sync universe").Num(0))
-	c.outputs.ArtNet = ArtNetSettings{a.Get("interface").Word(), a.Get("sync").Is(false), a.Get("poll").Is(true)}
+	c.outputs.ArtNet = ArtNetSettings{a.Get("interface").Word(), a.Get("sync").IsYes(false), a.Get("poll").IsYes(true)}
 }
 
 // compileUniverses returns the engine's index of each universe.
@@ -88,10 +88,10 @@ func universeOf(name string, v *language.Value) Universe {
 	}
 	if n := v.Get("sacn"); n != nil {
 		u.Protocol, u.Number = SACN, int(n.Number)
-		u.Multicast = v.Get("multicast").Is(len(u.To) == 0)
+		u.Multicast = v.Get("multicast").IsYes(len(u.To) == 0)
 	} else if n := v.Get("art-net"); n != nil {
 		u.Protocol, u.Number = ArtNet, int(n.Number)
-		u.Broadcast = v.Get("broadcast").Is(false)
+		u.Broadcast = v.Get("broadcast").IsYes(false)
 	}
 	if rate := v.Get("rate"); rate != nil {
 		amount, _ := language.Measure(rate.Text)

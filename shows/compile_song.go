@@ -115,7 +115,7 @@ func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change
 			length := c.lay(s, name, int(e.Value.Get("bars").Num(1)), own)
 			s.Sections = append(s.Sections, engine.Section{
 				Name: name, Start: s.Length(), Length: length, Note: engine.NoNote, Energy: int8(e.Value.Get("energy").Num(0)),
-				Climb: int8(e.Value.Get("climb").Num(0)), Loop: e.Value.Get("loop").Is(false), Spoken: e.Value.Get("spoken").Is(false),
+				Climb: int8(e.Value.Get("climb").Num(0)), Loop: e.Value.Get("loop").IsYes(false), Spoken: e.Value.Get("spoken").IsYes(false),
 			})
 		}
 	}

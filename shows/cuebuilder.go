@@ -105,7 +105,7 @@ func (t *cueBuilder) lead(at clock.Beat, cue, place *language.Value) (clock.Beat
 			end, _ = position.FindBar(t.song, m[1])
 		}
 	}
-	if fade := cue.Get("fade"); fade != nil && cue.Get("lands").Is(false) {
+	if fade := cue.Get("fade"); fade != nil && cue.Get("lands").IsYes(false) {
 		span := fade.Span()
 		if span.Time > 0 {
 			t.c.At(fade, "a fade that lands on a place has to be musical", "a length such as 2 beats", "")

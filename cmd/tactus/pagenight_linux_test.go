@@ -237,7 +237,7 @@ func TestPageShowsWhatOthersSet(t *testing.T) {
 
 	a.click("#house-half")
 	z.until(`document.getElementById("house-half").getAttribute("aria-pressed") === "true"`)
-	z.until(`/House lights held by hand at 50 %/.test(document.getElementById("state").textContent)`)
+	z.until(`/House lights set to 50 %/.test(document.getElementById("state").textContent)`)
 	a.click("#time-half")
 	z.until(`/Effects in half time/.test(document.getElementById("state").textContent)`)
 	a.js(`(() => { const s = document.getElementById("speed"); s.value = "0.5"; s.dispatchEvent(new Event("change")); })()`, nil)
@@ -300,7 +300,7 @@ func TestPageSaysWhatHappens(t *testing.T) {
 	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
 
 	b.atPlace("2, 0", "intro, bar 1", false)
-	b.until(`document.getElementById("parts-hint").textContent === "The music stands: a tap enters the section at once."`)
+	b.until(`document.getElementById("parts-hint").textContent === "The music is stopped: a tap enters the section at once."`)
 	b.listens()
 	b.click(`#parts button[data-section="4"]`)
 	b.until(`document.getElementById("parts").children[4].getAttribute("aria-current") === "true"`)
@@ -326,7 +326,7 @@ func TestPageSaysWhatHappens(t *testing.T) {
 	b.until(`document.getElementById("next").textContent === "When it is chosen; until then the light stays."`)
 	text := ""
 	b.js(`document.body.innerText + document.documentElement.innerHTML`, &text)
-	for _, no := range []string{"by the console", "Waits for the song", "Forget", "et go of"} {
+	for _, no := range []string{"by the console", "Waits for the song", "Waiting for the song", "Forget", "et go of"} {
 		assert.NotContains(t, text, no)
 	}
 	b.look("ended", screens()[3])

@@ -195,7 +195,7 @@ func (s *Sender) updateNodes(now clock.Time) {
 	for range cap(s.discovery.found) {
 		select {
 		case n := <-s.discovery.found:
-			changed = s.nodes.take(now, n) || changed
+			changed = s.nodes.update(now, n) || changed
 			continue
 		default:
 		}

@@ -237,7 +237,7 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 		f := s.field(key.Value)
 		if f == nil {
 			names := s.keyNames()
-			if i := slices.IndexFunc(s.fields, func(f field) bool { return f.once != "" && f.once == key.Value }); i >= 0 {
+			if i := slices.IndexFunc(s.fields, func(f field) bool { return f.formerKey != "" && f.formerKey == key.Value }); i >= 0 {
 				c.fault(key, path, fmt.Sprintf("%q is an old name of %q", key.Value, s.fields[i].key), fmt.Sprintf("write %q", s.fields[i].key+":"), "")
 				return
 			}
@@ -248,7 +248,7 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 		v.Entries = append(v.Entries, Entry{c.value(key, at), c.check(val, f.shape, at)})
 	})
 	for _, f := range s.fields {
-		if f.need && words[f.key] == nil {
+		if f.required && words[f.key] == nil {
 			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), "want "+f.shape.Wants(), "")
 		}
 	}

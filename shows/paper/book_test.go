@@ -287,7 +287,7 @@ func TestNotices(t *testing.T) {
 func TestWatch(t *testing.T) {
 	b := NewBook(evening(t), Options{Only: true})
 	all := fmt.Sprint(b.Sheets)
-	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "goes round until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
+	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "loops until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
 		assert.Contains(t, all, want)
 	}
 }

@@ -168,7 +168,7 @@ func powerSheet(s *shows.Show) Leaf {
 		if c.Fixtures == 0 && c.Breaker == 0 {
 			continue
 		}
-		carry, mark := "not said", ""
+		carry, mark := "not given", ""
 		if c.Breaker > 0 {
 			carry = fmt.Sprintf("%.1f A of %g A", float64(c.Breaker*Continuous), c.Breaker)
 		}
