@@ -145,7 +145,8 @@ func (e *Engine) layerParts(l Layer) int {
 	return 1
 }
 
-// withOnly returns an engine with the same light, whose layer l has only part i.
+// withOnly returns a copy of the engine, with the same light, in which layer l has only
+// part i.
 func (e *Engine) withOnly(l Layer, i int) *Engine {
 	one := *e
 	switch l {
@@ -175,8 +176,8 @@ func (e *Engine) withOnly(l Layer, i int) *Engine {
 	return &one
 }
 
-// describeStep describes part i of a layer, but for From and To, in an engine that has
-// only that part. acts reports whether the part acts on a head or spares it.
+// describeStep describes part i of a layer, without From and To, in an engine that has
+// only that part. acts reports whether the part changes a head or spares it.
 func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s Step, acts bool) {
 	s = Step{Layer: l, Part: None}
 	h := &e.prog.Heads[head]

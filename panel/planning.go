@@ -113,7 +113,7 @@ func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 	return n.pictures[song], http.StatusOK, nil
 }
 
-var errGone = errors.New("nobody waits for it any more")
+var errGone = errors.New("the client that asked for the plan has disconnected")
 
 // measure measures the present show, unless it has been measured.
 func (p *Panel) measure(ctx context.Context) error {

@@ -31,7 +31,7 @@ func (c *compiler) compileLooks(v *language.Value) {
 	}
 }
 
-// cue is the look by itself.
+// cue returns a cue that shows the look as it is.
 func (l *look) cue(name string) engine.Cue {
 	cue := engine.Cue{Name: name, Parts: l.parts, Fade: l.fade, Sends: l.sends}
 	for _, e := range l.effects {
@@ -89,7 +89,7 @@ func (c *compiler) effectsOf(v *language.Value) []*effect {
 	return effects
 }
 
-// colour reads a role or a colour of its own.
+// colour reads a palette role, or a fixed colour.
 func (c *compiler) colour(v *language.Value) engine.Colour {
 	if v == nil {
 		return engine.Colour{}

@@ -257,7 +257,7 @@ func forPass(sheets []sheet, pass string) []sheet {
 	return list
 }
 
-// copy returns a tracker that goes on by itself from here.
+// copy returns an independent copy.
 func (t *cueBuilder) copy() cueBuilder {
 	c := *t
 	c.kept, c.order, c.levels = maps.Clone(t.kept), slices.Clone(t.order), slices.Clone(t.levels)

@@ -18,7 +18,7 @@ type Circuit struct {
 	Amps float64 // of the breaker
 }
 
-// Draw is what one fixture draws at full, in watts; 0 when nobody said.
+// Draw is the power of one fixture at full, in watts; 0 if it is not given.
 type Draw struct {
 	Watts   float64
 	Circuit int // index into Circuits, or -1

@@ -146,8 +146,8 @@ func (b *explainer) lookWords(qs []fixtures.Param) string {
 	return "not named by " + b.cue()
 }
 
-// setBy returns the cue that first set a kept head to what it has in the cue in
-// force.
+// setBy returns the cue that set a kept head to its present values: the first of those
+// that set the same values up to the cue in force.
 func (b *explainer) setBy(qs []fixtures.Param) *engine.Cue {
 	cues, from := b.show.Program.Songs[b.x.Song].Cues, b.x.Cue
 	for i := len(cues) - 1; i >= 0; i-- {
@@ -216,7 +216,7 @@ func secondsOf(t clock.Time) string {
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(t)/float64(clock.Second)), ".0") + " s"
 }
 
-// fadedIn says how far a layer has faded in, if not fully.
+// fadedIn returns words for how far a layer has faded in; "" if fully.
 func fadedIn(share float64) string {
 	if share >= 1 {
 		return ""

@@ -20,8 +20,8 @@ type stop struct {
 	lit   bool // any of it gives light: a hazer stays off
 }
 
-// Walker is the place of a walk through the rig: words move it, and it has the index of
-// the look to show.
+// Walker is the state of a walk through the rig: the present stop and colour. Typed words
+// change it, and it gives the index of the look to show.
 type Walker struct {
 	stops    []stop
 	fixtures int // the first of the stops; then groups, then all
@@ -82,9 +82,8 @@ func lights(p *engine.Program, heads []int32) bool {
 	})
 }
 
-// Program makes a show of one look a stop and colour, at a level of 0..1. Look
-// 0 is dark but for what blackout spares. Nothing in it moves, and haze stays
-// off.
+// Program makes a show with one look for each stop and colour, at a level of 0..1. Look
+// 0 is dark, except for the blackout spares. Nothing moves, and haze stays off.
 func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	p := *show
 	p.Songs, p.SetList, p.Effects, p.Floors = nil, nil, nil, nil
