@@ -199,7 +199,7 @@ func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s
 		s.Part, s.Level, s.Share = int32(i), f.Level, e.floorFade.levelAt(pos.At)
 		return s, (s.Share > 0 || e.floorFade.goal > 0) && slices.Contains(f.Heads, head)
 	case HazeLayer:
-		return s, !e.prog.Haze.on(pos.At) && e.showLight[head][fixtures.Haze] > 0
+		return s, !e.prog.Haze.isOn(pos.At) && e.showLight[head][fixtures.Haze] > 0
 	case HoldLayer:
 		return s, e.held
 	case OverrideLayer:
@@ -255,14 +255,14 @@ func (p *Program) slots(head int32, out []dmx.Universe) (list []Slot) {
 				s.Fine, s.FineValue = f.Address+j, out[f.Universe].Slots[f.Address+j-1]
 			}
 		}
-		s.MadeOf = madeOf(f.Profile, c, dimmer)
+		s.MadeOf = paramsOf(f.Profile, c, dimmer)
 		list = append(list, s)
 	}
 	return list
 }
 
-// madeOf returns the parameters that a channel depends on.
-func madeOf(p *fixtures.Profile, c fixtures.Channel, dimmer bool) []fixtures.Param {
+// paramsOf returns the parameters that a channel depends on.
+func paramsOf(p *fixtures.Profile, c fixtures.Channel, dimmer bool) []fixtures.Param {
 	var by []fixtures.Param
 	switch {
 	case c.Use == fixtures.Steady:

@@ -31,7 +31,7 @@ const (
 	// frames than was expected. If it would be later, one frame is left out, which is a
 	// visible gap.
 	maxLateMark = clock.Millisecond / 2
-	// maxMarkWait is how early the frame before a mark may be and still be moved to the
+	// maxMarkWait is how early the frame of a mark may come due and still be delayed to the
 	// mark.
 	maxMarkWait = clock.Millisecond
 )

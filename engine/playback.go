@@ -80,9 +80,10 @@ func (p *playback) musicBeat(pos clock.Position) clock.Beat {
 	return pos.Beat - pos.Tempo.Beats(p.lead)
 }
 
-// early returns the place that a note or program change at pos means, and whether it
-// lies ahead of the light, by the window at most: the command then waits for it.
-func (p *playback) early(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
+// earlyCommand returns the place that a note or program change at pos is meant for, and
+// whether that place is ahead of the light by at most the window: the command then waits
+// for it.
+func (p *playback) earlyCommand(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
 	at = p.heardBeat(pos)
 	return at, pos.Playing && at > pos.Beat && at-pos.Beat <= pos.Tempo.Beats(window)
 }
@@ -92,7 +93,7 @@ func (p *playback) songBeat(pos clock.Position) clock.Beat {
 	return max(pos.Beat-p.origin, p.earliest)
 }
 
-func (p *playback) within(pos clock.Position) bool {
+func (p *playback) withinSong(pos clock.Position) bool {
 	here := p.songBeat(pos)
 	return here >= 0 && here < p.end
 }
@@ -120,7 +121,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 	}
 	if pos.Playing && p.selectedAgain {
 		p.selectedAgain = false
-		if !p.within(pos) {
+		if !p.withinSong(pos) {
 			p.settlesAtStart, p.cue = true, None
 		}
 	}

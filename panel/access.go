@@ -88,8 +88,8 @@ func rightOf(r *http.Request) Right {
 	return right
 }
 
-// enter stores the right of a request in its context.
-func (p *Panel) enter(r *http.Request) *http.Request {
+// withRight stores the right of a request in its context.
+func (p *Panel) withRight(r *http.Request) *http.Request {
 	return r.WithContext(context.WithValue(r.Context(), rightKey{}, p.rightNow(r)))
 }
 

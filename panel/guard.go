@@ -34,7 +34,7 @@ func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	p.mux.ServeHTTP(w, p.enter(r))
+	p.mux.ServeHTTP(w, p.withRight(r))
 }
 
 // hostFault returns an error for a host name that does not belong to this computer.
@@ -74,8 +74,8 @@ func siteFault(r *http.Request) error {
 	return nil
 }
 
-// needs calls next only for clients that have the right.
-func needs(right Right, next http.HandlerFunc) http.HandlerFunc {
+// requireRight calls next only for clients that have the right.
+func requireRight(right Right, next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		switch have := rightOf(r); {
 		case have >= right:

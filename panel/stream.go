@@ -63,7 +63,7 @@ func (p *Panel) Run(ctx context.Context) {
 		if snap.Program == nil {
 			continue // no frame yet
 		}
-		p.stream.sendMoment(n, &snap, p.learn(snap.Program), p.playing())
+		p.stream.sendMoment(n, &snap, p.revisionOf(snap.Program), p.playing())
 		if n%looks == 0 {
 			p.stream.sendReport(message("report", p.report(&snap)))
 		}

@@ -168,7 +168,7 @@ func (c *compiler) profile(name string, v, at *language.Value) *fixtures.Profile
 		c.At(at, err.Error(), "", "")
 		return p
 	}
-	p.White, p.Emitters = c.white(), emittersOf(v.Get("emitters"))
+	p.White, p.Emitters = c.rigWhite(), emittersOf(v.Get("emitters"))
 	p.Bright = c.rig.Get("whites").Word() == "bright"
 	p.Curve, _ = fixtures.CurveByName(v.Get("curve").Word())
 	return p
@@ -210,7 +210,7 @@ func (c *compiler) compileLayers() {
 	c.compileFaders(c.show.Get("daw").Get("faders"))
 	for _, e := range c.rig.Get("floors").All() {
 		f := engine.Floor{Heads: c.heads.targets(e.Key), Level: e.Value.Share(0)}
-		c.able(e.Key, f.Heads, "intensity", fixtures.Intensity)
+		c.checkHeadsHave(e.Key, f.Heads, "intensity", fixtures.Intensity)
 		p.Floors = append(p.Floors, f)
 	}
 	haze := c.rig.Get("haze cycle")

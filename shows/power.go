@@ -41,8 +41,8 @@ func (c *compiler) compilePower() {
 	}
 }
 
-// load returns what one fixture draws, by its own figure or else its profile's.
-func (r *patchBuilder) load(v *language.Value) Draw {
+// drawOf returns what one fixture draws, by its own figure or else its profile's.
+func (r *patchBuilder) drawOf(v *language.Value) Draw {
 	l := Draw{Watts: amount(v.Get("watts")), Circuit: -1}
 	if v.Get("watts") == nil {
 		l.Watts = amount(r.c.rig.Get("profiles").Get(v.Get("profile").Word()).Get("watts"))

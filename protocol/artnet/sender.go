@@ -204,7 +204,7 @@ func (s *Sender) updateNodes(now clock.Time) {
 	if changed {
 		s.updateRoutes()
 	}
-	s.discovery.refill()
+	s.discovery.allowAnswers()
 	if now >= s.nextPoll || s.nextPoll-now > pollEvery+pollJitter {
 		s.nextPoll = now + pollEvery + clock.Time(rand.Int64N(int64(pollJitter)))
 		s.discovery.poll()

@@ -54,7 +54,7 @@ func effectShape() *shape {
 	return recordOf([]field{
 		required("on", oneOrMore(target()), "The heads that the effect moves. The path as-listed visits them in this order."),
 		required("wave", waves(), "The shape of one cycle."),
-		required("moves", moved(), "The parameter that the wave changes."),
+		required("moves", movableParameters(), "The parameter that the wave changes."),
 		required("period", length(), "Length of a cycle."),
 		optional("pulses", whole(1, 64, "a count", 2), "How many times the wave repeats in a period. Default: 1."),
 		optional("path", paths(), "The order in which the wave reaches the heads. Default: all together."),

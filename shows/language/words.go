@@ -147,9 +147,9 @@ func address() *shape {
 	return matching(`(`+octet+`\.){3}`+octet, "an IPv4 address such as 10.0.0.7", "10.0.0.7")
 }
 
-// moved lists what effects may change. Strobe is not one of them: only a look sets its
+// movableParameters lists what effects may change. Strobe is not one of them: only a look sets its
 // rate, so that the rate is plain to see.
-func moved() *shape {
+func movableParameters() *shape {
 	return option("intensity", "colour", "red", "green", "blue", "uv", "pan", "tilt", "haze", "fan")
 }
 
