@@ -53,7 +53,7 @@ func (p *Panel) hostFault(host string) error {
 	return fmt.Errorf("%.60q is not a name of this computer; open the page by its address", host)
 }
 
-var errSite = errors.New("this was asked for by a page of another site")
+var errSite = errors.New("the request came from a page of another site")
 
 // siteFault returns an error for a request from a page of another site. Browsers say
 // which site a request comes from; other clients need not (Fetch Standard, "Origin"
@@ -81,9 +81,9 @@ func requireRight(right Right, next http.HandlerFunc) http.HandlerFunc {
 		case have >= right:
 			next(w, r)
 		case have == Nothing:
-			refuse(w, http.StatusUnauthorized, errors.New("a passphrase is asked for first"))
+			refuse(w, http.StatusUnauthorized, errors.New("log in first, with the passphrase"))
 		default:
-			refuse(w, http.StatusForbidden, errors.New("you may watch, and not control"))
+			refuse(w, http.StatusForbidden, errors.New("you may watch, but not control"))
 		}
 	}
 }

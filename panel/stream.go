@@ -39,7 +39,7 @@ const (
 	stallLimit = 5 * clock.Second
 )
 
-var errFull = errors.New("too many are looking on")
+var errFull = errors.New("too many browsers are connected")
 
 // Run reads snapshots until ctx ends, while any connection is open.
 func (p *Panel) Run(ctx context.Context) {

@@ -35,7 +35,7 @@ func evening(t *testing.T) *shows.Show {
 	return s
 }
 
-func need(t *testing.T, tool string) {
+func needTool(t *testing.T, tool string) {
 	t.Helper()
 	if _, err := exec.LookPath(tool); err == nil {
 		return
@@ -47,7 +47,7 @@ func need(t *testing.T, tool string) {
 // poppler, which shares no code with our writer, reads a PDF.
 func poppler(t *testing.T, pdf []byte, tool string, args ...string) string {
 	t.Helper()
-	need(t, tool)
+	needTool(t, tool)
 	name := filepath.Join(t.TempDir(), "book.pdf")
 	require.NoError(t, os.WriteFile(name, pdf, 0o600))
 	for i, a := range args {
@@ -197,7 +197,7 @@ func TestRowsAreNeverParted(t *testing.T) {
 
 // Whatever is in the cells, poppler opens the book and nothing is cut.
 func TestAnyBookOpens(t *testing.T) {
-	need(t, "pdftotext")
+	needTool(t, "pdftotext")
 	text := rapid.OneOf(rapid.String(), rapid.StringN(0, 900, -1), rapid.Just(strings.Repeat("W", 700)), rapid.Just(""), rapid.SampledFrom([]string{"für", "Ωμέγα ЖЩ", "𝄞\u202e\ufeff", "a\nb\tc\x00"}))
 	book := rapid.Custom(func(t *rapid.T) *Book {
 		b := &Book{Show: text.Draw(t, "show"), Set: text.Draw(t, "set"), Venue: text.Draw(t, "venue")}

@@ -145,7 +145,7 @@ func patchSheet(s *shows.Show) Leaf {
 	t := Grid{Heads: []string{"done", "universe", "address", "switches on", "fixture", "profile", "slots"}, Share: []float64{.08, .14, .11, .16, .20, .22, .09}}
 	for _, r := range Rows(s) {
 		t.Rows = append(t.Rows, Line{
-			Cells:  []string{"[  ]", r.Universe, fmt.Sprint(r.First), dip(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
+			Cells:  []string{"[  ]", r.Universe, fmt.Sprint(r.First), dipSwitches(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
 			Energy: -1,
 		})
 	}
