@@ -1,16 +1,16 @@
 package clock
 
-// Feed says by what pattern the ticks of a MIDI clock arrive.
+// Feed is the pattern in which the ticks of a MIDI clock arrive.
 type Feed uint8
 
-// The patterns, from nothing to bad.
+// The patterns. The tempo lock follows Even best and InBursts worst.
 const (
 	NoFeed   Feed = iota // no MIDI clock leads
-	Learning             // ticks come in, too few yet to tell how
-	Even                 // each tick comes when it is due, to about a millisecond
-	Uneven               // ticks come late by amounts that differ
-	InSteps              // ticks come only at moments that lie Every apart
-	InBursts             // ticks are held up now and then, and then come at once
+	Learning             // ticks arrive, but too few yet to know the pattern
+	Even                 // 19 in 20 ticks are at most 2 ms later than the earliest ones
+	Uneven               // ticks are late by different amounts
+	InSteps              // ticks arrive only at moments a fixed time apart: Arrivals.Every
+	InBursts             // now and then several ticks wait in a queue and arrive together
 )
 
 // String names the pattern as logs and interfaces print it.
@@ -21,32 +21,34 @@ func (f Feed) String() string {
 	return [...]string{"none", "learning", "even", "uneven", "steps", "bursts"}[f]
 }
 
-// Arrivals describes how the ticks of a MIDI clock come in, as measured.
+// Arrivals describes how the ticks of a MIDI clock arrive, as measured.
 type Arrivals struct {
 	Feed Feed
-	// Every is how far apart the moments lie at which ticks come, with InSteps;
-	// else 0. A sender that hands out its ticks once for each audio buffer has
-	// the buffer's length here.
+	// Every is the time between the moments at which ticks can arrive, if Feed is
+	// InSteps; else 0. A sender that sends its ticks once per audio buffer has the
+	// buffer's length here.
 	Every Time
-	// Late is by how much ticks come later than the earliest do, on average;
-	// Spread is what 19 in 20 of them stay below.
+	// Late is how much later than the earliest ticks a tick arrives, on average.
+	// 19 in 20 ticks are at most Spread later.
 	Late, Spread Time
-	// Unknown is how far off the beat may be by a delay that all ticks share and
-	// that the ticks alone cannot tell. It is part of Position.Err.
+	// Unknown is the part of Position.Err that no tick can show: all ticks may be
+	// early or late in their steps by this much. It is 0 unless ticks arrive in steps.
 	Unknown Time
-	// Lost and Extra count whole ticks that were put in and taken out.
+	// Lost counts ticks that did not arrive and were added to the count; Extra
+	// counts ticks that arrived twice and were taken out of it.
 	Lost, Extra uint32
 }
 
-// evenSpread is how late the latest ticks may be that still count as even: what a
-// USB port adds that is asked once a millisecond, twice over. Common practice, no
-// source.
+// evenSpread is the largest Spread of an Even feed: twice the millisecond that a USB
+// port adds when the computer asks it once a millisecond. Common practice, no source.
 const evenSpread = 2 * Millisecond
 
-// burstShare is the share of ticks out of a queue that makes a feed one of bursts.
+// burstShare is the share of ticks, 0..1, that must come out of a queue for a feed to
+// be InBursts.
 const burstShare = 0.02
 
-// Arrivals returns how the ticks of the MIDI clock come in.
+// Arrivals returns how the ticks of the MIDI clock arrive. While no MIDI clock leads,
+// all but Lost and Extra is zero.
 func (t *Transport) Arrivals() Arrivals {
 	l := &t.lock
 	a := Arrivals{Lost: l.putIn, Extra: l.takenOut}
@@ -54,13 +56,13 @@ func (t *Transport) Arrivals() Arrivals {
 		return a
 	}
 	f := &l.banks[closeBank].noise
-	a.Late = l.late()
+	a.Late = l.meanLateness()
 	a.Spread = max(a.Late, Time(f.quantile(0.95)-f.edge))
 	a.Unknown = Time(l.halfStep)
 	switch {
 	case l.count < lockTicks || !l.locked:
 		a.Feed = Learning
-	case l.lattice.every >= leastShown:
+	case l.lattice.every >= minShownStep:
 		a.Feed, a.Every = InSteps, Time(l.lattice.every)
 		a.Late, a.Spread = a.Every/2, a.Every
 	case l.queued > burstShare:
@@ -73,6 +75,6 @@ func (t *Transport) Arrivals() Arrivals {
 	return a
 }
 
-// leastShown is the shortest step, in ns, that is told of: shorter ones are not
-// worth a word.
-const leastShown = 4e6
+// minShownStep is the shortest step, ns, that makes a feed InSteps: shorter steps move
+// the light too little to be seen.
+const minShownStep = 4e6

@@ -8,26 +8,27 @@ type bank struct {
 	live         int
 	best         int // the likeliest
 	proven       int // the one shown: likeliest among those at least provenAge old, with hysteresis
-	count        int
+	count        int // ticks since the restart
 	noise        noise
 	bell         *bell
 	line         line
-	lines        [trendTicks]Time // when the last ticks fell, as estimated on their arrival
+	times        [trendTicks]Time // the times of the last ticks, as estimated when each arrived
 	score        score
-	spawnPause   int        // ticks for which no hypotheses are spawned: a stall is over just now
+	spawnPause   int        // ticks for which no hypotheses are added, because a stall has just ended
 	wasLate      bool       // the last tick was more than a tick late
 	queue        bool       // ticks are coming out of a queue, after a silence
-	meanMiss     float64    // mean distance of ticks from where they are expected, ns
-	noLearning   bool       // ticks are processed again: the noise is not learned twice
-	farTicks     int        // for how many ticks all hypotheses have been far off
-	noiseTooWide bool       // its noise is much wider than hindsight measures
-	newShare     float64    // share of the last bar in which the likeliest hypothesis was new
-	driftShare   float64    // share of the last bars in which the tempo drifted
-	latticeShare float64    // stepBank: share of the last ticks that its lattice explains
-	lastBar      hypothesis // before a silence: the straight line through the last bar; it has no weight if there is none
+	meanMiss     float64    // mean distance of ticks from their expected times, ns
+	noLearning   bool       // ticks are being processed again, and the noise must not be learned twice
+	farTicks     int        // number of ticks for which all hypotheses have been far off
+	noiseTooWide bool       // its noise is much wider than the trend measures
+	newShare     float64    // share of the last bar, 0..1, in which the likeliest hypothesis was new
+	driftShare   float64    // share of the last bars, 0..1, in which the tempo drifted
+	latticeShare float64    // stepBank: share of the last ticks, 0..1, that its lattice explains
+	lastBar      hypothesis // after a silence: the straight line through the bar before it; weight 0: none
 }
 
-// tick takes a tick that comes gap ns after the one before.
+// tick processes a tick that arrived gap ns after the one before: it adds hypotheses,
+// weighs all of them by the tick, and learns the noise. which is the bank's index.
 func (b *bank) tick(gap float64, which int) {
 	b.count++
 	b.spawnChanges(which)
@@ -37,17 +38,17 @@ func (b *bank) tick(gap float64, which int) {
 	}
 	for i := range b.live {
 		h := &b.hyps[i]
-		h.held = (which == closeBank || which == stepBank && b.queue) && -h.off > 0.5*h.period && gap < 0.3*h.period
-		h.spare = false
+		h.fromQueue = (which == closeBank || which == stepBank && b.queue) && -h.off > 0.5*h.period && gap < 0.3*h.period
+		h.double = false
 		h.step(gap)
 	}
 	b.recount(&before, gap)
 	for i := range b.live {
 		h := &b.hyps[i]
-		if h.spare {
+		if h.double {
 			continue
 		}
-		if h.held { // a queue empties at once: the tick says nothing more
+		if h.fromQueue { // it waited in a queue, so its time says nothing about the tempo
 			h.weight *= queueOdds
 			continue
 		}
@@ -68,7 +69,7 @@ func (b *bank) tick(gap float64, which int) {
 	b.prune()
 	if h := &b.hyps[b.best]; which == closeBank {
 		late := -h.off > h.period
-		if h.held || late && !b.wasLate {
+		if h.fromQueue || late && !b.wasLate {
 			b.spawnPause = 4
 		}
 		b.wasLate = late
@@ -76,12 +77,12 @@ func (b *bank) tick(gap float64, which int) {
 		b.meanMiss += (max(miss, -miss) - b.meanMiss) / lockTicks
 	}
 	b.updateShares()
-	if h := &b.hyps[b.best]; which == closeBank && !h.held && !h.spare && !b.noiseTooWide && !b.noLearning && b.count > lockTicks {
+	if h := &b.hyps[b.best]; which == closeBank && !h.fromQueue && !h.double && !b.noiseTooWide && !b.noLearning && b.count > lockTicks {
 		b.learn(-h.off, math.Sqrt(h.vOff), h.age >= settledAge || b.count < 2*lockTicks)
 	}
 }
 
-// follow makes the last tick number n, as in the bank that is shown.
+// follow gives the last tick the number n that it has in the bank shown.
 func (b *bank) follow(n int64) {
 	if b.live == 0 || b.line.n == n {
 		return
@@ -95,8 +96,8 @@ func (b *bank) follow(n int64) {
 	b.line.n = n
 }
 
-// learnFromTrend learns the noise from hindsight while a tempo that drifts away
-// would be learned as noise.
+// learnFromTrend learns the noise from the trend's residuals while the noise learned from
+// tick to tick is much wider than they are: a drift of the tempo was learned as noise.
 func (b *bank) learnFromTrend(t *trend) {
 	b.noiseTooWide = t.full && b.noise.spread > astraySpread*math.Sqrt(t.power)
 	if !b.noiseTooWide {
@@ -107,14 +108,15 @@ func (b *bank) learnFromTrend(t *trend) {
 	}
 }
 
-// past returns the estimated time of tick number count since the restart.
-func (b *bank) past(count int) *Time { return &b.lines[count%trendTicks] }
+// timeOf returns the estimated time of tick number count since the restart.
+func (b *bank) timeOf(count int) *Time { return &b.times[count%trendTicks] }
 
-// learn adds a lateness, known to a standard deviation of sd, ns. If not settled, it
-// may be an error of a new hypothesis, and only the short record takes it.
+// learn adds a tick's lateness r to the noise; sd is its standard deviation. Both are in
+// ns. If it is not settled, the lateness may be an error of a new hypothesis, and is only
+// added to the record of the last beats.
 func (b *bank) learn(r, sd float64, settled bool) {
 	b.noise.learn(r, sd, settled)
-	if shift := b.noise.fit(); shift != 0 {
+	if shift := b.noise.fitBins(); shift != 0 {
 		for i := range b.live {
 			b.hyps[i].off += shift
 		}
@@ -164,7 +166,7 @@ func (b *bank) prune() {
 			best, b.best = b.hyps[i].weight, i
 		}
 	}
-	if best == 0 { // none explains it
+	if best == 0 { // no hypothesis explains the tick
 		for i := range b.live {
 			b.hyps[i].weight = 1
 		}
@@ -193,8 +195,9 @@ func (b *bank) prune() {
 	}
 }
 
-// conclude sets the line from the proven hypothesis and those that count as it does,
-// averaged by weight.
+// conclude sets the line to the mean, by weight, of the proven hypothesis and those that
+// give the last tick the same number. A proven hypothesis of a steady tempo that is two
+// beats old counts alone.
 func (b *bank) conclude(at Time) {
 	best := &b.hyps[b.proven]
 	alone := best.kind == steadyTempo && best.age >= 2*lockTicks
@@ -215,7 +218,7 @@ func (b *bank) conclude(at Time) {
 	}
 }
 
-// useStrip sets the line to the middle of a strip where the tempo is constant.
+// useStrip sets the line to the middle of a strip if the tempo is constant.
 func (b *bank) useStrip(s *strip, at Time) {
 	h := &b.hyps[b.proven]
 	settled := h.kind == steadyTempo && h.age >= stripLeast && s.ticks >= 2*stripLeast

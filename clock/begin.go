@@ -2,9 +2,9 @@ package clock
 
 import "math"
 
-// first takes the first tick after a restart, which is number n: the only guess of
-// the tempo is the one before.
-func (b *bank) first(n int64, before float64) {
+// begin processes the first tick after a restart; its number is n. The hypotheses are
+// the period before, ns, and periods over the whole range.
+func (b *bank) begin(n int64, before float64) {
 	b.count, b.live, b.driftShare, b.best, b.proven = 1, 0, 0, 0, 0
 	f := &b.noise
 	add := func(period, sd, weight float64) {
@@ -21,26 +21,26 @@ func (b *bank) first(n int64, before float64) {
 
 // learnFirstBeat learns the noise from a straight line through the first beat.
 func (b *bank) learnFirstBeat(l *lock) {
-	off, period := l.recent(l.count)
+	off, period := l.straightLine(l.count)
 	var late [lockTicks]float64
 	least := everything
 	n := min(l.count, lockTicks)
 	for i := range n {
-		p := l.back(i)
-		late[i] = float64(p.at-l.back(0).at) - off + float64(period*float64(i))
+		p := l.tickBack(i)
+		late[i] = float64(p.at-l.tickBack(0).at) - off + float64(period*float64(i))
 		least = min(least, late[i])
 	}
 	var wide float64
 	for i, r := range late[:n] {
 		late[i] = r - least
-		if late[i] < 2*period { // else it was held up
+		if late[i] < 2*period { // else it was delayed
 			wide = max(wide, late[i])
 		}
 	}
 	b.noise.begin()
 	b.noise.rebin(b.noise.binFor(wide), 0)
-	b.noise.level(&b.noise.slow, 0.05)
-	b.noise.level(&b.noise.fast, 0.05)
+	b.noise.scaleTo(&b.noise.slow, 0.05)
+	b.noise.scaleTo(&b.noise.fast, 0.05)
 	b.noise.seen = 0.05
 	for _, r := range late[:n] {
 		if r <= wide {
@@ -49,15 +49,15 @@ func (b *bank) learnFirstBeat(l *lock) {
 	}
 }
 
-// replayAll processes all ticks since the restart again with the noise that has been
-// learned since: the first were processed with a guess.
+// replayAll processes all ticks since the restart again, with the noise learned since
+// then: the first ticks were processed with a guess of the noise.
 func (b *bank) replayAll(l *lock) {
 	before := *b
 	n := l.count
-	b.first(l.back(n-1).n, l.line.period)
+	b.begin(l.tickBack(n-1).n, l.line.period)
 	b.noLearning = true
 	for i := n - 2; i >= 0; i-- {
-		b.tick(float64(l.back(i).at-l.back(i+1).at), closeBank)
+		b.tick(float64(l.tickBack(i).at-l.tickBack(i+1).at), closeBank)
 	}
 	b.noLearning = false
 	ratio := b.hyps[b.proven].period / before.hyps[before.proven].period
@@ -66,22 +66,22 @@ func (b *bank) replayAll(l *lock) {
 	}
 }
 
-// replay processes the last ticks of a lock again with the noise of its lattice.
+// replay processes the last ticks of a lock again, with the noise of its lattice.
 func (b *bank) replay(l *lock) {
-	b.noise.lattice(l.lattice.every, l.lattice.jitter)
+	b.noise.setLattice(l.lattice.every, l.lattice.jitter)
 	b.latticeShare, b.newShare = 1, 0
 	from := min(l.count, ringTicks*3/4)
-	b.first(l.back(from-1).n, l.line.period)
+	b.begin(l.tickBack(from-1).n, l.line.period)
 	for i := from - 2; i >= 0; i-- {
-		b.tick(float64(l.back(i).at-l.back(i+1).at), stepBank)
+		b.tick(float64(l.tickBack(i).at-l.tickBack(i+1).at), stepBank)
 	}
 }
 
-// lost tells whether, for a beat, ticks have been off all hypotheses by more than a
-// tick and by far more than the noise: none of them will recover by itself.
-func (b *bank) lost(l *lock) bool {
+// noneFits tells whether ticks have been far off the best hypothesis for a whole beat: by
+// more than a tick, and by much more than the noise. Then no hypothesis recovers.
+func (b *bank) noneFits(l *lock) bool {
 	h := &b.hyps[b.best]
-	if h.held {
+	if h.fromQueue {
 		return false
 	}
 	if off := h.off; max(off, -off) < float64(1.2*h.period)+float64(3*math.Sqrt(l.trend.power)) {
@@ -95,7 +95,7 @@ func (b *bank) lost(l *lock) bool {
 // restartOnLine replaces all hypotheses by a straight line through the last beat.
 func (b *bank) restartOnLine(l *lock) {
 	n := b.hyps[b.best].n
-	off, period := l.recent(lockTicks)
+	off, period := l.straightLine(lockTicks)
 	b.farTicks, b.live, b.best, b.proven = 0, 1, 0, 0
 	b.hyps[0] = hypothesis{
 		n: n, off: off, period: period,

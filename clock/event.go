@@ -1,6 +1,6 @@
 package clock
 
-// Kind says what an Event tells the clock.
+// Kind is the kind of an Event.
 type Kind uint8
 
 // The kinds of event. Tick to Locate are MIDI 1.0 system messages.
@@ -15,7 +15,7 @@ const (
 	Lost                     // the port that carried the clock has gone
 	Halve                    // half the tempo that was tapped, or is the internal clock's
 	Double                   // twice that tempo
-	Planned                  // the score's tempo, in Event.Tempo, and its next change
+	Planned                  // a hint: the score's tempo, in Event.Tempo, and its next change
 )
 
 // Event is one message to the clock, stamped when it arrived.
@@ -24,9 +24,9 @@ type Event struct {
 	Kind       Kind
 	Sixteenths int32 // Locate: 0..16383
 	Tempo      Tempo // SetTempo, Planned; 0 with Planned: nothing is planned
-	// Planned: from the song position Beat on the score has the tempo Next; 0 is
-	// no change to come. It is a hint to the tempo lock, never a command: where a
-	// MIDI clock does otherwise it is left within a few ticks.
+	// Planned: from the song position Beat on, the score has the tempo Next; 0: no
+	// change is planned. If the MIDI clock does otherwise, the tempo lock drops this
+	// hint within a few ticks.
 	Beat Beat
 	Next Tempo
 }

@@ -1,16 +1,16 @@
 package clock
 
-// A glide is the line that the world sees: musical position against time,
-// continuous, and rising everywhere.
+// A glide is the musical position against time as At shows it: continuous, and never
+// falling.
 //
-// It is a chain of legs. Each leg starts where the one before it had got to,
-// moves at a slewed rate until it has met its target line, and then follows
-// it. Positions are in Beats (float64 holds a Beat exactly for 30 years), rates
-// in Beats a nanosecond.
+// It is a chain of legs. Each leg starts at the position that the one before it has
+// reached, moves faster or slower than the tempo until it meets its target line, and then
+// follows that line. Positions are in Beats (float64 holds a Beat exactly for 30
+// years), rates in Beats a nanosecond.
 type glide struct {
 	legs [maxLegs]leg
-	last int // the newest leg
-	n    int // how many are valid
+	last int // index of the newest leg
+	n    int // how many legs are valid
 }
 
 // maxLegs covers maxAhead at the fastest clock: one leg every 5 ms.
@@ -20,17 +20,17 @@ type leg struct {
 	start Time
 	from  float64 // position at start
 	slew  float64 // rate until knee
-	knee  Time    // how long after start the target is met
-	rate  float64 // rate from then on
+	knee  Time    // how long after start the leg meets its target line
+	rate  float64 // rate from the knee on
 }
 
-// The limits of a correction. Jitter and drift are worked off at a tenth of the
-// tempo; more than half a tick, which a wrong count or a first guess leaves, at
-// half of it, so that even half a beat is gone by the next beat.
+// The speed of a correction, as a part of the tempo. Up to half a tick, as jitter and
+// drift cause, is corrected gently. More, as a wrong count or a first guess causes, is
+// corrected faster: even half a beat is made up within a beat.
 const (
 	gentleSlew = 0.1
 	hardSlew   = 0.5
-	minKnee    = 25 * Millisecond
+	minKnee    = 25 * Millisecond // shortest correction
 )
 
 func (l *leg) at(t Time) float64 {
@@ -41,27 +41,27 @@ func (l *leg) at(t Time) float64 {
 	return l.from + float64(l.slew*float64(l.knee)) + float64(l.rate*float64(dt-l.knee))
 }
 
-// back returns the leg i places before the newest.
-func (g *glide) back(i int) *leg { return &g.legs[(g.last-i+maxLegs)%maxLegs] }
+// legBack returns the leg i places before the newest.
+func (g *glide) legBack(i int) *leg { return &g.legs[(g.last-i+maxLegs)%maxLegs] }
 
 // at returns the position at t.
 func (g *glide) at(t Time) float64 {
 	for i := range g.n {
-		if l := g.back(i); t >= l.start {
+		if l := g.legBack(i); t >= l.start {
 			return l.at(t)
 		}
 	}
-	return g.back(g.n - 1).at(t)
+	return g.legBack(g.n - 1).at(t)
 }
 
-// jump forgets the past: from start on the position is from and rises at rate.
+// jump forgets all legs: the position is from at start and rises at rate.
 func (g *glide) jump(start Time, from, rate float64) {
 	g.last, g.n = 0, 1
 	g.legs[0] = leg{start: start, from: from, slew: rate, rate: rate}
 }
 
-// steer bends the line from start on towards the target that is at to then and
-// rises at rate.
+// steer adds a leg, from start on, to a target line that is at to at start and rises at
+// rate.
 func (g *glide) steer(start Time, to, rate float64) {
 	l := g.branch(start, rate)
 	miss := to - float64(rate*float64(start-l.start)) - l.from
@@ -73,7 +73,7 @@ func (g *glide) steer(start Time, to, rate float64) {
 	l.slew = rate + miss/float64(l.knee)
 }
 
-// ease is steer at a tenth of the tempo at most, however far it is.
+// ease is steer with gentleSlew, however far the target is.
 func (g *glide) ease(start Time, to, rate float64) {
 	l := g.branch(start, rate)
 	miss := to - float64(rate*float64(start-l.start)) - l.from
@@ -81,7 +81,7 @@ func (g *glide) ease(start Time, to, rate float64) {
 	l.slew = rate + miss/float64(l.knee)
 }
 
-// turn goes on as the line does until it reaches b, and rises at rate from there.
+// turn continues the present line until it reaches position b, and rises at rate after.
 func (g *glide) turn(start Time, b, rate float64) {
 	until, ok := g.when(b)
 	l := g.branch(start, rate)
@@ -92,8 +92,8 @@ func (g *glide) turn(start Time, b, rate float64) {
 	l.slew = (b - l.from) / float64(l.knee)
 }
 
-// wait is steer for a line that has run ahead of a target it cannot have known:
-// it stands until the target catches up.
+// wait is steer for a position that is ahead of its target: it stands still until the
+// target catches up. A target that is ahead is jumped to.
 func (g *glide) wait(start Time, to, rate float64) {
 	l := g.branch(start, rate)
 	to -= float64(rate * float64(start-l.start))
@@ -105,11 +105,11 @@ func (g *glide) wait(start Time, to, rate float64) {
 	l.slew = 0
 }
 
-// branch adds a leg that leaves the present line at start. In a flood of events
-// that would push out the leg that is in use, it bends the newest instead.
+// branch adds a leg that begins at start from the present position. If there are so many
+// events that this would remove a leg still in use, it changes the newest leg instead.
 func (g *glide) branch(start Time, rate float64) *leg {
-	old := g.back(0)
-	full := g.n == maxLegs && g.back(maxLegs-2).start > start-maxAhead
+	old := g.legBack(0)
+	full := g.n == maxLegs && g.legBack(maxLegs-2).start > start-maxAhead
 	if start <= old.start || full {
 		start = old.start
 	} else {
@@ -117,7 +117,7 @@ func (g *glide) branch(start Time, rate float64) *leg {
 		g.n = min(g.n+1, maxLegs)
 	}
 	from := old.at(start)
-	l := g.back(0)
+	l := g.legBack(0)
 	*l = leg{start: start, from: from, slew: rate, rate: rate}
 	return l
 }
@@ -125,9 +125,9 @@ func (g *glide) branch(start Time, rate float64) *leg {
 // when returns the first moment at which the position is at least b, and false
 // if that lies outside the range of Time that the clock works in.
 func (g *glide) when(b float64) (Time, bool) {
-	l := g.back(0)
+	l := g.legBack(0)
 	for i := 1; i < g.n && b < l.from; i++ {
-		l = g.back(i)
+		l = g.legBack(i)
 	}
 	dt := float64(l.knee) + (b-l.from-float64(l.slew*float64(l.knee)))/l.rate
 	if dt < float64(l.knee) && l.slew > 0 {

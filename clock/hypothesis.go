@@ -5,7 +5,7 @@ package clock
 // is relative to others.
 type hypothesis struct {
 	n      int64   // number of the last tick
-	off    float64 // when it truly fell, ns from when it arrived
+	off    float64 // its true time, ns from when it arrived; negative: it arrived late
 	period float64 // ns
 	bend   float64 // by how much the period grows each tick, ns
 
@@ -14,8 +14,8 @@ type hypothesis struct {
 	cPeriodBend          float64
 	weight               float64 // likelihood relative to the best, which has 1
 	kind                 tempoModel
-	held                 bool  // the last tick came out of a queue, and is not used
-	spare                bool  // the last tick is taken for a double of the one before
+	fromQueue            bool  // the last tick came out of a queue, and is not used
+	double               bool  // the last tick is assumed to be a double of the one before
 	age                  int32 // ticks since it was spawned
 }
 
@@ -23,11 +23,11 @@ type hypothesis struct {
 type tempoModel uint8
 
 const (
-	steadyTempo    tempoModel = iota // constant
-	driftingTempo                    // changes at a rate that itself changes slowly
-	fastDrift                        // the rate changes fast
-	fastestDrift                     // the rate changes very fast
-	wanderingTempo                   // a random walk
+	steadyTempo    tempoModel = iota // the tempo is constant
+	driftingTempo                    // the tempo drifts, and the rate of drift changes slowly
+	fastDrift                        // the rate of drift changes fast
+	fastestDrift                     // the rate of drift changes very fast
+	wanderingTempo                   // the tempo is a random walk
 	numTempoModels
 )
 
@@ -58,8 +58,8 @@ func (h *hypothesis) step(passed float64) {
 	h.age++
 }
 
-// observe sets the tick's time to off, with variance v, and updates the period and its
-// rate of change by their covariances with it (Kalman update).
+// observe sets the last tick's time to off (ns from its arrival), with variance v (ns²), and
+// updates the period and its rate of change by their covariances with it (Kalman update).
 func (h *hypothesis) observe(off, v float64) {
 	move, shrink := off-h.off, v-h.vOff
 	gp, gb := h.cOffPeriod/h.vOff, h.cOffBend/h.vOff

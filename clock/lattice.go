@@ -5,12 +5,13 @@ import "slices"
 // lattice finds out whether ticks come only at moments that lie a fixed time
 // apart: audio buffers, radio slots, coarse timers.
 type lattice struct {
-	every     float64 // ns; 0: they do not, as far as is known
-	jitter    float64 // spread of ticks about its moments, ns
-	onShare   float64 // share of the last gaps that are whole steps
-	waitTicks int     // ticks until it is looked for again
+	every     float64 // time between those moments, ns; 0: none found
+	jitter    float64 // spread of ticks about those moments, ns
+	onShare   float64 // share of the last gaps, 0..1, that are whole steps
+	waitTicks int     // ticks until the next search
 }
 
+// latticeNews is what a tick changed.
 type latticeNews uint8
 
 const (
@@ -20,18 +21,18 @@ const (
 )
 
 const (
-	latticeTicks  = 120
-	latticeFew    = 10
-	restless      = 32
-	leastLattice  = 2e6
-	mostLattice   = 400e6
-	latticeJitter = 0.17 // of every
+	latticeTicks  = 120   // gaps searched
+	latticeFew    = 10    // fewest ticks for a search
+	restless      = 32    // a likeliest hypothesis younger than this, in ticks, counts as new
+	leastLattice  = 2e6   // shortest step, ns
+	mostLattice   = 400e6 // longest step, ns
+	latticeJitter = 0.17  // largest jitter, as a part of the step
 )
 
 // tick checks the last gap, or looks for a lattice, and returns what changed.
 func (g *lattice) tick(l *lock, at Time) latticeNews {
 	if g.every > 0 {
-		gap := float64(at - l.back(1).at)
+		gap := float64(at - l.tickBack(1).at)
 		miss := gap - float64(float64(roundToInt(gap/g.every))*g.every)
 		on := 0.0
 		if max(miss, -miss) < 1.5*latticeJitter*g.every {
@@ -64,7 +65,7 @@ func (g *lattice) find(l *lock, at Time) bool {
 	n := min(l.count-1, latticeTicks)
 	next := at
 	for i := range n {
-		before := l.back(i + 1).at
+		before := l.tickBack(i + 1).at
 		gaps[i] = float64(next - before)
 		next = before
 	}
@@ -96,8 +97,8 @@ func (g *lattice) find(l *lock, at Time) bool {
 	return g.judge(gaps[:n], every, sorted[n/2])
 }
 
-// judge takes a step for the lattice if gaps are whole numbers of it, of two kinds:
-// at a tempo they are the usual number of steps, or one more, or one less.
+// judge accepts a step, ns, as the lattice if nearly all gaps are whole numbers of steps:
+// the usual number, and either one more or one less, as a constant tempo makes them.
 func (g *lattice) judge(gaps []float64, every, median float64) bool {
 	usual := roundToInt(median / every)
 	off, above, below := 0, 0, 0
@@ -117,19 +118,19 @@ func (g *lattice) judge(gaps []float64, every, median float64) bool {
 		}
 	}
 	if mean := total(gaps) / float64(len(gaps)); usual == 0 && median > 0.3*mean {
-		return false // a stall among ticks that come one by one
+		return false // single ticks with a stall among them
 	}
 	odd := max(above, below)
-	if off*8 > odd || min(above, below)*8 > odd || odd == 0 || !g.even(gaps, every, usual, odd) {
+	if off*8 > odd || min(above, below)*8 > odd || odd == 0 || !g.isEven(gaps, every, usual, odd) {
 		return false
 	}
 	g.every, g.jitter = every, 2*wide/float64(len(gaps)-off)
 	return true
 }
 
-// even tells whether long and short gaps follow each other as evenly as a tempo
-// has them, and lie on the lattice on average.
-func (g *lattice) even(gaps []float64, every float64, usual int64, odd int) bool {
+// isEven tells whether long and short gaps alternate as evenly as a constant tempo makes
+// them, and lie on the lattice on average.
+func (g *lattice) isEven(gaps []float64, every float64, usual int64, odd int) bool {
 	var least, most, at, miss, steps, total float64
 	for _, d := range gaps {
 		total += float64(roundToInt(d / every))
@@ -156,32 +157,33 @@ func (g *lattice) even(gaps []float64, every float64, usual int64, odd int) bool
 		return false
 	}
 	if odd*8 > len(gaps) || usual == 0 && seen >= 2 && long <= 2*short {
-		return true // most ticks come at once with others: nothing else does that
+		return true // most ticks arrive together with others: only a lattice does that
 	}
-	// Few odd ones are ticks that were lost or came twice as well, unless the step
-	// is one that computers work in.
-	return known(every, 0.002) && (seen < 2 || long <= short+short/3+2)
+	// A few unusual gaps can also be ticks that were lost or arrived twice. They count
+	// as a lattice only if the step is one that computers are known to use.
+	return isComputerInterval(every, 0.002) && (seen < 2 || long <= short+short/3+2)
 }
 
-// known tells whether an interval is one that computers are known to work in:
-// audio buffers of 32 samples and up, radio intervals, timers.
-func known(every, within float64) bool {
+// isComputerInterval tells whether an interval, ns, is one that computers are known to use: audio
+// buffers of 32 to 8192 samples, radio intervals, timers. within is the tolerance, as a
+// part of the interval.
+func isComputerInterval(every, within float64) bool {
 	for _, rate := range [...]float64{44100, 48000, 88200, 96000} {
 		for size := 32.0; size <= 8192; size *= 2 {
-			if near(every, size/rate*1e9, within) {
+			if isNear(every, size/rate*1e9, within) {
 				return true
 			}
 		}
 	}
 	for _, ms := range [...]float64{7.5, 8.75, 10, 11.25, 12.5, 15, 15.625, 16, 20, 30} {
-		if near(every, ms*1e6, within) {
+		if isNear(every, ms*1e6, within) {
 			return true
 		}
 	}
 	return false
 }
 
-func near(a, b, within float64) bool { return a > (1-within)*b && a < (1+within)*b }
+func isNear(a, b, within float64) bool { return a > (1-within)*b && a < (1+within)*b }
 
 func total(x []float64) (sum float64) {
 	for _, v := range x {

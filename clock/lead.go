@@ -1,6 +1,7 @@
 package clock
 
-// tick takes one MIDI tick.
+// tick processes a MIDI tick: the lock fits its line, and the position starts, jumps or
+// is steered towards that line.
 func (t *Transport) tick(at Time) {
 	if t.lead == LeadTap || t.lead == LeadInternal {
 		return
@@ -8,9 +9,9 @@ func (t *Transport) tick(at Time) {
 	l := &t.lock
 	fresh := t.source != MIDI || !t.ticking(at)
 	starts := t.armed || t.early && at-t.armedAt < startWait
-	if fresh && t.source == MIDI && !starts && t.goesOn(at) {
-		// After a stall, or with a cable put back, ticks go on where the line
-		// was going; the lock finds out which of them are missing.
+	if fresh && t.source == MIDI && !starts && t.continuesCount(at) {
+		// After a stall, or when a cable is plugged in again, the ticks continue
+		// the same line; the lock finds out how many are missing.
 		fresh, l.afterSilence = false, true
 	}
 	if fresh || starts && !l.fits(at) {
@@ -21,14 +22,14 @@ func (t *Transport) tick(at Time) {
 		l.restart(l.n+1, period)
 	}
 	t.ticked, t.lost, t.source = true, false, MIDI
-	t.expect()
+	t.expectPlannedChange()
 	l.tick(at)
 	t.tempo = l.line.tempo()
 	rate := l.line.rate(at + t.ahead)
 	t.early = false
 	switch {
 	case starts && t.armed:
-		t.count(t.next)
+		t.countLastTickAs(t.next)
 		from := t.target(at)
 		if !t.located {
 			from = max(from, float64(t.pos))
@@ -39,13 +40,13 @@ func (t *Transport) tick(at Time) {
 			t.glide.steer(at, behind, rate)
 		}
 	case starts:
-		t.count(t.next)
+		t.countLastTickAs(t.next)
 		start := at + t.ahead
 		t.glide.wait(start, t.target(start), rate)
 	case t.jump:
 		t.jump = false
 		t.jumps++
-		t.count(t.next)
+		t.countLastTickAs(t.next)
 		t.glide.jump(at, max(t.target(at), float64(t.next)), rate)
 	default:
 		if fresh {
@@ -56,44 +57,44 @@ func (t *Transport) tick(at Time) {
 	}
 }
 
-// goesOn tells whether a clock that was silent is the one from before: while it
-// plays, or after a short silence. Without a line to judge by ticks are counted, for
-// they are held up more often than lost, but not across a port that was lost.
-func (t *Transport) goesOn(at Time) bool {
+// continuesCount tells whether ticks after a silence continue the count from before it: while
+// playing, or if the silence was shorter than recently, and only if the line is known
+// well enough. While playing, a line known less well is continued too unless the port was
+// lost: ticks are delayed more often than they are lost.
+func (t *Transport) continuesCount(at Time) bool {
 	if !t.playing && at-t.lock.last >= recently {
 		return false
 	}
-	return t.lock.sure() || t.playing && !t.lost && t.lock.count >= fewTicks
+	return t.lock.lineKnown() || t.playing && !t.lost && t.lock.count >= fewTicks
 }
 
-// expect tells the lock of a change of tempo that the score has fall in the tick to
-// come.
-func (t *Transport) expect() {
+// expectPlannedChange tells the lock if the score plans a change of tempo before the next tick.
+func (t *Transport) expectPlannedChange() {
 	l := &t.lock
 	if !t.playing || l.count == 0 {
 		return
 	}
 	now := Beat(roundToInt(t.base)) + Beat(l.n+1)*Tick
 	if ratio, share, sure, ok := t.plan.bend(now, l.line.period); ok {
-		l.expect(ratio, share, sure)
+		l.expectChange(ratio, share, sure)
 	}
 }
 
-// target returns where the lock's line has the pulse at at.
+// target returns the pulse at a moment by the lock's line, in Beats.
 func (t *Transport) target(at Time) float64 { return t.base + t.lock.line.beats(at) }
 
-// count makes the last tick count as beat b. That settles what the lock could not tell
-// of the ticks before.
-func (t *Transport) count(b Beat) {
+// countLastTickAs sets the beat of the last tick to b. Doubts about the count of the ticks before
+// it end with that.
+func (t *Transport) countLastTickAs(b Beat) {
 	t.base = float64(b - Beat(t.lock.n)*Tick)
 	t.lock.settleCount()
 }
 
-// rebase makes the last tick count as the whole tick nearest to the pulse: a
-// clock that comes back is taken up where the music has got to.
+// rebase sets the beat of the last tick to the whole tick nearest to the present pulse:
+// a clock that returns continues from the present position of the music.
 func (t *Transport) rebase() {
 	now := Beat(roundToInt(t.glide.at(t.lock.last)))
-	t.count(now.RoundTo(Tick))
+	t.countLastTickAs(now.RoundTo(Tick))
 }
 
 // ticking tells whether MIDI ticks are coming in.
@@ -121,7 +122,7 @@ func (t *Transport) sync(at Time) Sync {
 	return Free
 }
 
-// tap takes one tap.
+// tap processes a tap: from the third on, taps set the tempo and the beat.
 func (t *Transport) tap(at Time) {
 	if t.lead == LeadMIDI || t.lead == LeadInternal {
 		return
@@ -140,15 +141,15 @@ func (t *Transport) tap(at Time) {
 	here := Beat(roundToInt(t.glide.at(beatAt)))
 	to := float64(here.RoundTo(Quarter)) + float64(float64(start-beatAt)*rateOf(t.tempo))
 	if off := here - here.RoundTo(Quarter); led && max(off, -off) <= handSteady {
-		t.glide.ease(start, to, rateOf(t.tempo)) // a hand's jitter: no jerk
+		t.glide.ease(start, to, rateOf(t.tempo)) // a small error of the hand is corrected gently
 		return
 	}
 	t.glide.steer(start, to, rateOf(t.tempo))
 }
 
-// scale changes a tempo that a person or the internal clock gave, from the next
-// beat on, so that beats stay on beats. A MIDI clock's tempo is its master's.
-func (t *Transport) scale(at Time, tempo Tempo) {
+// scaleTempo changes the tempo from the next beat on, so that beats stay on beats. It does
+// nothing while a MIDI clock leads, or if the tempo is outside MinTempo..MaxTempo.
+func (t *Transport) scaleTempo(at Time, tempo Tempo) {
 	if t.source == MIDI || tempo < MinTempo || tempo > MaxTempo {
 		return
 	}
@@ -156,13 +157,14 @@ func (t *Transport) scale(at Time, tempo Tempo) {
 		t.internal = tempo
 	}
 	t.tempo = tempo
-	t.taps.n = 0 // taps at the old rate are another series
+	t.taps.n = 0 // taps at the new rate begin a new series
 	start := at + t.ahead
 	now := Beat(roundToInt(t.glide.at(start)))
 	t.glide.turn(start, float64(now.FloorTo(Quarter)+Quarter), rateOf(tempo))
 }
 
-// follow lets source lead with a tempo; the pulse goes on from where it is.
+// follow makes source the leading one, at a tempo; the pulse continues from its present
+// value.
 func (t *Transport) follow(at Time, source Source, tempo Tempo) {
 	t.source, t.tempo = source, tempo
 	start := at + t.ahead

@@ -5,106 +5,107 @@ package clock
 // noise (bank.go), and with a delay-locked loop, and shows one of them (choose.go).
 type lock struct {
 	n               int64   // number of the last tick
-	last            Time    // its arrival
-	putIn, takenOut uint32  // whole ticks added to the count as lost, and removed as doubled
-	pendingRecount  int64   // ticks put in, less those taken out, not in putIn and takenOut yet
+	last            Time    // when the last tick arrived
+	putIn, takenOut uint32  // lost ticks added to the count, and double ticks removed from it
+	pendingRecount  int64   // corrections not yet in putIn or takenOut: ticks added less ticks removed
 	sinceRecount    int     // ticks since the count was last corrected
-	queued          float64 // share of the last ticks that came out of a queue
+	queued          float64 // share of the last ticks that came out of a queue, 0..1
 	line            line
-	count           int // ticks since the restart
-	locked          bool
-	afterSilence    bool // a silence came before; how many ticks it swallowed is not settled yet
+	count           int  // ticks since the restart
+	locked          bool // the line is known to a quarter of a tick, and the tempo to 2 %
+	afterSilence    bool // the clock was silent, and the number of ticks lost is not certain yet
 
-	shown        int // the bank that is shown
+	shown        int // index of the bank that is shown, or plainLoop
 	banks        [numBanks]bank
 	bell         *bell
 	ring         [ringTicks]point // the last ticks
 	trend        trend
-	delayShare   float64 // share of the last ticks with which a delay of more than a tick began
+	delayShare   float64 // share of the last ticks, 0..1, at which a delay of more than a tick began
 	delayed      bool    // the last tick was more than a tick late
-	trendSpoiled int     // ticks until the trend has none in it that were held up
-	apart        apart   // how far the lines of the close and the wide bank lie apart
-	doubt        doubt   // how much larger errors are than lines say
+	trendSpoiled int     // ticks until the bar that the trend measures has no delayed tick in it
+	apart        apart   // distance between the lines of closeBank and of the other candidate
+	doubt        doubt   // factor by which error bounds are raised to match the errors measured
 	lattice      lattice
 	loop         loop
 	strip        strip
-	halfStep     float64 // half a step of the lattice, ns: a tick is taken to fall in the middle of its step
+	halfStep     float64 // half a step of the lattice, ns: a tick is assumed to lie in the middle of its step
 	sinceLattice int     // ticks since there was a lattice
 }
 
-// point is tick number n, arrived at at.
+// point is one tick: its number and when it arrived.
 type point struct {
 	n  int64
 	at Time
 }
 
 const (
-	closeBank = iota // its noise is learned from tick to tick
+	closeBank = iota // learns its noise from tick to tick
 	wideBank         // its noise is measured over a bar
-	stepBank         // ticks come in steps
+	stepBank         // for ticks that arrive in steps
 	numBanks
-	plainLoop = numBanks
+	plainLoop = numBanks // the delay-locked loop
 
-	ringTicks   = 256   // a power of two
-	burstMemory = 200   // ticks over which the share of queued ones is averaged
-	leastErr    = 250e3 // ns: no port stamps better
-	halfFade    = 5e3   // ns a tick by which halfStep shrinks once there is no lattice
-	unrulyShare = 0.04  // from this share on delays are usual, and hindsight includes them
-	straight    = 1.3   // times the noise: ticks that lie further off are not on a straight line
-	bareTicks   = 800   // ticks without a lattice after which halfStep shrinks faster: it is another sender
-	bareFade    = 100   // ticks in which halfStep then shrinks to a third
+	ringTicks   = 256   // ticks remembered: a power of two
+	burstMemory = 200   // ticks over which queued and delayShare are averaged
+	leastErr    = 250e3 // smallest error bound, ns: no port stamps ticks more exactly
+	halfFade    = 5e3   // ns per tick by which halfStep shrinks once there is no lattice
+	unrulyShare = 0.04  // above this delayShare, delays are usual and the trend includes them
+	straight    = 1.3   // times the noise: ticks further off than that are not on a straight line
+	bareTicks   = 800   // after this many ticks without a lattice halfStep shrinks faster: the sender is another one
+	bareFade    = 100   // ticks in which halfStep then shrinks to about a third
 	bentTicks   = 12    // ticks ahead for which a drift of the tempo is extrapolated
 )
 
-// back returns the tick i places before the newest.
-func (l *lock) back(i int) *point { return &l.ring[(l.count-1-i)&(ringTicks-1)] }
+// tickBack returns the tick i places before the newest, i in 0..ringTicks-1.
+func (l *lock) tickBack(i int) *point { return &l.ring[(l.count-1-i)&(ringTicks-1)] }
 
-// line is the fitted clock: tick n fell at the time at, and one falls every period.
+// line is the fitted clock: tick n is at the time at, and each later tick is one period
+// after the one before.
 type line struct {
 	n            int64
 	at           Time
 	period       float64 // ns
 	err          float64 // error bound of at, ns
-	drift        float64 // error bound of the period, ns a tick
+	drift        float64 // error bound of the period, ns
 	bend         float64 // by how much the period grows each tick, ns
-	steadyPeriod float64 // the period from bentTicks ahead on; 0: the same
+	steadyPeriod float64 // the period to use more than bentTicks ahead, ns; 0: the same period
 }
 
 const (
-	maxHyps     = 24
-	youngTicks  = 6
-	provenOdds  = 3.0
-	provenAge   = 3
-	faintWeight = 1e-30
-	settledAge  = 24
-	lockTicks   = 24
-	fewTicks    = 6
-	firstNoise  = 1e6 // ns of mean lateness, until known
-	stampErr    = 300 // error of a time stamp, ns
+	maxHyps     = 24    // hypotheses of a bank
+	youngTicks  = 6     // a hypothesis is not dropped as unlikely before this age
+	provenOdds  = 3.0   // a hypothesis must be this many times as likely to replace the one shown
+	provenAge   = 3     // ticks until a hypothesis may be shown
+	faintWeight = 1e-30 // smallest weight, relative to the best hypothesis
+	settledAge  = 24    // ticks until a hypothesis may teach the slow record of the noise
+	lockTicks   = 24    // a beat: ticks until the lock can be locked
+	fewTicks    = 6     // fewer ticks than this say little about the tempo
+	firstNoise  = 1e6   // mean lateness assumed until it is measured, ns
+	stampErr    = 300   // error of a time stamp, ns
 
 	minPeriod   = 60e15 / 24 / float64(MaxTempo)
 	maxPeriod   = 60e15 / 24 / float64(MinTempo)
-	everything  = 1e18
-	leastWeight = 1e-7
+	everything  = 1e18 // larger than any value compared with it
+	leastWeight = 1e-7 // a hypothesis below this weight is dropped
 )
 
 // Prior probabilities of changes at any tick.
 const (
 	oddsStep        = 3e-4   // a step to a tempo nearby
-	oddsLeap        = 1e-4   // to any tempo
+	oddsLeap        = 1e-4   // a step to any tempo
 	oddsBend        = 1.5e-3 // the tempo begins to drift
-	oddsSweep       = 4e-4   // to change fast
-	oddsSlip        = 2e-6   // all ticks come later from now on, or earlier
-	oddsSettle      = 2e-2   // a drift ends
-	oddsLoose       = 1e-4   // it wanders
-	queueOdds       = 3e-7   // density of a tick that waited, per ns
-	quietShare      = 0.4    // of a tick: noise narrower than half of it leaves ticks apart
-	sharpQuietShare = 0.7    // the same where noise has sharp ends
-	lostShare       = 0.6    // of a tick: later than this one may have been lost
-	extraShare      = 0.3    // earlier than this one may have come twice
+	oddsSweep       = 4e-4   // the tempo begins to change fast
+	oddsSlip        = 2e-6   // all ticks arrive later, or earlier, from now on
+	oddsSettle      = 2e-2   // a drift of the tempo ends
+	oddsLoose       = 1e-4   // the tempo begins to wander at random
+	queueOdds       = 3e-7   // likelihood of a tick that waited in a queue, per ns
+	quietShare      = 0.4    // part of a tick: if twice the noise's spread is below it, ticks can be told apart
+	sharpQuietShare = 0.7    // the same where the noise has sharp ends, as with a lattice
+	lostShare       = 0.6    // part of a tick: if a tick is later than this, one before it may have been lost
+	extraShare      = 0.3    // part of a tick: if a tick is earlier than this, it may be a double
 	oddsLost        = 1e-4   // a tick was lost
-	oddsPlanned     = 0.03   // the tempo changes as planned, though it was not as planned before
-	oddsExtra       = 1e-4   // a tick came twice
+	oddsPlanned     = 0.03   // the tempo changes as planned, though the tempo before was not the planned one
+	oddsExtra       = 1e-4   // a tick arrived twice
 )
 
 // periodOf returns the length of a tick, ns.
@@ -136,9 +137,9 @@ func (l *line) beats(t Time) float64 {
 	return float64(float64(l.n)*float64(Tick)) + float64(on*float64(Tick))
 }
 
-// off returns the error bound of the line at t, ns. It grows with the time since its
-// last tick.
-func (l *line) off(t Time) float64 {
+// errAt returns the error bound of the line at t, ns. It grows with the time since the
+// line's last tick.
+func (l *line) errAt(t Time) float64 {
 	off := l.err
 	if ago := float64(t - l.at); ago > 0 {
 		off += l.drift * ago / l.period
@@ -146,13 +147,13 @@ func (l *line) off(t Time) float64 {
 	return off
 }
 
-// off returns the error bound of the beat at t, ns.
-func (l *lock) off(t Time) float64 {
-	return float64(max(l.doubt.factor, 1)*(l.line.off(t)-l.halfStep)) + l.halfStep
+// errAt returns the error bound of the beat at t, ns: the line's, raised by the doubt.
+func (l *lock) errAt(t Time) float64 {
+	return float64(max(l.doubt.factor, 1)*(l.line.errAt(t)-l.halfStep)) + l.halfStep
 }
 
-// restart forgets the ticks before. The next has number n; period, ns, is the first
-// guess of the tempo.
+// restart forgets all ticks, but not the noise that was learned. The next tick has number
+// n; period, ns, is the first guess of the tempo.
 func (l *lock) restart(n int64, period float64) {
 	if l.bell == nil {
 		l.bell = newBell()
@@ -173,14 +174,15 @@ func (l *lock) restart(n int64, period float64) {
 	l.line = line{n: n, period: period, err: firstNoise}
 }
 
-// sure tells whether the line is known well enough to judge ticks by.
-func (l *lock) sure() bool {
+// lineKnown tells whether the line is known well enough to judge ticks by: to a quarter of a
+// tick, and the tempo to 5 %.
+func (l *lock) lineKnown() bool {
 	return l.count >= 2*fewTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.05*l.line.period
 }
 
-// fits tells whether a tick at t would lie on the line like those before it.
+// fits tells whether a tick at t would lie on the line as closely as those before it did.
 func (l *lock) fits(t Time) bool {
-	if !l.sure() {
+	if !l.lineKnown() {
 		return false
 	}
 	late := float64(t-l.line.at) - l.line.period
@@ -188,7 +190,7 @@ func (l *lock) fits(t Time) bool {
 	return late > -2*l.line.err-f.spread && late < 2*l.line.err+2*f.spread
 }
 
-// tick adds a tick that arrived at at.
+// tick processes a tick that arrived at at, and sets the line.
 func (l *lock) tick(at Time) {
 	gap := float64(at - l.last)
 	if gap < 1.5*l.line.period {
@@ -198,7 +200,7 @@ func (l *lock) tick(at Time) {
 	lastBar := l.lastBar(gone)
 	l.last = at
 	l.count++
-	*l.back(0) = point{l.n + 1, at}
+	*l.tickBack(0) = point{l.n + 1, at}
 	steady := l.line.steadyPeriod > 0 && gone
 	for i := range l.banks {
 		b := &l.banks[i]
@@ -210,17 +212,17 @@ func (l *lock) tick(at Time) {
 		}
 		b.lastBar = lastBar
 		if b.live == 0 {
-			b.first(l.n+1, l.line.period)
+			b.begin(l.n+1, l.line.period)
 		} else {
 			b.tick(gap, i)
-			if b.lost(l) {
+			if b.noneFits(l) {
 				b.restartOnLine(l)
 			}
 		}
 		b.conclude(at)
-		*b.past(l.count) = b.line.at
+		*b.timeOf(l.count) = b.line.at
 	}
-	l.back(0).n = l.banks[closeBank].line.n
+	l.tickBack(0).n = l.banks[closeBank].line.n
 	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks || c == 8*lockTicks {
 		b := &l.banks[closeBank]
 		if c == lockTicks {
@@ -235,7 +237,7 @@ func (l *lock) tick(at Time) {
 	} else {
 		l.line = l.banks[l.shown].line
 	}
-	l.first(at)
+	l.showFirstBeat(at)
 	l.doubt.record(l.count%trendTicks, l.line.at, l.line.err)
 	l.line.steadyPeriod = l.steadyPeriod()
 	l.countCorrections(l.line.n - l.n - 1)
@@ -245,13 +247,13 @@ func (l *lock) tick(at Time) {
 	for i := range l.banks {
 		l.banks[i].follow(l.n)
 	}
-	l.back(0).n = l.n
+	l.tickBack(0).n = l.n
 	l.locked = l.count >= lockTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 }
 
-// settleCount has all hypotheses number the last tick alike, where the sender has said
-// which tick it is. One that is right about the time of the tick would otherwise move
-// the count later on by what it made of the ticks before.
+// settleCount gives the last tick the same number in all hypotheses. The sender has
+// just said which tick this is (a Start or a song position), so different guesses of
+// how many ticks were lost before it no longer matter and must not move the count later.
 func (l *lock) settleCount() {
 	for i := range l.banks {
 		b := &l.banks[i]
@@ -261,20 +263,21 @@ func (l *lock) settleCount() {
 	}
 }
 
-// steadyPeriod returns the period to go on with should the clock fall silent, ns: the
-// mean of the last bar, if its ticks lie on a straight line and the mean is known better
-// than the newest period, which one late tick can move. Else it is 0.
+// steadyPeriod returns the period to continue with if the clock falls silent, ns. It is
+// the mean of the last bar, if the ticks of that bar lie on a straight line and the mean
+// is known better than the newest period (one late tick can move the newest). Else it
+// is 0.
 func (l *lock) steadyPeriod() float64 {
 	newest := &l.banks[closeBank].hyps[l.banks[closeBank].best]
 	if l.shown == stepBank || l.count < trendTicks || l.trend.power <= 0 ||
-		l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.steadyVariance() {
+		l.tickBack(0).n-l.tickBack(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.steadyVariance() {
 		return 0
 	}
-	off, period := l.recent(trendTicks)
+	off, period := l.straightLine(trendTicks)
 	var rest float64
 	for i := range trendTicks {
-		p := l.back(i)
-		rest += sq(float64(p.at-l.back(0).at) - off + float64(period*float64(i)))
+		p := l.tickBack(i)
+		rest += sq(float64(p.at-l.tickBack(0).at) - off + float64(period*float64(i)))
 	}
 	if rest > float64(straight*trendTicks*l.trend.power)+sq(stampErr) {
 		return 0
@@ -282,18 +285,18 @@ func (l *lock) steadyPeriod() float64 {
 	return period
 }
 
-// lastBar returns the hypothesis that the ticks of the last bar lay on a straight line. Of
-// times it knows when the mean tick arrived. It has no weight if it is not wanted, or if
-// ticks are missing there.
+// lastBar returns the hypothesis that the ticks of the last bar lie on a straight line.
+// Its off is relative to when ticks arrive on average, not to the earliest. Its weight is
+// 0 if it is not wanted, or if the bar has missing ticks.
 func (l *lock) lastBar(wanted bool) (h hypothesis) {
-	if !wanted || l.count < trendTicks || l.back(0).n-l.back(trendTicks-1).n != trendTicks-1 {
+	if !wanted || l.count < trendTicks || l.tickBack(0).n-l.tickBack(trendTicks-1).n != trendTicks-1 {
 		return h
 	}
-	off, period := l.recent(trendTicks)
+	off, period := l.straightLine(trendTicks)
 	var v float64
 	for i := range trendTicks {
-		p := l.back(i)
-		v += sq(float64(p.at-l.back(0).at)-off+float64(period*float64(i))) / trendTicks
+		p := l.tickBack(i)
+		v += sq(float64(p.at-l.tickBack(0).at)-off+float64(period*float64(i))) / trendTicks
 	}
 	return hypothesis{
 		n: l.n, off: off, period: period, weight: 1, kind: steadyTempo,
@@ -306,19 +309,19 @@ func (l *lock) steadyVariance() float64 {
 	return 12 * l.trend.power / (trendTicks * trendTicks * trendTicks)
 }
 
-// first shows a straight line during the first beat, if one fits: the noise is not
-// known yet, so hypotheses cannot be weighed.
-func (l *lock) first(at Time) {
+// showFirstBeat sets the line to a straight line through the ticks so far during the first beat,
+// if one fits them: the noise is not known yet, so hypotheses cannot be weighed.
+func (l *lock) showFirstBeat(at Time) {
 	if l.count == 1 {
 		l.line.at = at
 	}
 	if l.count < 3 || l.count >= lockTicks {
 		return
 	}
-	off, period := l.recent(l.count)
+	off, period := l.straightLine(l.count)
 	var wide float64
 	for i := range l.count {
-		p := l.back(i)
+		p := l.tickBack(i)
 		late := float64(p.at-at) - off + float64(period*float64(i))
 		wide = max(wide, late, -late)
 	}
@@ -330,22 +333,23 @@ func (l *lock) first(at Time) {
 	l.line.err, l.line.drift = wide+leastErr, 2*wide/n
 }
 
-// expect adds to all banks the hypothesis that the tempo changes before the next tick,
-// as the score plans: the period becomes ratio times the old, after a share of the old
-// one. If it is sure, that hypothesis is shown until ticks contradict it.
-func (l *lock) expect(ratio, share float64, sure bool) {
+// expectChange adds to all banks the hypothesis that the tempo changes before the next tick as
+// the score plans: for a share (0..1) of the tick the period is the old one, then it is
+// ratio times the old one. If sure, that hypothesis is shown until ticks contradict it.
+func (l *lock) expectChange(ratio, share float64, sure bool) {
 	for i := range l.banks {
 		if b := &l.banks[i]; b.live > 0 && l.count > 2 {
-			b.expect(ratio, share, sure)
+			b.expectChange(ratio, share, sure)
 		}
 	}
 	if sure {
-		l.strip.turn(ratio, share)
+		l.strip.changeTempo(ratio, share)
 	}
 }
 
-// countCorrections adds corrections of the count to putIn and takenOut once the count has
-// stood for a beat: hypotheses alternate during a stall.
+// countCorrections adds a correction of the count, by so many ticks, to putIn or takenOut
+// once the count has not changed for a beat: during a stall the likeliest hypothesis, and
+// with it the count, may change back and forth.
 func (l *lock) countCorrections(by int64) {
 	if l.count == 1 {
 		by = 0
@@ -363,14 +367,14 @@ func (l *lock) countCorrections(by int64) {
 		l.pendingRecount = 0
 	}
 	held := 0.0
-	if l.banks[closeBank].hyps[l.banks[closeBank].best].held {
+	if l.banks[closeBank].hyps[l.banks[closeBank].best].fromQueue {
 		held = 1
 	}
 	l.queued += (held - l.queued) / burstMemory
 }
 
-// late returns by how much ticks come later than the earliest, on average.
-func (l *lock) late() Time {
+// meanLateness returns how much later than the earliest ticks a tick arrives, on average.
+func (l *lock) meanLateness() Time {
 	f := &l.banks[closeBank].noise
 	return Time(max(0, f.mean-f.edge))
 }

@@ -2,26 +2,27 @@ package clock
 
 import "math"
 
-// loop is a delay-locked loop of the second order: it corrects the time expected of the
-// next tick, and the period, by fixed parts of each tick's error. It assumes nothing of
-// the noise, and is shown when all hypotheses fail. (F. Adriaensen, "Using a DLL to filter time", 2005.)
+// loop is a delay-locked loop of the second order: it corrects the expected time of the
+// next tick, and the period, by fixed parts of each tick's error. It assumes nothing about
+// the noise. It is shown if its errors are clearly smaller than those of the banks.
+// (F. Adriaensen, "Using a DLL to filter time", 2005.)
 type loop struct {
 	next   float64 // when the next tick is expected, ns from the last arrival
 	period float64 // ns
-	seen   int
+	seen   int     // ticks since begin
 	line   line
-	lines  [trendTicks]Time
+	times  [trendTicks]Time // the times of the last ticks, as estimated when each arrived
 	score  score
 }
 
-const loopHertz = 0.5
+const loopHertz = 0.5 // bandwidth
 
-// begin starts from a line through the last ticks: where it has the newest, ns from its
-// arrival, and the period, ns.
+// begin starts from a straight line through the last ticks: off is the time of the newest
+// tick on it, ns from its arrival; period is in ns.
 func (d *loop) begin(off, period float64) { *d = loop{next: off + period, period: period} }
 
-// tick takes a tick that came gap ns after the one before, and returns where it
-// fell, ns from when it came.
+// tick processes a tick that arrived gap ns after the one before, and returns the
+// tick's estimated time, ns from its arrival.
 func (d *loop) tick(gap float64) float64 {
 	w := 2 * math.Pi * loopHertz * d.period / 1e9
 	miss := gap - d.next
@@ -33,14 +34,14 @@ func (d *loop) tick(gap float64) float64 {
 	return off
 }
 
-// recent returns the straight line of least squares through the last ticks: where
-// it has the newest, ns from when it arrived, and the period.
-func (l *lock) recent(ticks int) (off, period float64) {
+// straightLine returns the straight line of least squares through the last ticks: off is the
+// time of the newest tick on it, ns from its arrival; period is in ns.
+func (l *lock) straightLine(ticks int) (off, period float64) {
 	n := min(ticks, l.count)
-	newest := l.back(0)
+	newest := l.tickBack(0)
 	var sx, sy, sxx, sxy float64
 	for i := range n {
-		x, y := float64(l.back(i).n-newest.n), float64(l.back(i).at-newest.at)
+		x, y := float64(l.tickBack(i).n-newest.n), float64(l.tickBack(i).at-newest.at)
 		sx, sy = sx+x, sy+y
 		sxx += float64(x * x)
 		sxy += float64(x * y)

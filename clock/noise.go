@@ -2,10 +2,10 @@ package clock
 
 import "math"
 
-// noise is how late ticks come, learned from the ticks: a density over lateness,
-// in steps. Between coreLow and coreHigh bins of the origin the steps are all
-// bin wide; beyond, each is wider than the last by the root of two. The origin
-// lies near the earliest ticks; edge is where they begin.
+// noise is how late ticks arrive, learned from the ticks: a histogram of their lateness,
+// used as a probability density. From coreLow bins below the origin to coreHigh bins
+// above, all bins have the width bin; further out each is wider than the last by the
+// square root of two. The origin is near the earliest ticks; edge is their lateness.
 //
 //	density │   ┌──┐
 //	        │ ┌─┘  └──┐
@@ -13,26 +13,26 @@ import "math"
 //	        └─┴────────────┴─────────── lateness
 //	        edge
 //
-// Two records are kept, of the last beats and of the last bars, so that noise
-// which changes is followed and noise which stays is known well. A share of the
-// density is spread over all lateness that can be, so that no tick is impossible.
+// It has two records, one of the last beats and one of the last bars: the first follows
+// noise that changes, the second knows steady noise well. A share of the density is
+// spread over all possible lateness, so that no tick has a probability of zero.
 type noise struct {
 	bin                                  float64 // width of a core bin, ns
 	edges                                [noiseBins + 1]float64
 	dens                                 [noiseBins]float64 // per ns
 	cum                                  [noiseBins + 1]float64
-	slow                                 [noiseBins]float64 // what was seen, weighed by age
-	fast                                 [noiseBins]float64
-	seen                                 float64 // ticks learned from, at most slowTicks
-	edge                                 float64 // edgeNow averaged: this counts as no lateness
-	edgeLooks                            float64 // looks averaged in edge
-	spreadBefore                         float64 // spread when edgeLooks was last reduced
-	newerBetter, share, slowSum, fastSum float64
-	plain                                float64 // a normal density of this standard deviation, or 0
-	top                                  float64 // of a lattice: its step
-	edgeNow, mean, spread, sd            float64 // of the density: edge, mean, 10 to 85 %, standard deviation
-	broad                                [noiseBins]float64
-	pools                                [noiseBins]pooled // scratch
+	slow                                 [noiseBins]float64 // ticks per bin in the last bars, weighted by age
+	fast                                 [noiseBins]float64 // the same in the last beats
+	seen                                 float64            // ticks learned from, at most slowTicks
+	edge                                 float64            // mean of edgeNow: lateness is measured from here
+	edgeLooks                            float64            // values averaged in edge
+	spreadBefore                         float64            // spread when edgeLooks was last reduced
+	newerBetter, share, slowSum, fastSum float64            // how often fast predicts better, 0..1; share of fast in the density; sums of the records
+	plain                                float64            // the density is normal with this standard deviation, ns; 0: it is the histogram
+	top                                  float64            // step of a lattice, ns; 0: no lattice; -1: normal
+	edgeNow, mean, spread, sd            float64            // of the density, ns: edge, mean, width from 10 to 85 %, standard deviation
+	broad                                [noiseBins]float64 // the share that is spread over all possible lateness
+	pools                                [noiseBins]pooled  // scratch
 }
 
 const (
@@ -41,24 +41,24 @@ const (
 	tailBins  = 36
 	noiseBins = coreLow + coreHigh + 2*tailBins
 
-	slowTicks  = 600
-	fastTicks  = 40
-	edgeTicks  = 1500
+	slowTicks  = 600  // memory of the slow record, in ticks
+	fastTicks  = 40   // memory of the fast record, in ticks
+	edgeTicks  = 1500 // memory of the edge, in ticks
 	coreShare  = 1 - lateShare - soonShare
-	fastLittle = 0.06 // of the newer record, as a rule
-	fastMuch   = 0.5  // while the noise changes
-	lateShare  = 0.06 // of what may be anywhere late
-	soonShare  = 0.02 // and early
+	fastLittle = 0.06 // share of the fast record in the density, usually
+	fastMuch   = 0.5  // the same while the noise changes
+	lateShare  = 0.06 // share of the density that is spread over all late ticks
+	soonShare  = 0.02 // and over all early ones
 
-	firstBin = 32e3 // ns
-	leastBin = 250.0
-	mostBin  = 4e6
+	firstBin = 32e3  // width of a core bin at first, ns
+	leastBin = 250.0 // smallest, ns
+	mostBin  = 4e6   // largest, ns
 )
 
 // begin resets to a guess: late by a millisecond on average.
 func (f *noise) begin() {
 	*f = noise{}
-	f.scale(firstBin)
+	f.setBins(firstBin)
 	for i := range f.slow {
 		// An exponential of a millisecond, worth a quarter of a beat.
 		mid := (f.edges[i] + f.edges[i+1]) / 2
@@ -66,21 +66,21 @@ func (f *noise) begin() {
 			f.slow[i] = (f.edges[i+1] - f.edges[i]) * decay(mid/firstNoise)
 		}
 	}
-	f.level(&f.slow, 3)
+	f.scaleTo(&f.slow, 3)
 	f.fast = f.slow
 	f.seen = 3
-	f.sum()
+	f.updateDensity()
 }
 
-// lattice sets the density to that of ticks which come only at moments every apart,
-// with some jitter: uniform over a step. Both in ns.
-func (f *noise) lattice(every, jitter float64) {
+// setLattice sets the density for ticks that arrive only at moments every ns apart: uniform
+// over one step, with edges softened by jitter, ns.
+func (f *noise) setLattice(every, jitter float64) {
 	*f = noise{}
 	bin := firstBin / 4
 	for every/bin > 96 {
 		bin *= 2
 	}
-	f.scale(bin)
+	f.setBins(bin)
 	for i := range f.broad {
 		f.broad[i] *= 0.3
 	}
@@ -91,12 +91,12 @@ func (f *noise) lattice(every, jitter float64) {
 		f.addMass(&f.slow, d, every+d, 1)
 	}
 	f.fast = f.slow
-	f.sum()
+	f.updateDensity()
 	f.edge, f.top, f.seen = 0, every, slowTicks
 }
 
-// normal sets the density to a normal one around the origin.
-func (f *noise) normal(sd float64) {
+// setNormal sets the density to a normal one around the origin, of standard deviation sd, ns.
+func (f *noise) setNormal(sd float64) {
 	sd = max(sd, 2*stampErr)
 	if f.sd > 0.9*sd && f.sd < 1.1*sd && f.top < 0 {
 		return
@@ -107,19 +107,19 @@ func (f *noise) normal(sd float64) {
 	for sd/bin > 16 {
 		bin *= 2
 	}
-	f.scale(bin)
+	f.setBins(bin)
 	for i := range f.slow {
 		lo, hi := f.edges[i], f.edges[i+1]
 		z := (lo + hi) / 2 / sd
 		f.slow[i] = (hi - lo) * decay(z*z/2)
 	}
-	f.level(&f.slow, 1)
+	f.scaleTo(&f.slow, 1)
 	f.fast = f.slow
-	f.sum()
+	f.updateDensity()
 }
 
-// level scales a record to a sum.
-func (f *noise) level(rec *[noiseBins]float64, to float64) {
+// scaleTo scales a record so that its sum is to.
+func (f *noise) scaleTo(rec *[noiseBins]float64, to float64) {
 	var sum float64
 	for _, v := range rec {
 		sum += v
@@ -129,8 +129,8 @@ func (f *noise) level(rec *[noiseBins]float64, to float64) {
 	}
 }
 
-// scale sets the edges of the bins.
-func (f *noise) scale(bin float64) {
+// setBins sets the edges of the bins, for core bins of a width in ns.
+func (f *noise) setBins(bin float64) {
 	f.bin = bin
 	for i := range coreLow + coreHigh + 1 {
 		f.edges[tailBins+i] = float64(i-coreLow) * bin
@@ -162,8 +162,8 @@ func (f *noise) scale(bin float64) {
 	}
 }
 
-// find returns the bin that a lateness lies in.
-func (f *noise) find(r float64) int {
+// binOf returns the index of the bin for a lateness r, ns.
+func (f *noise) binOf(r float64) int {
 	i := int(r/f.bin+coreLow+1) - 1
 	if i >= 0 && i < coreLow+coreHigh {
 		return tailBins + i
@@ -185,7 +185,7 @@ func (f *noise) find(r float64) int {
 // addMass adds a weight to a record, evenly over a span of lateness, ns.
 func (f *noise) addMass(rec *[noiseBins]float64, lo, hi, weight float64) {
 	per := weight / (hi - lo)
-	for i := f.find(lo); i < noiseBins; i++ {
+	for i := f.binOf(lo); i < noiseBins; i++ {
 		a, b := max(lo, f.edges[i]), min(hi, f.edges[i+1])
 		if b > a {
 			rec[i] += float64(per * (b - a))
@@ -196,14 +196,15 @@ func (f *noise) addMass(rec *[noiseBins]float64, lo, hi, weight float64) {
 	}
 }
 
-// learn adds a lateness, ns, known to a standard deviation of sd.
+// learn adds a lateness r with a standard deviation of sd, both in ns. If it is not
+// settled, only the fast record takes it.
 func (f *noise) learn(r, sd float64, settled bool) {
-	f.compare(r)
+	f.compareRecords(r)
 	if settled {
 		f.seen = min(f.seen+1, slowTicks)
-		age(&f.slow, 1-1/f.seen)
+		ageRecord(&f.slow, 1-1/f.seen)
 	}
-	age(&f.fast, 1-1/min(f.seen, fastTicks))
+	ageRecord(&f.fast, 1-1/min(f.seen, fastTicks))
 	reach := max(1.7*sd, stampErr)
 	wide := max(reach, f.spread*min(0.12, 0.5/math.Sqrt(f.seen)))
 	if settled {
@@ -211,7 +212,7 @@ func (f *noise) learn(r, sd float64, settled bool) {
 	}
 	wide = max(reach, f.spread*0.12)
 	f.addMass(&f.fast, r-wide, r+wide, 1)
-	f.sum()
+	f.updateDensity()
 	if f.spread > 2*f.spreadBefore || 2*f.spread < f.spreadBefore {
 		f.edgeLooks, f.spreadBefore = min(f.edgeLooks, 60), f.spread // the noise changed
 	}
@@ -219,10 +220,10 @@ func (f *noise) learn(r, sd float64, settled bool) {
 	f.edge += (f.edgeNow - f.edge) / f.edgeLooks
 }
 
-// compare finds which record predicts lateness better: the recent one gets a large
-// share only while the noise differs from what it was.
-func (f *noise) compare(r float64) {
-	i := f.find(r)
+// compareRecords finds which record predicts lateness better. The fast one gets a large share of
+// the density only while the noise differs from that of the last bars.
+func (f *noise) compareRecords(r float64) {
+	i := f.binOf(r)
 	slow, fast := float64(f.slow[i]*f.fastSum), float64(f.fast[i]*f.slowSum)
 	floor := float64(1e-3 * f.slowSum * f.fastSum)
 	f.newerBetter += ((fast+floor)/(slow+fast+2*floor) - f.newerBetter) / 24
@@ -232,15 +233,15 @@ func (f *noise) compare(r float64) {
 	}
 }
 
-func age(rec *[noiseBins]float64, by float64) {
+func ageRecord(rec *[noiseBins]float64, by float64) {
 	for i := range rec {
 		rec[i] *= by
 	}
 }
 
-// fit chooses bins that suit the spread, and an origin near the earliest ticks. It
-// returns by how much the origin moved.
-func (f *noise) fit() (shift float64) {
+// fitBins chooses a width of bins for the spread, and an origin near the earliest ticks. It
+// returns by how much the origin moved, ns.
+func (f *noise) fitBins() (shift float64) {
 	bin := f.bin
 	if f.spread < 20*bin && bin > leastBin {
 		bin /= 2
@@ -256,7 +257,7 @@ func (f *noise) fit() (shift float64) {
 	return shift
 }
 
-// binFor returns the width of bins for noise of a width, both in ns.
+// binFor returns the width of core bins for noise that is wide ns wide.
 func (f *noise) binFor(wide float64) float64 {
 	bin := leastBin
 	for bin < mostBin && wide > 40*bin {
@@ -265,10 +266,10 @@ func (f *noise) binFor(wide float64) float64 {
 	return bin
 }
 
-// rebin moves what was seen into other bins, lateness shift becoming 0.
+// rebin moves both records into bins of another width, and the origin by shift, both in ns.
 func (f *noise) rebin(bin, shift float64) {
 	old := *f
-	f.scale(bin)
+	f.setBins(bin)
 	f.edge -= shift
 	for k, rec := range []*[noiseBins]float64{&f.slow, &f.fast} {
 		was := [...]*[noiseBins]float64{&old.slow, &old.fast}[k]
@@ -279,11 +280,11 @@ func (f *noise) rebin(bin, shift float64) {
 			}
 		}
 	}
-	f.sum()
+	f.updateDensity()
 }
 
-// sum makes the density from the records.
-func (f *noise) sum() {
+// updateDensity makes the density from the records.
+func (f *noise) updateDensity() {
 	var slow, fast float64
 	for i := range f.slow {
 		slow += f.slow[i]
@@ -316,9 +317,9 @@ func (f *noise) sum() {
 	f.edgeNow = q5 - 2*(q10-q5)
 }
 
-// smooth makes the density rise to one peak and fall from there. Ticks on whole
-// milliseconds give it a comb of peaks; a filter would settle on a tempo that fits
-// the comb.
+// smooth makes the density rise to one peak and fall from there. Ticks stamped in whole
+// milliseconds would give it many peaks, and the filter would find a tempo that fits
+// those peaks.
 func (f *noise) smooth() {
 	top, most := 0, 0.0
 	const reach = 4
@@ -336,8 +337,9 @@ func (f *noise) smooth() {
 	f.pool(top, -1, -1)
 }
 
-// pool averages the density from one bin on, before another, over stretches in
-// which it would rise (pool adjacent violators; Ayer and others, 1955; from memory).
+// pool makes the density fall all the way from one bin to before another, by averaging
+// it over stretches in which it rises (pool adjacent violators; Ayer and others, 1955;
+// from memory). by is the direction, 1 or -1.
 func (f *noise) pool(from, before, by int) {
 	n := 0
 	for i := from; i != before; i += by {
@@ -370,7 +372,7 @@ type pooled struct {
 	from        int
 }
 
-// quantile returns the lateness, ns, that a share of ticks stays below, without the
+// quantile returns the lateness, ns, below which a share p of ticks lies, without the
 // part of the density that is spread over all lateness.
 func (f *noise) quantile(p float64) float64 {
 	var slow, fast float64

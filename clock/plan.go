@@ -7,14 +7,14 @@ type plan struct {
 	next  Tempo // 0: no change to come
 }
 
-// planTrust is how far a MIDI clock's tempo may be off the planned one, as a part
-// of it, for a planned change to be taken at its word.
+// planTrust is the largest difference between a MIDI clock's tempo and the planned tempo,
+// as a part of it, at which a planned change is shown before ticks confirm it.
 const planTrust = 0.01
 
-// bend returns the ratio of the planned period to the one before, for the tick that
-// ends at a song position, and for what share of it the old tempo still holds. sure
-// tells whether the clock follows the score up to here. ok is false where no change
-// falls within the tick.
+// bend returns the change of tempo planned within the tick that ends at a song position:
+// the ratio of the new period to the old one, and the share of the tick, 0..1, that still
+// has the old one. sure tells whether the clock has followed the score so far (period is
+// its present period, ns). ok is false if no change is planned within the tick.
 func (p *plan) bend(from Beat, period float64) (ratio, share float64, sure, ok bool) {
 	if p.tempo == 0 || p.next == 0 || p.at <= from-Tick || p.at > from {
 		return 0, 0, false, false

@@ -1,27 +1,27 @@
 package clock
 
-// arm starts from pos: at the next tick if a clock ticks, else now.
+// arm starts to play from pos: at the next tick if a clock ticks, else now.
 //
 // MIDI 1.0, System Real Time: "Start ... the receiver begins at the first Timing
-// Clock after it"; the tick is the position, so waiting for it puts the downbeat
-// where the master has it.
+// Clock after it". The tick after Start is the position itself, so waiting for it puts
+// the downbeat where the sender has it.
 func (t *Transport) arm(at Time) {
 	t.playing, t.early, t.jump = false, false, false
 	t.armed, t.armedAt = true, at
 	if t.located {
 		t.next = t.pos
 	}
-	if t.waits(at) {
+	if t.expectsTick(at) {
 		return
 	}
-	// A master that begins to tick only now is at the same place a moment
-	// later: what has been played by then is waited for.
+	// A sender that begins to tick only now is at this position at its first tick.
+	// If that tick comes soon, the position waits until the sender has caught up.
 	t.begin(at)
 	t.early = t.lead == LeadAuto
 }
 
-// waits tells whether a tick is to be expected.
-func (t *Transport) waits(at Time) bool {
+// expectsTick tells whether a Start should wait for a tick, because one is expected.
+func (t *Transport) expectsTick(at Time) bool {
 	switch t.lead {
 	case LeadMIDI:
 		return true
@@ -31,17 +31,16 @@ func (t *Transport) waits(at Time) bool {
 	return false
 }
 
-// begin plays from pos at a moment, at the present tempo.
+// begin plays from pos, starting at at, at the present tempo.
 func (t *Transport) begin(at Time) {
 	t.armed, t.playing = false, true
 	t.glide.jump(at, float64(t.pos), rateOf(t.tempo))
 	t.rebase()
 }
 
-// overdue tells whether the tick that a Start, a Continue or a Locate waits for
-// has not come in time. A master that sends no ticks then counts from its own
-// message. Readers who look ahead see it in time, others by so much later; a
-// tick that comes in between finds it begun.
+// overdue tells whether a Start, a Continue or a Locate has waited startWait for a tick
+// that did not come. The sender then sends no ticks, and the position counts from its
+// message. At shows this Config.Ahead later than at.
 func (t *Transport) overdue(at Time) bool {
 	return (t.armed || t.jump) && at-t.armedAt >= startWait
 }
@@ -62,13 +61,13 @@ func (t *Transport) stop(at Time) {
 	t.pos, t.located = Beat(roundToInt(t.glide.at(at))), false
 	t.next = t.pos.CeilTo(Tick)
 	if t.source == MIDI && t.ticking(at) {
-		// The master counts ticks: its next is the one after the last.
+		// The sender counts ticks: its next tick is one after its last.
 		t.next = Beat(t.base) + Beat(t.lock.n+1)*Tick
 	}
 }
 
-// locate sets the song position. MIDI 1.0 has masters send it while stopped;
-// some send it while they play, and mean the next tick.
+// locate sets the song position. By MIDI 1.0 it is sent while stopped; some senders
+// send it while they play, and mean the position of the next tick.
 func (t *Transport) locate(at Time, b Beat) {
 	switch {
 	case t.early:
@@ -78,7 +77,7 @@ func (t *Transport) locate(at Time, b Beat) {
 	case t.playing:
 		t.next, t.armedAt, t.jump = b, at, true
 		if t.source != MIDI || !t.ticking(at) {
-			t.land(at)
+			t.beginWithoutTick(at)
 		}
 	default:
 		t.jumps++
@@ -86,8 +85,8 @@ func (t *Transport) locate(at Time, b Beat) {
 	}
 }
 
-// land begins, without a tick, what a tick was awaited for.
-func (t *Transport) land(at Time) {
+// beginWithoutTick carries out the Start, Continue or Locate that waited for a tick, without one.
+func (t *Transport) beginWithoutTick(at Time) {
 	if t.jump {
 		t.jump = false
 		t.jumps++

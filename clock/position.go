@@ -1,14 +1,14 @@
 package clock
 
-// Sync says how much the position can be trusted.
+// Sync is the state of the tempo lock: how far the position can be trusted.
 type Sync uint8
 
 // The states of the tempo lock.
 const (
-	Free      Sync = iota // the internal clock, or taps, lead; nothing to lock to
-	Acquiring             // ticks arrive, the tempo is not settled yet
-	Locked                // the line fits
-	Holdover              // the ticks have gone; the last tempo carries on
+	Free      Sync = iota // the internal clock or taps lead: there is nothing to lock to
+	Acquiring             // ticks arrive, but the tempo is not known well yet
+	Locked                // ticks arrive, and tempo and position are known
+	Holdover              // the ticks have stopped; the last tempo continues
 )
 
 // String names the state as screens and logs print it.
@@ -16,7 +16,7 @@ func (s Sync) String() string {
 	return [...]string{"free", "acquiring", "locked", "holdover"}[s&3]
 }
 
-// Source says who leads the tempo.
+// Source is what leads the tempo.
 type Source uint8
 
 // The sources in their order of fallback: a MIDI clock that ticks leads; with
@@ -41,8 +41,8 @@ type Position struct {
 	// Beat is the song position. It stands still while the transport is
 	// stopped and jumps only on Start and Locate.
 	Beat Beat
-	// Pulse is what effects ride on: equal to Beat while playing, running on
-	// at the last tempo while stopped.
+	// Pulse is the position that effects follow: equal to Beat while playing;
+	// while stopped it continues at the last tempo.
 	Pulse Beat
 	Tempo Tempo
 	// Jumps counts Starts and Locates, so that a reader can tell a jump from
@@ -51,8 +51,9 @@ type Position struct {
 	Playing bool
 	Sync    Sync
 	Source  Source
-	// Err is about how far the beat may be off the master's, and Late how late
-	// its ticks come on average, both against the earliest they can: a delay
-	// that all have is not seen. They are 0 unless a MIDI clock leads or led.
+	// Err is how far the beat may be off that of the MIDI clock's sender: 19 in 20
+	// errors are smaller. Late is how late ticks arrive on average. Both are measured
+	// from the earliest ticks: a delay that all ticks share cannot be seen. They are 0
+	// unless the source is MIDI.
 	Err, Late Time
 }

@@ -1,7 +1,7 @@
 package clock
 
-// recount spawns hypotheses in which ticks were lost before this one, or this one is
-// a double. It does so only where the noise is small enough to tell ticks apart.
+// recount adds hypotheses in which ticks were lost before this one, or in which this one
+// is a double. It does so only if the noise is small enough to tell ticks apart.
 func (b *bank) recount(before *hypothesis, gap float64) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
@@ -9,8 +9,8 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		b.recountAfterSilence(gap)
 		return
 	}
-	if b.count < fewTicks || !best.judges() || b.noise.seen < lockTicks ||
-		b.wideFor(period) || b.stepped(period) {
+	if b.count < fewTicks || !best.countsTicks() || b.noise.seen < lockTicks ||
+		b.noiseHidesTicks(period) || b.maybeInBuffers(period) {
 		return
 	}
 	if late > lostShare*period {
@@ -22,14 +22,15 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 		}
 		h := b.spawn(before, odds, before.kind)
 		h.off -= gap
-		h.spare = true
+		h.double = true
 		h.age = provenAge
 	}
 }
 
-// recountAfterSilence spawns hypotheses in which the clock was gone for gap ns. A few late
-// ticks before can look like a tempo that falls: where the last bar's straight line would have
-// another tick, it is followed besides the best hypothesis, and the ticks to come decide.
+// recountAfterSilence adds hypotheses for the ticks lost while the clock was silent for gap
+// ns. A few late ticks before the silence can look like a falling tempo. So if the straight
+// line through the last bar gives another number of lost ticks than the best hypothesis
+// does, both are followed, and the ticks to come decide.
 func (b *bank) recountAfterSilence(gap float64) {
 	if b.count < 2*fewTicks {
 		return
@@ -40,22 +41,22 @@ func (b *bank) recountAfterSilence(gap float64) {
 	bar.step(gap)
 	ticks := -bar.off / bar.period
 	apart := (best.off - bar.off + ticks*(best.period-bar.period) + ticks*ticks/2*best.bend) / best.period
-	if bar.weight > 0 && (b.wideFor(bar.period) || max(apart, -apart) > 0.5) {
+	if bar.weight > 0 && (b.noiseHidesTicks(bar.period) || max(apart, -apart) > 0.5) {
 		bar.weight = best.weight
 		b.spawnLostInSilence(&bar)
 	}
 }
 
-// spawnLostInSilence adds hypotheses in which the tick after a silence has the number that
-// the parent's line suggests. Through wide noise it may be late by more than half a tick:
-// the numbers beside it are added too.
+// spawnLostInSilence adds a hypothesis in which the tick after a silence has the number that
+// the parent's line gives. If the noise is wide, the tick may be more than half a tick late:
+// then hypotheses with one number less and one more are added too.
 func (b *bank) spawnLostInSilence(parent *hypothesis) {
 	late := -parent.off - b.noise.mean
-	if !parent.judges() || late < max(4*b.noise.spread, lostShare*parent.period) {
-		return // noise as wide explains it
+	if !parent.countsTicks() || late < max(4*b.noise.spread, lostShare*parent.period) {
+		return // the noise alone explains it
 	}
 	missed, around := roundToInt(late/parent.period), int64(0)
-	if b.wideFor(parent.period) {
+	if b.noiseHidesTicks(parent.period) {
 		around = 1
 	}
 	for n := max(missed-around, 1); n <= missed+around; n++ {
@@ -63,27 +64,28 @@ func (b *bank) spawnLostInSilence(parent *hypothesis) {
 	}
 }
 
-// judges tells whether the line is known well enough to count ticks by.
-func (h *hypothesis) judges() bool {
+// countsTicks tells whether the hypothesis knows its time and period well enough to say
+// how many ticks are missing.
+func (h *hypothesis) countsTicks() bool {
 	return h.vPeriod <= sq(0.03*h.period) && h.vOff <= sq(0.25*h.period)
 }
 
-// spawnLost adds a hypothesis in which so many ticks were lost before the last.
+// spawnLost adds a hypothesis in which a number of ticks were lost before the last one.
 func (b *bank) spawnLost(parent *hypothesis, ticks int64, odds float64) {
 	h := b.spawn(parent, odds, parent.kind)
 	for range ticks {
 		h.step(0)
 	}
-	h.age = provenAge // the tempo is as before: it may be shown at once
+	h.age = provenAge // the tempo is as before, so it may be shown at once
 }
 
-// silent tells whether a gap is so long that the clock was gone.
+// silent tells whether a gap between two ticks, ns, counts as a silence of the clock.
 func silent(gap, period float64) bool {
 	return gap > float64(holdAfter*period)+float64(holdExtra)
 }
 
-// holdPeriod sets the period of the last bar, ns, with its variance, in all hypotheses
-// that know theirs less well.
+// holdPeriod gives the period measured over the last bar, ns, and its variance, ns², to
+// all hypotheses of nearly that period that have a larger variance.
 func (b *bank) holdPeriod(period, variance float64) {
 	for i := range b.live {
 		h := &b.hyps[i]
@@ -95,25 +97,26 @@ func (b *bank) holdPeriod(period, variance float64) {
 	}
 }
 
-// wideFor tells whether the noise is so wide that ticks cannot be told apart.
-func (b *bank) wideFor(period float64) bool { return 2*b.noise.spread > b.quiet()*period }
+// noiseHidesTicks tells whether the noise is too wide, for ticks of a period, to tell ticks apart.
+func (b *bank) noiseHidesTicks(period float64) bool { return 2*b.noise.spread > b.widestNoise()*period }
 
-// quiet returns up to what width of the noise, as a part of a tick, ticks can be told
-// apart. That of a lattice has sharp ends.
-func (b *bank) quiet() float64 {
+// widestNoise returns the largest width of the noise at which ticks can still be told apart, as
+// a part of a tick. With a lattice it is larger: that noise has sharp ends.
+func (b *bank) widestNoise() float64 {
 	if b.noise.top > 0 {
 		return sharpQuietShare
 	}
 	return quietShare
 }
 
-// stepped tells whether ticks may come once in an audio buffer of their own length,
-// so that now and then there are two or none in one.
-func (b *bank) stepped(period float64) bool {
-	return b.noise.spread < 0.25*period && known(period, 0.006)
+// maybeInBuffers tells whether a tick may be just as long as an audio buffer of the sender. Then
+// a buffer now and then has two ticks or none, and none of them was lost or doubled.
+func (b *bank) maybeInBuffers(period float64) bool {
+	return b.noise.spread < 0.25*period && isComputerInterval(period, 0.006)
 }
 
-// spawn adds a copy of a hypothesis with another tempo model, less likely by the odds.
+// spawn adds a copy of a hypothesis with another tempo model. Its weight is the parent's
+// times odds.
 func (b *bank) spawn(parent *hypothesis, odds float64, kind tempoModel) *hypothesis {
 	p := *parent
 	b.makeRoom()
@@ -128,15 +131,16 @@ func (b *bank) spawn(parent *hypothesis, odds float64, kind tempoModel) *hypothe
 	return h
 }
 
-// expect adds a hypothesis in which a planned change falls into the next period.
-func (b *bank) expect(ratio, share float64, sure bool) {
+// expectChange adds a hypothesis in which a planned change of tempo happens before the next
+// tick: see lock.expect.
+func (b *bank) expectChange(ratio, share float64, sure bool) {
 	odds := oddsPlanned
 	if sure {
 		odds = 2 * provenOdds
 	}
 	p := b.hyps[b.proven]
 	h := b.spawn(&p, odds, p.kind)
-	// The period to come is the new one, but for its first part.
+	// The next tick has the new period, but for its first part, which has the old one.
 	h.off += float64(share * (1 - ratio) * h.period)
 	h.period *= ratio
 	h.cOffPeriod *= ratio
@@ -150,7 +154,9 @@ func (b *bank) expect(ratio, share float64, sure bool) {
 	}
 }
 
-// spawnChanges adds hypotheses in which something changed just now.
+// spawnChanges adds hypotheses in which the tempo, or the delay of all ticks, changed just
+// now. Steps of the tempo are added at most ticks, each other change once or twice in
+// eight ticks.
 func (b *bank) spawnChanges(which int) {
 	if b.spawnPause > 0 {
 		b.spawnPause-- // ticks after a stall are not evidence of another tempo
@@ -202,8 +208,8 @@ func (b *bank) spawnChanges(which int) {
 	}
 }
 
-// spawnSteps adds hypotheses in which the tempo stepped. Through a lattice a step shows
-// late: those of a small one are added less often there, and so live longer.
+// spawnSteps adds hypotheses in which the tempo stepped. In a lattice, a small step shows
+// only after some ticks: there it is tried less often, so that each attempt lives longer.
 func (b *bank) spawnSteps(p hypothesis, which int) {
 	if b.noise.spread > 0.05*p.period && b.count%3 != 0 {
 		return

@@ -1,18 +1,20 @@
 package clock
 
-// strip holds all straight lines that the last ticks allow, where each tick is known
-// to have fallen within one step of a lattice: a convex polygon over the time of the
-// newest tick and the period. Its middle is the estimate. A filter that keeps only a
-// mean and a variance would count the same bound again with each tick. (Set-membership estimation: F. C.
-// Schweppe, 1968; from memory.)
+// strip holds all straight lines that agree with the last ticks, when each tick was sent
+// within one step of a lattice before it arrived. These lines form a convex polygon in the
+// plane of two numbers: the time of the newest tick, and the period. The middle of the
+// polygon is the estimate. A filter that keeps only a mean and a variance would count the
+// same bound again with each tick. (Set-membership estimation: F. C. Schweppe, 1968; from
+// memory.)
 type strip struct {
-	at    [stripCorners]corner
-	n     int
-	ticks int     // that bound it
-	slack float64 // by how far a tick may miss its step, ns
+	at    [stripCorners]corner // the corners of the polygon, in order
+	n     int                  // how many corners; 0: no polygon
+	ticks int                  // how many ticks bound the polygon
+	slack float64              // how far a tick may lie outside its step, ns
 }
 
-// corner is a line: off is when the newest tick fell, ns from when it arrived.
+// corner is a line: off is the time of the newest tick, ns from when it arrived; period is
+// in ns.
 type corner struct{ off, period float64 }
 
 const (
@@ -21,8 +23,8 @@ const (
 	stripLong    = 192 // ticks on one straight line: the tempo is constant
 )
 
-// begin allows every line about a period on which the tick fell at most late
-// before it arrived.
+// begin sets the polygon to all lines with 0.7 to 1.4 times a period and with the newest
+// tick at most late before, and soon after, it arrived. All in ns.
 func (s *strip) begin(period, soon, late float64) {
 	s.n, s.ticks = 4, 1
 	lo, hi := 0.7*period, 1.4*period
@@ -30,23 +32,23 @@ func (s *strip) begin(period, soon, late float64) {
 	s.at[2], s.at[3] = corner{soon, hi}, corner{-late, hi}
 }
 
-// tick takes a tick that came gap ns after the one before, counts so many ticks
-// more, and fell from late before it to soon after. It returns false if no line is
-// left.
+// tick moves the lines to a tick that arrived gap ns after the one before and is steps
+// ticks later, and keeps those on which it is at most late before, and soon after, it
+// arrived. It returns false if no line is left.
 func (s *strip) tick(gap float64, steps int64, soon, late float64) bool {
 	for i := range s.n {
 		s.at[i].off += float64(float64(steps)*s.at[i].period) - gap
 	}
 	if steps == 0 {
-		return true // it came twice
+		return true // the tick arrived twice
 	}
 	s.ticks++
-	return s.cut(1, soon) && s.cut(-1, late)
+	return s.cutOff(1, soon) && s.cutOff(-1, late)
 }
 
-// turn changes the tempo of all lines before the next tick: the period becomes ratio
-// times the old, after a share of the old one.
-func (s *strip) turn(ratio, share float64) {
+// changeTempo changes the tempo of all lines before the next tick: for a share (0..1) of the tick
+// the period is the old one, then it is ratio times the old one.
+func (s *strip) changeTempo(ratio, share float64) {
 	for i := range s.n {
 		c := &s.at[i]
 		c.off += float64(share * (1 - ratio) * c.period)
@@ -54,13 +56,14 @@ func (s *strip) turn(ratio, share float64) {
 	}
 }
 
-// cut keeps what lies at sign·off ≤ most.
-func (s *strip) cut(sign, most float64) bool {
+// cutOff keeps the part of the polygon where sign·off ≤ most. It returns false if nothing is
+// left, or if there are too many corners.
+func (s *strip) cutOff(sign, most float64) bool {
 	var kept [stripCorners]corner
 	n := 0
 	keep := func(c corner) {
 		if n > 0 && c.near(kept[n-1]) {
-			return // bounds that say the same meet in one corner, again and again
+			return // equal bounds would make the same corner again and again
 		}
 		if n < stripCorners {
 			kept[n] = c
@@ -91,7 +94,7 @@ func (c corner) near(o corner) bool {
 	return max(off, -off) < 100 && max(period, -period) < 1
 }
 
-// middle returns the mean of all lines, and half of how far apart they lie.
+// middle returns the polygon's centre of area, and half its width in each direction.
 func (s *strip) middle() (mid, half corner) {
 	lo, hi := s.at[0], s.at[0]
 	var area float64
@@ -115,8 +118,8 @@ func (s *strip) middle() (mid, half corner) {
 	return corner{mid.off / area, mid.period / area}, half
 }
 
-// follow takes the newest tick of a lock. Where no line is left, it goes back for
-// the longest run of ticks that one fits.
+// follow adds the newest tick of a lock. If no line is left, it starts again from the
+// longest run of last ticks that a straight line fits.
 func (s *strip) follow(l *lock) {
 	gap, steps := l.gapTo(0)
 	every := l.lattice.every
@@ -137,7 +140,8 @@ func (s *strip) follow(l *lock) {
 	s.n = 0
 }
 
-// fit draws the lines through the last ticks of a lock.
+// fit sets the polygon from the last run ticks of a lock. It returns false if no straight
+// line fits them.
 func (s *strip) fit(l *lock, run int, soon, late float64) bool {
 	s.begin(l.line.period, soon, late)
 	for i := run - 2; i >= 0; i-- {
@@ -148,9 +152,9 @@ func (s *strip) fit(l *lock, run int, soon, late float64) bool {
 	return true
 }
 
-// gapTo returns the time from the tick before one to it, and by how many ticks the
-// count went on.
+// gapTo returns the time, ns, between a tick and the one before it, and the difference of
+// their numbers, 0..16. i is the tick's place before the newest.
 func (l *lock) gapTo(i int) (gap float64, steps int64) {
-	a, b := l.back(i), l.back(i+1)
+	a, b := l.tickBack(i), l.tickBack(i+1)
 	return float64(a.at - b.at), min(max(a.n-b.n, 0), 16)
 }

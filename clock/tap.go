@@ -4,26 +4,26 @@ package clock
 type tapper struct {
 	taps [tapWindow]beatTap
 	n    int
-	odd  float64 // the last gap, ns, if it was off the beat; else 0
+	odd  float64 // the last gap between taps, ns, if it did not fit the tempo; else 0
 }
 
-// beatTap is a tap and the beat it fell on, counted from the series' first.
+// beatTap is a tap and its beat, counted from the first tap of the series.
 type beatTap struct {
 	beat int64
 	at   Time
 }
 
 const (
-	tapWindow  = 8
-	tapEnough  = 3
+	tapWindow  = 8                  // taps used
+	tapEnough  = 3                  // fewest taps that give a tempo
 	tapAfresh  = 2500 * Millisecond // a longer pause begins a new series
-	tapDouble  = 0.45               // a gap shorter than this is a bounce
-	tapMissed  = 1.6                // a gap longer than this skipped a beat
-	tapChanged = 0.2                // how far off the beat a new tempo lies, twice
-	handSteady = Quarter / 8        // how far off the beat a steady hand may tap
+	tapDouble  = 0.45               // a gap of fewer beats than this is a bounce
+	tapMissed  = 1.6                // a gap of more beats than this skipped a tap
+	tapChanged = 0.2                // two taps this many beats off mean a new tempo
+	handSteady = Quarter / 8        // a tap this close to the beat is corrected gently
 )
 
-// tap takes one tap. It returns false if it was a bounce.
+// tap adds a tap to the series. It returns false if the tap was a bounce.
 func (s *tapper) tap(at Time) bool {
 	if s.n > 0 && at-s.taps[s.n-1].at > tapAfresh {
 		s.n = 0
@@ -55,8 +55,8 @@ func (s *tapper) tap(at Time) bool {
 			s.odd = gap
 		}
 		if again {
-			// Off the old beat twice alike: a new tempo, from two taps ago on. A
-			// hand that slips once comes back by as much.
+			// Two equal gaps that do not fit the old tempo: a new tempo, from two taps
+			// ago on. A hand that slips only once makes one long gap and one short one.
 			s.taps[0], s.taps[1] = s.taps[s.n-2], last
 			s.taps[0].beat, s.taps[1].beat = 0, 1
 			s.n, s.odd, steps = 2, 0, 1
@@ -75,9 +75,10 @@ func (s *tapper) tap(at Time) bool {
 // ready tells whether the taps give a tempo.
 func (s *tapper) ready() bool { return s.n >= tapEnough }
 
-// line returns the least-squares line through the taps: ns a beat, and the
-// moment of the last tap's beat. People tap early as often as late, so the
-// middle is right here where MIDI wants the lower edge. It needs two taps.
+// line returns the least-squares line through the taps: the length of a beat, ns, and
+// the time of the last tap's beat on the line. It needs two taps. People tap early as
+// often as late, so the mean is right here; MIDI ticks can only be late, so the lock
+// uses the earliest ones.
 func (s *tapper) line() (period float64, at Time) {
 	last := s.taps[s.n-1]
 	var sx, sy, sxx, sxy float64

@@ -1,10 +1,10 @@
 package clock
 
-// Lead says which source may lead the tempo.
+// Lead is the choice of which source may lead the tempo.
 type Lead uint8
 
-// Auto follows the order of fallback in the package documentation; the others
-// hold to one source whatever else arrives.
+// LeadAuto picks the source by the order in the package documentation. The others use
+// one source only and ignore what else arrives.
 const (
 	LeadAuto Lead = iota
 	LeadMIDI
@@ -15,27 +15,27 @@ const (
 // Config is what a Transport is built from. Its zero value is ready to use.
 type Config struct {
 	// Internal is the tempo until a source gives one; 0 means 120 BPM. It is
-	// held to MinTempo..MaxTempo.
+	// limited to MinTempo..MaxTempo.
 	Internal Tempo
-	// Lead picks the source.
+	// Lead is the source that may lead the tempo.
 	Lead Lead
-	// Ahead is how far ahead of the last event At is asked for: corrections
-	// take hold that much later, so that no reader sees the beat step back.
-	// 0 means 50 ms; it is held to 0..250 ms.
+	// Ahead is how far after the last event the callers of At ask for positions.
+	// Corrections begin that much later, so that no caller sees the beat step
+	// back. 0 means 50 ms; it is limited to 0..250 ms.
 	Ahead Time
 }
 
-// Limits of Time that the clock works in; what lies outside is held to them.
+// Limits of times; those outside are set to the limit.
 const (
 	maxTime  Time = 1 << 56 // two years and a quarter
 	maxAhead      = 250 * Millisecond
 )
 
 const (
-	startWait = 500 * Millisecond // how long Start waits for its tick
-	recently  = Second            // a clock that ticked this lately will tick
-	holdAfter = 3                 // missing ticks that make holdover, and
-	holdExtra = 100 * Millisecond // what a stalled queue may add
+	startWait = 500 * Millisecond // how long a Start waits for its tick
+	recently  = Second            // a clock that ticked within this time is expected to tick again
+	holdAfter = 3                 // holdover begins after this many missing ticks
+	holdExtra = 100 * Millisecond // and this much more time, which a stalled queue may add
 )
 
 // A Transport turns events into a musical position. It reads no clock and
@@ -45,26 +45,26 @@ type Transport struct {
 	lead     Lead
 	internal Tempo
 	ahead    Time
-	now      Time // of the last event
+	now      Time // when the last event came
 
 	source Source
-	tempo  Tempo // of the leading source
+	tempo  Tempo // tempo of the leading source
 	glide  glide // the pulse, which is the beat while playing
 	lock   lock
-	base   float64 // Beats: the pulse of MIDI tick 0
+	base   float64 // the pulse at MIDI tick 0, in Beats
 	ticked bool    // a MIDI tick has come since the port was last lost
-	lost   bool
+	lost   bool    // the port was lost, and no tick has come since
 	taps   tapper
 	plan   plan
 
 	playing bool
 	armed   bool // the next tick starts it
 	early   bool // started without a tick, which may still come
-	located bool // pos is where a Locate put it, or a Start
+	located bool // pos was set by a Locate or a Start
 	jump    bool // a Locate while playing waits for the next tick
-	armedAt Time // of the Start, Continue or Locate that waits
-	pos     Beat // where it stands while stopped
-	next    Beat // what the next tick counts, while armed or stopped or jump
+	armedAt Time // when the Start, Continue or Locate came that waits for a tick
+	pos     Beat // the position while stopped
+	next    Beat // the beat of the next tick, while armed, stopped or waiting to jump
 	jumps   uint32
 }
 
@@ -85,8 +85,7 @@ func NewTransport(c Config) *Transport {
 	return t
 }
 
-// Ahead returns how long after an event what it changes takes hold: as far ahead
-// as At is asked for.
+// Ahead returns how long after an event its corrections begin: Config.Ahead.
 func (t *Transport) Ahead() Time { return t.ahead }
 
 func inRange(t Tempo) Tempo { return min(max(t, MinTempo), MaxTempo) }
@@ -100,7 +99,7 @@ func (t *Transport) Handle(e Event) {
 	at := max(min(max(e.At, -maxTime), maxTime), t.now)
 	t.now = at
 	if due := at - t.ahead; t.overdue(due) || e.Kind == Tick24 && t.overdue(at) {
-		t.land(t.armedAt)
+		t.beginWithoutTick(t.armedAt)
 	}
 	switch e.Kind {
 	case Tick24:
@@ -135,9 +134,9 @@ func (t *Transport) Handle(e Event) {
 			t.plan.next = inRange(e.Next)
 		}
 	case Halve:
-		t.scale(at, t.tempo/2)
+		t.scaleTempo(at, t.tempo/2)
 	case Double:
-		t.scale(at, t.tempo*2)
+		t.scaleTempo(at, t.tempo*2)
 	}
 }
 
@@ -150,7 +149,7 @@ func (t *Transport) At(at Time) Position {
 		Playing: t.playing, Sync: t.sync(at), Source: t.source,
 	}
 	switch {
-	case t.overdue(at - t.ahead): // the next event will land it; it shows already
+	case t.overdue(at - t.ahead): // the next event will begin it, but the position shows it already
 		from := t.pos
 		if t.jump {
 			from = t.next
@@ -163,9 +162,9 @@ func (t *Transport) At(at Time) Position {
 		p.Beat = pulse
 	}
 	if t.source == MIDI {
-		p.Late = t.lock.late()
+		p.Late = t.lock.meanLateness()
 		astray := (t.glide.at(at) - t.target(at)) / rateOf(t.tempo)
-		p.Err = Time(min(t.lock.off(at)+max(astray, -astray), float64(maxTime)))
+		p.Err = Time(min(t.lock.errAt(at)+max(astray, -astray), float64(maxTime)))
 	}
 	return p
 }

@@ -5,29 +5,30 @@ import (
 	"slices"
 )
 
-// trend fits a cubic to the last bar by least squares. The residuals are the noise,
-// whatever pattern it has from tick to tick.
+// trend fits a cubic curve to the ticks of the last bar by least squares. The residuals
+// are the noise, whatever pattern it has from tick to tick.
 type trend struct {
-	late   [trendStep]float64
-	edge   float64 // lateness of the earliest ticks against the curve, ns: negative
-	middle Time    // time of the curve at the window's middle tick
-	full   bool    // the window has its full length
+	late   [trendStep]float64 // residuals of the middle ticks, ns
+	edge   float64            // lateness of the earliest ticks against the curve, ns: negative
+	middle Time               // time of the curve at the window's middle tick
+	full   bool               // the window has its full length
 
-	power, next, seen float64 // mean square of the residuals; mean product of neighbours; looks, at most trendMemory
+	power, next, seen float64 // mean square of the residuals, ns²; mean product of neighbours, ns²; fits averaged, at most trendMemory
 }
 
 const (
-	trendTicks    = 96
-	trendStep     = 4
-	trendFirst    = 24
-	astraySpread  = 3   // standard deviations: no noise is as wide in its core
-	boundedSpread = 1.9 // standard deviations: the core of noise without a long tail
-	trendMemory   = 60  // looks
+	trendTicks    = 96  // ticks of the window: a bar of four beats
+	trendStep     = 4   // ticks between two fits
+	trendFirst    = 24  // fewest ticks for a fit
+	astraySpread  = 3   // in standard deviations: no noise has a spread as wide
+	boundedSpread = 1.9 // in standard deviations: spread of noise without a long tail
+	trendMemory   = 60  // fits averaged
 )
 
-// tick fits the curve every trendStep ticks, and returns whether it did.
+// tick fits the curve every trendStep ticks, and returns whether it did. It needs ticks
+// that are all numbered without a gap.
 func (t *trend) tick(l *lock, at Time) bool {
-	if l.count < trendFirst || l.count%trendStep != 0 || l.back(0).n-l.back(min(l.count, trendTicks)-1).n != int64(min(l.count, trendTicks))-1 {
+	if l.count < trendFirst || l.count%trendStep != 0 || l.tickBack(0).n-l.tickBack(min(l.count, trendTicks)-1).n != int64(min(l.count, trendTicks))-1 {
 		return false
 	}
 	w, order := trendTicks, 3
@@ -49,7 +50,7 @@ func (t *trend) tick(l *lock, at Time) bool {
 	var c, norm [4]float64
 	for i := range w {
 		p := basis(float64(i) - mid)
-		y := float64(l.back(w-1-i).at - at)
+		y := float64(l.tickBack(w-1-i).at - at)
 		if i == w-1 {
 			y = 0
 		}
@@ -61,13 +62,13 @@ func (t *trend) tick(l *lock, at Time) bool {
 	var late [trendTicks]float64
 	for i := range w {
 		p := basis(float64(i) - mid)
-		y := float64(l.back(w-1-i).at - at)
+		y := float64(l.tickBack(w-1-i).at - at)
 		for k := range order + 1 {
 			y -= float64(p[k] * c[k] / norm[k])
 		}
 		late[i] = y
 	}
-	t.middle = l.back(w-1-w/2).at - Time(late[w/2])
+	t.middle = l.tickBack(w-1-w/2).at - Time(late[w/2])
 	copy(t.late[:], late[w/2-trendStep/2:])
 	t.full = w == trendTicks
 	slices.Sort(late[:w])
@@ -86,8 +87,9 @@ func (t *trend) tick(l *lock, at Time) bool {
 	return true
 }
 
-// spread returns the standard deviation, ns, of independent noise that makes a mean as
-// uncertain as the ticks do: more than theirs where neighbours are correlated.
+// spread returns the standard deviation, ns, of independent noise under which a mean
+// would be as uncertain as with this noise. It is larger than the noise's own standard
+// deviation if neighbouring ticks are correlated.
 func (t *trend) spread() float64 {
 	if t.power <= 0 {
 		return 0

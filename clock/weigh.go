@@ -46,9 +46,9 @@ func decay(x float64) float64 {
 	return 1 / t
 }
 
-// weigh multiplies what was expected of a tick's lateness, a normal of the given
-// mean and standard deviation, by the density of the noise. It returns the
-// likelihood, and the mean and variance of what is then known of the lateness.
+// weigh multiplies the expected lateness of a tick, a normal density of a mean and a
+// standard deviation, by the density of the noise. It returns the likelihood of the tick,
+// and the mean (at) and variance (v) of its lateness after that. In ns.
 func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 	if f.plain > 0 {
 		return f.weighPlain(b, mean, sd)
@@ -56,7 +56,7 @@ func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 	lo, hi := mean-float64(bellReach*sd), mean+float64(bellReach*sd)
 	var z0, z1, z2 float64
 	stride := max(1, int(sd/3/f.bin))
-	for i := f.find(lo); i < noiseBins && f.edges[i] < hi; {
+	for i := f.binOf(lo); i < noiseBins && f.edges[i] < hi; {
 		j := i + 1
 		d := f.dens[i]
 		if i >= tailBins && i+stride <= tailBins+coreLow+coreHigh && stride > 1 {
@@ -92,9 +92,9 @@ func (f *noise) weighPlain(b *bell, mean, sd float64) (like, at, v float64) {
 	both := math.Sqrt(s + r)
 	near := b.at(mean/both) * 0.3989422804014327 / both
 	floor := plainFloor / (max(mean, -mean) + both)
-	// What may be anywhere says nothing: the rest is weighed by its share.
+	// The part that may lie anywhere tells nothing: only the rest corrects the mean.
 	share := near / (near + floor)
 	return near + floor, mean - float64(share*mean*s/(s+r)), s - float64(share*s*s/(s+r))
 }
 
-const plainFloor = 0.004 // of a tick that is late or early by something else
+const plainFloor = 0.004 // probability that a tick is late or early by another cause

@@ -6,12 +6,12 @@ import (
 	"tactus/clock"
 )
 
-// BarOffset is how far the DAW's bars lie from those that are counted.
+// BarOffset is the distance of the DAW's bars from the bars counted here.
 type BarOffset struct {
-	// Ticks is how many ticks of MIDI clock, 1/24 of a quarter note, the DAW's bars are
-	// later than counted; below 0 earlier. 0: they agree, or nothing is known.
+	// Ticks is how much later the DAW's bars are than counted, in ticks of MIDI clock
+	// (1/24 of a quarter note); negative: earlier. 0: they agree, or nothing is known.
 	Ticks int32
-	Notes int32      // how many notes have shown it
+	Notes int32      // number of notes that show it
 	By    clock.Time // Ticks at the present tempo
 }
 
@@ -26,21 +26,21 @@ type BarOffset struct {
 //	notes  ·           ·        ·           ·           ·
 //	       the usual offset: 0     a tick was lost: the count is behind
 //
-// One note may be drawn anywhere. Only notes of three sections that lie the same
-// whole number of ticks off their usual offset, or outside where notes are drawn, are
-// evidence.
+// A single note may be drawn anywhere. There is evidence only when the notes of three
+// sections are off by the same whole number of ticks: from their usual offset, or from
+// the range in which notes are drawn.
 type barEvidence struct {
 	muted  bool // the DAW sends its song position, so that no evidence is needed
 	placed bool // a song position has come since the last stop
 
-	usualOffset clock.Beat // of notes from their downbeat; below 0: before it
-	usualNotes  int        // how many had it, up to notesForHabit
-	first       int32      // section of the first of them
+	usualOffset clock.Beat // distance of notes from their downbeat; negative: before it
+	usualNotes  int        // number of notes at that distance, up to notesForHabit
+	first       int32      // section of the first of those notes
 	last        clock.Beat // the transport's beat at the last note
 
-	ticksOff int32               // how many ticks the last notes lay off the usual offset
-	agreeing int                 // how many of them
-	seen     [notesToAgree]int32 // their sections
+	ticksOff int32               // distance of the last notes from the usual offset, in ticks
+	agreeing int                 // number of notes in a row at that distance
+	seen     [notesToAgree]int32 // sections of those notes
 }
 
 const (
@@ -48,14 +48,14 @@ const (
 	notesForHabit = 2
 	// drawnEarly is how early notes may be drawn (docs/night.md), besides the lead.
 	drawnEarly = 50 * clock.Millisecond
-	// noteJitter is how precisely notes come at best: they are drawn in steps of about a
-	// millisecond, and one takes a millisecond on the wire (MIDI 1.0: 31,250 baud).
+	// noteJitter is the smallest jitter of notes: they are drawn in steps of about a
+	// millisecond, and a note takes a millisecond on the wire (MIDI 1.0: 31,250 baud).
 	noteJitter = 2 * clock.Millisecond
 	// tickShare: notes whose jitter is above 1/tickShare of a tick are no evidence, as
 	// they may belong to the next tick.
 	tickShare = 3
-	// maxBarTicks is the furthest that a note lies off its eighth: half of one, and
-	// what a frame may add.
+	// maxBarTicks is the largest distance of a note from its eighth, in ticks: half an
+	// eighth, and what a frame may add.
 	maxBarTicks = 12
 )
 

@@ -145,7 +145,7 @@ func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	if p.song == None {
 		mark := pos.Beat.FloorTo(clock.Quarter) + clock.Quarter
 		if p.armed.song != None {
-			mark = sooner(mark, p.armed.boundary, pos.Beat)
+			mark = earliestMark(mark, p.armed.boundary, pos.Beat)
 		}
 		return mark
 	}
@@ -154,15 +154,15 @@ func (e *Engine) nextMark(pos clock.Position) clock.Beat {
 	start, end := song.barsAround(here)
 	bars := song.barRunAt(start, raw)
 	mark := bars.next(raw, bars.meter.Beat())
-	mark = sooner(mark, end, raw)
-	mark = sooner(mark, p.nextChange(song, here), raw)
+	mark = earliestMark(mark, end, raw)
+	mark = earliestMark(mark, p.nextChange(song, here), raw)
 	return p.origin + mark
 }
 
 const noMark = -noEarliest
 
-// sooner returns b if it lies between from and mark, else mark.
-func sooner(mark, b, from clock.Beat) clock.Beat {
+// earliestMark returns b if it lies between from and mark, else mark.
+func earliestMark(mark, b, from clock.Beat) clock.Beat {
 	if b > from && b < mark {
 		return b
 	}

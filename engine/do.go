@@ -55,7 +55,7 @@ func (s *State) doSong(p *Program, c *Command, pos clock.Position) {
 			s.unknownCommands++
 			return
 		}
-		at, _ := t.early(pos, 0)
+		at, _ := t.earlyCommand(pos, 0)
 		s.startSong(p, t.song, pos, at)
 		return
 	case NextSong:
@@ -79,7 +79,7 @@ func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
 		return
 	}
 	// DAWs repeat their program change when they start or jump: the song goes on.
-	if t := &s.play; song == t.song && t.armed.song == None && !t.settlesAtStart && (t.live || !pos.Playing) && t.within(pos) {
+	if t := &s.play; song == t.song && t.armed.song == None && !t.settlesAtStart && (t.live || !pos.Playing) && t.withinSong(pos) {
 		t.selectedAgain = !pos.Playing && p.RunsOn
 		return
 	}
@@ -106,7 +106,7 @@ func (s *State) startSongSoon(p *Program, song int32, pos clock.Position) {
 	if s.play.noteGrid == 0 {
 		s.play.noteGrid = p.Songs[song].noteGrid()
 	}
-	at, early := s.play.early(pos, p.Window)
+	at, early := s.play.earlyCommand(pos, p.Window)
 	if early {
 		s.play.armed = armed{section: None, song: song, boundary: at, fromNote: true}
 		return
@@ -150,7 +150,7 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 		}
 		return
 	}
-	at, early := t.early(pos, p.Window)
+	at, early := t.earlyCommand(pos, p.Window)
 	soon := armed{section: section, song: None, boundary: at - t.origin, fromNote: true, byHand: byHand}
 	switch {
 	case byHand:

@@ -49,8 +49,8 @@
 // something unknown are counted and change nothing.
 //
 // A frame is a function of the program, the position, the commands given to Do
-// before it, and the engine's memory (memory.go): all that earlier frames have left
-// behind. Engine.Frame reads no clock, does no I/O, cannot fail and does not
+// before it, and the engine's memory (memory.go): everything that earlier frames leave to
+// later ones. Engine.Frame reads no clock, does no I/O, cannot fail and does not
 // allocate, so that live shows, rehearsal, analysis and pictures all use it. Loop
 // owns an Engine and a clock and has the only timer; Offline (frames.go) has none.
 //

@@ -50,7 +50,7 @@ type Effect struct {
 	Name    string
 	Source  string // its place in the files, such as looks.yaml:97; "": not known
 	Heads   []int32
-	Offsets []clock.Phase // by head: how far behind the first it is
+	Offsets []clock.Phase // by head: its delay behind the first head, in cycles
 	Wave    Wave
 	Period  Length
 	Pulses  int32 // how often the wave repeats in a period, at least 1

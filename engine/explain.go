@@ -145,7 +145,8 @@ func (e *Engine) layerParts(l Layer) int {
 	return 1
 }
 
-// withOnly returns an engine with the same light, whose layer l has only part i.
+// withOnly returns a copy of the engine, with the same light, in which layer l has only
+// part i.
 func (e *Engine) withOnly(l Layer, i int) *Engine {
 	one := *e
 	switch l {
@@ -175,8 +176,8 @@ func (e *Engine) withOnly(l Layer, i int) *Engine {
 	return &one
 }
 
-// describeStep describes part i of a layer, but for From and To, in an engine that has
-// only that part. acts reports whether the part acts on a head or spares it.
+// describeStep describes part i of a layer, without From and To, in an engine that has
+// only that part. acts reports whether the part changes a head or spares it.
 func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s Step, acts bool) {
 	s = Step{Layer: l, Part: None}
 	h := &e.prog.Heads[head]
@@ -198,7 +199,7 @@ func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s
 		s.Part, s.Level, s.Share = int32(i), f.Level, e.floorFade.levelAt(pos.At)
 		return s, (s.Share > 0 || e.floorFade.goal > 0) && slices.Contains(f.Heads, head)
 	case HazeLayer:
-		return s, !e.prog.Haze.on(pos.At) && e.showLight[head][fixtures.Haze] > 0
+		return s, !e.prog.Haze.isOn(pos.At) && e.showLight[head][fixtures.Haze] > 0
 	case HoldLayer:
 		return s, e.held
 	case OverrideLayer:
@@ -254,14 +255,14 @@ func (p *Program) slots(head int32, out []dmx.Universe) (list []Slot) {
 				s.Fine, s.FineValue = f.Address+j, out[f.Universe].Slots[f.Address+j-1]
 			}
 		}
-		s.MadeOf = madeOf(f.Profile, c, dimmer)
+		s.MadeOf = paramsOf(f.Profile, c, dimmer)
 		list = append(list, s)
 	}
 	return list
 }
 
-// madeOf returns the parameters that a channel depends on.
-func madeOf(p *fixtures.Profile, c fixtures.Channel, dimmer bool) []fixtures.Param {
+// paramsOf returns the parameters that a channel depends on.
+func paramsOf(p *fixtures.Profile, c fixtures.Channel, dimmer bool) []fixtures.Param {
 	var by []fixtures.Param
 	switch {
 	case c.Use == fixtures.Steady:

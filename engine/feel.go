@@ -42,8 +42,8 @@ func (f *feel) setRate(rate int8, at clock.Beat) {
 	f.now = rateMap{at: f.from, base: f.old.effectBeat(f.from), rate: rate}
 }
 
-// countedBeat is effectBeat in a song whose meter changes: in bars, or in beats, of the
-// meter m at b, counted through all meters before.
+// countedBeat is effectBeat for a song with changes of meter. It counts bars, or beats,
+// through all meters before b, in the length that they have in the meter m at b.
 func (f *feel) countedBeat(song *Song, b clock.Beat, m Meter, bars bool) clock.Beat {
 	l := &f.now
 	if b < f.from {
@@ -104,8 +104,8 @@ func (s *State) setDownbeat(p *Program, pos clock.Position) {
 	t.earliest = max(t.earliest, from)
 }
 
-// barShift returns how far bars must move so that the beat nearest to at is the first
-// of a bar: by half a bar at most, forward or back.
+// barShift returns by how much bars must move so that the beat nearest to at is the first
+// beat of a bar: at most half a bar, forward or back.
 func barShift(at clock.Beat, m Meter) clock.Beat {
 	beat := at.RoundTo(m.Beat())
 	return beat - beat.RoundTo(m.Bar())

@@ -48,8 +48,8 @@ func (p *playback) expectedPlace(song *Song, beat clock.Beat) (place clock.Beat,
 }
 
 // plannedEvent returns the tempo that the score has at a position, and the next
-// change of it that is certain to be played: an event of kind clock.Planned, without
-// a time. While no song is chosen it has the tempo of the next in the set list.
+// change of tempo that is certain to be played: an event of kind clock.Planned, without a
+// time. While no song is chosen, it has the tempo of the next song in the set list.
 func (e *Engine) plannedEvent(pos clock.Position) clock.Event {
 	p := &e.play
 	ev := clock.Event{Kind: clock.Planned}
@@ -83,9 +83,9 @@ func (f *frames) announceTempo(now clock.Time) {
 	f.handleEvent(ev, now)
 }
 
-// followScore gives the tempo of the chosen song to the internal clock, and each
-// change of tempo in it. A tempo takes hold clock.Transport.Ahead after it is given,
-// so that a change is given ahead of time and takes hold on its beat.
+// followScore gives the internal clock the tempo of the chosen song, and each change of
+// tempo in it. A tempo takes effect clock.Transport.Ahead after it is given, so a change
+// is given that much early and takes effect on its beat.
 func (f *frames) followScore(now clock.Time) {
 	f.announceTempo(now)
 	e, ahead := f.engine, f.clock.Ahead()
@@ -106,8 +106,8 @@ func (f *frames) followScore(now clock.Time) {
 		if !played && changes == f.tempoChanges+1 {
 			on, played = p.origin+song.Tempos[f.tempoChanges].At, true
 		}
-		// A change that the music has come to since the last frame. Others come by
-		// a command or a jump of the transport, and take hold from now on.
+		// The music has reached this change since the last frame. Other changes are
+		// caused by a command or a jump of the transport, and take effect from now on.
 		if to, ok := f.clock.When(on); ok && played && to <= now+ahead {
 			at = max(to-ahead, now-2*clock.Second/clock.Time(f.rate))
 		}

@@ -20,17 +20,19 @@ type frameGrid struct {
 }
 
 const (
-	// roundingSlack is how much too short the way may be for one more step: moments are
-	// rounded to nanoseconds and beats.
+	// roundingSlack is how much time may be missing for one more frame before the mark:
+	// times are rounded to nanoseconds, and positions to beats.
 	roundingSlack = 2 * clock.Microsecond
-	// surplus: the way must be longer by 1/surplus before it has one step more than the
-	// way before. A clock measured as 119.99 and 120.01 in turn does not change between
-	// 21 and 22 frames.
+	// surplus: the time to the mark must be longer by 1/surplus before it gets one frame
+	// more than the time to the mark before had. So a clock that is measured as 119.99
+	// and 120.01 BPM in turn does not alternate between 21 and 22 frames.
 	surplus = 1000
-	// maxLateMark is how late the frame of a mark may be when the way turns out too
-	// short for its steps. Beyond it one step is left out, which is a visible gap.
+	// maxLateMark is how late the frame of a mark may be if there is less time for its
+	// frames than was expected. If it would be later, one frame is left out, which is a
+	// visible gap.
 	maxLateMark = clock.Millisecond / 2
-	// maxMarkWait is how much too early a mark's frame may be and still wait for it.
+	// maxMarkWait is how early the frame of a mark may come due and still be delayed to the
+	// mark.
 	maxMarkWait = clock.Millisecond
 )
 

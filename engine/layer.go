@@ -154,7 +154,7 @@ func (s *State) hasSpeech(p *Program) bool {
 
 // pauseHaze stops the haze in the pauses of its cycle; fans go on.
 func (p *Program) pauseHaze(light []fixtures.State, pos clock.Position) {
-	if p.Haze.on(pos.At) {
+	if p.Haze.isOn(pos.At) {
 		return
 	}
 	for h := range light {

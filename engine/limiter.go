@@ -7,16 +7,16 @@ import (
 )
 
 const (
-	// doubt is how far the light on stage may be from the one calculated, as a part
-	// of full, since levels are rounded to bytes. Changes therefore count from 9 % on.
+	// doubt is the largest difference, as a part of full, between the light on stage and
+	// the calculated light: levels are rounded to bytes. So changes count from 9 % on.
 	doubt = 0.005
 	// catchUp is how long a head that was held back takes from dark to full.
 	catchUp = clock.Second / 4
 )
 
-// limiter is the last layer: it holds back light that would flash too often. Each
-// head, each group and the whole rig is an area, whose changes are counted. A frame
-// in which no area has too many changes is left as it is.
+// limiter is the last layer: it holds back light that would flash too often. Each head,
+// each group and the whole rig is an area, and changes of light are counted in each. A
+// frame in which no area has too many changes is not changed.
 //
 //	wanted  ─┐ ┌─┐ ┌─┐ ┌─┐ ┌─┐ ┌──    the sixth change within a second may be a fall
 //	         └─┘ └─┘ └─┘ └─┘ └─┘      only if a rise can follow soon: else the light
@@ -32,8 +32,8 @@ const (
 //     it is pressed again within a second, the rule above holds;
 //   - a head that is held back moves towards its wanted light: at once as far as
 //     allowed, and later, when more is allowed, by the rest within catchUp;
-//   - it moves on the straight way from the frame before to the wanted light, and
-//     so is never darker than both.
+//   - it moves in a straight line from the light of the frame before to the wanted
+//     light, so it is never darker than both.
 type limiter struct {
 	heads      []flash.Head
 	areas      []area // heads, groups, the whole rig
@@ -58,7 +58,7 @@ type limiter struct {
 	holding  bool // an area is held back in this frame
 }
 
-// area is a part of the rig whose light is summed.
+// area is a part of the rig; its light is the sum of its heads.
 type area struct {
 	flash.Area
 	sum        fixtures.RGB
@@ -134,8 +134,8 @@ func (e *Engine) limitFlashes(now clock.Time) {
 	m.writeStates(e.sentLight, now)
 }
 
-// findWanted works out the wanted light, and how far heads that are catching up may
-// move towards it in this frame.
+// findWanted calculates the wanted light of each head. Heads that were held back and are
+// catching up may only move part of the way to it in this frame.
 func (m *limiter) findWanted(lit []fixtures.State, heads []Head, now clock.Time) {
 	step := float64(now-m.at) / float64(catchUp)
 	m.strobing = false
@@ -166,8 +166,9 @@ func (m *limiter) shorten(h int32, x float64) {
 	}
 }
 
-// Passes of holdBack: holding one area back may be a change in another. At first areas
-// move as far as they may, then not at all; then nothing moves, which is always allowed.
+// Passes of holdBack. Holding one area back may cause a change in another, so it takes
+// several: at first each area moves as far as is allowed, then not at all; at last no
+// head moves, which is always allowed.
 const (
 	partPasses = 3
 	allPasses  = partPasses + 3
@@ -236,10 +237,11 @@ func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 	return true
 }
 
-// furthest returns how far an area may move from the light it shows to its sum, 0..1.
+// furthest returns the largest share, 0..1, of the way from the light that an area shows
+// to its sum that the area may move.
 func (m *limiter) furthest(a *area, now clock.Time) float64 {
 	from, low, high := a.letThrough.LastLight(), 0.0, 1.0
-	// Light that is held up falls by less than a step, bright light too.
+	// Light that may not fall falls by less than flash.Step, even if it is bright.
 	top := a.letThrough.MaxLuminance()
 	least := min(flash.Luminance(from), top-flash.Step+2*doubt)
 	for range 8 {

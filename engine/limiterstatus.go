@@ -9,8 +9,9 @@ import (
 )
 
 // LimiterStatus is what the flash limiter does: to the whole rig, or to one head.
-// Of the areas that were held back within a second, or that the head is in, it
-// describes the one whose wanted light flashes most, and of equals the smallest.
+// It describes one area: of those held back within the last second, or of those that
+// contain the head, the one with the most flashes in its wanted light; if several have
+// equally many, the smallest.
 type LimiterStatus struct {
 	Acting     bool       // it held light back within the last second
 	Count      uint64     // how often it began to act
@@ -54,8 +55,9 @@ func (m *limiter) headStatus(head int32, now clock.Time) LimiterStatus {
 	return m.worstArea(func(a *area) bool { return slices.Contains(a.Heads, head) }, now)
 }
 
-// worstArea returns, of the areas that counts accepts, the one whose wanted light
-// flashes most, and of equals the first, which is the smallest.
+// worstArea returns the status of the area with the most flashes in its wanted light,
+// among those that counts accepts. If several have equally many, it is the first, which
+// is the smallest.
 func (m *limiter) worstArea(counts func(*area) bool, now clock.Time) (s LimiterStatus) {
 	s.Limit, s.Wanted = m.maxFlashes, -1
 	for i := range m.areas {
@@ -76,9 +78,9 @@ func (m *limiter) worstArea(counts func(*area) bool, now clock.Time) (s LimiterS
 	return s
 }
 
-// mix changes a head's wanted state to the one whose light lies its share of the way
-// from the frame before. Where light is a product of intensity and colour, the light
-// moves evenly, the two do not.
+// mix changes a head's wanted state so that its light has moved only by the head's share
+// of the way from the light of the frame before. The light moves evenly; intensity and
+// colour, if light is their product, do not.
 func (m *limiter) mix(h int, to *fixtures.State) {
 	from, f, x := &m.statesBefore[h], &m.heads[h], m.share[h]
 	if x == 0 {
@@ -119,8 +121,8 @@ func (r *rates) add(hz float64) {
 }
 
 // limitStrobes limits the rates at which fixtures strobe by themselves. In each area
-// different rates add up, and may not exceed the limit less the flashes that its
-// light had in the last second. A strobe whose slowest rate is too fast stays open.
+// different rates add up. Their sum may not exceed the limit less the flashes that the
+// area had in the last second. A strobe stays open if its slowest rate is too fast.
 func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 	for i := range m.areas {
 		a := &m.areas[i]

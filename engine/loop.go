@@ -51,7 +51,7 @@ type LoopConfig struct {
 	Base     clock.Base
 	Input    <-chan Input
 	Outputs  []Output
-	Messages Messages   // sends what cues send besides light; nil: nothing does
+	Messages Messages   // sends the messages of cues; nil: they are not sent
 	Rate     int        // frames a second, 1..44; 0 is 44
 	Lead     clock.Time // how far ahead of the beat to render
 	// Leads is the lead of each universe beyond Lead; nil: none. Light is rendered once,
@@ -62,8 +62,8 @@ type LoopConfig struct {
 	Rise    clock.Time // length of the fade up at the start
 	Goodbye clock.Time // length of the fade out at the end
 	Dark    clock.Time // how long the end of that fade is sent, for outputs with fewer frames
-	// Wait blocks until a moment, on a thread of its own, where something wakes more
-	// precisely than Go's timer. Nil: the timer.
+	// Wait blocks until a moment, if the system has something more precise than Go's
+	// timer. It is called on the loop's own thread. Nil: Go's timer is used.
 	Wait    func(clock.Time)
 	Journal *Journal // records what the loop does; may be nil
 }

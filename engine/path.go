@@ -48,11 +48,11 @@ func PathNames() []string { return pathNames[:] }
 // many steps there are. Points within a centimetre share a step.
 func (p Path) Steps(points []Point, seed uint64) (step []int, steps int) {
 	key := make([]float64, len(points))
-	centre := middle(points)
+	centre := centreOf(points)
 	for i, at := range points {
 		key[i] = p.key(i, at, centre, seed)
 	}
-	step, steps = rank(key)
+	step, steps = rankKeys(key)
 	if p == Alternate {
 		for i := range step {
 			step[i] %= 2
@@ -85,13 +85,13 @@ func (p Path) key(i int, at, centre Point, seed uint64) float64 {
 		}
 		return a
 	case Scatter:
-		return float64(hash(seed^hash(uint64(i)))>>12) * 0x1p20
+		return float64(mixBits(seed^mixBits(uint64(i)))>>12) * 0x1p20
 	default:
 		return float64(i)
 	}
 }
 
-func middle(points []Point) Point {
+func centreOf(points []Point) Point {
 	if len(points) == 0 {
 		return Point{}
 	}
@@ -103,9 +103,9 @@ func middle(points []Point) Point {
 	return Point{X: (low.X + high.X) / 2, Y: (low.Y + high.Y) / 2}
 }
 
-// rank numbers keys in ascending order. Keys within 0.01 (a centimetre, or a hundredth
+// rankKeys numbers keys in ascending order. Keys within 0.01 (a centimetre, or a hundredth
 // of a radian) get the same number.
-func rank(key []float64) (step []int, steps int) {
+func rankKeys(key []float64) (step []int, steps int) {
 	order := make([]int, len(key))
 	for i := range order {
 		order[i] = i

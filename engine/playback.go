@@ -15,25 +15,25 @@ type playback struct {
 	// origin is the transport's beat at the song's first downbeat. Entering a
 	// section moves it, so that the song goes on from there.
 	origin         clock.Beat
-	base           clock.Beat // origin returns to it when the transport jumps
+	base           clock.Beat // origin is set to this when the transport jumps
 	earliest       clock.Beat // lowest place in the song that songBeat returns
 	dawDelay       clock.Beat // how much later the DAW's beats are than the transport's; see alignBars
 	pulseSkew      clock.Beat // Position.Pulse minus Beat since a section was entered while stopped
-	cue            int32      // of the song; None before its first
-	noteGrid       clock.Beat // of the song
-	lead           clock.Time // how far ahead of the music positions are
-	live           bool       // the song shows, not the light before it
+	cue            int32      // index in the song; None before its first cue
+	noteGrid       clock.Beat // step of the song to which early notes are moved
+	lead           clock.Time // how far positions are ahead of the music
+	live           bool       // the song's light is shown, not the light before the song
 	settlesAtStart bool       // the song begins where the transport starts to play
-	selectedAgain  bool       // selected again while stopped: begins anew if play starts outside it
-	end            clock.Beat // of the song
+	selectedAgain  bool       // it was selected again while stopped, and restarts if play starts outside it
+	end            clock.Beat // length of the song
 	armed          armed
-	// soon is a section whose note came a little early, while a section armed by hand
-	// waits for a later boundary.
+	// soon is a section armed by a note that came a little early, while a section armed
+	// by hand waits for a later boundary.
 	soon armed
 	// handEntry is the beat of the transport at which the last section armed by hand
 	// was entered: notes for that beat change nothing.
 	handEntry      clock.Beat
-	keepLightUntil clock.Beat // the light stays until this place in the song; 0: it follows
+	keepLightUntil clock.Beat // the light does not change before this place in the song; 0: it follows the song
 
 	section int32 // present section, for counting passes; None before the first
 	passes  [MaxSections]uint8
@@ -80,9 +80,10 @@ func (p *playback) musicBeat(pos clock.Position) clock.Beat {
 	return pos.Beat - pos.Tempo.Beats(p.lead)
 }
 
-// early returns the place that a note or program change at pos means, and whether it
-// lies ahead of the light, by the window at most: the command then waits for it.
-func (p *playback) early(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
+// earlyCommand returns the place that a note or program change at pos is meant for, and
+// whether that place is ahead of the light by at most the window: the command then waits
+// for it.
+func (p *playback) earlyCommand(pos clock.Position, window clock.Time) (at clock.Beat, yes bool) {
 	at = p.heardBeat(pos)
 	return at, pos.Playing && at > pos.Beat && at-pos.Beat <= pos.Tempo.Beats(window)
 }
@@ -92,7 +93,7 @@ func (p *playback) songBeat(pos clock.Position) clock.Beat {
 	return max(pos.Beat-p.origin, p.earliest)
 }
 
-func (p *playback) within(pos clock.Position) bool {
+func (p *playback) withinSong(pos clock.Position) bool {
 	here := p.songBeat(pos)
 	return here >= 0 && here < p.end
 }
@@ -120,7 +121,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 	}
 	if pos.Playing && p.selectedAgain {
 		p.selectedAgain = false
-		if !p.within(pos) {
+		if !p.withinSong(pos) {
 			p.settlesAtStart, p.cue = true, None
 		}
 	}
@@ -200,14 +201,14 @@ func (p *playback) handWins(at clock.Beat) bool {
 	return near(p.handEntry) || p.armed.section != None && p.armed.byHand && near(p.origin+p.armed.boundary)
 }
 
-// confirmWindow is how far before or after a section's start a request to enter it
-// means that start: a DAW's note comes up to a frame and some jitter late, a hand
-// misses a beat by some 100 ms (common practice, no source).
+// confirmWindow: a request to enter a section, up to this long before or after the
+// section starts by plan, means that start. A DAW's note comes up to a frame and some
+// jitter late; a hand misses a beat by some 100 ms (common practice, no source).
 const confirmWindow = 150 * clock.Millisecond
 
-// confirmSection reports whether a request at pos to enter a section means a start
-// of it that the song brings anyway: it has just begun, or is planned next and about
-// to begin. It is then not entered again: its pass, cues and effects stay.
+// confirmSection reports whether a request at pos to enter a section only confirms the
+// plan: the section has just begun, or is planned next and about to begin. It is then not
+// entered a second time: its pass, cues and effects continue.
 func (p *playback) confirmSection(song *Song, section int32, byHand bool, pos clock.Position) bool {
 	if !pos.Playing || !p.live || p.settlesAtStart {
 		return false
@@ -226,7 +227,8 @@ func (p *playback) confirmSection(song *Song, section int32, byHand bool, pos cl
 	return true
 }
 
-// armSoon arms a section whose note came a little early, beside one armed by hand.
+// armSoon arms a section for a note that came a little early. If a section is armed by
+// hand, that one stays armed too.
 func (p *playback) armSoon(a armed) {
 	if p.armed.section != None && p.armed.byHand {
 		p.soon = a
@@ -235,8 +237,8 @@ func (p *playback) armSoon(a armed) {
 	p.armed = a
 }
 
-// armSection arms a section for the next boundary after pos. Bars count from the
-// start of the present section, whose end is a boundary even within a bar.
+// armSection arms a section for the next boundary after pos. Bars count from the start
+// of the present section. The end of that section is a boundary even inside a bar.
 func (p *playback) armSection(song *Song, section int32, when When, phrase int64, byHand bool, pos clock.Position) {
 	here := p.songBeat(pos)
 	start, end := song.barsAround(here)
@@ -255,7 +257,7 @@ func (p *playback) armSection(song *Song, section int32, when When, phrase int64
 	p.armed = armed{section: section, song: None, boundary: at, when: when, byHand: byHand}
 }
 
-// dueAt reports whether the boundary has come at a place in the song.
+// dueAt reports whether a place in the song is at or after the boundary.
 func (a *armed) dueAt(here clock.Beat) bool { return a.section != None && here >= a.boundary }
 
 // enterDue enters an armed section at its boundary, and a looping one again at its end.
@@ -314,8 +316,8 @@ func (s *Song) sectionByNote(note int32) int32 {
 	return int32(slices.IndexFunc(s.Sections, func(c Section) bool { return int32(c.Note) == note && note <= 127 }))
 }
 
-// sectionCalled returns the section whose name has an index in Program.SectionNames,
-// or None.
+// sectionCalled returns the index of the section with a name, given as an index in
+// Program.SectionNames; or None.
 func (s *Song) sectionCalled(name int32) int32 {
 	return int32(slices.IndexFunc(s.Sections, func(c Section) bool { return name >= 0 && c.NameNumber == name+1 }))
 }

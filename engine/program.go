@@ -30,7 +30,7 @@ type Program struct {
 	EffectsStop bool       // effects stop while the transport is stopped
 	ReleaseFade clock.Time // length of the fade after a hold
 	// Window is how early a note or program change may come and still mean the next
-	// boundary (see playback.early); 0: not at all.
+	// boundary (see playback.earlyCommand); 0: not at all.
 	Window       clock.Time
 	Phrase       uint8      // bars of a phrase; 0 is 4
 	Ease         clock.Time // length of fades of house light, work light, floors and released overrides
@@ -72,7 +72,7 @@ type Floor struct {
 // DutyCycle is on for a time at the start of every period. A period of 0 is always on.
 type DutyCycle struct{ On, Every clock.Time }
 
-func (d DutyCycle) on(at clock.Time) bool {
+func (d DutyCycle) isOn(at clock.Time) bool {
 	return d.Every <= 0 || (at%d.Every+d.Every)%d.Every < d.On
 }
 

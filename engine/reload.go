@@ -11,7 +11,7 @@ import (
 
 // ErrRestart is wrapped by errors of edits that cannot be taken over while a show
 // plays.
-var ErrRestart = errors.New("this takes a restart")
+var ErrRestart = errors.New("this needs a restart")
 
 // Reload is an edited program, prepared to replace the present one while it plays.
 // Songs, sections, looks, groups and heads are matched by name. All of it is prepared

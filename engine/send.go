@@ -20,15 +20,15 @@ type Send struct {
 // AppendTo adds the octets to b.
 func (s *Send) AppendTo(b []byte) []byte { return append(b, s.Bytes...) }
 
-// Messages sends what cues send: once when a cue begins, after the universes of its
+// Messages sends the messages of cues: once when a cue begins, after the universes of that
 // frame. Deliver must not block, and must not keep or change s.
 type Messages interface {
 	Deliver(s *Send)
 }
 
 // updateSends makes the present cue's messages leave with this frame if it has begun
-// since the frame before. While the light is held none leave; after the release those
-// of the cue that is then present do.
+// since the frame before. While the light is held, none leave; after the release those of
+// the cue that is present then leave.
 func (s *State) updateSends() {
 	s.sendsNow = !s.held && s.cuesBegun != s.cuesSent
 	if s.sendsNow {
@@ -49,7 +49,8 @@ func (s *State) keepsLight(song *Song, now shownCue) bool {
 	return lightCue(cues, s.shown.cue) == lightCue(cues, now.cue)
 }
 
-// lightCue returns the cue whose light cue i of a list has.
+// lightCue returns the index of the cue that set the light of cue i of a list: i itself,
+// or the last one before it that does more than send.
 func lightCue(cues []Cue, i int32) int32 {
 	for i > 0 && cues[i].SendsOnly {
 		i--

@@ -8,7 +8,7 @@ import (
 	"tactus/protocol/dmx"
 )
 
-// Status is where the show stands, in indexes.
+// Status is the present state of the show. Songs, sections and cues are indexes.
 type Status struct {
 	Song      int32      // None while a look outside songs shows
 	Place     int        // in the set list, of the song last chosen; -1 before the first
@@ -32,17 +32,17 @@ type Status struct {
 	Feel      int8    // -1: half time, 1: double time
 	Limiter   LimiterStatus
 	InForce   *Cue                // the cue in force; nil: none, or the program no longer has it; read-only
-	Masters   [MaxGroups]float64  // where the masters of groups stand, 0..1
-	Levels    [MaxOverrides]Level // what is held by hand in groups; those of Amount 0 are free
-	House     Level               // likewise of the house lights
+	Masters   [MaxGroups]float64  // levels of the groups' masters, 0..1
+	Levels    [MaxOverrides]Level // overrides of groups; entries of Amount 0 are unused
+	House     Level               // the house lights' override
 }
 
-// Level is an override as it stands.
+// Level is the present state of an override.
 type Level struct {
 	Group  int32 // index into Program.Groups
 	Param  fixtures.Param
 	Level  float64 // 0..1
-	Amount float64 // how far it has taken over, 0..1
+	Amount float64 // share of the level that it sets, 0..1; the show's level sets the rest
 }
 
 // Status returns where the show stood at the last frame, at pos.

@@ -2,8 +2,8 @@ package engine
 
 import "tactus/clock"
 
-// State is where a show stands, but for light: playback, fades, masters and
-// overrides. It is a value without pointers, to be copied, compared and stored.
+// State is the state of a show without its light: playback, fades, masters and overrides.
+// It is a value without pointers, so that it can be copied, compared and stored.
 // Equal programs and States give equal States after equal events. Frames depend on
 // more: see memory.
 type State struct {
@@ -16,15 +16,15 @@ type State struct {
 	colourFade      fade
 	held            bool
 	workFade        slide  // level of the work light
-	floorFade       slide  // how far the floors act, 0..1
+	floorFade       slide  // share to which the minimum levels (floors) act, 0..1
 	unknownCommands uint64 // commands that named something the show lacks
 	lost            uint64 // things in use that an edited show lacks
 
 	effectsOrigin   clock.Beat // the transport's beat at the effects' beat 0
 	effectsEarliest clock.Beat // the effects' beat is never before this one
 
-	// Counters by which Engine.apply sees that another cue is present, that a song
-	// or look was left, that a fade begins, that floors begin to act or to release.
+	// Counters. A change tells Engine.apply that another cue is present, that a song or
+	// look was left, that a fade begins, or that floors begin or stop to act.
 	cueChanges, songExits, fadeStarts, floorChanges uint32
 
 	entriesSeen         uint32 // value of playback.entries when last compared

@@ -113,7 +113,7 @@ func (w *Wave) skewed(x float64) float64 {
 // low Duty looks like lightning, 1 is a flicker.
 func (w *Wave) noise(cycle int32, x float64) float64 {
 	cell := uint64(x * float64(w.Cells))
-	h := hash(w.Seed ^ hash(uint64(uint32(cycle))<<32|cell))
+	h := mixBits(w.Seed ^ mixBits(uint64(uint32(cycle))<<32|cell))
 	lit := float64(h>>32) / (1 << 32)
 	if lit >= w.Duty {
 		return 0
@@ -121,9 +121,9 @@ func (w *Wave) noise(cycle int32, x float64) float64 {
 	return float64(h&0xffffffff) / (1<<32 - 1)
 }
 
-// hash is the finaliser of SplitMix64 (Steele, Lea and Flood, "Fast splittable
+// mixBits is the finaliser of SplitMix64 (Steele, Lea and Flood, "Fast splittable
 // pseudorandom number generators", OOPSLA 2014; constants from memory).
-func hash(z uint64) uint64 {
+func mixBits(z uint64) uint64 {
 	z += 0x9e3779b97f4a7c15
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
 	z = (z ^ z>>27) * 0x94d049bb133111eb

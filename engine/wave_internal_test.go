@@ -12,7 +12,7 @@ func TestHashIsSplitMix(t *testing.T) {
 	want := []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423}
 	state := uint64(1234567)
 	for i, w := range want {
-		assert.Equal(t, w, hash(state), "output %d", i)
+		assert.Equal(t, w, mixBits(state), "output %d", i)
 		state += 0x9e3779b97f4a7c15
 	}
 }

@@ -39,11 +39,11 @@ type Access struct {
 
 // Limits of logging in.
 const (
-	maxTries   = 5 // in a row, from one address
-	tryEvery   = 5 * clock.Second
-	maxCallers = 1024
-	maxTokens  = 256
-	stayFor    = 12 * 60 * 60 * clock.Second
+	maxLoginTries = 5 // in a row, from one address
+	loginTryEvery = 5 * clock.Second
+	maxCallers    = 1024
+	maxTokens     = 256
+	tokenLifetime = 12 * 60 * 60 * clock.Second
 	// Least and greatest length of a passphrase, in octets. bcrypt takes no more
 	// than 72.
 	MinPassphrase = 8
@@ -65,8 +65,8 @@ func Hash(passphrase string) ([]byte, error) {
 // Needed reports whether a client needs a passphrase.
 func (a *Access) Needed() bool { return a.Control != nil || a.Watch != nil }
 
-// door holds the tokens of logged-in clients and limits the login attempts.
-type door struct {
+// sessions holds the tokens of logged-in clients and limits the login attempts.
+type sessions struct {
 	mu      sync.Mutex
 	tokens  map[string]pass
 	callers map[string]*rate.Limiter
@@ -88,8 +88,8 @@ func rightOf(r *http.Request) Right {
 	return right
 }
 
-// enter stores the right of a request in its context.
-func (p *Panel) enter(r *http.Request) *http.Request {
+// withRight stores the right of a request in its context.
+func (p *Panel) withRight(r *http.Request) *http.Request {
 	return r.WithContext(context.WithValue(r.Context(), rightKey{}, p.rightNow(r)))
 }
 
@@ -98,7 +98,7 @@ func (p *Panel) rightNow(r *http.Request) Right {
 	if !p.c.Access.Needed() {
 		return Control
 	}
-	return p.door.right(token(r), p.c.Base.Now())
+	return p.sessions.rightOf(token(r), p.c.Base.Now())
 }
 
 // token returns the token of a request, from the Authorization header or the page's
@@ -113,7 +113,7 @@ func token(r *http.Request) string {
 	return ""
 }
 
-func (d *door) right(token string, now clock.Time) Right {
+func (d *sessions) rightOf(token string, now clock.Time) Right {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if pass, ok := d.tokens[token]; ok && now < pass.until {
@@ -122,9 +122,9 @@ func (d *door) right(token string, now clock.Time) Right {
 	return Nothing
 }
 
-// admit makes a token. When there are too many tokens, it deletes the one that
+// newToken makes a token. When there are too many tokens, it deletes the one that
 // expires first.
-func (d *door) admit(right Right, now clock.Time) string {
+func (d *sessions) newToken(right Right, now clock.Time) string {
 	b := make([]byte, 32)
 	_, _ = rand.Read(b) // never fails (crypto/rand)
 	token := base64.RawURLEncoding.EncodeToString(b)
@@ -142,17 +142,17 @@ func (d *door) admit(right Right, now clock.Time) string {
 		}
 		delete(d.tokens, oldest)
 	}
-	d.tokens[token] = pass{right, now + stayFor}
+	d.tokens[token] = pass{right, now + tokenLifetime}
 	return token
 }
 
-// may reports whether an address may try a passphrase now.
-func (p *Panel) may(address string) bool {
+// mayTryPassphrase reports whether an address may try a passphrase now.
+func (p *Panel) mayTryPassphrase(address string) bool {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {
 		host = address
 	}
-	d := &p.door
+	d := &p.sessions
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	l := d.callers[host]
@@ -160,7 +160,7 @@ func (p *Panel) may(address string) bool {
 		if d.callers == nil || len(d.callers) >= maxCallers {
 			d.callers = map[string]*rate.Limiter{} // so many at once are an attack
 		}
-		l = rate.NewLimiter(rate.Limit(float64(clock.Second)/float64(tryEvery)), maxTries)
+		l = rate.NewLimiter(rate.Limit(float64(clock.Second)/float64(loginTryEvery)), maxLoginTries)
 		d.callers[host] = l
 	}
 	return l.AllowN(p.c.Base.Wall(p.c.Base.Now()), 1)
@@ -188,20 +188,20 @@ func (p *Panel) login(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusBadRequest, fmt.Errorf(`the body is not like {"passphrase": "..."}: %w`, err))
 		return
 	}
-	if !p.may(r.RemoteAddr) || !p.door.busy.TryLock() {
-		w.Header().Set("Retry-After", fmt.Sprint(int(tryEvery/clock.Second)))
+	if !p.mayTryPassphrase(r.RemoteAddr) || !p.sessions.busy.TryLock() {
+		w.Header().Set("Retry-After", fmt.Sprint(int(loginTryEvery/clock.Second)))
 		refuse(w, http.StatusTooManyRequests, errors.New("too many tries; wait a little"))
 		return
 	}
 	right := p.c.Access.check(l.Passphrase)
-	p.door.busy.Unlock()
+	p.sessions.busy.Unlock()
 	if right == Nothing {
 		refuse(w, http.StatusUnauthorized, errors.New("that is not the passphrase"))
 		return
 	}
-	token := p.door.admit(right, p.c.Base.Now())
+	token := p.sessions.newToken(right, p.c.Base.Now())
 	http.SetCookie(w, &http.Cookie{
-		Name: cookieName, Value: token, Path: "/", MaxAge: int(stayFor / clock.Second),
+		Name: cookieName, Value: token, Path: "/", MaxAge: int(tokenLifetime / clock.Second),
 		HttpOnly: true, SameSite: http.SameSiteStrictMode,
 	})
 	send(w, http.StatusOK, Admission{right.String(), token})
@@ -221,9 +221,9 @@ func (a *Access) check(passphrase string) Right {
 }
 
 func (p *Panel) logout(w http.ResponseWriter, r *http.Request) {
-	p.door.mu.Lock()
-	delete(p.door.tokens, token(r))
-	p.door.mu.Unlock()
+	p.sessions.mu.Lock()
+	delete(p.sessions.tokens, token(r))
+	p.sessions.mu.Unlock()
 	http.SetCookie(w, &http.Cookie{Name: cookieName, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteStrictMode})
 	w.WriteHeader(http.StatusNoContent)
 }

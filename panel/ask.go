@@ -44,14 +44,14 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 		default:
 			in.Event.At = p.c.Base.Now()
 			if !p.c.Ask(in) {
-				refuse(w, http.StatusServiceUnavailable, errors.New("the show has more to do than it can; ask again"))
+				refuse(w, http.StatusServiceUnavailable, errors.New("the show is too busy; try again"))
 				return
 			}
 			w.WriteHeader(http.StatusNoContent)
 		}
 		return
 	}
-	refuse(w, http.StatusNotFound, fmt.Errorf("nothing is called %.60q; %sshow lists what can be asked for under requests", path, api))
+	refuse(w, http.StatusNotFound, fmt.Errorf("unknown request %.60q; %sshow lists what can be asked for under requests", path, api))
 }
 
 // argsOf reads the arguments in the body; an empty body has none.

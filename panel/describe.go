@@ -158,7 +158,7 @@ func describeSong(p *engine.Program, s *engine.Song) Song {
 		Sections: make([]Section, len(s.Sections)), Cues: make([]Cue, len(s.Cues)),
 	}
 	for _, c := range s.Palette {
-		out.Palette = append(out.Palette, hex(c))
+		out.Palette = append(out.Palette, cssColour(c))
 	}
 	for i, x := range s.Sections {
 		note := -1
@@ -185,9 +185,9 @@ func effectNames(p *engine.Program, c *engine.Cue) []string {
 	return names
 }
 
-// hex returns the sRGB code (IEC 61966-2-1) of a colour of linear light, as CSS
+// cssColour returns the sRGB code (IEC 61966-2-1) of a colour of linear light, as CSS
 // writes it.
-func hex(c fixtures.RGB) string {
+func cssColour(c fixtures.RGB) string {
 	code := func(v float64) uint8 { return code8(fixtures.EncodeSRGB(min(max(v, 0), 1))) }
 	return fmt.Sprintf("#%02x%02x%02x", code(c[0]), code(c[1]), code(c[2]))
 }

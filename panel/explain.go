@@ -26,12 +26,12 @@ func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 	defer cancel()
 	view, err := p.c.View(ctx)
 	if err != nil {
-		refuse(w, http.StatusServiceUnavailable, errors.New("no frame was made to look at"))
+		refuse(w, http.StatusServiceUnavailable, errors.New("no frame could be made"))
 		return
 	}
 	show := p.showOf(view.Program())
 	if head >= len(show.Program.Heads) {
-		refuse(w, http.StatusConflict, errors.New("the show has just been edited; ask again"))
+		refuse(w, http.StatusConflict, errors.New("the show has just been edited; try again"))
 		return
 	}
 	at := int(show.Program.Heads[head].Fixture)

@@ -34,7 +34,7 @@ func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	p.mux.ServeHTTP(w, p.enter(r))
+	p.mux.ServeHTTP(w, p.withRight(r))
 }
 
 // hostFault returns an error for a host name that does not belong to this computer.
@@ -53,7 +53,7 @@ func (p *Panel) hostFault(host string) error {
 	return fmt.Errorf("%.60q is not a name of this computer; open the page by its address", host)
 }
 
-var errSite = errors.New("this was asked for by a page of another site")
+var errSite = errors.New("the request came from a page of another site")
 
 // siteFault returns an error for a request from a page of another site. Browsers say
 // which site a request comes from; other clients need not (Fetch Standard, "Origin"
@@ -74,16 +74,16 @@ func siteFault(r *http.Request) error {
 	return nil
 }
 
-// needs calls next only for clients that have the right.
-func needs(right Right, next http.HandlerFunc) http.HandlerFunc {
+// requireRight calls next only for clients that have the right.
+func requireRight(right Right, next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		switch have := rightOf(r); {
 		case have >= right:
 			next(w, r)
 		case have == Nothing:
-			refuse(w, http.StatusUnauthorized, errors.New("a passphrase is asked for first"))
+			refuse(w, http.StatusUnauthorized, errors.New("log in first, with the passphrase"))
 		default:
-			refuse(w, http.StatusForbidden, errors.New("you may watch, and not control"))
+			refuse(w, http.StatusForbidden, errors.New("you may watch, but not control"))
 		}
 	}
 }

@@ -36,7 +36,7 @@ func newMetrics(p *Panel) *metrics {
 	add(count, "unknown_requests_total", "Notes and requests for what the show lacks.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Unknown) })
 	add(count, "midi_dropped_total", "MIDI messages that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.Dropped) })
 	add(count, "flash_limits_total", "Times that the flash limiter began to hold light back.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Limiter.Count) })
-	add(now, "flash_limiter_acts", "1 while the flash limiter holds light back.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Limiter.Acting) })
+	add(now, "flash_limiter_acts", "1 while the flash limiter holds light back.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Limiter.Acting) })
 	add(now, "wake_late_seconds", "How late the last frame woke.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Late) / float64(clock.Second) })
 	add(now, "tempo_quarters_per_minute", "The tempo in quarter notes a minute.", func(s *engine.Snapshot, _ *Report) float64 { return s.Pos.Tempo.BPM() })
 	add(now, "beat_error_seconds", "About how far the beat may be off the master's.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Pos.Err) / float64(clock.Second) })
@@ -48,12 +48,12 @@ func newMetrics(p *Panel) *metrics {
 	add(count, "clock_ticks_lost_total", "Ticks of the clock that were put in.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Arrivals.Lost) })
 	add(count, "clock_ticks_extra_total", "Ticks of the clock that were taken out.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Arrivals.Extra) })
 	add(now, "bars_later_ticks", "How many clock ticks the DAW's bars are later than counted, as its notes show.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.BarOffset.Ticks) })
-	add(now, "clock_locked", "1 while a clock leads and is locked.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Pos.Sync == clock.Locked) })
-	add(now, "playing", "1 while the transport plays.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Pos.Playing) })
-	add(now, "held", "1 while the light is held.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Held) })
-	add(now, "blackout", "1 in blackout.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Blackout) })
-	add(now, "work_light", "1 while work light is on.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Status.Work) })
-	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return one(s.Health.LastErr != nil) })
+	add(now, "clock_locked", "1 while a clock leads and is locked.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Pos.Sync == clock.Locked) })
+	add(now, "playing", "1 while the transport plays.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Pos.Playing) })
+	add(now, "held", "1 while the light is held.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Held) })
+	add(now, "blackout", "1 in blackout.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Blackout) })
+	add(now, "work_light", "1 while work light is on.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Work) })
+	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Health.LastErr != nil) })
 	add(now, "viewers", "Event streams that are open.", func(*engine.Snapshot, *Report) float64 { return float64(p.stream.count()) })
 	return m
 }
@@ -65,7 +65,7 @@ func arrival(of func(*clock.Arrivals) clock.Time) func(*engine.Snapshot, *Report
 	}
 }
 
-func one(yes bool) float64 {
+func boolValue(yes bool) float64 {
 	if yes {
 		return 1
 	}

@@ -121,11 +121,11 @@ func light(s *engine.Snapshot) string {
 	b := make([]byte, 0, len(s.Heads)*HeadBytes)
 	for i := range s.Heads {
 		h, at := &s.Heads[i], &s.Program.Patch.Placements()[s.Program.Heads[i].Fixture]
-		for _, v := range given(s.Program.Patch, i, h) {
+		for _, v := range headColour(s.Program.Patch, i, h) {
 			b = append(b, code8(fixtures.EncodeSRGB(v)))
 		}
 		other := max(float64(h[fixtures.Strobe]*fixtures.MaxStrobe*20)/255, h[fixtures.Haze])
-		b = append(b, code8(h[fixtures.Intensity]), code8(other), around(at.Pan, h[fixtures.Pan]), around(at.Tilt, h[fixtures.Tilt]))
+		b = append(b, code8(h[fixtures.Intensity]), code8(other), travelOctet(at.Pan, h[fixtures.Pan]), travelOctet(at.Tilt, h[fixtures.Tilt]))
 	}
 	return base64.StdEncoding.EncodeToString(b)
 }
@@ -134,9 +134,9 @@ func light(s *engine.Snapshot) string {
 // eye.
 var tungsten = fixtures.RGB{1, 0.68, 0.38}
 
-// given is the colour that a head's emitters show when s asks for one; 'tactus
+// headColour is the colour that a head's emitters show when s asks for one; 'tactus
 // colours' calculates the same.
-func given(p *fixtures.Patch, head int, s *fixtures.State) fixtures.RGB {
+func headColour(p *fixtures.Patch, head int, s *fixtures.State) fixtures.RGB {
 	m := p.Mixer(head)
 	if m == nil {
 		return tungsten
@@ -146,9 +146,9 @@ func given(p *fixtures.Patch, head int, s *fixtures.State) fixtures.RGB {
 	return m.Light(&levels)
 }
 
-// around converts pan or tilt, -1..1 of the allowed travel, to an octet of the whole
+// travelOctet converts pan or tilt, -1..1 of the allowed travel, to an octet of the whole
 // travel: 128 is the middle.
-func around(allowed fixtures.Travel, v float64) uint8 {
+func travelOctet(allowed fixtures.Travel, v float64) uint8 {
 	v = min(max(v, -1), 1)
 	if allowed.Invert {
 		v = -v

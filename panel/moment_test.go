@@ -25,6 +25,6 @@ func TestAround(t *testing.T) {
 		{"a quarter allowed, its end", fixtures.Travel{From: 0.5, To: 0.75}, 1, 191},
 		{"a quarter allowed, its beginning", fixtures.Travel{From: 0.5, To: 0.75}, -1, 128},
 	} {
-		assert.Equal(t, c.want, around(c.allowed, c.v), c.name)
+		assert.Equal(t, c.want, travelOctet(c.allowed, c.v), c.name)
 	}
 }

@@ -39,10 +39,10 @@ type Config struct {
 
 // Panel serves the page and its interface.
 type Panel struct {
-	c      Config
-	mux    *http.ServeMux
-	stream stream
-	door   door
+	c        Config
+	mux      *http.ServeMux
+	stream   stream
+	sessions sessions
 
 	planner planner
 	known   known
@@ -63,7 +63,7 @@ func New(c Config) *Panel {
 	p.stream.joined = make(chan struct{}, 1)
 	p.mux.Handle("GET /", assets())
 	for _, r := range p.routes() {
-		p.mux.HandleFunc(r.method+" "+r.path, needs(r.right, r.answer))
+		p.mux.HandleFunc(r.method+" "+r.path, requireRight(r.right, r.answer))
 	}
 	return p
 }
@@ -138,8 +138,8 @@ func (p *Panel) current() (*engine.Program, uint64) {
 	return p.known.program, p.known.revision
 }
 
-// learn stores the program of a snapshot and returns its revision.
-func (p *Panel) learn(program *engine.Program) uint64 {
+// revisionOf stores the program of a snapshot and returns its revision.
+func (p *Panel) revisionOf(program *engine.Program) uint64 {
 	p.known.mu.Lock()
 	defer p.known.mu.Unlock()
 	if program != nil && program != p.known.program {

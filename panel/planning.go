@@ -85,7 +85,7 @@ func (p *Panel) planned(ctx context.Context) (Planning, error) {
 
 // picture answers with the picture of a song's light.
 func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
-	src, status, err := p.drawn(r.Context(), r.URL.Query().Get("song"))
+	src, status, err := p.pictureOf(r.Context(), r.URL.Query().Get("song"))
 	if err != nil {
 		refuse(w, status, err)
 		return
@@ -95,8 +95,8 @@ func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(src) // the client may have disconnected
 }
 
-// drawn returns a song's picture, drawn once, or an HTTP status and an error.
-func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
+// pictureOf returns a song's picture, drawn once, or an HTTP status and an error.
+func (p *Panel) pictureOf(ctx context.Context, text string) ([]byte, int, error) {
 	n := &p.planner
 	n.mu.Lock()
 	defer n.mu.Unlock()
@@ -113,7 +113,7 @@ func (p *Panel) drawn(ctx context.Context, text string) ([]byte, int, error) {
 	return n.pictures[song], http.StatusOK, nil
 }
 
-var errGone = errors.New("nobody waits for it any more")
+var errGone = errors.New("the client that asked for the plan has disconnected")
 
 // measure measures the present show, unless it has been measured.
 func (p *Panel) measure(ctx context.Context) error {

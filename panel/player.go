@@ -66,7 +66,7 @@ func playerAddresses() []playerAddress {
 		{"play", "", "play on from where it stands", bare(PlayerRequest{Kind: Play})},
 		{"stop", "", "stop and stay", bare(PlayerRequest{Kind: Stop})},
 		{"jump", "song's number in the set; quarter notes from its first downbeat", "go there", readJump},
-		{"loop", "1 or 0", "the present section goes round, or no longer", readLoop},
+		{"loop", "1 or 0", "1: the present section loops; 0: it no longer loops", readLoop},
 		{"speed", fmt.Sprintf("%g to %g", LeastShare, float64(MostShare)), "share of the written tempo", readSpeed},
 		{"browse", "1 or -1", "stop at the next cue, or at the one before", readBrowse},
 	}
@@ -145,7 +145,7 @@ func readBrowse(_ *engine.Program, args []osc.Arg) (PlayerRequest, error) {
 // player passes a request to the player.
 func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
 	if p.c.Player == nil {
-		refuse(w, http.StatusConflict, errors.New("the DAW plays here; only a rehearsal has a player of its own"))
+		refuse(w, http.StatusConflict, errors.New("there is no player: only a rehearsal has one"))
 		return
 	}
 	args, err := argsOf(w, r)
@@ -156,7 +156,7 @@ func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
 	list := playerAddresses()
 	i := slices.IndexFunc(list, func(x playerAddress) bool { return x.path == r.PathValue("request") })
 	if i < 0 {
-		refuse(w, http.StatusNotFound, fmt.Errorf("a player has no %.60q", r.PathValue("request")))
+		refuse(w, http.StatusNotFound, fmt.Errorf("unknown player request %.60q", r.PathValue("request")))
 		return
 	}
 	program, _ := p.current()
@@ -165,7 +165,7 @@ func (p *Panel) player(w http.ResponseWriter, r *http.Request) {
 	case err != nil:
 		refuse(w, http.StatusUnprocessableEntity, err)
 	case !p.c.Player.Request(request):
-		refuse(w, http.StatusServiceUnavailable, errors.New("the player has more to do than it can; ask again"))
+		refuse(w, http.StatusServiceUnavailable, errors.New("the player is too busy; try again"))
 	default:
 		w.WriteHeader(http.StatusNoContent)
 	}

@@ -18,14 +18,14 @@ import (
 // stream sends the same messages to all open connections.
 type stream struct {
 	mu      sync.Mutex
-	seats   map[*seat]struct{}
+	viewers map[*viewer]struct{}
 	joined  chan struct{} // a connection opened
 	visited bool          // a connection has ever been open
 }
 
-// seat is one connection. It holds one message of each kind: a newer message
+// viewer is one connection. It holds one message of each kind: a newer message
 // replaces one that was not sent yet.
-type seat struct {
+type viewer struct {
 	every  int // gets one of this many snapshots
 	slots  bool
 	moment chan []byte
@@ -34,12 +34,12 @@ type seat struct {
 
 // Limits of the stream.
 const (
-	maxSeats   = 256
+	maxViewers = 256
 	looks      = 30 // snapshots a second
 	stallLimit = 5 * clock.Second
 )
 
-var errFull = errors.New("too many are looking on")
+var errFull = errors.New("too many browsers are connected")
 
 // Run reads snapshots until ctx ends, while any connection is open.
 func (p *Panel) Run(ctx context.Context) {
@@ -63,9 +63,9 @@ func (p *Panel) Run(ctx context.Context) {
 		if snap.Program == nil {
 			continue // no frame yet
 		}
-		p.stream.tell(n, &snap, p.learn(snap.Program), p.playing())
+		p.stream.sendMoment(n, &snap, p.revisionOf(snap.Program), p.playing())
 		if n%looks == 0 {
-			p.stream.report(message("report", p.report(&snap)))
+			p.stream.sendReport(message("report", p.report(&snap)))
 		}
 	}
 }
@@ -82,36 +82,36 @@ func (p *Panel) playing() *Playing {
 func (s *stream) count() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return len(s.seats)
+	return len(s.viewers)
 }
 
-// tell passes snapshot number n to the connections that want it.
-func (s *stream) tell(n int, snap *engine.Snapshot, revision uint64, player *Playing) {
+// sendMoment passes snapshot number n to the connections that want it.
+func (s *stream) sendMoment(n int, snap *engine.Snapshot, revision uint64, player *Playing) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	var with, without []byte
-	for seat := range s.seats {
-		if n%seat.every != 0 {
+	for v := range s.viewers {
+		if n%v.every != 0 {
 			continue
 		}
 		text := &without
-		if seat.slots {
+		if v.slots {
 			text = &with
 		}
 		if *text == nil {
-			m := momentOf(snap, revision, seat.slots)
+			m := momentOf(snap, revision, v.slots)
 			m.Player = player
 			*text = message("moment", m)
 		}
-		replace(seat.moment, *text)
+		replace(v.moment, *text)
 	}
 }
 
-func (s *stream) report(text []byte) {
+func (s *stream) sendReport(text []byte) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for seat := range s.seats {
-		replace(seat.report, text)
+	for v := range s.viewers {
+		replace(v.report, text)
 	}
 }
 
@@ -132,16 +132,16 @@ func replace(c chan []byte, text []byte) {
 	}
 }
 
-func (s *stream) join(who *seat) error {
+func (s *stream) addViewer(who *viewer) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if len(s.seats) >= maxSeats {
+	if len(s.viewers) >= maxViewers {
 		return errFull
 	}
-	if s.seats == nil {
-		s.seats = map[*seat]struct{}{}
+	if s.viewers == nil {
+		s.viewers = map[*viewer]struct{}{}
 	}
-	s.seats[who] = struct{}{}
+	s.viewers[who] = struct{}{}
 	s.visited = true
 	select {
 	case s.joined <- struct{}{}:
@@ -150,10 +150,10 @@ func (s *stream) join(who *seat) error {
 	return nil
 }
 
-func (s *stream) leave(seat *seat) {
+func (s *stream) removeViewer(v *viewer) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	delete(s.seats, seat)
+	delete(s.viewers, v)
 }
 
 // message is one event (WHATWG HTML, 9.2.6).
@@ -169,20 +169,20 @@ func message(kind string, v any) []byte {
 
 // events sends moments and reports until the client disconnects or stalls.
 func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
-	seat := &seat{every: 1, slots: r.URL.Query().Get("slots") == "1", moment: make(chan []byte, 1), report: make(chan []byte, 1)}
+	v := &viewer{every: 1, slots: r.URL.Query().Get("slots") == "1", moment: make(chan []byte, 1), report: make(chan []byte, 1)}
 	if text := r.URL.Query().Get("rate"); text != "" {
 		rate, err := strconv.Atoi(text)
 		if err != nil || rate < 1 || rate > looks {
 			refuse(w, http.StatusBadRequest, fmt.Errorf("rate=%.20q: want 1 to %d moments a second", text, looks))
 			return
 		}
-		seat.every = looks / rate
+		v.every = looks / rate
 	}
-	if err := p.stream.join(seat); err != nil {
+	if err := p.stream.addViewer(v); err != nil {
 		refuse(w, http.StatusServiceUnavailable, err)
 		return
 	}
-	defer p.stream.leave(seat)
+	defer p.stream.removeViewer(v)
 	head := w.Header()
 	head.Set("Content-Type", "text/event-stream")
 	head.Set("Cache-Control", "no-store")
@@ -205,8 +205,8 @@ func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 		select {
 		case <-r.Context().Done():
 			return
-		case text = <-seat.moment:
-		case text = <-seat.report:
+		case text = <-v.moment:
+		case text = <-v.report:
 		}
 		// Nothing more is sent after a logout or an expired token.
 		if p.rightNow(r) < Watch || !write(text) {

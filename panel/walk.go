@@ -27,7 +27,7 @@ func WalkWords() []string {
 // walk passes a word to the walker.
 func (p *Panel) walk(w http.ResponseWriter, r *http.Request) {
 	if p.c.Walker == nil {
-		refuse(w, http.StatusConflict, errors.New("no rig is walked here; tactus walk does that"))
+		refuse(w, http.StatusConflict, errors.New("no rig walk is running here; 'tactus walk' starts one"))
 		return
 	}
 	args, err := argsOf(w, r)
@@ -38,7 +38,7 @@ func (p *Panel) walk(w http.ResponseWriter, r *http.Request) {
 	word, rest := r.PathValue("word"), ""
 	switch {
 	case !slices.Contains(WalkWords(), word):
-		refuse(w, http.StatusNotFound, fmt.Errorf("a walk has no %.60q", word))
+		refuse(w, http.StatusNotFound, fmt.Errorf("unknown walk request %.60q", word))
 		return
 	case len(args) > 1 || len(args) == 1 && args[0].Tag != 's':
 		refuse(w, http.StatusUnprocessableEntity, errors.New("want one text, or nothing"))

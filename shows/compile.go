@@ -38,7 +38,7 @@ type compiler struct {
 // found problems in are checked as far as they could be read, but give no show.
 func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
-	c.sort(files)
+	c.sortFiles(files)
 	c.compileShow()
 	c.compileRig()
 	c.readMeters()
@@ -60,8 +60,8 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	}, nil
 }
 
-// sort sorts the files by kind and reports those that are missing.
-func (c *compiler) sort(files []*language.File) {
+// sortFiles sorts the files by kind and reports those that are missing.
+func (c *compiler) sortFiles(files []*language.File) {
 	byKind := map[language.Kind][]*language.File{}
 	for _, f := range files {
 		byKind[f.Kind] = append(byKind[f.Kind], f)

@@ -50,9 +50,9 @@ func ownChange(name string, key, v *language.Value) *change {
 	return c
 }
 
-// lay returns the length of a section of some bars that starts at the song's end, and
-// adds the changes in it to the song.
-func (c *compiler) lay(s *engine.Song, name string, bars int, changes []*change) clock.Beat {
+// addChanges adds to the song the changes of a new section, which starts at the song's
+// end and has a number of bars. It returns the section's length.
+func (c *compiler) addChanges(s *engine.Song, name string, bars int, changes []*change) clock.Beat {
 	start := s.Length()
 	at := start
 	m := s.MeterAt(at)

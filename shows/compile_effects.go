@@ -46,12 +46,12 @@ func (c *compiler) effect(name string, v *language.Value) engine.Effect {
 	if moves := v.Get("moves"); moves.Word() == "colour" {
 		e.MovesColour, e.Blend = true, engine.Replace
 		e.From, e.To = c.colour(v.Get("from")), c.colour(v.Get("to"))
-		c.able(v.Get("on"), e.Heads, "colour", fixtures.Red)
+		c.checkHeadsHave(v.Get("on"), e.Heads, "colour", fixtures.Red)
 	} else if param, ok := fixtures.ParamByName(moves.Word()); ok {
 		if e.Param = param; param == fixtures.Pan || param == fixtures.Tilt {
 			e.Blend = engine.Swing
 		}
-		c.able(v.Get("on"), e.Heads, moves.Text, param)
+		c.checkHeadsHave(v.Get("on"), e.Heads, moves.Text, param)
 	}
 	if blend := v.Get("blend"); blend != nil {
 		e.Blend, _ = engine.BlendByName(blend.Text)
@@ -65,9 +65,9 @@ func (c *compiler) effect(name string, v *language.Value) engine.Effect {
 	return e
 }
 
-// able reports a parameter that no head of a target has.
-func (c *compiler) able(at *language.Value, heads []int32, what string, param fixtures.Param) {
-	if len(heads) > 0 && !c.has(heads, param) {
+// checkHeadsHave reports a parameter that no head of a target has.
+func (c *compiler) checkHeadsHave(at *language.Value, heads []int32, what string, param fixtures.Param) {
+	if len(heads) > 0 && !c.anyHeadHas(heads, param) {
 		c.At(at, fmt.Sprintf("none of these fixtures has %s", what), "", "")
 	}
 }

@@ -20,7 +20,7 @@ func (c *compiler) compileLooks(v *language.Value) {
 	c.program.House = c.paletteOf(c.looks.Get("palette"), engine.Palette{})
 	for _, e := range v.All() {
 		l := &look{
-			parts: c.parts(e.Value.Get("set")), effects: c.effectsOf(e.Value.Get("effects")),
+			parts: c.readLevels(e.Value.Get("set")), effects: c.effectsOf(e.Value.Get("effects")),
 			fade: e.Value.Get("fade").Span(), sends: c.sends(e.Value.Get("send")),
 		}
 		c.look[e.Key.Text] = l
@@ -31,7 +31,7 @@ func (c *compiler) compileLooks(v *language.Value) {
 	}
 }
 
-// cue is the look by itself.
+// cue returns a cue that shows the look as it is.
 func (l *look) cue(name string) engine.Cue {
 	cue := engine.Cue{Name: name, Parts: l.parts, Fade: l.fade, Sends: l.sends}
 	for _, e := range l.effects {
@@ -50,20 +50,20 @@ func (c *compiler) paletteOf(v *language.Value, under engine.Palette) engine.Pal
 	return under
 }
 
-// parts reads levels: "washes: {colour: main, intensity: 40 %}".
-func (c *compiler) parts(v *language.Value) []engine.Part {
+// readLevels reads levels: "washes: {colour: main, intensity: 40 %}".
+func (c *compiler) readLevels(v *language.Value) []engine.Part {
 	var parts []engine.Part
 	for _, e := range v.All() {
 		p := engine.Part{Heads: c.heads.targets(e.Key)}
 		if col := e.Value.Get("colour"); col != nil {
 			p.SetsColour, p.Colour = true, c.colour(col)
-			c.able(col, p.Heads, "colour", fixtures.Red)
+			c.checkHeadsHave(col, p.Heads, "colour", fixtures.Red)
 		}
 		for _, param := range []fixtures.Param{fixtures.Intensity, fixtures.UV, fixtures.Strobe, fixtures.Pan, fixtures.Tilt, fixtures.Haze, fixtures.Fan} {
 			if level := e.Value.Get(param.String()); level != nil {
 				p.Params |= 1 << param
-				p.Values[param] = level.Of(param)
-				c.able(level, p.Heads, param.String(), param)
+				p.Values[param] = level.Level(param)
+				c.checkHeadsHave(level, p.Heads, param.String(), param)
 			}
 		}
 		parts = append(parts, p)
@@ -89,7 +89,7 @@ func (c *compiler) effectsOf(v *language.Value) []*effect {
 	return effects
 }
 
-// colour reads a role or a colour of its own.
+// colour reads a palette role, or a fixed colour.
 func (c *compiler) colour(v *language.Value) engine.Colour {
 	if v == nil {
 		return engine.Colour{}
@@ -104,7 +104,7 @@ func (c *compiler) colour(v *language.Value) engine.Colour {
 
 // ownColour reads a fixed colour.
 func (c *compiler) ownColour(v *language.Value) fixtures.RGB {
-	rgb, err := fixtures.ParseColour(v.Text, c.white())
+	rgb, err := fixtures.ParseColour(v.Text, c.rigWhite())
 	if err != nil {
 		c.At(v, err.Error(), "", "")
 	}
@@ -120,8 +120,8 @@ func (c *compiler) checkWhite() {
 	}
 }
 
-// white returns the rig's white: 5600 K unless said.
-func (c *compiler) white() fixtures.XY {
+// rigWhite returns the rig's white: 5600 K by default.
+func (c *compiler) rigWhite() fixtures.XY {
 	if at, err := fixtures.ParseXY(c.rig.Get("white").Word()); err == nil {
 		return at
 	}

@@ -52,7 +52,7 @@ func (c *compiler) compileWire() {
 	c.outputs.Free = c.rig.Get("frame grid").Word() == "free"
 	c.outputs.SACN.Interface = s.Get("interface").Word()
 	c.outputs.SACN.Sync = uint16(s.Get("sync universe").Num(0))
-	c.outputs.ArtNet = ArtNetSettings{a.Get("interface").Word(), a.Get("sync").Is(false), a.Get("poll").Is(true)}
+	c.outputs.ArtNet = ArtNetSettings{a.Get("interface").Word(), a.Get("sync").IsYes(false), a.Get("poll").IsYes(true)}
 }
 
 // compileUniverses returns the engine's index of each universe.
@@ -88,10 +88,10 @@ func universeOf(name string, v *language.Value) Universe {
 	}
 	if n := v.Get("sacn"); n != nil {
 		u.Protocol, u.Number = SACN, int(n.Number)
-		u.Multicast = v.Get("multicast").Is(len(u.To) == 0)
+		u.Multicast = v.Get("multicast").IsYes(len(u.To) == 0)
 	} else if n := v.Get("art-net"); n != nil {
 		u.Protocol, u.Number = ArtNet, int(n.Number)
-		u.Broadcast = v.Get("broadcast").Is(false)
+		u.Broadcast = v.Get("broadcast").IsYes(false)
 	}
 	if rate := v.Get("rate"); rate != nil {
 		amount, _ := language.Measure(rate.Text)
@@ -168,7 +168,7 @@ func (c *compiler) profile(name string, v, at *language.Value) *fixtures.Profile
 		c.At(at, err.Error(), "", "")
 		return p
 	}
-	p.White, p.Emitters = c.white(), emittersOf(v.Get("emitters"))
+	p.White, p.Emitters = c.rigWhite(), emittersOf(v.Get("emitters"))
 	p.Bright = c.rig.Get("whites").Word() == "bright"
 	p.Curve, _ = fixtures.CurveByName(v.Get("curve").Word())
 	return p
@@ -210,7 +210,7 @@ func (c *compiler) compileLayers() {
 	c.compileFaders(c.show.Get("daw").Get("faders"))
 	for _, e := range c.rig.Get("floors").All() {
 		f := engine.Floor{Heads: c.heads.targets(e.Key), Level: e.Value.Share(0)}
-		c.able(e.Key, f.Heads, "intensity", fixtures.Intensity)
+		c.checkHeadsHave(e.Key, f.Heads, "intensity", fixtures.Intensity)
 		p.Floors = append(p.Floors, f)
 	}
 	haze := c.rig.Get("haze cycle")

@@ -112,10 +112,10 @@ func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change
 			if x := ownChange(name, e.Key, e.Value); x != nil {
 				own = append([]*change{x}, changes...)
 			}
-			length := c.lay(s, name, int(e.Value.Get("bars").Num(1)), own)
+			length := c.addChanges(s, name, int(e.Value.Get("bars").Num(1)), own)
 			s.Sections = append(s.Sections, engine.Section{
 				Name: name, Start: s.Length(), Length: length, Note: engine.NoNote, Energy: int8(e.Value.Get("energy").Num(0)),
-				Climb: int8(e.Value.Get("climb").Num(0)), Loop: e.Value.Get("loop").Is(false), Spoken: e.Value.Get("spoken").Is(false),
+				Climb: int8(e.Value.Get("climb").Num(0)), Loop: e.Value.Get("loop").IsYes(false), Spoken: e.Value.Get("spoken").IsYes(false),
 			})
 		}
 	}

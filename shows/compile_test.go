@@ -278,7 +278,7 @@ paper virtual 0 priority 100 to [] multicast false broadcast false rate 44 on ch
 	assert.Empty(t, cmp.Diff(want, b.String()), "outputs differ (-want +got)")
 }
 
-// Effects on pan and tilt swing about the look unless said; a strobe is not for
+// Effects on pan and tilt swing about the look by default; a strobe is not for
 // effects.
 func TestEffectsMoveHeads(t *testing.T) {
 	const rig = "venue: Hall\nuniverses: {u1: {virtual: yes}}\nfixtures:\n" +

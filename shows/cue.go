@@ -45,13 +45,13 @@ func HighestLevels(p *engine.Program, c *engine.Cue, level []float64) {
 		}
 	}
 	for _, i := range c.Effects {
-		raise(&p.Effects[i], level)
+		raiseToPeak(&p.Effects[i], level)
 	}
 }
 
-// raise sets heads to the highest level that an effect can bring them to: its
+// raiseToPeak sets heads to the highest level that an effect can bring them to: its
 // blend with the wave at 1. Scaling only lowers a level.
-func raise(e *engine.Effect, level []float64) {
+func raiseToPeak(e *engine.Effect, level []float64) {
 	if e.MovesColour || e.Param != fixtures.Intensity {
 		return
 	}

@@ -42,8 +42,8 @@ type sheet struct {
 	pickup int32 // 1 + the section it leads to
 }
 
-// in names the passes of its section that it is for; "" for all.
-func (s *sheet) in() string { return s.v.Get("in").Word() }
+// passes names the passes of its section that it is for; "" for all.
+func (s *sheet) passes() string { return s.v.Get("in").Word() }
 
 // level is what a kept head was last set to.
 type level struct {
@@ -64,7 +64,7 @@ func (t *cueBuilder) collect(v *language.Value) {
 	i := 0
 	for _, item := range v.Get("sections").Items() {
 		for _, e := range item.All() {
-			if s := e.Value; lights(s) || s.Get("send") != nil {
+			if s := e.Value; changesLight(s) || s.Get("send") != nil {
 				t.add(t.song.Sections[i].Start, s, e.Key, 0)
 			}
 			i++
@@ -82,7 +82,7 @@ func (t *cueBuilder) collect(v *language.Value) {
 			t.add(-1, cue, nil, 0)
 			continue
 		}
-		at, pickup := t.lead(at, cue, place)
+		at, pickup := t.pickupOf(at, cue, place)
 		t.add(at, cue, place, pickup)
 	}
 	if v := v.Get("after the end"); v != nil {
@@ -93,10 +93,11 @@ func (t *cueBuilder) collect(v *language.Value) {
 
 func clockSign(b clock.Beat) clock.Beat { return max(-1, min(1, b)) }
 
-// lead returns where a cue written at a place begins: earlier if its fade lands there.
+// pickupOf returns where a cue that is written at a place begins: earlier, if its fade is
+// to end there.
 // pickup is 1 + the section that it is a pickup into, or 0: it lies a length before
 // the section's start, or its fade lands there.
-func (t *cueBuilder) lead(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
+func (t *cueBuilder) pickupOf(at clock.Beat, cue, place *language.Value) (clock.Beat, int32) {
 	pickup := int32(0)
 	end := at
 	if m := position.Shift.FindStringSubmatch(place.Text); m != nil && m[2] == "-" {
@@ -105,7 +106,7 @@ func (t *cueBuilder) lead(at clock.Beat, cue, place *language.Value) (clock.Beat
 			end, _ = position.FindBar(t.song, m[1])
 		}
 	}
-	if fade := cue.Get("fade"); fade != nil && cue.Get("lands").Is(false) {
+	if fade := cue.Get("fade"); fade != nil && cue.Get("lands").IsYes(false) {
 		span := fade.Span()
 		if span.Time > 0 {
 			t.c.At(fade, "a fade that lands on a place has to be musical", "a length such as 2 beats", "")
@@ -154,7 +155,7 @@ func (t *cueBuilder) cues() ([]engine.Cue, []engine.Variant) {
 		before = append(before, t.copy())
 	}
 	if t.end != nil {
-		cues = append(cues, t.after())
+		cues = append(cues, t.afterTheEnd())
 	}
 	var variants []engine.Variant
 	for i := range t.song.Sections {
@@ -163,8 +164,8 @@ func (t *cueBuilder) cues() ([]engine.Cue, []engine.Variant) {
 	return cues, variants
 }
 
-// after returns the cue of the look after the last section.
-func (t *cueBuilder) after() engine.Cue {
+// afterTheEnd returns the cue of the look after the last section.
+func (t *cueBuilder) afterTheEnd() engine.Cue {
 	l := t.c.look[t.end.Text]
 	if l == nil {
 		if t.c.looks.Get("looks") != nil {
@@ -173,7 +174,7 @@ func (t *cueBuilder) after() engine.Cue {
 		return engine.Cue{At: t.song.Length()}
 	}
 	t.look, t.name, t.effects, t.levels = l, t.end.Text, l.effects, nil
-	t.keep(l.parts)
+	t.recordKept(l.parts)
 	cue := t.complete(t.song.Length(), l.fade)
 	cue.Source = t.end.Where()
 	cue.Sends = l.sends
@@ -191,7 +192,7 @@ func (t *cueBuilder) variants(section int32, sheets []sheet) []engine.Variant {
 			continue
 		}
 		inside = append(inside, sheet)
-		if in := sheet.in(); in != "" {
+		if in := sheet.passes(); in != "" {
 			own = true
 			if in != "first" && !slices.Contains(passes, in) {
 				passes = append(passes, in)
@@ -243,11 +244,11 @@ func forPass(sheets []sheet, pass string) []sheet {
 	}
 	var list []sheet
 	for _, s := range sheets {
-		r := rank(s.in())
+		r := rank(s.passes())
 		switch last := len(list) - 1; {
 		case r == 0:
 		case last >= 0 && list[last].at == s.at && s.at >= 0:
-			if r > rank(list[last].in()) {
+			if r > rank(list[last].passes()) {
 				list[last] = s
 			}
 		default:
@@ -257,7 +258,7 @@ func forPass(sheets []sheet, pass string) []sheet {
 	return list
 }
 
-// copy returns a tracker that goes on by itself from here.
+// copy returns an independent copy.
 func (t *cueBuilder) copy() cueBuilder {
 	c := *t
 	c.kept, c.order, c.levels = maps.Clone(t.kept), slices.Clone(t.order), slices.Clone(t.levels)
@@ -270,7 +271,7 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 	if name := s.v.Get("look"); name != nil {
 		if l := t.c.look[name.Text]; l != nil {
 			t.look, t.name, t.effects, t.levels = l, name.Text, l.effects, nil
-			t.keep(l.parts)
+			t.recordKept(l.parts)
 			sends = l.sends
 			if s.v.Get("fade") == nil {
 				fade = l.fade
@@ -283,9 +284,9 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 		t.effects = t.c.effectsOf(v)
 	}
 	if v := s.v.Get("set"); v != nil {
-		parts := t.c.parts(v)
-		t.levels = append(slices.Clip(t.levels), t.stage(parts)...)
-		t.keep(parts)
+		parts := t.c.readLevels(v)
+		t.levels = append(slices.Clip(t.levels), t.withoutKept(parts)...)
+		t.recordKept(parts)
 	}
 	cue := t.complete(s.at, fade)
 	cue.Source = s.v.Where()
@@ -293,7 +294,7 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 	if v := s.v.Get("send"); v != nil {
 		cue.Sends = t.c.sends(v)
 	}
-	if !lights(s.v) {
+	if !changesLight(s.v) {
 		cue.SendsOnly, cue.Fade, cue.ColourFade = true, t.fade, t.tint
 		return cue
 	}
@@ -306,8 +307,8 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 	return cue
 }
 
-// lights reports whether a cue changes the light; else it only sends.
-func lights(v *language.Value) bool {
+// changesLight reports whether a cue changes the light; else it only sends.
+func changesLight(v *language.Value) bool {
 	return v.Get("look") != nil || v.Get("effects") != nil || v.Get("set") != nil
 }
 
@@ -315,7 +316,7 @@ func lights(v *language.Value) bool {
 func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	cue := engine.Cue{At: at, Name: t.name, Fade: fade}
 	if t.look != nil {
-		cue.Parts = append(cue.Parts, t.stage(t.look.parts)...)
+		cue.Parts = append(cue.Parts, t.withoutKept(t.look.parts)...)
 	}
 	cue.Parts = append(cue.Parts, t.levels...)
 	cue.Parts = append(cue.Parts, t.keptParts()...)
@@ -325,8 +326,8 @@ func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	return cue
 }
 
-// stage returns the parts without kept heads: keep has those.
-func (t *cueBuilder) stage(parts []engine.Part) []engine.Part {
+// withoutKept returns the parts without kept heads, which recordKept handles.
+func (t *cueBuilder) withoutKept(parts []engine.Part) []engine.Part {
 	var rest []engine.Part
 	for _, p := range parts {
 		p.Heads = slices.DeleteFunc(slices.Clone(p.Heads), func(h int32) bool { return t.c.program.Heads[h].Keep })
@@ -337,8 +338,8 @@ func (t *cueBuilder) stage(parts []engine.Part) []engine.Part {
 	return rest
 }
 
-// keep records what parts set kept heads to.
-func (t *cueBuilder) keep(parts []engine.Part) {
+// recordKept records the levels that parts set on kept heads.
+func (t *cueBuilder) recordKept(parts []engine.Part) {
 	for i := range parts {
 		p := &parts[i]
 		for _, h := range p.Heads {

@@ -55,7 +55,7 @@ func (h *headNames) groups(v *language.Value) {
 			h.c.At(e.Key, fmt.Sprintf("there is a fixture %q already", e.Key.Text), "give the group another name", "")
 			continue
 		}
-		if fixtures, fault := spell(e.Key.Text); fault != "" || len(fixtures) > 1 {
+		if fixtures, fault := expandName(e.Key.Text); fault != "" || len(fixtures) > 1 {
 			h.c.At(e.Key, fmt.Sprintf("%q reads as a range of fixtures", e.Key.Text), "give the group another name", "")
 			continue
 		}
@@ -114,7 +114,7 @@ func (h *headNames) find(v *language.Value) []int32 {
 	if heads, ok := h.heads[name]; ok {
 		return heads
 	}
-	names, fault := spell(name)
+	names, fault := expandName(name)
 	if fault != "" {
 		h.c.At(v, fault, "a range such as wash 1-8", "")
 		return nil
@@ -141,8 +141,8 @@ func (h *headNames) find(v *language.Value) []int32 {
 	return all
 }
 
-// has reports whether any of the heads can do it.
-func (c *compiler) has(heads []int32, param fixtures.Param) bool {
+// anyHeadHas reports whether any of the heads can do it.
+func (c *compiler) anyHeadHas(heads []int32, param fixtures.Param) bool {
 	for _, h := range heads {
 		p := c.placements[c.program.Heads[h].Fixture].Profile
 		if p == nil || p.Has(param) || param == fixtures.Red && p.Coloured() {

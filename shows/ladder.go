@@ -99,7 +99,7 @@ func (c *compiler) moment(v *language.Value) *Moment {
 
 // wordsOf checks levels as looks have them and keeps their words.
 func (c *compiler) wordsOf(v *language.Value) []Level {
-	c.parts(v)
+	c.readLevels(v)
 	var levels []Level
 	for _, e := range v.All() {
 		l := Level{On: e.Key.Text}

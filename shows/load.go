@@ -87,7 +87,7 @@ func (l *loader) names() []string {
 				continue
 			}
 			if _, ok := language.KindOf(name); !ok {
-				l.faults.Add(language.Problem{File: name, What: "not a file of a show", Allowed: language.FolderHas, Nearest: l.meant(name)})
+				l.faults.Add(language.Problem{File: name, What: "not a file of a show", Allowed: language.FolderHas, Nearest: l.nearestFileName(name)})
 				continue
 			}
 			names = append(names, name)
@@ -96,8 +96,8 @@ func (l *loader) names() []string {
 	return names
 }
 
-// meant guesses the name that a file should have had.
-func (l *loader) meant(name string) string {
+// nearestFileName guesses the name that a file should have had.
+func (l *loader) nearestFileName(name string) string {
 	if path.Dir(name) != "." {
 		return strings.TrimSuffix(name, path.Ext(name)) + ".yaml"
 	}

@@ -31,9 +31,9 @@ const maxRange = 512
 // maxFixtures is far above what 1,024 universes of a hall hold.
 const maxFixtures = 32768
 
-// spell returns the names that a name or a range such as "wash 1-8" stands for, or
+// expandName returns the names that a name or a range such as "wash 1-8" stands for, or
 // what is wrong with it.
-func spell(name string) (names []string, fault string) {
+func expandName(name string) (names []string, fault string) {
 	m := rangeName.FindStringSubmatch(name)
 	if m == nil {
 		return []string{name}, ""
@@ -57,7 +57,7 @@ func spell(name string) (names []string, fault string) {
 // fixture places the fixtures of one line. Heads that it cannot place get their names
 // all the same, so that groups and looks that use them have no second fault.
 func (r *patchBuilder) fixture(e language.Entry) {
-	names, fault := spell(e.Key.Text)
+	names, fault := expandName(e.Key.Text)
 	if fault != "" {
 		r.c.At(e.Key, fault, "a range such as wash 1-8", "")
 		return
@@ -88,11 +88,11 @@ func (r *patchBuilder) fixture(e language.Entry) {
 		}
 		step = int(every.Number)
 	}
-	at := row(v, len(names)*heads)
+	at := placesOfRow(v, len(names)*heads)
 	r.travels(v, profile)
-	load := r.load(v)
+	load := r.drawOf(v)
 	for i, name := range names {
-		if other := r.taken(name, heads); other != nil {
+		if other := r.firstUseOf(name, heads); other != nil {
 			r.c.At(e.Key, fmt.Sprintf("there is a fixture %q already", name),
 				fmt.Sprintf("the first is on line %d", other.Line), "")
 			continue
@@ -132,8 +132,8 @@ func (r *patchBuilder) travels(v *language.Value, profile *fixtures.Profile) {
 	}
 }
 
-// taken returns where the name, or that of one of its heads, is written already.
-func (r *patchBuilder) taken(name string, heads int) *language.Value {
+// firstUseOf returns where the name, or that of one of its heads, is written already.
+func (r *patchBuilder) firstUseOf(name string, heads int) *language.Value {
 	for _, n := range headsOf(name, heads) {
 		if other := r.seen[n]; other != nil {
 			return other
@@ -151,9 +151,9 @@ func headsOf(name string, heads int) []string {
 	return names
 }
 
-// row returns the places of n heads: evenly between the ends of a row, or all in one
+// placesOfRow returns the places of n heads: evenly between the ends of a row, or all in one
 // place.
-func row(v *language.Value, n int) []engine.Point {
+func placesOfRow(v *language.Value, n int) []engine.Point {
 	at := make([]engine.Point, n)
 	if p, ok := v.Get("at").Point(); ok {
 		for i := range at {

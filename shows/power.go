@@ -18,7 +18,7 @@ type Circuit struct {
 	Amps float64 // of the breaker
 }
 
-// Draw is what one fixture draws at full, in watts; 0 when nobody said.
+// Draw is the power of one fixture at full, in watts; 0 if it is not given.
 type Draw struct {
 	Watts   float64
 	Circuit int // index into Circuits, or -1
@@ -41,8 +41,8 @@ func (c *compiler) compilePower() {
 	}
 }
 
-// load returns what one fixture draws, by its own figure or else its profile's.
-func (r *patchBuilder) load(v *language.Value) Draw {
+// drawOf returns what one fixture draws, by its own figure or else its profile's.
+func (r *patchBuilder) drawOf(v *language.Value) Draw {
 	l := Draw{Watts: amount(v.Get("watts")), Circuit: -1}
 	if v.Get("watts") == nil {
 		l.Watts = amount(r.c.rig.Get("profiles").Get(v.Get("profile").Word()).Get("watts"))

@@ -45,7 +45,7 @@ func Propose(src []byte) ([]Proposal, language.Problems, error) {
 	}
 	var open []language.Entry
 	for _, e := range file.Root.Get("fixtures").All() {
-		names, fault := spell(e.Key.Text)
+		names, fault := expandName(e.Key.Text)
 		profile, slots := profiles[e.Value.Get("profile").Word()], taken[e.Value.Get("universe").Word()]
 		if fault != "" || profile == nil || slots == nil {
 			return nil, nil, fmt.Errorf("line %d: %s: unknown profile or universe, or a name that does not count; 'tactus check' says more", e.Key.Line, e.Key.Text)
@@ -61,23 +61,23 @@ func Propose(src []byte) ([]Proposal, language.Problems, error) {
 			}
 		}
 	}
-	return fill(open, profiles, taken)
+	return proposeAddresses(open, profiles, taken)
 }
 
 func stepOf(v *language.Value, p *fixtures.Profile) int {
 	return max(int(v.Get("every").Num(0)), p.Footprint())
 }
 
-// fill places each fixture in the first run of free slots that is long enough.
-func fill(open []language.Entry, profiles map[string]*fixtures.Profile, taken map[string]*[dmx.Slots + 1]bool) ([]Proposal, language.Problems, error) {
+// proposeAddresses places each fixture in the first run of free slots that is long enough.
+func proposeAddresses(open []language.Entry, profiles map[string]*fixtures.Profile, taken map[string]*[dmx.Slots + 1]bool) ([]Proposal, language.Problems, error) {
 	var list []Proposal
 	for _, e := range open {
-		names, _ := spell(e.Key.Text)
+		names, _ := expandName(e.Key.Text)
 		p := profiles[e.Value.Get("profile").Word()]
 		universe := e.Value.Get("universe").Word()
 		slots := taken[universe]
 		length := stepOf(e.Value, p)*(len(names)-1) + p.Footprint()
-		at := run(slots, length)
+		at := firstFreeRun(slots, length)
 		if at == 0 {
 			return nil, nil, fmt.Errorf("%w: line %d: %s takes %d slots in a row, and %s has no such gap", ErrNoRoom, e.Key.Line, e.Key.Text, length, universe)
 		}
@@ -93,8 +93,8 @@ func fill(open []language.Entry, profiles map[string]*fixtures.Profile, taken ma
 	return list, nil, nil
 }
 
-// run returns the first slot of the first free run of a length, or 0.
-func run(slots *[dmx.Slots + 1]bool, length int) int {
+// firstFreeRun returns the first slot of the first free run of a length, or 0.
+func firstFreeRun(slots *[dmx.Slots + 1]bool, length int) int {
 	free := 0
 	for s := 1; s <= dmx.Slots; s++ {
 		if free++; slots[s] {

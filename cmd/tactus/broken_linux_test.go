@@ -51,7 +51,7 @@ func TestInterruptLeavesNoHalfFile(t *testing.T) {
 	assert.Equal(t, old, got)
 	left, _ := os.ReadDir(filepath.Dir(capture))
 	assert.Len(t, left, 1, "left")
-	assert.Contains(t, said.String(), "broken off")
+	assert.Contains(t, said.String(), "interrupted")
 }
 
 // waitFor looks again and again until something has come true.

@@ -72,8 +72,8 @@ func (l *onLoopback) until(level, step int) {
 	require.Fail(l.t, fmt.Sprintf("level %d does not come", level))
 }
 
-// stays reads packets of one level.
-func (l *onLoopback) stays(level int, packets int) {
+// wantLevel reads packets of one level.
+func (l *onLoopback) wantLevel(level int, packets int) {
 	l.t.Helper()
 	for range packets {
 		require.Equal(l.t, level, int(l.next()), "level")
@@ -98,7 +98,7 @@ func TestEditWhileItRuns(t *testing.T) {
 	run := start(t, `"playing"`, binary(t), "run", f.Dir, "--to", wire.conn.LocalAddr().String(), "--clock", "internal",
 		"--rise", "0s", "--log", "json", "--state", t.TempDir(), "--real-time=false", "--journal", journal)
 	wire.until(26, 255) // 10 %
-	wire.stays(26, 44)
+	wire.wantLevel(26, 44)
 
 	f.Edit("looks.yaml", "ten: {set: {markers: {intensity: 10 %}}", "ten: {set: {markers: {intensity: 60 %}}")
 	wire.until(153, 40) // a jump would be 127; a busy computer may skip some frames
@@ -108,15 +108,15 @@ func TestEditWhileItRuns(t *testing.T) {
 	whole := f.Read("looks.yaml")
 	f.Edit("looks.yaml", "ten: {set: {markers: {intensity: 60 %}}", "ten: {set: {markers: {intensity: 30}}")
 	expect(t, run, "looks.yaml:3:", "30 has no unit")
-	wire.stays(153, 88)
+	wire.wantLevel(153, 88)
 	f.Write("looks.yaml", strings.Replace(whole, "60 %", "30 %", 1))
 	wire.until(77, 40)
-	wire.stays(77, 44)
+	wire.wantLevel(77, 44)
 	keep()
 
 	f.Edit("rig.yaml", "universe: bench, address: 1}", "universe: bench, address: 8}")
 	expect(t, run, `fixture \"marker\" has another address`)
-	wire.stays(77, 44)
+	wire.wantLevel(77, 44)
 	run.stop(t, syscall.SIGTERM)
 	assert.Equal(t, 3, strings.Count(run.out.String(), "taken over"), "log:\n%s", run.out) // twice, and in the words of the restart
 

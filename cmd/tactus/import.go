@@ -44,7 +44,7 @@ What could not be used, or not as it stands, is listed on the error stream.`,
 			return importMIDI(args[0], name, out, force, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
-	c.Flags().StringVar(&name, "name", "", "what the song is called (default: as the file says, or is called)")
+	c.Flags().StringVar(&name, "name", "", "name of the song (default: the name inside the file, or the file's name)")
 	c.Flags().StringVar(&out, "out", "", "write the song to this file (default: print it)")
 	c.Flags().BoolVar(&force, "force", false, "write over a file that exists")
 	return c

@@ -53,7 +53,7 @@ func TestPageFitsEveryScreen(t *testing.T) {
 	b.atPlace("2, 96", "chorus 1, bar 1", false)
 	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
 	for i, s := range screens() {
-		b.fit(s)
+		b.setScreen(s)
 		for _, view := range []string{"play", "slots", "plan", "health"} {
 			b.js(fmt.Sprintf(`location.hash = "#%s"`, view), nil)
 			b.until(fmt.Sprintf(`!document.getElementById(%q).hidden`, view))
@@ -75,13 +75,13 @@ func TestPageFitsEveryScreen(t *testing.T) {
 				}
 			}
 			b.js("scrollTo(0, 0)", nil)
-			b.look(view, s)
+			b.savePicture(view, s)
 		}
 		b.js(`location.hash = "#play"`, nil)
 		b.js(`document.getElementById("score").scrollIntoView({block: "start"})`, nil)
-		b.look("score", s)
+		b.savePicture("score", s)
 		b.js(`document.getElementById("parts-box").scrollIntoView({block: "start"})`, nil)
-		b.look("parts", s)
+		b.savePicture("parts", s)
 	}
 }
 
@@ -143,7 +143,7 @@ func TestPageDoesNotGlare(t *testing.T) {
 			}
 			assert.Less(t, brightest, mode.most, "%s, %s", mode.name, view)
 			assert.Greater(t, brightest, 10.0, "%s, %s: nothing is drawn", mode.name, view)
-			b.look("glare-"+mode.name+"-"+view, screens()[1])
+			b.savePicture("glare-"+mode.name+"-"+view, screens()[1])
 		}
 		for _, fault := range b.axe() {
 			assert.Fail(t, fault, mode.name)

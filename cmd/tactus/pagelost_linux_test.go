@@ -125,9 +125,9 @@ func TestPageLosesTheConnection(t *testing.T) {
 		assert.Equal(t, "chorus 1", b.says("section"), "what was last known")
 		assert.Equal(t, "bar 1 of 16", b.says("bar-of"))
 		for _, s := range screens() {
-			b.fit(s)
+			b.setScreen(s)
 			b.js("scrollTo(0, 0)", nil)
-			b.look("lost-"+how, s)
+			b.savePicture("lost-"+how, s)
 		}
 		for _, fault := range b.axe() {
 			assert.Fail(t, fault)

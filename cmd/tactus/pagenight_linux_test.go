@@ -40,8 +40,8 @@ func screens() []screen {
 	}
 }
 
-// fit gives the page a screen.
-func (b *tab) fit(s screen) {
+// setScreen gives the page a screen.
+func (b *tab) setScreen(s screen) {
 	b.t.Helper()
 	b.do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateScale(s.scale)))
 	b.until(fmt.Sprintf("innerWidth === %d && innerHeight === %d", s.width, s.height))
@@ -54,8 +54,8 @@ func (b *tab) pictures() {
 	b.js(`(async () => { for (let i = 0; i < 6; i++) await new Promise(requestAnimationFrame); })()`, nil)
 }
 
-// look keeps the screen in the folder PAGE_PICTURES, if that is set, to look at.
-func (b *tab) look(name string, s screen) {
+// savePicture keeps the screen in the folder PAGE_PICTURES, if that is set, to look at.
+func (b *tab) savePicture(name string, s screen) {
 	b.t.Helper()
 	dir := os.Getenv("PAGE_PICTURES")
 	if dir == "" {
@@ -140,7 +140,7 @@ func TestPageLightBarStandsFixed(t *testing.T) {
 	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	for _, s := range screens() {
-		b.fit(s)
+		b.setScreen(s)
 		var first []float64
 		for _, view := range []string{"play", "slots", "plan", "health"} {
 			b.js(fmt.Sprintf(`location.hash = "#%s"`, view), nil)
@@ -170,14 +170,14 @@ func TestPageLightBarStandsFixed(t *testing.T) {
 			}
 		}
 	}
-	b.fit(screens()[4])
+	b.setScreen(screens()[4])
 	b.js(`location.hash = "#health"`, nil)
 	b.click("#hold")
 	b.until(`document.getElementById("state").textContent === "The light is held" && document.getElementById("state").checkVisibility()`)
 	b.click("#hold")
 	b.click("#work-light-on")
 	b.until(`document.getElementById("state").textContent.startsWith("Work light is on")`)
-	b.look("worklight", screens()[4])
+	b.savePicture("worklight", screens()[4])
 }
 
 // What a hand armed is shown as armed, by whom and for when, by shape and in words.
@@ -197,9 +197,9 @@ func TestPageShowsWhatAHandArmed(t *testing.T) {
 	b.until(`/^Next cue (in \d+ (bars|beats)|on the next beat), at chorus 2, bar 1 beat 1: /.test(document.getElementById("cue-says").textContent)`)
 	assert.Equal(t, "chorus 2", b.says("next-name"))
 	for _, s := range screens() {
-		b.fit(s)
+		b.setScreen(s)
 		b.js("scrollTo(0, 0)", nil)
-		b.look("armed", s)
+		b.savePicture("armed", s)
 	}
 	b.click("#section-disarm")
 	b.until(`document.getElementById("armed").textContent === ""`)
@@ -237,7 +237,7 @@ func TestPageShowsWhatOthersSet(t *testing.T) {
 
 	a.click("#house-half")
 	z.until(`document.getElementById("house-half").getAttribute("aria-pressed") === "true"`)
-	z.until(`/House lights held by hand at 50 %/.test(document.getElementById("state").textContent)`)
+	z.until(`/House lights set to 50 %/.test(document.getElementById("state").textContent)`)
 	a.click("#time-half")
 	z.until(`/Effects in half time/.test(document.getElementById("state").textContent)`)
 	a.js(`(() => { const s = document.getElementById("speed"); s.value = "0.5"; s.dispatchEvent(new Event("change")); })()`, nil)
@@ -270,7 +270,7 @@ func TestPageFadersMoveByDragging(t *testing.T) {
 	b.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, to, y, chromedp.ButtonLeft))
 	b.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, to, y, chromedp.ButtonLeft))
 	b.until(`/Grand master at (4\d|5\d|6\d) %/.test(document.getElementById("state").textContent)`)
-	b.look("masters", screens()[3])
+	b.savePicture("masters", screens()[3])
 	at := b.textOf("#masters output")
 	b.click("#masters .step")
 	b.until(fmt.Sprintf(`parseInt(document.querySelector("#masters output").textContent) === parseInt(%q) - 10`, at))
@@ -287,7 +287,7 @@ func TestPageFirstTapIsSeen(t *testing.T) {
 		assert.Equal(t, words+": tap again", b.says(id))
 		assert.Empty(t, b.posts(), id)
 		if id == "blackout" {
-			b.look("first-tap", screens()[4])
+			b.savePicture("first-tap", screens()[4])
 		}
 		b.until(fmt.Sprintf("document.getElementById(%q).textContent === %q", id, words)) // it is forgotten
 	}
@@ -300,7 +300,7 @@ func TestPageSaysWhatHappens(t *testing.T) {
 	b.js(`document.querySelectorAll("details").forEach((d) => { d.open = true; })`, nil)
 
 	b.atPlace("2, 0", "intro, bar 1", false)
-	b.until(`document.getElementById("parts-hint").textContent === "The music stands: a tap enters the section at once."`)
+	b.until(`document.getElementById("parts-hint").textContent === "The music is stopped: a tap enters the section at once."`)
 	b.listens()
 	b.click(`#parts button[data-section="4"]`)
 	b.until(`document.getElementById("parts").children[4].getAttribute("aria-current") === "true"`)
@@ -326,10 +326,10 @@ func TestPageSaysWhatHappens(t *testing.T) {
 	b.until(`document.getElementById("next").textContent === "When it is chosen; until then the light stays."`)
 	text := ""
 	b.js(`document.body.innerText + document.documentElement.innerHTML`, &text)
-	for _, no := range []string{"by the console", "Waits for the song", "Forget", "et go of"} {
+	for _, no := range []string{"by the console", "Waits for the song", "Waiting for the song", "Forget", "et go of"} {
 		assert.NotContains(t, text, no)
 	}
-	b.look("ended", screens()[3])
+	b.savePicture("ended", screens()[3])
 }
 
 // The end of the set ends a rehearsal that nobody has looked at, and no other: a
@@ -405,7 +405,7 @@ func TestPageKeysInEveryView(t *testing.T) {
 			assert.Contains(t, text, want, view)
 		}
 		if i == 0 {
-			b.look("keys", screens()[1])
+			b.savePicture("keys", screens()[1])
 			for _, fault := range b.axe() {
 				assert.Fail(t, fault)
 			}
@@ -439,9 +439,9 @@ func TestPageChoosesAnyLook(t *testing.T) {
 	w := openTab(t, servePage(t, "walk", "demo", "--protocol", "virtual", "--marks", filepath.Join(t.TempDir(), "marks.txt")), 390, 844)
 	w.until(`!document.getElementById("walk").hidden`)
 	for _, s := range screens() {
-		w.fit(s)
+		w.setScreen(s)
 		w.js("scrollTo(0, 0)", nil)
-		w.look("walk", s)
+		w.savePicture("walk", s)
 		shown := ""
 		w.js(`["play", "plan", "light-bar", "next-box", "section"].filter((id) => document.getElementById(id).checkVisibility()).join() + [...document.querySelectorAll("#views a")].filter((a) => a.checkVisibility()).map((a) => a.hash).join("")`, &shown)
 		assert.Equal(t, "#walk#slots#health", shown, s.name)

@@ -13,7 +13,7 @@ func TestPageStandsStill(t *testing.T) {
 	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	for _, s := range []screen{screens()[1], screens()[3], screens()[4]} {
-		b.fit(s)
+		b.setScreen(s)
 		first := 0.0
 		place := func(state string) {
 			top := 0.0
@@ -53,7 +53,7 @@ func TestPageKeepsTheStageInSight(t *testing.T) {
 	needBrowser(t)
 	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
 	for _, s := range screens()[:2] {
-		b.fit(s)
+		b.setScreen(s)
 		b.js(`(document.querySelectorAll("#controls details").forEach((d) => { d.open = true; }), scrollTo(0, document.documentElement.scrollHeight))`, nil)
 		b.pictures()
 		var at struct{ Scrolled, Top, Bottom, Head, Bar float64 }

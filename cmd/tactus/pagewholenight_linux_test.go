@@ -99,7 +99,7 @@ func playNight(t *testing.T, s screen) {
 	_, err = chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true})
 	require.NoError(t, err)
 	seen := func(name string) {
-		b.look("night-"+name, s)
+		b.savePicture("night-"+name, s)
 		t.Logf("%s: %s; %s, %s, %s; next %s %s; %q", name, b.says("song"), b.says("section"), b.says("bar-of"), b.says("look"), b.says("next-name"), b.says("next-in"), strings.Join(strings.Fields(b.textOf("#state")), " "))
 	}
 	const first, second, third = "Lanterns on the Pier", "Saturday on the Slipway", "Home by the Breakwater"

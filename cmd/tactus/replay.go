@@ -106,7 +106,7 @@ func loadEdited(first *shows.Show, names []string, set string, errOut io.Writer)
 			return nil, err
 		}
 		if err := showfiles.SameOutputs(first, edited); err != nil {
-			return nil, fmt.Errorf("%s is no edit of the show before: %w", name, err)
+			return nil, fmt.Errorf("%s is not an edit of the show before it: %w", name, err)
 		}
 		list = append(list, edited)
 	}

@@ -51,7 +51,7 @@ CAUTION: tell people on ladders before light comes up, and keep eyes off lenses.
 		_ = c.Flags().MarkHidden(name) // a walk has no music
 	}
 	c.Flags().IntVar(&f.level, "level", 30, "how bright, in percent, 5 to 60")
-	c.Flags().StringVar(&f.marks, "marks", "walk-marks.txt", "file that what is wrong is added to")
+	c.Flags().StringVar(&f.marks, "marks", "walk-marks.txt", "file to which faults are added")
 	return c
 }
 

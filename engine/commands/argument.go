@@ -55,9 +55,9 @@ func (a Argument) Describe() string {
 	case !a.Optional:
 		return words
 	case a.Kind == Seconds:
-		return words + " (0 unless said)"
+		return words + " (default 0)"
 	}
-	return words + " (bar unless said)"
+	return words + " (default bar)"
 }
 
 // parseInto puts an argument into a command. The error names the value and what it

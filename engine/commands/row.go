@@ -52,7 +52,7 @@ type Button struct {
 	Group   string             // the group of buttons that it is in; empty: it has no button of its own
 	Label   string             // the text on it
 	Key     string             // the single key on the page that presses it; empty: none
-	Large   bool               // it has to be found in a hurry
-	Confirm bool               // it takes a second tap, or a long press: a mistake could hurt, or would be noticed
-	Undo    engine.CommandKind // what it asks for while its command is in force; 0: the command again
+	Large   bool               // drawn large, because it is needed in a hurry
+	Confirm bool               // it needs a second tap, or a long press, because a mistake could hurt or be noticed
+	Undo    engine.CommandKind // the command it gives while its own command is in force; 0: its own again
 }

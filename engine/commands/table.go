@@ -65,7 +65,7 @@ func sections() []Row {
 			Note: 108, NoteYields: true,
 		},
 		{
-			Name: "disarm", Command: ofKind(engine.Disarm), Description: "release the section that is armed", Path: "section/disarm",
+			Name: "disarm", Command: ofKind(engine.Disarm), Description: "cancel the armed section", Path: "section/disarm",
 			Note: 103, Button: Button{Group: "sections", Label: "Disarm", Key: "x"},
 		},
 	}
@@ -112,7 +112,7 @@ func levels() []Row {
 		{
 			Name: "release overrides", FormerNames: []string{"release-override"}, Command: engine.Command{Kind: engine.ReleaseOverride, Index: engine.None},
 			Description: "release all overrides of levels", Path: "overrides/release",
-			Note: 123, NoteYields: true, Button: Button{Group: "masters", Label: "Release what is held by hand"},
+			Note: 123, NoteYields: true, Button: Button{Group: "masters", Label: "Release overrides"},
 		},
 	}
 }
@@ -120,21 +120,21 @@ func levels() []Row {
 func light() []Row {
 	return []Row{
 		{
-			Name: "hold", Command: ofKind(engine.Hold), Description: "stay on the present light", Path: "hold",
+			Name: "hold", Command: ofKind(engine.Hold), Description: "keep the present light until it is released", Path: "hold",
 			Note: 96, Button: Button{Group: "light", Label: "Hold", Key: "h", Large: true, Undo: engine.Release},
 		},
-		{Name: "release", Command: ofKind(engine.Release), Description: "move on from a hold", Path: "release", Note: 97, Button: Button{Label: "Release"}},
+		{Name: "release", Command: ofKind(engine.Release), Description: "end a hold", Path: "release", Note: 97, Button: Button{Label: "Release"}},
 		{
-			Name: "blackout", Command: ofKind(engine.Blackout), Description: "stage dark; what blackout spares stays, such as house light and haze", Path: "blackout",
+			Name: "blackout", Command: ofKind(engine.Blackout), Description: "stage dark, except for blackout spares such as house lights, and haze", Path: "blackout",
 			Note: 98, Button: Button{Group: "light", Label: "Blackout", Key: "b", Large: true, Confirm: true, Undo: engine.Restore},
 		},
-		{Name: "restore", Command: ofKind(engine.Restore), Description: "back from blackout", Path: "restore", Note: 99, Button: Button{Label: "Restore"}},
+		{Name: "restore", Command: ofKind(engine.Restore), Description: "end a blackout", Path: "restore", Note: 99, Button: Button{Label: "Restore"}},
 		{
 			Name: "work light", Command: ofKind(engine.WorkLight), Description: "house and work light full, over everything", Path: "work-light/on",
 			Note: 115, NoteYields: true, Button: Button{Group: "light", Label: "Work light", Key: "w", Large: true, Undo: engine.WorkLightOff},
 		},
 		{
-			Name: "work light off", Command: ofKind(engine.WorkLightOff), Description: "back from work light", Path: "work-light/off",
+			Name: "work light off", Command: ofKind(engine.WorkLightOff), Description: "end work light", Path: "work-light/off",
 			Note: 116, NoteYields: true, Button: Button{Label: "Work light off"},
 		},
 	}

@@ -108,7 +108,7 @@ func TestEveryAddressReachesItsCommands(t *testing.T) {
 func TestArguments(t *testing.T) {
 	level, over := commands.Argument{Kind: commands.Level}, commands.Argument{Kind: commands.Seconds, Optional: true}
 	assert.Equal(t, "a level 0 to 1", level.Describe())
-	assert.Equal(t, "seconds 0 to 1000 (0 unless said)", over.Describe())
+	assert.Equal(t, "seconds 0 to 1000 (default 0)", over.Describe())
 	address := func(path string) commands.Address {
 		for _, a := range commands.Addresses() {
 			if a.Path == path {
@@ -128,7 +128,7 @@ func TestArguments(t *testing.T) {
 		{"master", []osc.Arg{osc.Float(0)}, engine.Command{Kind: engine.GrandMaster}, ""},
 		{"master", []osc.Arg{osc.Float(1.5)}, engine.Command{}, "1.5 is not a level of 0 to 1"},
 		{"master", []osc.Arg{osc.Float(1), osc.Float(1001)}, engine.Command{}, "1001 is not a time of 0 to 1000 seconds"},
-		{"master", nil, engine.Command{}, "0 arguments; want a level 0 to 1; seconds 0 to 1000 (0 unless said)"},
+		{"master", nil, engine.Command{}, "0 arguments; want a level 0 to 1; seconds 0 to 1000 (default 0)"},
 		{"section/arm", []osc.Arg{osc.Text("chorus"), osc.Text("phrase")}, engine.Command{Kind: engine.ArmName, When: engine.NextPhrase}, ""},
 		{"section/arm", []osc.Arg{osc.Int(2)}, engine.Command{Kind: engine.ArmSection, Index: 1, When: engine.NextBar}, ""},
 		{"section/arm", []osc.Arg{osc.Int(2), osc.Text("once")}, engine.Command{}, `"once" is not a boundary`},

@@ -8,14 +8,14 @@ import (
 // The limits of WCAG 2.2, definition "general flash and red flash thresholds".
 const (
 	PerSecond = 3 // flashes of a kind within any Window
-	// Window is the second, without its end: a change a whole second ago is over.
-	// Frames leave some milliseconds early or late; 5 ms less keep a light that
-	// flashes three times a second to the beat from counting as four.
+	// Window is the second within which flashes are counted. It is 5 ms shorter than a
+	// second because frames leave some milliseconds early or late: otherwise a light
+	// that flashes three times a second on the beat could count as four flashes.
 	Window   = clock.Second - 5*clock.Millisecond
 	Step     = 0.10 // of full: the smallest change of luminance that counts
-	Bright   = 0.80 // of full: changes whose darker state is this bright do not
+	Bright   = 0.80 // of full: changes do not count if the darker state is at least this bright
 	RedRatio = 0.80 // R/(R+G+B) of a saturated red, in linear light
-	RedStep  = 0.20 // in CIE 1976 u'v': the change of red that a flash exceeds
+	RedStep  = 0.20 // in CIE 1976 u'v': a change of red counts if it is larger than this
 )
 
 // Kind is a kind of flash.
@@ -68,10 +68,10 @@ type Counter struct {
 	margin    float64
 }
 
-// Strict returns a counter whose steps of luminance are smaller by twice the
-// margin, 0..0.02 of full, and whose steps and ratios of red are smaller by four
-// times it. A change within the margin counts as still going on. The counter has at
-// least the changes of any Counter whose light differs by less than the margin.
+// Strict returns a counter for light that is known only to a margin, 0..0.02 of full. Its
+// limits are lower: steps of luminance by twice the margin, steps and ratios of red by
+// four times the margin. A change smaller than the margin does not end a change that is
+// going on. So it counts at least as many changes as a Counter of the true light.
 func Strict(margin float64) Counter { return Counter{margin: margin} }
 
 // Luminance returns relative luminance, 0..1, of linear light (WCAG 2.2,

@@ -12,7 +12,7 @@ import (
 )
 
 // ErrHeader is in every error about the head of a journal.
-var ErrHeader = errors.New("journal: not the head of a journal")
+var ErrHeader = errors.New("journal: not a journal's header")
 
 // firstLine names the form and its version.
 const firstLine = "tactus journal 1"

@@ -85,7 +85,7 @@ export class Controls {
       const b = button(s.name, ""), colour = song.palette[s.energy >= 7 ? 2 : s.energy >= 4 ? 1 : 0];
       b.style.setProperty("--part", colour);
       b.dataset.section = i;
-      b.dataset.words = `energy ${s.energy}${s.loop ? ", goes round" : ""}`;
+      b.dataset.words = `energy ${s.energy}${s.loop ? ", loops" : ""}`;
       sure(b, () => this.ask("section/fire", i + 1), {
         tap: () => {
           const when = this.find("when").value;
@@ -120,7 +120,7 @@ export class Controls {
   hint() {
     this.find("parts-hint").textContent = this.m?.playing
       ? `Tap: armed for ${boundary(this.find("when").value)}. Tap twice, or press and hold: entered now.`
-      : "The music stands: a tap enters the section at once.";
+      : "The music is stopped: a tap enters the section at once.";
   }
 
   moment(m) {
@@ -157,7 +157,7 @@ export class Controls {
     }
     if (m.player) {
       pressed(find("go"), m.player.plays, m.player.plays ? "Stop" : "Play");
-      pressed(find("round"), m.player.loops, "Go round");
+      pressed(find("round"), m.player.loops, "Loop");
       if (document.activeElement !== find("speed")) find("speed").value = String(m.player.share);
     }
     this.master?.show(m.master);

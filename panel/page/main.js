@@ -47,7 +47,7 @@ function ask(head) {
 
 function enter() {
   link.close();
-  if (!find("door").open) find("door").showModal();
+  if (!find("login").open) find("login").showModal();
 }
 
 async function admit(may) {
@@ -57,19 +57,19 @@ async function admit(may) {
   return true;
 }
 
-find("door-form").addEventListener("submit", async (e) => {
+find("login-form").addEventListener("submit", async (e) => {
   e.preventDefault();
   try {
     await login(find("words").value);
-    find("door-fault").textContent = "";
+    find("login-fault").textContent = "";
     find("words").value = "";
-    find("door").close();
+    find("login").close();
     await link.start();
   } catch (fault) {
-    find("door-fault").textContent = fault.message;
+    find("login-fault").textContent = fault.message;
   }
 });
-find("door").addEventListener("cancel", (e) => e.preventDefault());
+find("login").addEventListener("cancel", (e) => e.preventDefault());
 find("leave").addEventListener("click", async () => { await logout(); enter(); });
 
 // What comes.
@@ -134,7 +134,7 @@ function take(m) {
   if (words !== spoken) { spoken = words; if (words) say(words); }
 }
 
-/** What is set by hand, in words. */
+/** The settings that change the light, in words. */
 function stateOf(m) {
   const list = [], percent = (v) => `${Math.round(v * 100)} %`;
   if (m.workLight) list.push("Work light is on");
@@ -142,10 +142,10 @@ function stateOf(m) {
   if (m.held) list.push("The light is held");
   if (m.master < 0.995) list.push(`Grand master at ${percent(m.master)}`);
   m.masters.forEach((v, i) => { if (v < 0.995) list.push(`${show.groups[i].name} at ${percent(v)}`); });
-  for (const o of m.overrides) list.push(`${show.groups[o.group].name} ${o.what} held by hand at ${percent(o.level)}`);
-  if (m.house >= 0) list.push(`House lights held by hand at ${percent(m.house)}`);
+  for (const o of m.overrides) list.push(`${show.groups[o.group].name} ${o.what} override at ${percent(o.level)}`);
+  if (m.house >= 0) list.push(`House lights set to ${percent(m.house)}`);
   if (m.feel) list.push(m.feel < 0 ? "Effects in half time" : "Effects in double time");
-  return list.join(" · ") || (m.song >= 0 ? "The light follows the song" : "The light stands");
+  return list.join(" · ") || (m.song >= 0 ? "The light follows the song" : "No song: the light does not change");
 }
 
 // The picture in between: the music goes on while the next moment is on its way.
@@ -204,10 +204,10 @@ room.observe(find("head"));
 const press = (id) => () => find(id).click();
 const playKeys = [
   ["n", "n: next section at the next bar", press("section-next")],
-  ["h", "h: hold, and release", press("hold")],
-  ["b", "b, twice: blackout; once: back from it", press("blackout")],
-  ["w", "w: work light, and off", press("work-light-on")],
-  ["x", "x: disarm what is armed", press("section-disarm")],
+  ["h", "h: hold, or release", press("hold")],
+  ["b", "b, twice: blackout; once: restore", press("blackout")],
+  ["w", "w: work light on or off", press("work-light-on")],
+  ["x", "x: disarm the section", press("section-disarm")],
   ["t", "t: tap the tempo", press("tap")],
 ];
 for (let i = 1; i <= 9; i++) playKeys.push([String(i), i === 1 ? "1 to 9: arm a section; twice: enter it now" : "", () => find("parts").children[i - 1]?.click()]);
@@ -216,7 +216,7 @@ const playerKeys = [
   [",", "comma: the cue before", () => controls.player("browse", -1)],
   [".", "full stop: the next cue", () => controls.player("browse", 1)],
 ];
-const dimKey = ["d", "d: dim page, and bright", press("dim")];
+const dimKey = ["d", "d: dim the page, or undim it", press("dim")];
 new Keys(find, () => show?.walk ? walk.keys() : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
 
 open();

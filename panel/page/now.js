@@ -75,7 +75,7 @@ export class Now {
   between(m, song) {
     if (!song) return m.look ? `Look: ${m.look}` : "Dark";
     if (m.beat >= song.length - near) return "The song has ended";
-    return m.playing ? "Before the song" : "Waits for the song to start";
+    return m.playing ? "Before the song" : "Waiting for the song to start";
   }
 
   /** The picture in between; beat is carried on since the moment. */
@@ -128,15 +128,15 @@ export class Now {
       return answer(following?.name ?? "—", "", following ? "When it is chosen; until then the light stays." : "The light stays.");
     }
     const end = section.start + section.length, after = song.sections[m.section + 1], when = toGo(song, beat, end);
-    if (section.loop) return answer(section.name, when, `Goes round again until another section is entered${after ? `; planned: ${after.name}` : ""}.`);
+    if (section.loop) return answer(section.name, when, `Loops until another section is entered${after ? `; planned: ${after.name}` : ""}.`);
     if (!after) return answer(following?.name ?? "—", when, `${section.name} is the last section of the song.`);
-    return answer(after.name, when, `By the plan${after.note >= 0 ? ", or by the DAW's note" : ""}.`);
+    return answer(after.name, when, `As planned${after.note >= 0 ? ", or by the DAW's note" : ""}.`);
   }
 }
 
 /** Who leads the tempo, in plain words. */
 function leader(m) {
   if (m.source === "tap") return "tempo tapped by hand";
-  if (m.source !== "midi") return "keeps its own tempo";
-  return { locked: "follows the DAW", holdover: "the DAW's clock is gone: keeps the last tempo" }[m.sync] ?? "finding the DAW's tempo";
+  if (m.source !== "midi") return "internal tempo";
+  return { locked: "follows the DAW", holdover: "the DAW's clock has stopped: the last tempo continues" }[m.sync] ?? "finding the DAW's tempo";
 }

@@ -68,7 +68,7 @@ export class Health {
     this.last = r;
     const bad = list.filter((n) => n.bad).length;
     this.worry.hidden = bad === 0;
-    const more = element("span", " to look at", "more");
+    const more = element("span", " to check", "more");
     this.worry.replaceChildren(...bad ? [String(bad), more] : []);
     this.notes.replaceChildren(...list.map((n) => {
       const li = element("li", n.words, n.bad ? "bad" : "");
@@ -77,13 +77,13 @@ export class Health {
     }));
     const rows = [
       ["Frames", r.frames], ["Frames missed", r.missed], ["Worst wake in the last second", `${r.lateMs} ms late`],
-      ["Errors of outputs", r.errors], ["Notes and requests for what the show lacks", r.unknown], ["MIDI dropped", r.dropped],
+      ["Errors of outputs", r.errors], ["Unknown notes and requests", r.unknown], ["MIDI dropped", r.dropped],
     ];
     const c = r.clock, clock = [
-      ["Who leads, and the lock", `${r.source}, ${r.sync}`], ["Beat, at most off by about", `${r.errorMs} ms`],
+      ["Tempo source, and lock", `${r.source}, ${r.sync}`], ["Error of the beat, at most about", `${r.errorMs} ms`],
       ["Pattern of the ticks", c.feed + (c.everyMs ? `, every ${c.everyMs} ms` : "")], ["Ticks late, on average", `${c.lateMs} ms`],
-      ["19 ticks in 20 late by less than", `${c.spreadMs} ms`], ["A delay that all share, at most", `${c.unknownMs} ms`],
-      ["Ticks put in", c.lost], ["Ticks taken out", c.extra],
+      ["19 ticks in 20 late by less than", `${c.spreadMs} ms`], ["Unknown delay of all ticks, at most", `${c.unknownMs} ms`],
+      ["Lost ticks added", c.lost], ["Double ticks removed", c.extra],
     ];
     for (const [list, into] of [[rows, this.numbers], [clock, this.clock]]) {
       into.replaceChildren(...list.flatMap(([a, b]) => [element("dt", a), element("dd", String(b))]));
@@ -93,19 +93,19 @@ export class Health {
 
 function notesOf(r, last, walks) {
   const list = [];
-  for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show goes on as it was before the edit. Mend the file and save it." });
-  if (r.outputFault) list.push({ bad: true, words: `Light does not go out: ${r.outputFault}`, todo: "Look at the network cable and the interface. It is tried again with every frame." });
+  for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show continues as it was before the edit. Correct the file and save it." });
+  if (r.outputFault) list.push({ bad: true, words: `Light is not being sent: ${r.outputFault}`, todo: "Check the network cable and the interface. Every frame tries again." });
   if (!walks) list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
   if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });
   for (const p of r.ports ?? []) {
-    if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is gone. ${p.fault}`, todo: "Plug it in again; it is tried by itself." });
+    if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is not connected. ${p.fault}`, todo: "Plug it in again; it reconnects by itself." });
     else if (p.quiet < 0 || p.quiet > 10) list.push({ bad: false, words: `MIDI input ${p.name} is open and silent${p.quiet < 0 ? "" : ` for ${Math.round(p.quiet)} s`}.`, todo: "If the DAW plays: let it send clock and notes to this port." });
-    else list.push({ bad: false, words: `MIDI input ${p.name} is heard.` });
+    else list.push({ bad: false, words: `MIDI input ${p.name} is receiving.` });
   }
   if (last && r.missed > last.missed) list.push({ bad: true, words: "Frames were missed in the last second: this computer is too busy.", todo: "Close other programs." });
-  if (r.limiter?.acts) list.push({ bad: true, words: `The flash limiter softens light now: ${r.limiter.words}`, todo: "A tempo or an effect asks for more flashes than is safe." });
+  if (r.limiter?.acts) list.push({ bad: true, words: `The flash limiter is reducing flashes now: ${r.limiter.words}`, todo: "A tempo or an effect asks for more flashes than is safe." });
   for (const n of r.nodes ?? []) list.push({ bad: /no longer|never/.test(n), words: `Art-Net node ${n}` });
-  if (!r.outputFault) list.push({ bad: false, words: "Frames are made and go out." });
+  if (!r.outputFault) list.push({ bad: false, words: "Frames are being sent." });
   return list;
 }
 

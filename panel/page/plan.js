@@ -23,7 +23,7 @@ export class Plan {
   async look() {
     this.seen = true;
     if (this.made === this.revision && this.revision !== undefined) return;
-    this.box.replaceChildren(element("p", "Playing the set through, faster than it is…", "quiet"));
+    this.box.replaceChildren(element("p", "Playing through the set, faster than real time…", "quiet"));
     let value;
     try { value = await get("plan"); } catch (e) { this.box.replaceChildren(element("p", e.message)); return; }
     this.made = value.revision;
@@ -34,7 +34,7 @@ export class Plan {
 
   song(s, i, revision) {
     const part = this.list(s.name, s.found, s.place), img = element("img");
-    const follows = s.follows === null ? "" : ` Light and energy agree by ${s.follows.toFixed(2)}; 1 is fully.`;
+    const follows = s.follows === null ? "" : ` Agreement of light and energy: ${s.follows.toFixed(2)} of 1.`;
     part.firstChild.after(element("p", `${wordsFor(s.found)}${follows}`, "quiet"));
     img.src = `/api/v1/picture?song=${i}&revision=${revision}`;
     img.alt = `${s.name}: ` + s.sections.map((x) => `${x.name}, energy ${x.energy}, light ${x.strength}`).join("; ");
@@ -54,7 +54,7 @@ export class Plan {
         b.addEventListener("click", () => this.go(place, f.beat));
         li.append(b, " ");
       } else if (f.place) li.append(`${f.place}: `);
-      li.append(`${f.reason}.`, element("small", f.accepted ? `Left as it is: ${f.accepted}` : `${f.suggestion[0].toUpperCase()}${f.suggestion.slice(1)}. ${f.written}`));
+      li.append(`${f.reason}.`, element("small", f.accepted ? `Accepted: ${f.accepted}` : `${f.suggestion[0].toUpperCase()}${f.suggestion.slice(1)}. ${f.written}`));
       list.append(li);
     }
     if (found.length) part.append(list);
@@ -64,6 +64,6 @@ export class Plan {
 
 function wordsFor(found) {
   const open = found.filter((f) => !f.accepted);
-  if (!open.length) return "Nothing to mend was found.";
-  return `${open.length} to look at.`;
+  if (!open.length) return "Nothing to correct was found.";
+  return `${open.length} to check.`;
 }

@@ -52,8 +52,8 @@ func (d *discovery) poll() {
 	}
 }
 
-// refill allows the answers of one more frame.
-func (d *discovery) refill() { d.answers.Store(answersPerFrame) }
+// allowAnswers allows the answers of one more frame.
+func (d *discovery) allowAnswers() { d.answers.Store(answersPerFrame) }
 
 // close ends both goroutines. No method may be called after it.
 func (d *discovery) close() {

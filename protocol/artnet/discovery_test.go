@@ -127,7 +127,7 @@ func TestPollFloodIsNotMultiplied(t *testing.T) {
 	defer s.Close()
 	frames := framesOf(t, s)
 	_, controller := dev.next(t, OpPoll, frames)
-	s.discovery.refill()
+	s.discovery.allowAnswers()
 	poll := Poll{}
 	for range 100 {
 		dev.send(t, controller, poll.AppendTo(nil))

@@ -62,9 +62,9 @@ type nodeTable struct {
 	nodes []Node
 }
 
-// take records that n answered at now, and reports whether its Port-Addresses
+// update records that n answered at now, and reports whether its Port-Addresses
 // changed.
-func (t *nodeTable) take(now clock.Time, n Node) bool {
+func (t *nodeTable) update(now clock.Time, n Node) bool {
 	n.LastSeen, n.Seen = now, true
 	t.mu.Lock()
 	defer t.mu.Unlock()

@@ -195,7 +195,7 @@ func (s *Sender) updateNodes(now clock.Time) {
 	for range cap(s.discovery.found) {
 		select {
 		case n := <-s.discovery.found:
-			changed = s.nodes.take(now, n) || changed
+			changed = s.nodes.update(now, n) || changed
 			continue
 		default:
 		}
@@ -204,7 +204,7 @@ func (s *Sender) updateNodes(now clock.Time) {
 	if changed {
 		s.updateRoutes()
 	}
-	s.discovery.refill()
+	s.discovery.allowAnswers()
 	if now >= s.nextPoll || s.nextPoll-now > pollEvery+pollJitter {
 		s.nextPoll = now + pollEvery + clock.Time(rand.Int64N(int64(pollJitter)))
 		s.discovery.poll()

@@ -306,7 +306,7 @@ func TestNodes(t *testing.T) {
 	assert.True(t, list[1].Seen, "after 6 s of silence: %+v", list[1])
 	assert.Len(t, list, 3, "after 6 s of silence: %+v", list[1])
 	for i := range 2 * maxNodes {
-		s.nodes.take(0, Node{Addr: netip.AddrFrom4([4]byte{10, 0, byte(i >> 8), byte(i)})})
+		s.nodes.update(0, Node{Addr: netip.AddrFrom4([4]byte{10, 0, byte(i >> 8), byte(i)})})
 	}
 	assert.LessOrEqual(t, len(s.Nodes(0)), maxNodes+1, "nodes after a flood of replies")
 }

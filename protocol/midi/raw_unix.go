@@ -80,8 +80,8 @@ func (s *rawSource) Read(b []byte) (int, error) {
 			return 0, io.EOF
 		case errors.Is(err, unix.EINTR):
 		case errors.Is(err, unix.EAGAIN):
-			// A FIFO with a hang-up and nothing to read has got its next writer in
-			// between; a device was unplugged.
+			// For a FIFO, a hang-up with nothing to read means that the next writer has
+			// just opened it. For a device it means that it was unplugged.
 			if !s.fifo && fds[0].Revents&(unix.POLLERR|unix.POLLHUP|unix.POLLNVAL) != 0 {
 				return 0, unix.ENODEV
 			}

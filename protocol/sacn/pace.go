@@ -17,8 +17,8 @@ type pace struct {
 // receiver must accept 44 packets in 997.75 ms. The credit keeps the mean rate.
 const slack = 2250 * clock.Microsecond
 
-// ready adds the time since the last call and reports whether a packet is due.
-func (p *pace) ready(now clock.Time) bool {
+// packetDue adds the time since the last call and reports whether a packet is due.
+func (p *pace) packetDue(now clock.Time) bool {
 	if !p.started {
 		p.started, p.credit, p.last = true, clock.Second, now
 		return true
@@ -33,8 +33,8 @@ func (p *pace) ready(now clock.Time) bool {
 	return p.credit >= clock.Second-slack*clock.Time(p.rate)
 }
 
-// spend subtracts a packet from the credit. The credit has a lower limit, minus
+// countPacket subtracts a packet from the credit. The credit has a lower limit, minus
 // slack, so that an early keep-alive hardly delays later packets.
-func (p *pace) spend() {
+func (p *pace) countPacket() {
 	p.credit = max(p.credit-clock.Second, -slack*clock.Time(p.rate))
 }

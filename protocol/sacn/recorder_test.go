@@ -73,8 +73,8 @@ func (r *recorder) WriteBatch(ms []ipv4.Message) (int, error) {
 
 func (r *recorder) Close() error { r.closed = true; return nil }
 
-// take returns the packets of one kind, and of one universe if it is not 0.
-func (r *recorder) take(kind sacn.Kind, universe uint16) (list []sentPacket) {
+// takeSent returns the packets of one kind, and of one universe if it is not 0.
+func (r *recorder) takeSent(kind sacn.Kind, universe uint16) (list []sentPacket) {
 	for _, p := range r.sent {
 		if p.kind == kind && (universe == 0 || p.data.Universe == universe) {
 			list = append(list, p)

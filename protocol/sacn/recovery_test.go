@@ -45,7 +45,7 @@ func TestOneDestinationFails(t *testing.T) {
 		require.ErrorIs(t, err, syscall.EPERM, "frame %d", i)
 		require.ErrorContains(t, err, "universe 2 to 10.9.9.9:5568", "message")
 	}
-	assert.Equal(t, []uint16{1, 2, 4}, numbers(r.rec.take(sacn.Data, 0)[:3]), "got through")
+	assert.Equal(t, []uint16{1, 2, 4}, numbers(r.rec.takeSent(sacn.Data, 0)[:3]), "got through")
 	s := r.Stats()
 	assert.EqualValues(t, 88, s.Failed, "counts")
 	assert.EqualValues(t, 3*44+1, s.Packets, "counts")
@@ -123,10 +123,10 @@ func TestReopen(t *testing.T) {
 		require.Len(t, conns, 2, cause)
 		require.True(t, conns[0].closed, cause)
 		require.EqualValues(t, 1, r.Stats().Reopened, cause)
-		first := conns[1].take(sacn.Data, 1)[0]
+		first := conns[1].takeSent(sacn.Data, 1)[0]
 		assert.Equal(t, sacn.CheckCID, first.data.CID, "%v: starts anew", cause)
 		assert.NotZero(t, first.data.Sequence, "%v: starts anew", cause)
-		if list := conns[1].take(sacn.Data, 2); assert.GreaterOrEqual(t, len(list), 4, "%v: a silent universe was not sent again at once", cause) {
+		if list := conns[1].takeSent(sacn.Data, 2); assert.GreaterOrEqual(t, len(list), 4, "%v: a silent universe was not sent again at once", cause) {
 			assert.LessOrEqual(t, list[3].at-list[0].at, 100*clock.Millisecond, "%v: a silent universe was not sent again at once", cause)
 		}
 	}

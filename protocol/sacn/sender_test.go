@@ -32,7 +32,7 @@ func TestRates(t *testing.T) {
 			if want == 0 {
 				want = 44
 			}
-			list := r.rec.take(sacn.Data, 1)
+			list := r.rec.takeSent(sacn.Data, 1)
 			assert.LessOrEqual(t, busiest(list), want, "packets in one second")
 			n := len(list)
 			assert.GreaterOrEqual(t, n, 60*want-1)
@@ -57,7 +57,7 @@ func TestEveryFrameIsSent(t *testing.T) {
 			times[i] += clock.Time(rng.Int64N(int64(clock.Millisecond)))
 		}
 		r.run(times)
-		assert.Len(t, r.rec.take(sacn.Data, 1), len(times), "%.2f Hz", hz)
+		assert.Len(t, r.rec.takeSent(sacn.Data, 1), len(times), "%.2f Hz", hz)
 	}
 }
 
@@ -69,7 +69,7 @@ func TestPaceHoldsAgainstItsCaller(t *testing.T) {
 	times = append(times, grid(44, 20*clock.Second, 3*clock.Second)...)
 	r.run(times)
 	r.run([]clock.Time{10 * clock.Second}) // backwards
-	list := r.rec.take(sacn.Data, 1)
+	list := r.rec.takeSent(sacn.Data, 1)
 	// One more than 44 may fall in a second: the slack, or the packet that was
 	// due when the stall ended.
 	assert.LessOrEqual(t, busiest(list), 45, "packets in one second")
@@ -83,7 +83,7 @@ func TestPaceHoldsAgainstItsCaller(t *testing.T) {
 func TestPaceKeepsToDMX(t *testing.T) {
 	r := newRig(t, sacn.SenderConfig{Universes: universe(1, nil)})
 	r.run(grid(1000, 0, 5*clock.Second))
-	list := r.rec.take(sacn.Data, 1)
+	list := r.rec.takeSent(sacn.Data, 1)
 	for i := 44; i < len(list); i++ {
 		require.GreaterOrEqual(t, list[i].at-list[i-44].at, 44*22676*clock.Microsecond, "time that 44 packets took")
 	}
@@ -93,9 +93,9 @@ func TestPaceKeepsToDMX(t *testing.T) {
 func TestPaceAfterStall(t *testing.T) {
 	r := newRig(t, sacn.SenderConfig{Universes: universe(1, func(u *sacn.UniverseConfig) { u.Rate = 22 })})
 	r.run(grid(44, 0, clock.Second))
-	before := len(r.rec.take(sacn.Data, 1))
+	before := len(r.rec.takeSent(sacn.Data, 1))
 	r.run(grid(44, 10*clock.Second, clock.Second))
-	n := len(r.rec.take(sacn.Data, 1)) - before
+	n := len(r.rec.takeSent(sacn.Data, 1)) - before
 	assert.GreaterOrEqual(t, n, 22)
 	assert.LessOrEqual(t, n, 23)
 }
@@ -107,7 +107,7 @@ func TestOnChange(t *testing.T) {
 	r.run(grid(44, 0, 5*clock.Second))
 	r.levels[0].Slots[511] = 7
 	r.run(grid(44, 5*clock.Second, 5*clock.Second))
-	list := r.rec.take(sacn.Data, 1)
+	list := r.rec.takeSent(sacn.Data, 1)
 	checkSequence(t, list)
 	changes := 0
 	for _, p := range list {
@@ -136,7 +136,7 @@ func TestOnChangeEveryFrame(t *testing.T) {
 		r.levels[0].Slots[0] = byte(i)
 		r.run([]clock.Time{at})
 	}
-	list := r.rec.take(sacn.Data, 1)
+	list := r.rec.takeSent(sacn.Data, 1)
 	assert.Equal(t, 40, busiest(list))
 	assert.Len(t, list, 400)
 }
@@ -149,7 +149,7 @@ func TestKeepAliveAtLowRate(t *testing.T) {
 		r.levels[0].Slots[0] = byte(at / (10 * clock.Second))
 		r.run([]clock.Time{at})
 	}
-	list := r.rec.take(sacn.Data, 1)
+	list := r.rec.takeSent(sacn.Data, 1)
 	count := map[byte]int{}
 	for i, p := range list {
 		count[p.data.Slots[0]]++
@@ -173,7 +173,7 @@ func TestLevelsAndOrder(t *testing.T) {
 		r.levels[0].Slots[i], r.levels[1].Slots[i] = byte(i), byte(255-i)
 	}
 	r.run([]clock.Time{0})
-	list := r.rec.take(sacn.Data, 0)
+	list := r.rec.takeSent(sacn.Data, 0)
 	var got []string
 	for _, p := range list {
 		got = append(got, fmt.Sprintf("%d %s %d %d %d", p.data.Universe, p.to, p.data.Priority, len(p.data.Slots), p.data.Slots[3]))
@@ -201,7 +201,7 @@ func TestTerminate(t *testing.T) {
 		assert.Equal(t, 7, len(r.rec.sent)-before)
 		assert.True(t, r.rec.closed)
 		for u := range uint16(2) {
-			list := r.rec.take(sacn.Data, u+1)
+			list := r.rec.takeSent(sacn.Data, u+1)
 			checkSequence(t, list)
 			for i, p := range list {
 				ends := p.data.Options&sacn.StreamTerminated != 0
@@ -223,7 +223,7 @@ func TestHold(t *testing.T) {
 	r := newRig(t, sacn.SenderConfig{OnExit: sacn.Hold, Universes: universe(1, nil)})
 	r.run(grid(44, 0, clock.Second))
 	require.NoError(t, r.Close())
-	list := r.rec.take(sacn.Data, 1)
+	list := r.rec.takeSent(sacn.Data, 1)
 	assert.Len(t, list, 44, "last options")
 	assert.Zero(t, list[len(list)-1].data.Options, "last options")
 }
@@ -244,7 +244,7 @@ func TestDiscovery(t *testing.T) {
 	}
 	r := newRig(t, sacn.SenderConfig{Universes: us})
 	r.run(grid(44, 3*clock.Second, 25*clock.Second))
-	pages := r.rec.take(sacn.Discovery, 0)
+	pages := r.rec.takeSent(sacn.Discovery, 0)
 	require.Len(t, pages, 9)
 	var all []uint16
 	for i, p := range pages {
@@ -264,7 +264,7 @@ func TestDiscovery(t *testing.T) {
 		assert.EqualValues(t, 2, all[0])
 		assert.EqualValues(t, 2200, all[1099])
 	}
-	assert.True(t, slices.IsSorted(numbers(r.rec.take(sacn.Data, 0)[:1100])), "universes are not sent lowest first")
+	assert.True(t, slices.IsSorted(numbers(r.rec.takeSent(sacn.Data, 0)[:1100])), "universes are not sent lowest first")
 }
 
 // 512 universes fill one page; one more begins a second (8.3 to 8.5).
@@ -276,7 +276,7 @@ func TestDiscoveryPages(t *testing.T) {
 		}
 		r := newRig(t, sacn.SenderConfig{Universes: us})
 		r.run([]clock.Time{0})
-		pages := r.rec.take(sacn.Discovery, 0)
+		pages := r.rec.takeSent(sacn.Discovery, 0)
 		require.Len(t, pages, len(want), "%d universes", n)
 		for i, p := range pages {
 			assert.Len(t, p.list.Universes, want[i], "%d universes, page %d", n, i)
@@ -297,8 +297,8 @@ func TestToAddress(t *testing.T) {
 	for _, p := range r.rec.sent {
 		require.Equal(t, to, p.to, "a packet")
 	}
-	assert.NotEmpty(t, r.rec.take(sacn.Sync, 0), "nothing was sent")
-	assert.NotEmpty(t, r.rec.take(sacn.Data, 2), "nothing was sent")
+	assert.NotEmpty(t, r.rec.takeSent(sacn.Sync, 0), "nothing was sent")
+	assert.NotEmpty(t, r.rec.takeSent(sacn.Data, 2), "nothing was sent")
 	assert.Nil(t, c.Universes[0].Destinations, "ToAddress changed its receiver")
 	assert.NotEmpty(t, c.Interface, "ToAddress changed its receiver")
 }
@@ -307,7 +307,7 @@ func TestToAddress(t *testing.T) {
 func TestSync(t *testing.T) {
 	r := newRig(t, sacn.SenderConfig{Sync: 7962, Universes: append(universe(1, nil), universe(2, func(u *sacn.UniverseConfig) { u.Rate = 22 })...)})
 	r.run(grid(44, 0, 8*clock.Second))
-	syncs := r.rec.take(sacn.Sync, 0)
+	syncs := r.rec.takeSent(sacn.Sync, 0)
 	assert.Len(t, syncs, 8*44, "sync packets in 8 s")
 	for i, p := range syncs {
 		require.Equal(t, uint8(i), p.sync.Sequence, "sync %d", i)
@@ -334,7 +334,7 @@ func TestShortBatches(t *testing.T) {
 		r := newRig(t, sacn.SenderConfig{Universes: us})
 		r.rec.most = most
 		r.run([]clock.Time{0})
-		list := numbers(r.rec.take(sacn.Data, 0))
+		list := numbers(r.rec.takeSent(sacn.Data, 0))
 		assert.Len(t, list, 2500, "%d a call", most)
 		assert.Equal(t, sorted(list), list, "%d a call", most)
 		assert.Len(t, slices.Compact(list), 2500, "%d a call", most)
@@ -345,7 +345,7 @@ func TestMissingSource(t *testing.T) {
 	r := newRig(t, sacn.SenderConfig{Universes: []sacn.UniverseConfig{{Number: 1, Source: 8}, {Number: 2, Source: 7}}})
 	err := r.frame(0)
 	assert.ErrorContains(t, err, "universe 1: source 8, have 8")
-	assert.Equal(t, []uint16{2}, numbers(r.rec.take(sacn.Data, 0)))
+	assert.Equal(t, []uint16{2}, numbers(r.rec.takeSent(sacn.Data, 0)))
 }
 
 func TestConfigFaults(t *testing.T) {
@@ -416,10 +416,10 @@ func TestSendPassesOver(t *testing.T) {
 		require.NoError(t, r.Send(n*clock.Second/88, r.levels, only))
 	}
 	for u := range uint16(2) {
-		list := r.rec.take(sacn.Data, u+1)
+		list := r.rec.takeSent(sacn.Data, u+1)
 		assert.Len(t, list, 44, "universe %d: packets in a second", u+1)
 		checkSequence(t, list)
 	}
 	require.NoError(t, r.Send(2*clock.Second, r.levels, make([]bool, len(r.levels))))
-	assert.Len(t, r.rec.take(sacn.Sync, 0), 88)
+	assert.Len(t, r.rec.takeSent(sacn.Sync, 0), 88)
 }

@@ -61,13 +61,13 @@ func (s *stream) prepare(now clock.Time, from *dmx.Universe) bool {
 	}
 	copy(s.slots(), levels)
 	s.countUp()
-	s.pace.spend()
+	s.pace.countPacket()
 	s.sentAt, s.started = now, true
 	return true
 }
 
 func (s *stream) due(now clock.Time, levels []byte) bool {
-	ready := s.pace.ready(now)
+	ready := s.pace.packetDue(now)
 	if !s.onChange {
 		return ready
 	}

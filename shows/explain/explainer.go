@@ -116,9 +116,9 @@ func (b *explainer) words(s *engine.Step, qs []fixtures.Param) string {
 		if s.Part != engine.None {
 			return fmt.Sprintf("master of group %s at %s", b.group(s.Part), percentOf(s.Level))
 		}
-		return "grand master at " + percentOf(s.Level) + spared(s)
+		return "grand master at " + percentOf(s.Level) + sparedWords(s)
 	case engine.BlackoutLayer:
-		return "blackout" + spared(s)
+		return "blackout" + sparedWords(s)
 	case engine.FlashLayer:
 		f := &b.x.Limiter
 		return fmt.Sprintf("would flash too often, held back: %s, %.1f %s flashes a second asked, %.1f let through, %d may be", f.Area, f.Wanted, f.Kind, f.LetThrough, f.Limit)
@@ -137,7 +137,7 @@ func (b *explainer) lookWords(qs []fixtures.Param) string {
 	case b.x.Cue == nil:
 		return "nothing shows yet"
 	case named && b.show.Program.Heads[b.x.Head].Keep && b.x.Song != engine.None && b.x.Pass == 0:
-		return "kept group, in this song set by " + b.cueWords(b.setBy(qs))
+		return "kept group, in this song set by " + b.cueWords(b.cueThatSet(qs))
 	case named:
 		return b.cue()
 	case b.show.Program.Heads[b.x.Head].Keep:
@@ -146,9 +146,9 @@ func (b *explainer) lookWords(qs []fixtures.Param) string {
 	return "not named by " + b.cue()
 }
 
-// setBy returns the cue that first set a kept head to what it has in the cue in
-// force.
-func (b *explainer) setBy(qs []fixtures.Param) *engine.Cue {
+// cueThatSet returns the cue that set a kept head to its present values: the first of those
+// that set the same values up to the cue in force.
+func (b *explainer) cueThatSet(qs []fixtures.Param) *engine.Cue {
 	cues, from := b.show.Program.Songs[b.x.Song].Cues, b.x.Cue
 	for i := len(cues) - 1; i >= 0; i-- {
 		if c := &cues[i]; c.At < from.At {
@@ -216,7 +216,7 @@ func secondsOf(t clock.Time) string {
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(t)/float64(clock.Second)), ".0") + " s"
 }
 
-// fadedIn says how far a layer has faded in, if not fully.
+// fadedIn returns words for how far a layer has faded in; "" if fully.
 func fadedIn(share float64) string {
 	if share >= 1 {
 		return ""
@@ -224,7 +224,7 @@ func fadedIn(share float64) string {
 	return ", " + percentOf(share) + " of the way there"
 }
 
-func spared(s *engine.Step) string {
+func sparedWords(s *engine.Step) string {
 	if s.Spared {
 		return ", which spares it"
 	}

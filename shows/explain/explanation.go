@@ -114,17 +114,17 @@ func (b *explainer) head() HeadExplanation {
 
 // param explains a parameter.
 func (b *explainer) param(qs []fixtures.Param) ParamExplanation {
-	p := ParamExplanation{Name: aspectName(qs), Value: pick(&b.x.State, qs)}
+	p := ParamExplanation{Name: aspectName(qs), Value: valuesOf(&b.x.State, qs)}
 	decider := 0
 	for _, q := range qs {
 		decider = max(decider, b.x.Decider(q))
 	}
 	for i := range b.x.Steps {
 		step := &b.x.Steps[i]
-		if i > 0 && i != decider && !b.about(step, qs) {
+		if i > 0 && i != decider && !b.concerns(step, qs) {
 			continue
 		}
-		r := Reason{Layer: step.Layer.String(), Value: pick(&step.To, qs), Words: b.words(step, qs), Decides: i == decider}
+		r := Reason{Layer: step.Layer.String(), Value: valuesOf(&step.To, qs), Words: b.words(step, qs), Decides: i == decider}
 		if r.Decides {
 			p.Decider = r.Layer
 		}
@@ -133,15 +133,15 @@ func (b *explainer) param(qs []fixtures.Param) ParamExplanation {
 	return p
 }
 
-func pick(s *fixtures.State, qs []fixtures.Param) (v []float64) {
+func valuesOf(s *fixtures.State, qs []fixtures.Param) (v []float64) {
 	for _, q := range qs {
 		v = append(v, s[q])
 	}
 	return v
 }
 
-// about reports whether a layer that acts on the head is about a parameter.
-func (b *explainer) about(s *engine.Step, qs []fixtures.Param) bool {
+// concerns reports whether a layer that acts on the head is about a parameter.
+func (b *explainer) concerns(s *engine.Step, qs []fixtures.Param) bool {
 	switch s.Layer {
 	case engine.EffectLayer:
 		e := &b.x.Effects[s.Part]

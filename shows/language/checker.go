@@ -19,9 +19,9 @@ func (c *checker) fault(n *yaml.Node, path, what, allowed, nearest string) {
 	c.faults.Add(Problem{c.file, n.Line, n.Column, path, what, allowed, nearest})
 }
 
-// plain reports anchors, aliases and tags, which show files may not use. No alias is
+// checkPlainYAML reports anchors, aliases and tags, which show files may not use. No alias is
 // followed, so that a small file cannot expand into a large one.
-func (c *checker) plain(n *yaml.Node) {
+func (c *checker) checkPlainYAML(n *yaml.Node) {
 	const allowed = "write the value out"
 	switch {
 	case n.Kind == yaml.AliasNode:
@@ -33,7 +33,7 @@ func (c *checker) plain(n *yaml.Node) {
 		c.fault(n, "", "a tag ("+Shorten(n.Tag)+")", allowed, "")
 	}
 	for _, inside := range n.Content {
-		c.plain(inside)
+		c.checkPlainYAML(inside)
 	}
 }
 
@@ -52,16 +52,16 @@ func (c *checker) check(n *yaml.Node, s *shape, path string) *Value {
 		return c.table(n, s, path)
 	}
 	for _, f := range s.forms {
-		if f.fits(n) {
+		if f.hasFormOf(n) {
 			return c.check(n, f, path)
 		}
 	}
-	c.wrong(n, s, path)
+	c.reportWrongForm(n, s, path)
 	return nil
 }
 
-// fits reports whether the node has the shape's form. It does not check what is inside.
-func (s *shape) fits(n *yaml.Node) bool {
+// hasFormOf reports whether the node has the shape's form. It does not check what is inside.
+func (s *shape) hasFormOf(n *yaml.Node) bool {
 	switch s.form {
 	case word:
 		return n.Kind == yaml.ScalarNode && scalarOf(n) == textual
@@ -74,12 +74,12 @@ func (s *shape) fits(n *yaml.Node) bool {
 	}
 }
 
-func (c *checker) value(n *yaml.Node, path string) *Value {
+func (c *checker) checkValue(n *yaml.Node, path string) *Value {
 	return &Value{file: c.file, Line: n.Line, Column: n.Column, path: path, Text: n.Value}
 }
 
-// wrong reports a node that does not have its shape's form.
-func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
+// reportWrongForm reports a node that does not have its shape's form.
+func (c *checker) reportWrongForm(n *yaml.Node, s *shape, path string) {
 	want := "want " + s.Wants()
 	switch n.Kind {
 	case yaml.MappingNode:
@@ -106,8 +106,8 @@ func (c *checker) wrong(n *yaml.Node, s *shape, path string) {
 }
 
 func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
-	if !s.fits(n) {
-		c.wrong(n, s, path)
+	if !s.hasFormOf(n) {
+		c.reportWrongForm(n, s, path)
 		return nil
 	}
 	if s.options != nil {
@@ -115,7 +115,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 			c.fault(n, path, fmt.Sprintf("%q does not fit here", Shorten(n.Value)), "want "+s.called, Nearest(n.Value, s.options))
 			return nil
 		}
-		return c.value(n, path)
+		return c.checkValue(n, path)
 	}
 	if !s.Matches(n.Value) {
 		what := fmt.Sprintf("%q does not fit here", Shorten(n.Value))
@@ -125,7 +125,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 		c.fault(n, path, what, "want "+s.called, "")
 		return nil
 	}
-	return c.value(n, path)
+	return c.checkValue(n, path)
 }
 
 // LeadingZero reports whether a number starts with a needless 0, such as 010.
@@ -136,12 +136,12 @@ func LeadingZero(text string) bool {
 
 func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 	want := fmt.Sprintf("want %s, %d to %d", s.called, s.low, s.high)
-	if !s.fits(n) {
+	if !s.hasFormOf(n) {
 		if n.Kind == yaml.ScalarNode && scalarOf(n) == textual {
 			c.fault(n, path, fmt.Sprintf("%q is not a whole number", Shorten(n.Value)), want, "")
 			return nil
 		}
-		c.wrong(n, &shape{form: word, called: want[5:]}, path)
+		c.reportWrongForm(n, &shape{form: word, called: want[5:]}, path)
 		return nil
 	}
 	i, err := strconv.ParseInt(n.Value, 10, 64)
@@ -153,7 +153,7 @@ func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 	case err != nil || i < s.low || i > s.high:
 		c.fault(n, path, fmt.Sprintf("%s is out of range", Shorten(n.Value)), want, "")
 	default:
-		v := c.value(n, path)
+		v := c.checkValue(n, path)
 		v.Number = i
 		return v
 	}
@@ -161,12 +161,12 @@ func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 }
 
 func (c *checker) list(n *yaml.Node, s *shape, path string) *Value {
-	if !s.fits(n) {
-		c.wrong(n, s, path)
+	if !s.hasFormOf(n) {
+		c.reportWrongForm(n, s, path)
 		return nil
 	}
 	c.count(n, len(n.Content), s, path, "item")
-	v := c.value(n, path)
+	v := c.checkValue(n, path)
 	v.list = make([]*Value, 0, len(n.Content))
 	seen := map[string]bool{}
 	for i, item := range n.Content {
@@ -208,7 +208,7 @@ func (c *checker) keys(n *yaml.Node, path string, each func(key, val *yaml.Node,
 			c.fault(key, path, "a key has to be a name", "", "")
 			continue
 		}
-		at := join(path, key.Value)
+		at := joinPath(path, key.Value)
 		if line := first[key.Value]; line > 0 {
 			c.fault(key, at, fmt.Sprintf("%q stands here a second time", Shorten(key.Value)),
 				fmt.Sprintf("the first is on line %d", line), "")
@@ -219,7 +219,7 @@ func (c *checker) keys(n *yaml.Node, path string, each func(key, val *yaml.Node,
 	}
 }
 
-func join(path, key string) string {
+func joinPath(path, key string) string {
 	if path == "" {
 		return Shorten(key)
 	}
@@ -227,17 +227,17 @@ func join(path, key string) string {
 }
 
 func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
-	if !s.fits(n) {
-		c.wrong(n, s, path)
+	if !s.hasFormOf(n) {
+		c.reportWrongForm(n, s, path)
 		return nil
 	}
-	v := c.value(n, path)
+	v := c.checkValue(n, path)
 	words := map[string]*yaml.Node{}
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
 		f := s.field(key.Value)
 		if f == nil {
 			names := s.keyNames()
-			if i := slices.IndexFunc(s.fields, func(f field) bool { return f.once != "" && f.once == key.Value }); i >= 0 {
+			if i := slices.IndexFunc(s.fields, func(f field) bool { return f.formerKey != "" && f.formerKey == key.Value }); i >= 0 {
 				c.fault(key, path, fmt.Sprintf("%q is an old name of %q", key.Value, s.fields[i].key), fmt.Sprintf("write %q", s.fields[i].key+":"), "")
 				return
 			}
@@ -245,31 +245,31 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 			return
 		}
 		words[f.key] = val
-		v.Entries = append(v.Entries, Entry{c.value(key, at), c.check(val, f.shape, at)})
+		v.Entries = append(v.Entries, Entry{c.checkValue(key, at), c.check(val, f.shape, at)})
 	})
 	for _, f := range s.fields {
-		if f.need && words[f.key] == nil {
+		if f.required && words[f.key] == nil {
 			c.fault(n, path, fmt.Sprintf("%q is missing", f.key), "want "+f.shape.Wants(), "")
 		}
 	}
 	for _, r := range s.rules {
-		c.rule(n, r, words, path)
+		c.checkRule(n, r, words, path)
 	}
 	return v
 }
 
 func (c *checker) table(n *yaml.Node, s *shape, path string) *Value {
-	if !s.fits(n) {
-		c.wrong(n, s, path)
+	if !s.hasFormOf(n) {
+		c.reportWrongForm(n, s, path)
 		return nil
 	}
 	c.count(n, len(n.Content)/2, s, path, "key")
-	v := c.value(n, path)
+	v := c.checkValue(n, path)
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
 		if !s.keys.Matches(key.Value) {
 			c.fault(key, path, fmt.Sprintf("%q cannot be a name", Shorten(key.Value)), "want "+s.keys.called, "")
 		}
-		v.Entries = append(v.Entries, Entry{c.value(key, at), c.check(val, s.of, at)})
+		v.Entries = append(v.Entries, Entry{c.checkValue(key, at), c.check(val, s.of, at)})
 	})
 	return v
 }

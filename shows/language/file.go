@@ -81,7 +81,7 @@ func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	var found Faults
 	if node := read(name, src, &found); node != nil {
 		c := checker{file: name, faults: &found}
-		c.plain(node)
+		c.checkPlainYAML(node)
 		if len(found.List) == 0 {
 			f.Root = c.check(node, shapeOf(kind), "")
 		}
@@ -107,14 +107,14 @@ func read(name string, src []byte, found *Faults) *yaml.Node {
 		found.Add(Problem{File: name, Line: 1, Column: 1, What: "the file is empty"})
 		return nil
 	} else if err != nil {
-		found.Add(syntax(name, src, err))
+		found.Add(syntaxProblem(name, src, err))
 		return nil
 	}
 	if err := d.Decode(&more); err == nil {
 		found.Add(Problem{File: name, Line: max(1, more.Line), Column: max(1, more.Column), What: "a second document starts here", Allowed: "one document a file"})
 		return nil
 	} else if !errors.Is(err, io.EOF) {
-		found.Add(syntax(name, src, err))
+		found.Add(syntaxProblem(name, src, err))
 		return nil
 	}
 	return doc.Content[0]

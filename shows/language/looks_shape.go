@@ -2,28 +2,28 @@ package language
 
 func looksShape() *shape {
 	s := recordOf([]field{
-		need("palette", paletteShape(true), "The colours of the house: for looks outside songs, and for what a song's own palette leaves out."),
-		need("looks", tableOf(name("a look's name", "embers"), recordOf([]field{
-			may("fade", span(), "How long it takes to come up unless the cue says; snap unless said."),
-			may("set", levelsShape(), "What is lit. What is not named is dark."),
-			may("effects", effectList(), "The effects over it, in order."),
-			may("send", sendShape(), "What is sent when it comes up, unless the cue says."),
+		required("palette", paletteShape(true), "The show's own colours: used outside songs, and for roles that a song's palette does not set."),
+		required("looks", tableOf(name("a look's name", "embers"), recordOf([]field{
+			optional("fade", span(), "How long the change to this look takes, if the cue does not set a fade. Default: snap."),
+			optional("set", levelsShape(), "The levels of the look. Fixtures that are not named here are dark."),
+			optional("effects", effectList(), "The effects that run over the look, in order."),
+			optional("send", sendShape(), "What is sent when the look begins, if the cue does not send anything."),
 		}, rule{any: []string{"set", "effects"}}), 1, 0), "States of light by name."),
-		may("effects", tableOf(name("an effect's name", "slow breathe"), effectShape(), 1, 0), "Waves by name."),
-		may("ladder", ladderShape(), "The looks and effects by energy, from which songs are drafted."),
+		optional("effects", tableOf(name("an effect's name", "slow breathe"), effectShape(), 1, 0), "Waves by name."),
+		optional("ladder", ladderShape(), "Which looks and effects belong to which energy. Drafts of songs are made from it."),
 	})
-	s.about = "Looks and effects, for every song. Colours are named by their role, so that one look serves all."
+	s.about = "Looks and effects for all songs. Colours are named by their role, so that one look works in every song."
 	return s
 }
 
 func paletteShape(all bool) *shape {
 	about := []string{
-		"What the song mostly looks like.", "What goes with it.",
-		"For highlights.", "A white that is kind to faces.",
+		"The main colour of the song.", "A second colour that goes with the main one.",
+		"A colour for highlights.", "A white that suits faces.",
 	}
 	var fields []field
 	for i, role := range RoleNames() {
-		fields = append(fields, field{key: role, need: all, about: about[i], shape: hexColour()})
+		fields = append(fields, field{key: role, required: all, description: about[i], shape: hexColour()})
 	}
 	return recordOf(fields)
 }
@@ -32,14 +32,14 @@ func paletteShape(all bool) *shape {
 func levelsShape() *shape {
 	all := []string{"colour", "intensity", "uv", "strobe", "pan", "tilt", "haze", "fan"}
 	return tableOf(target(), recordOf([]field{
-		may("colour", colour(), "A role of the palette, or a fixed colour."),
-		may("intensity", percent(), "How bright."),
-		may("uv", percent(), "How much ultraviolet, under the intensity. Keep it out of eyes, as the fixture's manual says."),
-		may("strobe", strobe(), "Flashes a second, none to 4 Hz, or a share of 4 Hz. It can harm people with photosensitive epilepsy: warn the audience, and keep to local rules."),
-		may("pan", percent(), "Where it points across, as a share of the travel that the rig allows; 50 %, the middle, unless said."),
-		may("tilt", percent(), "Where it points up and down, as a share of the travel that the rig allows; 50 %, the middle, unless said."),
-		may("haze", percent(), "How much haze. Mind the ventilation and the smoke detectors of the hall."),
-		may("fan", percent(), "How fast the fan of a hazer."),
+		optional("colour", colour(), "A role of the palette, or a fixed colour."),
+		optional("intensity", percent(), "Brightness."),
+		optional("uv", percent(), "Amount of ultraviolet, dimmed by the intensity. Keep it out of eyes, as the fixture's manual says."),
+		optional("strobe", strobe(), "Flashes per second, none to 4 Hz, or a share of 4 Hz. It can harm people with photosensitive epilepsy: warn the audience, and keep to local rules."),
+		optional("pan", percent(), "Pan: the direction from side to side, as a share of the range that the rig file allows. Default: 50 %, the middle."),
+		optional("tilt", percent(), "Tilt: the direction up and down, as a share of the range that the rig file allows. Default: 50 %, the middle."),
+		optional("haze", percent(), "Amount of haze. Mind the ventilation and the smoke detectors of the hall."),
+		optional("fan", percent(), "Speed of a hazer's fan."),
 	}, rule{any: all}), 1, 0)
 }
 
@@ -52,24 +52,24 @@ func effectList() *shape {
 func effectShape() *shape {
 	levels := listOf(percent(), 1, 64)
 	return recordOf([]field{
-		need("on", oneOrMore(target()), "Which heads, in the order of the path as-listed."),
-		need("wave", waves(), "The shape over one cycle."),
-		need("moves", moved(), "What the wave moves."),
-		need("period", length(), "How long a cycle takes."),
-		may("pulses", whole(1, 64, "a count", 2), "How often the wave repeats in a period; once unless said."),
-		may("path", paths(), "The order in which it visits the heads; all together unless said."),
-		may("spread", spread(), "How much of a cycle lies between the first and the last head; even unless said."),
-		may("depth", percent(), "How far the wave moves it; 100 % unless said."),
-		may("blend", blends(), "How it meets the look; scale for levels, replace for colours and swing, to and fro about the look, for pan and tilt unless said."),
-		may("from", colour(), "Colour at the bottom of the wave."),
-		may("to", colour(), "Colour at the top of the wave."),
-		may("low", percent(), "What the bottom of the wave becomes; 0 % unless said."),
-		may("high", percent(), "What the top of the wave becomes; 100 % unless said."),
-		may("duty", percent(), "square: the part of a cycle that is high. noise: the share of cells that light up. 50 % unless said."),
-		may("skew", measured(inside, "a share such as 30 %, 1 % to 99.999 %", "30 %"), "Where in the cycle the middle of the wave falls; 50 % unless said."),
-		may("seed", whole(0, 4294967295, "a number", 7), "Another number gives another noise or scatter; 1 unless said."),
-		may("cells", whole(1, 1024, "a count", 16), "noise: cells in a cycle; 16 unless said."),
-		may("levels", levels, "steps: the levels, each as long as the next."),
+		required("on", oneOrMore(target()), "The heads that the effect moves. The path as-listed visits them in this order."),
+		required("wave", waves(), "The shape of one cycle."),
+		required("moves", movableParameters(), "The parameter that the wave changes."),
+		required("period", length(), "Length of a cycle."),
+		optional("pulses", whole(1, 64, "a count", 2), "How many times the wave repeats in a period. Default: 1."),
+		optional("path", paths(), "The order in which the wave reaches the heads. Default: all together."),
+		optional("spread", spread(), "How much of a cycle the last head is behind the first. Default: even, which spreads all heads evenly over one cycle."),
+		optional("depth", percent(), "How strongly the wave changes the parameter. Default: 100 %."),
+		optional("blend", blends(), "How the wave combines with the look's value. Default: scale for levels, replace for colours, swing (to both sides of the look's value) for pan and tilt."),
+		optional("from", colour(), "Colour at the bottom of the wave."),
+		optional("to", colour(), "Colour at the top of the wave."),
+		optional("low", percent(), "The value at the bottom of the wave. Default: 0 %."),
+		optional("high", percent(), "The value at the top of the wave. Default: 100 %."),
+		optional("duty", percent(), "square: the part of a cycle that is high. noise: the share of cells that light up. Default: 50 %."),
+		optional("skew", measured(inside, "a share such as 30 %, 1 % to 99.999 %", "30 %"), "The place in the cycle where the middle of the wave is. Default: 50 %."),
+		optional("seed", whole(0, 4294967295, "a number", 7), "Start of the random numbers: another number gives another noise or scatter. Default: 1."),
+		optional("cells", whole(1, 1024, "a count", 16), "noise: cells in a cycle. Default: 16."),
+		optional("levels", levels, "steps: the levels, all of the same length."),
 	},
 		rule{when: when{key: "moves", is: []string{"colour"}}, need: []string{"from", "to"}},
 		rule{when: when{key: "moves", not: []string{"colour"}}, ban: []string{"from", "to"}},
@@ -83,19 +83,19 @@ func effectShape() *shape {
 
 func ladderShape() *shape {
 	light := []field{
-		need("look", name("a look", "embers"), "Which look."),
-		may("effects", effectList(), "The effects over it; those of the look unless said."),
+		required("look", name("a look", "embers"), "The look."),
+		optional("effects", effectList(), "The effects that run over the look. Default: the look's own effects."),
 	}
 	moment := oneOf(name("a look", "dark"),
-		recordOf(append(light[:2:2], may("set", levelsShape(), "Levels over the look."))))
+		recordOf(append(light[:2:2], optional("set", levelsShape(), "Levels over the look."))))
 	return recordOf([]field{
-		need("rungs", listOf(recordOf(append([]field{
-			need("energy", whole(0, 10, "an energy", 4), "From which energy of a section on, up to that of the next rung."),
-		}, light...)), 1, 64), "What sections look like, from the calmest to the strongest. Several of one energy take turns."),
-		may("begin", levelsShape(), "What a song sets with its first light, such as fronts and house lights."),
-		renamed("pickup", may("breath", moment, "What a song goes to for a beat before a large lift, mostly dark; nothing unless said.")),
-		may("breakdown", moment, "What a breakdown drops to; the rung of its energy unless said."),
-		may("spoken", moment, "The light while someone speaks; the rung of its energy, without effects, unless said."),
-		may("end", moment, "What the last bars of a song fade to; nothing unless said."),
+		required("rungs", listOf(recordOf(append([]field{
+			required("energy", whole(0, 10, "an energy", 4), "The lowest energy of a section that uses this rung; the next rung's energy ends it."),
+		}, light...)), 1, 64), "The looks of sections, from the calmest to the strongest. Rungs of the same energy are used in turn."),
+		optional("begin", levelsShape(), "Levels that a song's first cue sets, such as front light and house lights."),
+		renamed("pickup", optional("breath", moment, "The light for one beat before a large rise in energy, usually dark. Default: none.")),
+		optional("breakdown", moment, "The light of a breakdown. Default: the rung of its energy."),
+		optional("spoken", moment, "The light while someone speaks. Default: the rung of its energy, without effects."),
+		optional("end", moment, "The light that the last bars of a song fade to. Default: none."),
 	})
 }

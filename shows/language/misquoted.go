@@ -37,7 +37,7 @@ func misquotedLine(runes []rune, depth *int) (column int, what string) {
 			if end < 0 {
 				return i + 1, "a quote opens here and is not closed on its line"
 			}
-			if what := after(runes[end+1:]); what != "" {
+			if what := problemAfterQuote(runes[end+1:]); what != "" {
 				return end + 1, what
 			}
 			i = end
@@ -69,8 +69,8 @@ func closing(runes []rune, i int) int {
 	return -1
 }
 
-// after describes what is wrong with the text after a closing quote, or returns "".
-func after(rest []rune) string {
+// problemAfterQuote describes what is wrong with the text after a closing quote, or returns "".
+func problemAfterQuote(rest []rune) string {
 	text := strings.TrimLeft(string(rest), " ")
 	if text == "" || strings.ContainsAny(text[:1], ",]}:") || text[0] == '#' && len(text) < len(string(rest)) {
 		return ""

@@ -40,10 +40,10 @@ func (r *reference) section(title string, s *shape) string {
 	body.WriteString("\n| key | may be | |\n|---|---|---|\n")
 	for _, f := range s.fields {
 		key := "`" + f.key + "`"
-		if f.need {
+		if f.required {
 			key += ", needed"
 		}
-		fmt.Fprintf(&body, "| %s | %s | %s |\n", key, cell(r.describe(inside+f.key, f.shape)), cell(f.about))
+		fmt.Fprintf(&body, "| %s | %s | %s |\n", key, cell(r.describe(inside+f.key, f.shape)), cell(f.description))
 	}
 	for i, rule := range s.rules {
 		if i == 0 {

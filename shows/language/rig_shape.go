@@ -9,40 +9,40 @@ import (
 func rigShape() *shape {
 	names := oneOrMore(target())
 	s := recordOf([]field{
-		need("venue", text("the name of the hall", "Harbour Hall"), "The hall the rig hangs in."),
-		may("sacn", recordOf([]field{
-			may("source name", matching(freeText, "a name of at most 63 bytes", "Harbour Hall").upTo(63),
-				"What receivers are told the source is called; the show's name unless said."),
-			may("interface", text("a network interface by name or address", "en0"), "Where packets leave the laptop."),
-			may("sync universe", whole(1, 63999, "a universe", 7962), "Universe for synchronization packets; none unless said."),
+		required("venue", text("the name of the hall", "Harbour Hall"), "The hall in which the rig hangs."),
+		optional("sacn", recordOf([]field{
+			optional("source name", matching(freeText, "a name of at most 63 bytes", "Harbour Hall").upTo(63),
+				"The name of this source, as receivers show it. Default: the show's name."),
+			optional("interface", text("a network interface by name or address", "en0"), "The network interface that sends the packets."),
+			optional("sync universe", whole(1, 63999, "a universe", 7962), "The universe for synchronization packets. Default: none are sent."),
 		}), "Settings of sACN (E1.31)."),
-		may("artnet", recordOf([]field{
-			may("interface", text("a network interface by name or address", "en0"), "Where packets leave the laptop."),
-			may("sync", yesNo(), "Whether to send ArtSync; no unless said."),
-			may("poll", yesNo(), "Whether to look for nodes with ArtPoll; yes unless said."),
+		optional("artnet", recordOf([]field{
+			optional("interface", text("a network interface by name or address", "en0"), "The network interface that sends the packets."),
+			optional("sync", yesNo(), "Whether ArtSync packets are sent. Default: no."),
+			optional("poll", yesNo(), "Whether ArtPoll packets are sent to find nodes. Default: yes."),
 		}), "Settings of Art-Net."),
-		may("frame grid", option("beat", "free"), "Whether frames are laid so that every beat is one, or come at a plain rate; beat unless said."),
-		may("white", whitePoint(), "The light that white is, on every fixture type; 5600 K unless said."),
-		may("whites", option("match", "bright"), "Whether whites keep their proportion to other colours, the same on every type, or are as bright as each type can; match unless said."),
-		need("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "Where the light goes, by a name of your own."),
-		may("profiles", tableOf(ProfileName(), profileShape(), 1, 0), "Fixture types that the built-in ones lack. A file profiles/NAME.yaml is one too."),
-		need("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "Every light. A name such as wash 1-8 stands for eight."),
-		may("groups", tableOf(name("a group's name", "washes"), names, 1, 0), "Fixtures under one name; groups may hold groups."),
-		may("mains", recordOf([]field{
-			need("voltage", volts(), "Of the mains here."),
-		}), "The mains of the hall, for adding up what the rig draws."),
-		may("circuits", tableOf(name("a circuit's name", "left wall"), recordOf([]field{
-			need("breaker", amps(), "What its breaker is rated for."),
+		optional("frame grid", option("beat", "free"), "beat: a frame falls on every beat; free: frames come at a fixed rate, whatever the beat. Default: beat."),
+		optional("white", whitePoint(), "The colour of white on all fixture types. Default: 5600 K."),
+		optional("whites", option("match", "bright"), "match: white has the same brightness relative to other colours on all fixture types; bright: white is as bright as each type can make it. Default: match."),
+		required("universes", tableOf(name("a universe's name", "stage"), universeShape(), 1, 0), "The DMX universes, each under a name of your choice."),
+		optional("profiles", tableOf(ProfileName(), profileShape(), 1, 0), "Fixture types that are not built in. A file profiles/NAME.yaml defines one too."),
+		required("fixtures", tableOf(name("a fixture's name, or a range of them such as wash 1-8", "wash 1-8"), fixtureShape(), 1, 0), "All fixtures. A name such as wash 1-8 stands for eight fixtures."),
+		optional("groups", tableOf(name("a group's name", "washes"), names, 1, 0), "Several fixtures under one name. A group may contain groups."),
+		optional("mains", recordOf([]field{
+			required("voltage", volts(), "The mains voltage."),
+		}), "The mains of the hall, for calculating the current that the rig draws."),
+		optional("circuits", tableOf(name("a circuit's name", "left wall"), recordOf([]field{
+			required("breaker", amps(), "The rated current of its breaker."),
 		}), 1, 0), "The mains circuits that fixtures are plugged into."),
-		may("keep", names, "What songs leave alone unless a cue names it, such as front light."),
-		may("blackout spares", names, "What blackout and grand master leave alone, such as house lights."),
-		may("house lights", names, "What house up, half and out move, and the work light brings up."),
-		may("work light", names, "What else the work light brings up, such as front light."),
-		may("floors", tableOf(target(), percent(), 1, 16), "Under which level lights do not go while someone speaks: in sections marked spoken, and in the talk look."),
-		may("haze cycle", recordOf([]field{
-			need("on", seconds(), "How long hazers run in each cycle."),
-			need("every", seconds(), "How long a cycle is."),
-		}), "When hazers may run, in seconds whatever the music does; always unless said."),
+		optional("keep", names, "Fixtures that keep their light in songs until a cue names them, such as front light."),
+		optional("blackout spares", names, "Fixtures that blackout and grand master do not dim, such as house lights."),
+		optional("house lights", names, "The fixtures that house up, house half and house out control. Work light turns them on too."),
+		optional("work light", names, "Other fixtures that work light turns on, such as front light."),
+		optional("floors", tableOf(target(), percent(), 1, 16), "The lowest levels of lights while someone speaks: in sections marked spoken, and in the talk look."),
+		optional("haze cycle", recordOf([]field{
+			required("on", seconds(), "How long hazers run in each cycle."),
+			required("every", seconds(), "Length of a cycle."),
+		}), "When hazers may run, in seconds, independent of the music. Default: always."),
 	})
 	s.about = "The fixtures of a venue and how they are patched."
 	return s
@@ -50,16 +50,16 @@ func rigShape() *shape {
 
 func universeShape() *shape {
 	return recordOf([]field{
-		may("sacn", whole(1, 63999, "an sACN universe", 1), "sACN universe (E1.31)."),
-		may("art-net", whole(0, 32767, "an Art-Net port address", 0), "Art-Net port address: net, sub-net and universe in one number."),
-		may("virtual", option("yes"), "A universe that goes nowhere, for rehearsing without a network."),
-		may("to", oneOrMore(address()), "Receivers to send to directly."),
-		may("multicast", yesNo(), "Whether to send to everyone who listens; yes unless there is a to."),
-		may("broadcast", yesNo(), "Whether to send to every Art-Net node alike; no unless said."),
-		may("priority", whole(0, 200, "a priority", 100), "Which source wins at a receiver, the highest; 100 unless said."),
-		may("rate", hertz(), "The most frames a second; 44 Hz unless said, 40 Hz for gateways that cannot follow."),
-		may("lead", leadTime(), "How far ahead of the beat it is sent, to cancel the delay of network and fixtures, 0 ms to 200 ms; 0 ms unless said."),
-		may("send", option("constantly", "on change"), "Whether every frame is sent, or changes and a keep-alive; constantly unless said."),
+		optional("sacn", whole(1, 63999, "an sACN universe", 1), "sACN universe (E1.31)."),
+		optional("art-net", whole(0, 32767, "an Art-Net port address", 0), "Art-Net port address: net, sub-net and universe in one number."),
+		optional("virtual", option("yes"), "A universe that is not sent, for rehearsals without a network."),
+		optional("to", oneOrMore(address()), "Receivers to send to directly."),
+		optional("multicast", yesNo(), "Whether packets go to all receivers that listen to this universe. Default: yes, or no if to is given."),
+		optional("broadcast", yesNo(), "Whether packets go to all Art-Net nodes. Default: no."),
+		optional("priority", whole(0, 200, "a priority", 100), "If a receiver gets several sources, it uses the one of highest priority. Default: 100."),
+		optional("rate", hertz(), "Highest number of frames per second. Default: 44 Hz. Use 40 Hz if a gateway is too slow for that."),
+		optional("lead", leadTime(), "How early frames are sent, to make up for the delay of network and fixtures, 0 ms to 200 ms. Default: 0 ms."),
+		optional("send", option("constantly", "on change"), "constantly: all frames are sent; on change: only changed frames and a keep-alive are sent. Default: constantly."),
 	},
 		rule{one: []string{"sacn", "art-net", "virtual"}},
 		rule{when: when{key: "sacn"}, ban: []string{"broadcast"}},
@@ -79,37 +79,37 @@ func profileShape() *shape {
 	rate := `[0-9]{1,2}(\.[0-9]{1,2})? ?Hz`
 	emitters := recordOf(nil)
 	for _, n := range fixtures.EmitterNames() {
-		emitters.fields = append(emitters.fields, may(n, recordOf([]field{
-			may("colour", whitePoint(), "Its chromaticity; that of most fixtures unless said."),
-			may("flux", whole(1, 100000, "a flux", 100), "Its light at full beside that of the others; typical unless said."),
-		}, rule{any: []string{"colour", "flux"}}), "What is known of this emitter."))
+		emitters.fields = append(emitters.fields, optional(n, recordOf([]field{
+			optional("colour", whitePoint(), "Its colour (chromaticity). Default: that of most fixtures."),
+			optional("flux", whole(1, 100000, "a flux", 100), "Its light output at full, relative to the other emitters. Default: a typical value."),
+		}, rule{any: []string{"colour", "flux"}}), "Measured values of this emitter."))
 	}
 	s := recordOf([]field{
-		may("about", text("one line about it"), "What the fixture is."),
-		may("watts", watts(), "What it draws at full, as its plate says."),
-		need("channels", listOf(matching(`unused|fixed `+octet+`|`+head+params+`( fine)?|`+head+`shutter open `+octet+`( strobe `+octet+` to `+octet+` at `+rate+` to `+rate+`)?`,
+		optional("about", text("one line about it"), "What kind of fixture it is."),
+		optional("watts", watts(), "Power at full, as its rating plate says."),
+		required("channels", listOf(matching(`unused|fixed `+octet+`|`+head+params+`( fine)?|`+head+`shutter open `+octet+`( strobe `+octet+` to `+octet+` at `+rate+` to `+rate+`)?`,
 			"a channel: "+strings.Join(fixtures.ChannelNames(), ", ")+", with head 2 before or fine after it; shutter open 255; unused; or fixed 255",
-			"intensity", "red fine", "head 2 red", "shutter open 255 strobe 16 to 250 at 1 Hz to 20 Hz", "unused", "fixed 255"), 1, 512), "What each channel does, in order."),
-		may("emitters", emitters, "What the colour channels light, for colours that match across fixture types."),
-		may("curve", option(fixtures.CurveNames()...), "How intensity becomes light; linear unless said."),
+			"intensity", "red fine", "head 2 red", "shutter open 255 strobe 16 to 250 at 1 Hz to 20 Hz", "unused", "fixed 255"), 1, 512), "What each channel does, in the order of the channels."),
+		optional("emitters", emitters, "The emitters behind the colour channels, so that colours match across fixture types."),
+		optional("curve", option(fixtures.CurveNames()...), "How the light output follows the intensity. Default: linear."),
 	})
-	s.about = "What the channels of a fixture type mean."
+	s.about = "What the channels of a fixture type do."
 	return s
 }
 
 func fixtureShape() *shape {
 	return recordOf([]field{
-		need("profile", name("a profile", "dimmer-rgb"), "The fixture type: built in or from profiles."),
-		need("universe", name("a universe", "stage"), "Which universe it is on."),
-		need("address", whole(1, 512, "a start address", 1), "Its first slot. The fixtures of a range follow each other."),
-		may("every", whole(1, 512, "a number of slots", 8), "Slots from one start address of a range to the next; the footprint unless said."),
-		may("at", place(), "Where it hangs."),
-		may("watts", watts(), "What each draws at full, as its plate says; the profile's unless said."),
-		may("circuit", name("a circuit", "left wall"), "Which mains circuit it is plugged into."),
-		may("pan", travelShape(), "How much of its pan it may use, for where it hangs; all of it unless said."),
-		may("tilt", travelShape(), "How much of its tilt it may use, for where it hangs; all of it unless said."),
-		may("from", place(), "Where the first head of the row hangs."),
-		may("to", place(), "Where the last head of the row hangs; those between are spaced evenly."),
+		required("profile", name("a profile", "dimmer-rgb"), "The fixture type: a built-in one, or one from profiles."),
+		required("universe", name("a universe", "stage"), "The universe that it is patched to."),
+		required("address", whole(1, 512, "a start address", 1), "Its first slot (start address). The fixtures of a range follow one another."),
+		optional("every", whole(1, 512, "a number of slots", 8), "Number of slots from one start address of a range to the next. Default: the number of channels."),
+		optional("at", place(), "Where it hangs."),
+		optional("watts", watts(), "Power of each at full, as its rating plate says. Default: the profile's value."),
+		optional("circuit", name("a circuit", "left wall"), "The mains circuit that it is plugged into."),
+		optional("pan", travelShape(), "The part of its pan range that it may use at its place. Default: the whole range."),
+		optional("tilt", travelShape(), "The part of its tilt range that it may use at its place. Default: the whole range."),
+		optional("from", place(), "Where the first head of the row hangs."),
+		optional("to", place(), "Where the last head of the row hangs; those between are spaced evenly."),
 	},
 		rule{when: when{key: "from"}, need: []string{"to"}, ban: []string{"at"}},
 		rule{when: when{key: "to"}, need: []string{"from"}},
@@ -118,9 +118,9 @@ func fixtureShape() *shape {
 
 func travelShape() *shape {
 	return recordOf([]field{
-		may("from", percent(), "The end that 0 % of a look stands for, as a share of the channel; 0 % unless said."),
-		may("to", percent(), "The end that 100 % of a look stands for, as a share of the channel; 100 % unless said."),
-		may("invert", yesNo(), "Whether it hangs the other way round, so that 0 % of a look is at to; no unless said."),
+		optional("from", percent(), "The channel's value for 0 % in a look. Default: 0 %."),
+		optional("to", percent(), "The channel's value for 100 % in a look. Default: 100 %."),
+		optional("invert", yesNo(), "Whether the direction is reversed, for a fixture that hangs the other way round: then 0 % in a look is at to. Default: no."),
 	}, rule{any: []string{"from", "to", "invert"}})
 }
 

@@ -37,13 +37,13 @@ func (w when) String() string {
 	return fmt.Sprintf(" with %q", w.key)
 }
 
-func (c *checker) rule(n *yaml.Node, r rule, keys map[string]*yaml.Node, path string) {
+func (c *checker) checkRule(n *yaml.Node, r rule, keys map[string]*yaml.Node, path string) {
 	if !r.when.holds(keys) {
 		return
 	}
 	if r.when.key != "" {
 		n = keys[r.when.key]
-		path = join(path, r.when.key)
+		path = joinPath(path, r.when.key)
 	}
 	have := func(names []string) (n int) {
 		for _, k := range names {

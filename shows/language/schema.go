@@ -105,11 +105,11 @@ func (s *shape) recordSchema() object {
 	var needs []string
 	for _, f := range s.fields {
 		inside := f.shape.schema()
-		if f.about != "" && f.shape.about == "" {
-			inside = append(object{{"description", f.about}}, inside...)
+		if f.description != "" && f.shape.about == "" {
+			inside = append(object{{"description", f.description}}, inside...)
 		}
 		fields = append(fields, member{f.key, inside})
-		if f.need {
+		if f.required {
 			needs = append(needs, f.key)
 		}
 	}

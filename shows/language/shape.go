@@ -45,11 +45,11 @@ type shape struct {
 
 // field is a key of a record.
 type field struct {
-	key   string
-	need  bool
-	about string
-	shape *shape
-	once  string // the key's name in older files, or ""
+	key         string
+	required    bool
+	description string
+	shape       *shape
+	formerKey   string // the key's name in older files, or ""
 }
 
 // rule says which keys of a record must or must not come together. It applies if its
@@ -70,17 +70,17 @@ type when struct {
 	not []string
 }
 
-func need(key string, s *shape, about string) field {
-	return field{key: key, need: true, about: about, shape: s}
+func required(key string, s *shape, about string) field {
+	return field{key: key, required: true, description: about, shape: s}
 }
 
-func may(key string, s *shape, about string) field {
-	return field{key: key, about: about, shape: s}
+func optional(key string, s *shape, about string) field {
+	return field{key: key, description: about, shape: s}
 }
 
 // renamed returns a field for a key that had another name in older files.
 func renamed(once string, f field) field {
-	f.once = once
+	f.formerKey = once
 	return f
 }
 

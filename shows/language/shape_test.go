@@ -13,7 +13,7 @@ func TestSchemaExplainsEveryKey(t *testing.T) {
 		var walk func(s *shape, path string)
 		walk = func(s *shape, path string) {
 			for _, f := range s.fields {
-				assert.NotEmpty(t, f.about, "%s: %s.%s has no description", kind, path, f.key)
+				assert.NotEmpty(t, f.description, "%s: %s.%s has no description", kind, path, f.key)
 				walk(f.shape, path+"."+f.key)
 			}
 			if s.form == word && s.options == nil && len(s.examples) == 0 {

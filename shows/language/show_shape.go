@@ -21,22 +21,22 @@ func shapeOf(kind Kind) *shape { return shapes()[kind] }
 
 func showShape() *shape {
 	s := recordOf([]field{
-		need("show", text("the name of the show", "Harbour Hall"), "What the show is called on screens."),
-		may("daw", dawShape(), "What MIDI means to the show."),
-		may("clock", clockShape(), "What may lead the tempo. MIDI clock comes first, then taps, then the internal clock."),
-		may("on exit", exitShape(), "What becomes of the light when the program ends."),
-		may("while stopped", option("effects carry on", "effects settle"),
-			"What effects do while the transport stands still; they carry on unless said."),
-		may("after a hold", seconds(), "How long the light takes to move on from a hold; 2 s unless said."),
-		may("house lights take", seconds(), "How long house lights, work light and a hand that lets go take; 2 s unless said."),
-		may("phrase", measured(`1 ?bar|([2-9]|[1-5][0-9]|6[0-4]) ?bars`, "a number of bars such as 4 bars, 1 to 64", "4 bars"),
-			"What a section that is armed for the next phrase waits for, counted from the start of the present one; 4 bars unless said."),
-		may("sends to", recordOf([]field{
-			may("midi", text("a MIDI output: a port's name, a device or FIFO by its path", "Slide Desk"), "Where MIDI goes that cues send."),
-			may("osc", matching(`(`+octet+`\.){3}`+octet+`:`+port, "an IPv4 address and port such as 127.0.0.1:9000", "127.0.0.1:9000"), "Where OSC goes that cues send."),
-		}, rule{any: []string{"midi", "osc"}}), "Where goes what cues send besides light, in a run; nowhere unless said."),
+		required("show", text("the name of the show", "Harbour Hall"), "The show's name, as screens print it."),
+		optional("daw", dawShape(), "How MIDI notes, programs and controllers drive the show."),
+		optional("clock", clockShape(), "The sources that may lead the tempo. A MIDI clock has priority, then taps, then the internal clock."),
+		optional("on exit", exitShape(), "What happens to the light when the program ends."),
+		optional("while stopped", option("effects carry on", "effects settle"),
+			"What effects do while the transport is stopped. Default: effects carry on."),
+		optional("after a hold", seconds(), "Length of the fade after a hold. Default: 2 s."),
+		optional("house lights take", seconds(), "Length of the fades of house lights, work light and released overrides. Default: 2 s."),
+		optional("phrase", measured(`1 ?bar|([2-9]|[1-5][0-9]|6[0-4]) ?bars`, "a number of bars such as 4 bars, 1 to 64", "4 bars"),
+			"Length of a phrase, counted from the start of the present section. A section armed for the next phrase waits for its end. Default: 4 bars."),
+		optional("sends to", recordOf([]field{
+			optional("midi", text("a MIDI output: a port's name, a device or FIFO by its path", "Slide Desk"), "Where the MIDI messages of cues are sent."),
+			optional("osc", matching(`(`+octet+`\.){3}`+octet+`:`+port, "an IPv4 address and port such as 127.0.0.1:9000", "127.0.0.1:9000"), "Where the OSC messages of cues are sent."),
+		}, rule{any: []string{"midi", "osc"}}), "Where the messages of cues are sent in a run. Default: they are not sent."),
 	})
-	s.about = "What belongs to the show as a whole."
+	s.about = "Settings of the whole show."
 	return s
 }
 
@@ -48,9 +48,9 @@ func clockShape() *shape {
 
 func exitShape() *shape {
 	long := recordOf([]field{
-		need("do", option("hold", "fade", "terminate"),
-			"hold: keep sending nothing new and let receivers hold; fade: go dark, then stop; terminate: tell receivers to stop at once."),
-		may("over", seconds(), "How long the fade takes; 3 s unless said."),
+		required("do", option("hold", "fade", "terminate"),
+			"hold: stop sending, so that receivers hold the last light; fade: fade to dark, then stop; terminate: tell receivers to stop at once."),
+		optional("over", seconds(), "Length of the fade. Default: 3 s."),
 	}, rule{when: when{key: "do", not: []string{"fade"}}, ban: []string{"over"}})
 	return oneOf(option("hold", "fade", "terminate"), long)
 }
@@ -65,24 +65,24 @@ func note() *shape {
 
 func dawShape() *shape {
 	return recordOf([]field{
-		may("song position", option("restarts", "runs on"),
-			"restarts: every song starts at bar 1 of the DAW; runs on: the songs lie one after another. Restarts unless said."),
-		may("channels", recordOf([]field{
-			may("fire", channel(), "Notes on it enter a section now; 1 unless said."),
-			may("arm at beat", channel(), "Notes on it enter a section at the next beat; 2 unless said."),
-			may("arm at bar", channel(), "Notes on it enter a section at the next bar; 3 unless said."),
-			may("arm at section end", channel(), "Notes on it enter a section when the present one ends; 4 unless said."),
-			may("arm at phrase", channel(), "Notes on it enter a section at the next phrase; none unless said."),
-			may("control", oneOf(whole(1, 16, "a MIDI channel", 16), option("any")),
-				"Channel of the notes below and of program changes, which select songs; 16 unless said."),
-		}), "Who listens where; none switches one off."),
-		may("note window", measured(`0 ?ms|([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|250) ?ms`, "a time of 0 ms to 250 ms", "120 ms"),
-			"How early a note or program change may come and still wait for the eighth it is meant for (sixteenth in meters counted in them), at most half of that; 120 ms unless said, 0 ms for none."),
-		may("first section note", whole(0, 127, "a MIDI note", 36),
-			"The sections of a song take notes upwards from here; 36 unless said."),
-		may("notes", recordOf(noteFields()), "What notes on the control channel do; none switches one off."),
-		may("faders", tableOf(name("grand master, or a group's name", "grand master"), whole(0, 119, "the number of a MIDI controller, 0 to 119", 20), 1, 0),
-			"Which control changes on the control channel move the grand master and the groups' masters; none unless said."),
+		optional("song position", option("restarts", "runs on"),
+			"restarts: every song starts at bar 1 of the DAW; runs on: the songs follow one another in one DAW project. Default: restarts."),
+		optional("channels", recordOf([]field{
+			optional("fire", channel(), "Notes on this channel enter a section at once. Default: 1."),
+			optional("arm at beat", channel(), "Notes on this channel enter a section at the next beat. Default: 2."),
+			optional("arm at bar", channel(), "Notes on this channel enter a section at the next bar. Default: 3."),
+			optional("arm at section end", channel(), "Notes on this channel enter a section when the present one ends. Default: 4."),
+			optional("arm at phrase", channel(), "Notes on this channel enter a section at the next phrase. Default: none."),
+			optional("control", oneOf(whole(1, 16, "a MIDI channel", 16), option("any")),
+				"The channel of the notes below, and of the program changes that select songs. Default: 16."),
+		}), "The MIDI channel of each kind of note; none switches that kind off."),
+		optional("note window", measured(`0 ?ms|([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|250) ?ms`, "a time of 0 ms to 250 ms", "120 ms"),
+			"How early a note or program change may come and still count for the next eighth (in meters counted in sixteenths, the next sixteenth); at most half of an eighth. 0 ms: it acts when it comes. Default: 120 ms."),
+		optional("first section note", whole(0, 127, "a MIDI note", 36),
+			"The note of a song's first section; the next sections have the notes above it. Default: 36."),
+		optional("notes", recordOf(noteFields()), "The notes on the control channel that give commands; none switches a command's note off."),
+		optional("faders", tableOf(name("grand master, or a group's name", "grand master"), whole(0, 119, "the number of a MIDI controller, 0 to 119", 20), 1, 0),
+			"Which control changes on the control channel move the grand master and the groups' masters. Default: none."),
 	})
 }
 
@@ -91,7 +91,7 @@ func noteFields() []field {
 	var fields []field
 	for _, r := range commands.ByNote() {
 		does := strings.ToUpper(r.Description[:1]) + r.Description[1:]
-		fields = append(fields, may(r.Name, note(), fmt.Sprintf("%s; %d unless said.", does, r.Note)))
+		fields = append(fields, optional(r.Name, note(), fmt.Sprintf("%s. Default: %d.", does, r.Note)))
 	}
 	return fields
 }

@@ -8,9 +8,9 @@ import (
 	yaml "go.yaml.in/yaml/v4"
 )
 
-// syntax returns the problem of text that is not YAML. For a bracket or quote that is
+// syntaxProblem returns the problem of text that is not YAML. For a bracket or quote that is
 // never closed it reports where it opened.
-func syntax(name string, src []byte, err error) Problem {
+func syntaxProblem(name string, src []byte, err error) Problem {
 	p := Problem{File: name, Line: 1, Column: 1, What: "not YAML: " + err.Error()}
 	var fault *yaml.LoadError
 	if errors.As(err, &fault) {

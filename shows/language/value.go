@@ -100,9 +100,9 @@ func (v *Value) Items() []*Value {
 	return v.list
 }
 
-// Is reports whether the value is yes; for nil it returns the argument
+// IsYes reports whether the value is yes; for nil it returns the argument
 // otherwise.
-func (v *Value) Is(otherwise bool) bool {
+func (v *Value) IsYes(otherwise bool) bool {
 	if v == nil {
 		return otherwise
 	}
@@ -180,9 +180,9 @@ func (v *Value) Share(otherwise float64) float64 {
 	return Float(amount) / 100
 }
 
-// Of reads the level of a parameter in the engine's range: -1..1 for pan and tilt, 0..1
+// Level reads the level of a parameter in the engine's range: -1..1 for pan and tilt, 0..1
 // for the others.
-func (v *Value) Of(param fixtures.Param) float64 {
+func (v *Value) Level(param fixtures.Param) float64 {
 	switch {
 	case param == fixtures.Pan || param == fixtures.Tilt:
 		return 2*v.Share(0.5) - 1
@@ -196,7 +196,7 @@ func (v *Value) Of(param fixtures.Param) float64 {
 
 // Travel reads the part of its pan or tilt range that a fixture may use.
 func (v *Value) Travel() fixtures.Travel {
-	return fixtures.Travel{From: v.Get("from").Share(0), To: v.Get("to").Share(1), Invert: v.Get("invert").Is(false)}
+	return fixtures.Travel{From: v.Get("from").Share(0), To: v.Get("to").Share(1), Invert: v.Get("invert").IsYes(false)}
 }
 
 // Point reads three lengths in metres; it returns false unless there are three.

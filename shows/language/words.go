@@ -130,12 +130,12 @@ func whitePoint() *shape {
 // sendShape is a list of messages: "[{midi: program 5 on 2}, {osc: /slides/next}]".
 func sendShape() *shape {
 	return listOf(recordOf([]field{
-		may("midi", matching(`note `+seven+`( at (12[0-7]|1[01][0-9]|[1-9][0-9]?))? on `+sender+
+		optional("midi", matching(`note `+seven+`( at (12[0-7]|1[01][0-9]|[1-9][0-9]?))? on `+sender+
 			`|program (12[0-8]|1[01][0-9]|[1-9][0-9]?) on `+sender+
 			`|control (1[01][0-9]|[1-9]?[0-9]) to `+seven+` on `+sender,
 			"note 60 on 2, note 60 at 100 on 2 (0 to 127, velocity 1 to 127), program 5 on 2 (1 to 128) or control 7 to 100 on 2 (0 to 119 to 0 to 127); the last number is the channel, 1 to 16",
 			"program 5 on 2", "note 60 at 100 on 2", "control 7 to 100 on 2"), "A MIDI message. A note is let go of at once."),
-		may("osc", matching(`(`+oscPart+`)+( (`+oscArg+`))*`,
+		optional("osc", matching(`(`+oscPart+`)+( (`+oscArg+`))*`,
 			"an OSC address and what goes with it, such as /slides/next or /slides/show 3 0.5 'verse one', 200 letters at most",
 			"/slides/next", "/slides/show 3", "/slides/title 'Lanterns on the Pier'").upTo(200), "An OSC message. Whole numbers, numbers with a point, and text; in ' ' where it has spaces."),
 	}, rule{one: []string{"midi", "osc"}}), 1, 16)
@@ -147,9 +147,9 @@ func address() *shape {
 	return matching(`(`+octet+`\.){3}`+octet, "an IPv4 address such as 10.0.0.7", "10.0.0.7")
 }
 
-// moved lists what effects may change. Strobe is not one of them: only a look sets its
+// movableParameters lists what effects may change. Strobe is not one of them: only a look sets its
 // rate, so that the rate is plain to see.
-func moved() *shape {
+func movableParameters() *shape {
 	return option("intensity", "colour", "red", "green", "blue", "uv", "pan", "tilt", "haze", "fan")
 }
 

@@ -36,7 +36,7 @@ func evening(t *testing.T) *shows.Show {
 	return s
 }
 
-func need(t *testing.T, tool string) {
+func needTool(t *testing.T, tool string) {
 	t.Helper()
 	if _, err := exec.LookPath(tool); err == nil {
 		return
@@ -48,7 +48,7 @@ func need(t *testing.T, tool string) {
 // poppler, which shares no code with our writer, reads a PDF.
 func poppler(t *testing.T, pdf []byte, tool string, args ...string) string {
 	t.Helper()
-	need(t, tool)
+	needTool(t, tool)
 	name := filepath.Join(t.TempDir(), "book.pdf")
 	require.NoError(t, os.WriteFile(name, pdf, 0o600))
 	for i, a := range args {
@@ -198,7 +198,7 @@ func TestRowsAreNeverParted(t *testing.T) {
 
 // Whatever is in the cells, poppler opens the book and nothing is cut.
 func TestAnyBookOpens(t *testing.T) {
-	need(t, "pdftotext")
+	needTool(t, "pdftotext")
 	text := rapid.OneOf(rapid.String(), rapid.StringN(0, 900, -1), rapid.Just(strings.Repeat("W", 700)), rapid.Just(""), rapid.SampledFrom([]string{"für", "Ωμέγα ЖЩ", "𝄞\u202e\ufeff", "a\nb\tc\x00"}))
 	book := rapid.Custom(func(t *rapid.T) *paper.Book {
 		b := &paper.Book{Show: text.Draw(t, "show"), Set: text.Draw(t, "set"), Venue: text.Draw(t, "venue")}
@@ -267,7 +267,7 @@ func TestNotices(t *testing.T) {
 func TestWatch(t *testing.T) {
 	b := paper.NewBook(evening(t), paper.Options{Only: true})
 	all := fmt.Sprint(b.Sheets)
-	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "goes round until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
+	for _, want := range []string{"pickup into bridge", "stage all but dark for 1 beat", "fade lands on the downbeat of chorus", "someone speaks", "loops until another", "no note: follows the song position", "stage all but dark to the end", "C2 (36)", "on channel 1 it enters the section at once"} {
 		assert.Contains(t, all, want)
 	}
 }

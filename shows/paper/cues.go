@@ -63,7 +63,7 @@ func (c *cues) section(i int32, cue *engine.Cue) {
 	}
 	watch := c.watchSection(i)
 	if cue != nil {
-		copy(row.Cells[3:], c.light(cue))
+		copy(row.Cells[3:], c.lightCells(cue))
 		watch = append(watch, c.watchCue(cue)...)
 	}
 	row.Cells[6] = strings.Join(watch, "; ")
@@ -78,7 +78,7 @@ func (c *cues) cue(cue *engine.Cue) {
 		bar, at = fmt.Sprint(n), words
 	}
 	row := Line{Cells: []string{bar, at, "", "", "", "", strings.Join(c.watchCue(cue), "; ")}, Energy: -1}
-	copy(row.Cells[3:], c.light(cue))
+	copy(row.Cells[3:], c.lightCells(cue))
 	c.rows = append(c.rows, row)
 }
 
@@ -101,8 +101,8 @@ func (c *cues) place(at clock.Beat) (bar int64, words string, ok bool) {
 	return 0, "", false
 }
 
-// light returns the cells for the look, the effects and the fade of a cue.
-func (c *cues) light(cue *engine.Cue) []string {
+// lightCells returns the cells for the look, the effects and the fade of a cue.
+func (c *cues) lightCells(cue *engine.Cue) []string {
 	if cue.SendsOnly {
 		return []string{"as before", "", ""}
 	}

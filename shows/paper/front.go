@@ -39,7 +39,7 @@ func sections(song *engine.Song) string {
 		c := &song.Sections[i]
 		words := fmt.Sprintf("%s (%d)", c.Name, song.SectionBars(int32(i)))
 		if c.Loop {
-			words += " round and round"
+			words += " loop"
 		}
 		if c.Spoken {
 			words += " spoken"
@@ -70,9 +70,9 @@ func trouble(s *shows.Show, o *Options) Leaf {
 		words = append(words, "Too much haze: switch the hazer off at its own switch and air the room. Blackout may leave it running.")
 	}
 	words = append(words,
-		"The music's clock stops: the light stays, and goes on when the clock does. Next section moves it on.",
-		"The page is lost: the light goes on without it. Load the page again, use the laptop itself, or play the notes below.",
-		"At the program's end the light does this: "+s.Outputs.Exit.Rule.String()+". What receivers do when nothing comes any more is set in them: try it before doors.",
+		"The music's clock stops: the light stays, and continues when the clock does. To move on before that, tap Next section.",
+		"The page is lost: the light continues without it. Load the page again, use the laptop itself, or play the notes below.",
+		"When the program ends, the light does this: "+s.Outputs.Exit.Rule.String()+". What receivers do when packets stop is a setting of each receiver: try it before doors.",
 	)
 	return Leaf{
 		Title: "If something goes wrong", Under: "the page's buttons first, then its keys, then notes on " + channel + " (middle C, note 60, is C4)",
@@ -145,7 +145,7 @@ func patchSheet(s *shows.Show) Leaf {
 	t := Grid{Heads: []string{"done", "universe", "address", "switches on", "fixture", "profile", "slots"}, Share: []float64{.08, .14, .11, .16, .20, .22, .09}}
 	for _, r := range Rows(s) {
 		t.Rows = append(t.Rows, Line{
-			Cells:  []string{"[  ]", r.Universe, fmt.Sprint(r.First), dip(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
+			Cells:  []string{"[  ]", r.Universe, fmt.Sprint(r.First), dipSwitches(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
 			Energy: -1,
 		})
 	}

@@ -169,7 +169,7 @@ func (p *page) wrap(text string, width float64, most int) []string {
 			lines, line = append(lines, line), word
 		}
 		for p.GetStringWidth(line) > width {
-			cut := p.cut(line, width)
+			cut := p.fittingBytes(line, width)
 			if cut == len(line) {
 				break // a single letter cannot be split
 			}
@@ -202,8 +202,8 @@ func (p *page) words(text string, width float64) (list []string) {
 	return list
 }
 
-// cut returns how many bytes of a line fit a width; at least one letter.
-func (p *page) cut(line string, width float64) int {
+// fittingBytes returns how many bytes of a line fit a width; at least one letter.
+func (p *page) fittingBytes(line string, width float64) int {
 	sum := 0.0
 	for i, r := range line {
 		if sum += p.GetStringWidth(string(r)); sum > width && i > 0 {

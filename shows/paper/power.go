@@ -63,7 +63,7 @@ func Sums(s *shows.Show) (circuits []Sum, night Sum) {
 		}
 	}
 	m := newMoments(s)
-	m.each(func(when string, levels []float64) {
+	m.visitLevels(func(when string, levels []float64) {
 		watts := map[*Sum]float64{}
 		for i, d := range p.Draws {
 			w := float64(d.Watts * levels[i])
@@ -79,31 +79,31 @@ func Sums(s *shows.Show) (circuits []Sum, night Sum) {
 	return circuits, night
 }
 
-// moments visits the planned moments of a night: all looks, and the cues of all
-// songs.
+// moments lists the planned states of light of a night, with the level of each fixture:
+// those of all looks, and of the cues of all songs.
 type moments struct {
-	p     *engine.Program
-	kept  []float64 // by head: the highest level that a cue sets, 0..1
-	level []float64 // by head
-	sum   []float64 // by fixture
+	p            *engine.Program
+	keptLevel    []float64 // by head: the highest level that a cue sets, 0..1
+	level        []float64 // by head: the level in the present moment, 0..1
+	fixtureLevel []float64 // by fixture: the mean level of its heads, 0..1
 }
 
 func newMoments(s *shows.Show) *moments {
 	heads := len(s.Program.Heads)
-	m := &moments{p: s.Program, kept: make([]float64, heads), level: make([]float64, heads), sum: make([]float64, len(s.Program.Patch.Placements()))}
-	m.cues(func(_ string, c *engine.Cue) {
+	m := &moments{p: s.Program, keptLevel: make([]float64, heads), level: make([]float64, heads), fixtureLevel: make([]float64, len(s.Program.Patch.Placements()))}
+	m.visitCues(func(_ string, c *engine.Cue) {
 		alone := *c
 		alone.Effects = nil
 		clear(m.level)
 		shows.HighestLevels(m.p, &alone, m.level)
 		for h, v := range m.level {
-			m.kept[h] = max(m.kept[h], v)
+			m.keptLevel[h] = max(m.keptLevel[h], v)
 		}
 	})
 	return m
 }
 
-func (m *moments) cues(visit func(when string, c *engine.Cue)) {
+func (m *moments) visitCues(visit func(when string, c *engine.Cue)) {
 	for i := range m.p.Looks {
 		visit("look "+m.p.Looks[i].Name, &m.p.Looks[i])
 	}
@@ -115,33 +115,33 @@ func (m *moments) cues(visit func(when string, c *engine.Cue)) {
 	}
 }
 
-// each visits every moment with the level of each fixture, 0..1. During a fade the
+// visitLevels visits every moment with the level of each fixture, 0..1. During a fade the
 // load lies between the loads of the two moments.
-func (m *moments) each(visit func(when string, levels []float64)) {
-	m.cues(func(when string, c *engine.Cue) {
+func (m *moments) visitLevels(visit func(when string, levels []float64)) {
+	m.visitCues(func(when string, c *engine.Cue) {
 		clear(m.level)
 		for h := range m.level {
 			if m.p.Heads[h].Keep { // songs may leave it at any level: assume the highest
-				m.level[h] = m.kept[h]
+				m.level[h] = m.keptLevel[h]
 			}
 		}
 		shows.HighestLevels(m.p, c, m.level)
-		visit(when, m.fixtures())
+		visit(when, m.fixtureLevels())
 	})
 }
 
-// fixtures returns the level of each fixture, the mean of its heads.
-func (m *moments) fixtures() []float64 {
-	clear(m.sum)
+// fixtureLevels returns the level of each fixture, the mean of its heads.
+func (m *moments) fixtureLevels() []float64 {
+	clear(m.fixtureLevel)
 	for h, head := range m.p.Heads {
 		profile := m.p.Patch.Placements()[head.Fixture].Profile
 		level := m.level[h]
 		if profile.Has(fixtures.Haze) || profile.Has(fixtures.Fan) {
 			level = 1 // a hazer heats all night
 		}
-		m.sum[head.Fixture] += level / float64(profile.Heads)
+		m.fixtureLevel[head.Fixture] += level / float64(profile.Heads)
 	}
-	return m.sum
+	return m.fixtureLevel
 }
 
 const caution = "CAUTION: these are sums of what people typed, with a power factor of 1 and a linear model; nothing was measured. " +
@@ -168,7 +168,7 @@ func powerSheet(s *shows.Show) Leaf {
 		if c.Fixtures == 0 && c.Breaker == 0 {
 			continue
 		}
-		carry, mark := "not said", ""
+		carry, mark := "not given", ""
 		if c.Breaker > 0 {
 			carry = fmt.Sprintf("%.1f A of %g A", float64(c.Breaker*Continuous), c.Breaker)
 		}

@@ -82,8 +82,8 @@ func Switches(address int) (on [9]bool, ok bool) {
 	return on, address >= 1 && address <= 511
 }
 
-// dip prints the numbers of the switches that are on: "1-3------".
-func dip(address int) string {
+// dipSwitches prints the numbers of the switches that are on: "1-3------".
+func dipSwitches(address int) string {
 	on, ok := Switches(address)
 	if !ok {
 		return "not with 9"

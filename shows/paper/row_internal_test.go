@@ -15,7 +15,7 @@ func TestSwitches(t *testing.T) {
 		1: "1--------", 2: "-2-------", 3: "12-------", 10: "-2-4-----", 101: "1-3--67--", 255: "12345678-",
 		256: "--------9", 330: "-2-4--7-9", 511: "123456789", 512: "not with 9", 0: "not with 9",
 	} {
-		assert.Equal(t, want, dip(address), address)
+		assert.Equal(t, want, dipSwitches(address), address)
 	}
 	for a := 1; a <= 511; a++ { // they add up again
 		on, ok := Switches(a)

@@ -16,26 +16,26 @@ func (c *cues) watchSection(i int32) (list []string) {
 		list = append(list, "no note: follows the song position")
 	}
 	if s.Loop {
-		list = append(list, "goes round until another is entered")
+		list = append(list, "loops until another section is entered")
 	}
 	if s.Spoken {
 		list = append(list, "someone speaks: faces stay lit")
 	}
 	for _, m := range c.song.Meters {
 		if m.At >= s.Start && m.At < s.Start+s.Length {
-			list = append(list, fmt.Sprintf("%sin %s", c.from(s, m.At), m.Meter))
+			list = append(list, fmt.Sprintf("%sin %s", c.fromWords(s, m.At), m.Meter))
 		}
 	}
 	for _, t := range c.song.Tempos {
 		if t.At >= s.Start && t.At < s.Start+s.Length {
-			list = append(list, fmt.Sprintf("%s%.4g BPM", c.from(s, t.At), c.song.MeterAt(t.At).PerBeat(t.Tempo).BPM()))
+			list = append(list, fmt.Sprintf("%s%.4g BPM", c.fromWords(s, t.At), c.song.MeterAt(t.At).PerBeat(t.Tempo).BPM()))
 		}
 	}
 	return list
 }
 
-// from prints "from PLACE " for a place in a section, or "" at its start.
-func (c *cues) from(s *engine.Section, at clock.Beat) string {
+// fromWords prints "from PLACE " for a place in a section, or "" at its start.
+func (c *cues) fromWords(s *engine.Section, at clock.Beat) string {
 	if at == s.Start {
 		return ""
 	}

@@ -70,7 +70,7 @@ func TestWhatToWatch(t *testing.T) {
 		got = append(got, row.Cells[0]+" "+row.Cells[1]+": "+row.Cells[6])
 	}
 	assert.Equal(t, []string{
-		"1 verse, 4 bars: goes round until another is entered; someone speaks: faces stay lit",
+		"1 verse, 4 bars: loops until another section is entered; someone speaks: faces stay lit",
 		"4 bar 4 beat 4: pickup into fill; stage all but dark for 1 beat",
 		"5 fill, 2 bars: fade outlasts the section",
 		"6 bar 2: sends /slides/show 1",

@@ -27,9 +27,9 @@ func (d *score) lookSpans() (spans []lookSpan) {
 	return spans
 }
 
-// looks writes the name of each look at its start: whole, smaller, shortened, or
+// writeLooks writes the name of each look at its start: whole, smaller, shortened, or
 // upwards. A look of less than about a millimetre has a tick alone.
-func (d *score) looks(y, high float64) {
+func (d *score) writeLooks(y, high float64) {
 	spans := d.lookSpans()
 	if len(spans) > 0 {
 		d.Bold(d.time.x-7, y+high/2+0.9, 2.7, sheet.End, sheet.Black, "look")

@@ -38,7 +38,7 @@ func Overview(n *plan.Night, p sheet.Paper) *sheet.Sheet {
 	for i := range n.Songs {
 		length := n.Songs[i].Time
 		o := newScore(n, i, d, scale{axis.x, float64(axis.wide * float64(length) / float64(max(1, longest))), length})
-		o.strip(i, top+float64(high*float64(i)), high)
+		o.drawStrip(i, top+float64(high*float64(i)), high)
 	}
 	return d
 }
@@ -64,8 +64,8 @@ func overviewAxis(d *sheet.Sheet, axis scale, top, foot float64) {
 	d.Words(axis.x-6, foot+3.4, 2.2, sheet.End, sheet.Dim, "minutes:seconds")
 }
 
-// strip draws a song into a strip of the night.
-func (d *score) strip(number int, y, high float64) {
+// drawStrip draws a song into a strip of the night.
+func (d *score) drawStrip(number int, y, high float64) {
 	s := d.song
 	size := min(3.2, high*0.22)
 	d.Line(edge, y, d.Paper.W-edge, y, 0.15, sheet.Fine)
@@ -130,7 +130,7 @@ func (d *score) verdict(x, y, size, wide, high, low float64) {
 	small := max(1.6, size*0.75)
 	step := float64(small * 1.3)
 	sign := min(1, size/3)
-	d.Disc(d.time.at(d.when(worst)), low, sign, sheet.Black, sheet.White, 0.2)
+	d.Disc(d.time.at(d.timeOf(worst)), low, sign, sheet.Black, sheet.White, 0.2)
 	d.Disc(x+sign, y+step-small/3, sign, sheet.Black, sheet.White, 0.2)
 	text := worst.Severity.String() + ", " + inWords(worst)
 	if more := len(open) - 1; more > 0 {

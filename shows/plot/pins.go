@@ -35,27 +35,27 @@ func inWords(f *plan.Finding) string {
 	return text
 }
 
-// pins puts the numbers of the findings below the score at their places. Those that
+// drawPins puts the numbers of the findings below the score at their places. Those that
 // would overlap are moved to the right.
-func (d *score) pins(y, top float64) {
+func (d *score) drawPins(y, top float64) {
 	const r = 1.9
 	last := d.time.x - 2*r
 	for i := range d.findings {
-		x := d.time.at(d.when(&d.findings[i]))
+		x := d.time.at(d.timeOf(&d.findings[i]))
 		at := max(x, last+float64(2.1*r))
 		if at > d.Paper.W-edge-r {
 			break // the list has them
 		}
 		d.Line(x, y-4, at, y-r, 0.2, sheet.Black)
 		d.Dashed(x, top, x, y-4, 0.25, 0.9, sheet.Black)
-		d.pin(at, y, r, i+1, &d.findings[i])
+		d.drawPin(at, y, r, i+1, &d.findings[i])
 		last = at
 	}
 }
 
-// pin draws the number of a finding: an error on black, others on white; flashing in
+// drawPin draws the number of a finding: an error on black, others on white; flashing in
 // a square, others in a circle.
-func (d *score) pin(x, y, r float64, number int, f *plan.Finding) {
+func (d *score) drawPin(x, y, r float64, number int, f *plan.Finding) {
 	fill, ink := sheet.White, sheet.Black
 	if f.Severity == plan.Error {
 		fill, ink = sheet.Black, sheet.White
@@ -78,7 +78,7 @@ func (d *score) list(lines []string, y float64) {
 	for i, l := range lines {
 		line := y + float64(listLine*float64(i)) + listSize
 		if i < len(d.findings) && l[0] > '9' {
-			d.pin(edge+2, line-0.9, 1.7, i+1, &d.findings[i])
+			d.drawPin(edge+2, line-0.9, 1.7, i+1, &d.findings[i])
 		}
 		d.Words(edge+6, line, listSize, sheet.Start, sheet.Black, d.Fits(l, listSize, d.Paper.W-2*edge-6, false))
 	}

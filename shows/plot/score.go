@@ -46,14 +46,14 @@ func Score(n *plan.Night, song int, p sheet.Paper) *sheet.Sheet {
 	low := d.layout(top, p.H-edge-listHigh-6)
 	d.sections(edge+headHigh, low)
 	d.energy(edge+headHigh+markHigh, staffHigh)
-	d.looks(edge+headHigh+markHigh+staffHigh+1.5, looksHigh)
+	d.writeLooks(edge+headHigh+markHigh+staffHigh+1.5, looksHigh)
 	d.barLines(edge+headHigh+markHigh-1, edge+headHigh+markHigh, low)
 	d.rows(top)
 	for i := range s.Sections {
 		x := d.time.at(s.Sections[i].From)
 		d.Line(x, top, x, low, 0.25, sheet.Strong)
 	}
-	d.pins(low+4, top)
+	d.drawPins(low+4, top)
 	d.list(list, low+9)
 	d.Words(p.W-edge, p.H-edge+3, 2.2, sheet.End, sheet.Dim, key)
 	return d.Sheet
@@ -105,8 +105,8 @@ func newScore(n *plan.Night, song int, s *sheet.Sheet, time scale) *score {
 	return d
 }
 
-// when returns the time of a finding.
-func (d *score) when(f *plan.Finding) clock.Time { return d.written.TimeAt(f.Beat) }
+// timeOf returns the time of a finding.
+func (d *score) timeOf(f *plan.Finding) clock.Time { return d.written.TimeAt(f.Beat) }
 
 func (d *score) tempoAndLength() string {
 	return fmt.Sprintf("%s, %s, %s", d.written.Meter.PerBeat(d.written.Tempo), d.written.Meter, language.Minutes(d.song.Time))

@@ -22,7 +22,7 @@ func Stage(s *shows.Show, p sheet.Paper) *sheet.Sheet {
 	d.types = typesOf(s)
 	left := d.table(edge+14, p.H-edge)
 	d.frame(edge+14, p.H-edge-8, left-8)
-	d.grid()
+	d.drawGrid()
 	d.trusses()
 	d.heads()
 	return d.Sheet
@@ -54,7 +54,7 @@ type spot struct {
 func (d *ground) spots(s *shows.Show) {
 	for _, r := range headRows(s) {
 		at := s.Program.Heads[r.heads[0]].At
-		if !placed(at) {
+		if !hasPlace(at) {
 			d.unplaced++
 			continue
 		}
@@ -69,8 +69,8 @@ func (d *ground) spots(s *shows.Show) {
 	}
 }
 
-// placed reports whether a head has a place on a plan.
-func placed(p engine.Point) bool {
+// hasPlace reports whether a head has a place on a plan.
+func hasPlace(p engine.Point) bool {
 	for _, v := range []float64{p.X, p.Y, p.Z} {
 		if math.IsNaN(v) || math.Abs(v) > 1000 {
 			return false
@@ -107,32 +107,32 @@ const (
 	leastTall = 30.0
 )
 
-// on returns where a place lies on paper.
-func (d *ground) on(p engine.Point) (x, y float64) {
+// paperPoint returns the point on paper of a place on the stage.
+func (d *ground) paperPoint(p engine.Point) (x, y float64) {
 	return d.x + float64((p.X-d.low.X)*d.scale), d.y + float64((d.high.Y-p.Y)*d.scale)
 }
 
-// grid rules metres, and marks the front of the stage.
-func (d *ground) grid() {
+// drawGrid draws a line for each metre, and marks the front of the stage.
+func (d *ground) drawGrid() {
 	step := 1.0
 	for float64(step*d.scale) < 7 {
 		step *= 5
 	}
-	left, top := d.on(engine.Point{X: d.low.X, Y: d.high.Y})
-	right, foot := d.on(engine.Point{X: d.high.X, Y: d.low.Y})
-	_, front := d.on(engine.Point{})
+	left, top := d.paperPoint(engine.Point{X: d.low.X, Y: d.high.Y})
+	right, foot := d.paperPoint(engine.Point{X: d.high.X, Y: d.low.Y})
+	_, front := d.paperPoint(engine.Point{})
 	d.Rect(left, top, d.wide, front-top, 0xf4f4f4)
 	for m := math.Ceil(d.low.X/step) * step; m <= d.high.X; m += step {
-		x, _ := d.on(engine.Point{X: m})
+		x, _ := d.paperPoint(engine.Point{X: m})
 		d.Line(x, top, x, foot, 0.1, 0xcccccc)
 		d.Words(x, foot+3, 2.2, sheet.Middle, sheet.Dim, metres(m))
 	}
 	for m := math.Ceil(d.low.Y/step) * step; m <= d.high.Y; m += step {
-		_, y := d.on(engine.Point{Y: m})
+		_, y := d.paperPoint(engine.Point{Y: m})
 		d.Line(left, y, right, y, 0.1, 0xcccccc)
 		d.Words(left-1, y+0.8, 2.2, sheet.End, sheet.Dim, metres(m))
 	}
-	middleX, _ := d.on(engine.Point{})
+	middleX, _ := d.paperPoint(engine.Point{})
 	d.Dashed(middleX, top, middleX, foot, 0.2, 2, sheet.Dim)
 	d.Line(left, front, right, front, 0.9, sheet.Black)
 	d.taken = append(d.taken, box{left, front - 0.7, right, front + 0.7})
@@ -154,8 +154,8 @@ func (d *ground) trusses() {
 		if o.group == "" || i+1 == len(d.spot) || d.spot[i+1].group != o.group {
 			continue
 		}
-		x, y := d.on(o.at)
-		x1, y1 := d.on(d.spot[i+1].at)
+		x, y := d.paperPoint(o.at)
+		x1, y1 := d.paperPoint(d.spot[i+1].at)
 		d.Line(x, y, x1, y1, 1.6, 0xbbbbbb)
 		steps := int(math.Hypot(x1-x, y1-y)/1.5) + 1
 		for n := range steps {
@@ -172,22 +172,22 @@ func (d *ground) heads() {
 	near := d.scale * 40
 	for i := range d.spot {
 		for j := range d.spot[:i] {
-			x, y := d.on(d.spot[i].at)
-			x1, y1 := d.on(d.spot[j].at)
+			x, y := d.paperPoint(d.spot[i].at)
+			x1, y1 := d.paperPoint(d.spot[j].at)
 			near = min(near, math.Hypot(x-x1, y-y1))
 		}
 	}
 	r := min(2.2, near/2.5)
 	for _, o := range d.spot {
-		x, y := d.on(o.at)
+		x, y := d.paperPoint(o.at)
 		d.symbol(x, y, r, d.typeOf(o.heads[0]))
 		d.taken = append(d.taken, box{x - r - 0.3, y - r - 0.3, x + r + 0.3, y + r + 0.3})
 	}
-	d.ends()
+	d.nameFrontAndBack()
 	for i, o := range d.spot {
 		if o.group != "" && !slices.ContainsFunc(d.spot[:i], func(p spot) bool { return p.group == o.group }) {
-			x, y := d.on(o.at)
-			d.beside(x, y, r, []label{{d.Fits(o.group, 2.7, 40, true), 2.7, true}}, leftOf, above, rightOf)
+			x, y := d.paperPoint(o.at)
+			d.writeBeside(x, y, r, []label{{d.Fits(o.group, 2.7, 40, true), 2.7, true}}, leftOf, above, rightOf)
 		}
 	}
 	for _, o := range d.spot {
@@ -195,22 +195,22 @@ func (d *ground) heads() {
 	}
 }
 
-// ends names the front and the back of the stage, each where there is room, from the
-// right and from the left.
-func (d *ground) ends() {
-	_, line := d.on(engine.Point{})
+// nameFrontAndBack writes the names of the front and the back of the stage, each where
+// there is room, looking from the right and from the left.
+func (d *ground) nameFrontAndBack() {
+	_, line := d.paperPoint(engine.Point{})
 	front, back := []label{{"front of the stage", 2.7, true}}, []label{{"back of the stage", 2.3, false}}
 	right, left := d.x+d.wide-1, d.x+1
-	if !d.along(right, -2, line-4, sheet.End, front) {
-		d.along(right, -2, line+0.9, sheet.End, front)
+	if !d.writeAlong(right, -2, line-4, sheet.End, front) {
+		d.writeAlong(right, -2, line+0.9, sheet.End, front)
 	}
-	d.along(left, 2, d.y+0.6, sheet.Start, back)
+	d.writeAlong(left, 2, d.y+0.6, sheet.Start, back)
 }
 
-// along writes labels at the first free place from x on, in steps.
-func (d *ground) along(x, step, top float64, at sheet.Side, lines []label) bool {
+// writeAlong writes labels at the first free place from x on, in steps.
+func (d *ground) writeAlong(x, step, top float64, at sheet.Side, lines []label) bool {
 	for ; x > d.x && x < d.x+d.wide; x += step {
-		if d.block(x, top, at, lines) {
+		if d.writeBlock(x, top, at, lines) {
 			return true
 		}
 	}
@@ -228,17 +228,17 @@ func (d *ground) headLabels(o *spot, r float64) {
 			break
 		}
 		name := label{d.Fits(d.show.Program.Heads[h].Name, 2.5, 30, true), 2.5, true}
-		full = append(full, name, label{d.Fits(d.slot(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, 30, false), 2.2, false})
+		full = append(full, name, label{d.Fits(d.addressWords(h)+" at "+height(d.show.Program.Heads[h].At.Z), 2.2, 30, false), 2.2, false})
 		names = append(names, name)
 	}
-	x, y := d.on(o.at)
-	if !d.beside(x, y, r, full, below, above, rightOf, leftOf) {
-		d.beside(x, y, r, names, below, above, rightOf, leftOf)
+	x, y := d.paperPoint(o.at)
+	if !d.writeBeside(x, y, r, full, below, above, rightOf, leftOf) {
+		d.writeBeside(x, y, r, names, below, above, rightOf, leftOf)
 	}
 }
 
-// slot is a head's universe and start address, as the crew sets it.
-func (d *ground) slot(head int32) string {
+// addressWords returns a head's universe and start address, as the crew sets it.
+func (d *ground) addressWords(head int32) string {
 	f := d.show.Program.Patch.Placements()[d.show.Program.Heads[head].Fixture]
 	u := d.show.Outputs.Universes[f.Universe]
 	name := itoa(u.Number)
@@ -270,8 +270,8 @@ func (d *ground) table(top, bottom float64) float64 {
 		}
 		d.symbol(x+1.6, y-0.8, 1.4, d.typeOf(r.heads[0]))
 		d.Bold(x+4.4, y, 2.4, sheet.Start, sheet.Black, d.Fits(h.Name, 2.4, 20, true))
-		d.Words(x+25, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.slot(r.heads[0]), 2.4, 19, false))
-		if placed(h.At) {
+		d.Words(x+25, y, 2.4, sheet.Start, sheet.Black, d.Fits(d.addressWords(r.heads[0]), 2.4, 19, false))
+		if hasPlace(h.At) {
 			d.Words(x+45, y, 2.4, sheet.Start, sheet.Black, height(h.At.Z))
 		}
 		d.Words(x+55, y, 2.4, sheet.Start, sheet.Dim, d.Fits(r.group, 2.4, wide-56, false))

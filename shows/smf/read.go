@@ -79,7 +79,7 @@ type reader struct {
 	file *midi.File
 }
 
-func (r *reader) leave(format string, args ...any) {
+func (r *reader) addNote(format string, args ...any) {
 	r.Left = append(r.Left, fmt.Sprintf(format, args...))
 }
 
@@ -90,9 +90,9 @@ func (r *reader) beat(tick int64) clock.Beat {
 	return t/d*clock.Quarter + (t%d*clock.Quarter+d/2)/d
 }
 
-// off reports whether at and exact differ by more than a tick or a quarter of a MIDI
+// offGrid reports whether at and exact differ by more than a tick or a quarter of a MIDI
 // clock, whichever is shorter.
-func (r *reader) off(at, exact clock.Beat) bool {
+func (r *reader) offGrid(at, exact clock.Beat) bool {
 	return max(at-exact, exact-at) > min(r.beat(1), clock.Tick/4)
 }
 
@@ -117,11 +117,11 @@ func (r *reader) meters() {
 		m, err := engine.NewMeter(x.Beats, x.Unit)
 		exact := r.beat(x.Tick)
 		at := exact.RoundTo(clock.Sixteenth)
-		if r.off(at, exact) {
-			r.leave("%s: the meter %d/%d begins off the sixteenths; taken to the nearest", r.where(at), x.Beats, x.Unit)
+		if r.offGrid(at, exact) {
+			r.addNote("%s: the meter %d/%d begins off the sixteenths; taken to the nearest", r.where(at), x.Beats, x.Unit)
 		}
 		if err != nil {
-			r.leave("%s: %v; as before", r.where(at), err)
+			r.addNote("%s: %v; as before", r.where(at), err)
 			continue
 		}
 		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // of changes at the same place the last counts
@@ -131,21 +131,21 @@ func (r *reader) meters() {
 			r.Song.Meter = m
 			continue
 		}
-		r.cut(at, x.Beats, x.Unit)
+		r.cutBar(at, x.Beats, x.Unit)
 		if m != r.Song.MeterAt(at) {
 			r.Song.Meters = append(r.Song.Meters, engine.MeterChange{At: at, Meter: m})
 		}
 	}
 }
 
-// cut ends the bar at a place inside it, and gives it a shorter meter.
-func (r *reader) cut(at clock.Beat, upper, lower int) {
+// cutBar ends the bar at a place inside it, and gives it a shorter meter.
+func (r *reader) cutBar(at clock.Beat, upper, lower int) {
 	_, start, m := r.bar(at)
 	if start == at {
 		return
 	}
 	short := shortBar(at-start, m)
-	r.leave("%s: the meter %d/%d begins inside a bar; the bar before is one of %s", r.where(at), upper, lower, short)
+	r.addNote("%s: the meter %d/%d begins inside a bar; the bar before is one of %s", r.where(at), upper, lower, short)
 	if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At == start {
 		r.Song.Meters = r.Song.Meters[:n-1]
 	}
@@ -176,12 +176,12 @@ func (r *reader) tempos() {
 		if at >= song.Length() {
 			continue
 		}
-		if r.off(at, exact) {
+		if r.offGrid(at, exact) {
 			between++
 		}
 		tempo, ok := asWritten(x.MicrosPerQuarter, song.MeterAt(at))
 		if !ok {
-			r.leave("%s: %.4g quarter notes a minute; %v is the nearest", r.where(at), 60e6/float64(x.MicrosPerQuarter), tempo)
+			r.addNote("%s: %.4g quarter notes a minute; %v is the nearest", r.where(at), 60e6/float64(x.MicrosPerQuarter), tempo)
 		}
 		if n := len(song.Tempos); n > 0 && song.Tempos[n-1].At >= at {
 			song.Tempos = song.Tempos[:n-1]
@@ -192,16 +192,16 @@ func (r *reader) tempos() {
 			song.Tempo = tempo
 		case tempo == song.TempoAt(at):
 		case len(song.Tempos)+len(song.Meters) >= maxChanges:
-			r.leave("%d more tempo changes", len(r.file.Tempos)-i)
+			r.addNote("%d more tempo changes", len(r.file.Tempos)-i)
 			return
 		default:
 			song.Tempos = append(song.Tempos, engine.TempoChange{At: at, Tempo: tempo})
 		}
 	}
 	if between > 0 {
-		r.leave("%s between beats, taken to the nearest; of those on one beat the last counts", language.Count(between, "tempo change"))
+		r.addNote("%s between beats, taken to the nearest; of those on one beat the last counts", language.Count(between, "tempo change"))
 	} else if replaced > 0 {
-		r.leave("%s on one beat with the next, which counts", language.Count(replaced, "tempo change"))
+		r.addNote("%s on one beat with the next, which counts", language.Count(replaced, "tempo change"))
 	}
 }
 

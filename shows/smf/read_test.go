@@ -144,7 +144,7 @@ func TestUnderstand(t *testing.T) {
 	assert.Equal(t, "B", name, "a part B")
 }
 
-// What people's files have, and what becomes of it. 96 ticks; 4/4 unless said.
+// What people's files have, and what becomes of it. 96 ticks; 4/4 by default.
 func TestReadTakesWhatItCan(t *testing.T) {
 	for name, c := range map[string]struct {
 		src  []byte

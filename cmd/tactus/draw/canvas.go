@@ -46,8 +46,8 @@ func (c *canvas) clear() {
 // at returns a cell; x and y must lie on the canvas.
 func (c *canvas) at(x, y int) *cell { return &c.cells[y*c.w+x] }
 
-// put sets a cell's rune and foreground, if it lies on the canvas.
-func (c *canvas) put(x, y int, r rune, fg colour) {
+// setCell sets a cell's rune and foreground, if it lies on the canvas.
+func (c *canvas) setCell(x, y int, r rune, fg colour) {
 	if x >= 0 && x < c.w && y >= 0 && y < c.h {
 		p := c.at(x, y)
 		p.r, p.fg = r, fg
@@ -197,8 +197,8 @@ func columns(s []byte) int {
 	return n
 }
 
-// fit returns how many bytes of s take at most w cells, and at least one rune.
-func fit(s []byte, w int) int {
+// fittingBytes returns how many bytes of s take at most w cells, and at least one rune.
+func fittingBytes(s []byte, w int) int {
 	n, used := 0, 0
 	for n < len(s) {
 		r, size := utf8.DecodeRune(s[n:])

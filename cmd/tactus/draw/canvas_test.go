@@ -30,8 +30,8 @@ func TestCanvasText(t *testing.T) {
 	v.clear()
 	v.text(-1, 0, 9, []byte("x"), unset, 0)
 	v.text(0, 2, 9, []byte("x"), unset, 0)
-	v.put(4, 0, 'x', unset)
-	v.put(0, -1, 'x', unset)
+	v.setCell(4, 0, 'x', unset)
+	v.setCell(0, -1, 'x', unset)
 	assert.Equal(t, "\n\n", textOf(v.appendTo(nil)), "outside the canvas")
 }
 
@@ -57,7 +57,7 @@ func TestFit(t *testing.T) {
 		w    int
 		want int
 	}{{"abc", 2, 2}, {"abc", 9, 3}, {"港港", 3, 3}, {"港", 1, 3}, {"", 4, 0}, {"·x", 1, 2}} {
-		assert.Equal(t, c.want, fit([]byte(c.text), c.w), "fit(%q, %d)", c.text, c.w)
+		assert.Equal(t, c.want, fittingBytes([]byte(c.text), c.w), "fit(%q, %d)", c.text, c.w)
 	}
 }
 

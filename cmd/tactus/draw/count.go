@@ -14,8 +14,8 @@ func barBeat(song *engine.Song, at clock.Beat) (bar, beat, beats int64) {
 	return bar + 1, int64((at-start)/m.Beat()) + 1, int64(m.Beats())
 }
 
-// join appends several strings. It allocates only when b is full.
-func join(b []byte, texts ...string) []byte {
+// appendAll appends several strings. It allocates only when b is full.
+func appendAll(b []byte, texts ...string) []byte {
 	for _, t := range texts {
 		b = append(b, t...)
 	}
@@ -25,7 +25,7 @@ func join(b []byte, texts ...string) []byte {
 // appendCount prints "1 beat", "2 beats".
 func appendCount(b []byte, n int64, unit string) []byte {
 	b = strconv.AppendInt(b, n, 10)
-	b = join(b, " ", unit)
+	b = appendAll(b, " ", unit)
 	if n != 1 {
 		b = append(b, 's')
 	}

@@ -41,7 +41,7 @@ func New(p *engine.Program, width, height int, colour bool) *Drawing {
 		prog: p, canvas: newCanvas(max(1, width), max(1, height), !colour), colour: colour,
 		groups: headGroups(p), fresh: true, codes: newEncoder(),
 	}
-	if d.small() {
+	if d.isTooSmall() {
 		return d
 	}
 	d.rows = layoutFor(height)
@@ -50,7 +50,7 @@ func New(p *engine.Program, width, height int, colour bool) *Drawing {
 	return d
 }
 
-func (d *Drawing) small() bool { return d.canvas.w < MinWidth || d.canvas.h < MinHeight }
+func (d *Drawing) isTooSmall() bool { return d.canvas.w < MinWidth || d.canvas.h < MinHeight }
 
 // layoutFor divides h rows among the parts; the stage gets the rows that are left.
 func layoutFor(h int) layout {
@@ -77,7 +77,7 @@ func layoutFor(h int) layout {
 func (d *Drawing) Frame(dst []byte, s *engine.Snapshot) []byte {
 	c := &d.canvas
 	c.clear()
-	if d.small() {
+	if d.isTooSmall() {
 		d.drawSmall(s)
 	} else {
 		d.drawHead(s)
@@ -185,10 +185,10 @@ func (d *Drawing) drawBeats(x int, s *engine.Snapshot) int {
 	}
 	for i := range beats {
 		if i+1 == beat {
-			d.canvas.put(x, 1, '●', unset)
+			d.canvas.setCell(x, 1, '●', unset)
 			d.canvas.at(x, 1).style = bold
 		} else {
-			d.canvas.put(x, 1, '○', d.tone(faint))
+			d.canvas.setCell(x, 1, '○', d.tone(faint))
 		}
 		x += 2
 	}

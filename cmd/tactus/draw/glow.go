@@ -49,14 +49,14 @@ func newGlow(w, rows int, lamps []lamp) *glow {
 	least := float32(leastShare * max(1, min(6, float64(len(lamps))/manyLamps)))
 	pool := poolShare * min(1, manyLamps/2/float64(len(lamps)))
 	for i := range lamps {
-		g.shares[i] = g.spread(&lamps[i], least, pool)
+		g.shares[i] = g.reachedPixels(&lamps[i], least, pool)
 	}
 	return g
 }
 
-// spread lists the pixels that get more than least of a lamp's light. It subtracts
+// reachedPixels lists the pixels that get more than least of a lamp's light. It subtracts
 // least from each share, so that the light has no visible edge.
-func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
+func (g *glow) reachedPixels(l *lamp, least float32, pool float64) (list []share) {
 	cx, half := float64(l.x)+float64(l.w-1)/2, float64(l.w)/2
 	top, bottom := 2*l.y, 2*(l.y+l.h)-1
 	cy := float64(top+bottom) / 2
@@ -95,9 +95,9 @@ func (g *glow) spread(l *lamp, least float32, pool float64) (list []share) {
 	return list
 }
 
-// light adds up the light of one frame. haze, 0..1, is the part of the beams that
+// addLamps adds up the light of one frame. haze, 0..1, is the part of the beams that
 // shows.
-func (g *glow) light(lamps []lamp, heads []fixtures.State, haze float32) {
+func (g *glow) addLamps(lamps []lamp, heads []fixtures.State, haze float32) {
 	copy(g.sum, g.base)
 	for i := range lamps {
 		l := lamps[i].output.light(&heads[lamps[i].head])

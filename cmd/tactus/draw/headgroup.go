@@ -108,7 +108,7 @@ func (g *output) light(s *fixtures.State) light {
 
 // appendTo describes the light of the group: "wash 80 % blue", "haze 35 % fan 50 %".
 func (v *headGroup) appendTo(b []byte, heads []fixtures.State) []byte {
-	b = join(b, v.name, " ")
+	b = appendAll(b, v.name, " ")
 	if v.haze {
 		return v.appendHaze(b, heads)
 	}
@@ -143,9 +143,9 @@ func (v *headGroup) appendTo(b []byte, heads []fixtures.State) []byte {
 	case more:
 		b = append(b, " many colours"...)
 	case second != "":
-		b = join(b, " ", first, "+", second)
+		b = appendAll(b, " ", first, "+", second)
 	case first != "":
-		b = join(b, " ", first)
+		b = appendAll(b, " ", first)
 	}
 	return b
 }

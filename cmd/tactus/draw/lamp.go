@@ -22,7 +22,7 @@ type lamp struct {
 func (d *Drawing) drawStage(s *engine.Snapshot) {
 	c, top := &d.canvas, d.rows.stage
 	if d.colour {
-		d.glow.light(d.lamps, s.Heads, d.haze(s.Heads))
+		d.glow.addLamps(d.lamps, s.Heads, d.haze(s.Heads))
 		d.glow.paint(c, top, d.codes)
 	}
 	for _, b := range d.bars {

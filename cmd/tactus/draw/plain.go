@@ -32,7 +32,7 @@ type plainState struct {
 func (d *Drawing) Plain(dst []byte, s *engine.Snapshot) []byte {
 	now := plainState{
 		any: true, at: s.Pos.At, song: s.Status.Song, section: s.Status.Section, armed: s.Status.Armed,
-		look: s.Status.Look, alarm: alarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
+		look: s.Status.Look, alarm: activeAlarms(s), sync: s.Pos.Sync, playing: s.Pos.Playing,
 		feed: s.Health.Arrivals.Feed, cost: inwords.LevelOf(&s.Health.Arrivals, &s.Pos), apart: s.Health.BarOffset.Ticks,
 	}
 	if song := songOf(d.prog, s); song != nil {
@@ -70,7 +70,7 @@ func maskControls(line []byte) {
 	}
 }
 
-func alarms(s *engine.Snapshot) (set uint8) {
+func activeAlarms(s *engine.Snapshot) (set uint8) {
 	for i, on := range [...]bool{s.Status.Blackout, s.Status.Held, s.Health.LastErr != nil} {
 		if on {
 			set |= 1 << i

@@ -35,7 +35,7 @@ func (d *Drawing) drawRibbon(s *engine.Snapshot) {
 	r := ribbon{song: song, from: 1, w: c.w - 2}
 	d.drawBars(&r)
 	for i := range song.Cues {
-		c.put(min(r.column(song.Cues[i].At), c.w-2), d.rows.marks, '╷', d.tone(faint))
+		c.setCell(min(r.column(song.Cues[i].At), c.w-2), d.rows.marks, '╷', d.tone(faint))
 	}
 	for i := range song.Sections {
 		d.drawSection(&r, int32(i), s)
@@ -55,7 +55,7 @@ func (d *Drawing) drawRibbon(s *engine.Snapshot) {
 			p.r = '┃'
 		}
 	}
-	c.put(head, d.rows.marks, '▼', unset)
+	c.setCell(head, d.rows.marks, '▼', unset)
 	c.at(head, d.rows.marks).style = bold
 	if a := s.Status.Armed; a != engine.None {
 		d.drawTarget(&r, r.column(song.Sections[a].Start))
@@ -73,7 +73,7 @@ func (d *Drawing) drawBars(r *ribbon) {
 	left := clock.Beat(0)
 	for at := clock.Beat(0); at < r.song.Length(); at = r.song.NextBar(at) {
 		if left == 0 {
-			d.canvas.put(r.column(at), d.rows.marks, '·', d.tone(faint))
+			d.canvas.setCell(r.column(at), d.rows.marks, '·', d.tone(faint))
 			left = step
 		}
 		left--
@@ -104,7 +104,7 @@ func (d *Drawing) drawSection(r *ribbon, i int32, s *engine.Snapshot) {
 	for y := range d.rows.energyRows {
 		part := max(0, min(8, height-(d.rows.energyRows-1-y)*8))
 		for x := from; x < from+width; x++ {
-			c.put(x, d.rows.energy+y, blocks[part], fg)
+			c.setCell(x, d.rows.energy+y, blocks[part], fg)
 		}
 	}
 	st, tone := style(0), d.tone(quiet)
@@ -154,7 +154,7 @@ func shorten(b []byte, name string, room int) []byte {
 	stem, number := baseName(name), headNumber(name)
 	for _, letters := range [...]int{4, 3, 2, 1} {
 		if letters+len(number) <= room && letters < len(stem) && stem[letters-1] < 0x80 {
-			return join(b, strings.TrimRight(stem[:letters], " -."), number)
+			return appendAll(b, strings.TrimRight(stem[:letters], " -."), number)
 		}
 	}
 	return b

@@ -35,7 +35,7 @@ func (d *Drawing) drawSmall(s *engine.Snapshot) {
 // row.
 func (d *Drawing) wrap(y int, text []byte) int {
 	for len(text) > 0 && y < d.canvas.h {
-		n := fit(text, d.canvas.w)
+		n := fittingBytes(text, d.canvas.w)
 		d.canvas.text(0, y, d.canvas.w, text[:n], unset, 0)
 		text = text[n:]
 		y++

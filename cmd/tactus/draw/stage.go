@@ -22,9 +22,9 @@ type line struct {
 	at    engine.Point // X is not used
 }
 
-// rise is the slope at which the eye sees the line: height above the eye for each
-// metre of distance.
-func (l *line) rise() float64 { return (l.at.Z - eyeUp) / (eyeBack + max(0, l.at.Y)) }
+// slope returns how high the eye sees the line: metres above the eye for each metre of
+// distance.
+func (l *line) slope() float64 { return (l.at.Z - eyeUp) / (eyeBack + max(0, l.at.Y)) }
 
 // across is how far right of the middle the eye sees a point, in metres.
 func across(p engine.Point) float64 { return p.X * eyeBack / (eyeBack + max(0, p.Y)) }
@@ -47,7 +47,7 @@ func linesOf(p *engine.Program, all []headGroup) []line {
 			lines[i].heads = append(lines[i].heads, h)
 		}
 	}
-	sort.SliceStable(lines, func(a, b int) bool { return lines[a].rise() > lines[b].rise() })
+	sort.SliceStable(lines, func(a, b int) bool { return lines[a].slope() > lines[b].slope() })
 	return lines
 }
 

@@ -35,20 +35,20 @@ func appendTitleCut(b []byte, p *engine.Program, s *engine.Snapshot, name int) [
 	case song == nil:
 		b = append(b, "no song"...)
 		if s.Status.Look != "" {
-			b = join(b, dot+"look ", s.Status.Look)
+			b = appendAll(b, dot+"look ", s.Status.Look)
 		}
 	case notBegun(song, s):
 		b = appendName(b, song.Name, name)
 		b = append(b, dot+"waits for play"...)
 	default:
 		b = appendName(b, song.Name, name)
-		b = join(b, dot, position.Name(song, s.Status.Beat))
+		b = appendAll(b, dot, position.Name(song, s.Status.Beat))
 	}
 	if song != nil {
 		tempo = song.MeterAt(s.Status.Beat).PerBeat(tempo)
 	}
 	b = strconv.AppendFloat(append(b, dot...), tempo.BPM(), 'f', 1, 64)
-	return join(b, " BPM"+dot, s.Pos.Source.String(), " ", s.Pos.Sync.String())
+	return appendAll(b, " BPM"+dot, s.Pos.Source.String(), " ", s.Pos.Sync.String())
 }
 
 // appendName cuts a name to room cells.
@@ -58,7 +58,7 @@ func appendName(b []byte, name string, room int) []byte {
 	}
 	start := len(b)
 	b = append(b, name...)
-	b = b[:start+fit(b[start:], room-1)]
+	b = b[:start+fittingBytes(b[start:], room-1)]
 	return append(b, "…"...)
 }
 
@@ -124,7 +124,7 @@ func appendState(b []byte, p *engine.Program, s *engine.Snapshot) []byte {
 
 // appendArmed prints "armed bridge at chorus 2, bar 5 beat 1, in 3 beats".
 func appendArmed(b []byte, song *engine.Song, s *engine.Snapshot) []byte {
-	b = join(b, dot+"armed ", song.Sections[s.Status.Armed].Name, " at ", position.Name(song, s.Status.ArmedAt), ", in ")
+	b = appendAll(b, dot+"armed ", song.Sections[s.Status.Armed].Name, " at ", position.Name(song, s.Status.ArmedAt), ", in ")
 	return appendCount(b, max(0, song.BeatsUntil(s.Status.Beat, s.Status.ArmedAt)), "beat")
 }
 
@@ -158,13 +158,13 @@ func appendPlace(b []byte, p *engine.Program, s *engine.Snapshot, full bool) []b
 		b = strconv.AppendInt(append(b, "song "...), int64(i+1), 10)
 		b = strconv.AppendInt(append(b, " of "...), int64(len(p.SetList)), 10)
 		if full && i+1 < len(p.SetList) {
-			b = join(b, ", then ", p.Songs[p.SetList[i+1]].Name)
+			b = appendAll(b, ", then ", p.Songs[p.SetList[i+1]].Name)
 		}
 		return b
 	}
 	b = append(b, p.Name...)
 	if full && p.SetName != "" {
-		b = join(b, ": ", p.SetName)
+		b = appendAll(b, ": ", p.SetName)
 	}
 	return b
 }
@@ -185,7 +185,7 @@ func appendHealth(b []byte, s *engine.Snapshot, clock bool) []byte {
 	h := &s.Health
 	switch {
 	case h.LastErr != nil:
-		b = join(b, "output fails: ", h.LastErr.Error())
+		b = appendAll(b, "output fails: ", h.LastErr.Error())
 	case h.Errors > 0:
 		b = appendCount(append(b, "output well again after "...), int64(h.Errors), "error")
 	default:

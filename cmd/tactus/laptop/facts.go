@@ -30,7 +30,7 @@ type Facts struct {
 func Look(root fs.FS, processors int, interfaces []string) Facts {
 	f := Facts{Looked: true}
 	f.Battery = onBattery(root)
-	f.Saving = saving(root)
+	f.Saving = powerSaving(root)
 	for _, name := range interfaces {
 		if wireless(root, name) && !slices.Contains(f.WiFi, name) {
 			f.WiFi = append(f.WiFi, name)
@@ -76,9 +76,9 @@ func onBattery(root fs.FS) bool {
 	return drained
 }
 
-// saving returns the setting that keeps the processor slow, or "". Drivers that
+// powerSaving returns the setting that keeps the processor slow, or "". Drivers that
 // choose the frequency themselves call their ordinary governor "powersave".
-func saving(root fs.FS) string {
+func powerSaving(root fs.FS) string {
 	if text(root, "sys/firmware/acpi/platform_profile") == "low-power" {
 		return "the platform profile is low-power"
 	}

@@ -23,9 +23,9 @@ const (
 	decadeSteps = 8
 )
 
-// counts counts the wakes in each step of the axis; wakes beyond an end count in the
+// histogram counts the wakes in each step of the axis; wakes beyond an end count in the
 // step there.
-func (p *Probe) counts() (n [decades * decadeSteps]int64) {
+func (p *Probe) histogram() (n [decades * decadeSteps]int64) {
 	for _, bar := range p.late.Distribution() {
 		if bar.Count > 0 {
 			micro := max(float64(bar.From)/1000, 1)
@@ -35,8 +35,8 @@ func (p *Probe) counts() (n [decades * decadeSteps]int64) {
 	return n
 }
 
-// across returns the x position of a lateness in milliseconds.
-func across(ms float64) float64 {
+// xOf returns the x position of a lateness in milliseconds.
+func xOf(ms float64) float64 {
 	x := math.Log10(max(ms*1000, 1)) / decades
 	return plotLeft + float64(min(x, 1)*(plotRight-plotLeft))
 }
@@ -75,7 +75,7 @@ func (p *Probe) draw(r *Report) *sheet.Sheet {
 	c := canvas{sheet.New(sheet.Paper{W: mm(picWide), H: mm(picHigh)}, about, "A histogram: lateness across, frames upwards; both in powers of ten.")}
 	c.word(plotLeft, 32, sheet.Start, black, about)
 	c.word(plotLeft, 56, sheet.Start, grey, fmt.Sprintf("p50 %.3f ms, p99 %.3f ms, worst %.3f ms; %d missed", m.Late.P50, m.Late.P99, m.Late.Worst, m.Missed))
-	counts := p.counts()
+	counts := p.histogram()
 	top := int64(1)
 	for _, n := range counts {
 		top = max(top, n)
@@ -90,7 +90,7 @@ func (p *Probe) draw(r *Report) *sheet.Sheet {
 		c.word(plotLeft-8, y+5, sheet.End, grey, fmt.Sprintf("%.0f", math.Pow(10, e)))
 	}
 	for e, name := range []string{"1 µs", "10 µs", "100 µs", "1 ms", "10 ms", "100 ms", "1 s"} {
-		x := across(math.Pow(10, float64(e)-3))
+		x := xOf(math.Pow(10, float64(e)-3))
 		c.bar(x, plotTop, 1, plotBottom-plotTop+6, pale)
 		c.word(x, plotBottom+24, sheet.Middle, grey, name)
 	}
@@ -101,8 +101,8 @@ func (p *Probe) draw(r *Report) *sheet.Sheet {
 			c.bar(plotLeft+float64(float64(i)*step)+1, y, step-2, plotBottom-y, blue)
 		}
 	}
-	c.bar(across(limit), plotTop, 2, plotBottom-plotTop, red)
-	c.word(across(limit)+8, plotTop+18, sheet.Start, red, fmt.Sprintf("a whole frame, %.1f ms", limit))
+	c.bar(xOf(limit), plotTop, 2, plotBottom-plotTop, red)
+	c.word(xOf(limit)+8, plotTop+18, sheet.Start, red, fmt.Sprintf("a whole frame, %.1f ms", limit))
 	c.bar(plotLeft, plotBottom, plotRight-plotLeft, 1, black)
 	c.word((plotLeft+plotRight)/2, picHigh-22, sheet.Middle, black, "lateness across, frames upwards; both in powers of ten")
 	return c.Sheet

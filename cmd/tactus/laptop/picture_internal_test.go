@@ -14,7 +14,7 @@ func TestCounts(t *testing.T) {
 	for _, late := range []clock.Time{0, clock.Microsecond, 1050 * clock.Microsecond, 2 * clock.Second} {
 		p.Woke(0, late)
 	}
-	n := p.counts()
+	n := p.histogram()
 	assert.EqualValues(t, 2, n[0])
 	assert.EqualValues(t, 1, n[3*decadeSteps])
 	assert.EqualValues(t, 1, n[len(n)-1])

@@ -23,7 +23,7 @@ func TestPictureAsPNG(t *testing.T) {
 	require.NoError(t, err)
 	img, err := png.Decode(bytes.NewReader(src))
 	require.NoError(t, err)
-	cr, cg, cb, _ := img.At(int(across(1.1))+4, plotBottom-5).RGBA()
+	cr, cg, cb, _ := img.At(int(xOf(1.1))+4, plotBottom-5).RGBA()
 	assert.EqualValues(t, 0x22, cr>>8)
 	assert.EqualValues(t, 0x66, cg>>8)
 	assert.EqualValues(t, 0xaa, cb>>8)

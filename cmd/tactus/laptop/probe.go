@@ -50,7 +50,7 @@ type Spread struct {
 	Worst float64 `json:"worst"`
 }
 
-func spread(h *hdr.Histogram) Spread {
+func spreadOf(h *hdr.Histogram) Spread {
 	return Spread{ms(h.ValueAtQuantile(50)), ms(h.ValueAtQuantile(99)), ms(h.Max())}
 }
 
@@ -60,7 +60,7 @@ func ms(ns int64) float64 { return float64(ns/1000) / 1000 }
 func (p *Probe) Wakes() int64 { return p.late.TotalCount() }
 
 // Late returns how late frames woke.
-func (p *Probe) Late() Spread { return spread(p.late) }
+func (p *Probe) Late() Spread { return spreadOf(p.late) }
 
 // Work returns how long the work of frames took, including sending.
-func (p *Probe) Work() Spread { return spread(p.work) }
+func (p *Probe) Work() Spread { return spreadOf(p.work) }

@@ -87,7 +87,7 @@ func (t *Ticks) Jitter() Jitter {
 		if slices.Max(gaps[from:from+fitTicks-1]) > 4*usual {
 			continue
 		}
-		l := fit(t.at[from : from+fitTicks])
+		l := fitLine(t.at[from : from+fitTicks])
 		windows++
 		square += l.noise * l.noise
 		j.Delay += l.delay
@@ -106,7 +106,7 @@ func (t *Ticks) Jitter() Jitter {
 // line is a least-squares line through ticks, in nanoseconds.
 type line struct{ slope, noise, delay, latest float64 }
 
-func fit(at []clock.Time) line {
+func fitLine(at []clock.Time) line {
 	n := float64(len(at))
 	middle, mean := (n-1)/2, 0.0
 	for _, a := range at {

@@ -81,11 +81,11 @@ func (m *messages) warnMissing(p *engine.Program, log zerolog.Logger) {
 	}
 }
 
-// Deliver queues what a cue sends. It neither waits nor allocates.
+// Deliver queues a message of a cue. It does not block and does not allocate.
 func (m *messages) Deliver(s *engine.Send) {
 	if s.To == engine.ToOSC {
 		if m.osc != nil {
-			m.osc.Send(s) // counts what it has no room for
+			m.osc.Send(s) // counts messages that its queue has no room for
 		}
 		return
 	}
@@ -139,7 +139,7 @@ func (s *Session) openMessages(f *Options) (err error) {
 	return err
 }
 
-// sends returns who takes what cues send; nil is nobody.
+// sends returns the receiver of cues' messages; nil: there is none.
 func (s *Session) sends() engine.Messages {
 	if s.messages == nil {
 		return nil

@@ -41,8 +41,8 @@ func open(t *testing.T, f Options) *evening {
 	return &evening{t, s}
 }
 
-// pass lets time pass.
-func (e *evening) pass(d time.Duration) {
+// passTime lets time pass.
+func (e *evening) passTime(d time.Duration) {
 	time.Sleep(d)
 	synctest.Wait()
 }
@@ -56,8 +56,8 @@ func (e *evening) send(bytes ...byte) {
 	}
 }
 
-// want checks where the show stands.
-func (e *evening) want(playing bool, where string) {
+// wantPlaying checks where the show stands.
+func (e *evening) wantPlaying(playing bool, where string) {
 	e.t.Helper()
 	var snap engine.Snapshot
 	e.s.loop.Snapshot(&snap)
@@ -77,23 +77,23 @@ const (
 func TestTapsCarryASong(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		e := open(t, Options{Clock: "tap"})
-		e.pass(10 * time.Second)
-		e.want(true, `look "walk-in"`) // until a song is chosen
+		e.passTime(10 * time.Second)
+		e.wantPlaying(true, `look "walk-in"`) // until a song is chosen
 		e.send(0xC0|control, 0)
 		for range 8 { // 600 ms: 100 BPM instead of the song's 72
 			e.send(0x90|control, tapNote, 100)
-			e.pass(600 * time.Millisecond)
+			e.passTime(600 * time.Millisecond)
 		}
 		e.send(0x90, sectionAt+3, 100) // chorus 1, 8 bars
-		e.pass(50 * time.Millisecond)
-		e.want(true, "Lanterns on the Pier, chorus 1, bar 1 beat 1 at 100.0 BPM")
-		e.pass(4 * 600 * time.Millisecond)
-		e.want(true, "Lanterns on the Pier, chorus 1, bar 2 beat 1 at 100.0 BPM")
-		e.pass(28 * 600 * time.Millisecond)
-		e.want(true, "Lanterns on the Pier, bridge, bar 1 beat 1 at 100.0 BPM")
+		e.passTime(50 * time.Millisecond)
+		e.wantPlaying(true, "Lanterns on the Pier, chorus 1, bar 1 beat 1 at 100.0 BPM")
+		e.passTime(4 * 600 * time.Millisecond)
+		e.wantPlaying(true, "Lanterns on the Pier, chorus 1, bar 2 beat 1 at 100.0 BPM")
+		e.passTime(28 * 600 * time.Millisecond)
+		e.wantPlaying(true, "Lanterns on the Pier, bridge, bar 1 beat 1 at 100.0 BPM")
 		e.send(0x90|control, nextSong, 100)
-		e.pass(50 * time.Millisecond)
-		e.want(true, "Saturday on the Slipway, intro, bar 1 beat 1 at 126.0 BPM")
+		e.passTime(50 * time.Millisecond)
+		e.wantPlaying(true, "Saturday on the Slipway, intro, bar 1 beat 1 at 126.0 BPM")
 	})
 }
 
@@ -101,13 +101,13 @@ func TestTapsCarryASong(t *testing.T) {
 func TestInternalClockPlaysTheSet(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		e := open(t, Options{Clock: "internal"})
-		e.pass(100 * time.Millisecond)
-		e.want(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
-		e.pass(16 * time.Minute / 72)
-		e.want(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
+		e.passTime(100 * time.Millisecond)
+		e.wantPlaying(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
+		e.passTime(16 * time.Minute / 72)
+		e.wantPlaying(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
 		e.send(0xC0|control, 2) // 6/8 at 60
-		e.pass(4*2*time.Second + 100*time.Millisecond)
-		e.want(true, "Home by the Breakwater, verse 1, bar 1 beat 1 at 60.0 BPM")
+		e.passTime(4*2*time.Second + 100*time.Millisecond)
+		e.wantPlaying(true, "Home by the Breakwater, verse 1, bar 1 beat 1 at 60.0 BPM")
 	})
 }
 
@@ -118,21 +118,21 @@ func TestNotesAloneEnterSections(t *testing.T) {
 		e := open(t, Options{})
 		e.send(0xC0|control, 0)
 		e.send(0x90, sectionAt, 100)
-		e.pass(30 * time.Second)
-		e.want(false, "Lanterns on the Pier, intro, bar 1 beat 1, stopped at 72.0 BPM")
+		e.passTime(30 * time.Second)
+		e.wantPlaying(false, "Lanterns on the Pier, intro, bar 1 beat 1, stopped at 72.0 BPM")
 		e.send(0x90, sectionAt+3, 100)
-		e.pass(5 * time.Second)
-		e.want(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 72.0 BPM")
+		e.passTime(5 * time.Second)
+		e.wantPlaying(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 72.0 BPM")
 		var before, after engine.Snapshot
 		e.s.loop.Snapshot(&before)
-		e.pass(time.Second)
+		e.passTime(time.Second)
 		e.s.loop.Snapshot(&after)
 		assert.NotEqual(t, after.Universes[0], before.Universes[0], "the effects stand still")
 		for range 4 {
 			e.send(0x90|control, tapNote, 100)
-			e.pass(500 * time.Millisecond)
+			e.passTime(500 * time.Millisecond)
 		}
-		e.want(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 120.0 BPM")
+		e.wantPlaying(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 120.0 BPM")
 	})
 }
 
@@ -160,7 +160,7 @@ func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 			{99, `look "walk-in"`},
 		} {
 			e.send(0x9f, c.note, 100)
-			e.pass(100 * time.Millisecond)
+			e.passTime(100 * time.Millisecond)
 			e.s.loop.Snapshot(&snap)
 			assert.Equal(t, c.want, placeText(e.s.show.Program, &snap), "after note %d", c.note)
 		}

@@ -46,7 +46,7 @@ the key under ` + "`daw: {notes: ...}`" + ` that gives the command another note,
 A command marked "free" has the note only where the show gives it to nothing else
 and the control channel has no sections' notes.
 
-| name | note unless said | does |
+| name | default note | does |
 |---|---|---|
 `)
 	for _, r := range commands.ByNote() {

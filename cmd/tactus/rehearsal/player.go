@@ -40,14 +40,14 @@ const (
 	preroll = 4 * 24
 	// lookTicks is how many ticks pass between looks at the show.
 	lookTicks = 6
-	// peekTicks is how long the player plays at a place where it is to stand, so that
-	// its light is seen: longer than a frame.
+	// peekTicks is how many ticks the player plays at a place before it stops there, so
+	// that the light of that place is shown: longer than a frame.
 	peekTicks = 3
 )
 
-// NewPlayer prepares a player of a session at the first song of the set. The end of
-// the set ends the rehearsal unless somebody has
-// opened the page: a tablet that has gone to sleep finds it again.
+// NewPlayer prepares a player of a session at the first song of the set. The end of the
+// set ends the rehearsal, unless somebody has opened the page: a tablet that was asleep
+// can then reconnect.
 func NewPlayer(s *live.Session, p *engine.Program) *Player {
 	r := &Player{session: s, base: s.Base(), requests: make(chan panel.PlayerRequest, 16), alone: true}
 	r.playing.Share = 1

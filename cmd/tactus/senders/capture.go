@@ -36,8 +36,8 @@ func Capture(o *shows.Outputs, f *Options, cid [16]byte, take func(to netip.Addr
 	return list, nil
 }
 
-// Addresses lists where packets would go, but for what a named interface
-// sends by multicast.
+// Addresses lists the addresses that packets would go to, except for multicast that is
+// sent by a named interface.
 func Addresses(o *shows.Outputs, f *Options) (list []string) {
 	targets, err := targets(o.Universes, f)
 	if err != nil {

@@ -6,8 +6,8 @@ import (
 	"tactus/shows"
 )
 
-// LeadsOf returns how far ahead each universe is sent, and the most of it. What
-// goes nowhere goes with the most, so that it makes no frames of its own.
+// LeadsOf returns the lead of each universe, and the largest of them. Universes that are
+// not sent get the largest lead, so that no extra frames are made for them.
 func LeadsOf(o *shows.Outputs) (leads []clock.Time, most clock.Time) {
 	for i := range o.Universes {
 		most = max(most, o.Universes[i].Lead)

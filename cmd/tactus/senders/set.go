@@ -115,11 +115,11 @@ func targets(universes []shows.Universe, f *Options) ([]target, error) {
 		case "":
 		case SACN:
 			if u.Protocol != shows.SACN {
-				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: unused(list, shows.SACN, i+1), Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.SACN, Number: firstUnused(list, shows.SACN, i+1), Priority: sacn.DefaultPriority, Multicast: true, Rate: u.Rate}}
 			}
 		case ArtNet:
 			if u.Protocol != shows.ArtNet {
-				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: unused(list, shows.ArtNet, i), Rate: u.Rate}}
+				*u = target{Universe: shows.Universe{Name: u.Name, Protocol: shows.ArtNet, Number: firstUnused(list, shows.ArtNet, i), Rate: u.Rate}}
 			}
 		case Virtual:
 			u.Protocol = shows.Virtual
@@ -133,8 +133,8 @@ func targets(universes []shows.Universe, f *Options) ([]target, error) {
 	return list, nil
 }
 
-// unused returns the first number from n on that no universe of a protocol has.
-func unused(list []target, p shows.Protocol, n int) int {
+// firstUnused returns the first number from n on that no universe of a protocol has.
+func firstUnused(list []target, p shows.Protocol, n int) int {
 	for slices.ContainsFunc(list, func(t target) bool { return t.Protocol == p && t.Number == n }) {
 		n++
 	}

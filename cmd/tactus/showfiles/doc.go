@@ -1,8 +1,8 @@
-// Package showfiles opens the files of a show by the name that a command line
-// gives, identifies what they hold, and looks at them while the show plays.
+// Package showfiles opens the files of a show by the name on a command line, identifies
+// their content, and watches them for edits while the show plays.
 //
 //	SHOW ──Open──► fs.FS ──► shows.Load
-//	        └─────► Reloader: the same content at two looks ──► Edit: a revision, faults, or "start again"
+//	        └─────► Reloader: two reads find the same content ──► Edit: a revision, faults, or "start again"
 //
-// An edit is taken over whole or not at all.
+// An edit takes effect as a whole or not at all.
 package showfiles

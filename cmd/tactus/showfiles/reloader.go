@@ -17,27 +17,27 @@ import (
 	"tactus/shows/language"
 )
 
-// Reloader looks for changes in the files of a show while it plays. A change is
-// taken over when two looks in a row see the same content, so that a half-written
-// file is not read; and all of it or nothing.
+// Reloader looks for changes in the files of a show while it plays. A change counts
+// once two reads in a row find the same content, so that a half-written file is not
+// used. It takes effect as a whole or not at all.
 type Reloader struct {
 	dir, set string
-	show     *shows.Show     // the one whose outputs are open
-	program  *engine.Program // the one that plays
+	show     *shows.Show     // the show that the open outputs belong to
+	program  *engine.Program // the program that plays
 
-	seen     content // at the last look
-	reported content // that was passed on last
-	playing  content
+	seen     content // content at the last read
+	reported content // content of the last edit that was reported
+	playing  content // content of the program that plays
 }
 
 // content identifies what the files of a show hold.
 type content [sha256.Size]byte
 
-// lookEvery is the time between two looks.
+// lookEvery is the time between two reads.
 const lookEvery = 500 * time.Millisecond
 
-// NewReloader watches a folder whose show has just been loaded. The demo that is
-// built in is not watched: the result is nil.
+// NewReloader watches the folder of a show that has just been loaded. The built-in demo
+// is not watched: the result is nil.
 func NewReloader(dir, set string, show *shows.Show) *Reloader {
 	if dir == Demo {
 		return nil
@@ -48,7 +48,7 @@ func NewReloader(dir, set string, show *shows.Show) *Reloader {
 	return r
 }
 
-// Run calls found with what comes of each change, until ctx ends.
+// Run calls found with the result of each change, until ctx ends.
 func (r *Reloader) Run(ctx context.Context, found func(*Edit)) {
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()

@@ -1,3 +1,4 @@
-// Package terminal knows what a terminal can show: whether it is one, whether it
-// wants colour, which characters are kept off it, and how far long work is.
+// Package terminal knows what a terminal can show: whether a file is a terminal, whether
+// it should get colour, and which characters must not reach it. It also draws progress
+// bars.
 package terminal

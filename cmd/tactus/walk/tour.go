@@ -75,23 +75,23 @@ func (t *Tour) answer(word, rest string) string {
 	case "help", "?":
 		return Words
 	case "wrong", "w":
-		line, err := t.mark(rest)
+		line, err := t.noteFault(rest)
 		if err != nil {
 			return "cannot write that down: " + err.Error()
 		}
 		return "noted in " + t.marks + ": " + line
 	}
-	if err := t.walker.obey(word, rest); err != nil {
+	if err := t.walker.runWord(word, rest); err != nil {
 		return err.Error()
 	}
-	if !t.ask(engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: t.walker.look()}}) {
+	if !t.ask(engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: t.walker.lookIndex()}}) {
 		return "this computer is too busy to change the light; try again"
 	}
 	return t.walker.describe()
 }
 
-// mark adds a line to the file of what is wrong.
-func (t *Tour) mark(reason string) (line string, err error) {
+// noteFault adds a line to the file of faults.
+func (t *Tour) noteFault(reason string) (line string, err error) {
 	if t.walker.at < 0 {
 		return "", errors.New("no fixture is lit")
 	}

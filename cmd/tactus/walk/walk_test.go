@@ -30,7 +30,7 @@ func TestWalkOrder(t *testing.T) {
 	w, _ := demoWalk(t)
 	var seen []string
 	for range w.fixtures {
-		require.NoError(t, w.obey("next", ""))
+		require.NoError(t, w.runWord("next", ""))
 		seen = append(seen, w.stops[w.at].name)
 	}
 	assert.Equal(t, "wash 1", seen[0])
@@ -40,10 +40,10 @@ func TestWalkOrder(t *testing.T) {
 		count[n]++
 		assert.LessOrEqual(t, count[n], 1, "%s came twice", n)
 	}
-	w.obey("next", "")
+	w.runWord("next", "")
 	assert.Equal(t, seen[0], w.stops[w.at].name, "it does not begin again at its end")
 	for i := range seen {
-		w.obey("back", "")
+		w.runWord("back", "")
 		require.Equal(t, seen[len(seen)-1-i], w.stops[w.at].name, "back")
 	}
 }
@@ -85,8 +85,8 @@ func TestWalkIsGentle(t *testing.T) {
 			last = append(last[:0], snap.Heads...)
 		}
 		press := func(word, rest string) {
-			require.NoError(t, w.obey(word, rest))
-			input <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: w.look()}}
+			require.NoError(t, w.runWord(word, rest))
+			input <- engine.Input{Command: engine.Command{Kind: engine.ShowLook, Index: w.lookIndex()}}
 		}
 		frame()
 		for i, word := range strings.Fields("next next colour colour back group all colour next dark next next next all dark group group") {
@@ -101,7 +101,7 @@ func TestWalkIsGentle(t *testing.T) {
 		}
 		for h, s := range snap.Heads {
 			head := &p.Heads[h]
-			hazer := !lights(p, []int32{int32(h)})
+			hazer := !anyGivesLight(p, []int32{int32(h)})
 			assert.Equal(t, s[fixtures.Intensity] > 0, head.Name == "wash 3" || head.Spared && !hazer, "%s at %v", head.Name, s[fixtures.Intensity])
 		}
 		cancel()

@@ -20,8 +20,8 @@ type stop struct {
 	lit   bool // any of it gives light: a hazer stays off
 }
 
-// Walker is the place of a walk through the rig: words move it, and it has the index of
-// the look to show.
+// Walker is the state of a walk through the rig: the present stop and colour. Typed words
+// change it, and it gives the index of the look to show.
 type Walker struct {
 	stops    []stop
 	fixtures int // the first of the stops; then groups, then all
@@ -64,27 +64,26 @@ func New(s *shows.Show) *Walker {
 		if r.Last > r.First {
 			slots = fmt.Sprintf("%d-%d", r.First, r.Last)
 		}
-		w.stops = append(w.stops, stop{r.Name, fmt.Sprintf("%s %s, %s", r.Universe, slots, r.Profile), heads[i], lights(p, heads[i])})
+		w.stops = append(w.stops, stop{r.Name, fmt.Sprintf("%s %s, %s", r.Universe, slots, r.Profile), heads[i], anyGivesLight(p, heads[i])})
 	}
 	w.fixtures = len(w.stops)
 	for _, g := range s.Groups {
-		w.stops = append(w.stops, stop{g.Name, fmt.Sprintf("group of %d heads", len(g.Heads)), g.Heads, lights(p, g.Heads)})
+		w.stops = append(w.stops, stop{g.Name, fmt.Sprintf("group of %d heads", len(g.Heads)), g.Heads, anyGivesLight(p, g.Heads)})
 	}
 	w.stops = append(w.stops, stop{"all", fmt.Sprintf("%d fixtures", w.fixtures), every, true})
 	return w
 }
 
-// lights reports whether any of the heads gives light.
-func lights(p *engine.Program, heads []int32) bool {
+// anyGivesLight reports whether any of the heads gives light.
+func anyGivesLight(p *engine.Program, heads []int32) bool {
 	return slices.ContainsFunc(heads, func(h int32) bool {
 		profile := p.Patch.Placements()[p.Heads[h].Fixture].Profile
 		return !profile.Has(fixtures.Haze) && !profile.Has(fixtures.Fan)
 	})
 }
 
-// Program makes a show of one look a stop and colour, at a level of 0..1. Look
-// 0 is dark but for what blackout spares. Nothing in it moves, and haze stays
-// off.
+// Program makes a show with one look for each stop and colour, at a level of 0..1. Look
+// 0 is dark, except for the blackout spares. Nothing moves, and haze stays off.
 func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	p := *show
 	p.Songs, p.SetList, p.Effects, p.Floors = nil, nil, nil, nil
@@ -95,7 +94,7 @@ func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	var spared []int32
 	for h := range p.Heads {
 		p.Heads[h].Keep = false
-		if p.Heads[h].Spared && lights(show, []int32{int32(h)}) {
+		if p.Heads[h].Spared && anyGivesLight(show, []int32{int32(h)}) {
 			spared = append(spared, int32(h))
 		}
 	}
@@ -117,8 +116,8 @@ func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	return &p
 }
 
-// look is the index of the look that shows where the walk stands.
-func (w *Walker) look() int32 {
+// lookIndex returns the index of the look for the present stop and colour.
+func (w *Walker) lookIndex() int32 {
 	if w.at < 0 {
 		return 0
 	}
@@ -141,8 +140,8 @@ func (w *Walker) describe() string {
 	return text
 }
 
-// step moves along part of the stops, from low up to high, and stays in it.
-func (w *Walker) step(by, low, high int) {
+// moveBy moves by some stops among those from low up to high, without leaving them.
+func (w *Walker) moveBy(by, low, high int) {
 	switch {
 	case high == low:
 		return
@@ -157,8 +156,8 @@ func (w *Walker) step(by, low, high int) {
 	w.colour = 0
 }
 
-// find goes to a fixture or group by its name, in any case.
-func (w *Walker) find(name string) error {
+// goTo goes to a fixture or group by its name, in any case.
+func (w *Walker) goTo(name string) error {
 	i := slices.IndexFunc(w.stops, func(s stop) bool { return s.name == name })
 	if i < 0 {
 		i = slices.IndexFunc(w.stops, func(s stop) bool { return strings.EqualFold(s.name, name) })
@@ -170,25 +169,25 @@ func (w *Walker) find(name string) error {
 	return nil
 }
 
-// obey obeys one line that somebody typed.
-func (w *Walker) obey(word, rest string) error {
+// runWord carries out one typed line.
+func (w *Walker) runWord(word, rest string) error {
 	groups := len(w.stops) - 1
 	switch word {
 	case "", "next", "n":
-		w.step(1, 0, w.fixtures)
+		w.moveBy(1, 0, w.fixtures)
 	case "back", "b":
-		w.step(-1, 0, w.fixtures)
+		w.moveBy(-1, 0, w.fixtures)
 	case "group", "g":
 		if rest != "" {
-			return w.find(rest)
+			return w.goTo(rest)
 		}
-		w.step(1, w.fixtures, groups)
+		w.moveBy(1, w.fixtures, groups)
 	case "all", "a":
 		w.at, w.colour = groups, 0
 	case "colour", "c":
-		return w.paint(rest)
+		return w.setColour(rest)
 	case "find", "f":
-		return w.find(rest)
+		return w.goTo(rest)
 	case "dark", "d":
 		w.at = -1
 	default:
@@ -197,8 +196,8 @@ func (w *Walker) obey(word, rest string) error {
 	return nil
 }
 
-// paint goes to a colour by name, or to the next one.
-func (w *Walker) paint(name string) error {
+// setColour goes to a colour by name, or to the next one.
+func (w *Walker) setColour(name string) error {
 	if name == "" {
 		w.colour = (w.colour + 1) % len(colours)
 		return nil

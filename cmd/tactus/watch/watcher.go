@@ -19,9 +19,9 @@ import (
 
 // Options say what to listen for, and how to print it.
 type Options struct {
-	Show      *shows.Show   // whose fixtures levels are named by; or nil
+	Show      *shows.Show   // levels are printed by the names of its fixtures; nil: by slot
 	Interface string        // network interface to listen on; "": the system's choice
-	Join      []uint16      // sACN universes whose groups to join
+	Join      []uint16      // sACN universes: their multicast groups are joined
 	Protocol  string        // sacn or art-net alone; "": both
 	Every     time.Duration // between prints
 	JSON      bool          // one JSON object a universe and line

@@ -86,7 +86,7 @@ func Write(ctx context.Context, name string, write func(io.Writer) error) error 
 }
 
 // ErrInterrupted means that a signal ended the work.
-var ErrInterrupted = errors.New("broken off")
+var ErrInterrupted = errors.New("interrupted")
 
 // interruptible is a writer that refuses to write once a context has ended.
 type interruptible struct {
