@@ -39,8 +39,14 @@ type compiler struct {
 func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
 	c.sortFiles(files)
+	if opts.RigOnly { // those are not looked for
+		c.List = RigFaults(c.List)
+	}
 	c.compileShow()
 	c.compileRig()
+	if opts.RigOnly {
+		return c.rigOnly(files)
+	}
 	c.readMeters()
 	c.compileEffects(c.looks.Get("effects"))
 	c.compileLooks(c.looks.Get("looks"))
@@ -49,16 +55,29 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	sets := c.compileSets(opts)
 	c.checkNotes()
 	accepted := c.accepted()
-	broken := func(f *language.File) bool { return f.Root == nil || f.Faulty }
-	if len(c.List) > 0 || slices.ContainsFunc(files, broken) {
+	if len(c.List) > 0 || slices.ContainsFunc(files, faulty) {
 		return nil, c.List.Sorted()
 	}
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
-		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Files: c.songFiles(), Ladder: c.ladder,
+		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
 		Accepted: accepted, NotesWritten: c.notesWritten(),
 	}, nil
 }
+
+// rigOnly returns a show that has a rig, and nothing to play on it.
+func (c *compiler) rigOnly(files []*language.File) (*Show, language.Problems) {
+	if len(c.List) > 0 || slices.ContainsFunc(files, faulty) {
+		return nil, c.List.Sorted()
+	}
+	return &Show{
+		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(), Clock: c.sources(),
+		Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), RigOnly: true,
+	}, nil
+}
+
+// faulty reports whether Parse found problems in a file.
+func faulty(f *language.File) bool { return f.Root == nil || f.Faulty }
 
 // sortFiles sorts the files by kind and reports those that are missing.
 func (c *compiler) sortFiles(files []*language.File) {

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"tactus/shows/language"
@@ -21,6 +22,10 @@ type Options struct {
 	// Instead has sources by path inside the show folder, read instead of the files: to
 	// try a file before it is written.
 	Instead map[string][]byte
+	// RigOnly loads show.yaml, rig.yaml and the profiles, and no looks, songs or sets.
+	RigOnly bool
+	// Without lists files by path inside the show folder that are treated as missing.
+	Without []string
 }
 
 // Open returns a show folder as a file system that links cannot lead out of.
@@ -39,6 +44,9 @@ func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 	var files []*language.File
 	l := loader{fsys, &found, opts.Instead}
 	for _, name := range l.names() {
+		if kind, _ := language.KindOf(name); slices.Contains(opts.Without, name) || opts.RigOnly && !ofRig(kind) {
+			continue
+		}
 		src, ok := l.read(name)
 		if !ok {
 			kind, _ := language.KindOf(name)
@@ -55,6 +63,22 @@ func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 		return nil, found.List.Sorted()
 	}
 	return show, nil
+}
+
+// ofRig reports whether files of a kind say what a rig is.
+func ofRig(kind language.Kind) bool {
+	return kind == language.ShowFile || kind == language.RigFile || kind == language.ProfileFile
+}
+
+// RigFaults returns the problems without those of looks, songs and sets.
+func RigFaults(problems language.Problems) (list language.Problems) {
+	for _, p := range problems {
+		if kind, ok := language.KindOf(p.File); ok && !ofRig(kind) || p.File == "songs" {
+			continue
+		}
+		list = append(list, p)
+	}
+	return list
 }
 
 type loader struct {

@@ -16,9 +16,11 @@ type Show struct {
 	Clock        Sources       // what may lead the tempo
 	Power        Power         // what the rig draws
 	Groups       []Group       // in file order
+	Kept         []KeptGroup   // what songs leave alone, in file order
 	Files        []string      // of the songs, by the engine's index
 	Accepted     []Accepted    // findings that songs accept
 	NotesWritten []NoteWritten // that show.yaml names itself
+	RigOnly      bool          // looks, songs and sets were not loaded
 	Ladder       *Ladder       // of the looks file, or nil
 }
 

@@ -36,7 +36,8 @@ goes by its name or its file; the path of the file alone will do too.
 
 Each drafted line ends in a comment with its reason and a check sum. Change
 anything in a line, and it is yours: the next draft leaves it alone. The others
-follow when energies, sections or the ladder change. A line that is commented
+follow when energies, sections or the ladder change, and go when nothing asks for
+them any more: the table that is printed lists those last. A line that is commented
 out stays out. Nothing else in the file changes.
 
 A section with a look, effects or levels of its own is not drafted, nor is what
@@ -188,7 +189,10 @@ func printDraft(out io.Writer, d *draft.Draft) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "section\tenergy\tlook\teffects\tfade\twhy")
 	for _, r := range d.Rows {
-		effects := cmp.Or(strings.Join(r.Effects, ", "), "none")
+		effects := strings.Join(r.Effects, ", ")
+		if !r.Removed {
+			effects = cmp.Or(effects, "none")
+		}
 		energy := ""
 		if r.Energy >= 0 {
 			energy = strconv.Itoa(r.Energy)

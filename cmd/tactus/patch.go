@@ -70,7 +70,7 @@ func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 	case f.free:
 		return freeAddresses(name, f.write, out, errOut)
 	}
-	show, err := loadShow(name, f.set, errOut)
+	show, err := loadRig(name, f.set, errOut)
 	if err != nil {
 		return err
 	}
@@ -89,6 +89,27 @@ func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 		return err
 	}
 	return deliverFile(out, f.out, text.Bytes(), f.force, ".")
+}
+
+// loadRig loads a show. If only its looks, songs or sets have faults, it loads the rig
+// without them, and says so.
+func loadRig(name, set string, errOut io.Writer) (*shows.Show, error) {
+	files, err := showfiles.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	show, problems := shows.Load(files, shows.Options{Set: set})
+	if len(problems) > 0 && len(shows.RigFaults(problems)) == 0 {
+		others := len(problems)
+		if show, problems = shows.Load(files, shows.Options{RigOnly: true}); len(problems) == 0 {
+			fmt.Fprintf(errOut, "tactus: looks, songs or sets have faults (%d), which 'tactus check' lists; this is the rig without them\n", others)
+		}
+	}
+	if len(problems) > 0 {
+		printProblems(errOut, problems)
+		return nil, errShown
+	}
+	return show, nil
 }
 
 func freeAddresses(name string, write bool, out, errOut io.Writer) error {

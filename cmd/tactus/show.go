@@ -35,8 +35,8 @@ func loadShow(name, set string, errOut io.Writer) (*shows.Show, error) {
 
 // printProblems prints a line for each fault and how many there are.
 func printProblems(w io.Writer, problems language.Problems) {
-	for _, p := range problems {
-		fmt.Fprintln(w, p)
+	for _, line := range problems.Lines() {
+		fmt.Fprintln(w, line)
 	}
 	fmt.Fprintln(w, count(len(problems), "fault"))
 }

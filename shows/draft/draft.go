@@ -29,13 +29,17 @@ type Row struct {
 	Fade    string // "": as written
 	Reason  string
 	Theirs  bool // a person wrote it; the draft leaves it alone
+	Removed bool // the line of an earlier draft goes; Look and Effects are empty
 }
 
 // New drafts a song of a show: file is its path inside the show folder, such as
 // songs/lanterns.yaml. Drafted lines that nobody has changed are replaced. Errors are
 // shows.Problems, ErrNoLadder, ErrFlow, ErrLines, and that the file's form leaves no
 // room for lines.
-func New(files fs.FS, file string) (*Draft, error) {
+func New(files fs.FS, file string) (*Draft, error) { return newDraft(files, file, maxTries) }
+
+// newDraft drafts a song, and tries other lights for its sections up to so many times.
+func newDraft(files fs.FS, file string, tries int) (*Draft, error) {
 	src, err := fs.ReadFile(files, file)
 	if err != nil {
 		return nil, err
@@ -48,19 +52,22 @@ func New(files fs.FS, file string) (*Draft, error) {
 	if show.Ladder == nil {
 		return nil, fmt.Errorf("%w to draft from. Put one in, from the calmest look to the strongest. By how bright your looks are, to begin with:\n\n%s", ErrNoLadder, Propose(show))
 	}
-	s := newSong(show, slices.Index(show.Files, file))
-	w := &writer{song: s, ladder: show.Ladder, climb: newClimb(show.Ladder, s), declined: t.declined()}
-	w.write()
-	out, err := t.mergeCues(w.cues, s.find)
+	m := improver{files: files, file: file, text: t, show: show, tries: tries}
+	best, err := m.best()
 	if err != nil {
 		return nil, err
 	}
 	before, _ := Clear(src)
-	after, _ := Clear(out)
-	if _, problems := shows.Load(files, with(file, out)); len(problems) > 0 || !bytes.Equal(before, after) {
-		return nil, fmt.Errorf("%s is written in a form that leaves no room for lines; write sections and cues one a line, each starting with a dash", file)
+	after, _ := Clear(best.source)
+	if !bytes.Equal(before, after) {
+		return nil, errNoRoom(file)
 	}
-	return &Draft{Song: s.song.Name, Source: out, Rows: w.rows}, nil
+	w := best.writer
+	return &Draft{Song: w.song.song.Name, Source: best.source, Rows: append(w.rows, t.removed(w.cues)...)}, nil
+}
+
+func errNoRoom(file string) error {
+	return fmt.Errorf("%s is written in a form that leaves no room for lines; write sections and cues one a line, each starting with a dash", file)
 }
 
 func with(file string, src []byte) shows.Options {

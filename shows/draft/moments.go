@@ -16,15 +16,23 @@ func (w *writer) moment(m *shows.Moment, at, fade, why string) {
 // section, unless someone speaks on either side or a person has written cues there.
 func (w *writer) breath(i int) {
 	m, d := w.ladder.Breath, w.change(i)
-	if m == nil || d < LargeLift || w.parts[i].energy < strong || w.parts[i].theirs {
+	if m == nil || d < LargeLift || w.parts[i].energy < strong || !w.ours(i, w.breathAt(i)) {
 		return
 	}
 	before := &w.parts[i-1]
 	if before.spoken || w.parts[i].spoken || before.lastBar || before.bars < 2 || w.meter(i-1).Beats() < 2 {
 		return
 	}
-	w.moment(m, w.parts[i].name+" - 1 beat", "1/2 beat", fmt.Sprintf("dark before a lift of %d", d))
+	w.moment(m, w.breathAt(i), "1/2 beat", fmt.Sprintf("dark before a lift of %d", d))
 }
+
+// breathAt is the place of the breath before a section.
+func (w *writer) breathAt(i int) string { return w.parts[i].name + " - 1 beat" }
+
+// ours reports whether a cue beside the first cue of a section may be drafted. Where
+// a person wrote the first cue, only what an earlier draft has put there is drafted
+// again: an edit of one line does not take its neighbours away.
+func (w *writer) ours(i int, at string) bool { return !w.parts[i].theirs || w.earlier[at] }
 
 const (
 	longChange = 12 // least bars of a section that changes on the way
@@ -46,12 +54,16 @@ func (w *writer) changes(i int) {
 		fade = "2 beats"
 	}
 	for n, bar := range turnsOf(part.bars) {
+		at := fmt.Sprintf("%s, bar %d", part.name, bar)
+		if !w.ours(i, at) {
+			continue
+		}
 		p := part.look
 		if n%2 == 0 {
 			p = other
 		}
 		why := fmt.Sprintf("a change within %d bars", part.bars)
-		w.addEffects(fmt.Sprintf("%s, bar %d", part.name, bar), p, w.fits(i, fade), why)
+		w.addEffects(at, p, w.fits(i, fade), why)
 		w.last = p
 	}
 }

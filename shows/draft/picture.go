@@ -127,6 +127,16 @@ func (c *climb) others(r int, than []string) []string {
 	return c.rungs[r][0].Effects
 }
 
+// sameRung lists the other steps of a step's rung, the busier ones first.
+func (c *climb) sameRung(s step) (list []step) {
+	for _, v := range []int{own, busier, full, calmer} {
+		if v != s.variant {
+			list = append(list, step{s.rung, v})
+		}
+	}
+	return list
+}
+
 // near lists the steps around one, the nearest first, upwards or downwards.
 func (c *climb) near(s step, up bool, top int) (list []step) {
 	for r, v := s.rung, s.variant; ; {

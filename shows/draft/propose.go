@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tactus/engine"
+	"tactus/engine/flash"
 	"tactus/fixtures"
 	"tactus/shows"
 	"tactus/shows/language"
@@ -15,7 +16,7 @@ import (
 
 // Propose writes a first ladder: the show's looks by how much light they set, from
 // energy 1 to 9; the darkest for the breath and the end if it is dark. Looks that a set
-// uses outside songs are left out.
+// uses outside songs are left out. "begin" sets every kept group with light.
 func Propose(show *shows.Show) string {
 	type lit struct {
 		*engine.Cue
@@ -43,10 +44,34 @@ func Propose(show *shows.Show) string {
 		}
 		fmt.Fprintf(&b, "    - {energy: %d, look: %s}\n", int(energy), language.Quote(l.Name))
 	}
+	b.WriteString(begin(show))
 	if dark != "" {
 		fmt.Fprintf(&b, "  breath: %s\n  end: %s\n", language.Quote(dark), language.Quote(dark))
 	}
 	return b.String()
+}
+
+// begin writes the levels that songs begin with: faces are lit, and the house lights
+// are nearly out. It is empty where the rig keeps no light.
+func begin(show *shows.Show) string {
+	p := show.Program
+	heads := flash.Heads(p.Patch)
+	var levels []string
+	for _, g := range show.Kept {
+		lit := slices.IndexFunc(g.Heads, func(h int32) bool { return heads[h].Flux > 0 })
+		if lit < 0 {
+			continue
+		}
+		level := "50 %"
+		if p.Heads[g.Heads[lit]].House {
+			level = "10 %"
+		}
+		levels = append(levels, language.Quote(g.Name)+": {intensity: "+level+"}")
+	}
+	if levels == nil {
+		return ""
+	}
+	return "  begin: {" + strings.Join(levels, ", ") + "}\n"
 }
 
 // lightOf returns the mean level, 0..1, that a look sets on heads that are not kept,

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/shows"
 	"tactus/shows/draft"
 	"tactus/shows/language"
 	"tactus/shows/showtest"
@@ -171,11 +172,18 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 	files["looks.yaml"].Data = []byte(looks[:strings.Index(looks, "ladder:")])
 	_, err = draft.New(files, file)
 	assert.ErrorIs(t, err, draft.ErrNoLadder, "no ladder")
-	assert.ErrorContains(t, err, "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  breath: \"off\"\n", "no ladder")
+	assert.ErrorContains(t, err, "    - {energy: 1, look: low}\n    - {energy: 5, look: mid}\n    - {energy: 9, look: high}\n  begin: {front: {intensity: 50 %}}\n  breath: \"off\"\n", "no ladder")
 	// The ladder that is proposed loads.
 	_, proposed, _ := strings.Cut(err.Error(), "\n\n")
 	files["looks.yaml"].Data = append(files["looks.yaml"].Data, proposed...)
-	drafted(t, files)
+	assert.Contains(t, lineOf(string(drafted(t, files).Source), "{at: a,"), "set: {front: {intensity: 50 %}}", "the draft from it")
+
+	// Of the demo's rig: faces lit, house lights nearly out, and nothing for the hazer.
+	files = showtest.Files(t, shows.Demo())
+	looks = string(files["looks.yaml"].Data)
+	files["looks.yaml"].Data = []byte(looks[:strings.Index(looks, "ladder:")])
+	_, err = draft.New(files, "songs/lanterns.yaml")
+	assert.ErrorContains(t, err, "\n  begin: {fronts: {intensity: 50 %}, house lights: {intensity: 10 %}}\n")
 
 	// A fault below drafted lines is told with its line in the file.
 	d := yardDraft(t, plainHead, "a 8 3")
@@ -188,4 +196,33 @@ func TestWhatCannotBeDrafted(t *testing.T) {
 	assert.ErrorContains(t, err, "no room for lines", "a file in braces")
 	_, err = draft.New(files, "songs/none.yaml")
 	assert.Error(t, err, "a file that is not there")
+}
+
+// A person's edit of a section's line leaves the drafted lines beside it. Lines that
+// go are in the table.
+func TestAnEditLeavesItsNeighbours(t *testing.T) {
+	first := yardDraft(t, plainHead, "a 8 3", "b 16 8", "c 8 3")
+	src := string(first.Source)
+	for _, at := range []string{"b - 1 beat", "b, bar 9"} {
+		require.True(t, hasRow(first, at), "nothing to keep at %s: %v", at, first.Rows)
+	}
+	edited := strings.Replace(src, "{at: b, look: high", "{at: b, look: mid", 1)
+	require.NotEqual(t, src, edited)
+	d := drafted(t, showtest.Yard(edited))
+	assert.Equal(t, lineOf(src, "{at: b - 1 beat"), lineOf(string(d.Source), "{at: b - 1 beat"))
+	assert.NotEmpty(t, lineOf(string(d.Source), `{at: "b, bar 9"`))
+	assert.True(t, rowAt(t, d, "b").Theirs)
+	for _, r := range d.Rows {
+		assert.False(t, r.Removed, "%+v", r)
+	}
+	assert.Equal(t, string(d.Source), string(drafted(t, showtest.Yard(string(d.Source))).Source), "drafted again")
+
+	for _, end := range []string{"\n", "\r\n"} {
+		quiet := strings.ReplaceAll(strings.Replace(src, "energy: 8}", "energy: 4}", 1), "\n", end)
+		quiet = strings.Replace(quiet, "- b:", "- d:", 1)
+		d = drafted(t, showtest.Yard(quiet))
+		assert.Equal(t, draft.Row{At: "b - 1 beat", Energy: -1, Reason: "taken out; it was drafted for: dark before a lift of 5", Removed: true}, rowAt(t, d, "b - 1 beat"))
+		assert.True(t, rowAt(t, d, "b").Removed, "of a section that has another name")
+		assert.NotContains(t, string(d.Source), "at: b", "what the table says is gone is there")
+	}
 }

@@ -1,6 +1,9 @@
 package draft
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // text is a song file by lines.
 type text struct {
@@ -96,6 +99,42 @@ func (t *text) items(from int) bool {
 		return line[0] == '-' || t.lines[i][0] == ' '
 	}
 	return false
+}
+
+// drafted lists the places of drafted lines that nobody has changed.
+func (t *text) drafted() map[string]bool {
+	places := map[string]bool{}
+	for i, mine := range t.mine {
+		if mine {
+			at, _ := place(strings.TrimLeft(t.lines[i], " "))
+			places[at] = true
+		}
+	}
+	return places
+}
+
+// removed lists the drafted lines of the file that a new draft does not have again,
+// in the order of the file.
+func (t *text) removed(cues []Cue) (rows []Row) {
+	for i, mine := range t.mine {
+		if !mine {
+			continue
+		}
+		at, _ := place(strings.TrimLeft(strings.TrimSuffix(t.lines[i], "\r"), " "))
+		if !slices.ContainsFunc(cues, func(c Cue) bool { return c.At == at }) {
+			rows = append(rows, Row{At: at, Energy: -1, Reason: "taken out; it was drafted for: " + reasonOf(t.lines[i]), Removed: true})
+		}
+	}
+	return rows
+}
+
+// reasonOf returns the reason in a drafted line.
+func reasonOf(line string) string {
+	_, reason, _ := strings.Cut(line, mark)
+	if m := seal.FindStringSubmatch(strings.TrimSuffix(reason, "\r")); m != nil {
+		return m[1]
+	}
+	return reason
 }
 
 // declined lists the places of drafted lines that are commented out.

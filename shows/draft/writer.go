@@ -13,7 +13,9 @@ type writer struct {
 	ladder   *shows.Ladder
 	climb    *climb
 	declined map[string]bool
+	earlier  map[string]bool // places of an earlier draft's lines that nobody has changed
 
+	forced  map[int]step // lights of sections that were found by measuring
 	cues    []Cue
 	rows    []Row
 	last    picture // the light at the end of the section before
@@ -27,6 +29,7 @@ func (w *writer) write() {
 		if p.theirs {
 			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Reason: "yours", Theirs: true})
 			w.last, w.restore = p.look, false
+			w.changes(i)
 			continue
 		}
 		w.section(i)
@@ -99,12 +102,23 @@ func (w *writer) choose(i int) (p picture, set []shows.Level, why string) {
 	if m := w.ladder.Breakdown; part.breakdown && m != nil && part.energy < strong {
 		return picture{m.Look, m.Effects}, m.Set, why + "; breakdown"
 	}
+	if s, ok := w.forced[i]; ok {
+		return w.climb.picture(s, part.name), nil, why + w.measured(i)
+	}
 	s := w.climb.at[part.energy]
 	if held := (step{s.rung, calmer}); part.energy == w.peak && w.again(i) && !w.lesser(held, part.name) {
 		s = held
 		why += ", held back for the last"
 	}
 	return w.contrast(i, s, why)
+}
+
+// measured is the reason for a light that the measures asked for.
+func (w *writer) measured(i int) string {
+	if w.parts[i].energy < w.peak {
+		return "; another light, as measured beside the peak and the parts around it"
+	}
+	return "; another light, as measured beside the other parts"
 }
 
 // reason says how the energy changes.
@@ -146,7 +160,7 @@ func (w *writer) lesser(s step, name string) bool {
 }
 
 // contrast returns a step's light, or that of a nearby step if the section before has
-// the same light at another energy.
+// the same light at another energy, or is called otherwise.
 func (w *writer) contrast(i int, s step, why string) (picture, []shows.Level, string) {
 	name := w.parts[i].name
 	seen := func(s step) picture {
@@ -154,12 +168,13 @@ func (w *writer) contrast(i int, s step, why string) (picture, []shows.Level, st
 		p.effects, _ = w.fitting(i, p.effects)
 		return p
 	}
-	if d := w.change(i); d != 0 && seen(s).same(w.last) {
-		top := len(w.climb.rungs) - 1
-		if w.parts[i].energy < w.peak {
-			top = max(0, top-1)
+	d := w.change(i)
+	if i > 0 && (d != 0 || baseOf(name) != baseOf(w.parts[i-1].name)) && seen(s).same(w.last) {
+		others := w.climb.near(s, d > 0, w.top(i))
+		if d == 0 { // effects of the same rung first
+			others = slices.Concat(w.climb.sameRung(s), others)
 		}
-		for _, other := range w.climb.near(s, d > 0, top) {
+		for _, other := range others {
 			if !seen(other).same(w.last) {
 				return w.climb.picture(other, name), nil, why + "; unlike the part before"
 			}

@@ -45,13 +45,51 @@ func (p Problem) String() string {
 // an empty list.
 type Problems []Problem
 
-// Error prints each fault on its own line.
-func (ps Problems) Error() string {
-	lines := make([]string, len(ps))
-	for i, p := range ps {
-		lines[i] = p.String()
+// Error prints each fault on its own line, a name that is unknown in several places
+// once.
+func (ps Problems) Error() string { return strings.Join(ps.Lines(), "\n") }
+
+// Lines prints the faults, a line each. A name that is unknown in several places has
+// one line, which lists the others by file and line.
+func (ps Problems) Lines() (lines []string) {
+	at := map[Problem]int{}       // by what is wrong: its line
+	others := map[int][]Problem{} // by line
+	for _, p := range ps {
+		key := Problem{What: p.What, Allowed: p.Allowed, Nearest: p.Nearest}
+		if i, ok := at[key]; ok && p.unknownName() && p.Line > 0 {
+			others[i] = append(others[i], p)
+			continue
+		}
+		at[key] = len(lines)
+		lines = append(lines, p.String())
 	}
-	return strings.Join(lines, "\n")
+	for i, list := range others {
+		lines[i] += alsoAt(list)
+	}
+	return lines
+}
+
+// unknownName reports whether a fault is a name that does not exist: see
+// [Faults.Unknown].
+func (p *Problem) unknownName() bool {
+	return strings.HasPrefix(p.What, "no ") && strings.HasSuffix(p.What, `"`)
+}
+
+// alsoAt lists places: "; also at looks.yaml:14, 20; songs/pier.yaml:7".
+func alsoAt(list []Problem) string {
+	var b strings.Builder
+	b.WriteString("; also at ")
+	for i, p := range list {
+		switch {
+		case i == 0:
+			fmt.Fprintf(&b, "%s:%d", p.File, p.Line)
+		case p.File != list[i-1].File:
+			fmt.Fprintf(&b, "; %s:%d", p.File, p.Line)
+		case p.Line != list[i-1].Line:
+			fmt.Fprintf(&b, ", %d", p.Line)
+		}
+	}
+	return b.String()
 }
 
 // Err returns the problems as an error, or nil if there are none.

@@ -77,7 +77,7 @@ func setShape() *shape {
 // them.
 func Findings() []string {
 	return []string{
-		"does-not-follow", "inversion", "flat", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "flashing",
+		"does-not-follow", "inversion", "flat", "dim-peak", "alike", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "front-light-out", "house-lit", "flashing",
 	}
 }
 

@@ -178,7 +178,11 @@ func powerSheet(s *shows.Show) Leaf {
 		case c.Over(volts):
 			mark = "TOO MUCH AT FULL"
 		}
-		t.Rows = append(t.Rows, Line{Cells: []string{c.Name, fmt.Sprint(c.Fixtures), load(c.Full), load(c.Worst), carry, mark}, Strong: mark != "" || c.Name == "all", Energy: -1})
+		worst := load(c.Worst)
+		if s.RigOnly {
+			worst = "not known"
+		}
+		t.Rows = append(t.Rows, Line{Cells: []string{c.Name, fmt.Sprint(c.Fixtures), load(c.Full), worst, carry, mark}, Strong: mark != "" || c.Name == "all", Energy: -1})
 	}
 	sheet := Leaf{Title: "Power", Tables: []Grid{t}}
 	if volts > 0 {

@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -25,21 +26,30 @@ const (
 	darkBars       = 1    // bars that a dark look may last
 	awayShare      = 0.2  // most light off the palette, of all light
 	facesLeast     = 40   // least L*: 11 % of the front light
+	strongEnergy   = 6    // lowest energy of a strong section
+	peakMargin     = 1    // by how much L* a lesser section may not be brighter than the peak: about what is just seen
+	alikeDistance  = 0.02 // most distance in Oklab between heads that look alike: about what is just seen side by side
+	houseMost      = 0.3  // most house light in a strong section, 0..1 of its full
 )
 
 // check finds what should be looked at before doors, in the show and in each song.
 func (n *Night) check() {
-	n.Findings = n.emptyNotes()
+	kept := n.checkKept()
+	n.Findings = append(n.emptyNotes(), kept.findings...)
 	for i := range n.Songs {
-		j := judge{night: n, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
-		j.follows()
+		j := judge{night: n, kept: &kept, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
 		j.inversions()
+		j.follows()
+		j.dimPeak()
+		j.alike()
 		j.busy()
 		j.darkGaps()
 		j.colours()
 		j.reach()
 		j.fades()
 		j.faces()
+		j.frontLight()
+		j.houseLights()
 		j.flashes()
 		j.accept()
 	}
@@ -48,6 +58,7 @@ func (n *Night) check() {
 // judge checks one song.
 type judge struct {
 	night *Night
+	kept  *keptLight
 	song  *Song
 	plan  *engine.Song
 }
@@ -108,35 +119,21 @@ func (j *judge) follows() {
 			"give the quiet sections a darker look and the loud ones a brighter one")
 		return // DoesNotFollow would say the same again
 	}
-	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < mostlyFollows {
+	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < mostlyFollows && !j.explained() {
 		j.find(DoesNotFollow, Warning, 0, j.song.Length,
 			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, mostlyFollows),
 			"look at the inversions first")
 	}
 }
 
-// inversions finds sections that are stronger than one of a higher energy. Each is
-// told once, beside the weakest of those.
-func (j *judge) inversions() {
-	for i := range j.song.Sections {
-		low := &j.song.Sections[i]
-		var worst *Section
-		for k := range j.song.Sections {
-			high := &j.song.Sections[k]
-			if int(high.Energy)-int(low.Energy) < apartEnergies || low.Strength-high.Strength < overStrength {
-				continue
-			}
-			if worst == nil || high.Strength < worst.Strength {
-				worst = high
-			}
-		}
-		if worst != nil {
-			j.find(Inversion, Warning, low.Start, low.Start+low.Length,
-				fmt.Sprintf("%s, energy %d, is %s than %s, energy %d (strength %.1f and %.1f)",
-					low.Name, low.Energy, stronger(low, worst), worst.Name, worst.Energy, low.Strength, worst.Strength),
-				fmt.Sprintf("give %s more, or %s less", worst.Name, low.Name))
-		}
+// explained reports whether light mostly follows the song without the sections that
+// the inversions name: then they have said all there is to say.
+func (j *judge) explained() bool {
+	rest := Song{Sections: slices.Clone(j.song.Sections)}
+	for _, c := range j.song.Contradictions() {
+		rest.Sections = slices.DeleteFunc(rest.Sections, func(s Section) bool { return s.Index == c.Cause.Index })
 	}
+	return len(rest.Sections) < len(j.song.Sections) && rest.Follows() >= mostlyFollows
 }
 
 // stronger says in what a is stronger than b.

@@ -32,12 +32,17 @@ const (
 	DoesNotFollow Kind = "does-not-follow" // strength does not rise and fall with energy
 	Inversion     Kind = "inversion"       // a section is stronger than one of a higher energy
 	Flat          Kind = "flat"            // energies differ, and all sections look alike
+	DimPeak       Kind = "dim-peak"        // the song's highest energy is darker than a lower one
+	Alike         Kind = "alike"           // neighbouring sections look the same
 	TooBusy       Kind = "too-busy"        // a quiet section has the motion of a loud one
 	DarkGap       Kind = "dark-gap"        // the stage is dark and no cue asks for it, or for too long
 	OffPalette    Kind = "off-palette"     // colours that the palette does not have
 	NeverFires    Kind = "never-fires"     // a section or cue that no note or command can reach
 	LongFade      Kind = "long-fade"       // a fade that is not over when its section is
 	FacesDark     Kind = "faces-dark"      // someone speaks and the front light is too low
+	FrontLightOut Kind = "front-light-out" // the front light is out through a whole song
+	HouseLit      Kind = "house-lit"       // the house lights are up in a strong section
+	NeverSet      Kind = "never-set"       // a kept group that no cue of the set names
 	EmptyNote     Kind = "empty-note"      // a note that does nothing
 	Flashing      Kind = "flashing"        // more flashes than is safe
 	Idle          Kind = "accepted-idle"   // a finding is accepted that is not there

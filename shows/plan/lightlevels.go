@@ -87,7 +87,26 @@ func newLightLevels(n *Night, index, before int32, run *night.Run) *lightLevels 
 			m.ownColours = s.BeatAt(s.TimeAt(max(0, c.At)) + shows.FadeTime(s, c))
 		}
 	}
+	m.listEffects()
 	return m
+}
+
+// listEffects lists for each section the effects of the cues that are in force in its
+// second half.
+func (m *lightLevels) listEffects() {
+	for i := range m.song.Sections {
+		x := &m.song.Sections[i]
+		for k := range m.plan.Cues {
+			c := &m.plan.Cues[k]
+			switch {
+			case c.SendsOnly || c.At >= x.Start+x.Length:
+			case c.At <= x.Start+x.Length/2:
+				x.effects = [][]int32{slices.Sorted(slices.Values(c.Effects))}
+			default:
+				x.effects = append(x.effects, slices.Sorted(slices.Values(c.Effects)))
+			}
+		}
+	}
 }
 
 // frame measures the light of one frame.

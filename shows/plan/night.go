@@ -46,6 +46,8 @@ type Section struct {
 	Energy int8 // asked for, 0..10
 	Spoken bool
 	Measures
+
+	effects [][]int32 // the lists of effects of the cues in force, in Program.Effects
 }
 
 // Measures describe the light of a section. Kept groups, house lights and haze are

@@ -13,7 +13,9 @@ import (
 // files are again as they play.
 type Edit struct {
 	Reload  *engine.Reload
-	Show    *shows.Show // with the revision
+	Show    *shows.Show       // with the revision
+	Behind  language.Problems // with the revision: faults of songs, which stay as they were
+	Drafted []string          // song files with faults and drafted lines
 	Faults  language.Problems
 	Restart error // what cannot be changed while it plays
 }
@@ -23,10 +25,8 @@ func (e *Edit) Lines() []string {
 	switch {
 	case e.Faults != nil:
 		lines := []string{fmt.Sprintf("the show's files do not fit (faults: %d); nothing changes until they do", len(e.Faults))}
-		for _, p := range e.Faults {
-			lines = append(lines, p.String())
-		}
-		return lines
+		lines = append(lines, e.Faults.Lines()...)
+		return append(lines, e.draftAgain()...)
 	case e.Restart != nil:
 		lines := []string{"the show's files hold changes that cannot be taken over while it plays; nothing changes: start again when it suits you"}
 		return append(lines, strings.Split(e.Restart.Error(), "\n")...)
@@ -34,8 +34,20 @@ func (e *Edit) Lines() []string {
 		return []string{"the show's files are as they play"}
 	}
 	lines := []string{"the show's files have changed: taken over"}
+	if len(e.Behind) > 0 {
+		lines = []string{fmt.Sprintf("the show's files have changed: taken over, but for songs with faults (%d), which stay as they were", len(e.Behind))}
+		lines = append(append(lines, e.Behind.Lines()...), e.draftAgain()...)
+	}
 	if gone := e.Reload.Gone(); len(gone) > 0 {
 		lines = append(lines, "no longer in the show: "+strings.Join(gone, ", ")+"; what plays of it stays until something else is shown")
+	}
+	return lines
+}
+
+// draftAgain says what puts drafted lines right that no longer fit their song.
+func (e *Edit) draftAgain() (lines []string) {
+	for _, file := range e.Drafted {
+		lines = append(lines, file+" has drafted lines; 'tactus draft' with its path writes them anew, to fit its sections")
 	}
 	return lines
 }

@@ -12,6 +12,7 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/draft"
 	"tactus/shows/showtest"
 )
 
@@ -92,9 +93,9 @@ func TestReloadTellsFaults(t *testing.T) {
 	}
 	f.Edit("looks.yaml", "intensity: 20 %", "intensity: twenty")
 	wantLines(t, looked(t, r), "faults: 3", "looks.yaml:4:")
-	f.Write("looks.yaml", whole)
-	wantLines(t, looked(t, r), "faults: 1")
 	f.Edit("songs/second.yaml", "look: sixteen", "look: sixty")
+	wantLines(t, looked(t, r), "faults: 2")
+	f.Write("looks.yaml", whole)
 	e := looked(t, r)
 	wantLines(t, e, "as they play")
 	if assert.Nil(t, e.Reload, "a revision without a change") {
@@ -127,6 +128,64 @@ func TestReloadAsksForARestart(t *testing.T) {
 			assert.Same(t, playing, r.program, "%s: taken all the same", want)
 		}
 	}
+}
+
+// A song with faults stays as it was while everything else is taken over; one that is
+// new is left out. What is put right is taken over, and so is a song that goes back.
+func TestReloadLeavesOneSongBehind(t *testing.T) {
+	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
+	r := reloaderOf(t, f)
+	before, whole := r.program, f.Read("songs/second.yaml")
+	f.Edit("looks.yaml", "intensity: 10 %", "intensity: 60 %")
+	f.Edit("songs/second.yaml", "look: sixty", "look: sixteen")
+	f.Write("songs/third.yaml", "song: Third\n")
+	e := looked(t, r)
+	wantLines(t, e, "taken over, but for songs with faults", `no look "sixteen"`, "songs/second.yaml:", "songs/third.yaml:")
+	require.NotNil(t, e.Reload)
+	assert.Nil(t, e.Faults)
+	assert.Len(t, r.program.Songs, len(before.Songs), "the new song with faults is in the show")
+	assert.Equal(t, before.Songs[1].Cues[0].Name, r.program.Songs[1].Cues[0].Name)
+	assert.NotEqual(t, before.Looks, r.program.Looks, "the looks are not taken over")
+	if e := looked(t, r); e != nil {
+		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
+	}
+	// The song's edit before it stays: not what is on disk, and not what was first.
+	f.Edit("looks.yaml", "intensity: 20 %", "intensity: 25 %")
+	wantLines(t, looked(t, r), "taken over, but for")
+	require.NoError(t, os.Remove(filepath.Join(f.Dir, "songs/third.yaml")))
+	f.Write("songs/second.yaml", whole)
+	e = looked(t, r)
+	wantLines(t, e, "have changed: taken over")
+	assert.Empty(t, e.Behind)
+
+	// The song as it plays does not fit the other files either: nothing changes.
+	playing := r.program
+	f.Edit("looks.yaml", "sixty", "sixteen")
+	f.Edit("songs/first.yaml", "look: ", "look: not ")
+	e = looked(t, r)
+	wantLines(t, e, "do not fit")
+	assert.Same(t, playing, r.program)
+}
+
+// A section that is renamed leaves drafted cues at the old name: the song stays as it
+// was, the rig's edits go on, and the report says what writes the cues anew.
+func TestReloadAfterASectionIsRenamed(t *testing.T) {
+	f := showtest.NewFolder(t, "../../../shows/harbour-hall")
+	require.NoError(t, os.RemoveAll(filepath.Join(f.Dir, "sets")))
+	f.Write("songs/new.yaml", "song: New\ntempo: 120 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 2}\n  - chorus: {bars: 8, energy: 8}\n")
+	files, err := Open(f.Dir)
+	require.NoError(t, err)
+	d, err := draft.New(files, "songs/new.yaml")
+	require.NoError(t, err)
+	f.Write("songs/new.yaml", string(d.Source))
+	r := reloaderOf(t, f)
+	f.Edit("songs/new.yaml", "- chorus: {", "- refrain: {")
+	e := looked(t, r)
+	wantLines(t, e, "taken over, but for songs with faults", `"chorus"`, "songs/new.yaml has drafted lines; 'tactus draft'")
+	f.Edit("rig.yaml", "floors: {fronts: 30 %}", "floors: {fronts: 20 %}")
+	e = looked(t, r)
+	wantLines(t, e, "taken over, but for songs with faults")
+	assert.InDelta(t, 0.2, r.program.Floors[0].Level, 1e-9, "the rig's edit is refused")
 }
 
 // The demo that is built in has no files to watch.

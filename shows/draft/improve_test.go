@@ -1,0 +1,72 @@
+package draft
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tactus/shows"
+	"tactus/shows/plan"
+	"tactus/shows/showtest"
+)
+
+const measuredHead = "song: New\ntempo: 120 bpm\nmeter: 4/4\nsections:\n"
+
+// A ladder whose top is no brighter than the rung below it, and moves: the peak as
+// the ladder has it is darker than what comes before it. The draft is measured, and
+// the part before gets another light.
+func TestDraftIsMeasuredAndPutRight(t *testing.T) {
+	const file = "songs/new.yaml"
+	files := showtest.Yard(measuredHead + "  - verse: {bars: 8, energy: 3}\n  - pre-chorus: {bars: 8, energy: 6}\n  - chorus: {bars: 8, energy: 8}\n")
+	looks := string(files["looks.yaml"].Data)
+	files["looks.yaml"].Data = []byte(strings.Replace(looks, "high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}", "high: {set: {lamps: {colour: second, intensity: 38 %}}, effects: quick}", 1))
+	require.NotEqual(t, looks, string(files["looks.yaml"].Data))
+	src := read(files[file].Data)
+	show, err := src.load(files, file)
+	require.NoError(t, err)
+	m := improver{files: files, file: file, text: src, show: show, tries: maxTries}
+	first, err := m.attempt(nil)
+	require.NoError(t, err)
+	peak, brighter := first.song.DimPeak()
+	require.NotNil(t, peak, "the first draft has nothing to put right")
+	assert.Equal(t, []string{"chorus", "pre-chorus"}, []string{peak.Name, brighter.Name})
+
+	best, err := m.best()
+	require.NoError(t, err)
+	peak, _ = best.song.DimPeak()
+	assert.Nil(t, peak, "the peak is still darker: %s", best.source)
+	assert.Zero(t, best.score)
+	d, err := New(files, file)
+	require.NoError(t, err)
+	assert.Equal(t, string(best.source), string(d.Source))
+	assert.True(t, slices.ContainsFunc(d.Rows, func(r Row) bool { return strings.Contains(r.Reason, "as measured") }), "no row says so: %+v", d.Rows)
+	files[file].Data = d.Source
+	again, err := New(files, file)
+	require.NoError(t, err)
+	assert.Equal(t, string(d.Source), string(again.Source), "drafted again")
+}
+
+// Sections of one energy and other names do not look alike either: an intro and a
+// verse.
+func TestNeighboursOfOneEnergyDiffer(t *testing.T) {
+	files := showtest.Files(t, shows.Demo())
+	files["songs/new.yaml"] = &fstest.MapFile{Data: []byte(measuredHead + "  - intro: {bars: 8, energy: 2}\n  - verse: {bars: 8, energy: 2}\n  - verse: {bars: 8, energy: 2}\n  - chorus: {bars: 8, energy: 8}\n")}
+	d, err := New(files, "songs/new.yaml")
+	require.NoError(t, err)
+	intro, verse := d.Rows[0], d.Rows[1]
+	require.Equal(t, []string{"intro", "verse 1"}, []string{intro.At, verse.At})
+	assert.False(t, picture{intro.Look, intro.Effects}.same(picture{verse.Look, verse.Effects}), "%+v and %+v", intro, verse)
+	files["songs/new.yaml"].Data = d.Source
+	show, err := read(d.Source).load(files, "songs/new.yaml")
+	require.NoError(t, err)
+	m := improver{files: files, file: "songs/new.yaml", text: read(d.Source), show: show, tries: maxTries}
+	a, err := m.attempt(nil)
+	require.NoError(t, err)
+	for _, f := range a.song.Findings {
+		assert.NotEqual(t, plan.Alike, f.Kind, f.Reason)
+	}
+}
