@@ -19,6 +19,7 @@ type Show struct {
 	Files        []string      // of the songs, by the engine's index
 	Accepted     []Accepted    // findings that songs accept
 	NotesWritten []NoteWritten // that show.yaml names itself
+	Numberings   []Numbering   // of the sets, in file order; of all songs if there is no set
 	Ladder       *Ladder       // of the looks file, or nil
 }
 

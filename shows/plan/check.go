@@ -29,7 +29,7 @@ const (
 
 // check finds what should be looked at before doors, in the show and in each song.
 func (n *Night) check() {
-	n.Findings = n.emptyNotes()
+	n.Findings = append(n.emptyNotes(), n.numbersDiffer()...)
 	for i := range n.Songs {
 		j := judge{night: n, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
 		j.follows()

@@ -40,6 +40,7 @@ const (
 	FacesDark     Kind = "faces-dark"      // someone speaks and the front light is too low
 	EmptyNote     Kind = "empty-note"      // a note that does nothing
 	Flashing      Kind = "flashing"        // more flashes than is safe
+	NumbersDiffer Kind = "numbers-differ"  // a song has another program number in another set
 	Idle          Kind = "accepted-idle"   // a finding is accepted that is not there
 )
 
