@@ -154,7 +154,7 @@ func (l *Loop) weighNote(in *Input) {
 // noteTarget returns the section that a note has entered, and the transport's beat at
 // its downbeat as counted.
 func (p *playback) noteTarget(prog *Program, note int32) (section int32, on clock.Beat, ok bool) {
-	if p.song == None {
+	if p.song == None || p.armed.song != None {
 		return None, 0, false
 	}
 	song := &prog.Songs[p.song]

@@ -13,7 +13,7 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 		t.place = int(r.places[t.place])
 	}
 	r.carryOverrides(&s)
-	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song // the song's cue is present
+	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song && t.keepLightUntil != noMark // the song's cue is present
 	if !in {
 		had := s.shown.cue != None
 		s.shown = r.carryShown(s.shown)
@@ -29,6 +29,17 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 			s.lost++
 		}
 	}
+	if t.programSong != None {
+		if t.programSong = r.songs[t.programSong]; t.programSong == None {
+			s.lost++
+		}
+	}
+	if t.leftSong != None {
+		t.leftSong = r.songs[t.leftSong]
+	}
+	if n := s.programs.song; n > 0 {
+		s.programs.song = r.songs[n-1] + 1
+	}
 	if in && t.song != None {
 		r.findCue(&s, pos)
 	}
@@ -39,8 +50,10 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 func (r *Reload) findCue(s *State, pos clock.Position) {
 	was := *s
 	s.shown, s.play.cue = shownCue{song: None, cue: None}, None
+	s.play.programSong = None // it begins with a frame
 	s.pickCue(r.prog, pos)
 	now := *s
+	now.play.programSong = was.play.programSong
 	*s = was
 	if now.shown.cue == None && now.play.keepLightUntil == 0 { // before the first cue of a song that was restarted
 		s.play, s.shown = now.play, r.carryShown(was.shown)
@@ -61,6 +74,7 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 			s.shown = shownCue{song: None, cue: None}
 		}
 		t.song, t.cue, t.section, t.live = None, None, None, false
+		t.programSong, t.leftSong = None, None
 		t.disarm()
 		t.keepLightUntil = 0
 		t.passes = [MaxSections]uint8{}
@@ -108,6 +122,9 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 // place of that one, until which the light stays.
 func (p *sectionMap) sectionShift(old, song *Song, t *playback, pos clock.Position) (by, stay clock.Beat) {
 	k := t.section
+	if t.keepLightUntil == noMark {
+		return song.Length() - old.Length(), noMark
+	}
 	if k == None {
 		if t.keepLightUntil > 0 && t.songBeat(pos) < t.keepLightUntil { // since an earlier edit
 			if i := old.sectionAt(t.keepLightUntil); i != None && p.sections[i] != None {

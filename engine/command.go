@@ -49,6 +49,7 @@ const (
 	FireName                               // Index: into Program.SectionNames: the song's section of that name
 	ArmName                                // likewise, When
 	AlignBars                              // Index: how many ticks later than counted the DAW's bars are, ±12; a Loop sets it
+	SelectByProgram                        // Index: song; a MIDI program change, which waits while a song plays
 	NumCommands
 )
 

@@ -12,10 +12,13 @@ func (s *State) do(p *Program, c *Command, pos clock.Position) {
 	switch c.Kind {
 	case SelectSong, NextSong, PreviousSong, SelectPlace, RestartSong:
 		s.doSong(p, c, pos)
+	case SelectByProgram:
+		s.selectByProgram(p, c.Index, pos)
 	case FireSection, ArmSection, FireNote, ArmNote, FireName, ArmName, NextSection, PreviousSection:
 		s.doSection(p, c, pos)
 	case Disarm:
 		s.play.disarm()
+		s.play.programSong = None
 	case ShowLook, ShowWalkIn, ShowWalkOut, ShowTalk, ShowPad:
 		s.doLook(p, c, pos)
 	case Hold:
@@ -78,9 +81,7 @@ func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
 		s.unknownCommands++
 		return
 	}
-	// DAWs repeat their program change when they start or jump: the song goes on.
-	if t := &s.play; song == t.song && t.armed.song == None && !t.settlesAtStart && (t.live || !pos.Playing) && t.withinSong(pos) {
-		t.selectedAgain = !pos.Playing && p.RunsOn
+	if s.play.selectAgain(song, p.RunsOn, pos) {
 		return
 	}
 	s.findPlace(p, song)
@@ -127,6 +128,9 @@ func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 	t := &s.play
 	if t.song == None {
 		s.unknownCommands++
+		return
+	}
+	if c.Kind == FireNote && s.enterOtherSong(p, c.Index, pos) {
 		return
 	}
 	song := &p.Songs[t.song]
@@ -206,6 +210,7 @@ func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 	}
 	s.songExits++
 	s.play.song, s.play.cue = None, None
+	s.play.programSong, s.play.leftSong = None, None
 	s.play.disarm()
 	s.feel.restart(0)
 	s.startCue(p, shownCue{song: None, cue: look}, &p.Looks[look], pos, 0)

@@ -33,9 +33,25 @@
 //	5 a section that loops                            begins again at its end
 //	6 the order of the song                           the section after the present
 //
-// By hand is every command that is not a section's note: from the page, a key, OSC
-// or a note with a command of its own. Sections armed by hand keep their beat of the
+// By hand is every command that is not a section's note or a program change: from the
+// page, a key, OSC or a note with a command of its own. Sections armed by hand keep their beat of the
 // transport when notes enter other sections before it.
+//
+// And which song plays, the strongest first:
+//
+//	1 a song or look chosen by hand                    at once; releases a song that waits
+//	2 a note for now that only another song has        enters it there: a song that waits,
+//	                                                   or one that a program change ended
+//	                                                   before its time, which was a mistake
+//	3 a program change while no song plays             at once
+//	4 a program change while another song plays        waits: for a stop, a start from 0,
+//	                                                   song position 0, the song's end, a
+//	                                                   jump out of the song
+//
+// A song plays from a bar after play starts in it until its end: in that first bar a
+// program change belongs to the start. A note that comes with a program change, up to
+// 150 ms after it, means a section of the song named. A jump to a place beyond a
+// song's end changes no light, and there notes of the song before come first.
 //
 // # Songs
 //

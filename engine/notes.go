@@ -83,7 +83,7 @@ func (n *Notes) ProgramChange(channel, program uint8) (Command, bool) {
 	if program > 127 || n.Control != 0 && n.Control != channel || n.ByProgram[program] == None {
 		return Command{}, false
 	}
-	return Command{Kind: SelectSong, Index: n.ByProgram[program]}, true
+	return Command{Kind: SelectByProgram, Index: n.ByProgram[program]}, true
 }
 
 // ControlChange returns the command of a control change (channel 1..16, controller

@@ -46,7 +46,7 @@ func TestNotes(t *testing.T) {
 	assert.False(t, n.IsTap(16, 41), "the tap is note 40 on channel 16")
 	c, ok := n.ProgramChange(16, 5)
 	assert.True(t, ok, "program 5")
-	assert.Equal(t, engine.Command{Kind: engine.SelectSong, Index: 2}, c, "program 5")
+	assert.Equal(t, engine.Command{Kind: engine.SelectByProgram, Index: 2}, c, "program 5")
 	for _, p := range [][2]uint8{{16, 6}, {1, 5}, {16, 128}, {16, 255}} {
 		c, ok := n.ProgramChange(p[0], p[1])
 		assert.False(t, ok, "channel %d program %d: %+v", p[0], p[1], c)

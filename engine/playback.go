@@ -27,13 +27,22 @@ type playback struct {
 	selectedAgain  bool       // it was selected again while stopped, and restarts if play starts outside it
 	end            clock.Beat // length of the song
 	armed          armed
+	// programSong is a song that a program change asked for while another played, or
+	// None. It waits; see selectByProgram.
+	programSong int32
+	programAt   clock.Beat // the transport's beat in the music when that came
+	// leftSong is a song that a program change ended before its time, or None. A note
+	// that only this song has brings it back, with its base.
+	leftSong int32
+	leftBase clock.Beat
+	playFrom clock.Beat // the transport's beat where play started last, or the song since then
 	// soon is a section armed by a note that came a little early, while a section armed
 	// by hand waits for a later boundary.
 	soon armed
 	// handEntry is the beat of the transport at which the last section armed by hand
 	// was entered: notes for that beat change nothing.
 	handEntry      clock.Beat
-	keepLightUntil clock.Beat // the light does not change before this place in the song; 0: it follows the song
+	keepLightUntil clock.Beat // the light does not change before this place in the song; 0: it follows the song; noMark: until a jump or an entry
 
 	section int32 // present section, for counting passes; None before the first
 	passes  [MaxSections]uint8
@@ -101,7 +110,8 @@ func (p *playback) withinSong(pos clock.Position) bool {
 // followTransport follows jumps, starts and stops of the transport. It reports
 // whether there was one, so that beats before and after cannot be compared.
 func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool) {
-	broken = pos.Playing != p.playing
+	wasPlaying := p.playing
+	broken = pos.Playing != wasPlaying
 	if pos.Jumps != p.jumps {
 		p.jumps = pos.Jumps
 		p.entries++
@@ -131,6 +141,12 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 		p.base = p.origin - p.dawDelay
 		p.earliest = 0
 	}
+	if pos.Playing && p.song != None && (!wasPlaying || broken && p.heardBeat(pos) == 0) {
+		p.playFrom = p.heardBeat(pos)
+	}
+	if broken && pos.Playing && p.song != None && p.end > 0 && p.heardBeat(pos)-p.origin > p.end {
+		p.keepLightUntil = noMark // a place after the song, which may end dark, changes no light
+	}
 	return broken
 }
 
@@ -139,6 +155,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
 	p.song, p.noteGrid, p.end = song, s.noteGrid(), s.Length()
 	p.selectedAgain = false
+	p.programSong, p.leftSong = None, None
 	p.cue = None
 	p.live = false
 	p.disarm()
@@ -148,7 +165,7 @@ func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn boo
 	p.origin, p.base = 0, 0
 	if pos.Playing {
 		p.origin, p.base = at, at-p.dawDelay
-		p.earliest = 0
+		p.earliest, p.playFrom = 0, at
 	} else if runsOn {
 		p.settlesAtStart = true
 	}

@@ -249,6 +249,8 @@ func (s *stage) command(verb, rest string) (Command, error) {
 	switch verb {
 	case "select":
 		return find(SelectSong, len(p.Songs), func(i int) string { return p.Songs[i].Name })
+	case "program":
+		return find(SelectByProgram, len(p.Songs), func(i int) string { return p.Songs[i].Name })
 	case "look":
 		return find(ShowLook, len(p.Looks), func(i int) string { return p.Looks[i].Name })
 	case "fire":
@@ -391,6 +393,12 @@ func (s *stage) printStatus(out *strings.Builder) {
 	}
 	if st.Section != None && len(p.Songs[st.Song].Variants) > 0 {
 		armed = fmt.Sprintf(", pass %d of energy %d", st.Pass, st.Energy) + armed
+	}
+	if st.SongWaits {
+		armed += fmt.Sprintf(", %s waits", p.Songs[st.SongArmed].Name)
+	}
+	if st.Programs.Undone > 0 {
+		armed += fmt.Sprintf(", %d undone", st.Programs.Undone)
 	}
 	if st.Work || st.Overrides > 0 {
 		armed += fmt.Sprintf(", work light %v, %d by hand", st.Work, st.Overrides)

@@ -26,10 +26,12 @@ type Status struct {
 	Lost      uint64  // things in use that an edited show lacks
 	Pass      int     // which time the section is played, from 1; 0 outside sections
 	Energy    int8    // of the section in this pass, 0..10; 0 outside sections
-	SongArmed int32   // song that starts at the next boundary, or None
-	Work      bool    // work light
-	Overrides int     // that act, house lights included
-	Feel      int8    // -1: half time, 1: double time
+	SongArmed int32   // song that starts at the next boundary, or waits, or None
+	SongWaits bool    // SongArmed was asked for by a program change, and waits: see doc.go
+	Programs  ProgramStatus
+	Work      bool // work light
+	Overrides int  // that act, house lights included
+	Feel      int8 // -1: half time, 1: double time
 	Limiter   LimiterStatus
 	InForce   *Cue                // the cue in force; nil: none, or the program no longer has it; read-only
 	Masters   [MaxGroups]float64  // levels of the groups' masters, 0..1
@@ -50,9 +52,12 @@ func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
 		Limiter: e.limiter.status,
-		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
+		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Programs: e.programs.status(), Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
 		Song: p.song, Place: p.place, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.all.levelAt(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
+	}
+	if p.armed.song == None && p.programSong != None {
+		s.SongArmed, s.SongWaits = p.programSong, true
 	}
 	if e.cue != nil {
 		s.Look = e.cue.Name

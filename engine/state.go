@@ -19,6 +19,7 @@ type State struct {
 	floorFade       slide  // share to which the minimum levels (floors) act, 0..1
 	unknownCommands uint64 // commands that named something the show lacks
 	lost            uint64 // things in use that an edited show lacks
+	programs        programCounts
 
 	effectsOrigin   clock.Beat // the transport's beat at the effects' beat 0
 	effectsEarliest clock.Beat // the effects' beat is never before this one
@@ -53,6 +54,7 @@ func (p *Program) StartState() State {
 		play: playback{
 			song: None, cue: None, place: -1, section: None, earliest: noEarliest,
 			armed: armed{section: None, song: None}, soon: armed{section: None, song: None}, handEntry: noEarliest,
+			programSong: None, leftSong: None,
 		},
 		effectsEarliest: noEarliest, masters: fullMasters(), shown: shownCue{song: None, cue: p.WalkIn},
 	}
@@ -95,6 +97,9 @@ func (s *State) followTransport(p *Program, pos clock.Position) {
 			s.effectsOrigin, s.effectsEarliest = t.origin, noEarliest
 		}
 	}
+	if t.programSong != None && (jumped || !pos.Playing) {
+		s.moveToProgramSong(p, pos)
+	}
 	s.overrides.releaseExpired(pos.At, p.Ease)
 }
 
@@ -107,8 +112,11 @@ func (s *State) pickCue(p *Program, pos clock.Position) {
 	if t.song == None {
 		return
 	}
+	t.enterDue(&p.Songs[t.song], pos)
+	if t.programSong != None && pos.Playing && t.songBeat(pos) >= t.end {
+		s.startByProgram(p, pos, t.origin+t.end, None)
+	}
 	song := &p.Songs[t.song]
-	t.enterDue(song, pos)
 	if pos.Playing {
 		t.live = true
 	}

@@ -52,3 +52,14 @@ func TestClockIsTold(t *testing.T) {
 	assert.Empty(t, streamed[panel.Moment](t, together, "moment").Bars)
 	assert.Equal(t, panel.Bars{}, streamed[panel.Report](t, together, "report").Bars)
 }
+
+// A song that a program change has armed is told apart from one that begins by itself.
+func TestSongThatWaits(t *testing.T) {
+	waits, begins := newStage(t), newStage(t)
+	waits.snap.Status.SongArmed, waits.snap.Status.SongWaits = 1, true
+	begins.snap.Status.SongArmed = 1
+	m := streamed[panel.Moment](t, waits, "moment")
+	assert.EqualValues(t, 1, m.ArmedSong)
+	assert.True(t, m.SongWaits)
+	assert.False(t, streamed[panel.Moment](t, begins, "moment").SongWaits)
+}

@@ -37,6 +37,7 @@ type Moment struct {
 	// The armed section or song, its place, and the quarter notes until it starts.
 	Armed      int32   `json:"armed"`
 	ArmedSong  int32   `json:"armedSong"`
+	SongWaits  bool    `json:"songWaits"` // armedSong came by a program change; it waits for the song's end, a stop or a start from 0
 	ArmedPlace string  `json:"armedPlace"`
 	ArmedIn    float64 `json:"armedIn"`
 	ByHand     bool    `json:"armedByHand"` // armed by the operator: notes for that beat are ignored
@@ -80,7 +81,7 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 		BPM: round(s.Pos.Tempo.BPM(), 100), Source: s.Pos.Source.String(), Sync: s.Pos.Sync.String(), Playing: s.Pos.Playing,
 		ErrorMS: milliseconds(s.Pos.Err),
 		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.BarOffset),
-		Armed: st.Armed, ArmedSong: st.SongArmed, ByHand: st.ByHand,
+		Armed: st.Armed, ArmedSong: st.SongArmed, SongWaits: st.SongWaits, ByHand: st.ByHand,
 		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), House: -1, Feel: st.Feel,
 		Effects: []string{}, Masters: make([]float64, min(len(p.Groups), engine.MaxGroups)), Overrides: []Override{},
 		Light: light(s),

@@ -32,6 +32,7 @@ type compiler struct {
 	songAt                 []*language.Value // where each song's name stands
 	called                 map[string]int32  // names of sections: 1 + place in Program.SectionNames
 	ladder                 *Ladder
+	numberings             []Numbering // by set, in file order
 }
 
 // Compile checks files against one another and compiles them. Files that Parse
@@ -61,7 +62,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
-		Accepted: accepted, NotesWritten: c.notesWritten(),
+		Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings,
 	}, nil
 }
 

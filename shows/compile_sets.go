@@ -36,7 +36,7 @@ func (c *compiler) compileSets(opts Options) []string {
 		for i := range c.program.Songs {
 			c.program.SetList = append(c.program.SetList, int32(i))
 		}
-		c.programs(c.program.SetList, true)
+		c.programs("", c.program.SetList, true)
 	}
 	if chosen < 0 && opts.Set != "" {
 		c.Add(language.Problem{
@@ -66,7 +66,7 @@ func (c *compiler) set(v *language.Value, chosen bool) {
 	}
 	walkIn, walkOut := c.lookIndex(v.Get("walk-in")), c.lookIndex(v.Get("walk-out"))
 	talk, pad := c.lookIndex(v.Get("talk")), c.lookIndex(v.Get("pad"))
-	c.programs(order, chosen)
+	c.programs(v.Get("set").Word(), order, chosen)
 	if chosen {
 		c.program.Talk, c.program.Pad = talk, pad
 		c.program.SetName = v.Get("set").Word()
@@ -87,7 +87,7 @@ func (c *compiler) lookIndex(v *language.Value) int32 {
 
 // programs assigns the program changes that select songs: a song's own, or its place
 // in the set list.
-func (c *compiler) programs(order []int32, chosen bool) {
+func (c *compiler) programs(set string, order []int32, chosen bool) {
 	taken := map[int16]int32{}
 	for i := range c.program.Songs {
 		p := c.program.Songs[i].Program
@@ -114,6 +114,7 @@ func (c *compiler) programs(order []int32, chosen bool) {
 			c.program.Songs[i].Program = p
 		}
 	}
+	c.numberings = append(c.numberings, c.numbering(set, order, taken))
 	if chosen {
 		for p, i := range taken {
 			c.program.Notes.ByProgram[p] = i

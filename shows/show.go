@@ -21,6 +21,7 @@ type Show struct {
 	Accepted     []Accepted    // findings that songs accept
 	NotesWritten []NoteWritten // that show.yaml names itself
 	RigOnly      bool          // looks, songs and sets were not loaded
+	Numberings   []Numbering   // of the sets, in file order; of all songs if there is no set
 	Ladder       *Ladder       // of the looks file, or nil
 }
 

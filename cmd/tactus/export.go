@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
@@ -37,6 +38,11 @@ channel and of the number that the show listens to, the program change that
 selects the song, a marker for each section, the tempo map and the meters. Cues
 inside sections need no notes: they follow the song position.
 
+Program numbers belong to songs, so that a file made for one set selects the same
+song in every other. Songs of a set whose file has no "program" get one: their
+place in this set, or a free number for songs of other sets only. It is written
+into the song's file, which otherwise stays as it is.
+
 Send the track to the port that tactus listens on, together with MIDI clock.
 Files are named after the songs' files. 'tactus import midi' reads them back.`,
 		Example: `  tactus export midi my-hall                          every song of the set, here
@@ -47,7 +53,10 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 			if err != nil {
 				return err
 			}
-			return exportMIDI(show, &f, c.OutOrStdout(), c.ErrOrStderr())
+			if err := exportMIDI(show, &f, c.OutOrStdout(), c.ErrOrStderr()); err != nil {
+				return err
+			}
+			return numberSongs(args[0], show, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVar(&f.song, "song", "", "only this song, by name or file")
@@ -97,5 +106,36 @@ func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut 
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", name, song.Name, len(song.Sections), len(song.Sections)-len(silent))
+	return nil
+}
+
+// numberSongs writes a program number into the file of each song of a set that has
+// none. The demo cannot be written.
+func numberSongs(name string, show *shows.Show, out io.Writer) error {
+	if name == showfiles.Demo {
+		return nil
+	}
+	files, err := showfiles.Open(name)
+	if err != nil {
+		return err
+	}
+	list, err := shows.NumberSongs(files, show)
+	if err != nil {
+		return err
+	}
+	sources := map[string][]byte{}
+	for _, n := range list {
+		sources[show.Files[n.Song]] = n.Source
+	}
+	if _, problems := shows.Load(files, shows.Options{Set: show.Program.SetName, Instead: sources}); len(problems) > 0 {
+		return fmt.Errorf("%w: %s: with program numbers, %s", shows.ErrNumber, name, problems[0])
+	}
+	for _, n := range list {
+		file := show.Files[n.Song]
+		if err := wholefile.WriteNew(filepath.Join(name, filepath.FromSlash(file)), n.Source, true); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "Wrote program: %d into %s: program changes select %s by it in every set.\n", n.Program+1, file, show.Program.Songs[n.Song].Name)
+	}
 	return nil
 }

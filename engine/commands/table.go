@@ -65,7 +65,7 @@ func sections() []Row {
 			Note: 108, NoteYields: true,
 		},
 		{
-			Name: "disarm", Command: ofKind(engine.Disarm), Description: "cancel the armed section", Path: "section/disarm",
+			Name: "disarm", Command: ofKind(engine.Disarm), Description: "cancel the armed section or song", Path: "section/disarm",
 			Note: 103, Button: Button{Group: "sections", Label: "Disarm", Key: "x"},
 		},
 	}
@@ -76,6 +76,9 @@ func songs() []Row {
 	return []Row{
 		{
 			Name: "select song", Command: ofKind(engine.SelectSong), Description: choose, Path: "song/select", Args: []Argument{{Kind: SongName}},
+		},
+		{
+			Name: "program change", Command: ofKind(engine.SelectByProgram), Description: "choose a song, or while one plays, arm it for its end",
 			MIDI: "the song's program change, on the control channel",
 		},
 		{Name: "select place", Command: ofKind(engine.SelectPlace), Description: choose, Path: "song/select", Args: []Argument{{Kind: SongNumber}}},

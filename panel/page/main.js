@@ -145,6 +145,7 @@ function stateOf(m) {
   for (const o of m.overrides) list.push(`${show.groups[o.group].name} ${o.what} override at ${percent(o.level)}`);
   if (m.house >= 0) list.push(`House lights set to ${percent(m.house)}`);
   if (m.feel) list.push(m.feel < 0 ? "Effects in half time" : "Effects in double time");
+  if (m.songWaits) list.push(`◆ ${show.songs[m.armedSong].name} armed by a program change; Disarm releases it`);
   return list.join(" · ") || (m.song >= 0 ? "The light follows the song" : "No song: the light does not change");
 }
 

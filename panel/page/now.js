@@ -116,8 +116,9 @@ export class Now {
   next(m, song, section, beat) {
     const { show, place } = this, following = show.songs[show.setList[place + 1]];
     const then = following ? `Then song ${place + 2} of ${show.setList.length}: ${following.name}` : show.setList.length ? "The last song of the set" : "";
-    const answer = (name, when, words, armed = false) => ({ name, when, words, armed, song: name === following?.name ? "" : then });
-    if (m.armedSong >= 0) return answer(show.songs[m.armedSong].name, "on its downbeat", "The song is chosen.", true);
+    const waits = m.songWaits ? `◆ Then, by a program change: ${show.songs[m.armedSong].name}` : "";
+    const answer = (name, when, words, armed = false) => ({ name, when, words, armed, song: waits || (name === following?.name ? "" : then) });
+    if (m.armedSong >= 0 && !m.songWaits) return answer(show.songs[m.armedSong].name, "on its downbeat", "The song is chosen.", true);
     if (m.armed >= 0 && song) {
       const by = m.armedByHand ? "by hand" : "by the plan's note";
       return answer(song.sections[m.armed].name, toGo(song, beat, m.beat + m.armedIn), `Armed: ${song.sections[m.armed].name}, ${by}, at ${m.armedPlace}${m.armedByHand ? ". It goes before the plan's notes" : ""}.`, true);

@@ -31,7 +31,7 @@ func songShape() *shape {
 		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar").upTo(128)
 	s := recordOf([]field{
 		required("song", text("the song's name", "Lanterns on the Pier"), "The song's name."),
-		optional("program", whole(1, 128, "a MIDI program", 1), "The MIDI program that selects the song. Default: its place in the set list."),
+		optional("program", whole(1, 128, "a MIDI program", 1), "The MIDI program that selects the song, in every set; export midi writes it. Default: its place in the set list."),
 		required("tempo", tempo(), "Beats per minute. In 6/8, 9/8 and 12/8 the beat is a dotted quarter."),
 		required("meter", signature(), "The time signature."),
 		optional("palette", paletteShape(false), "The song's colours by role. Default: the show's own colours."),

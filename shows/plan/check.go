@@ -35,7 +35,7 @@ const (
 // check finds what should be looked at before doors, in the show and in each song.
 func (n *Night) check() {
 	kept := n.checkKept()
-	n.Findings = append(n.emptyNotes(), kept.findings...)
+	n.Findings = append(append(n.emptyNotes(), n.numbersDiffer()...), kept.findings...)
 	for i := range n.Songs {
 		j := judge{night: n, kept: &kept, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
 		j.inversions()

@@ -45,6 +45,7 @@ const (
 	NeverSet      Kind = "never-set"       // a kept group that no cue of the set names
 	EmptyNote     Kind = "empty-note"      // a note that does nothing
 	Flashing      Kind = "flashing"        // more flashes than is safe
+	NumbersDiffer Kind = "numbers-differ"  // a song has another program number in another set
 	Idle          Kind = "accepted-idle"   // a finding is accepted that is not there
 )
 

@@ -18,6 +18,7 @@ func (s *Session) watchHealth(ctx context.Context) {
 	var snap engine.Snapshot
 	var last troubles
 	var heard clockLog
+	var programs programLog
 	var worst clock.Time
 	for n := 1; ; n++ {
 		select {
@@ -29,6 +30,7 @@ func (s *Session) watchHealth(ctx context.Context) {
 		worst = max(worst, snap.Health.WorstAt)
 		last = s.logTrouble(&snap, last)
 		heard.update(&snap, s.log)
+		programs.update(&snap, s.log)
 		s.reportMessages()
 		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
 			s.healthLine(&snap, worst)

@@ -105,8 +105,14 @@ func TestInternalClockPlaysTheSet(t *testing.T) {
 		e.wantPlaying(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
 		e.passTime(16 * time.Minute / 72)
 		e.wantPlaying(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
-		e.send(0xC0|control, 2) // 6/8 at 60
-		e.passTime(4*2*time.Second + 100*time.Millisecond)
+		e.send(0xC0|control, 2) // 6/8 at 60; it waits for the end of this song
+		e.passTime(100 * time.Millisecond)
+		e.wantPlaying(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
+		e.passTime(35*4*time.Minute/72 - 300*time.Millisecond)
+		e.wantPlaying(true, "Lanterns on the Pier, outro, bar 3 beat 4 at 72.0 BPM")
+		e.passTime(200 * time.Millisecond)
+		e.wantPlaying(true, "Home by the Breakwater, intro, bar 1 beat 1 at 60.0 BPM")
+		e.passTime(4 * 2 * time.Second)
 		e.wantPlaying(true, "Home by the Breakwater, verse 1, bar 1 beat 1 at 60.0 BPM")
 	})
 }

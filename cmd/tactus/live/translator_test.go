@@ -41,7 +41,7 @@ func TestTranslator(t *testing.T) {
 		{"hold", message(0, 0x9F, 96, 1), engine.Input{Command: engine.Command{Kind: engine.Hold}}, true},
 		{"hold's note on another channel", message(0, 0x95, 96, 1), engine.Input{}, false},
 		{"tap", message(0, 0x9F, 104, 1), engine.Input{Event: clock.Event{At: 5, Kind: clock.Tap}}, true},
-		{"program", message(0, 0xCF, 2), engine.Input{Command: engine.Command{Kind: engine.SelectSong, Index: 1}}, true},
+		{"program", message(0, 0xCF, 2), engine.Input{Command: engine.Command{Kind: engine.SelectByProgram, Index: 1}}, true},
 		{"a program that selects nothing", message(0, 0xCF, 9), engine.Input{}, false},
 		{"a group's fader", message(0, 0xBF, 21, 127), engine.Input{Command: engine.Command{Kind: engine.GroupMaster, Index: 3, Level: 1, Over: 50 * clock.Millisecond}}, true},
 		{"a controller that moves nothing", message(0, 0xBF, 7, 127), engine.Input{}, false},

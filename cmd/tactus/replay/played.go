@@ -22,6 +22,8 @@ type playedReport struct {
 	from    clock.Time // of the run: where the show became what it is here
 	rows    []stretch
 	byHand  []string
+	armed   []string // program changes that came while a song played, and what became of them
+	changes engine.ProgramStatus
 	last    clock.Beat // of the frame before
 	ended   clock.Time
 
@@ -55,6 +57,7 @@ func (p *playedReport) frame(r *engine.Record) {
 	p.errors += r.Errors
 	st := p.play.Status()
 	p.unknown = st.Unknown
+	p.programs(r.At, &st)
 	now := stretch{at: r.At, song: st.Song, section: st.Section, pass: st.Pass}
 	if st.Song == engine.None || st.Section == engine.None {
 		now.look = st.Look
@@ -68,6 +71,30 @@ func (p *playedReport) frame(r *engine.Record) {
 	p.last = st.Beat
 	if n := len(p.rows); n == 0 || !p.rows[n-1].same(&now) {
 		p.rows = append(p.rows, now)
+	}
+}
+
+// programs notes program changes that waited, took hold or were undone.
+func (p *playedReport) programs(at clock.Time, st *engine.Status) {
+	was := p.changes
+	p.changes = st.Programs
+	name := func(song int32) string {
+		if song == engine.None {
+			return "no song"
+		}
+		return p.program.Songs[song].Name
+	}
+	add := func(format string, args ...any) {
+		p.armed = append(p.armed, p.clock(at)+"  "+fmt.Sprintf(format, args...))
+	}
+	if st.Programs.Armed > was.Armed {
+		add("%s waits, %s plays", name(st.Programs.Song), name(st.Song))
+	}
+	if st.Programs.Begun > was.Begun {
+		add("%s is chosen", name(st.Song))
+	}
+	if st.Programs.Undone > was.Undone {
+		add("%s is back by its note, instead of %s", name(st.Song), name(st.Programs.Song))
 	}
 }
 
@@ -96,7 +123,7 @@ func musical(k engine.CommandKind) bool {
 	return slices.Contains([]engine.CommandKind{
 		engine.SelectSong, engine.NextSong, engine.PreviousSong, engine.SelectPlace, engine.RestartSong, engine.FireSection,
 		engine.ArmSection, engine.FireNote, engine.ArmNote, engine.FireName, engine.ArmName,
-		engine.NextSection, engine.PreviousSection,
+		engine.NextSection, engine.PreviousSection, engine.SelectByProgram,
 	}, k)
 }
 
@@ -136,6 +163,9 @@ func (p *playedReport) print(out io.Writer) {
 	}
 	t.Flush()
 	p.printUnplayed(out)
+	if len(p.armed) > 0 {
+		fmt.Fprintf(out, "\nProgram changes while a song played:\n%s\n", strings.Join(p.armed, "\n"))
+	}
 	if len(p.byHand) > 0 {
 		fmt.Fprintf(out, "\nBy hand:\n%s\n", strings.Join(p.byHand, "\n"))
 	}

@@ -1,0 +1,162 @@
+package shows
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+
+	"tactus/shows/language"
+)
+
+// Numbering has the program numbers of a set's songs, by place in the set.
+type Numbering struct {
+	Set      string  // its name
+	Songs    []int32 // indexes into Program.Songs
+	Programs []int16 // MIDI program 0..127 that selects the song, or -1
+	Own      []bool  // the song's file says the number; else it is the song's place in the set
+}
+
+// ErrNumber is wrapped by errors of song files that cannot be given a number.
+var ErrNumber = errors.New("cannot write the program number")
+
+// NumberedSong is a song that gets a program number of its own.
+type NumberedSong struct {
+	Song    int32
+	Program int16  // MIDI program, 0..127
+	Source  []byte // the song's file with it
+}
+
+// NumberSongs gives a number to every song of a set that has none in its file. Songs of
+// the chosen set keep their place in it; others keep the place in theirs if that is
+// free, else they get the lowest free number. Songs beyond 128 get none. The files of
+// the result are not written; errors wrap ErrNumber.
+func NumberSongs(files fs.FS, show *Show) ([]NumberedSong, error) {
+	var list []NumberedSong
+	for song, program := range show.missingNumbers() {
+		if program < 0 {
+			continue
+		}
+		name := show.Files[song]
+		src, err := fs.ReadFile(files, name)
+		if err != nil {
+			return nil, fmt.Errorf("%w: %w", ErrNumber, err)
+		}
+		now, err := withNumber(name, src, program)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, NumberedSong{int32(song), program, now})
+	}
+	return list, nil
+}
+
+// missingNumbers returns by song the number it gets, or -1.
+func (s *Show) missingNumbers() []int16 {
+	var taken [128]bool
+	got := slices.Repeat([]int16{-1}, len(s.Program.Songs))
+	var open []int32
+	for i := range s.Program.Songs {
+		if p := s.Program.Songs[i].Program; p >= 0 { // its own, or its place in the chosen set
+			taken[p] = true
+		}
+	}
+	each := func(f func(song int32, program int16)) {
+		for i := range s.Numberings {
+			n := &s.Numberings[i]
+			for place, song := range n.Songs {
+				if !n.Own[place] {
+					f(song, n.Programs[place])
+				}
+			}
+		}
+	}
+	each(func(song int32, program int16) {
+		switch own := s.Program.Songs[song].Program; {
+		case own >= 0:
+			got[song] = own
+		case got[song] < 0 && program >= 0 && !taken[program]:
+			got[song], taken[program] = program, true
+		}
+	})
+	each(func(song int32, _ int16) {
+		if got[song] < 0 && !slices.Contains(open, song) {
+			open = append(open, song)
+		}
+	})
+	for _, song := range open {
+		if free := slices.Index(taken[:], false); free >= 0 {
+			got[song], taken[free] = int16(free), true
+		}
+	}
+	return got
+}
+
+// withNumber returns a song's file with a line for its program number after the line of
+// its name; all else stays as it is.
+func withNumber(name string, src []byte, program int16) ([]byte, error) {
+	byHand := func(why string) error {
+		return fmt.Errorf("%w: %s: %s; write \"program: %d\" into it", ErrNumber, name, why, program+1)
+	}
+	f, problems := language.Parse(name, src)
+	if len(problems) > 0 {
+		return nil, byHand(problems[0].String())
+	}
+	var key *language.Value
+	for _, e := range f.Root.Entries {
+		if e.Key.Text == "song" {
+			key = e.Key
+		}
+	}
+	end := endOfLine(src, key.Line)
+	for _, e := range f.Root.Entries {
+		if e.Key != key && e.Key.Line == key.Line {
+			return nil, byHand("its keys stand on one line")
+		}
+	}
+	line, lineEnd := "program: "+fmt.Sprint(program+1), "\n"
+	if bytes.HasSuffix(src[:end], []byte("\r\n")) {
+		lineEnd = "\r\n"
+	}
+	indent := string(bytes.Repeat([]byte(" "), key.Column-1))
+	added := indent + line + lineEnd
+	if !bytes.HasSuffix(src[:end], []byte("\n")) {
+		added = lineEnd + indent + line
+	}
+	now := slices.Concat(src[:end], []byte(added), src[end:])
+	f, problems = language.Parse(name, now)
+	if len(problems) > 0 || f.Root.Get("program").Num(0) != int64(program)+1 {
+		return nil, byHand("its name takes more than one line")
+	}
+	return now, nil
+}
+
+// endOfLine returns where a line ends, counted from 1, with its line feed.
+func endOfLine(src []byte, line int) int {
+	end := 0
+	for range line {
+		n := bytes.IndexByte(src[end:], '\n')
+		if n < 0 {
+			return len(src)
+		}
+		end += n + 1
+	}
+	return end
+}
+
+// numbering returns the numbers of the songs of a set; taken has the song of each.
+func (c *compiler) numbering(set string, order []int32, taken map[int16]int32) Numbering {
+	n := Numbering{Set: set, Songs: order}
+	for _, song := range order {
+		own := c.songs[song].Root.Get("program") != nil
+		program := int16(-1)
+		for p, s := range taken {
+			if s == song {
+				program = p
+			}
+		}
+		n.Programs, n.Own = append(n.Programs, program), append(n.Own, own)
+	}
+	return n
+}
