@@ -145,8 +145,9 @@ func TestSequencerThroughFIFO(t *testing.T) {
 	t.Parallel() // it has its own network, and mostly waits
 	const folder = "../../testdata/shows/daw"
 	program := load(t, folder)
+	stop := watchWakes(t)
 	writes, packets := playSet(t, folder, t.TempDir(), scheduled(t, program))
-	checkCues(t, program, writes, packets)
+	checkCues(t, program, writes, packets, stop())
 	checkPulse(t, program, writes, packets)
 	checkRates(t, packets)
 	checkEnd(t, packets)
@@ -214,8 +215,8 @@ func playInto(t *testing.T, fifo string, s midi.Schedule) []write {
 const frame = time.Second / 44
 
 // checkCues: the first frame of every section's cue leaves within one frame of
-// the note that enters the section.
-func checkCues(t *testing.T, p *engine.Program, writes []write, packets []packet) {
+// the note that enters the section, but for what a busy machine adds just then.
+func checkCues(t *testing.T, p *engine.Program, writes []write, packets []packet, wakes *lateWakes) {
 	notes := noteTimes(writes)
 	i := 0
 	worst := time.Duration(0)
@@ -228,7 +229,7 @@ func checkCues(t *testing.T, p *engine.Program, writes []write, packets []packet
 			require.False(t, at.IsZero(), "%s, %s: level %d never left", song.Name, section.Name, want)
 			late := at.Sub(notes[i])
 			t.Logf("%s, %s: first frame %v after its note", song.Name, section.Name, late)
-			worst = max(worst, late.Abs())
+			worst = max(worst, late.Abs()-wakes.between(notes[i].Add(-2*frame), at))
 			i++
 		}
 	}
