@@ -8,7 +8,7 @@ func (t *Transport) tick(at Time) {
 	}
 	l := &t.lock
 	fresh := t.source != MIDI || !t.ticking(at)
-	starts := t.armed || t.early && at-t.armedAt < startWait
+	starts := t.startPending || t.early && at-t.startAskedAt < startWait
 	if fresh && t.source == MIDI && !starts && t.continuesCount(at) {
 		// After a stall, or when a cable is plugged in again, the ticks continue
 		// the same line; the lock finds out how many are missing.
@@ -28,13 +28,13 @@ func (t *Transport) tick(at Time) {
 	rate := l.line.rate(at + t.ahead)
 	t.early = false
 	switch {
-	case starts && t.armed:
+	case starts && t.startPending:
 		t.countLastTickAs(t.next)
 		from := t.target(at)
 		if !t.located {
 			from = max(from, float64(t.pos))
 		}
-		t.armed, t.playing = false, true
+		t.startPending, t.playing = false, true
 		t.glide.jump(at, max(from, float64(t.next)), rate)
 		if behind := t.target(at); behind < from {
 			t.glide.steer(at, behind, rate)
@@ -116,7 +116,7 @@ func (t *Transport) sync(at Time) Sync {
 		return Locked
 	case t.ticking(at):
 		return Acquiring
-	case t.playing || t.armed || t.lost:
+	case t.playing || t.startPending || t.lost:
 		return Holdover
 	}
 	return Free

@@ -1,13 +1,13 @@
 package clock
 
-// arm starts to play from pos: at the next tick if a clock ticks, else now.
+// prepareStart starts to play from pos: at the next tick if a clock ticks, else now.
 //
 // MIDI 1.0, System Real Time: "Start ... the receiver begins at the first Timing
 // Clock after it". The tick after Start is the position itself, so waiting for it puts
 // the downbeat where the sender has it.
-func (t *Transport) arm(at Time) {
+func (t *Transport) prepareStart(at Time) {
 	t.playing, t.early, t.jump = false, false, false
-	t.armed, t.armedAt = true, at
+	t.startPending, t.startAskedAt = true, at
 	if t.located {
 		t.next = t.pos
 	}
@@ -33,7 +33,7 @@ func (t *Transport) expectsTick(at Time) bool {
 
 // begin plays from pos, starting at at, at the present tempo.
 func (t *Transport) begin(at Time) {
-	t.armed, t.playing = false, true
+	t.startPending, t.playing = false, true
 	t.glide.jump(at, float64(t.pos), rateOf(t.tempo))
 	t.rebase()
 }
@@ -42,12 +42,12 @@ func (t *Transport) begin(at Time) {
 // that did not come. The sender then sends no ticks, and the position counts from its
 // message. At shows this Config.Ahead later than at.
 func (t *Transport) overdue(at Time) bool {
-	return (t.armed || t.jump) && at-t.armedAt >= startWait
+	return (t.startPending || t.jump) && at-t.startAskedAt >= startWait
 }
 
 // stop stops at once and keeps the position.
 func (t *Transport) stop(at Time) {
-	t.armed, t.early = false, false
+	t.startPending, t.early = false, false
 	if !t.playing {
 		return
 	}
@@ -75,7 +75,7 @@ func (t *Transport) locate(at Time, b Beat) {
 		t.pos, t.next, t.located = b, b, true
 		t.begin(at)
 	case t.playing:
-		t.next, t.armedAt, t.jump = b, at, true
+		t.next, t.startAskedAt, t.jump = b, at, true
 		if t.source != MIDI || !t.ticking(at) {
 			t.beginWithoutTick(at)
 		}

@@ -57,15 +57,15 @@ type Transport struct {
 	taps   tapper
 	plan   plan
 
-	playing bool
-	armed   bool // the next tick starts it
-	early   bool // started without a tick, which may still come
-	located bool // pos was set by a Locate or a Start
-	jump    bool // a Locate while playing waits for the next tick
-	armedAt Time // when the Start, Continue or Locate came that waits for a tick
-	pos     Beat // the position while stopped
-	next    Beat // the beat of the next tick, while armed, stopped or waiting to jump
-	jumps   uint32
+	playing      bool
+	startPending bool // the next tick starts it
+	early        bool // started without a tick, which may still come
+	located      bool // pos was set by a Locate or a Start
+	jump         bool // a Locate while playing waits for the next tick
+	startAskedAt Time // when the Start, Continue or Locate came that waits for a tick
+	pos          Beat // the position while stopped
+	next         Beat // the beat of the next tick, while armed, stopped or waiting to jump
+	jumps        uint32
 }
 
 // NewTransport returns a stopped Transport at beat 0, its pulse running at the
@@ -99,7 +99,7 @@ func (t *Transport) Handle(e Event) {
 	at := max(min(max(e.At, -maxTime), maxTime), t.now)
 	t.now = at
 	if due := at - t.ahead; t.overdue(due) || e.Kind == Tick24 && t.overdue(at) {
-		t.beginWithoutTick(t.armedAt)
+		t.beginWithoutTick(t.startAskedAt)
 	}
 	switch e.Kind {
 	case Tick24:
@@ -107,10 +107,10 @@ func (t *Transport) Handle(e Event) {
 	case Start:
 		t.pos, t.located = 0, true
 		t.jumps++
-		t.arm(at)
+		t.prepareStart(at)
 	case Continue:
-		if !t.playing && !t.armed {
-			t.arm(at)
+		if !t.playing && !t.startPending {
+			t.prepareStart(at)
 		}
 	case Stop:
 		t.stop(at)
@@ -156,7 +156,7 @@ func (t *Transport) At(at Time) Position {
 			p.Jumps++
 		}
 		p.Playing = true
-		p.Beat = from + t.tempo.Beats(at-t.armedAt)
+		p.Beat = from + t.tempo.Beats(at-t.startAskedAt)
 		p.Pulse = p.Beat
 	case t.playing:
 		p.Beat = pulse

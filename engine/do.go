@@ -48,7 +48,7 @@ func (s *State) do(p *Program, c *Command, pos clock.Position) {
 
 func (s *State) doSong(p *Program, c *Command, pos clock.Position) {
 	t := &s.play
-	place := t.place
+	place := t.setListIndex
 	switch c.Kind {
 	case SelectSong:
 		s.selectSong(p, c.Index, pos)
@@ -72,7 +72,7 @@ func (s *State) doSong(p *Program, c *Command, pos clock.Position) {
 		s.unknownCommands++
 		return
 	}
-	t.place = place
+	t.setListIndex = place
 	s.startSongSoon(p, p.SetList[place], pos)
 }
 
@@ -92,10 +92,10 @@ func (s *State) selectSong(p *Program, song int32, pos clock.Position) {
 // on, else from the top. A song outside the list leaves the place as it is.
 func (s *State) findPlace(p *Program, song int32) {
 	list := p.SetList
-	from := max(s.play.place, 0)
+	from := max(s.play.setListIndex, 0)
 	for i := range list {
 		if at := (from + i) % len(list); list[at] == song {
-			s.play.place = at
+			s.play.setListIndex = at
 			return
 		}
 	}
@@ -196,7 +196,7 @@ func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 	switch c.Kind {
 	case ShowWalkIn:
 		look = p.WalkIn
-		s.play.place = -1
+		s.play.setListIndex = -1
 	case ShowWalkOut:
 		look = p.WalkOut
 	case ShowTalk:

@@ -54,7 +54,7 @@ func (e *Engine) plannedEvent(pos clock.Position) clock.Event {
 	p := &e.play
 	ev := clock.Event{Kind: clock.Planned}
 	if p.song == None {
-		if next := p.place + 1; next < len(e.prog.SetList) {
+		if next := p.setListIndex + 1; next < len(e.prog.SetList) {
 			ev.Tempo = e.prog.Songs[e.prog.SetList[next]].Tempo
 		}
 		return ev

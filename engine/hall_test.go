@@ -47,9 +47,9 @@ func hall(t testing.TB) *Program {
 		Songs:   []Song{longShore(), twoTides(), oddBuoy(), quietPier()},
 		SetList: []int32{0, 1, 0, 2, 3}, Notes: NewNotes(), ReleaseFade: clock.Second,
 		Phrase: 2, Ease: clock.Second,
-		Groups: []Group{{"washes", washes}, {"lamps", lamps}, {"front", []int32{front}}},
-		Floors: []Floor{{Heads: []int32{front}, Level: 0.3}},
-		House:  Palette{Main: {1, 1, 1}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
+		Groups:       []Group{{"washes", washes}, {"lamps", lamps}, {"front", []int32{front}}},
+		Floors:       []Floor{{Heads: []int32{front}, Level: 0.3}},
+		HousePalette: Palette{Main: {1, 1, 1}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
 	}
 	rgb, dimmer, haze := hallProfiles(t)
 	var at []fixtures.Placement

@@ -78,7 +78,7 @@ func TestColourInItsOwnTime(t *testing.T) {
 	s.pos.At += 2 * clock.Second
 	s.frame()
 	w := s.engine.sentLight[wash1]
-	assert.Equal(t, p.House[Main], w.Colour(), "half way")
+	assert.Equal(t, p.HousePalette[Main], w.Colour(), "half way")
 	assert.GreaterOrEqual(t, w[fixtures.Intensity], 0.55, "half way")
 	assert.LessOrEqual(t, w[fixtures.Intensity], 0.65, "half way")
 }

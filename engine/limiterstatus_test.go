@@ -32,7 +32,7 @@ func pulse(t *testing.T, e *Engine, pos *clock.Position, a, b Part, hz float64, 
 func quiet(t *testing.T) (*Engine, clock.Position) {
 	p := asPlayed(t)
 	p.WalkIn, p.Ease = None, 0
-	p.House[Main] = fixtures.RGB{1, 0, 0}
+	p.HousePalette[Main] = fixtures.RGB{1, 0, 0}
 	p.Looks = append(slices.Clone(p.Looks), named("a", cue(snap)), named("b", cue(snap)))
 	return New(p), clock.Position{At: clock.Second, Tempo: clock.BPM(120)}
 }

@@ -43,8 +43,8 @@ func newMemory(p *Program) memory {
 		showLight: make([]fixtures.State, n), reloadGap: make([]fixtures.State, n), lightBelowFloor: make([]float64, n),
 		limiter: newLimiter(p),
 	}
-	if p.House != (Palette{}) {
-		m.palette = &p.House
+	if p.HousePalette != (Palette{}) {
+		m.palette = &p.HousePalette
 	}
 	m.lookPalette = m.palette
 	return m

@@ -12,23 +12,23 @@ const None = int32(-1)
 // Program is a show with all names resolved to indexes; package shows compiles it from
 // files. It is read-only once an Engine has it.
 type Program struct {
-	Name        string
-	Heads       []Head
-	Patch       *fixtures.Patch
-	Looks       []Cue // the looks, each as a cue
-	Effects     []Effect
-	Songs       []Song
-	SetList     []int32 // indexes into Songs, in the order of the night
-	SetName     string
-	House       Palette // of looks outside songs; all white when zero
-	WalkIn      int32   // indexes into Looks, or None
-	WalkOut     int32
-	Talk        int32 // look for speech, or None
-	Pad         int32 // look for a pad between songs, or None
-	Notes       Notes
-	RunsOn      bool       // the DAW's song position runs on from song to song
-	EffectsStop bool       // effects stop while the transport is stopped
-	ReleaseFade clock.Time // length of the fade after a hold
+	Name         string
+	Heads        []Head
+	Patch        *fixtures.Patch
+	Looks        []Cue // the looks, each as a cue
+	Effects      []Effect
+	Songs        []Song
+	SetList      []int32 // indexes into Songs, in the order of the night
+	SetName      string
+	HousePalette Palette // of looks outside songs; all white when zero
+	WalkIn       int32   // indexes into Looks, or None
+	WalkOut      int32
+	Talk         int32 // look for speech, or None
+	Pad          int32 // look for a pad between songs, or None
+	Notes        Notes
+	RunsOn       bool       // the DAW's song position runs on from song to song
+	EffectsStop  bool       // effects stop while the transport is stopped
+	ReleaseFade  clock.Time // length of the fade after a hold
 	// Window is how early a note or program change may come and still mean the next
 	// boundary (see playback.earlyCommand); 0: not at all.
 	Window       clock.Time

@@ -52,7 +52,7 @@ type Event struct {
 func (p *Program) StartState() State {
 	s := State{
 		play: playback{
-			song: None, cue: None, place: -1, section: None, earliest: noEarliest,
+			song: None, cue: None, setListIndex: -1, section: None, earliest: noEarliest,
 			armed: armed{section: None, song: None}, soon: armed{section: None, song: None}, handEntry: noEarliest,
 			programSong: None, leftSong: None,
 		},

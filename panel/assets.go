@@ -32,12 +32,12 @@ func group(name string) (list []button) {
 		if r.Button.Group != name {
 			continue
 		}
-		b := button{ID: strings.ReplaceAll(r.Path, "/", "-"), Path: r.Path, Label: r.Button.Label, Twice: r.Button.Confirm}
+		b := button{ID: strings.ReplaceAll(r.Path, "/", "-"), Path: r.Path, Label: r.Button.Label, Twice: r.Button.NeedsSecondTap}
 		var classes []string
 		if r.Button.Large {
 			classes = append(classes, "big")
 		}
-		if r.Button.Confirm {
+		if r.Button.NeedsSecondTap {
 			classes = append(classes, "grave")
 		}
 		b.Class = strings.Join(classes, " ")

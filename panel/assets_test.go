@@ -64,7 +64,7 @@ func TestPageHasTheButtonsOfTheTable(t *testing.T) {
 		a := attributes(n)
 		assert.Equal(t, r.Button.Label, n.FirstChild.Data, r.Name)
 		_, twice := a["data-sure"]
-		assert.Equal(t, r.Button.Confirm, twice, "%q takes a second tap", r.Name)
+		assert.Equal(t, r.Button.NeedsSecondTap, twice, "%q takes a second tap", r.Name)
 		if undo, ok := commands.Lookup(r.Button.Undo); ok {
 			assert.Equal(t, undo.Path, a["data-undo"], r.Name)
 			assert.Equal(t, undo.Button.Label, a["data-undo-words"], r.Name)

@@ -17,7 +17,7 @@ type look struct {
 // compileLooks reads the looks, and makes a cue of each for showing it outside songs.
 func (c *compiler) compileLooks(v *language.Value) {
 	c.look = map[string]*look{}
-	c.program.House = c.paletteOf(c.looks.Get("palette"), engine.Palette{})
+	c.program.HousePalette = c.paletteOf(c.looks.Get("palette"), engine.Palette{})
 	for _, e := range v.All() {
 		l := &look{
 			parts: c.readLevels(e.Value.Get("set")), effects: c.effectsOf(e.Value.Get("effects")),

@@ -68,7 +68,7 @@ func StemOf(name string) string { return strings.TrimSuffix(path.Base(name), pat
 func (c *compiler) song(v *language.Value) engine.Song {
 	s := engine.Song{
 		Name: v.Get("song").Word(), Meter: v.Get("meter").Meter(), Program: -1,
-		Palette: c.paletteOf(v.Get("palette"), c.program.House), Tempo: clock.BPM(120),
+		Palette: c.paletteOf(v.Get("palette"), c.program.HousePalette), Tempo: clock.BPM(120),
 	}
 	if t := v.Get("tempo"); t != nil {
 		s.Tempo = c.quarters(t, s.Meter)

@@ -131,11 +131,11 @@ func TestLooksOutsideSongs(t *testing.T) {
 	assert.EqualValues(t, 2, p.WalkIn, "walk-in is look, look 2")
 	assert.EqualValues(t, 1, p.WalkOut, "walk-in is look, look 2")
 	assert.Equal(t, "lit", p.Looks[2].Name, "walk-in is look, look 2")
-	assert.Equal(t, fixtures.RGB{1, 1, 1}, p.House[engine.Main])
+	assert.Equal(t, fixtures.RGB{1, 1, 1}, p.HousePalette[engine.Main])
 	assert.Equal(t, engine.Colour{Role: engine.Main}, p.Looks[0].Parts[0].Colour)
 	assert.Equal(t, []int32{0, 1}, p.Looks[2].Effects)
 	assert.Len(t, p.Effects, 2)
-	assert.Equal(t, p.House, p.Songs[0].Palette, "a song without a palette")
+	assert.Equal(t, p.HousePalette, p.Songs[0].Palette, "a song without a palette")
 }
 
 // Values of sRGB in linear light: c/12.92 up to 0.04045, above it

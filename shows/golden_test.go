@@ -53,7 +53,7 @@ func summary(s *shows.Show) string {
 		}
 	}
 	for i, role := range language.RoleNames() {
-		fmt.Fprintf(&b, "house %s %s\n", role, colourName(engine.Colour{Fixed: true, RGB: p.House[i]}))
+		fmt.Fprintf(&b, "house %s %s\n", role, colourName(engine.Colour{Fixed: true, RGB: p.HousePalette[i]}))
 	}
 	for i := range p.Effects {
 		summariseEffect(&b, i, &p.Effects[i])

@@ -1,7 +1,6 @@
 package shows
 
 import (
-	"tactus/fixtures"
 	"tactus/shows/language"
 )
 
@@ -22,12 +21,6 @@ type Circuit struct {
 type Draw struct {
 	Watts   float64
 	Circuit int // index into Circuits, or -1
-}
-
-// Group is a named set of fixtures.
-type Group struct {
-	Name  string
-	Heads []int32
 }
 
 func (c *compiler) compilePower() {
@@ -71,57 +64,4 @@ func amount(v *language.Value) float64 {
 	}
 	n, _ := language.Measure(v.Text)
 	return language.Float(n)
-}
-
-// namedGroups lists the rig's groups in file order.
-func (c *compiler) namedGroups() (list []Group) {
-	for _, e := range c.rig.Get("groups").All() {
-		list = append(list, Group{e.Key.Text, c.heads.heads[e.Key.Text]})
-	}
-	return list
-}
-
-// GroupsOf names the groups that hold a head of a placement.
-func (s *Show) GroupsOf(placement int) (names []string) {
-	for _, g := range s.Groups {
-		for _, h := range g.Heads {
-			if s.Program.Heads[h].Fixture == int32(placement) {
-				names = append(names, g.Name)
-				break
-			}
-		}
-	}
-	return names
-}
-
-// Free is a run of slots that nothing is patched to.
-type Free struct {
-	Universe    int // the engine's index
-	First, Last int // slots, 1 to 512
-}
-
-// Gaps lists the runs of free slots before the last patched slot of each universe.
-// They may be intended.
-func Gaps(p *fixtures.Patch) (list []Free) {
-	for u := range p.Universes() {
-		var taken [514]bool
-		last := 0
-		for _, f := range p.Placements() {
-			for s := f.Address; f.Universe == u && s < f.Address+f.Profile.Footprint(); s++ {
-				taken[s] = true
-				last = max(last, s)
-			}
-		}
-		for s := 1; s <= last; s++ {
-			if taken[s] {
-				continue
-			}
-			first := s
-			for !taken[s+1] {
-				s++
-			}
-			list = append(list, Free{u, first, s})
-		}
-	}
-	return list
 }

@@ -83,7 +83,7 @@ func patch(name string, f *patchFlags, out, errOut io.Writer) error {
 	case f.power:
 		err = paper.Text(&text, paper.PowerBook(show))
 	default:
-		paper.Table(&text, show)
+		paper.PrintPatch(&text, show)
 	}
 	if err != nil {
 		return err

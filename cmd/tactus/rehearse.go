@@ -65,7 +65,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	}
 	var note live.Notice
 	if alone && f.Page {
-		s.PlayedBy(rehearsal.NewPlayer(s, show.Program))
+		s.SetPlayer(rehearsal.NewPlayer(s, show.Program))
 	}
 	if err := s.OpenPage(&f.Options, true, &note); err != nil {
 		return err

@@ -83,8 +83,8 @@ func runWalk(c *cobra.Command, name string, f *walkFlags) error {
 	}
 	ctx, cancel := limited(c.Context(), f.live.duration)
 	defer cancel()
-	t := walk.NewTour(w, s.Base(), s.Ask, c.OutOrStdout(), f.marks, show.Program.Name)
-	s.WalkedBy(t)
+	t := walk.NewTour(w, s.Base(), s.TrySend, c.OutOrStdout(), f.marks, show.Program.Name)
+	s.SetWalker(t)
 	if err := s.OpenPage(&f.live.Options, false, &live.Notice{}); err != nil {
 		return err
 	}

@@ -49,10 +49,10 @@ func (r *Row) Summary() string { return r.Name + ": " + r.Description }
 
 // Button is the button of a command without arguments on the page.
 type Button struct {
-	Group   string             // the group of buttons that it is in; empty: it has no button of its own
-	Label   string             // the text on it
-	Key     string             // the single key on the page that presses it; empty: none
-	Large   bool               // drawn large, because it is needed in a hurry
-	Confirm bool               // it needs a second tap, or a long press, because a mistake could hurt or be noticed
-	Undo    engine.CommandKind // the command it gives while its own command is in force; 0: its own again
+	Group          string             // the group of buttons that it is in; empty: it has no button of its own
+	Label          string             // the text on it
+	Key            string             // the single key on the page that presses it; empty: none
+	Large          bool               // drawn large, because it is needed in a hurry
+	NeedsSecondTap bool               // it needs a second tap, or a long press, because a mistake could hurt or be noticed
+	Undo           engine.CommandKind // the command it gives while its own command is in force; 0: its own again
 }

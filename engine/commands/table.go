@@ -95,11 +95,11 @@ func songs() []Row {
 		},
 		{
 			Name: "walk-in", Command: ofKind(engine.ShowWalkIn), Description: "the walk-in look", Path: "walk-in",
-			Note: 100, Button: Button{Group: "looks", Label: "Walk-in", Confirm: true},
+			Note: 100, Button: Button{Group: "looks", Label: "Walk-in", NeedsSecondTap: true},
 		},
 		{
 			Name: "walk-out", Command: ofKind(engine.ShowWalkOut), Description: "the walk-out look", Path: "walk-out",
-			Note: 101, Button: Button{Group: "looks", Label: "Walk-out", Confirm: true},
+			Note: 101, Button: Button{Group: "looks", Label: "Walk-out", NeedsSecondTap: true},
 		},
 	}
 }
@@ -129,7 +129,7 @@ func light() []Row {
 		{Name: "release", Command: ofKind(engine.Release), Description: "end a hold", Path: "release", Note: 97, Button: Button{Label: "Release"}},
 		{
 			Name: "blackout", Command: ofKind(engine.Blackout), Description: "stage dark, except for blackout spares such as house lights, and haze", Path: "blackout",
-			Note: 98, Button: Button{Group: "light", Label: "Blackout", Key: "b", Large: true, Confirm: true, Undo: engine.Restore},
+			Note: 98, Button: Button{Group: "light", Label: "Blackout", Key: "b", Large: true, NeedsSecondTap: true, Undo: engine.Restore},
 		},
 		{Name: "restore", Command: ofKind(engine.Restore), Description: "end a blackout", Path: "restore", Note: 99, Button: Button{Label: "Restore"}},
 		{
@@ -155,7 +155,7 @@ func house() []Row {
 		},
 		{
 			Name: "house out", Command: ofKind(engine.HouseOut), Description: "house lights out", Path: "house/out",
-			Note: 113, NoteYields: true, Button: Button{Group: "house", Label: "Out", Confirm: true},
+			Note: 113, NoteYields: true, Button: Button{Group: "house", Label: "Out", NeedsSecondTap: true},
 		},
 		{
 			Name: "house as cued", FormerNames: []string{"house-free"}, Command: ofKind(engine.HouseFree), Description: "house lights as the show has them", Path: "house/cued",
@@ -176,7 +176,7 @@ func beat() []Row {
 		},
 		{
 			Name: "double time", Command: ofKind(engine.DoubleTime), Description: "effects at twice their rate from the next beat", Path: "time/double",
-			Note: 118, NoteYields: true, Button: Button{Group: "effects", Label: "Double time", Confirm: true},
+			Note: 118, NoteYields: true, Button: Button{Group: "effects", Label: "Double time", NeedsSecondTap: true},
 		},
 		{
 			Name: "downbeat", Command: ofKind(engine.Downbeat), Description: "the nearest beat is the first of a bar", Path: "downbeat",

@@ -2,7 +2,7 @@ import { get, login, logout, octets, Refusal } from "./api.js";
 import { Click } from "./click.js";
 import { Controls } from "./controls.js";
 import { Keys } from "./keys.js";
-import { Link } from "./link.js";
+import { Connection } from "./connection.js";
 import { Now, quartersPerBeat, write } from "./now.js";
 import { Health, Slots, Why } from "./panes.js";
 import { Plan } from "./plan.js";
@@ -21,7 +21,7 @@ const controls = new Controls(find, tell, say);
 const now = new Now(find);
 const slots = new Slots(find), health = new Health(find), why = new Why(find), click = new Click(), walk = new Walk(find, tell);
 const plan = new Plan(find, (place, beat) => { controls.player("jump", place + 1, beat); location.hash = "#play"; });
-const link = new Link(find, heard, admit, () => view === "slots");
+const connection = new Connection(find, heard, admit, () => view === "slots");
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
 
@@ -46,7 +46,7 @@ function ask(head) {
 // Who may do what.
 
 function enter() {
-  link.close();
+  connection.close();
   if (!find("login").open) find("login").showModal();
 }
 
@@ -64,7 +64,7 @@ find("login-form").addEventListener("submit", async (e) => {
     find("login-fault").textContent = "";
     find("words").value = "";
     find("login").close();
-    await link.start();
+    await connection.start();
   } catch (fault) {
     find("login-fault").textContent = fault.message;
   }
@@ -88,7 +88,7 @@ function heard(kind, value) {
 
 /** Buttons work for those who may press them, while somebody hears. */
 function usable() {
-  const may = right === "control" && !link.lost;
+  const may = right === "control" && !connection.lost;
   for (const id of ["controls-set", "light-set", "walk-set", "findings"]) find(id).disabled = !may;
   score.steers = Boolean(show?.player) && may;
 }
@@ -161,7 +161,7 @@ function frame() {
   const armed = find("next-box").classList.contains("armed");
   write(find("armed"), armed ? `◆ Armed: ${find("next-name").textContent} ${find("next-in").textContent}` : "");
   if (view === "play") score.show(moment, beat);
-  if (song && !link.lost) {
+  if (song && !connection.lost) {
     const inBar = beat - score.barAt(beat);
     click.moment(moment.playing, beat / unit, () => inBar < unit * 0.5);
   }
@@ -182,7 +182,7 @@ function open() {
   const before = view;
   view = name;
   if (name === "plan") plan.look();
-  if (before && (before === "slots") !== (name === "slots")) link.start();
+  if (before && (before === "slots") !== (name === "slots")) connection.start();
 }
 addEventListener("hashchange", open);
 
@@ -221,5 +221,5 @@ const dimKey = ["d", "d: dim the page, or undim it", press("dim")];
 new Keys(find, () => show?.walk ? walk.keys() : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
 
 open();
-link.start();
+connection.start();
 requestAnimationFrame(frame);

@@ -85,7 +85,7 @@ func lightOf(p *engine.Program, look *engine.Cue) float64 {
 				level[h] = part.Values[fixtures.Intensity]
 			}
 			if part.SetsColour {
-				c := part.Colour.In(&p.House)
+				c := part.Colour.In(&p.HousePalette)
 				tint[h] = float64(0.2126*c[0]) + float64(0.7152*c[1]) + float64(0.0722*c[2])
 			}
 		}

@@ -128,7 +128,7 @@ func buttonOf(r *commands.Row) (label, key string) {
 		return "none; tap the song twice", ""
 	case b.Group == "house":
 		return "House lights: " + b.Label, b.Key
-	case b.Confirm:
+	case b.NeedsSecondTap:
 		return b.Label + ", twice", b.Key
 	case b.Group != "":
 		return b.Label, b.Key
@@ -143,7 +143,7 @@ func buttonOf(r *commands.Row) (label, key string) {
 
 func patchSheet(s *shows.Show) Leaf {
 	t := Grid{Heads: []string{"done", "universe", "address", "switches on", "fixture", "profile", "slots"}, Share: []float64{.08, .14, .11, .16, .20, .22, .09}}
-	for _, r := range Rows(s) {
+	for _, r := range PatchRows(s) {
 		t.Rows = append(t.Rows, Line{
 			Cells:  []string{"[  ]", r.Universe, fmt.Sprint(r.First), dipSwitches(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
 			Energy: -1,

@@ -12,11 +12,11 @@ import (
 // headGroup is the heads that share a name without numbers: "wash" is wash 1, wash 2
 // and so on.
 type headGroup struct {
-	name   string
-	heads  []int32
-	apart  bool // songs do not change it: front light, house light, haze
-	haze   bool
-	output output
+	name       string
+	heads      []int32
+	notInSongs bool // songs do not change it: front light, house light, haze
+	haze       bool
+	output     output
 }
 
 // headGroups groups the heads by name, in the order of the rig.
@@ -26,18 +26,18 @@ func headGroups(p *engine.Program) []headGroup {
 		head := &p.Heads[h]
 		name := baseName(head.Name)
 		i := 0
-		for i < len(all) && (all[i].name != name || all[i].apart != keptApart(head)) {
+		for i < len(all) && (all[i].name != name || all[i].notInSongs != notInSongs(head)) {
 			i++
 		}
 		if i == len(all) {
-			all = append(all, headGroup{name: name, apart: keptApart(head), haze: kindOf(p, int32(h)).Has(fixtures.Haze), output: outputOf(p, int32(h))})
+			all = append(all, headGroup{name: name, notInSongs: notInSongs(head), haze: kindOf(p, int32(h)).Has(fixtures.Haze), output: outputOf(p, int32(h))})
 		}
 		all[i].heads = append(all[i].heads, int32(h))
 	}
 	return all
 }
 
-func keptApart(h *engine.Head) bool { return h.Keep || h.Spared }
+func notInSongs(h *engine.Head) bool { return h.Keep || h.Spared }
 
 // headSuffix matches the end of the name of a further head of a numbered fixture: "1
 // head 2" in "bar 1 head 2".

@@ -33,7 +33,7 @@ func across(p engine.Point) float64 { return p.X * eyeBack / (eyeBack + max(0, p
 func linesOf(p *engine.Program, all []headGroup) []line {
 	var lines []line
 	for v := range all {
-		if all[v].apart || all[v].haze {
+		if all[v].notInSongs || all[v].haze {
 			continue
 		}
 		for _, h := range all[v].heads {

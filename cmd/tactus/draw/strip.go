@@ -12,7 +12,7 @@ func (d *Drawing) drawGroups(y int, apart bool, s *engine.Snapshot) {
 	c, x := &d.canvas, 1
 	for i := range d.groups {
 		g := &d.groups[i]
-		if (g.apart || g.haze) != apart {
+		if (g.notInSongs || g.haze) != apart {
 			continue
 		}
 		if x > 1 {

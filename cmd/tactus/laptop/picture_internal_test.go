@@ -12,7 +12,7 @@ import (
 func TestCounts(t *testing.T) {
 	p := NewProbe()
 	for _, late := range []clock.Time{0, clock.Microsecond, 1050 * clock.Microsecond, 2 * clock.Second} {
-		p.Woke(0, late)
+		p.FrameWoke(0, late)
 	}
 	n := p.histogram()
 	assert.EqualValues(t, 2, n[0])

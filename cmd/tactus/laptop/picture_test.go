@@ -19,9 +19,9 @@ import (
 func TestPictureAsSVG(t *testing.T) {
 	p := laptop.NewProbe()
 	for range 100 {
-		p.Woke(0, 60*clock.Microsecond)
+		p.FrameWoke(0, 60*clock.Microsecond)
 	}
-	p.Woke(0, 3*clock.Millisecond)
+	p.FrameWoke(0, 3*clock.Millisecond)
 	r := laptop.Judge(good(), laptop.Facts{})
 	src, err := p.Picture(&r, false)
 	require.NoError(t, err)

@@ -14,7 +14,7 @@ import (
 // The picture has the blue of a bar where its wakes lie, and ink of words above.
 func TestPictureAsPNG(t *testing.T) {
 	p := NewProbe()
-	p.Woke(0, 1100*clock.Microsecond)
+	p.FrameWoke(0, 1100*clock.Microsecond)
 	r := Judge(Measured{
 		Seconds: 30, Rate: 44, Timer: "a timer", Frames: 1320,
 		Late: Spread{0.05, 0.2, 1}, Work: Spread{0.1, 0.3, 1},

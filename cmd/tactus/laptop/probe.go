@@ -22,17 +22,17 @@ func NewProbe() *Probe {
 	return &Probe{late: make(), work: make()}
 }
 
-// Asleep records that a frame's work ended at now.
-func (p *Probe) Asleep(now clock.Time) {
+// WorkEnded records that a frame's work ended at now.
+func (p *Probe) WorkEnded(now clock.Time) {
 	if p.woke != 0 {
 		record(p.work, now-p.woke)
 	}
 	p.woke = 0
 }
 
-// Woke records that a frame due at until woke at now. It ignores an early wake,
+// FrameWoke records that a frame due at until woke at now. It ignores an early wake,
 // because the loop then waits again.
-func (p *Probe) Woke(until, now clock.Time) {
+func (p *Probe) FrameWoke(until, now clock.Time) {
 	if now >= until {
 		record(p.late, now-until)
 		p.woke = now

@@ -16,17 +16,17 @@ func TestProbe(t *testing.T) {
 	p := laptop.NewProbe()
 	for i := range 1000 {
 		due := clock.Time(i) * 22 * clock.Millisecond
-		p.Woke(due, due-1) // too early: none
-		p.Woke(due, due+clock.Time(i+1)*10*clock.Microsecond)
-		p.Asleep(due + clock.Time(i+1)*10*clock.Microsecond + 2*clock.Millisecond)
-		p.Asleep(due + 21*clock.Millisecond) // a second wait for the same frame
+		p.FrameWoke(due, due-1) // too early: none
+		p.FrameWoke(due, due+clock.Time(i+1)*10*clock.Microsecond)
+		p.WorkEnded(due + clock.Time(i+1)*10*clock.Microsecond + 2*clock.Millisecond)
+		p.WorkEnded(due + 21*clock.Millisecond) // a second wait for the same frame
 	}
 	late, work := p.Late(), p.Work()
 	for _, c := range []struct{ have, want float64 }{{late.P50, 5}, {late.P99, 9.9}, {late.Worst, 10}, {work.P50, 2}, {work.Worst, 2}} {
 		assert.InDelta(t, c.want, c.have, 0.002*c.want)
 	}
 	assert.EqualValues(t, 1000, p.Wakes())
-	assert.Zero(t, testing.AllocsPerRun(100, func() { p.Woke(0, 20*clock.Second); p.Asleep(clock.Second) }))
+	assert.Zero(t, testing.AllocsPerRun(100, func() { p.FrameWoke(0, 20*clock.Second); p.WorkEnded(clock.Second) }))
 }
 
 // Ticks at 120 BPM with half-normal delays of 2 ms: a mean delay of

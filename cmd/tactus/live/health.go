@@ -32,7 +32,7 @@ func (s *Session) watchHealth(ctx context.Context) {
 		heard.update(&snap, s.log)
 		programs.update(&snap, s.log)
 		s.reportMessages()
-		if every := int((s.health + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
+		if every := int((s.healthInterval + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
 			s.healthLine(&snap, worst)
 			worst = 0
 		}

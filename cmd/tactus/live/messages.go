@@ -134,8 +134,8 @@ func (s *Session) openMessages(f *Options) (err error) {
 	if s.messages, err = openMessages(s.show, f, s.base, s.log, s.PortChanged); err != nil {
 		return err
 	}
-	s.remote, err = openRemote(f.OSCIn, s.show.Program, s.base, s.input, s.log)
-	s.translator.remote = s.remote
+	s.oscInput, err = openOSCInput(f.OSCIn, s.show.Program, s.base, s.input, s.log)
+	s.translator.remote = s.oscInput
 	return err
 }
 
@@ -151,8 +151,8 @@ func (s *Session) runMessages(ctx context.Context, group *sync.WaitGroup) {
 	if s.messages != nil {
 		group.Go(func() { s.messages.run(ctx) })
 	}
-	if s.remote != nil {
-		group.Go(func() { s.remote.run(ctx, s.log) })
+	if s.oscInput != nil {
+		group.Go(func() { s.oscInput.run(ctx, s.log) })
 	}
 }
 
@@ -160,7 +160,7 @@ func (s *Session) reportMessages() {
 	if s.messages != nil {
 		s.messages.reportLost(s.log)
 	}
-	if s.remote != nil {
-		s.remote.report(s.log)
+	if s.oscInput != nil {
+		s.oscInput.report(s.log)
 	}
 }

@@ -57,7 +57,7 @@ func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notic
 	p := &page{listen: netutil.LimitListener(smallBufferListener{listen}, maxPages), files: files}
 	p.panel = panel.New(panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
-		Ask: s.Ask, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
+		Ask: s.TrySend, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
 		Access: access, Names: ownNames(), Player: s.player, Walker: s.walker,
 	})
 	p.server = &http.Server{

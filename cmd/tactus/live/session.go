@@ -23,26 +23,26 @@ import (
 
 // Session is a show being played: ports in, the loop, outputs out.
 type Session struct {
-	show       *shows.Show // that is played
+	show       *shows.Show
 	log        zerolog.Logger
 	base       clock.Base // of every time in it
 	inbox      *midi.Inbox
 	ports      []midi.Port
 	translator Translator
-	input      chan engine.Input // what the loop is asked for; a full one means that it does not keep up
+	input      chan engine.Input // commands and events for the loop; full: the loop is too slow
 	outputs    senders.Set
 	loop       *engine.Loop
-	messages   *messages     // what cues send goes there; or nil
-	remote     *remote       // OSC in; or nil
+	messages   *messages     // sends the messages of cues; or nil
+	oscInput     *oscInput       // OSC in; or nil
 	page       *page         // for browsers; or nil
-	player     setPlayer     // that plays the set in a rehearsal; or nil
-	walker     panel.Walker  // that walks the rig; or nil
-	registry   portRegistry  // how the MIDI inputs do
+	player     setPlayer     // plays the set in a rehearsal; or nil
+	walker     panel.Walker  // walks the rig; or nil
+	registry   portRegistry  // state of each MIDI input
 	ended      chan struct{} // closed when a MIDI file or the set has been played
 	lead       clock.Time
-	health     time.Duration
-	watchFiles func(context.Context)                               // looks at the show's files; or nil
-	takeMIDI   func(ctx context.Context, from <-chan midi.Message) // what MIDI asks for; until ctx ends
+	healthInterval     time.Duration
+	watchFiles func(context.Context)                               // reloads the show when its files change; or nil
+	takeMIDI   func(ctx context.Context, from <-chan midi.Message) // turns messages into commands and events, until ctx ends
 	timer      *realtime.Thread                                    // nil: the loop's own timer, on any thread
 	journal    *journalFile                                        // nil: nothing is recorded
 }
@@ -57,7 +57,7 @@ const (
 // Run.
 func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s := &Session{
-		show: show, log: log, base: clock.NewBase(), health: f.Health,
+		show: show, log: log, base: clock.NewBase(), healthInterval: f.Health,
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
 		lead: clock.Time(f.Lead),
 	}
@@ -88,20 +88,20 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		s.outputs.Close()
 		return nil, err
 	}
-	goodbye := clock.Time(0)
+	exitFade := clock.Time(0)
 	if len(s.outputs.List) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
-		goodbye = show.Outputs.Exit.Over
+		exitFade = show.Outputs.Exit.Over
 	}
-	ticking := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
-	recorded, err := s.openRecord(f, ticking)
+	clockConfig := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
+	frameJournal, err := s.openRecord(f, clockConfig)
 	if err != nil {
 		s.outputs.Close()
 		return nil, err
 	}
 	s.loop = engine.NewLoop(engine.LoopConfig{
-		Engine: engine.New(show.Program), Clock: clock.NewTransport(ticking), Journal: recorded,
+		Engine: engine.New(show.Program), Clock: clock.NewTransport(clockConfig), Journal: frameJournal,
 		Base: s.base, Input: s.input, Outputs: s.outputs.List,
-		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: goodbye, Dark: longestGap(&show.Outputs),
+		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: exitFade, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(),
 	})
 	s.startAlone(leading)
@@ -148,9 +148,9 @@ func (s *Session) waiting(f *Options) func(clock.Time) {
 		return s.timer.Sleeper.Wait
 	}
 	return func(until clock.Time) {
-		f.Probe.Asleep(s.base.Now())
+		f.Probe.WorkEnded(s.base.Now())
 		s.timer.Sleeper.Wait(until)
-		f.Probe.Woke(until, s.base.Now())
+		f.Probe.FrameWoke(until, s.base.Now())
 	}
 }
 
@@ -163,7 +163,7 @@ func (s *Session) runLoop(ctx context.Context) error {
 	return s.timer.Run(run)
 }
 
-// Run plays until ctx ends, and says goodbye on the outputs as the show wants it.
+// portsRunning plays until ctx ends, then ends the outputs by the show's rule for exit.
 func (s *Session) Run(ctx context.Context) error {
 	defer s.outputs.Close()
 	side, cancel := context.WithCancel(context.Background())
@@ -218,7 +218,7 @@ func (s *Session) Describe() []string {
 	return s.outputs.Describe
 }
 
-// Reachable reports whether anything but a keyboard can ask for something.
+// Reachable reports whether commands can come in: by a MIDI port or the page.
 func (s *Session) Reachable() bool { return len(s.ports) > 0 || s.page != nil }
 
 // StartWith replaces the commands and events that the session starts with.
@@ -237,18 +237,18 @@ func (s *Session) TakeMIDI(take func(ctx context.Context, from <-chan midi.Messa
 	s.takeMIDI = take
 }
 
-// PlayedBy lets p play the set, beside what comes in.
-func (s *Session) PlayedBy(p setPlayer) { s.player = p }
+// SetPlayer has p play the set of a rehearsal, besides the inputs.
+func (s *Session) SetPlayer(p setPlayer) { s.player = p }
 
-// WalkedBy lets the page ask w.
-func (s *Session) WalkedBy(w panel.Walker) { s.walker = w }
+// SetWalker has the page control w.
+func (s *Session) SetWalker(w panel.Walker) { s.walker = w }
 
 // Base is the origin of every time in the session.
 func (s *Session) Base() clock.Base { return s.base }
 
-// Ask asks the loop for something. It never waits; false: the loop does not keep up,
-// and is not asked.
-func (s *Session) Ask(in engine.Input) bool {
+// TrySend gives the loop a command or event. It never waits, and returns false if the
+// queue is full.
+func (s *Session) TrySend(in engine.Input) bool {
 	select {
 	case s.input <- in:
 		return true

@@ -122,10 +122,10 @@ func (r *Player) here() (*engine.Song, clock.Beat) {
 // event sends what a DAW would. A loop that does not keep up loses it: a tick that
 // is late is worse than one that is lost.
 func (r *Player) event(at clock.Time, kind clock.Kind) {
-	r.session.Ask(engine.Input{Event: clock.Event{At: at, Kind: kind}})
+	r.session.TrySend(engine.Input{Event: clock.Event{At: at, Kind: kind}})
 }
 
-func (r *Player) command(c engine.Command) { r.session.Ask(engine.Input{Command: c}) }
+func (r *Player) command(c engine.Command) { r.session.TrySend(engine.Input{Command: c}) }
 
 // tick is one tick of the clock. It returns false at the end of the set.
 func (r *Player) tick(at clock.Time) bool {
@@ -249,7 +249,7 @@ func (r *Player) start(at clock.Time, place int, beat clock.Beat) {
 }
 
 func (r *Player) locate(at clock.Time, beat clock.Beat) {
-	r.session.Ask(engine.Input{Event: clock.Event{At: at, Kind: clock.Locate, Sixteenths: int32(beat / clock.Sixteenth)}})
+	r.session.TrySend(engine.Input{Event: clock.Event{At: at, Kind: clock.Locate, Sixteenths: int32(beat / clock.Sixteenth)}})
 }
 
 func (r *Player) stop(at clock.Time) {

@@ -41,7 +41,7 @@ func rehearseShow(t *testing.T, show *shows.Show, act func(r *rehearsed)) {
 		s, err := live.New(show, &live.Options{Options: senders.Options{Protocol: senders.Virtual}}, zerolog.Nop())
 		require.NoError(t, err)
 		set := rehearsal.NewPlayer(s, show.Program)
-		s.PlayedBy(set)
+		s.SetPlayer(set)
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan struct{})
 		go func() { defer close(done); _ = s.Run(ctx) }()
@@ -174,7 +174,7 @@ func TestPlayerComesBackFromALook(t *testing.T) {
 	rehearse(t, func(r *rehearsed) {
 		for _, beat := range []float64{0, 12} {
 			r.after(6 * time.Second)
-			require.True(t, r.Ask(engine.Input{Command: engine.Command{Kind: engine.ShowTalk}}))
+			require.True(t, r.TrySend(engine.Input{Command: engine.Command{Kind: engine.ShowTalk}}))
 			require.Equal(t, engine.None, r.after(time.Second).Status.Song, "during the talk")
 			r.request(panel.PlayerRequest{Kind: panel.Jump, Place: 0, Beat: beat})
 			s := r.after(time.Second)

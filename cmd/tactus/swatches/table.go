@@ -60,7 +60,7 @@ func New(show *shows.Show) *Table {
 			add(where+" "+role, p[r])
 		}
 	}
-	palette("house", show.Program.House)
+	palette("house", show.Program.HousePalette)
 	for i := range show.Program.Songs {
 		palette(show.Program.Songs[i].Name, show.Program.Songs[i].Palette)
 	}

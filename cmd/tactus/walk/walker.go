@@ -58,7 +58,7 @@ func New(s *shows.Show) *Walker {
 		heads[p.Heads[h].Fixture] = append(heads[p.Heads[h].Fixture], int32(h))
 		every = append(every, int32(h))
 	}
-	for _, r := range paper.Rows(s) {
+	for _, r := range paper.PatchRows(s) {
 		i := slices.IndexFunc(p.Patch.Placements(), func(f fixtures.Placement) bool { return f.Name == r.Name })
 		slots := fmt.Sprint(r.First)
 		if r.Last > r.First {

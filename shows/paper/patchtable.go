@@ -10,8 +10,8 @@ import (
 	"tactus/shows"
 )
 
-// Row is a fixture in the patch table.
-type Row struct {
+// PatchRow is a fixture in the patch table.
+type PatchRow struct {
 	Universe    string
 	First, Last int // slots of the universe
 	Name        string
@@ -19,8 +19,8 @@ type Row struct {
 	Groups      string
 }
 
-// Rows lists the patch in the order of universes and addresses.
-func Rows(s *shows.Show) []Row {
+// PatchRows lists the patch in the order of universes and addresses.
+func PatchRows(s *shows.Show) []PatchRow {
 	p := s.Program
 	order := make([]int, len(p.Patch.Placements()))
 	for i := range order {
@@ -31,10 +31,10 @@ func Rows(s *shows.Show) []Row {
 		return f.Universe*1024 + f.Address
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return at(a) - at(b) })
-	var list []Row
+	var list []PatchRow
 	for _, i := range order {
 		f := p.Patch.Placements()[i]
-		list = append(list, Row{
+		list = append(list, PatchRow{
 			Universe: p.Universes[f.Universe], First: f.Address, Last: f.Address + f.Profile.Footprint() - 1,
 			Name: f.Name, Profile: f.Profile.Name, Groups: strings.Join(s.GroupsOf(i), ", "),
 		})
@@ -42,18 +42,18 @@ func Rows(s *shows.Show) []Row {
 	return list
 }
 
-// Table prints the patch. Below it, it lists the free slots, and the universes that
+// PrintPatch prints the patch. Below it, it lists the free slots, and the universes that
 // have no fixtures or are virtual.
-func Table(out io.Writer, s *shows.Show) {
+func PrintPatch(out io.Writer, s *shows.Show) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "universe\tslots\tfixture\tprofile\tgroups")
 	used := map[string]bool{}
-	for _, r := range Rows(s) {
+	for _, r := range PatchRows(s) {
 		used[r.Universe] = true
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", r.Universe, span(r.First, r.Last), r.Name, r.Profile, r.Groups)
 	}
 	w.Flush()
-	for _, f := range shows.Gaps(s.Program.Patch) {
+	for _, f := range shows.FreeSlots(s.Program.Patch) {
 		fmt.Fprintf(out, "free on %s: %s\n", s.Program.Universes[f.Universe], span(f.First, f.Last))
 	}
 	for _, u := range s.Outputs.Universes {

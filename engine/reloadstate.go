@@ -9,8 +9,8 @@ import "tactus/clock"
 // section that the new program has, or outside songs until the next cue.
 func (r *Reload) carryState(s State, pos clock.Position) State {
 	t := &s.play
-	if t.place >= 0 && t.place < len(r.places) {
-		t.place = int(r.places[t.place])
+	if t.setListIndex >= 0 && t.setListIndex < len(r.places) {
+		t.setListIndex = int(r.places[t.setListIndex])
 	}
 	r.carryOverrides(&s)
 	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song && t.keepLightUntil != noMark // the song's cue is present

@@ -19,11 +19,11 @@ import (
 )
 
 // listener is a remote on the demo without a socket's traffic.
-func listener(t *testing.T, size int) (*remote, chan engine.Input) {
+func listener(t *testing.T, size int) (*oscInput, chan engine.Input) {
 	t.Helper()
 	show := showtest.Demo(t)
 	to := make(chan engine.Input, size)
-	r, err := openRemote("0", show.Program, clock.NewBase(), to, zerolog.Nop())
+	r, err := openOSCInput("0", show.Program, clock.NewBase(), to, zerolog.Nop())
 	require.NoError(t, err)
 	t.Cleanup(func() {
 		ctx, cancel := context.WithCancel(context.Background())

@@ -32,7 +32,7 @@ func TestTableAndSheet(t *testing.T) {
 		return strings.Replace(rig, "universes:\n", "universes:\n  spare: {virtual: yes}\n", 1)
 	})
 	var out bytes.Buffer
-	paper.Table(&out, s)
+	paper.PrintPatch(&out, s)
 	out.WriteString("\n")
 	require.NoError(t, paper.Text(&out, paper.PatchBook(s)))
 	name := "testdata/patch.golden"

@@ -5,7 +5,7 @@ import { get, listen } from "./api.js";
 
 const tryEvery = 2000, silence = 6000; // milliseconds
 
-export class Link {
+export class Connection {
   /** on(kind, value) is told what comes; admit(right) whether to go on, once it is
    *  known what may be done here; slots() whether slots are wanted. */
   constructor(find, on, admit, slots) {

@@ -17,22 +17,22 @@ import (
 	"tactus/protocol/osc"
 )
 
-// remote takes commands by OSC, in a goroutine of its own. Names become indexes here:
+// oscInput receives commands by OSC, in a goroutine of its own. Names become indexes here:
 // the loop gets values, as it does from MIDI.
-type remote struct {
+type oscInput struct {
 	receiver *osc.Receiver
 	list     []commands.Address
 	program  atomic.Pointer[engine.Program]
-	base     clock.Base
-	to       chan<- engine.Input
+	timeBase     clock.Base
+	inputs       chan<- engine.Input
 
 	bad, dropped atomic.Uint64
-	last         atomic.Pointer[string] // what was wrong with the last bad one
+	last         atomic.Pointer[string] // what was wrong with the last bad message
 	reported     uint64                 // messages of all kinds of fault, as logged
 }
 
-// openRemote listens where --osc-listen says; nil without it.
-func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.Input, log zerolog.Logger) (*remote, error) {
+// openOSCInput listens on an address, host and port or a port of this computer; nil if it is empty.
+func openOSCInput(on string, p *engine.Program, base clock.Base, to chan<- engine.Input, log zerolog.Logger) (*oscInput, error) {
 	if on == "" {
 		return nil, nil
 	}
@@ -51,26 +51,26 @@ func openRemote(on string, p *engine.Program, base clock.Base, to chan<- engine.
 	if !receiver.Addr().Addr().IsLoopback() {
 		log.Warn().Msg("OSC has no password: whoever reaches that port can move the light")
 	}
-	r := &remote{receiver: receiver, list: commands.Addresses(), base: base, to: to}
+	r := &oscInput{receiver: receiver, list: commands.Addresses(), timeBase: base, inputs: to}
 	r.program.Store(p)
 	return r, nil
 }
 
 // run takes packets until ctx ends.
-func (r *remote) run(ctx context.Context, log zerolog.Logger) {
+func (r *oscInput) run(ctx context.Context, log zerolog.Logger) {
 	err := r.receiver.Run(ctx, func(e osc.Element) {
-		now := r.base.Now()
+		now := r.timeBase.Now()
 		e.Each(func(m *osc.Message) { r.receive(m, now) })
 	})
 	if err != nil && !errors.Is(err, context.Canceled) {
-		log.Error().Err(err).Msg("OSC in given up; the show goes on")
+		log.Error().Err(err).Msg("OSC input stopped after an error; the show goes on")
 	}
 }
 
-// receive does what a message asks for, at every address that matches its pattern
+// receive runs the command of a message, for every address that matches its pattern
 // (OSC 1.0, OSC Message Dispatching and Pattern Matching). A bundle with a later time
 // is done at once.
-func (r *remote) receive(m *osc.Message, now clock.Time) {
+func (r *oscInput) receive(m *osc.Message, now clock.Time) {
 	known := false
 	for i := range r.list {
 		a := &r.list[i]
@@ -82,29 +82,29 @@ func (r *remote) receive(m *osc.Message, now clock.Time) {
 		switch {
 		case errors.Is(err, commands.ErrReleased):
 		case err != nil:
-			r.fault(commands.OSC+a.Path, err)
+			r.recordBad(commands.OSC+a.Path, err)
 		default:
 			in.Event.At = now
 			select {
-			case r.to <- in:
+			case r.inputs <- in:
 			default:
 				r.dropped.Add(1)
 			}
 		}
 	}
 	if !known {
-		r.fault(fmt.Sprintf("%.60q", m.Address), errors.New("no such address"))
+		r.recordBad(fmt.Sprintf("%.60q", m.Address), errors.New("no such address"))
 	}
 }
 
-func (r *remote) fault(where string, err error) {
+func (r *oscInput) recordBad(where string, err error) {
 	words := fmt.Sprintf("%s: %v", where, err)
 	r.last.Store(&words)
 	r.bad.Add(1)
 }
 
 // report logs how many messages were of no use since the last time.
-func (r *remote) report(log zerolog.Logger) {
+func (r *oscInput) report(log zerolog.Logger) {
 	bad := r.bad.Load() + r.receiver.Refused() + r.dropped.Load()
 	if bad == r.reported {
 		return
