@@ -23,8 +23,8 @@ type oscInput struct {
 	receiver *osc.Receiver
 	list     []commands.Address
 	program  atomic.Pointer[engine.Program]
-	timeBase     clock.Base
-	inputs       chan<- engine.Input
+	timeBase clock.Base
+	inputs   chan<- engine.Input
 
 	bad, dropped atomic.Uint64
 	last         atomic.Pointer[string] // what was wrong with the last bad message

@@ -23,28 +23,28 @@ import (
 
 // Session is a show being played: ports in, the loop, outputs out.
 type Session struct {
-	show       *shows.Show
-	log        zerolog.Logger
-	base       clock.Base // of every time in it
-	inbox      *midi.Inbox
-	ports      []midi.Port
-	translator Translator
-	input      chan engine.Input // commands and events for the loop; full: the loop is too slow
-	outputs    senders.Set
-	loop       *engine.Loop
-	messages   *messages     // sends the messages of cues; or nil
-	oscInput     *oscInput       // OSC in; or nil
-	page       *page         // for browsers; or nil
-	player     setPlayer     // plays the set in a rehearsal; or nil
-	walker     panel.Walker  // walks the rig; or nil
-	registry   portRegistry  // state of each MIDI input
-	ended      chan struct{} // closed when a MIDI file or the set has been played
-	lead       clock.Time
-	healthInterval     time.Duration
-	watchFiles func(context.Context)                               // reloads the show when its files change; or nil
-	takeMIDI   func(ctx context.Context, from <-chan midi.Message) // turns messages into commands and events, until ctx ends
-	timer      *realtime.Thread                                    // nil: the loop's own timer, on any thread
-	journal    *journalFile                                        // nil: nothing is recorded
+	show           *shows.Show
+	log            zerolog.Logger
+	base           clock.Base // of every time in it
+	inbox          *midi.Inbox
+	ports          []midi.Port
+	translator     Translator
+	input          chan engine.Input // commands and events for the loop; full: the loop is too slow
+	outputs        senders.Set
+	loop           *engine.Loop
+	messages       *messages     // sends the messages of cues; or nil
+	oscInput       *oscInput     // OSC in; or nil
+	page           *page         // for browsers; or nil
+	player         setPlayer     // plays the set in a rehearsal; or nil
+	walker         panel.Walker  // walks the rig; or nil
+	registry       portRegistry  // state of each MIDI input
+	ended          chan struct{} // closed when a MIDI file or the set has been played
+	lead           clock.Time
+	healthInterval time.Duration
+	watchFiles     func(context.Context)                               // reloads the show when its files change; or nil
+	takeMIDI       func(ctx context.Context, from <-chan midi.Message) // turns messages into commands and events, until ctx ends
+	timer          *realtime.Thread                                    // nil: the loop's own timer, on any thread
+	journal        *journalFile                                        // nil: nothing is recorded
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.

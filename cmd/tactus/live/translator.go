@@ -15,7 +15,7 @@ type Translator struct {
 	Notes     *engine.Notes
 	clockPort uint8 // its clock leads; that of other ports is ignored
 	dropped   atomic.Uint64
-	remote    *oscInput       // gets a new program too; or nil
+	remote    *oscInput     // gets a new program too; or nil
 	ticks     *laptop.Ticks // gets the clock too; or nil
 	reloads   chan *engine.Reload
 	heard     func(*midi.Message) // gets every message; or nil
