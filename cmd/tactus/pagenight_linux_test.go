@@ -401,7 +401,7 @@ func TestPageKeysInEveryView(t *testing.T) {
 		key("?")
 		b.until(`document.getElementById("keys-box").open`)
 		text := b.textOf("#key-list")
-		for _, want := range []string{"hold, and release", "back from it", "work light", "disarm what is armed", "play or stop"} {
+		for _, want := range []string{"hold, or release", "blackout; once: restore", "work light", "disarm the section", "play or stop"} {
 			assert.Contains(t, text, want, view)
 		}
 		if i == 0 {

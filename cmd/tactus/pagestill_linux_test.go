@@ -11,7 +11,8 @@ import (
 // a look plays or the light is held: the stage and what is below it stand still.
 func TestPageStandsStill(t *testing.T) {
 	needBrowser(t)
-	b := openTab(t, servePage(t, "rehearse", "demo", "--plain"), 1024, 768)
+	show := stageShow(t, "", "  a look with a long name: {set: {fronts: {intensity: 50 %}}}\n")
+	b := openTab(t, servePage(t, "rehearse", show, "--plain"), 1024, 768)
 	for _, s := range []screen{screens()[1], screens()[3], screens()[4]} {
 		b.setScreen(s)
 		first := 0.0
@@ -41,9 +42,10 @@ func TestPageStandsStill(t *testing.T) {
 		place("held")
 		b.click("#hold")
 		b.until(`document.getElementById("hold").getAttribute("aria-pressed") === "false"`)
-		b.js(`fetch("/api/v1/ask/look", {method: "POST", body: '{"with": ["talk"]}'})`, nil)
-		b.until(`document.getElementById("section").textContent === "Look: talk"`)
-		place("look")
+		for _, look := range []string{"talk", "a look with a long name"} {
+			b.showLook(look)
+			place("look " + look)
+		}
 		b.js(`fetch("/api/v1/ask/house", {method: "POST", body: '{"with": ["walk-in"]}'})`, nil)
 	}
 }
