@@ -128,13 +128,26 @@ export class Score {
   show(m, beat) {
     this.m = m;
     this.beat = Math.max(0, Math.min(this.song ? this.song.length : 0, beat));
-    this.draw();
+    if (this.picture() !== this.drawn) this.draw();
     this.tellCue();
-    const c = this.canvas;
     if (this.song) {
-      c.setAttribute("aria-valuenow", this.bar(this.beat) + 1);
-      c.setAttribute("aria-valuetext", m.place || "before the song");
+      this.attribute("aria-valuenow", String(this.bar(this.beat) + 1));
+      this.attribute("aria-valuetext", m.place || "before the song");
     }
+  }
+
+  /** Sets an attribute of the canvas if it is another. */
+  attribute(name, value) {
+    if (this.canvas.getAttribute(name) !== value) this.canvas.setAttribute(name, value);
+  }
+
+  /** What a drawing depends on besides the song and the size: the line of the present,
+   *  to half a pixel, and what is marked. */
+  picture() {
+    const { song, m } = this;
+    if (!song || !m) return "";
+    const armed = m.armed >= 0 ? Math.round(2 * this.x(Math.min(song.length, m.beat + m.armedIn))) : 0;
+    return [Math.round(2 * this.x(this.beat)), m.section, m.armed, armed, song.cues.indexOf(this.chosen ?? this.next.cue)].join();
   }
 
   /** The next cue and the place of the song at which it comes, counted on from here:
@@ -158,6 +171,7 @@ export class Score {
   draw() {
     const g = this.g, song = this.song, m = this.m;
     if (!this.w) return;
+    this.drawn = this.picture();
     g.clearRect(0, 0, this.w, this.h);
     g.font = letters;
     g.textAlign = "left";
