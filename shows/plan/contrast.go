@@ -92,8 +92,8 @@ func (j *judge) alike() {
 	if j.found(Flat) {
 		return
 	}
-	for i := range j.song.Sections[1:] {
-		a, b := &j.song.Sections[i], &j.song.Sections[i+1]
+	for i := 1; i < len(j.song.Sections); i++ {
+		a, b := &j.song.Sections[i-1], &j.song.Sections[i]
 		if a.Energy == b.Energy && baseName(a.Name) == baseName(b.Name) || a.Spoken || b.Spoken || !j.song.Alike(j.night.Stage, a, b) {
 			continue
 		}
