@@ -99,7 +99,7 @@ func translated(c Command, p *Program) Command {
 		}
 	}
 	switch c.Kind {
-	case SelectSong:
+	case SelectSong, SelectByProgram:
 		flip(len(p.Songs))
 	case ShowLook:
 		flip(len(p.Looks))
