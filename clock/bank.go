@@ -14,22 +14,21 @@ type bank struct {
 	line         line
 	times        [trendTicks]Time // the times of the last ticks, as estimated when each arrived
 	score        score
-	spawnPause   int        // ticks for which no hypotheses are added, because a stall has just ended
-	wasLate      bool       // the last tick was more than a tick late
-	queue        bool       // ticks are coming out of a queue, after a silence
-	meanMiss     float64    // mean distance of ticks from their expected times, ns
-	noLearning   bool       // ticks are being processed again, and the noise must not be learned twice
-	farTicks     int        // number of ticks for which all hypotheses have been far off
-	noiseTooWide bool       // its noise is much wider than the trend measures
-	newShare     float64    // share of the last bar, 0..1, in which the likeliest hypothesis was new
-	driftShare   float64    // share of the last bars, 0..1, in which the tempo drifted
-	latticeShare float64    // stepBank: share of the last ticks, 0..1, that its lattice explains
-	lastBar      hypothesis // after a silence: the straight line through the bar before it; weight 0: none
+	spawnPause   int     // ticks for which no hypotheses are added, because a stall has just ended
+	wasLate      bool    // the last tick was more than a tick late
+	queue        bool    // ticks are coming out of a queue, after a silence
+	meanMiss     float64 // mean distance of ticks from their expected times, ns
+	noLearning   bool    // ticks are being processed again, and the noise must not be learned twice
+	farTicks     int     // number of ticks for which all hypotheses have been far off
+	noiseTooWide bool    // its noise is much wider than the trend measures
+	newShare     float64 // share of the last bar, 0..1, in which the likeliest hypothesis was new
+	driftShare   float64 // share of the last bars, 0..1, in which the tempo drifted
+	latticeShare float64 // stepBank: share of the last ticks, 0..1, that its lattice explains
 }
 
 // tick processes a tick that arrived gap ns after the one before: it adds hypotheses,
 // weighs all of them by the tick, and learns the noise. which is the bank's index.
-func (b *bank) tick(gap float64, which int) {
+func (b *bank) tick(gap float64, which int, bar *hypothesis) {
 	b.count++
 	b.spawnChanges(which)
 	before := b.hyps[b.best]
@@ -42,7 +41,7 @@ func (b *bank) tick(gap float64, which int) {
 		h.double = false
 		h.step(gap)
 	}
-	b.recount(&before, gap)
+	b.recount(&before, gap, bar)
 	for i := range b.live {
 		h := &b.hyps[i]
 		if h.double {

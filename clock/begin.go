@@ -57,7 +57,10 @@ func (b *bank) replayAll(l *lock) {
 	b.begin(l.tickBack(n-1).n, l.line.period)
 	b.noLearning = true
 	for i := n - 2; i >= 0; i-- {
-		b.tick(float64(l.tickBack(i).at-l.tickBack(i+1).at), closeBank)
+		b.tick(float64(l.tickBack(i).at-l.tickBack(i+1).at), closeBank, nil)
+		if i == l.sinceSettled {
+			b.number(l.tickBack(i).n)
+		}
 	}
 	b.noLearning = false
 	ratio := b.hyps[b.proven].period / before.hyps[before.proven].period
@@ -73,7 +76,10 @@ func (b *bank) replay(l *lock) {
 	from := min(l.count, ringTicks*3/4)
 	b.begin(l.tickBack(from-1).n, l.line.period)
 	for i := from - 2; i >= 0; i-- {
-		b.tick(float64(l.tickBack(i).at-l.tickBack(i+1).at), stepBank)
+		b.tick(float64(l.tickBack(i).at-l.tickBack(i+1).at), stepBank, nil)
+		if i == l.sinceSettled {
+			b.number(l.tickBack(i).n)
+		}
 	}
 }
 

@@ -71,7 +71,8 @@
 // D. MacKay, 2007; from memory). Lost and doubled ticks are considered only where the
 // noise is much smaller than a tick. After a silence, where the noise is wider, the
 // count that fits best and those one less and one more are followed until ticks
-// decide, and so is the straight line through the bar before. Ticks that a queue lets out at once are counted and not used otherwise.
+// decide, and so is the straight line through the bar before. Ticks that a queue lets
+// out at once are counted and not used otherwise.
 //
 // Two kinds of noise have a pattern from tick to tick, which such a filter would
 // mistake for a tempo:

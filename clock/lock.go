@@ -9,6 +9,7 @@ type lock struct {
 	putIn, takenOut uint32  // lost ticks added to the count, and double ticks removed from it
 	pendingRecount  int64   // corrections not yet in putIn or takenOut: ticks added less ticks removed
 	sinceRecount    int     // ticks since the count was last corrected
+	sinceSettled    int     // ticks since one was given its number by settleCount
 	queued          float64 // share of the last ticks that came out of a queue, 0..1
 	line            line
 	count           int  // ticks since the restart
@@ -164,7 +165,7 @@ func (l *lock) restart(n int64, period float64) {
 	}
 	l.count, l.locked, l.afterSilence = 0, false, false
 	l.lattice, l.trend, l.apart, l.doubt = lattice{}, trend{}, apart{}, doubt{}
-	l.shown = closeBank
+	l.shown, l.sinceSettled = closeBank, ringTicks
 	l.sinceLattice = max(l.sinceLattice, bareTicks-2*latticeTicks) // another sender may come after a silence
 	for i := range l.banks {
 		l.banks[i].live = 0
@@ -197,9 +198,13 @@ func (l *lock) tick(at Time) {
 		l.afterSilence = false
 	}
 	gone := silent(gap, l.line.period)
-	lastBar := l.lastBar(gone)
+	var bar *hypothesis // the line of the last bar, at the end of a silence
+	if h, ok := l.lastBar(gone); ok {
+		bar = &h
+	}
 	l.last = at
 	l.count++
+	l.sinceSettled++
 	*l.tickBack(0) = point{l.n + 1, at}
 	steady := l.line.steadyPeriod > 0 && gone
 	for i := range l.banks {
@@ -210,11 +215,10 @@ func (l *lock) tick(at Time) {
 		if steady {
 			b.holdPeriod(l.line.steadyPeriod, l.steadyVariance())
 		}
-		b.lastBar = lastBar
 		if b.live == 0 {
 			b.begin(l.n+1, l.line.period)
 		} else {
-			b.tick(gap, i)
+			b.tick(gap, i, bar)
 			if b.noneFits(l) {
 				b.restartOnLine(l)
 			}
@@ -251,15 +255,20 @@ func (l *lock) tick(at Time) {
 	l.locked = l.count >= lockTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
 }
 
-// settleCount gives the last tick the same number in all hypotheses. The sender has
-// just said which tick this is (a Start or a song position), so different guesses of
-// how many ticks were lost before it no longer matter and must not move the count later.
+// settleCount gives the last tick the same number in all hypotheses, now and when ticks
+// are processed again: which beat it is has just been decided, so guesses of how many
+// ticks were lost before it no longer matter and must not move the count later.
 func (l *lock) settleCount() {
 	for i := range l.banks {
-		b := &l.banks[i]
-		for k := range b.live {
-			b.hyps[k].n = l.n
-		}
+		l.banks[i].number(l.n)
+	}
+	l.sinceSettled = 0
+}
+
+// number gives the last tick the number n in all hypotheses.
+func (b *bank) number(n int64) {
+	for i := range b.live {
+		b.hyps[i].n = n
 	}
 }
 
@@ -269,39 +278,44 @@ func (l *lock) settleCount() {
 // is 0.
 func (l *lock) steadyPeriod() float64 {
 	newest := &l.banks[closeBank].hyps[l.banks[closeBank].best]
-	if l.shown == stepBank || l.count < trendTicks || l.trend.power <= 0 ||
-		l.tickBack(0).n-l.tickBack(trendTicks-1).n != trendTicks-1 || newest.vPeriod < l.steadyVariance() {
+	if l.shown == stepBank || l.trend.power <= 0 || newest.vPeriod < l.steadyVariance() {
 		return 0
 	}
-	off, period := l.straightLine(trendTicks)
-	var rest float64
-	for i := range trendTicks {
-		p := l.tickBack(i)
-		rest += sq(float64(p.at-l.tickBack(0).at) - off + float64(period*float64(i)))
-	}
-	if rest > float64(straight*trendTicks*l.trend.power)+sq(stampErr) {
+	_, period, rest, ok := l.barLine()
+	if !ok || rest > float64(straight*trendTicks*l.trend.power)+sq(stampErr) {
 		return 0
 	}
 	return period
 }
 
-// lastBar returns the hypothesis that the ticks of the last bar lie on a straight line.
-// Its off is relative to when ticks arrive on average, not to the earliest. Its weight is
-// 0 if it is not wanted, or if the bar has missing ticks.
-func (l *lock) lastBar(wanted bool) (h hypothesis) {
-	if !wanted || l.count < trendTicks || l.tickBack(0).n-l.tickBack(trendTicks-1).n != trendTicks-1 {
-		return h
+// barLine fits a straight line to the ticks of the last bar. It returns where the line
+// has the last tick, ns from its arrival, the period, ns, and the sum of the squares of
+// what ticks lie off the line, ns². ok is false if ticks of the bar are missing.
+func (l *lock) barLine() (off, period, rest float64, ok bool) {
+	if l.count < trendTicks || l.tickBack(0).n-l.tickBack(trendTicks-1).n != trendTicks-1 {
+		return 0, 0, 0, false
 	}
-	off, period := l.straightLine(trendTicks)
-	var v float64
+	off, period = l.straightLine(trendTicks)
 	for i := range trendTicks {
 		p := l.tickBack(i)
-		v += sq(float64(p.at-l.tickBack(0).at)-off+float64(period*float64(i))) / trendTicks
+		rest += sq(float64(p.at-l.tickBack(0).at) - off + float64(period*float64(i)))
 	}
+	return off, period, rest, true
+}
+
+// lastBar returns the hypothesis that the ticks of the last bar lie on a straight line.
+// Its off is relative to when ticks arrive on average, not to the earliest. ok is false
+// if it is not wanted or there is none.
+func (l *lock) lastBar(wanted bool) (h hypothesis, ok bool) {
+	if !wanted {
+		return h, false
+	}
+	off, period, rest, ok := l.barLine()
+	v := rest / trendTicks
 	return hypothesis{
 		n: l.n, off: off, period: period, weight: 1, kind: steadyTempo,
 		vOff: 4 * v / trendTicks, cOffPeriod: 6 * v / (trendTicks * trendTicks), vPeriod: 12 * v / (trendTicks * trendTicks * trendTicks),
-	}
+	}, ok
 }
 
 // steadyVariance returns the variance of a period that is the mean of the last bar, ns².

@@ -1,12 +1,13 @@
 package clock
 
 // recount adds hypotheses in which ticks were lost before this one, or in which this one
-// is a double. It does so only if the noise is small enough to tell ticks apart.
-func (b *bank) recount(before *hypothesis, gap float64) {
+// is a double. Without a silence it does so only if the noise is small enough to tell ticks
+// apart. bar is the last bar's line, for a tick after a silence, or nil.
+func (b *bank) recount(before *hypothesis, gap float64, bar *hypothesis) {
 	best := &b.hyps[b.best]
 	late, period := -best.off, best.period
 	if silent(gap, period) {
-		b.recountAfterSilence(gap)
+		b.recountAfterSilence(gap, bar)
 		return
 	}
 	if b.count < fewTicks || !best.countsTicks() || b.noise.seen < lockTicks ||
@@ -31,19 +32,23 @@ func (b *bank) recount(before *hypothesis, gap float64) {
 // ns. A few late ticks before the silence can look like a falling tempo. So if the straight
 // line through the last bar gives another number of lost ticks than the best hypothesis
 // does, both are followed, and the ticks to come decide.
-func (b *bank) recountAfterSilence(gap float64) {
+func (b *bank) recountAfterSilence(gap float64, bar *hypothesis) {
 	if b.count < 2*fewTicks {
 		return
 	}
-	best, bar := b.hyps[b.best], b.lastBar
+	best := b.hyps[b.best]
 	b.spawnLostInSilence(&best)
-	bar.off -= b.noise.mean
-	bar.step(gap)
-	ticks := -bar.off / bar.period
-	apart := (best.off - bar.off + ticks*(best.period-bar.period) + ticks*ticks/2*best.bend) / best.period
-	if bar.weight > 0 && (b.noiseHidesTicks(bar.period) || max(apart, -apart) > 0.5) {
-		bar.weight = best.weight
-		b.spawnLostInSilence(&bar)
+	if bar == nil {
+		return
+	}
+	line := *bar
+	line.off -= b.noise.mean
+	line.step(gap)
+	ticks := -line.off / line.period
+	apart := (best.off - line.off + float64(ticks*(best.period-line.period)) + float64(ticks*ticks/2*best.bend)) / best.period
+	if b.noiseHidesTicks(line.period) || max(apart, -apart) > 0.5 {
+		line.weight = best.weight
+		b.spawnLostInSilence(&line)
 	}
 }
 
@@ -132,7 +137,7 @@ func (b *bank) spawn(parent *hypothesis, odds float64, kind tempoModel) *hypothe
 }
 
 // expectChange adds a hypothesis in which a planned change of tempo happens before the next
-// tick: see lock.expect.
+// tick: see lock.expectChange.
 func (b *bank) expectChange(ratio, share float64, sure bool) {
 	odds := oddsPlanned
 	if sure {

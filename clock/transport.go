@@ -64,7 +64,7 @@ type Transport struct {
 	jump         bool // a Locate while playing waits for the next tick
 	startAskedAt Time // when the Start, Continue or Locate came that waits for a tick
 	pos          Beat // the position while stopped
-	next         Beat // the beat of the next tick, while armed, stopped or waiting to jump
+	next         Beat // the beat of the next tick, while a start is pending, stopped or waiting to jump
 	jumps        uint32
 }
 

@@ -46,7 +46,17 @@ func TestPageStandsStill(t *testing.T) {
 			b.showLook(look)
 			place("look " + look)
 		}
-		b.js(`fetch("/api/v1/ask/house", {method: "POST", body: '{"with": ["walk-in"]}'})`, nil)
+		// The number of things to check, shown and gone.
+		var tops [2]float64
+		b.js(`["", "12"].map((n) => {
+			const worry = document.getElementById("worry"), had = [worry.hidden, worry.innerHTML];
+			worry.hidden = n === "";
+			worry.innerHTML = n + '<span class="more"> to check</span>';
+			const top = document.getElementById("lights").getBoundingClientRect().top + scrollY;
+			[worry.hidden, worry.innerHTML] = had;
+			return top;
+		})`, &tops)
+		assert.InDelta(t, tops[0], tops[1], 0.5, "top of the stage, %s, without and with things to check", s.name)
 	}
 }
 
