@@ -109,6 +109,7 @@ func (s *State) startSongSoon(p *Program, song int32, pos clock.Position) {
 	}
 	at, early := s.play.earlyCommand(pos, p.Window)
 	if early {
+		s.play.programSong = None
 		s.play.armed = armed{section: None, song: song, boundary: at, fromNote: true}
 		return
 	}
@@ -126,11 +127,11 @@ func (s *State) startSong(p *Program, song int32, pos clock.Position, at clock.B
 // comes, so that an armed section is entered at once.
 func (s *State) doSection(p *Program, c *Command, pos clock.Position) {
 	t := &s.play
-	if t.song == None {
-		s.unknownCommands++
+	if c.Kind == FireNote && s.enterOtherSong(p, c.Index, pos) {
 		return
 	}
-	if c.Kind == FireNote && s.enterOtherSong(p, c.Index, pos) {
+	if t.song == None {
+		s.unknownCommands++
 		return
 	}
 	song := &p.Songs[t.song]
@@ -210,7 +211,7 @@ func (s *State) doLook(p *Program, c *Command, pos clock.Position) {
 	}
 	s.songExits++
 	s.play.song, s.play.cue = None, None
-	s.play.programSong, s.play.leftSong = None, None
+	s.play.programSong, s.play.left = None, leftSong{song: None}
 	s.play.disarm()
 	s.feel.restart(0)
 	s.startCue(p, shownCue{song: None, cue: look}, &p.Looks[look], pos, 0)

@@ -34,13 +34,14 @@
 //	6 the order of the song                           the section after the present
 //
 // By hand is every command that is not a section's note or a program change: from the
-// page, a key, OSC or a note with a command of its own. Sections armed by hand keep their beat of the
-// transport when notes enter other sections before it.
+// page, a key, OSC or a note with a command of its own. Sections armed by hand keep their
+// beat of the transport when notes enter other sections before it.
 //
 // And which song plays, the strongest first:
 //
 //	1 a song or look chosen by hand                    at once; releases a song that waits
-//	2 a note for now that only another song has        enters it there: a song that waits,
+//	2 a note that enters a section at once, and that
+//	  only another song has                            enters it there: a song that waits,
 //	                                                   or one that a program change ended
 //	                                                   before its time, which was a mistake
 //	3 a program change while no song plays             at once

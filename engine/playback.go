@@ -31,11 +31,8 @@ type playback struct {
 	// None. It waits; see selectByProgram.
 	programSong int32
 	programAt   clock.Beat // the transport's beat in the music when that came
-	// leftSong is a song that a program change ended before its time, or None. A note
-	// that only this song has brings it back, with its base.
-	leftSong int32
-	leftBase clock.Beat
-	playFrom clock.Beat // the transport's beat where play started last, or the song since then
+	left        leftSong
+	playFrom    clock.Beat // the transport's beat where play started last, or the song since then
 	// soon is a section armed by a note that came a little early, while a section armed
 	// by hand waits for a later boundary.
 	soon armed
@@ -142,7 +139,7 @@ func (p *playback) followTransport(pos clock.Position, runsOn bool) (broken bool
 func (p *playback) startSong(song int32, s *Song, pos clock.Position, runsOn bool, at clock.Beat) {
 	p.song, p.noteGrid, p.end = song, s.noteGrid(), s.Length()
 	p.selectedAgain = false
-	p.programSong, p.leftSong = None, None
+	p.programSong, p.left = None, leftSong{song: None}
 	p.cue = None
 	p.live = false
 	p.disarm()

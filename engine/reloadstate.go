@@ -9,9 +9,7 @@ import "tactus/clock"
 // section that the new program has, or outside songs until the next cue.
 func (r *Reload) carryState(s State, pos clock.Position) State {
 	t := &s.play
-	if t.setListIndex >= 0 && t.setListIndex < len(r.places) {
-		t.setListIndex = int(r.places[t.setListIndex])
-	}
+	t.setListIndex = r.carryPlace(t.setListIndex)
 	r.carryOverrides(&s)
 	in := t.song != None && t.live && t.cue != None && s.shown.song == t.song && t.keepLightUntil != noMark // the song's cue is present
 	if !in {
@@ -24,26 +22,36 @@ func (r *Reload) carryState(s State, pos clock.Position) State {
 	if t.song != None {
 		r.carrySong(&s, pos, in)
 	}
-	if t.armed.song != None {
-		if t.armed.song = r.songs[t.armed.song]; t.armed.song == None {
+	for _, waits := range [...]*int32{&t.armed.song, &t.programSong} {
+		if r.carrySongIndex(waits) {
 			s.lost++
 		}
 	}
-	if t.programSong != None {
-		if t.programSong = r.songs[t.programSong]; t.programSong == None {
-			s.lost++
-		}
-	}
-	if t.leftSong != None {
-		t.leftSong = r.songs[t.leftSong]
-	}
-	if n := s.programs.song; n > 0 {
-		s.programs.song = r.songs[n-1] + 1
-	}
+	r.carrySongIndex(&t.left.song)
+	t.left.place = r.carryPlace(t.left.place)
+	r.carrySongIndex(&s.programs.Song)
 	if in && t.song != None {
 		r.findCue(&s, pos)
 	}
 	return s
+}
+
+// carryPlace returns where a place of the old set list stands in the new one.
+func (r *Reload) carryPlace(place int) int {
+	if place < 0 || place >= len(r.places) {
+		return place
+	}
+	return int(r.places[place])
+}
+
+// carrySongIndex makes an index of the old program's songs one of the new program's. It
+// reports whether the song is gone, and then makes it None.
+func (r *Reload) carrySongIndex(song *int32) (lost bool) {
+	if *song == None {
+		return false
+	}
+	*song = r.songs[*song]
+	return *song == None
 }
 
 // findCue finds the present cue in the new program, and does not start it again.
@@ -74,9 +82,12 @@ func (r *Reload) carrySong(s *State, pos clock.Position, in bool) {
 			s.shown = shownCue{song: None, cue: None}
 		}
 		t.song, t.cue, t.section, t.live = None, None, None, false
-		t.programSong, t.leftSong = None, None
+		armed := t.armed
 		t.disarm()
-		t.keepLightUntil = 0
+		if armed.song != None {
+			t.armed = armed
+		}
+		t.end, t.keepLightUntil = 0, 0
 		t.passes = [MaxSections]uint8{}
 		return
 	}

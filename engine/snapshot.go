@@ -52,7 +52,7 @@ func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
 		Limiter: e.limiter.status,
-		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Programs: e.programs.status(), Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
+		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Programs: e.programs, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
 		Song: p.song, Place: p.setListIndex, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.all.levelAt(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}

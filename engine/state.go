@@ -19,7 +19,7 @@ type State struct {
 	floorFade       slide  // share to which the minimum levels (floors) act, 0..1
 	unknownCommands uint64 // commands that named something the show lacks
 	lost            uint64 // things in use that an edited show lacks
-	programs        programCounts
+	programs        ProgramStatus
 
 	effectsOrigin   clock.Beat // the transport's beat at the effects' beat 0
 	effectsEarliest clock.Beat // the effects' beat is never before this one
@@ -54,9 +54,9 @@ func (p *Program) StartState() State {
 		play: playback{
 			song: None, cue: None, setListIndex: -1, section: None, earliest: noEarliest,
 			armed: armed{section: None, song: None}, soon: armed{section: None, song: None}, handEntry: noEarliest,
-			programSong: None, leftSong: None,
+			programSong: None, left: leftSong{song: None},
 		},
-		effectsEarliest: noEarliest, masters: fullMasters(), shown: shownCue{song: None, cue: p.WalkIn},
+		programs: ProgramStatus{Song: None}, effectsEarliest: noEarliest, masters: fullMasters(), shown: shownCue{song: None, cue: p.WalkIn},
 	}
 	if p.WalkIn != None {
 		s.cuesBegun++
@@ -114,7 +114,7 @@ func (s *State) pickCue(p *Program, pos clock.Position) {
 	}
 	t.enterDue(&p.Songs[t.song], pos)
 	if t.programSong != None && pos.Playing && t.songBeat(pos) >= t.end {
-		s.startByProgram(p, pos, t.origin+t.end, None)
+		s.startByProgram(p, pos, t.origin+t.end, leftSong{song: None})
 	}
 	song := &p.Songs[t.song]
 	if pos.Playing {
@@ -125,7 +125,7 @@ func (s *State) pickCue(p *Program, pos clock.Position) {
 	}
 	here := t.songBeat(pos)
 	if t.keepLightUntil > 0 && here < t.keepLightUntil {
-		return // an edit removed the section that was played
+		return // beyond the song's end, or an edit removed the section that was played
 	}
 	t.keepLightUntil = 0
 	t.countPass(song.sectionAt(here))

@@ -74,7 +74,7 @@ func (p *playedReport) frame(r *engine.Record) {
 	}
 }
 
-// programs notes program changes that waited, took hold or were undone.
+// programs notes program changes that waited, whose song began, or that were undone.
 func (p *playedReport) programs(at clock.Time, st *engine.Status) {
 	was := p.changes
 	p.changes = st.Programs
