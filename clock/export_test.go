@@ -3,11 +3,11 @@ package clock
 import "testing"
 
 // NumbersOnly skips a test of long arithmetic under the race detector, which makes
-// it many times slower and has nothing to find in it: no goroutine is started. The
-// quiet stage runs it.
+// it many times slower and has nothing to find in it: no goroutine is started. Make test
+// runs it without the race detector.
 func NumbersOnly(t *testing.T) {
 	t.Helper()
 	if raceDetector {
-		t.Skip("under the race detector; make quiet runs it")
+		t.Skip("long arithmetic in one goroutine: run it without the race detector")
 	}
 }

@@ -59,6 +59,6 @@ func FuzzTempoLock(f *testing.F) {
 		}
 		truth := (float64(at) - first) / period
 		off := (float64(tr.At(at).Beat)/float64(clock.Tick) - truth) * period
-		require.InDelta(t, 0, off, 1.5*every+1e6, "after eight bars of %v BPM through %v ms: error in ms", bpm, every/1e6)
+		require.InDelta(t, 0, off, 1.5*every+1e6, "after eight bars of %v BPM through buffers of %v ms: error in ns", bpm, every/1e6)
 	})
 }

@@ -160,7 +160,7 @@ func TestErrIsHonest(t *testing.T) {
 		}
 		share := float64(inside) / float64(n)
 		t.Logf("%v BPM, σ %v: within Err %.1f %% of the time; Err at most %v", c.bpm, c.sigma.Sub(0), 100*share, most.Sub(0))
-		assert.GreaterOrEqual(t, share, 0.95, "%v BPM, σ %v: percentage of the time within Err, and highest Err", c.bpm, c.sigma.Sub(0))
-		assert.LessOrEqual(t, most, c.most, "%v BPM, σ %v: percentage of the time within Err, and highest Err", c.bpm, c.sigma.Sub(0))
+		assert.GreaterOrEqual(t, share, 0.95, "%v BPM, σ %v: share of the time within Err", c.bpm, c.sigma.Sub(0))
+		assert.LessOrEqual(t, most, c.most, "%v BPM, σ %v: highest Err in ns", c.bpm, c.sigma.Sub(0))
 	}
 }

@@ -57,7 +57,7 @@ func TestTapsOfAHand(t *testing.T) {
 		t.Logf("s.d. %2.0f ms, %d taps: tempo %.2f %% (plain %.2f %%), phase %.1f ms (plain %.1f ms)",
 			c.sd, c.taps, p95(tempo), p95(plainTempo), p95(phase), p95(plainPhase))
 		assert.LessOrEqual(t, p95(tempo), c.tempo, "s.d. %v ms, %d taps: error of the tempo in per cent", c.sd, c.taps)
-		assert.LessOrEqual(t, p95(phase), c.phase, "s.d. %v ms, %d taps: error of the tempo in per cent", c.sd, c.taps)
+		assert.LessOrEqual(t, p95(phase), c.phase, "s.d. %v ms, %d taps: error of the phase in ms", c.sd, c.taps)
 		if c.taps > 3 {
 			assert.LessOrEqual(t, p95(tempo), p95(plainTempo)*1.02, "s.d. %v ms, %d taps: worse than the plain way", c.sd, c.taps)
 		}

@@ -164,8 +164,8 @@ func TestTempoLockThroughRandomStalls(t *testing.T) {
 				}
 			}
 			t.Logf("%v BPM, σ %v: tempo off by up to %.2f %%, beat by %.2f ms", bpm, sigma.Sub(0), 100*tempo, off/1e6)
-			assert.LessOrEqual(t, tempo, 0.018, "%v BPM, σ %v: highest error of the tempo in per cent", bpm, sigma.Sub(0))
-			assert.LessOrEqual(t, off, 4.2e6, "%v BPM, σ %v: highest error of the tempo in per cent", bpm, sigma.Sub(0))
+			assert.LessOrEqual(t, tempo, 0.018, "%v BPM, σ %v: highest error of the tempo, as a share of it", bpm, sigma.Sub(0))
+			assert.LessOrEqual(t, off, 4.2e6, "%v BPM, σ %v: highest error of the beat in ns", bpm, sigma.Sub(0))
 		}
 	}
 }
@@ -279,7 +279,7 @@ func TestTempoLockHoldover(t *testing.T) {
 				}
 				jump := x.off - last.off
 				if last.at > 0 {
-					require.LessOrEqual(t, math.Abs(jump), 0.5*float64(look)+math.Abs(float64(shift)), "seed %d, shift %v: jump in ms", seed, shift.Sub(0))
+					require.LessOrEqual(t, math.Abs(jump), 0.5*float64(look)+math.Abs(float64(shift)), "seed %d, shift %v: jump in ns", seed, shift.Sub(0))
 				}
 				if x.at < sent[to-1]-Second/2 || x.at > sent[to]+2*Second {
 					require.LessOrEqual(t, math.Abs(x.off), 2.5e6, "seed %d, shift %v: off by %.2f ms at %v", seed, shift.Sub(0), x.off/1e6, x.at.Sub(0))

@@ -118,7 +118,7 @@ func prepareReload(t rapid.TB, old, to *Program) *Reload {
 
 // A reload that changes nothing that can be seen changes no byte, from the
 // first frame on and for the rest of the night, wherever names have moved to.
-func TestRevisionChangesNoByte(t *testing.T) {
+func TestReloadWithoutChangesChangesNoByte(t *testing.T) {
 	base := *asPlayed(t)
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyHall(t, base)

@@ -358,7 +358,7 @@ func TestReloadOfAnotherIsNotTaken(t *testing.T) {
 }
 
 // Taking a reload touches no heap.
-func TestReviseAllocatesNothing(t *testing.T) {
+func TestReloadAllocatesNothing(t *testing.T) {
 	if raceDetector {
 		t.Skip("the race detector allocates; make quiet runs this without it")
 	}

@@ -8,7 +8,7 @@ import (
 
 // Published outputs of SplitMix64 from seed 1234567 (Vigna's splitmix64.c as
 // quoted by several libraries' tests; from memory).
-func TestHashIsSplitMix(t *testing.T) {
+func TestMixBitsIsSplitMix(t *testing.T) {
 	want := []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423}
 	state := uint64(1234567)
 	for i, w := range want {
