@@ -206,26 +206,7 @@ func (l *lock) tick(at Time) {
 	l.count++
 	l.sinceSettled++
 	*l.tickBack(0) = point{l.n + 1, at}
-	steady := l.line.steadyPeriod > 0 && gone
-	for i := range l.banks {
-		b := &l.banks[i]
-		if i == stepBank && b.live == 0 {
-			continue
-		}
-		if steady {
-			b.holdPeriod(l.line.steadyPeriod, l.steadyVariance())
-		}
-		if b.live == 0 {
-			b.begin(l.n+1, l.line.period)
-		} else {
-			b.tick(gap, i, bar)
-			if b.noneFits(l) {
-				b.restartOnLine(l)
-			}
-		}
-		b.conclude(at)
-		*b.timeOf(l.count) = b.line.at
-	}
+	l.tickBanks(gap, gone, bar)
 	l.tickBack(0).n = l.banks[closeBank].line.n
 	if c := l.count; c == lockTicks || c == 2*lockTicks || c == 4*lockTicks || c == 8*lockTicks {
 		b := &l.banks[closeBank]
@@ -253,6 +234,31 @@ func (l *lock) tick(at Time) {
 	}
 	l.tickBack(0).n = l.n
 	l.locked = l.count >= lockTicks && l.line.err-l.halfStep < 0.25*l.line.period && l.line.drift < 0.02*l.line.period
+}
+
+// tickBanks processes the tick in every bank. gap is the time since the tick before, in
+// ns; gone says that the clock was silent in it, bar is then the line of the bar before.
+func (l *lock) tickBanks(gap float64, gone bool, bar *hypothesis) {
+	steady := l.line.steadyPeriod > 0 && gone
+	for i := range l.banks {
+		b := &l.banks[i]
+		if i == stepBank && b.live == 0 {
+			continue
+		}
+		if steady {
+			b.holdPeriod(l.line.steadyPeriod, l.steadyVariance())
+		}
+		if b.live == 0 {
+			b.begin(l.n+1, l.line.period)
+		} else {
+			b.tick(gap, i, bar)
+			if b.noneFits(l) {
+				b.restartOnLine(l)
+			}
+		}
+		b.conclude(l.last)
+		*b.timeOf(l.count) = b.line.at
+	}
 }
 
 // settleCount gives the last tick the same number in all hypotheses, now and when ticks
