@@ -162,11 +162,7 @@ func (a *attempt) changes() (list []change) {
 // nearby lists other lights for a section, the nearest first. The top of the ladder
 // is for the peak.
 func (w *writer) nearby(i int, up bool) []step {
-	from, ok := w.forced[i]
-	if !ok {
-		from = w.climb.at[w.parts[i].energy]
-	}
-	return w.climb.near(from, up, w.top(i))
+	return w.climb.near(w.parts[i].step, up, w.top(i))
 }
 
 // top is the highest rung that a section may have.

@@ -70,3 +70,27 @@ func TestNeighboursOfOneEnergyDiffer(t *testing.T) {
 		assert.NotEqual(t, plan.Alike, f.Kind, f.Reason)
 	}
 }
+
+// A long section that measuring gave another light changes from that light, not from
+// the one that the ladder has for its energy.
+func TestForcedLightChangesInLongSections(t *testing.T) {
+	const file = "songs/new.yaml"
+	files := showtest.Files(t, shows.Demo())
+	files[file] = &fstest.MapFile{Data: []byte(measuredHead + "  - verse: {bars: 8, energy: 3}\n  - bridge: {bars: 16, energy: 8}\n  - chorus: {bars: 8, energy: 10}\n")}
+	src := read(files[file].Data)
+	show, err := src.load(files, file)
+	require.NoError(t, err)
+	m := improver{files: files, file: file, text: src, show: show, tries: maxTries}
+	for _, forced := range []step{{8, calmer}, {8, own}, {7, calmer}, {7, full}} {
+		a, err := m.attempt(map[int]step{1: forced})
+		require.NoError(t, err)
+		find := func(at string) *Row {
+			i := slices.IndexFunc(a.writer.rows, func(r Row) bool { return r.At == at })
+			require.GreaterOrEqual(t, i, 0, "forced to %+v: nothing at %s: %+v", forced, at, a.writer.rows)
+			return &a.writer.rows[i]
+		}
+		first, change := find("bridge"), find("bridge, bar 9")
+		assert.Equal(t, first.Look, change.Look, "forced to %+v", forced)
+		assert.False(t, sameSet(first.Effects, change.Effects), "forced to %+v: %v", forced, change.Effects)
+	}
+}

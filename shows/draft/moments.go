@@ -2,6 +2,7 @@ package draft
 
 import (
 	"fmt"
+	"slices"
 
 	"tactus/shows"
 )
@@ -16,7 +17,7 @@ func (w *writer) moment(m *shows.Moment, at, fade, why string) {
 // section, unless someone speaks on either side or a person has written cues there.
 func (w *writer) breath(i int) {
 	m, d := w.ladder.Breath, w.change(i)
-	if m == nil || d < LargeLift || w.parts[i].energy < strong || !w.ours(i, w.breathAt(i)) {
+	if m == nil || d < LargeLift || w.parts[i].energy < strong || !w.ours(w.parts[i].theirs, w.breathAt(i)) {
 		return
 	}
 	before := &w.parts[i-1]
@@ -29,10 +30,10 @@ func (w *writer) breath(i int) {
 // breathAt is the place of the breath before a section.
 func (w *writer) breathAt(i int) string { return w.parts[i].name + " - 1 beat" }
 
-// ours reports whether a cue beside the first cue of a section may be drafted. Where
-// a person wrote the first cue, only what an earlier draft has put there is drafted
+// ours reports whether a cue may be drafted at a place; byPerson: a person wrote cues
+// of the section. Then only a line that an earlier draft has put there is drafted
 // again: an edit of one line does not take its neighbours away.
-func (w *writer) ours(i int, at string) bool { return !w.parts[i].theirs || w.earlier[at] }
+func (w *writer) ours(byPerson bool, at string) bool { return !byPerson || w.earlier[at] }
 
 const (
 	longChange = 12 // least bars of a section that changes on the way
@@ -42,7 +43,7 @@ const (
 // changes drafts changes of effects in a long section: at its half, or every phrase.
 func (w *writer) changes(i int) {
 	part := &w.parts[i]
-	if part.bars < longChange || part.inside || part.spoken || part.breakdown {
+	if part.bars < longChange || part.spoken || part.breakdown {
 		return
 	}
 	other, ok := w.other(i)
@@ -55,7 +56,7 @@ func (w *writer) changes(i int) {
 	}
 	for n, bar := range turnsOf(part.bars) {
 		at := fmt.Sprintf("%s, bar %d", part.name, bar)
-		if !w.ours(i, at) {
+		if !w.ours(part.theirs || part.inside, at) {
 			continue
 		}
 		p := part.look
@@ -69,10 +70,11 @@ func (w *writer) changes(i int) {
 }
 
 // other returns what a long section changes to: busier effects, or calmer ones if the
-// busier ones are kept for the peak; at the peak more effects.
+// busier ones are kept for the peak; at the peak more effects; the rung's own effects
+// if the section has calmer ones.
 func (w *writer) other(i int) (picture, bool) {
 	part := &w.parts[i]
-	s, top := w.climb.at[part.energy], len(w.climb.rungs)-1
+	s, top := part.step, len(w.climb.rungs)-1
 	variants := []int{busier, full}
 	switch peak := part.energy == w.peak; {
 	case peak && w.again(i):
@@ -81,6 +83,9 @@ func (w *writer) other(i int) (picture, bool) {
 		variants = []int{full}
 	case s.rung+1 == top && !peak:
 		variants = []int{calmer}
+	}
+	if s.variant == calmer {
+		variants = slices.Concat([]int{own}, variants)
 	}
 	var lists [][]string
 	for _, v := range variants {

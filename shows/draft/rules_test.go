@@ -217,6 +217,28 @@ func TestAnEditLeavesItsNeighbours(t *testing.T) {
 	}
 	assert.Equal(t, string(d.Source), string(drafted(t, showtest.Yard(string(d.Source))).Source), "drafted again")
 
+	// Of two changes inside a section, the one that nobody edited stays.
+	src = string(yardDraft(t, plainHead, "a 8 3", "b 24 8", "c 8 3").Source)
+	ninth := lineOf(src, `{at: "b, bar 9"`)
+	for _, at := range []string{"b, bar 9", "b, bar 17"} {
+		line := lineOf(src, `{at: "`+at+`"`)
+		require.NotEmpty(t, line, at)
+		edited := strings.Replace(src, line, strings.Replace(line, "fade: 2 beats", "fade: 3 beats", 1), 1)
+		require.NotEqual(t, src, edited)
+		d = drafted(t, showtest.Yard(edited))
+		assert.Equal(t, edited, string(d.Source), "the fade at %s edited", at)
+		for _, r := range d.Rows {
+			assert.False(t, r.Removed, "the fade at %s edited: %+v", at, r)
+		}
+	}
+	// Nor is a change drafted where an earlier draft had none.
+	edited = strings.Replace(src, ninth, "  - {at: \"b, bar 5\", look: mid}\n", 1)
+	require.NotEqual(t, src, edited)
+	d = drafted(t, showtest.Yard(edited))
+	assert.False(t, hasRow(d, "b, bar 9"), "a change that a person took out")
+	assert.True(t, hasRow(d, "b, bar 17"), "beside it")
+
+	src = string(first.Source)
 	for _, end := range []string{"\n", "\r\n"} {
 		quiet := strings.ReplaceAll(strings.Replace(src, "energy: 8}", "energy: 4}", 1), "\n", end)
 		quiet = strings.Replace(quiet, "- b:", "- d:", 1)

@@ -21,6 +21,7 @@ type part struct {
 	theirs    bool // a person wrote its first light
 	inside    bool // a person wrote cues in it, but for its last bar
 	lastBar   bool // a person wrote cues in its last bar
+	step      step // the step of the ladder that its light is from
 	look      picture
 }
 

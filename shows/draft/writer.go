@@ -25,6 +25,7 @@ type writer struct {
 func (w *writer) write() {
 	for i := range w.parts {
 		p := &w.parts[i]
+		p.step = w.climb.at[p.energy]
 		w.breath(i)
 		if p.theirs {
 			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Reason: "yours", Theirs: true})
@@ -103,14 +104,16 @@ func (w *writer) choose(i int) (p picture, set []shows.Level, why string) {
 		return picture{m.Look, m.Effects}, m.Set, why + "; breakdown"
 	}
 	if s, ok := w.forced[i]; ok {
-		return w.climb.picture(s, part.name), nil, why + w.measured(i)
+		part.step, why = s, why+w.measured(i)
+		return w.climb.picture(s, part.name), nil, why
 	}
-	s := w.climb.at[part.energy]
-	if held := (step{s.rung, calmer}); part.energy == w.peak && w.again(i) && !w.lesser(held, part.name) {
-		s = held
+	if held := (step{part.step.rung, calmer}); part.energy == w.peak && w.again(i) && !w.lesser(held, part.name) {
+		part.step = held
 		why += ", held back for the last"
 	}
-	return w.contrast(i, s, why)
+	s, differs := w.contrast(i, part.step)
+	part.step = s
+	return w.climb.picture(s, part.name), nil, why + differs
 }
 
 // measured is the reason for a light that the measures asked for.
@@ -159,9 +162,9 @@ func (w *writer) lesser(s step, name string) bool {
 	return false
 }
 
-// contrast returns a step's light, or that of a nearby step if the section before has
-// the same light at another energy, or is called otherwise.
-func (w *writer) contrast(i int, s step, why string) (picture, []shows.Level, string) {
+// contrast returns the step s, or a nearby step if the section before has the same light
+// at another energy, or is called otherwise; and the reason, if there is one to give.
+func (w *writer) contrast(i int, s step) (chosen step, why string) {
 	name := w.parts[i].name
 	seen := func(s step) picture {
 		p := w.climb.picture(s, name)
@@ -176,10 +179,10 @@ func (w *writer) contrast(i int, s step, why string) (picture, []shows.Level, st
 		}
 		for _, other := range others {
 			if !seen(other).same(w.last) {
-				return w.climb.picture(other, name), nil, why + "; unlike the part before"
+				return other, "; unlike the part before"
 			}
 		}
-		return w.climb.picture(s, name), nil, why + "; the ladder has nothing between"
+		return s, "; the ladder has nothing between"
 	}
-	return w.climb.picture(s, name), nil, why
+	return s, ""
 }
