@@ -2,6 +2,7 @@ package draft
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -17,7 +18,7 @@ var ErrNoLadder = errors.New("looks.yaml has no ladder")
 type Draft struct {
 	Song   string // its name
 	Source []byte // the whole file
-	Rows   []Row  // what it looks like, in the song's order
+	Rows   []Row  // what it looks like, in the song's order; removed lines of places that are no longer in the song last
 }
 
 // Row is the light at a place of the song, and the reason for it.
@@ -63,7 +64,9 @@ func newDraft(files fs.FS, file string, tries int) (*Draft, error) {
 		return nil, errNoRoom(file)
 	}
 	w := best.writer
-	return &Draft{Song: w.song.song.Name, Source: best.source, Rows: append(w.rows, t.removed(w.cues)...)}, nil
+	rows := append(w.rows, t.removed(w.cues)...)
+	slices.SortStableFunc(rows, func(a, b Row) int { return cmp.Compare(w.find(a.At), w.find(b.At)) })
+	return &Draft{Song: w.song.song.Name, Source: best.source, Rows: rows}, nil
 }
 
 func errNoRoom(file string) error {

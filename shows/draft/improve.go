@@ -17,7 +17,9 @@ type attempt struct {
 	writer *writer
 	source []byte
 	song   *plan.Song
-	score  float64 // 0: nothing is wrong; each finding counts 100, as each pair of an inversion, and each L* by which the peak is too dark 1
+	// score is 0 if there is no finding. Flat adds 10000; each other finding and each pair
+	// of an inversion 100; a dim peak also adds its lack in L*.
+	score float64
 }
 
 // improver drafts a song, measures the draft, and tries other lights for the sections

@@ -3,9 +3,9 @@ package draft
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // picture is the light of a section.
@@ -84,7 +84,7 @@ func (c *climb) rungOf(energy int) int {
 // rung picks one of the rungs of an energy: sections of one name have the same, those
 // of another name the next.
 func (c *climb) rung(r int, name string) shows.Rung {
-	key := fmt.Sprint(r, " ", baseOf(name))
+	key := fmt.Sprint(r, " ", position.BaseName(name))
 	n, ok := c.turn[key]
 	if !ok {
 		n = c.taken[r]
@@ -93,9 +93,6 @@ func (c *climb) rung(r int, name string) shows.Rung {
 	}
 	return c.rungs[r][n%len(c.rungs[r])]
 }
-
-// baseOf is a section's name without its number.
-func baseOf(name string) string { return strings.TrimRight(name, " 0123456789") }
 
 // picture returns the light of a step in a section of a name.
 func (c *climb) picture(s step, name string) picture {

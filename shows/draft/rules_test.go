@@ -157,6 +157,11 @@ func TestFollowsEnergies(t *testing.T) {
 	src := strings.Replace(string(d.Source), "energy: 6}", "energy: 4}", 1)
 	out := string(drafted(t, showtest.Yard(src)).Source)
 	assert.NotContains(t, out, "b - 1 beat", "with less energy it is")
+	var places []string
+	for _, r := range drafted(t, showtest.Yard(src)).Rows {
+		places = append(places, r.At)
+	}
+	assert.Equal(t, []string{"a", "b - 1 beat", "b", "b end - 1 bar", "b end - 1 beat"}, places, "lines that go too are in the song's order")
 	assert.Contains(t, lineOf(out, "{at: b,"), "energy 4, up 1", "with less energy it is")
 	fresh := string(yardDraft(t, plainHead, "a 8 3", "b 8 4").Source)
 	assert.Equal(t, fresh, out, "changed\nfrom nothing")
@@ -245,6 +250,11 @@ func TestAnEditLeavesItsNeighbours(t *testing.T) {
 		d = drafted(t, showtest.Yard(quiet))
 		assert.Equal(t, draft.Row{At: "b - 1 beat", Energy: -1, Reason: "taken out; it was drafted for: dark before a lift of 5", Removed: true}, rowAt(t, d, "b - 1 beat"))
 		assert.True(t, rowAt(t, d, "b").Removed, "of a section that has another name")
+		var places []string
+		for _, r := range d.Rows {
+			places = append(places, r.At)
+		}
+		assert.Equal(t, []string{"a", "d", "c", "c end - 2 bars", "b - 1 beat", "b", "b, bar 9"}, places, "places that the song no longer has come last")
 		assert.NotContains(t, string(d.Source), "at: b", "what the table says is gone is there")
 	}
 }

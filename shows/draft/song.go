@@ -52,7 +52,7 @@ func newSong(show *shows.Show, index int) *song {
 
 // isBreakdown goes by a section's name without its number.
 func isBreakdown(name string) bool {
-	return slices.Contains([]string{"breakdown", "break down", "break", "down chorus"}, baseOf(strings.ToLower(name)))
+	return slices.Contains([]string{"breakdown", "break down", "break", "down chorus"}, position.BaseName(strings.ToLower(name)))
 }
 
 // written records what a person wrote in a section. Cues that only send messages do

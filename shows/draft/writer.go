@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tactus/shows"
+	"tactus/shows/position"
 )
 
 // writer drafts a song from its first section to its last.
@@ -148,7 +149,7 @@ func (w *writer) reason(i int) string {
 // again reports whether a section of the same name and energy comes later.
 func (w *writer) again(i int) bool {
 	return slices.ContainsFunc(w.parts[i+1:], func(p part) bool {
-		return p.energy == w.parts[i].energy && baseOf(p.name) == baseOf(w.parts[i].name) && !p.spoken && !p.theirs
+		return p.energy == w.parts[i].energy && position.BaseName(p.name) == position.BaseName(w.parts[i].name) && !p.spoken && !p.theirs
 	})
 }
 
@@ -172,7 +173,7 @@ func (w *writer) contrast(i int, s step) (chosen step, why string) {
 		return p
 	}
 	d := w.change(i)
-	if i > 0 && (d != 0 || baseOf(name) != baseOf(w.parts[i-1].name)) && seen(s).same(w.last) {
+	if i > 0 && (d != 0 || position.BaseName(name) != position.BaseName(w.parts[i-1].name)) && seen(s).same(w.last) {
 		others := w.climb.near(s, d > 0, w.top(i))
 		if d == 0 { // effects of the same rung first
 			others = slices.Concat(w.climb.sameRung(s), others)

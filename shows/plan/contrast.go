@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"tactus/fixtures"
+	"tactus/shows/position"
 )
 
 // DimPeak returns the sections of a song that contradict its peak: the brightest
@@ -94,7 +94,7 @@ func (j *judge) alike() {
 	}
 	for i := 1; i < len(j.song.Sections); i++ {
 		a, b := &j.song.Sections[i-1], &j.song.Sections[i]
-		if a.Energy == b.Energy && baseName(a.Name) == baseName(b.Name) || a.Spoken || b.Spoken || !j.song.Alike(j.night.Stage, a, b) {
+		if a.Energy == b.Energy && position.BaseName(a.Name) == position.BaseName(b.Name) || a.Spoken || b.Spoken || !j.song.Alike(j.night.Stage, a, b) {
 			continue
 		}
 		severity := Warning
@@ -107,6 +107,3 @@ func (j *judge) alike() {
 			"give one of them another look, other effects or other levels")
 	}
 }
-
-// baseName is a section's name without its number.
-func baseName(name string) string { return strings.TrimRight(name, " 0123456789") }

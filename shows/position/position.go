@@ -38,6 +38,9 @@ func Name(song *engine.Song, at clock.Beat) string {
 	return fmt.Sprintf("%s, bar %d beat %d", song.Sections[i].Name, bar+1, (at-start)/m.Beat()+1)
 }
 
+// BaseName returns a section's name without its number: "chorus" for "chorus 2".
+func BaseName(section string) string { return strings.TrimRight(section, " 0123456789") }
+
 // Fault says why a place cannot be found.
 type Fault struct{ What, Allowed, Nearest string }
 

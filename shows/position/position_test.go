@@ -107,3 +107,9 @@ func TestPositionsRoundTrip(t *testing.T) {
 		require.Empty(t, problems, "a cue could not stand at %q", text)
 	})
 }
+
+func TestBaseName(t *testing.T) {
+	for section, want := range map[string]string{"chorus 2": "chorus", "verse 12": "verse", "pre-chorus": "pre-chorus", "tune a 1": "tune a", "": ""} {
+		assert.Equal(t, want, position.BaseName(section), section)
+	}
+}
