@@ -385,6 +385,5 @@ func oklabDistance(a, b *fixtures.State) float64 {
 	lab := func(s *fixtures.State) fixtures.OKLab {
 		return fixtures.RGB{s[fixtures.Red], s[fixtures.Green], s[fixtures.Blue]}.OKLab()
 	}
-	x, y := lab(a), lab(b)
-	return math.Hypot(x.L-y.L, math.Hypot(x.A-y.A, x.B-y.B))
+	return lab(a).Distance(lab(b))
 }

@@ -31,7 +31,7 @@ func (c *compiler) accepted() (list []Accepted) {
 			if in := item.Get("in"); in != nil {
 				section, _, fault := position.FindSection(&c.program.Songs[i], in.Text)
 				if fault != nil {
-					c.At(in, fault.What, fault.Allowed, fault.Nearest)
+					c.placeFault(in, fault)
 					continue
 				}
 				a.Section = section

@@ -7,6 +7,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 // compiler makes a show of checked files.
@@ -39,10 +40,7 @@ type compiler struct {
 // found problems in are checked as far as they could be read, but give no show.
 func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
-	c.sortFiles(files)
-	if opts.RigOnly { // those are not looked for
-		c.List = RigFaults(c.List)
-	}
+	c.sortFiles(files, opts.RigOnly)
 	c.compileShow()
 	c.compileRig()
 	if opts.RigOnly {
@@ -66,6 +64,15 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	}, nil
 }
 
+// placeFault reports a place of a song that was not found.
+func (c *compiler) placeFault(at *language.Value, f *position.Fault) {
+	if f.Unknown {
+		c.UnknownAt(at, f.What, f.Allowed, f.Nearest)
+		return
+	}
+	c.At(at, f.What, f.Allowed, f.Nearest)
+}
+
 // rigOnly returns a show that has a rig, and nothing to play on it.
 func (c *compiler) rigOnly(files []*language.File) (*Show, language.Problems) {
 	if len(c.List) > 0 || slices.ContainsFunc(files, faulty) {
@@ -80,8 +87,9 @@ func (c *compiler) rigOnly(files []*language.File) (*Show, language.Problems) {
 // faulty reports whether Parse found problems in a file.
 func faulty(f *language.File) bool { return f.Root == nil || f.Faulty }
 
-// sortFiles sorts the files by kind and reports those that are missing.
-func (c *compiler) sortFiles(files []*language.File) {
+// sortFiles sorts the files by kind and reports those that are missing; of a rig, no
+// looks and songs.
+func (c *compiler) sortFiles(files []*language.File, rigOnly bool) {
 	byKind := map[language.Kind][]*language.File{}
 	for _, f := range files {
 		byKind[f.Kind] = append(byKind[f.Kind], f)
@@ -93,13 +101,17 @@ func (c *compiler) sortFiles(files []*language.File) {
 		}
 		return byKind[kind][0].Root
 	}
-	c.show, c.rig, c.looks = single(language.ShowFile), single(language.RigFile), single(language.LooksFile)
+	c.show, c.rig = single(language.ShowFile), single(language.RigFile)
 	byName := func(a, b *language.File) int { return cmp.Compare(a.Name, b.Name) }
 	c.songs, c.sets = byKind[language.SongFile], byKind[language.SetFile]
 	slices.SortFunc(c.songs, byName)
 	slices.SortFunc(c.sets, byName)
 	c.profiles = byKind[language.ProfileFile]
 	slices.SortFunc(c.profiles, byName)
+	if rigOnly {
+		return
+	}
+	c.looks = single(language.LooksFile)
 	if len(c.songs) == 0 {
 		c.Add(language.Problem{File: "songs", What: "there is no song", Allowed: language.FolderHas})
 	}

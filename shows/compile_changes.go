@@ -135,7 +135,7 @@ func (c *compiler) unusedChanges(s *engine.Song, changes []*change) {
 		section, end, fault := position.FindSection(s, x.section)
 		switch {
 		case fault != nil:
-			c.At(x.place, fault.What, fault.Allowed, fault.Nearest)
+			c.placeFault(x.place, fault)
 		case end:
 			c.At(x.place, "a change begins with a bar", "a place such as chorus 2, bar 3", "")
 		default:

@@ -41,7 +41,7 @@ func (c *compiler) compileSets(opts Options) []string {
 	if chosen < 0 && opts.Set != "" {
 		c.Add(language.Problem{
 			File: "sets", What: fmt.Sprintf("no set list %q", language.Shorten(opts.Set)),
-			Allowed: language.Listed("set lists are", names), Nearest: language.Nearest(opts.Set, names),
+			Allowed: language.Listed("set lists are", names), Nearest: language.Nearest(opts.Set, names), Asked: true,
 		})
 	}
 	return names

@@ -78,7 +78,7 @@ func (t *cueBuilder) collect(v *language.Value) {
 		}
 		at, fault := position.Find(t.song, place.Text)
 		if fault != nil {
-			t.c.At(place, fault.What, fault.Allowed, fault.Nearest)
+			t.c.placeFault(place, fault)
 			t.add(-1, cue, nil, 0)
 			continue
 		}

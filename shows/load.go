@@ -43,7 +43,7 @@ func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 	var found language.Faults
 	var files []*language.File
 	l := loader{fsys, &found, opts.Instead}
-	for _, name := range l.names() {
+	for _, name := range l.names(opts.RigOnly) {
 		if kind, _ := language.KindOf(name); slices.Contains(opts.Without, name) || opts.RigOnly && !ofRig(kind) {
 			continue
 		}
@@ -70,13 +70,14 @@ func ofRig(kind language.Kind) bool {
 	return kind == language.ShowFile || kind == language.RigFile || kind == language.ProfileFile
 }
 
-// RigFaults returns the problems without those of looks, songs and sets.
+// RigFaults returns the problems without those of looks, songs and sets, and of what
+// lies in their folders. That there is no set of the name that was asked for stays.
 func RigFaults(problems language.Problems) (list language.Problems) {
 	for _, p := range problems {
-		if kind, ok := language.KindOf(p.File); ok && !ofRig(kind) || p.File == "songs" {
-			continue
+		first, _, _ := strings.Cut(p.File, "/")
+		if p.Asked || first != language.LooksFile.Where() && first != "songs" && first != "sets" {
+			list = append(list, p)
 		}
-		list = append(list, p)
 	}
 	return list
 }
@@ -87,11 +88,15 @@ type loader struct {
 	instead map[string][]byte
 }
 
-// names lists the files of the folder, and reports YAML files with names that no file
-// of a show has.
-func (l *loader) names() []string {
+// names lists the files of the folder, without those of songs and sets if only the rig
+// is wanted, and reports YAML files with names that no file of a show has.
+func (l *loader) names(rigOnly bool) []string {
+	dirs := []string{".", "profiles", "songs", "sets"}
+	if rigOnly {
+		dirs = dirs[:2]
+	}
 	var names []string
-	for _, dir := range []string{".", "songs", "sets", "profiles"} {
+	for _, dir := range dirs {
 		at, info, ok := l.resolve(dir)
 		if !ok {
 			continue

@@ -169,6 +169,64 @@ func TestLinks(t *testing.T) {
 	assert.Error(t, err, "a folder that is not there was opened")
 }
 
+// A rig is loaded whatever is wrong with looks, songs and sets: a file of another name,
+// a faulty file, a folder that is a file or a link to nowhere.
+func TestRigOnly(t *testing.T) {
+	text := func(s string) *fstest.MapFile { return &fstest.MapFile{Data: []byte(s)} }
+	for name, spoil := range map[string]func(fstest.MapFS){
+		"nothing":                 func(fstest.MapFS) {},
+		"another name in songs":   func(f fstest.MapFS) { f["songs/x.yml"] = text("song: X\n") },
+		"another name in sets":    func(f fstest.MapFS) { f["sets/x.yml"] = text("set: X\n") },
+		"a faulty song":           func(f fstest.MapFS) { f["songs/song.yaml"] = text("song: [\n") },
+		"faulty looks":            func(f fstest.MapFS) { f["looks.yaml"] = text("looks: 3\n") },
+		"no looks":                func(f fstest.MapFS) { delete(f, "looks.yaml") },
+		"no songs":                func(f fstest.MapFS) { delete(f, "songs/song.yaml") },
+		"songs is a file":         func(f fstest.MapFS) { delete(f, "songs/song.yaml"); f["songs"] = text("") },
+		"sets is a file":          func(f fstest.MapFS) { f["sets"] = text("") },
+		"sets is a link":          func(f fstest.MapFS) { f["sets"] = link("nowhere") },
+		"songs is a link":         func(f fstest.MapFS) { delete(f, "songs/song.yaml"); f["songs"] = link("../songs") },
+		"a song is a link":        func(f fstest.MapFS) { f["songs/x.yaml"] = link("nowhere.yaml") },
+		"looks is a link outside": func(f fstest.MapFS) { f["looks.yaml"] = link("../looks.yaml") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			files := over(t, nil)
+			spoil(files)
+			_, problems := shows.Load(files, shows.Options{})
+			assert.Equal(t, name == "nothing", len(problems) == 0, "the whole show: %v", problems)
+			assert.Empty(t, shows.RigFaults(problems))
+			show, problems := shows.Load(files, shows.Options{RigOnly: true})
+			require.Empty(t, problems)
+			assert.True(t, show.RigOnly)
+			assert.NotEmpty(t, show.Program.Heads)
+		})
+	}
+	for name, spoil := range map[string]func(fstest.MapFS){
+		"a faulty rig":            func(f fstest.MapFS) { f["rig.yaml"] = text("venue: 3\n") },
+		"no rig":                  func(f fstest.MapFS) { delete(f, "rig.yaml") },
+		"no show":                 func(f fstest.MapFS) { delete(f, "show.yaml") },
+		"another name":            func(f fstest.MapFS) { f["rigs.yaml"] = text("venue: Hall\n") },
+		"another name of profile": func(f fstest.MapFS) { f["profiles/x.yml"] = text("about: x\n") },
+		"profiles is a link":      func(f fstest.MapFS) { f["profiles"] = link("nowhere") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			files := over(t, nil)
+			spoil(files)
+			_, problems := shows.Load(files, shows.Options{})
+			assert.NotEmpty(t, shows.RigFaults(problems))
+			show, problems := shows.Load(files, shows.Options{RigOnly: true})
+			assert.NotEmpty(t, problems)
+			assert.Nil(t, show)
+		})
+	}
+	_, problems := shows.Load(over(t, map[string]string{"sets/x.yml": "set: X\n"}), shows.Options{Set: "x"})
+	assert.Equal(t, `sets: no set list "x"; there are none`, shows.RigFaults(problems).Error(), "the set that was asked for")
+}
+
+// link is a symbolic link.
+func link(to string) *fstest.MapFile {
+	return &fstest.MapFile{Mode: fs.ModeSymlink, Data: []byte(to)}
+}
+
 func TestNearest(t *testing.T) {
 	names := []string{"embers", "dark", "tide", "full sail", "singalong"}
 	for word, want := range map[string]string{

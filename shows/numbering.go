@@ -127,7 +127,7 @@ func withNumber(name string, src []byte, program int16) ([]byte, error) {
 	now := slices.Concat(src[:end], []byte(added), src[end:])
 	f, problems = language.Parse(name, now)
 	if len(problems) > 0 || f.Root.Get("program").Num(0) != int64(program)+1 {
-		return nil, byHand("its name takes more than one line")
+		return nil, byHand("no line can be added after its name")
 	}
 	return now, nil
 }

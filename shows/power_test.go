@@ -42,5 +42,5 @@ keep: front
 	assert.Equal(t, []shows.Draw{{60.5, 1}, {60.5, 1}, {575, 0}, {0, -1}}, p.Draws, "draws")
 	assert.Equal(t, []string{"lamps", "all"}, show.GroupsOf(0), "lamp 1")
 	assert.Equal(t, []string{"all"}, show.GroupsOf(3), "front")
-	assert.Equal(t, []shows.Free{{0, 1, 3}, {0, 10, 10}, {0, 14, 14}}, shows.FreeSlots(show.Program.Patch), "gaps")
+	assert.Equal(t, []shows.SlotRun{{0, 1, 3}, {0, 10, 10}, {0, 14, 14}}, shows.FreeSlots(show.Program.Patch), "gaps")
 }

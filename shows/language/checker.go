@@ -16,7 +16,7 @@ type checker struct {
 }
 
 func (c *checker) fault(n *yaml.Node, path, what, allowed, nearest string) {
-	c.faults.Add(Problem{c.file, n.Line, n.Column, path, what, allowed, nearest})
+	c.faults.Add(Problem{File: c.file, Line: n.Line, Column: n.Column, Path: path, What: what, Allowed: allowed, Nearest: nearest})
 }
 
 // checkPlainYAML reports anchors, aliases and tags, which show files may not use. No alias is
@@ -74,7 +74,7 @@ func (s *shape) hasFormOf(n *yaml.Node) bool {
 	}
 }
 
-func (c *checker) checkValue(n *yaml.Node, path string) *Value {
+func (c *checker) newValue(n *yaml.Node, path string) *Value {
 	return &Value{file: c.file, Line: n.Line, Column: n.Column, path: path, Text: n.Value}
 }
 
@@ -115,7 +115,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 			c.fault(n, path, fmt.Sprintf("%q does not fit here", Shorten(n.Value)), "want "+s.called, Nearest(n.Value, s.options))
 			return nil
 		}
-		return c.checkValue(n, path)
+		return c.newValue(n, path)
 	}
 	if !s.Matches(n.Value) {
 		what := fmt.Sprintf("%q does not fit here", Shorten(n.Value))
@@ -125,7 +125,7 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 		c.fault(n, path, what, "want "+s.called, "")
 		return nil
 	}
-	return c.checkValue(n, path)
+	return c.newValue(n, path)
 }
 
 // LeadingZero reports whether a number starts with a needless 0, such as 010.
@@ -153,7 +153,7 @@ func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 	case err != nil || i < s.low || i > s.high:
 		c.fault(n, path, fmt.Sprintf("%s is out of range", Shorten(n.Value)), want, "")
 	default:
-		v := c.checkValue(n, path)
+		v := c.newValue(n, path)
 		v.Number = i
 		return v
 	}
@@ -166,7 +166,7 @@ func (c *checker) list(n *yaml.Node, s *shape, path string) *Value {
 		return nil
 	}
 	c.count(n, len(n.Content), s, path, "item")
-	v := c.checkValue(n, path)
+	v := c.newValue(n, path)
 	v.list = make([]*Value, 0, len(n.Content))
 	seen := map[string]bool{}
 	for i, item := range n.Content {
@@ -231,7 +231,7 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 		c.reportWrongForm(n, s, path)
 		return nil
 	}
-	v := c.checkValue(n, path)
+	v := c.newValue(n, path)
 	words := map[string]*yaml.Node{}
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
 		f := s.field(key.Value)
@@ -245,7 +245,7 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 			return
 		}
 		words[f.key] = val
-		v.Entries = append(v.Entries, Entry{c.checkValue(key, at), c.check(val, f.shape, at)})
+		v.Entries = append(v.Entries, Entry{c.newValue(key, at), c.check(val, f.shape, at)})
 	})
 	for _, f := range s.fields {
 		if f.required && words[f.key] == nil {
@@ -264,12 +264,12 @@ func (c *checker) table(n *yaml.Node, s *shape, path string) *Value {
 		return nil
 	}
 	c.count(n, len(n.Content)/2, s, path, "key")
-	v := c.checkValue(n, path)
+	v := c.newValue(n, path)
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
 		if !s.keys.Matches(key.Value) {
 			c.fault(key, path, fmt.Sprintf("%q cannot be a name", Shorten(key.Value)), "want "+s.keys.called, "")
 		}
-		v.Entries = append(v.Entries, Entry{c.checkValue(key, at), c.check(val, s.of, at)})
+		v.Entries = append(v.Entries, Entry{c.newValue(key, at), c.check(val, s.of, at)})
 	})
 	return v
 }

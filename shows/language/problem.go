@@ -16,6 +16,8 @@ type Problem struct {
 	What    string // what is wrong
 	Allowed string // what would be right, or ""
 	Nearest string // the valid name that was probably meant, or ""
+	Asked   bool   // the files are right, and do not have what was asked for, such as a set
+	unknown bool   // What is about a name that does not exist: see [Faults.UnknownAt]
 }
 
 // String prints the fault on one line:
@@ -55,8 +57,8 @@ func (ps Problems) Lines() (lines []string) {
 	at := map[Problem]int{}       // by what is wrong: its line
 	others := map[int][]Problem{} // by line
 	for _, p := range ps {
-		key := Problem{What: p.What, Allowed: p.Allowed, Nearest: p.Nearest}
-		if i, ok := at[key]; ok && p.unknownName() && p.Line > 0 {
+		key := Problem{What: p.What, Allowed: p.Allowed, Nearest: p.Nearest, unknown: p.unknown}
+		if i, ok := at[key]; ok && p.unknown && p.Line > 0 {
 			others[i] = append(others[i], p)
 			continue
 		}
@@ -67,12 +69,6 @@ func (ps Problems) Lines() (lines []string) {
 		lines[i] += alsoAt(list)
 	}
 	return lines
-}
-
-// unknownName reports whether a fault is a name that does not exist: see
-// [Faults.Unknown].
-func (p *Problem) unknownName() bool {
-	return strings.HasPrefix(p.What, "no ") && strings.HasSuffix(p.What, `"`)
 }
 
 // alsoAt lists places: "; also at looks.yaml:14, 20; songs/pier.yaml:7".
@@ -136,12 +132,17 @@ func (f *Faults) Add(p Problem) {
 	}
 }
 
+// problem returns a problem at the value's place.
+func (v *Value) problem(what, allowed, nearest string) Problem {
+	return Problem{File: v.file, Line: v.Line, Column: v.Column, Path: v.path, What: what, Allowed: allowed, Nearest: nearest}
+}
+
 // At reports a fault at a value.
 func (f *Faults) At(v *Value, what, allowed, nearest string) {
 	if v == nil {
 		return
 	}
-	f.Add(Problem{v.file, v.Line, v.Column, v.path, what, allowed, nearest})
+	f.Add(v.problem(what, allowed, nearest))
 }
 
 // Unknown reports a name that does not exist, and suggests the nearest one that does.
@@ -149,7 +150,17 @@ func (f *Faults) Unknown(v *Value, what, plural string, names []string) {
 	if v == nil {
 		return
 	}
-	f.At(v, fmt.Sprintf("no %s %q", what, Shorten(v.Text)), Listed(plural+" are", names), Nearest(v.Text, names))
+	f.UnknownAt(v, fmt.Sprintf("no %s %q", what, Shorten(v.Text)), Listed(plural+" are", names), Nearest(v.Text, names))
+}
+
+// UnknownAt reports a name that does not exist and is only a part of the value.
+func (f *Faults) UnknownAt(v *Value, what, allowed, nearest string) {
+	if v == nil {
+		return
+	}
+	p := v.problem(what, allowed, nearest)
+	p.unknown = true
+	f.Add(p)
 }
 
 // Listed prints "looks are: a, b, c". It lists at most 12 names.

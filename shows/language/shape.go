@@ -70,17 +70,17 @@ type when struct {
 	not []string
 }
 
-func required(key string, s *shape, about string) field {
-	return field{key: key, required: true, description: about, shape: s}
+func required(key string, s *shape, description string) field {
+	return field{key: key, required: true, description: description, shape: s}
 }
 
-func optional(key string, s *shape, about string) field {
-	return field{key: key, description: about, shape: s}
+func optional(key string, s *shape, description string) field {
+	return field{key: key, description: description, shape: s}
 }
 
 // renamed returns a field for a key that had another name in older files.
-func renamed(once string, f field) field {
-	f.formerKey = once
+func renamed(formerKey string, f field) field {
+	f.formerKey = formerKey
 	return f
 }
 

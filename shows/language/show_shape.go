@@ -23,8 +23,8 @@ func showShape() *shape {
 	s := recordOf([]field{
 		required("show", text("the name of the show", "Harbour Hall"), "The show's name, as screens print it."),
 		optional("daw", dawShape(), "How MIDI notes, programs and controllers drive the show."),
-		optional("clock", clockShape(), "The sources that may lead the tempo. A MIDI clock has priority, then taps, then the internal clock."),
-		optional("on exit", exitShape(), "What happens to the light when the program ends."),
+		optional("clock", clockShape(), "The sources that may lead the tempo. A MIDI clock has priority, then taps, then the internal clock. Default: all three."),
+		optional("on exit", exitShape(), "What happens to the light when the program ends. Default: fade, over 3 s."),
 		optional("while stopped", option("effects carry on", "effects settle"),
 			"What effects do while the transport is stopped. Default: effects carry on."),
 		optional("after a hold", seconds(), "Length of the fade after a hold. Default: 2 s."),

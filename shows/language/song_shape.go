@@ -11,8 +11,8 @@ func songShape() *shape {
 		optional("look", name("a look", "embers"), "The look to change to. Default: the present look stays."),
 		optional("fade", span(), "Length of the change. Default: the look's fade, or snap."),
 		optional("colour fade", span(), "Length of the change of colours, if it differs from the fade."),
-		optional("effects", effectList(), "The effects from here on. Default: the look's own effects."),
-		optional("set", levelsShape(), "Levels that replace those of the look. Groups listed under keep hold them for the rest of the song, others until the next look."),
+		optional("effects", effectList(), "The effects from here on. Default: those of the look, if the cue names one; else as before."),
+		optional("set", levelsShape(), "Levels that replace those of the look. Groups listed under keep hold them until a cue names them again, in later songs too; others until the next look."),
 		optional("send", sendShape(), "The messages that are sent when it begins. Default: those of the look."),
 	}
 	some := []string{"look", "effects", "set"}
@@ -84,7 +84,7 @@ func Findings() []string {
 func acceptedShape() *shape {
 	return listOf(recordOf([]field{
 		required("finding", option(Findings()...), `The name that "check" prints for it.`),
-		optional("in", name("a section", "bridge"), "The section in which it is accepted. Default: the whole song."),
+		optional("in", name("a section", "bridge"), "The section in which it is accepted; for an inversion, any section that it names. Default: the whole song."),
 		required("because", text("a reason", "the band stops here"), "Why it is right as it is."),
 	}), 1, 100)
 }

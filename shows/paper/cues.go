@@ -125,8 +125,7 @@ func tempoWords(s *engine.Song) string {
 	return words
 }
 
-// programWords names the program number of a song, or returns "" if the song file
-// sets none.
+// programWords names the program number of a song, or returns "" if none selects it.
 func programWords(p *engine.Program, index int32) string {
 	if n := p.Songs[index].Program; n >= 0 {
 		return fmt.Sprintf(", program %d", n+1)

@@ -32,11 +32,11 @@ func (s *Song) DimPeak() (peak, brighter *Section) {
 	return peak, brighter
 }
 
-// dimPeak finds a peak that is darker than a section of less energy, unless another
-// finding has named the same cause.
+// dimPeak finds a peak that is darker than a section of less energy, unless light is
+// flat or an inversion is about these two sections.
 func (j *judge) dimPeak() {
 	peak, brighter := j.song.DimPeak()
-	if peak == nil || j.found(Flat) || j.found(Inversion) {
+	if peak == nil || j.found(Flat) || j.song.contradict(peak, brighter) {
 		return
 	}
 	j.find(DimPeak, Warning, peak.Start, peak.Start+peak.Length,
@@ -58,7 +58,7 @@ func (s *Song) Alike(stage []int32, a, b *Section) bool {
 	}
 	x, y := s.meanLight(stage, a), s.meanLight(stage, b)
 	for i := range x {
-		if length(fixtures.OKLab{L: x[i].L - y[i].L, A: x[i].A - y[i].A, B: x[i].B - y[i].B}) > alikeDistance {
+		if x[i].Distance(y[i]) > alikeDistance {
 			return false
 		}
 	}

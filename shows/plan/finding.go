@@ -61,6 +61,7 @@ type Finding struct {
 	Reason     string     `json:"reason"`
 	Suggestion string     `json:"suggestion"`
 	Accepted   string     `json:"accepted,omitempty"` // the reason the song's file gives for leaving it
+	others     []int32    // sections of the song that it is about, besides the one at Beat
 }
 
 // Open returns the findings that nobody has accepted, of one severity or worse.
@@ -107,7 +108,7 @@ func (j *judge) accept() {
 		used := false
 		for i := range found {
 			f := &found[i]
-			if string(f.Kind) == a.Finding && (a.Section < 0 || a.Section == j.sectionAt(f.Beat)) {
+			if string(f.Kind) == a.Finding && (a.Section < 0 || a.Section == j.sectionAt(f.Beat) || slices.Contains(f.others, a.Section)) {
 				f.Accepted, used = a.Reason, true
 			}
 		}

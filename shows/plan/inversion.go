@@ -42,8 +42,15 @@ func (s *Song) Contradictions() (list []Contradiction) {
 	return list
 }
 
+// contradict reports whether one of the contradictions is between two sections.
+func (s *Song) contradict(a, b *Section) bool {
+	return slices.ContainsFunc(s.Contradictions(), func(c Contradiction) bool {
+		return c.Cause == a && slices.Contains(c.Others, b) || c.Cause == b && slices.Contains(c.Others, a)
+	})
+}
+
 // causeOf returns the section that is part of the most pairs. Of equals it is the
-// first one with too much light, beside the weakest section that it outshines.
+// first one with too much light.
 func causeOf(s *Song, pairs []pair) (most Contradiction) {
 	for _, weak := range []bool{false, true} {
 		for i := range s.Sections {
@@ -70,6 +77,10 @@ func (j *judge) inversions() {
 	for _, c := range j.song.Contradictions() {
 		words, suggestion := c.text()
 		j.find(Inversion, Warning, c.Cause.Start, c.Cause.Start+c.Cause.Length, words, suggestion)
+		f := &j.song.Findings[len(j.song.Findings)-1]
+		for _, s := range c.Others {
+			f.others = append(f.others, s.Index)
+		}
 	}
 }
 

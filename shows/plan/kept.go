@@ -24,10 +24,11 @@ func (n *Night) checkKept() keptLight {
 	p := n.Show.Program
 	set := namedHeads(p)
 	var k keptLight
+	reported := map[int32]bool{} // a head may be in several kept groups
 	for _, g := range n.Show.Kept {
 		var unset []int32
 		for _, h := range g.Heads {
-			if n.Heads[h].Flux > 0 && !set[h] {
+			if n.Heads[h].Flux > 0 && !set[h] && !reported[h] {
 				unset = append(unset, h)
 			}
 		}
@@ -39,6 +40,9 @@ func (n *Night) checkKept() keptLight {
 		if len(unset) == 0 || !known || level < leastLit && p.Heads[unset[0]].House {
 			continue
 		}
+		for _, h := range unset {
+			reported[h] = true
+		}
 		k.findings = append(k.findings, Finding{
 			Kind: NeverSet, Severity: Warning, Written: g.Written,
 			Reason:     fmt.Sprintf("%s: no cue of set %q names it, so that it stays as it was before the first song, all night: %.0f %% of its light", name, p.SetName, level*100),
@@ -46,13 +50,14 @@ func (n *Night) checkKept() keptLight {
 		})
 	}
 	var front, house []int32
+	for _, h := range n.Faces {
+		if set[h] {
+			front = append(front, h)
+		}
+	}
 	for h := range p.Heads {
-		switch head := &p.Heads[h]; {
-		case n.Heads[h].Flux == 0 || head.Keep && !set[h]:
-		case head.House:
+		if head := &p.Heads[h]; head.House && n.Heads[h].Flux > 0 && (!head.Keep || set[h]) {
 			house = append(house, int32(h))
-		case head.Keep:
-			front = append(front, int32(h))
 		}
 	}
 	k.front, k.house = flash.NewArea("front light", n.Heads, front), flash.NewArea("house lights", n.Heads, house)
@@ -151,7 +156,7 @@ func (j *judge) houseLights() {
 		names = append(names, s.Name)
 	}
 	j.find(HouseLit, Warning, lit[0].Start, lit[0].Start+lit[0].Length,
-		fmt.Sprintf("the house lights are up to %.0f %% of their light in %s, at most %.0f %%", most*100, strings.Join(names, ", "), houseMost*100),
+		fmt.Sprintf("the house lights are up to %.0f %% of their light in %s; want %.0f %% or less where energy is %d or more", most*100, strings.Join(names, ", "), houseMost*100, strongEnergy),
 		"set them lower in the first section of the song, or accept it where the hall sings")
 }
 

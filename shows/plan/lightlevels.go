@@ -171,8 +171,7 @@ func (m *lightLevels) addMotion(fading bool, since clock.Time) {
 	for _, h := range m.stage.Heads {
 		now := m.lights[h].OKLab()
 		if !m.first && !fading {
-			d := fixtures.OKLab{L: now.L - m.before[h].L, A: now.A - m.before[h].A, B: now.B - m.before[h].B}
-			m.bar.motion += float64(m.shares[h] * length(d))
+			m.bar.motion += float64(m.shares[h] * now.Distance(m.before[h]))
 		}
 		m.before[h] = now
 	}

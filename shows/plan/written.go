@@ -20,7 +20,7 @@ func (j *judge) reach() {
 		s := &j.plan.Sections[i]
 		if looping != "" {
 			j.find(NeverFires, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("%s before it goes round until another section is entered, and no MIDI channel enters sections", looping),
+				fmt.Sprintf("%s before it loops until another section is entered, and no MIDI channel enters sections", looping),
 				`give "fire" or "arm at bar" a channel under daw in show.yaml`)
 		}
 		if s.Loop && looping == "" {
@@ -31,7 +31,7 @@ func (j *judge) reach() {
 		v := &j.plan.Variants[i]
 		if s := &j.plan.Sections[v.Section]; !s.Loop && v.Pass != 1 && len(v.Cues) > 0 {
 			j.find(NeverFires, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("%s has cues for a later pass, does not go round, and no MIDI channel enters sections", s.Name),
+				fmt.Sprintf("%s has cues for a later pass, does not loop, and no MIDI channel enters sections", s.Name),
 				"write loop: yes, or give the sections a channel under daw in show.yaml")
 		}
 	}

@@ -42,7 +42,10 @@ func Name(song *engine.Song, at clock.Beat) string {
 func BaseName(section string) string { return strings.TrimRight(section, " 0123456789") }
 
 // Fault says why a place cannot be found.
-type Fault struct{ What, Allowed, Nearest string }
+type Fault struct {
+	What, Allowed, Nearest string // as in [language.Problem]
+	Unknown                bool   // the song has no section of that name
+}
 
 // Error prints the fault.
 func (f *Fault) Error() string {
@@ -130,6 +133,6 @@ func FindSection(song *engine.Song, place string) (index int32, end bool, fault 
 	}
 	return 0, false, &Fault{
 		What:    fmt.Sprintf("no section %q", language.Shorten(base)),
-		Allowed: language.Listed("sections are", names), Nearest: language.Nearest(base, names),
+		Allowed: language.Listed("sections are", names), Nearest: language.Nearest(base, names), Unknown: true,
 	}
 }

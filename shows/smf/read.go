@@ -79,7 +79,7 @@ type reader struct {
 	file *midi.File
 }
 
-func (r *reader) addNote(format string, args ...any) {
+func (r *reader) addRemark(format string, args ...any) {
 	r.Left = append(r.Left, fmt.Sprintf(format, args...))
 }
 
@@ -118,10 +118,10 @@ func (r *reader) meters() {
 		exact := r.beat(x.Tick)
 		at := exact.RoundTo(clock.Sixteenth)
 		if r.offGrid(at, exact) {
-			r.addNote("%s: the meter %d/%d begins off the sixteenths; taken to the nearest", r.where(at), x.Beats, x.Unit)
+			r.addRemark("%s: the meter %d/%d begins off the sixteenths; taken to the nearest", r.where(at), x.Beats, x.Unit)
 		}
 		if err != nil {
-			r.addNote("%s: %v; as before", r.where(at), err)
+			r.addRemark("%s: %v; as before", r.where(at), err)
 			continue
 		}
 		if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At >= at { // of changes at the same place the last counts
@@ -145,7 +145,7 @@ func (r *reader) cutBar(at clock.Beat, upper, lower int) {
 		return
 	}
 	short := shortBar(at-start, m)
-	r.addNote("%s: the meter %d/%d begins inside a bar; the bar before is one of %s", r.where(at), upper, lower, short)
+	r.addRemark("%s: the meter %d/%d begins inside a bar; the bar before is one of %s", r.where(at), upper, lower, short)
 	if n := len(r.Song.Meters); n > 0 && r.Song.Meters[n-1].At == start {
 		r.Song.Meters = r.Song.Meters[:n-1]
 	}
@@ -181,7 +181,7 @@ func (r *reader) tempos() {
 		}
 		tempo, ok := asWritten(x.MicrosPerQuarter, song.MeterAt(at))
 		if !ok {
-			r.addNote("%s: %.4g quarter notes a minute; %v is the nearest", r.where(at), 60e6/float64(x.MicrosPerQuarter), tempo)
+			r.addRemark("%s: %.4g quarter notes a minute; %v is the nearest", r.where(at), 60e6/float64(x.MicrosPerQuarter), tempo)
 		}
 		if n := len(song.Tempos); n > 0 && song.Tempos[n-1].At >= at {
 			song.Tempos = song.Tempos[:n-1]
@@ -192,16 +192,16 @@ func (r *reader) tempos() {
 			song.Tempo = tempo
 		case tempo == song.TempoAt(at):
 		case len(song.Tempos)+len(song.Meters) >= maxChanges:
-			r.addNote("%d more tempo changes", len(r.file.Tempos)-i)
+			r.addRemark("%d more tempo changes", len(r.file.Tempos)-i)
 			return
 		default:
 			song.Tempos = append(song.Tempos, engine.TempoChange{At: at, Tempo: tempo})
 		}
 	}
 	if between > 0 {
-		r.addNote("%s between beats, taken to the nearest; of those on one beat the last counts", language.Count(between, "tempo change"))
+		r.addRemark("%s between beats, taken to the nearest; of those on one beat the last counts", language.Count(between, "tempo change"))
 	} else if replaced > 0 {
-		r.addNote("%s on one beat with the next, which counts", language.Count(replaced, "tempo change"))
+		r.addRemark("%s on one beat with the next, which counts", language.Count(replaced, "tempo change"))
 	}
 }
 

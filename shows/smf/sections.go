@@ -23,12 +23,12 @@ func (r *reader) sections() {
 	end := r.barUp(r.beat(r.file.Ticks))
 	list, end := r.cutEnd(r.onBars(end), end)
 	if len(list) == 0 {
-		r.addNote("no markers: the whole song is one section")
+		r.addRemark("no markers: the whole song is one section")
 		list = []found{{Mark: Mark{Key: "song"}}}
 	}
 	if list[0].at > 0 {
 		bar, _, _ := r.bar(list[0].at)
-		r.addNote("%s before the first marker: a section of their own", language.Count(bar, "bar"))
+		r.addRemark("%s before the first marker: a section of their own", language.Count(bar, "bar"))
 		first := found{Mark: Mark{Kind: CountIn, Key: "count-in"}}
 		if bar > 2 {
 			first.Mark = Mark{Kind: Intro, Key: "opening"}
@@ -36,7 +36,7 @@ func (r *reader) sections() {
 		list = append([]found{first}, list...)
 	}
 	if len(list) > maxSections {
-		r.addNote("%d markers after the first %d", len(list)-maxSections, maxSections)
+		r.addRemark("%d markers after the first %d", len(list)-maxSections, maxSections)
 		list = list[:maxSections]
 	}
 	for i, f := range list {
@@ -86,7 +86,7 @@ func (r *reader) onBars(end clock.Beat) (list []found) {
 			if list[n].Kind == Unknown && f.Kind != Unknown {
 				drop, list[n] = list[n], f
 			}
-			r.addNote("%s: marker %q; one section begins in a bar", r.where(f.at), drop.Text)
+			r.addRemark("%s: marker %q; one section begins in a bar", r.where(f.at), drop.Text)
 			continue
 		}
 		list = append(list, f)
@@ -102,7 +102,7 @@ func (r *reader) barNear(at clock.Beat, text string) clock.Beat {
 		near += m.Bar()
 	}
 	if r.offGrid(near, at) {
-		r.addNote("%s: marker %q is off the bar; taken to the nearest", r.where(at), text)
+		r.addRemark("%s: marker %q is off the bar; taken to the nearest", r.where(at), text)
 	}
 	return near
 }
@@ -114,7 +114,7 @@ func (r *reader) cutEnd(list []found, end clock.Beat) ([]found, clock.Beat) {
 		f := &list[n]
 		if f.at > 0 && (f.at >= end || f.Kind == End && !r.signed()) {
 			if f.Kind != End {
-				r.addNote("marker %q at the end of the file", f.Text)
+				r.addRemark("marker %q at the end of the file", f.Text)
 			}
 			end = f.at
 			list = list[:n]

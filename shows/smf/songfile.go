@@ -14,7 +14,7 @@ import (
 // has no looks or cues.
 func (m *Import) AppendTo(b []byte) []byte {
 	s := &m.Song
-	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %s as planned. Energies are guesses by name:\n# put yours. The palette is the house's unless the song gets one.\n",
+	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %s as planned. Energies are guesses by name:\n# put yours. The colours are the show's own unless the song gets a palette.\n",
 		len(s.Sections), language.Minutes(s.TimeAt(s.Length())))
 	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", language.Quote(s.Name), bpm(s.Tempo, s.Meter), s.Meter)
 	for i := range s.Sections {

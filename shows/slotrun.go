@@ -2,15 +2,15 @@ package shows
 
 import "tactus/fixtures"
 
-// Free is a run of slots that nothing is patched to.
-type Free struct {
+// SlotRun is a run of slots that nothing is patched to.
+type SlotRun struct {
 	Universe    int // the engine's index
 	First, Last int // slots, 1 to 512
 }
 
 // FreeSlots lists the runs of free slots before the last patched slot of each universe.
 // They may be intended.
-func FreeSlots(p *fixtures.Patch) (list []Free) {
+func FreeSlots(p *fixtures.Patch) (list []SlotRun) {
 	for u := range p.Universes() {
 		var taken [514]bool
 		last := 0
@@ -28,7 +28,7 @@ func FreeSlots(p *fixtures.Patch) (list []Free) {
 			for !taken[s+1] {
 				s++
 			}
-			list = append(list, Free{u, first, s})
+			list = append(list, SlotRun{u, first, s})
 		}
 	}
 	return list
