@@ -123,6 +123,133 @@ func TestKeptGroupsThatNobodyNames(t *testing.T) {
 	assert.Equal(t, []string{"house-lit"}, song)
 }
 
+// Two kept groups that share a fixture report it once: the second names the others.
+func TestKeptFixtureIsReportedOnce(t *testing.T) {
+	files := laid(t, "never-set")
+	rig := string(files["rig.yaml"].Data)
+	keep := func(list string) {
+		now := strings.Replace(rig, "keep: [front, house]", "keep: "+list, 1)
+		now = strings.Replace(now, "lamps: lamp 1-4\n", "lamps: lamp 1-4\n  hall: [house, lamp 4]\n  walls: house\n", 1)
+		require.NotEqual(t, rig, now)
+		files["rig.yaml"] = &fstest.MapFile{Data: []byte(now)}
+	}
+	looks := strings.ReplaceAll(string(files["looks.yaml"].Data), "{lamps: {", "{lamp 1-3: {")
+	looks = strings.Replace(looks, "house: {intensity: 80 %}", "house: {intensity: 80 %}, lamp 4: {intensity: 50 %}", 1)
+	files["looks.yaml"] = &fstest.MapFile{Data: []byte(looks)}
+	named := func() (names []string) {
+		n, err := plan.Measure(context.Background(), showtest.Load(t, files), plan.Options{Songs: []int32{0}})
+		require.NoError(t, err)
+		for _, f := range n.Findings {
+			assert.Equal(t, plan.NeverSet, f.Kind)
+			name, _, _ := strings.Cut(f.Reason, ":")
+			names = append(names, name)
+		}
+		return names
+	}
+	for list, want := range map[string][]string{
+		"[front, hall]":         {"hall"},
+		"[front, house, walls]": {"house"},
+		"[front, walls, hall]":  {"walls", "lamp 4"},
+		"[front, hall, walls]":  {"hall"},
+	} {
+		keep(list)
+		assert.Equal(t, want, named(), "keep: %s", list)
+	}
+}
+
+// The house lights are named with each strong section in which they are up.
+func TestHouseLightsAreNamedWithTheirSections(t *testing.T) {
+	n, err := plan.Measure(context.Background(), showtest.Load(t, laid(t, "house-lit")), plan.Options{})
+	require.NoError(t, err)
+	require.Len(t, n.Songs[0].Findings, 1)
+	reason := n.Songs[0].Findings[0].Reason
+	assert.Contains(t, reason, "in chorus 1, outro; want 30 % or less where energy is 6 or more")
+	assert.NotContains(t, reason, "chorus 2")
+}
+
+// Neighbours that look alike are a warning if their energies differ, and a hint if only
+// their names do. Neighbours of one name and energy may look alike.
+func TestAlikeIsAHintWhereOnlyNamesDiffer(t *testing.T) {
+	for name, want := range map[string]plan.Finding{
+		"alike":       {Severity: plan.Warning, Place: "verse, bar 1 beat 1"},
+		"alike-names": {Severity: plan.Hint, Place: "bridge 1, bar 1 beat 1"},
+	} {
+		n, err := plan.Measure(context.Background(), showtest.Load(t, laid(t, name)), plan.Options{})
+		require.NoError(t, err)
+		require.Len(t, n.Songs[0].Findings, 1, name)
+		f := n.Songs[0].Findings[0]
+		assert.Equal(t, plan.Alike, f.Kind, name)
+		assert.Equal(t, want.Severity, f.Severity, name)
+		assert.Equal(t, want.Place, f.Place, name)
+	}
+}
+
+// findingsOf measures a song with sections and what else its file says.
+func findingsOf(t *testing.T, song string) []plan.Finding {
+	t.Helper()
+	files := laid(t, "fine")
+	files["songs/song.yaml"] = &fstest.MapFile{Data: []byte("song: Song\ntempo: 120 bpm\nmeter: 4/4\nsections:\n" + song)}
+	n, err := plan.Measure(context.Background(), showtest.Load(t, files), plan.Options{})
+	require.NoError(t, err)
+	return n.Songs[0].Findings
+}
+
+// An inversion says why the peak is dim only if it is about the peak and the section
+// that is brighter. Of other sections it hides nothing, accepted or not.
+func TestInversionsHideOnlyTheirOwnDimPeak(t *testing.T) {
+	const elsewhere = `  - intro: {bars: 8, energy: 1, look: mid}
+  - verse: {bars: 8, energy: 4, look: low}
+  - pre-chorus: {bars: 8, energy: 5, look: mid}
+  - chorus: {bars: 8, energy: 7, look: high, set: {lamps: {intensity: 34 %}}}
+  - chorus: {bars: 8, energy: 8, look: high, set: {lamp 1-2: {intensity: 42 %}, lamp 3-4: {intensity: 22 %}}}
+`
+	const ofPeak = `  - verse: {bars: 8, energy: 2, look: low}
+  - bridge: {bars: 8, energy: 4, look: high}
+  - chorus: {bars: 8, energy: 8, look: mid}
+`
+	for _, c := range []struct {
+		name, song string
+		want       []string
+	}{
+		{"of other sections", elsewhere, []string{"inversion intro", "dim-peak chorus 2"}},
+		{"of other sections, accepted", elsewhere + "accepted:\n  - {finding: inversion, in: verse, because: whispered}\n", []string{"accepted inversion intro", "dim-peak chorus 2"}},
+		{"of the peak", ofPeak, []string{"inversion bridge"}},
+		{"of the peak, accepted", ofPeak + "accepted:\n  - {finding: inversion, because: whispered}\n", []string{"accepted inversion bridge"}},
+	} {
+		var got []string
+		for _, f := range findingsOf(t, c.song) {
+			place, _, _ := strings.Cut(f.Place, ",")
+			words := string(f.Kind) + " " + place
+			if f.Accepted != "" {
+				words = "accepted " + words
+			}
+			got = append(got, words)
+		}
+		assert.Equal(t, c.want, got, c.name)
+	}
+}
+
+// An inversion is accepted in any of the sections that it names, and in no other.
+func TestInversionsAreAcceptedInEachOfTheirSections(t *testing.T) {
+	const song = `  - intro: {bars: 8, energy: 1, look: low}
+  - bridge: {bars: 8, energy: 4, look: high}
+  - chorus: {bars: 8, energy: 7, look: mid}
+  - chorus: {bars: 8, energy: 8, look: mid, set: {lamps: {intensity: 34 %}}}
+`
+	for in, accepted := range map[string]bool{"intro": false, "bridge": true, "chorus 1": true, "chorus 2": true} {
+		list := findingsOf(t, song+"accepted:\n  - {finding: inversion, in: "+in+", because: as it should be}\n")
+		var kinds []plan.Kind
+		for _, f := range list {
+			kinds = append(kinds, f.Kind)
+			if f.Kind == plan.Inversion {
+				assert.Equal(t, accepted, f.Accepted != "", "in %s: %s", in, f.Reason)
+			}
+		}
+		assert.Contains(t, kinds, plan.Inversion, "in %s", in)
+		assert.Equal(t, !accepted, slices.Contains(kinds, plan.Idle), "in %s: %v", in, kinds)
+	}
+}
+
 // One chorus that is too dim is named once, with all sections that outshine it; and
 // so is one verse that is too bright.
 func TestOneCauseIsNamedOnce(t *testing.T) {
