@@ -21,6 +21,10 @@ type Numbering struct {
 // ErrNumber is wrapped by errors of song files that cannot be given a number.
 var ErrNumber = errors.New("cannot write the program number")
 
+// ErrPrograms is wrapped by the error for shows with more songs in sets than there are
+// MIDI programs.
+var ErrPrograms = errors.New("there are only 128 MIDI programs")
+
 // NumberedSong is a song that gets a program number of its own.
 type NumberedSong struct {
 	Song    int32
@@ -30,11 +34,17 @@ type NumberedSong struct {
 
 // NumberSongs gives a number to every song of a set that has none in its file. Songs of
 // the chosen set keep their place in it; others keep the place in theirs if that is
-// free, else they get the lowest free number. Songs beyond 128 get none. The files of
-// the result are not written; errors wrap ErrNumber.
+// free, else they get the lowest free number. The files of the result are not written.
+// Errors wrap ErrNumber, or ErrPrograms if there are not enough numbers for all songs:
+// as the numbers of a set's places are taken by other songs, such a show cannot have
+// numbers that hold in every set.
 func NumberSongs(files fs.FS, show *Show) ([]NumberedSong, error) {
 	var list []NumberedSong
-	for song, program := range show.missingNumbers() {
+	programs, left := show.missingNumbers()
+	if left > 0 {
+		return nil, fmt.Errorf("%w: %d songs of the sets would have none", ErrPrograms, left)
+	}
+	for song, program := range programs {
 		if program < 0 {
 			continue
 		}
@@ -52,10 +62,11 @@ func NumberSongs(files fs.FS, show *Show) ([]NumberedSong, error) {
 	return list, nil
 }
 
-// missingNumbers returns by song the number it gets, or -1.
-func (s *Show) missingNumbers() []int16 {
+// missingNumbers returns by song the number it gets, or -1; and how many songs of sets
+// find no free number.
+func (s *Show) missingNumbers() (got []int16, left int) {
 	var taken [128]bool
-	got := slices.Repeat([]int16{-1}, len(s.Program.Songs))
+	got = slices.Repeat([]int16{-1}, len(s.Program.Songs))
 	var open []int32
 	for i := range s.Program.Songs {
 		if p := s.Program.Songs[i].Program; p >= 0 { // its own, or its place in the chosen set
@@ -88,9 +99,11 @@ func (s *Show) missingNumbers() []int16 {
 	for _, song := range open {
 		if free := slices.Index(taken[:], false); free >= 0 {
 			got[song], taken[free] = int16(free), true
+		} else {
+			left++
 		}
 	}
-	return got
+	return got, left
 }
 
 // withNumber returns a song's file with a line for its program number after the line of

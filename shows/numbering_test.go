@@ -1,6 +1,7 @@
 package shows_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -84,7 +85,9 @@ func TestNumberGoesAfterTheName(t *testing.T) {
 		{"last, without a line feed", "tempo: 96 bpm\nmeter: 4/4\n" + sections + "song: Ebb", "tempo: 96 bpm\nmeter: 4/4\n" + sections + "song: Ebb\nprogram: 1", ""},
 		{"indented", "  song: Ebb\n  tempo: 96 bpm\n  meter: 4/4\n  sections: [{verse: {bars: 4, energy: 2, look: embers}}]\n", "  song: Ebb\n  program: 1\n  tempo: 96 bpm\n  meter: 4/4\n  sections: [{verse: {bars: 4, energy: 2, look: embers}}]\n", ""},
 		{"on one line", "{song: Ebb, tempo: 96 bpm, meter: 4/4, sections: [{verse: {bars: 4, energy: 2, look: embers}}]}\n", "", `songs/ebb.yaml: its keys stand on one line; write "program: 1" into it`},
-		{"in braces", "{song: Ebb,\ntempo: 96 bpm, meter: 4/4, sections: [{verse: {bars: 4, energy: 2, look: embers}}]}\n", "", `write "program: 1" into it`},
+		{"a byte order mark", "\ufeffsong: Ebb\ntempo: 96 bpm\nmeter: 4/4\n" + sections, "\ufeffsong: Ebb\nprogram: 1\ntempo: 96 bpm\nmeter: 4/4\n" + sections, ""},
+		{"a name over several lines", "song: >-\n  Ebb\ntempo: 96 bpm\nmeter: 4/4\n" + sections, "", `songs/ebb.yaml: no line can be added after its name; write "program: 1" into it`},
+		{"in braces", "{song: Ebb,\ntempo: 96 bpm, meter: 4/4, sections: [{verse: {bars: 4, energy: 2, look: embers}}]}\n", "", `songs/ebb.yaml: no line can be added after its name; write "program: 1" into it`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			files := folder(t, "harbour-hall")
@@ -103,4 +106,44 @@ func TestNumberGoesAfterTheName(t *testing.T) {
 			assert.Equal(t, c.want, string(list[0].Source))
 		})
 	}
+}
+
+// There are 128 programs. With more songs in sets none is numbered: numbers for some
+// would clash with the places of the others.
+func TestMoreSongsThanPrograms(t *testing.T) {
+	files := folder(t, "harbour-hall")
+	for name := range files {
+		if strings.HasPrefix(name, "songs/") || strings.HasPrefix(name, "sets/") {
+			delete(files, name)
+		}
+	}
+	sets := []string{"", ""}
+	add := func(i int) {
+		name := fmt.Sprintf("s%03d", i)
+		files["songs/"+name+".yaml"] = &fstest.MapFile{Data: []byte("song: Song " + name + "\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 4, energy: 2, look: embers}\n")}
+		sets[i/100] += name + ", "
+		for k, list := range sets {
+			files[fmt.Sprintf("sets/%d.yaml", k)] = &fstest.MapFile{Data: fmt.Appendf(nil, "set: Night %d\nsongs: [%s]\n", k, strings.TrimSuffix(list, ", "))}
+		}
+	}
+	numbered := func() ([]shows.NumberedSong, error) {
+		show, problems := shows.Load(files, shows.Options{Set: "Night 0"})
+		require.Empty(t, problems)
+		return shows.NumberSongs(files, show)
+	}
+	for i := range 128 {
+		add(i)
+	}
+	list, err := numbered()
+	require.NoError(t, err)
+	require.Len(t, list, 128)
+	for i, n := range list {
+		assert.EqualValues(t, i, n.Program)
+	}
+	add(128)
+	add(129)
+	list, err = numbered()
+	require.ErrorIs(t, err, shows.ErrPrograms)
+	assert.EqualError(t, err, "there are only 128 MIDI programs: 2 songs of the sets would have none")
+	assert.Empty(t, list)
 }

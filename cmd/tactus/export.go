@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -41,7 +42,8 @@ inside sections need no notes: they follow the song position.
 Program numbers belong to songs, so that a file made for one set selects the same
 song in every other. Songs of a set whose file has no "program" get one: their
 place in this set, or a free number for songs of other sets only. It is written
-into the song's file, which otherwise stays as it is.
+into the song's file, which otherwise stays as it is. With more songs in sets than
+there are programs, 128, none is written. If one cannot be written, nothing is.
 
 Send the track to the port that tactus listens on, together with MIDI clock.
 Files are named after the songs' files. 'tactus import midi' reads them back.`,
@@ -53,10 +55,14 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 			if err != nil {
 				return err
 			}
+			list, err := newNumbers(args[0], show, c.ErrOrStderr())
+			if err != nil {
+				return err
+			}
 			if err := exportMIDI(show, &f, c.OutOrStdout(), c.ErrOrStderr()); err != nil {
 				return err
 			}
-			return numberSongs(args[0], show, c.OutOrStdout())
+			return writeNumbers(args[0], show, list, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVar(&f.song, "song", "", "only this song, by name or file")
@@ -109,27 +115,36 @@ func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut 
 	return nil
 }
 
-// numberSongs writes a program number into the file of each song of a set that has
-// none. The demo cannot be written.
-func numberSongs(name string, show *shows.Show, out io.Writer) error {
+// newNumbers returns a program number for each song of a set whose file has none, to be
+// written after the songs. The demo cannot be written.
+func newNumbers(name string, show *shows.Show, errOut io.Writer) ([]shows.NumberedSong, error) {
 	if name == showfiles.Demo {
-		return nil
+		return nil, nil
 	}
 	files, err := showfiles.Open(name)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	list, err := shows.NumberSongs(files, show)
-	if err != nil {
-		return err
+	switch {
+	case errors.Is(err, shows.ErrPrograms):
+		fmt.Fprintf(errOut, "note: no program numbers are written into songs: %v\n", err)
+		return nil, nil
+	case err != nil:
+		return nil, err
 	}
 	sources := map[string][]byte{}
 	for _, n := range list {
 		sources[show.Files[n.Song]] = n.Source
 	}
 	if _, problems := shows.Load(files, shows.Options{Set: show.Program.SetName, Instead: sources}); len(problems) > 0 {
-		return fmt.Errorf("%w: %s: with program numbers, %s", shows.ErrNumber, name, problems[0])
+		return nil, fmt.Errorf("%w: %s: with program numbers, %s", shows.ErrNumber, name, problems[0])
 	}
+	return list, nil
+}
+
+// writeNumbers writes the files of songs with their program numbers.
+func writeNumbers(name string, show *shows.Show, list []shows.NumberedSong, out io.Writer) error {
 	for _, n := range list {
 		file := show.Files[n.Song]
 		if err := wholefile.WriteNew(filepath.Join(name, filepath.FromSlash(file)), n.Source, true); err != nil {
