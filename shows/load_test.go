@@ -169,6 +169,29 @@ func TestLinks(t *testing.T) {
 	assert.Error(t, err, "a folder that is not there was opened")
 }
 
+// Places in a section that the song does not have are told once, as other unknown names
+// are; places in a section without that bar each on its own.
+func TestAnUnknownSectionIsToldOnce(t *testing.T) {
+	got := problemsOf(t, over(t, map[string]string{"songs/song.yaml": `song: Song
+tempo: 120 bpm
+meter: 4/4
+sections:
+  - verse: {bars: 8, energy: 2, look: "on"}
+cues:
+  - {at: coda, look: "off"}
+  - {at: "coda, bar 2", look: "off"}
+  - {at: "verse, bar 9", look: "off"}
+  - {at: "verse, bar 9 beat 2", look: "off"}
+changes:
+  - {at: "coda, bar 3", tempo: 90 bpm}
+accepted:
+  - {finding: flat, in: coda, because: short}
+`}))
+	assert.Equal(t, `songs/song.yaml:7:10: cues[0].at: no section "coda"; sections are: verse; also at songs/song.yaml:8, 12, 14
+songs/song.yaml:9:10: cues[2].at: verse has no bar 9; it has 8
+songs/song.yaml:10:10: cues[3].at: verse has no bar 9; it has 8`, got)
+}
+
 // A rig is loaded whatever is wrong with looks, songs and sets: a file of another name,
 // a faulty file, a folder that is a file or a link to nowhere.
 func TestRigOnly(t *testing.T) {

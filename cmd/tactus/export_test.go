@@ -1,8 +1,11 @@
 package main
 
 import (
+	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -125,4 +128,37 @@ func playedBy(t *testing.T, p *engine.Program, file *midi.File, song int32) map[
 		}
 	}
 	return lit
+}
+
+// With more songs in sets than there are programs, all are exported, their files stay as
+// they are, and a note says why.
+func TestExportOfMoreSongsThanPrograms(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "hall")
+	require.NoError(t, copyOut(shows.Demo(), folder))
+	require.NoError(t, os.RemoveAll(filepath.Join(folder, "sets")))
+	require.NoError(t, os.Mkdir(filepath.Join(folder, "sets"), 0o755))
+	sets := [2]string{"set: Friday\nsongs: [", "set: Sunday\nsongs: ["}
+	written := map[string]string{}
+	for i := range 130 {
+		name := filepath.Join(folder, "songs", fmt.Sprintf("s%d.yaml", i))
+		written[name] = fmt.Sprintf("song: S%d\ntempo: 96 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 4, energy: 2, look: embers}\n", i)
+		require.NoError(t, os.WriteFile(name, []byte(written[name]), 0o644))
+		sets[i/128] += fmt.Sprintf("s%d, ", i)
+	}
+	for i, list := range sets {
+		require.NoError(t, os.WriteFile(filepath.Join(folder, "sets", fmt.Sprintf("%d.yaml", i)), []byte(list+"]\n"), 0o644))
+	}
+	var out, errOut bytes.Buffer
+	c := newExportMIDI()
+	c.SetOut(&out)
+	c.SetErr(&errOut)
+	c.SetArgs([]string{folder, "--set", "Sunday", "--out", filepath.Join(folder, "daw")})
+	require.NoError(t, c.Execute())
+	assert.Equal(t, 2, strings.Count(out.String(), "Wrote "), out.String())
+	assert.Equal(t, "note: no program numbers are written into songs: there are only 128 MIDI programs: 2 songs of the sets would have none\n", errOut.String())
+	for name, src := range written {
+		now, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.Equal(t, src, string(now), name)
+	}
 }

@@ -17,8 +17,8 @@ type attempt struct {
 	writer *writer
 	source []byte
 	song   *plan.Song
-	// score is 0 if there is no finding. Flat adds 10000; each other finding and each pair
-	// of an inversion 100; a dim peak also adds its lack in L*.
+	// score is 0 if nothing was found. Flat adds 10000; DoesNotFollow, DimPeak, each Alike
+	// and each pair of an inversion 100; a dim peak also adds its lack in L*.
 	score float64
 }
 
