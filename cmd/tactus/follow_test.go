@@ -114,11 +114,21 @@ func TestEditWhileItRuns(t *testing.T) {
 	wire.wantLevel(77, 44)
 	keep()
 
+	song := f.Read("songs/second.yaml")
+	f.Edit("songs/second.yaml", "look: sixty", "look: sixteen")
+	expect(t, run, `no look \"sixteen\"`)
+	f.Edit("looks.yaml", "ten: {set: {markers: {intensity: 30 %}}", "ten: {set: {markers: {intensity: 50 %}}")
+	wire.until(128, 40)
+	expect(t, run, "except for songs with faults")
+	keep() // with the song's fault: the replay needs the song of the copy before
+	f.Write("songs/second.yaml", song)
+	expect(t, run, "are as they play")
+
 	f.Edit("rig.yaml", "universe: bench, address: 1}", "universe: bench, address: 8}")
 	expect(t, run, `fixture \"marker\" has another address`)
-	wire.wantLevel(77, 44)
+	wire.wantLevel(128, 44)
 	run.stop(t, syscall.SIGTERM)
-	assert.Equal(t, 3, strings.Count(run.out.String(), "taken over"), "log:\n%s", run.out) // twice, and in the words of the restart
+	assert.Equal(t, 4, strings.Count(run.out.String(), "taken over"), "log:\n%s", run.out) // three times, and in the words of the restart
 
 	last := uint64(0)
 	for n := 1; n <= len(copies); n++ {

@@ -31,7 +31,8 @@ show that has changed since gives other light; the output says that it has.
 
 A show that was edited while it ran is another show from there on: give the show as
 it was after each edit, in order, behind SHOW. The replay ends at an edit for which
-there is none, and says so.
+there is none, and says so. Where songs had faults after an edit, the run kept them
+as they were and left out new ones, and so does the replay.
 
 A journal that a power cut has left is read up to its last whole line.
 
@@ -73,7 +74,7 @@ func runReplay(c *cobra.Command, args []string, capture string, report bool) err
 		return err
 	}
 	warnOfChanges(c.ErrOrStderr(), h, name)
-	edited, err := loadEdited(show, args[min(len(args), 2):], h.Set, c.ErrOrStderr())
+	edited, err := loadEdited(show, showfiles.Songs(name), args[min(len(args), 2):], h.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
@@ -98,17 +99,23 @@ func runReplay(c *cobra.Command, args []string, capture string, report bool) err
 	return nil
 }
 
-// loadEdited reads the shows as they were edited.
-func loadEdited(first *shows.Show, names []string, set string, errOut io.Writer) (list []*shows.Show, err error) {
+// loadEdited reads the shows as they were edited, as the run did: a song with faults
+// stays as it was in the show before. songs has the sources of the first show's songs.
+func loadEdited(first *shows.Show, songs map[string][]byte, names []string, set string, errOut io.Writer) (list []*shows.Show, err error) {
 	for _, name := range names {
-		edited, err := loadShow(name, set, errOut)
-		if err != nil {
-			return nil, err
+		edited := showfiles.LoadEdited(name, set, songs)
+		if edited.Show == nil {
+			printProblems(errOut, edited.Faults)
+			return nil, errShown
 		}
-		if err := showfiles.SameOutputs(first, edited); err != nil {
+		if len(edited.Faults) > 0 {
+			fmt.Fprintf(errOut, "%s: songs with faults are replayed as they were in the show before; new ones are left out:\n", name)
+			printProblems(errOut, edited.Faults)
+		}
+		if err := showfiles.SameOutputs(first, edited.Show); err != nil {
 			return nil, fmt.Errorf("%s is not an edit of the show before it: %w", name, err)
 		}
-		list = append(list, edited)
+		list, songs = append(list, edited.Show), edited.Songs
 	}
 	return list, nil
 }

@@ -5,7 +5,7 @@
 //	MIDI ──► inbox ──► Translator ──► engine.Loop ──► senders.Set ──► network
 //	OSC  ──► remote ───────────────────▲    │  └────► messages ─────► MIDI and OSC of cues
 //	page, player, walker ──────────────┘    ├───────► journalFile ──► disk
-//	showfiles.Reloader ──► revisions ──► Translator   └─ copies ────► page, log
+//	showfiles.Reloader ──► reloads ────► Translator   └─ copies ────► page, log
 //
 // Nothing on the right is waited for by the loop. What goes wrong on a night is
 // logged and the show goes on.

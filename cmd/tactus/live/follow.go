@@ -19,7 +19,7 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 				s.page.panel.Edited(e.Show)
 			}
 			if e.Reload == nil || s.translator.reload(ctx, e.Reload) {
-				tell(e.Faults != nil || e.Restart != nil || len(e.Behind) > 0, e.Lines())
+				tell(e.Faults != nil || e.Restart != nil || len(e.SongFaults) > 0, e.Lines())
 			}
 		})
 	}

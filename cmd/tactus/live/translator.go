@@ -46,7 +46,7 @@ func (t *Translator) Input(m midi.Message) (engine.Input, bool) {
 	return in, ok
 }
 
-// reload gives a revision to the pump. It returns false when ctx ended first.
+// reload gives an edited program to the pump. It returns false when ctx ended first.
 func (t *Translator) reload(ctx context.Context, r *engine.Reload) bool {
 	select {
 	case t.reloads <- r:

@@ -111,14 +111,14 @@ func (r *Replay) applyEdit(at clock.Time) error {
 	if len(r.edited) == 0 {
 		return errors.New("give it too, behind SHOW, to go on")
 	}
-	revision, err := engine.NewReload(r.program, r.edited[0].Program)
+	reload, err := engine.NewReload(r.program, r.edited[0].Program)
 	if err != nil {
 		return err
 	}
-	if !r.play.Reload(revision) {
+	if !r.play.Reload(reload) {
 		return errors.New("it is not one of the show before")
 	}
-	r.program, r.edited = revision.Program(), r.edited[1:]
+	r.program, r.edited = reload.Program(), r.edited[1:]
 	if r.reports != nil {
 		r.report(at)
 	}

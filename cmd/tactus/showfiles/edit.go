@@ -12,12 +12,12 @@ import (
 // Edit is what came of a change in the files: one of the three, or none if the
 // files are again as they play.
 type Edit struct {
-	Reload  *engine.Reload
-	Show    *shows.Show       // with the revision
-	Behind  language.Problems // with the revision: faults of songs, which stay as they were
-	Drafted []string          // song files with faults and drafted lines
-	Faults  language.Problems
-	Restart error // what cannot be changed while it plays
+	Reload     *engine.Reload
+	Show       *shows.Show       // with Reload
+	SongFaults language.Problems // with Reload: faults of songs, which stay as they were or, if new, are left out
+	Drafted    []string          // song files with faults and drafted lines
+	Faults     language.Problems
+	Restart    error // what cannot be changed while it plays
 }
 
 // Lines says what came of an edit.
@@ -34,9 +34,9 @@ func (e *Edit) Lines() []string {
 		return []string{"the show's files are as they play"}
 	}
 	lines := []string{"the show's files have changed: taken over"}
-	if len(e.Behind) > 0 {
-		lines = []string{fmt.Sprintf("the show's files have changed: taken over, but for songs with faults (%d), which stay as they were", len(e.Behind))}
-		lines = append(append(lines, e.Behind.Lines()...), e.draftAgain()...)
+	if len(e.SongFaults) > 0 {
+		lines = []string{fmt.Sprintf("the show's files have changed: taken over, except for songs with faults (faults: %d), which stay as they were; new ones are left out", len(e.SongFaults))}
+		lines = append(append(lines, e.SongFaults.Lines()...), e.draftAgain()...)
 	}
 	if gone := e.Reload.Gone(); len(gone) > 0 {
 		lines = append(lines, "no longer in the show: "+strings.Join(gone, ", ")+"; what plays of it stays until something else is shown")

@@ -5,8 +5,8 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"hash"
 	"io/fs"
-	"maps"
 	"os"
 	"path"
 	"reflect"
@@ -16,7 +16,6 @@ import (
 
 	"tactus/engine"
 	"tactus/shows"
-	"tactus/shows/draft"
 	"tactus/shows/language"
 )
 
@@ -31,7 +30,7 @@ type Reloader struct {
 
 	seen     content           // content at the last read
 	reported content           // content of the last edit that was reported
-	playing  content           // content of the program that plays; zero if some songs stay as they were
+	playing  content           // content of the program that plays: with the songs that stay as they were
 	songs    map[string][]byte // the source of each song that plays, by file
 }
 
@@ -48,9 +47,9 @@ func NewReloader(dir, set string, show *shows.Show) *Reloader {
 		return nil
 	}
 	r := &Reloader{dir: dir, set: set, show: show, program: show.Program}
-	r.seen = r.content()
+	r.seen = r.content(shows.Options{})
 	r.reported, r.playing = r.seen, r.seen
-	r.songs = r.sources()
+	r.songs = Songs(dir)
 	return r
 }
 
@@ -72,7 +71,7 @@ func (r *Reloader) Run(ctx context.Context, found func(*Edit)) {
 
 // check returns what came of a change, once for each content; nil: nothing to report.
 func (r *Reloader) check() *Edit {
-	now := r.content()
+	now := r.content(shows.Options{})
 	steady := now == r.seen
 	r.seen = now
 	if !steady || now == r.reported {
@@ -82,102 +81,25 @@ func (r *Reloader) check() *Edit {
 		r.reported = now
 		return &Edit{}
 	}
-	show, problems := r.load(shows.Options{Set: r.set})
-	sources, behind := r.sources(), false
-	var faults language.Problems
-	if len(problems) > 0 {
-		if older, o := r.loadBehind(problems); older != nil {
-			show, problems, faults, behind = older, nil, problems, true
-			maps.Copy(sources, o.Instead)
-			maps.DeleteFunc(sources, func(file string, _ []byte) bool { return slices.Contains(o.Without, file) })
-		}
-	}
-	if r.content() != now { // written to while it was read
+	e := LoadEdited(r.dir, r.set, r.songs)
+	loaded := r.content(e.options)
+	if r.content(shows.Options{}) != now { // written to while it was read
 		return nil
 	}
 	r.reported = now
-	if len(problems) > 0 {
-		return &Edit{Faults: problems, Drafted: r.drafted(problems)}
+	if e.Show == nil || loaded == r.playing {
+		return &Edit{Faults: e.Faults, Drafted: e.Drafted}
 	}
-	if err := SameOutputs(r.show, show); err != nil {
+	if err := SameOutputs(r.show, e.Show); err != nil {
 		return &Edit{Restart: err}
 	}
-	revision, err := engine.NewReload(r.program, show.Program)
+	reload, err := engine.NewReload(r.program, e.Show.Program)
 	if err != nil {
 		return &Edit{Restart: err}
 	}
-	r.program, r.playing, r.songs = revision.Program(), now, sources
-	if behind {
-		r.playing = content{}
-	}
-	show.Program = r.program
-	return &Edit{Reload: revision, Show: show, Behind: faults, Drafted: r.drafted(faults)}
-}
-
-// loadBehind loads the show with each song that has faults as it plays, without those
-// that are new. The result is nil if there are faults elsewhere too, or the songs as
-// they play do not fit the other files.
-func (r *Reloader) loadBehind(problems language.Problems) (show *shows.Show, o shows.Options) {
-	o = shows.Options{Set: r.set, Instead: map[string][]byte{}}
-	for _, p := range problems {
-		if path.Dir(p.File) != "songs" {
-			continue
-		}
-		if src, plays := r.songs[p.File]; plays {
-			o.Instead[p.File] = src
-		} else if !slices.Contains(o.Without, p.File) {
-			o.Without = append(o.Without, p.File)
-		}
-	}
-	if len(o.Instead) == 0 && len(o.Without) == 0 {
-		return nil, o
-	}
-	show, left := r.load(o)
-	if len(left) > 0 {
-		return nil, o
-	}
-	return show, o
-}
-
-// sources reads the songs.
-func (r *Reloader) sources() map[string][]byte {
-	all := map[string][]byte{}
-	files, err := Open(r.dir)
-	if err != nil {
-		return all // loading reports it
-	}
-	names, _ := fs.Glob(files, "songs/*.yaml") // likewise
-	for _, name := range names {
-		info, err := fs.Stat(files, name)
-		if err != nil || !info.Mode().IsRegular() || info.Size() > language.MaxFileBytes {
-			continue
-		}
-		if src, err := fs.ReadFile(files, name); err == nil {
-			all[name] = src
-		}
-	}
-	return all
-}
-
-// drafted lists the song files with faults that have drafted lines.
-func (r *Reloader) drafted(problems language.Problems) (list []string) {
-	sources := r.sources()
-	for _, p := range problems {
-		if src, ok := sources[p.File]; ok && !slices.Contains(list, p.File) {
-			if _, lines := draft.Clear(src); lines > 0 {
-				list = append(list, p.File)
-			}
-		}
-	}
-	return list
-}
-
-func (r *Reloader) load(o shows.Options) (*shows.Show, language.Problems) {
-	files, err := Open(r.dir)
-	if err != nil {
-		return nil, language.Problems{{File: r.dir, What: err.Error()}}
-	}
-	return shows.Load(files, o)
+	r.program, r.playing, r.songs = reload.Program(), loaded, e.Songs
+	e.Show.Program = r.program
+	return &Edit{Reload: reload, Show: e.Show, SongFaults: e.Faults, Drafted: e.Drafted}
 }
 
 // SameOutputs refuses a change of what is set up once, at the start: outputs, and who
@@ -193,24 +115,38 @@ func SameOutputs(old, to *shows.Show) error {
 	return errors.Join(errs...)
 }
 
-// content reads every YAML file in the folder and in those right below it.
-func (r *Reloader) content() content {
+// content reads every YAML file in the folder and in those right below it, with the
+// files that o replaces, and without those that it leaves out.
+func (r *Reloader) content(o shows.Options) content {
 	all, fsys := sha256.New(), os.DirFS(r.dir)
 	for _, pattern := range []string{"*", "*/*"} {
 		names, _ := fs.Glob(fsys, pattern) // a folder that cannot be read is reported by loading it
 		for _, name := range names {
 			ext := strings.ToLower(path.Ext(name))
 			hidden := strings.HasPrefix(name, ".") || strings.HasPrefix(path.Base(name), ".")
-			info, err := fs.Stat(fsys, name)
-			if hidden || ext != ".yaml" && ext != ".yml" || err != nil || info.IsDir() {
+			if hidden || ext != ".yaml" && ext != ".yml" || slices.Contains(o.Without, name) {
 				continue
 			}
-			fmt.Fprintf(all, "%q %v %d\n", name, info.Mode().Type(), info.Size())
-			if info.Mode().IsRegular() && info.Size() <= language.MaxFileBytes {
-				src, _ := fs.ReadFile(fsys, name) // likewise
-				all.Write(src)
+			if src, ok := o.Instead[name]; ok {
+				addFile(all, name, 0, int64(len(src)), src)
+				continue
 			}
+			info, err := fs.Stat(fsys, name)
+			if err != nil || info.IsDir() {
+				continue
+			}
+			var src []byte
+			if info.Mode().IsRegular() && info.Size() <= language.MaxFileBytes {
+				src, _ = fs.ReadFile(fsys, name) // likewise
+			}
+			addFile(all, name, info.Mode().Type(), info.Size(), src)
 		}
 	}
 	return content(all.Sum(nil))
+}
+
+// addFile adds a file to a checksum of files.
+func addFile(sum hash.Hash, name string, kind fs.FileMode, size int64, src []byte) {
+	fmt.Fprintf(sum, "%q %v %d\n", name, kind, size)
+	sum.Write(src)
 }

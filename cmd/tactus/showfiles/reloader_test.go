@@ -50,8 +50,8 @@ func TestReloadTakesAnEditOnce(t *testing.T) {
 	f.Edit("looks.yaml", "intensity: 10 %", "intensity: 60 %") // of the same size
 	e := looked(t, r)
 	wantLines(t, e, "taken over")
-	require.NotNil(t, e.Reload, "no revision")
-	require.Same(t, r.program, e.Reload.Program(), "no revision")
+	require.NotNil(t, e.Reload, "no reload")
+	require.Same(t, r.program, e.Reload.Program(), "no reload")
 	if e := looked(t, r); e != nil {
 		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
 	}
@@ -98,8 +98,8 @@ func TestReloadTellsFaults(t *testing.T) {
 	f.Write("looks.yaml", whole)
 	e := looked(t, r)
 	wantLines(t, e, "as they play")
-	if assert.Nil(t, e.Reload, "a revision without a change") {
-		assert.Same(t, playing, r.program, "a revision without a change")
+	if assert.Nil(t, e.Reload, "a reload without a change") {
+		assert.Same(t, playing, r.program, "a reload without a change")
 	}
 	require.NoError(t, os.RemoveAll(filepath.Join(f.Dir, "songs")))
 	if e := looked(t, r); assert.NotNil(t, e, "a show without songs is taken") {
@@ -135,28 +135,33 @@ func TestReloadAsksForARestart(t *testing.T) {
 func TestReloadLeavesOneSongBehind(t *testing.T) {
 	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
 	r := reloaderOf(t, f)
-	before, whole := r.program, f.Read("songs/second.yaml")
+	whole := f.Read("songs/second.yaml")
+	f.Edit("songs/second.yaml", "look: sixty", "look: twenty")
+	wantLines(t, looked(t, r), "have changed: taken over")
+	before := r.program
 	f.Edit("looks.yaml", "intensity: 10 %", "intensity: 60 %")
-	f.Edit("songs/second.yaml", "look: sixty", "look: sixteen")
+	f.Edit("songs/second.yaml", "look: twenty", "look: sixteen")
 	f.Write("songs/third.yaml", "song: Third\n")
 	e := looked(t, r)
-	wantLines(t, e, "taken over, but for songs with faults", `no look "sixteen"`, "songs/second.yaml:", "songs/third.yaml:")
+	wantLines(t, e, "taken over, except for songs with faults", `no look "sixteen"`, "songs/second.yaml:", "songs/third.yaml:")
 	require.NotNil(t, e.Reload)
 	assert.Nil(t, e.Faults)
 	assert.Len(t, r.program.Songs, len(before.Songs), "the new song with faults is in the show")
-	assert.Equal(t, before.Songs[1].Cues[0].Name, r.program.Songs[1].Cues[0].Name)
+	assert.Equal(t, "twenty", r.program.Songs[1].Cues[1].Name, "the song does not stay as it was")
 	assert.NotEqual(t, before.Looks, r.program.Looks, "the looks are not taken over")
 	if e := looked(t, r); e != nil {
 		assert.Fail(t, fmt.Sprintf("told twice: %q", e.Lines()))
 	}
-	// The song's edit before it stays: not what is on disk, and not what was first.
+	assert.NotContains(t, strings.Join(e.Lines(), "\n"), "do not fit")
+	// The song's edit before the fault stays: not what is on disk, and not what was first.
 	f.Edit("looks.yaml", "intensity: 20 %", "intensity: 25 %")
-	wantLines(t, looked(t, r), "taken over, but for")
+	wantLines(t, looked(t, r), "taken over, except for")
+	assert.Equal(t, "twenty", r.program.Songs[1].Cues[1].Name)
 	require.NoError(t, os.Remove(filepath.Join(f.Dir, "songs/third.yaml")))
 	f.Write("songs/second.yaml", whole)
 	e = looked(t, r)
 	wantLines(t, e, "have changed: taken over")
-	assert.Empty(t, e.Behind)
+	assert.Empty(t, e.SongFaults)
 
 	// The song as it plays does not fit the other files either: nothing changes.
 	playing := r.program
@@ -165,6 +170,34 @@ func TestReloadLeavesOneSongBehind(t *testing.T) {
 	e = looked(t, r)
 	wantLines(t, e, "do not fit")
 	assert.Same(t, playing, r.program)
+}
+
+// A song with faults alone is no edit of what plays: nothing is taken over, and nothing
+// is when the fault goes again.
+func TestReloadWithOnlyABrokenSongChangesNothing(t *testing.T) {
+	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
+	r := reloaderOf(t, f)
+	f.Edit("looks.yaml", "intensity: 20 %", "intensity: 25 %")
+	f.Edit("songs/second.yaml", "look: sixty", "look: sixteen")
+	wantLines(t, looked(t, r), "taken over, except for songs with faults (faults: 1)")
+	playing := r.program
+	unchanged := func(want string) {
+		t.Helper()
+		e := looked(t, r)
+		wantLines(t, e, want)
+		assert.Nil(t, e.Reload)
+		assert.Nil(t, e.Show)
+		assert.Same(t, playing, r.program)
+	}
+	f.Edit("songs/second.yaml", "look: sixteen", "look: seventeen")
+	unchanged("do not fit (faults: 1); nothing changes")
+	f.Write("songs/third.yaml", "song: Third\n")
+	unchanged("nothing changes")
+	require.NoError(t, os.Remove(filepath.Join(f.Dir, "songs/third.yaml")))
+	f.Edit("songs/second.yaml", "look: seventeen", "look: sixty")
+	unchanged("as they play")
+	f.Edit("songs/first.yaml", "look: ten", "look: tan")
+	unchanged(`no look "tan"`)
 }
 
 // A section that is renamed leaves drafted cues at the old name: the song stays as it
@@ -181,10 +214,19 @@ func TestReloadAfterASectionIsRenamed(t *testing.T) {
 	r := reloaderOf(t, f)
 	f.Edit("songs/new.yaml", "- chorus: {", "- refrain: {")
 	e := looked(t, r)
-	wantLines(t, e, "taken over, but for songs with faults", `"chorus"`, "songs/new.yaml has drafted lines; 'tactus draft'")
+	wantLines(t, e, "do not fit", `"chorus"`, "songs/new.yaml has drafted lines; 'tactus draft'")
 	f.Edit("rig.yaml", "floors: {fronts: 30 %}", "floors: {fronts: 20 %}")
 	e = looked(t, r)
-	wantLines(t, e, "taken over, but for songs with faults")
+	wantLines(t, e, "taken over, except for songs with faults", `"chorus"`, "songs/new.yaml has drafted lines; 'tactus draft'")
+	var sections []string
+	for _, song := range r.program.Songs {
+		if song.Name == "New" {
+			for _, s := range song.Sections {
+				sections = append(sections, s.Name)
+			}
+		}
+	}
+	assert.Equal(t, []string{"verse", "chorus"}, sections, "the song does not stay as it was")
 	assert.InDelta(t, 0.2, r.program.Floors[0].Level, 1e-9, "the rig's edit is refused")
 }
 
