@@ -55,14 +55,18 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 			if err != nil {
 				return err
 			}
-			list, err := newNumbers(args[0], show, c.ErrOrStderr())
+			show, list, err := numberSongs(args[0], show, c.ErrOrStderr())
 			if err != nil {
 				return err
 			}
-			if err := exportMIDI(show, &f, c.OutOrStdout(), c.ErrOrStderr()); err != nil {
+			files, err := midiFiles(show, &f, c.ErrOrStderr())
+			if err != nil {
 				return err
 			}
-			return writeNumbers(args[0], show, list, c.OutOrStdout())
+			if err := writeNumbers(args[0], show, list, c.OutOrStdout()); err != nil {
+				return err
+			}
+			return writeMIDIFiles(files, f.force, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVar(&f.song, "song", "", "only this song, by name or file")
@@ -72,75 +76,90 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 	return c
 }
 
-func exportMIDI(show *shows.Show, f *exportFlags, out, errOut io.Writer) error {
+// midiFile is the MIDI file of a song, before it is written.
+type midiFile struct {
+	name           string
+	source         []byte
+	song           string
+	sections, mute int // sections of the song, and how many of them have no note
+}
+
+// midiFiles makes the MIDI file of each song that is asked for, and writes none. It
+// prints a note for what a DAW cannot choose by them.
+func midiFiles(show *shows.Show, f *exportFlags, errOut io.Writer) (files []midiFile, err error) {
 	songs := songsOfSet(show)
 	if f.song != "" {
-		var err error
 		if songs, err = songsNamed(show, f.song); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	single := strings.HasSuffix(strings.ToLower(f.out), ".mid")
 	if single && f.song == "" {
-		return usage.Errorf("--out %s is one file; want --song with it, or a folder", f.out)
+		return nil, usage.Errorf("--out %s is one file; want --song with it, or a folder", f.out)
 	}
 	for _, i := range songs {
+		song := &show.Program.Songs[i]
+		src, mute, err := smf.WriteSong(show.Program, i)
+		if err != nil {
+			return nil, err
+		}
+		if smf.ProgramOf(show.Program, i) < 0 {
+			fmt.Fprintf(errOut, "note: %s: no program change selects it; put it into the set, or give it a program\n", song.Name)
+		}
+		for _, m := range mute {
+			fmt.Fprintf(errOut, "note: %s: no note enters %s; it follows the song position only\n", song.Name, m)
+		}
 		name := f.out
 		if !single {
 			name = filepath.Join(f.out, songStem(show, i)+".mid")
 		}
-		if err := exportSong(show, i, name, f.force, out, errOut); err != nil {
+		files = append(files, midiFile{name, src, song.Name, len(song.Sections), len(mute)})
+	}
+	return files, nil
+}
+
+func writeMIDIFiles(files []midiFile, force bool, out io.Writer) error {
+	for i := range files {
+		f := &files[i]
+		if err := wholefile.WriteNew(f.name, f.source, force); err != nil {
 			return err
 		}
+		fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", f.name, f.song, f.sections, f.sections-f.mute)
 	}
 	return nil
 }
 
-func exportSong(show *shows.Show, i int32, name string, force bool, out, errOut io.Writer) error {
-	song := &show.Program.Songs[i]
-	src, silent, err := smf.WriteSong(show.Program, i)
-	if err != nil {
-		return err
-	}
-	if smf.ProgramOf(show.Program, i) < 0 {
-		fmt.Fprintf(errOut, "note: %s: no program change selects it; put it into the set, or give it a program\n", song.Name)
-	}
-	for _, m := range silent {
-		fmt.Fprintf(errOut, "note: %s: no note enters %s; it follows the song position only\n", song.Name, m)
-	}
-	if err := wholefile.WriteNew(name, src, force); err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "Wrote %s: %s, %d sections, %d of them with a note.\n", name, song.Name, len(song.Sections), len(song.Sections)-len(silent))
-	return nil
-}
-
-// newNumbers returns a program number for each song of a set whose file has none, to be
-// written after the songs. The demo cannot be written.
-func newNumbers(name string, show *shows.Show, errOut io.Writer) ([]shows.NumberedSong, error) {
+// numberSongs gives a program number to each song of a set whose file has none. It
+// returns the show with these numbers and the files to write, and writes none. The demo
+// cannot be written and stays as it is, and so does a show with more songs in sets than
+// there are programs.
+func numberSongs(name string, show *shows.Show, errOut io.Writer) (*shows.Show, []shows.NumberedSong, error) {
 	if name == showfiles.Demo {
-		return nil, nil
+		return show, nil, nil
 	}
 	files, err := showfiles.Open(name)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	list, err := shows.NumberSongs(files, show)
 	switch {
 	case errors.Is(err, shows.ErrPrograms):
 		fmt.Fprintf(errOut, "note: no program numbers are written into songs: %v\n", err)
-		return nil, nil
+		return show, nil, nil
 	case err != nil:
-		return nil, err
+		return nil, nil, err
+	case len(list) == 0:
+		return show, nil, nil
 	}
 	sources := map[string][]byte{}
 	for _, n := range list {
 		sources[show.Files[n.Song]] = n.Source
 	}
-	if _, problems := shows.Load(files, shows.Options{Set: show.Program.SetName, Instead: sources}); len(problems) > 0 {
-		return nil, fmt.Errorf("%w: %s: with program numbers, %s", shows.ErrNumber, name, problems[0])
+	numbered, problems := shows.Load(files, shows.Options{Set: show.Program.SetName, Instead: sources})
+	if len(problems) > 0 {
+		return nil, nil, fmt.Errorf("%w: %s: with program numbers, %s", shows.ErrNumber, name, problems[0])
 	}
-	return list, nil
+	return numbered, list, nil
 }
 
 // writeNumbers writes the files of songs with their program numbers.
