@@ -103,6 +103,9 @@ func runReplay(c *cobra.Command, args []string, capture string, report bool) err
 // stays as it was in the show before. songs has the sources of the first show's songs.
 func loadEdited(first *shows.Show, songs map[string][]byte, names []string, set string, errOut io.Writer) (list []*shows.Show, err error) {
 	for _, name := range names {
+		if _, err := showfiles.Open(name); err != nil {
+			return nil, err
+		}
 		edited := showfiles.LoadEdited(name, set, songs)
 		if edited.Show == nil {
 			printProblems(errOut, edited.Faults)

@@ -3,7 +3,7 @@
 // show is over.
 //
 //	MIDI ──► inbox ──► Translator ──► engine.Loop ──► senders.Set ──► network
-//	OSC  ──► remote ───────────────────▲    │  └────► messages ─────► MIDI and OSC of cues
+//	OSC  ──► oscInput ─────────────────▲    │  └────► messages ─────► MIDI and OSC of cues
 //	page, player, walker ──────────────┘    ├───────► journalFile ──► disk
 //	showfiles.Reloader ──► reloads ────► Translator   └─ copies ────► page, log
 //

@@ -135,7 +135,7 @@ func (s *Session) openMessages(f *Options) (err error) {
 		return err
 	}
 	s.oscInput, err = openOSCInput(f.OSCIn, s.show.Program, s.base, s.input, s.log)
-	s.translator.remote = s.oscInput
+	s.translator.oscInput = s.oscInput
 	return err
 }
 

@@ -18,7 +18,7 @@ import (
 	"tactus/shows/showtest"
 )
 
-// listener is a remote on the demo without a socket's traffic.
+// listener is an OSC input on the demo without a socket's traffic.
 func listener(t *testing.T, size int) (*oscInput, chan engine.Input) {
 	t.Helper()
 	show := showtest.Demo(t)

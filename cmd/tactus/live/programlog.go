@@ -6,6 +6,8 @@ import (
 	"tactus/engine"
 )
 
+const songChosen = "the song that a program change armed is chosen"
+
 // programLog logs what MIDI program changes do beyond choosing a song at once.
 type programLog struct{ told engine.ProgramStatus }
 
@@ -17,8 +19,14 @@ func (l *programLog) update(s *engine.Snapshot, log zerolog.Logger) {
 		log.Warn().Str("song", songName(s, now.Song)).Str("plays", songName(s, s.Status.Song)).
 			Msg("a program change came while a song plays; its song waits for the end of this one, or until the DAW stops or starts from 0")
 	}
-	if now.Begun > before.Begun {
-		log.Info().Str("song", songName(s, now.Song)).Msg("the song that a program change armed is chosen")
+	switch st := &s.Status; {
+	case now.Begun == before.Begun:
+	case st.SongArmed != engine.None && !st.SongWaits: // it is chosen on its downbeat
+		l.told.Begun = before.Begun
+	case st.SongWaits: // another program change has come since
+		log.Info().Str("song", songName(s, st.Song)).Msg(songChosen)
+	case st.Song == now.Song || now.Undone > before.Undone: // else it was released before its downbeat
+		log.Info().Str("song", songName(s, now.Song)).Msg(songChosen)
 	}
 	if now.Undone > before.Undone {
 		log.Warn().Str("song", songName(s, s.Status.Song)).Str("instead of", songName(s, now.Song)).

@@ -163,7 +163,7 @@ func (s *Session) runLoop(ctx context.Context) error {
 	return s.timer.Run(run)
 }
 
-// portsRunning plays until ctx ends, then ends the outputs by the show's rule for exit.
+// Run plays until ctx ends, then ends the outputs by the show's rule for exit.
 func (s *Session) Run(ctx context.Context) error {
 	defer s.outputs.Close()
 	side, cancel := context.WithCancel(context.Background())

@@ -47,13 +47,11 @@ func (e *evening) passTime(d time.Duration) {
 	synctest.Wait()
 }
 
-// send is what a port does with MIDI that comes in now.
-func (e *evening) send(bytes ...byte) {
-	m := midi.Message{At: e.s.base.Now(), Len: uint8(len(bytes))}
-	copy(m.Bytes[:], bytes)
-	if in, ok := e.s.translator.Input(m); ok {
-		e.s.input <- in
-	}
+// receiveMIDI gives bytes to the session's inbox, as a port does.
+func (e *evening) receiveMIDI(data ...byte) {
+	m := midi.Message{At: e.s.base.Now(), Len: uint8(len(data))}
+	copy(m.Bytes[:], data)
+	e.s.inbox.Put(m)
 }
 
 // wantPlaying checks where the show stands.
@@ -79,19 +77,19 @@ func TestTapsCarryASong(t *testing.T) {
 		e := open(t, Options{Clock: "tap"})
 		e.passTime(10 * time.Second)
 		e.wantPlaying(true, `look "walk-in"`) // until a song is chosen
-		e.send(0xC0|control, 0)
+		e.receiveMIDI(0xC0|control, 0)
 		for range 8 { // 600 ms: 100 BPM instead of the song's 72
-			e.send(0x90|control, tapNote, 100)
+			e.receiveMIDI(0x90|control, tapNote, 100)
 			e.passTime(600 * time.Millisecond)
 		}
-		e.send(0x90, sectionAt+3, 100) // chorus 1, 8 bars
+		e.receiveMIDI(0x90, sectionAt+3, 100) // chorus 1, 8 bars
 		e.passTime(50 * time.Millisecond)
 		e.wantPlaying(true, "Lanterns on the Pier, chorus 1, bar 1 beat 1 at 100.0 BPM")
 		e.passTime(4 * 600 * time.Millisecond)
 		e.wantPlaying(true, "Lanterns on the Pier, chorus 1, bar 2 beat 1 at 100.0 BPM")
 		e.passTime(28 * 600 * time.Millisecond)
 		e.wantPlaying(true, "Lanterns on the Pier, bridge, bar 1 beat 1 at 100.0 BPM")
-		e.send(0x90|control, nextSong, 100)
+		e.receiveMIDI(0x90|control, nextSong, 100)
 		e.passTime(50 * time.Millisecond)
 		e.wantPlaying(true, "Saturday on the Slipway, intro, bar 1 beat 1 at 126.0 BPM")
 	})
@@ -105,7 +103,7 @@ func TestInternalClockPlaysTheSet(t *testing.T) {
 		e.wantPlaying(true, "Lanterns on the Pier, intro, bar 1 beat 1 at 72.0 BPM")
 		e.passTime(16 * time.Minute / 72)
 		e.wantPlaying(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
-		e.send(0xC0|control, 2) // 6/8 at 60; it waits for the end of this song
+		e.receiveMIDI(0xC0|control, 2) // 6/8 at 60; it waits for the end of this song
 		e.passTime(100 * time.Millisecond)
 		e.wantPlaying(true, "Lanterns on the Pier, verse, bar 1 beat 1 at 72.0 BPM")
 		e.passTime(35*4*time.Minute/72 - 300*time.Millisecond)
@@ -122,11 +120,11 @@ func TestInternalClockPlaysTheSet(t *testing.T) {
 func TestNotesAloneEnterSections(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		e := open(t, Options{})
-		e.send(0xC0|control, 0)
-		e.send(0x90, sectionAt, 100)
+		e.receiveMIDI(0xC0|control, 0)
+		e.receiveMIDI(0x90, sectionAt, 100)
 		e.passTime(30 * time.Second)
 		e.wantPlaying(false, "Lanterns on the Pier, intro, bar 1 beat 1, stopped at 72.0 BPM")
-		e.send(0x90, sectionAt+3, 100)
+		e.receiveMIDI(0x90, sectionAt+3, 100)
 		e.passTime(5 * time.Second)
 		e.wantPlaying(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 72.0 BPM")
 		var before, after engine.Snapshot
@@ -135,7 +133,7 @@ func TestNotesAloneEnterSections(t *testing.T) {
 		e.s.loop.Snapshot(&after)
 		assert.NotEqual(t, after.Universes[0], before.Universes[0], "the effects stand still")
 		for range 4 {
-			e.send(0x90|control, tapNote, 100)
+			e.receiveMIDI(0x90|control, tapNote, 100)
 			e.passTime(500 * time.Millisecond)
 		}
 		e.wantPlaying(false, "Lanterns on the Pier, chorus 1, bar 1 beat 1, stopped at 120.0 BPM")
@@ -165,7 +163,7 @@ func TestPlaceTellsHoldAndBlackout(t *testing.T) {
 			{97, `look "walk-in", BLACKOUT`},
 			{99, `look "walk-in"`},
 		} {
-			e.send(0x9f, c.note, 100)
+			e.receiveMIDI(0x9f, c.note, 100)
 			e.passTime(100 * time.Millisecond)
 			e.s.loop.Snapshot(&snap)
 			assert.Equal(t, c.want, placeText(e.s.show.Program, &snap), "after note %d", c.note)

@@ -15,7 +15,7 @@ type Translator struct {
 	Notes     *engine.Notes
 	clockPort uint8 // its clock leads; that of other ports is ignored
 	dropped   atomic.Uint64
-	remote    *oscInput     // gets a new program too; or nil
+	oscInput  *oscInput     // gets a new program too; or nil
 	ticks     *laptop.Ticks // gets the clock too; or nil
 	reloads   chan *engine.Reload
 	heard     func(*midi.Message) // gets every message; or nil
@@ -68,8 +68,8 @@ func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			select {
 			case to <- engine.Input{Reload: r}:
 				t.Notes = &r.Program().Notes
-				if t.remote != nil {
-					t.remote.program.Store(r.Program())
+				if t.oscInput != nil {
+					t.oscInput.program.Store(r.Program())
 				}
 			case <-ctx.Done():
 			}

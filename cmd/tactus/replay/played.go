@@ -90,7 +90,11 @@ func (p *playedReport) programs(at clock.Time, st *engine.Status) {
 	if st.Programs.Armed > was.Armed {
 		add("%s waits, %s plays", name(st.Programs.Song), name(st.Song))
 	}
-	if st.Programs.Begun > was.Begun {
+	switch {
+	case st.Programs.Begun == was.Begun:
+	case st.SongArmed != engine.None && !st.SongWaits: // it is chosen on its downbeat
+		p.changes.Begun = was.Begun
+	case st.Song == st.Programs.Song || st.SongWaits: // else it was released before its downbeat
 		add("%s is chosen", name(st.Song))
 	}
 	if st.Programs.Undone > was.Undone {

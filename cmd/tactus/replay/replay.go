@@ -42,7 +42,11 @@ func (r *Replay) Report() { r.report(0) }
 
 // report begins the report on the present program, from a moment on.
 func (r *Replay) report(from clock.Time) {
-	r.reports = append(r.reports, newPlayedReport(r.program, r.read.Header.Started, from, r.play))
+	report := newPlayedReport(r.program, r.read.Header.Started, from, r.play)
+	if n := len(r.reports); n > 0 {
+		report.changes = r.reports[n-1].changes // an edit keeps the counts
+	}
+	r.reports = append(r.reports, report)
 }
 
 // Capture asks for the packets in a file that names program as its writer. drop
