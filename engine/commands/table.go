@@ -128,7 +128,7 @@ func light() []Row {
 		},
 		{Name: "release", Command: ofKind(engine.Release), Description: "end a hold", Path: "release", Note: 97, Button: Button{Label: "Release"}},
 		{
-			Name: "blackout", Command: ofKind(engine.Blackout), Description: "stage dark, except for blackout spares such as house lights, and haze", Path: "blackout",
+			Name: "blackout", Command: ofKind(engine.Blackout), Description: `stage dark; fixtures named under "blackout spares", such as house lights and haze, stay`, Path: "blackout",
 			Note: 98, Button: Button{Group: "light", Label: "Blackout", Key: "b", Large: true, NeedsSecondTap: true, Undo: engine.Restore},
 		},
 		{Name: "restore", Command: ofKind(engine.Restore), Description: "end a blackout", Path: "restore", Note: 99, Button: Button{Label: "Restore"}},

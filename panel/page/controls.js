@@ -147,7 +147,7 @@ export class Controls {
     for (const [id, level] of [["house-up", 1], ["house-half", 0.5], ["house-out", 0], ["house-cued", -1]]) {
       if (!find(id).classList.contains("sure")) pressed(find(id), m.house === level, find(id).textContent);
     }
-    find("section-disarm").disabled = m.armed < 0;
+    find("section-disarm").disabled = m.armed < 0 && m.armedSong < 0;
     find("overrides-release").disabled = !m.overrides.length;
     if (this.bars !== m.bars) {
       this.bars = m.bars;

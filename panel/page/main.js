@@ -123,9 +123,9 @@ function take(m) {
   moment = m;
   since = performance.now();
   const song = m.song >= 0 ? show.songs[m.song] : null;
-  if (song !== shownSong) { shownSong = song; score.open(song); }
   if (show.walk) write(find("song"), "Rig walk");
-  else now.moment(m);
+  else now.moment(m); // sets the song's accent, which the score is drawn with
+  if (song !== shownSong) { shownSong = song; score.open(song); }
   write(find("state"), stateOf(m));
   stage.draw(octets(m.light));
   controls.moment(m);
@@ -146,7 +146,7 @@ function stateOf(m) {
   if (m.house >= 0) list.push(`House lights set to ${percent(m.house)}`);
   if (m.feel) list.push(m.feel < 0 ? "Effects in half time" : "Effects in double time");
   if (m.songWaits) list.push(`◆ ${show.songs[m.armedSong].name} armed by a program change; Disarm releases it`);
-  return list.join(" · ") || (m.song >= 0 ? "The light follows the song" : "No song: the light does not change");
+  return list.join(" · ") || (m.song >= 0 ? "The light follows the song" : "No song: the look stays");
 }
 
 // The picture in between: the music goes on while the next moment is on its way.
@@ -208,7 +208,7 @@ const playKeys = [
   ["h", "h: hold, or release", press("hold")],
   ["b", "b, twice: blackout; once: restore", press("blackout")],
   ["w", "w: work light on or off", press("work-light-on")],
-  ["x", "x: disarm the section", press("section-disarm")],
+  ["x", "x: disarm the section or song", press("section-disarm")],
   ["t", "t: tap the tempo", press("tap")],
 ];
 for (let i = 1; i <= 9; i++) playKeys.push([String(i), i === 1 ? "1 to 9: arm a section; twice: enter it now" : "", () => find("parts").children[i - 1]?.click()]);

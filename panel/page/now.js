@@ -13,11 +13,17 @@ const near = 1e-3; // quarter notes
 /** The bars of a song that begin from one place up to before another. */
 const barsIn = (song, from, to) => song.bars.filter((b) => b > from - near && b < to - near);
 
-/** How far it is from one place to another: bars, or beats in the last bar. */
-export function toGo(song, from, to) {
-  const bars = barsIn(song, from + 2 * near, to).length + 1;
+/** How far it is along stretches of a song, each [from, to] in quarter notes: bars, or
+ *  beats in the last bar. */
+export function toGo(song, ...stretches) {
+  let bars = 0, quarters = 0;
+  for (const [from, to] of stretches) {
+    if (to < from + near) continue;
+    bars += barsIn(song, from + 2 * near, to).length + 1;
+    quarters += to - from;
+  }
   if (bars > 1) return `in ${bars} bars`;
-  const beats = Math.max(1, Math.ceil((to - from) / quartersPerBeat(song) - 0.02));
+  const beats = Math.max(1, Math.ceil(quarters / quartersPerBeat(song) - 0.02));
   return beats === 1 ? "on the next beat" : `in ${beats} beats`;
 }
 
@@ -48,7 +54,7 @@ export class Now {
     this.dots = [];
   }
 
-  open(show) { this.show = show; this.song = undefined; }
+  open(show) { this.show = show; this.song = this.m = undefined; }
 
   moment(m) {
     const { find, show } = this, song = m.song >= 0 ? show.songs[m.song] : null;
@@ -116,21 +122,22 @@ export class Now {
   next(m, song, section, beat) {
     const { show, place } = this, following = show.songs[show.setList[place + 1]];
     const then = following ? `Then song ${place + 2} of ${show.setList.length}: ${following.name}` : show.setList.length ? "The last song of the set" : "";
-    const waits = m.songWaits ? `◆ Then, by a program change: ${show.songs[m.armedSong].name}` : "";
-    const answer = (name, when, words, armed = false) => ({ name, when, words, armed, song: waits || (name === following?.name ? "" : then) });
+    const coming = m.songWaits ? show.songs[m.armedSong] : following;
+    const byProgram = (name) => name === coming.name ? "◆ By a program change" : `◆ Then, by a program change: ${coming.name}`;
+    const answer = (name, when, words, armed = false) => ({ name, when, words, armed, song: m.songWaits ? byProgram(name) : name === following?.name ? "" : then });
     if (m.armedSong >= 0 && !m.songWaits) return answer(show.songs[m.armedSong].name, "on its downbeat", "The song is chosen.", true);
     if (m.armed >= 0 && song) {
       const by = m.armedByHand ? "by hand" : "by the plan's note";
-      return answer(song.sections[m.armed].name, toGo(song, beat, m.beat + m.armedIn), `Armed: ${song.sections[m.armed].name}, ${by}, at ${m.armedPlace}${m.armedByHand ? ". It goes before the plan's notes" : ""}.`, true);
+      return answer(song.sections[m.armed].name, toGo(song, [beat, m.beat + m.armedIn]), `Armed: ${song.sections[m.armed].name}, ${by}, at ${m.armedPlace}${m.armedByHand ? ". It goes before the plan's notes" : ""}.`, true);
     }
     if (!song) return answer(following?.name ?? "—", "", "The light stays until a song is chosen.");
     if (!section) {
-      if (m.beat < song.length - near) return answer(song.sections[0]?.name ?? "—", m.playing && beat < 0 ? toGo(song, beat, 0) : "", m.playing ? "" : "When the song starts.");
-      return answer(following?.name ?? "—", "", following ? "When it is chosen; until then the light stays." : "The light stays.");
+      if (m.beat < song.length - near) return answer(song.sections[0]?.name ?? "—", m.playing && beat < 0 ? toGo(song, [beat, 0]) : "", m.playing ? "" : "When the song starts.");
+      return answer(coming?.name ?? "—", "", coming ? "When it is chosen; until then the light stays." : "The light stays.");
     }
-    const end = section.start + section.length, after = song.sections[m.section + 1], when = toGo(song, beat, end);
+    const end = section.start + section.length, after = song.sections[m.section + 1], when = toGo(song, [beat, end]);
     if (section.loop) return answer(section.name, when, `Loops until another section is entered${after ? `; planned: ${after.name}` : ""}.`);
-    if (!after) return answer(following?.name ?? "—", when, `${section.name} is the last section of the song.`);
+    if (!after) return answer(coming?.name ?? "—", when, `${section.name} is the last section of the song.`);
     return answer(after.name, when, `As planned${after.note >= 0 ? ", or by the DAW's note" : ""}.`);
   }
 }

@@ -20,16 +20,14 @@ export class Score {
     this.g = this.canvas.getContext("2d");
     this.go = go;
     this.steers = false;
-    this.beat = 0;
-    this.chosen = null;
+    Object.assign(this, { song: null, m: null, beat: 0, chosen: null });
     this.canvas.addEventListener("click", (e) => this.click(e.offsetX, e.offsetY));
     this.canvas.addEventListener("keydown", (e) => this.key(e));
     new ResizeObserver(() => this.fit()).observe(this.canvas);
   }
 
   open(song) {
-    this.song = song;
-    this.chosen = null;
+    Object.assign(this, { song, m: null, beat: 0, chosen: null }); // the moment is of the song before
     this.canvas.setAttribute("aria-valuemax", song ? song.bars.length : 1);
     this.list.replaceChildren(...(song?.cues ?? []).map((c) => {
       const li = document.createElement("li");
@@ -150,22 +148,22 @@ export class Score {
     return [Math.round(2 * this.x(this.beat)), m.section, m.armed, armed, song.cues.indexOf(this.chosen ?? this.next.cue)].join();
   }
 
-  /** The next cue and the place of the song at which it comes, counted on from here:
-   *  a section that is armed before it brings its own. */
+  /** The next cue, and the stretches of the song that are played until it, [from, to] in
+   *  quarter notes. A section that is armed before the cue brings its own: the song is
+   *  played up to the entry, then from the start of that section. */
   get next() {
     const { song, m, beat } = this, cue = song?.cues.find((c) => c.at > beat + 1e-3);
-    if (!song || !(m?.armed >= 0)) return { cue, at: cue?.at };
-    const enters = m.beat + m.armedIn, start = song.sections[m.armed].start;
-    if (cue && cue.at < enters - 1e-3) return { cue, at: cue.at };
+    const start = song?.sections[m?.armed]?.start, enters = m?.beat + m?.armedIn;
+    if (start === undefined || cue && cue.at < enters - 1e-3) return { cue, stretches: [[beat, cue?.at]] };
     const first = song.cues.find((c) => c.at > start - 1e-3);
-    return { cue: first, at: first && enters + first.at - start };
+    return { cue: first, stretches: [[beat, enters], [start, first?.at]] };
   }
 
   tellCue() {
     if (this.chosen && performance.now() > this.until) this.chosen = null;
-    const { cue, at } = this.next, c = this.chosen ?? cue;
+    const { cue, stretches } = this.next, c = this.chosen ?? cue;
     if (!c) { write(this.says, this.song ? "No further cue in this song." : ""); return; }
-    write(this.says, this.chosen ? `Cue at ${c.place}: ${cueWords(c)}.` : `Next cue ${toGo(this.song, this.beat, at)}, at ${c.place}: ${cueWords(c)}.`);
+    write(this.says, this.chosen ? `Cue at ${c.place}: ${cueWords(c)}.` : `Next cue ${toGo(this.song, ...stretches)}, at ${c.place}: ${cueWords(c)}.`);
   }
 
   draw() {

@@ -83,7 +83,8 @@ func anyGivesLight(p *engine.Program, heads []int32) bool {
 }
 
 // Program makes a show with one look for each stop and colour, at a level of 0..1. Look
-// 0 is dark, except for the blackout spares. Nothing moves, and haze stays off.
+// 0: stage dark; fixtures named under "blackout spares", such as house lights, stay.
+// Nothing moves, and haze is off.
 func (w *Walker) Program(show *engine.Program, level float64) *engine.Program {
 	p := *show
 	p.Songs, p.SetList, p.Effects, p.Floors = nil, nil, nil, nil
