@@ -133,16 +133,16 @@ func logOffsets(t *testing.T, p *engine.Program, plan midi.Schedule, began time.
 	t.Logf("by the plan: constant %v, %v to %v from it", constant, planned[0]-constant, planned[len(planned)-1]-constant)
 }
 
-// retold is what a journal tells when it is played again.
-type retold struct {
+// replayed is what a journal tells when it is played again.
+type replayed struct {
 	ticks int                         // that came
 	lit   map[byte]clock.Beat         // where in its song each level of slot 1 was first made
 	ahead map[engine.Status][]float64 // of each section: how far each frame was ahead of the last tick, in ticks
 }
 
-// retell replays what the program took in. No record may be missing, and each frame
+// replayJournal replays what the program took in. No record may be missing, and each frame
 // has to be the one that was sent.
-func retell(t *testing.T, p *engine.Program, name string) retold {
+func replayJournal(t *testing.T, p *engine.Program, name string) replayed {
 	t.Helper()
 	file, err := os.Open(name)
 	require.NoError(t, err)
@@ -150,7 +150,7 @@ func retell(t *testing.T, p *engine.Program, name string) retold {
 	read, err := journal.NewReader(file)
 	require.NoError(t, err)
 	play := engine.NewReplay(p, read.Header.Clock, read.Header.Lead)
-	r := retold{lit: map[byte]clock.Beat{}, ahead: map[engine.Status][]float64{}}
+	r := replayed{lit: map[byte]clock.Beat{}, ahead: map[engine.Status][]float64{}}
 	counted := -1 // ticks since the start, the first being 0
 	for {
 		rec, err := read.Next()
@@ -186,7 +186,7 @@ func retell(t *testing.T, p *engine.Program, name string) retold {
 // the song, or within a beat after.
 func checkJournal(t *testing.T, p *engine.Program, plan midi.Schedule, name string) {
 	t.Helper()
-	r := retell(t, p, name)
+	r := replayJournal(t, p, name)
 	sent := 0
 	for _, e := range plan.Entries {
 		if e.Bytes[0] == 0xf8 {

@@ -51,13 +51,13 @@ func TestCanvasBytes(t *testing.T) {
 	assert.Equal(t, want, string(v.appendTo(nil)), "without colour")
 }
 
-func TestFit(t *testing.T) {
+func TestFittingBytes(t *testing.T) {
 	for _, c := range []struct {
 		text string
 		w    int
 		want int
 	}{{"abc", 2, 2}, {"abc", 9, 3}, {"港港", 3, 3}, {"港", 1, 3}, {"", 4, 0}, {"·x", 1, 2}} {
-		assert.Equal(t, c.want, fittingBytes([]byte(c.text), c.w), "fit(%q, %d)", c.text, c.w)
+		assert.Equal(t, c.want, fittingBytes([]byte(c.text), c.w), "fittingBytes(%q, %d)", c.text, c.w)
 	}
 }
 

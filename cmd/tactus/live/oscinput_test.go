@@ -35,7 +35,7 @@ func listener(t *testing.T, size int) (*oscInput, chan engine.Input) {
 }
 
 // What each address asks for, in values for the loop.
-func TestRemote(t *testing.T) {
+func TestOSCInput(t *testing.T) {
 	r, to := listener(t, 16)
 	p := r.program.Load()
 	text, number := osc.Text, osc.Float
