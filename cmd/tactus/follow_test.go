@@ -140,6 +140,10 @@ func TestEditWhileItRuns(t *testing.T) {
 		assert.Greater(t, frames, last, "with %d of the shows", n)
 		last = frames
 	}
+	out, err := exec.Command(binary(t), append([]string{"replay", journal}, copies...)...).CombinedOutput()
+	assert.NoError(t, err)
+	assert.Contains(t, string(out), copies[3]+": songs with faults are replayed as they were in the show before", "the replay says nothing of the song it takes from elsewhere")
+	assert.Contains(t, string(out), `no look "sixteen"`)
 	for _, wrong := range [][]string{{copies[0], copies[0]}, {copies[0], "demo"}} {
 		out, err := exec.Command(binary(t), append([]string{"replay", journal}, wrong...)...).CombinedOutput()
 		assert.Error(t, err, "replayed with %v: %s", wrong, out)
