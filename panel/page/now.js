@@ -130,7 +130,7 @@ export class Now {
       const by = m.armedByHand ? "by hand" : "by the plan's note";
       return answer(song.sections[m.armed].name, toGo(song, [beat, m.beat + m.armedIn]), `Armed: ${song.sections[m.armed].name}, ${by}, at ${m.armedPlace}${m.armedByHand ? ". It goes before the plan's notes" : ""}.`, true);
     }
-    if (!song) return answer(following?.name ?? "—", "", "The light stays until a song is chosen.");
+    if (!song) return answer(coming?.name ?? "—", "", "The light stays until a song is chosen.");
     if (!section) {
       if (m.beat < song.length - near) return answer(song.sections[0]?.name ?? "—", m.playing && beat < 0 ? toGo(song, [beat, 0]) : "", m.playing ? "" : "When the song starts.");
       return answer(coming?.name ?? "—", "", coming ? "When it is chosen; until then the light stays." : "The light stays.");

@@ -106,6 +106,7 @@ func TestStrayProgramChange(t *testing.T) {
 		e.receiveMIDI(0xF2, 400&0x7F, 400>>7)
 		e.ticks(4)
 		wantChorusLight() // 100 quarter notes into a song of 16 whose last light is dark
+
 		e.receiveMIDI(0x90, sectionAt+6, 100) // the outro's note, which Fog Signal lacks
 		e.ticks(3)
 		e.wantPlaying(true, "Lanterns on the Pier, outro, bar 1 beat 4 at 72.0 BPM")
