@@ -60,7 +60,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
-		Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings,
+		Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(),
 	}, nil
 }
 

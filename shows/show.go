@@ -5,6 +5,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/limits"
 )
 
 // Show is a compiled show: what the engine plays and where it goes.
@@ -23,6 +24,7 @@ type Show struct {
 	RigOnly      bool          // looks, songs and sets were not loaded
 	Numberings   []Numbering   // of the sets, in file order; of all songs if there is no set
 	Ladder       *Ladder       // of the looks file, or nil
+	Limits       limits.Set    // by which check judges
 }
 
 // Sources are the clocks that may lead the tempo: MIDI clock before taps, taps before

@@ -51,8 +51,8 @@ func layers() []layer {
 			"every command has its words in one place, for journals, show files, OSC, the page and the documentation",
 		},
 		{
-			[]string{"engine/journal"},
-			"a journal's lines lie below whoever writes or reads one",
+			[]string{"engine/journal", "shows/limits"},
+			"a journal's lines lie below whoever writes or reads one; what a night is judged by is named in show files before anything is judged",
 		},
 		{
 			[]string{"shows/language", "shows/sheet"},

@@ -2,6 +2,7 @@ package language
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -44,6 +45,8 @@ func (c *checker) check(n *yaml.Node, s *shape, path string) *Value {
 		return c.word(n, s, path)
 	case number:
 		return c.number(n, s, path)
+	case fraction:
+		return c.fraction(n, s, path)
 	case list:
 		return c.list(n, s, path)
 	case record:
@@ -65,7 +68,7 @@ func (s *shape) hasFormOf(n *yaml.Node) bool {
 	switch s.form {
 	case word:
 		return n.Kind == yaml.ScalarNode && scalarOf(n) == textual
-	case number:
+	case number, fraction:
 		return n.Kind == yaml.ScalarNode && (scalarOf(n) == integer || scalarOf(n) == decimal)
 	case list:
 		return n.Kind == yaml.SequenceNode
@@ -156,6 +159,33 @@ func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 		v := c.newValue(n, path)
 		v.Number = i
 		return v
+	}
+	return nil
+}
+
+// plainFraction is how numbers with a fraction are written.
+var plainFraction = regexp.MustCompile(`^-?[0-9]{1,6}(\.[0-9]{1,6})?$`)
+
+func (c *checker) fraction(n *yaml.Node, s *shape, path string) *Value {
+	want := fmt.Sprintf("want %s, %v to %v", s.called, s.lowest, s.top)
+	if !s.hasFormOf(n) {
+		if n.Kind == yaml.ScalarNode && scalarOf(n) == textual {
+			c.fault(n, path, fmt.Sprintf("%q is not a number", Shorten(n.Value)), want, "")
+			return nil
+		}
+		c.reportWrongForm(n, &shape{form: word, called: want[5:]}, path)
+		return nil
+	}
+	f, err := strconv.ParseFloat(n.Value, 64)
+	switch {
+	case LeadingZero(n.Value):
+		c.fault(n, path, fmt.Sprintf("%s starts with a needless 0", Shorten(n.Value)), want, "")
+	case err != nil || !plainFraction.MatchString(n.Value):
+		c.fault(n, path, fmt.Sprintf("%s is not a plain number such as 0.25", Shorten(n.Value)), want, "")
+	case f < s.lowest || f > s.top:
+		c.fault(n, path, fmt.Sprintf("%s is out of range", Shorten(n.Value)), want, "")
+	default:
+		return c.newValue(n, path)
 	}
 	return nil
 }

@@ -71,6 +71,8 @@ func (r *reference) describe(path string, s *shape) string {
 			return s.called
 		}
 		return s.called + ", " + limits
+	case fraction:
+		return fmt.Sprintf("%s, %v to %v", s.called, s.lowest, s.top)
 	case word:
 		if s.options != nil {
 			return oneOfThese(asCode(s.options))

@@ -67,6 +67,8 @@ func (s *shape) schema() object {
 		}
 	case number:
 		o = append(o, member{"type", "integer"}, member{"minimum", s.low}, member{"maximum", s.high})
+	case fraction:
+		o = append(o, member{"type", "number"}, member{"minimum", s.lowest}, member{"maximum", s.top})
 	case list:
 		o = append(o, member{"type", "array"}, member{"items", s.of.schema()})
 		o = append(o, s.bounds("minItems", "maxItems")...)

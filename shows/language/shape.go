@@ -12,6 +12,7 @@ type form uint8
 const (
 	word   form = iota // text that matches a pattern, or one of a few words
 	number             // a whole number
+	fraction           // a number that may have a fraction, such as 0.25
 	list
 	record // a mapping with known keys
 	table  // a mapping with names as keys
@@ -31,7 +32,8 @@ type shape struct {
 	longest int            // word: most letters; 0 is no limit
 	unit    bool           // word: a number with its unit
 
-	low, high int64 // number
+	low, high   int64   // number
+	lowest, top float64 // fraction
 
 	of          *shape // list and table: the shape of each item
 	least, most int    // list and table: number of items; most 0 is no limit
@@ -86,6 +88,10 @@ func renamed(formerKey string, f field) field {
 
 func whole(low, high int64, called string, examples ...any) *shape {
 	return &shape{form: number, low: low, high: high, called: called, examples: examples}
+}
+
+func fractional(lowest, top float64, called string, examples ...any) *shape {
+	return &shape{form: fraction, lowest: lowest, top: top, called: called, examples: examples}
 }
 
 func matching(pattern, called string, examples ...any) *shape {

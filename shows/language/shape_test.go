@@ -43,6 +43,9 @@ func TestExamplesFit(t *testing.T) {
 			case int:
 				assert.GreaterOrEqual(t, int64(e), s.low, "example %d does not fit %s", e, s.called)
 				assert.LessOrEqual(t, int64(e), s.high, "example %d does not fit %s", e, s.called)
+			case float64:
+				assert.GreaterOrEqual(t, e, s.lowest, "example %v does not fit %s", e, s.called)
+				assert.LessOrEqual(t, e, s.top, "example %v does not fit %s", e, s.called)
 			case []string:
 				for _, e := range e {
 					assert.True(t, s.of.pattern.MatchString(e), "example %q does not fit %s", e, s.of.called)

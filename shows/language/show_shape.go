@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"tactus/engine/commands"
+	"tactus/shows/limits"
 )
 
 // shapes has the shape of each kind of file. They are made once, because compiling
@@ -31,6 +32,7 @@ func showShape() *shape {
 		optional("house lights take", seconds(), "Length of the fades of house lights, work light and released overrides. Default: 2 s."),
 		optional("phrase", measured(`1 ?bar|([2-9]|[1-5][0-9]|6[0-4]) ?bars`, "a number of bars such as 4 bars, 1 to 64", "4 bars"),
 			"Length of a phrase, counted from the start of the present section. A section armed for the next phrase waits for its end. Default: 4 bars."),
+		optional("judge", judgeShape(), "The limits by which check judges the light, where they differ from the defaults. tactus check --limits prints all of them."),
 		optional("sends to", recordOf([]field{
 			optional("midi", text("a MIDI output: a port's name, a device or FIFO by its path", "Slide Desk"), "Where the MIDI messages of cues are sent."),
 			optional("osc", matching(`(`+octet+`\.){3}`+octet+`:`+port, "an IPv4 address and port such as 127.0.0.1:9000", "127.0.0.1:9000"), "Where the OSC messages of cues are sent."),
@@ -38,6 +40,20 @@ func showShape() *shape {
 	})
 	s.about = "Settings of the whole show."
 	return s
+}
+
+// judgeShape has a key for each limit, from the table of limits.
+func judgeShape() *shape {
+	var fields []field
+	for k := range limits.NumLimits {
+		l := &limits.Table()[k]
+		called := "a number"
+		if l.Unit != "" {
+			called += " (" + l.Unit + ")"
+		}
+		fields = append(fields, optional(l.Name, fractional(l.Least, l.Most, called, l.Default), fmt.Sprintf("%s Default: %s: %s.", l.Meaning, l.Text(l.Default), l.Reason)))
+	}
+	return recordOf(fields)
 }
 
 func clockShape() *shape {

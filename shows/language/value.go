@@ -80,6 +80,15 @@ func (v *Value) Num(otherwise int64) int64 {
 	return v.Number
 }
 
+// Fraction returns a number that may have a fraction; for nil it returns the argument
+// otherwise.
+func (v *Value) Fraction(otherwise float64) float64 {
+	if v == nil {
+		return otherwise
+	}
+	return Float(v.Text)
+}
+
 // All returns the keys of a record or table in the order of the file.
 func (v *Value) All() []Entry {
 	if v == nil {

@@ -8,6 +8,7 @@ import (
 	"tactus/engine/flash"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/limits"
 )
 
 // character adds up what the columns of a song say of its [Traits].
@@ -37,6 +38,9 @@ const (
 	// nearlyWhite is the highest Oklab chroma, divided by L, of light that is called a
 	// warm or cold white: about that of white at 2700 K.
 	nearlyWhite = 0.1
+	// leastChroma is the least chroma, divided by L, of light that has a hue: most people
+	// see white below it (common practice, no source).
+	leastChroma = 0.04
 	// leastStep is the change from column to column below which light stands still.
 	leastStep = 0.0005
 	// mirrorWithin is how far from its mirrored place a head may hang, in metres.
@@ -263,16 +267,16 @@ func (c *character) abruptness() float64 {
 
 // breaths counts the stretches in which the stage is dark, after light and before it.
 func (c *character) breaths() (n int) {
-	lit, dark := false, false
+	lit, out, dark := false, false, c.song.judgedBy.Value(limits.DarkLevel)
 	for i := range c.song.Columns {
 		switch {
-		case c.song.Columns[i].Brightness < darkBelow:
-			dark = lit
+		case c.song.Columns[i].Brightness < dark:
+			out = lit
 		default:
-			if dark {
+			if out {
 				n++
 			}
-			lit, dark = true, false
+			lit, out = true, false
 		}
 	}
 	return n

@@ -7,29 +7,7 @@ import (
 
 	"tactus/clock"
 	"tactus/engine"
-)
-
-// The limits of findings: common practice, no source. Energies and strengths are
-// 0..10.
-const (
-	mostlyFollows  = 0.6  // rank correlation of energy and strength from which light mostly follows a song
-	fullyFollows   = 0.8  // and from which it follows
-	followSections = 4    // least sections of a song for a correlation
-	apartEnergies  = 2    // difference in energy from which sections should differ in strength
-	overStrength   = 0.4  // by how much the quieter section may not be stronger
-	flatEnergies   = 4    // span of energies from which the sections of a song must differ
-	flatStrength   = 1.0  // least span of strength then
-	quietEnergy    = 3    // highest energy of a quiet section
-	busyMotion     = 0.12 // most motion a second in a quiet section
-	darkBelow      = 6    // L* of the stage: under 1 % of its light
-	darkBeats      = 0.5  // beats from which dark is a gap
-	darkBars       = 1    // bars that a dark look may last
-	awayShare      = 0.2  // most light off the palette, of all light
-	facesLeast     = 40   // least L*: 11 % of the front light
-	strongEnergy   = 6    // lowest energy of a strong section
-	peakMargin     = 1    // by how much L* a lesser section may not be brighter than the peak: about what is just seen
-	alikeDistance  = 0.02 // most distance in Oklab between heads that look alike: about what is just seen side by side
-	houseMost      = 0.3  // most house light in a strong section, 0..1 of its full
+	"tactus/shows/limits"
 )
 
 // check finds what should be looked at before doors, in the show and in each song.
@@ -63,6 +41,12 @@ type judge struct {
 	plan  *engine.Song
 }
 
+// limit returns the value of a limit in its unit.
+func (j *judge) limit(k limits.Key) float64 { return j.night.Show.Limits.Value(k) }
+
+// limitText returns a limit with its unit, and says if the show adjusted it.
+func (j *judge) limitText(k limits.Key) string { return j.night.Show.Limits.Text(k) }
+
 // sectionAt returns the section at a place; the last for the song's end.
 func (j *judge) sectionAt(at clock.Beat) int32 {
 	for i := range j.song.Sections {
@@ -89,9 +73,9 @@ func (s *Song) FollowsInWords() string {
 	switch rho := s.Follows(); {
 	case math.IsNaN(rho):
 		return "too little to compare"
-	case rho >= fullyFollows:
+	case rho >= s.judgedBy.Value(limits.FollowsFrom):
 		return "light follows the song"
-	case rho >= mostlyFollows:
+	case rho >= s.judgedBy.Value(limits.MostlyFollowsFrom):
 		return "light mostly follows the song"
 	case rho > 0:
 		return "light hardly follows the song"
@@ -113,15 +97,16 @@ func span(s *Song, of func(*Section) float64) (low, high float64) {
 func (j *judge) follows() {
 	quiet, loud := span(j.song, func(s *Section) float64 { return float64(s.Energy) })
 	weak, strong := span(j.song, func(s *Section) float64 { return s.Strength })
-	if loud-quiet >= flatEnergies && strong-weak < flatStrength {
+	if loud-quiet >= j.limit(limits.FlatEnergies) && strong-weak < j.limit(limits.FlatStrength) {
 		j.find(Flat, Warning, 0, j.song.Length,
-			fmt.Sprintf("energies go from %.0f to %.0f, and strength only from %.1f to %.1f", quiet, loud, weak, strong),
+			fmt.Sprintf("energies go from %.0f to %.0f, and strength only from %.1f to %.1f, want a span of %s", quiet, loud, weak, strong, j.limitText(limits.FlatStrength)),
 			"give the quiet sections a darker look and the loud ones a brighter one")
 		return // DoesNotFollow would say the same again
 	}
-	if rho := j.song.Follows(); len(j.song.Sections) >= followSections && loud-quiet >= flatEnergies && rho < mostlyFollows && !j.explained() {
+	if rho := j.song.Follows(); float64(len(j.song.Sections)) >= j.limit(limits.SectionsToCompare) && loud-quiet >= j.limit(limits.FlatEnergies) &&
+		rho < j.limit(limits.MostlyFollowsFrom) && !j.explained() {
 		j.find(DoesNotFollow, Warning, 0, j.song.Length,
-			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %.1f or more", rho, mostlyFollows),
+			fmt.Sprintf("over the song, light and energy agree by %.2f (1 is fully, 0 not at all), want %s or more", rho, j.limitText(limits.MostlyFollowsFrom)),
 			"look at the inversions first")
 	}
 }
@@ -129,11 +114,11 @@ func (j *judge) follows() {
 // explained reports whether light mostly follows the song without the sections that
 // the inversions name: then they have said all there is to say.
 func (j *judge) explained() bool {
-	rest := Song{Sections: slices.Clone(j.song.Sections)}
+	rest := Song{Sections: slices.Clone(j.song.Sections), judgedBy: j.song.judgedBy}
 	for _, c := range j.song.Contradictions() {
 		rest.Sections = slices.DeleteFunc(rest.Sections, func(s Section) bool { return s.Index == c.Cause.Index })
 	}
-	return len(rest.Sections) < len(j.song.Sections) && rest.Follows() >= mostlyFollows
+	return len(rest.Sections) < len(j.song.Sections) && rest.Follows() >= j.limit(limits.MostlyFollowsFrom)
 }
 
 // stronger says in what a is stronger than b.
@@ -150,12 +135,18 @@ func stronger(a, b *Section) string {
 	return "fuller"
 }
 
+// isQuiet reports whether a section has the energy of a quiet one.
+func (j *judge) isQuiet(s *Section) bool { return float64(s.Energy) <= j.limit(limits.QuietEnergy) }
+
+// isStrong reports whether a section has the energy of a strong one.
+func (j *judge) isStrong(s *Section) bool { return float64(s.Energy) >= j.limit(limits.StrongEnergy) }
+
 func (j *judge) busy() {
 	for i := range j.song.Sections {
 		s := &j.song.Sections[i]
-		if s.Energy <= quietEnergy && s.PerSecond > busyMotion {
+		if j.isQuiet(s) && s.PerSecond > j.limit(limits.QuietMotion) {
 			j.find(TooBusy, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("it is a quiet section, energy %d, and light moves by %.2f a second, at most %.2f", s.Energy, s.PerSecond, busyMotion),
+				fmt.Sprintf("it is a quiet section, energy %d, and light moves by %.2f a second, at most %s", s.Energy, s.PerSecond, j.limitText(limits.QuietMotion)),
 				"take an effect away, or give it a longer period or less depth")
 		}
 	}
@@ -164,9 +155,9 @@ func (j *judge) busy() {
 func (j *judge) colours() {
 	for i := range j.song.Sections {
 		s := &j.song.Sections[i]
-		if s.Away > awayShare {
+		if s.Away > j.night.Show.Limits.Share(limits.OffPalette) {
 			j.find(OffPalette, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("%.0f %% of its light is neither of the palette nor between two of its colours", s.Away*100),
+				fmt.Sprintf("%.0f %% of its light is neither of the palette nor between two of its colours, at most %s", s.Away*100, j.limitText(limits.OffPalette)),
 				"name the roles main, second, accent and warm in looks and effects, or change the palette")
 		}
 	}
@@ -175,9 +166,9 @@ func (j *judge) colours() {
 func (j *judge) faces() {
 	for i := range j.song.Sections {
 		s := &j.song.Sections[i]
-		if s.Spoken && len(j.night.Faces) > 0 && s.FacesLow < facesLeast {
+		if s.Spoken && len(j.night.Faces) > 0 && s.FacesLow < j.limit(limits.FacesLevel) {
 			j.find(FacesDark, Warning, s.Start, s.Start+s.Length,
-				fmt.Sprintf("someone speaks, and the front light goes down to L* %.0f, want %d or more", s.FacesLow, facesLeast),
+				fmt.Sprintf("someone speaks, and the front light goes down to L* %.0f, want %s or more", s.FacesLow, j.limitText(limits.FacesLevel)),
 				"set the fronts in it, or a floor for them in rig.yaml")
 		}
 	}

@@ -6,12 +6,13 @@ import (
 	"slices"
 
 	"tactus/fixtures"
+	"tactus/shows/limits"
 	"tactus/shows/position"
 )
 
 // DimPeak returns the sections of a song that contradict its peak: the brightest
 // section of the highest energy, and the brightest of a lower energy, if that is
-// brighter by peakMargin or more. Otherwise, both are nil.
+// brighter by the peak margin or more. Otherwise, both are nil.
 func (s *Song) DimPeak() (peak, brighter *Section) {
 	highest := int8(-1)
 	for i := range s.Sections {
@@ -26,7 +27,7 @@ func (s *Song) DimPeak() (peak, brighter *Section) {
 			brighter = x
 		}
 	}
-	if peak == nil || brighter == nil || brighter.Brightness-peak.Brightness < peakMargin {
+	if peak == nil || brighter == nil || brighter.Brightness-peak.Brightness < s.judgedBy.Value(limits.PeakMargin) {
 		return nil, nil
 	}
 	return peak, brighter
@@ -51,14 +52,15 @@ func (j *judge) found(k Kind) bool {
 }
 
 // Alike reports whether two sections look the same: the same effects, and the same
-// mean light of every head of the stage up to alikeDistance in Oklab.
+// mean light of every head of the stage up to the alike distance in Oklab.
 func (s *Song) Alike(stage []int32, a, b *Section) bool {
 	if !slices.EqualFunc(a.effects, b.effects, slices.Equal) {
 		return false
 	}
+	most := s.judgedBy.Value(limits.AlikeDistance)
 	x, y := s.meanLight(stage, a), s.meanLight(stage, b)
 	for i := range x {
-		if x[i].Distance(y[i]) > alikeDistance {
+		if x[i].Distance(y[i]) > most {
 			return false
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows"
+	"tactus/shows/limits"
 )
 
 // column is the length of a column.
@@ -14,13 +15,13 @@ const column = clock.Quarter / PerQuarter
 
 // darkGaps finds stretches in which the stage is dark and no cue asks for it.
 func (j *judge) darkGaps() {
-	columns := j.song.Columns
+	columns, dark := j.song.Columns, j.limit(limits.DarkLevel)
 	for i := 0; i < len(columns); i++ {
-		if columns[i].Brightness >= darkBelow {
+		if columns[i].Brightness >= dark {
 			continue
 		}
 		from := i
-		for i+1 < len(columns) && columns[i+1].Brightness < darkBelow {
+		for i+1 < len(columns) && columns[i+1].Brightness < dark {
 			i++
 		}
 		j.darkGap(columns[from].Beat, columns[i].Beat+column)
@@ -31,13 +32,13 @@ func (j *judge) darkGaps() {
 // song are fine.
 func (j *judge) darkGap(from, to clock.Beat) {
 	meter := j.plan.MeterAt(from)
-	if float64(to-from) < float64(darkBeats*float64(meter.Beat())) || to+column >= j.song.Length {
+	if float64(to-from) < float64(j.limit(limits.DarkGap)*float64(meter.Beat())) || to+column >= j.song.Length {
 		return
 	}
 	beats, energy := float64(j.plan.BeatsUntil(from, to)), j.song.Sections[j.sectionAt(from)].Energy
 	switch asked := j.asksForDark(from, to); {
-	case asked && to-from > darkBars*meter.Bar() && energy > 1:
-		j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage stays dark for %.0f beats", beats),
+	case asked && float64(to-from) > float64(j.limit(limits.DarkLook)*float64(meter.Bar())) && energy > 1:
+		j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage stays dark for %.0f beats, and a dark look may last %s", beats, j.limitText(limits.DarkLook)),
 			"bring a look back on the next downbeat, or end the dark cue sooner")
 	case !asked && energy > 0:
 		j.find(DarkGap, Warning, from, to, fmt.Sprintf("the stage goes dark for %.0f beats, and no cue there has a dark look", beats),

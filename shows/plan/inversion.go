@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"tactus/shows/limits"
 )
 
 // Contradiction is a section whose light contradicts that of others: it is stronger
@@ -24,10 +26,11 @@ type pair struct{ low, high *Section }
 // with all of these, and none of them is listed again.
 func (s *Song) Contradictions() (list []Contradiction) {
 	var pairs []pair
+	apart, over := s.judgedBy.Value(limits.EnergiesApart), s.judgedBy.Value(limits.StrongerBy)
 	for i := range s.Sections {
 		for k := range s.Sections {
 			low, high := &s.Sections[i], &s.Sections[k]
-			if int(high.Energy)-int(low.Energy) >= apartEnergies && low.Strength-high.Strength >= overStrength {
+			if float64(high.Energy-low.Energy) >= apart && low.Strength-high.Strength >= over {
 				pairs = append(pairs, pair{low, high})
 			}
 		}

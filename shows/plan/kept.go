@@ -7,6 +7,7 @@ import (
 	"tactus/engine"
 	"tactus/engine/flash"
 	"tactus/fixtures"
+	"tactus/shows/limits"
 )
 
 // keptLight is the light that songs leave alone unless a cue names it, as far as
@@ -37,7 +38,7 @@ func (n *Night) checkKept() keptLight {
 			name = headNames(p, unset)
 		}
 		level, known := n.finalLight(unset)
-		if len(unset) == 0 || !known || level < leastLit && p.Heads[unset[0]].House {
+		if len(unset) == 0 || !known || level < n.Show.Limits.Share(limits.LitFrom) && p.Heads[unset[0]].House {
 			continue
 		}
 		for _, h := range unset {
@@ -124,9 +125,9 @@ func (j *judge) frontLight() {
 	for i := range j.song.Columns {
 		most = max(most, flash.Luminance(j.kept.front.Light(j.song.Columns[i].Lights)))
 	}
-	if bright := fixtures.Lightness(most); bright < darkBelow {
+	if bright := fixtures.Lightness(most); bright < j.limit(limits.DarkLevel) {
 		j.find(FrontLightOut, Warning, 0, j.song.Length,
-			fmt.Sprintf("the front light (%s) is out through the whole song: L* %.0f at most", headNames(j.night.Show.Program, j.kept.front.Heads), bright),
+			fmt.Sprintf("the front light (%s) is out through the whole song: L* %.0f at most, and below %s is dark", headNames(j.night.Show.Program, j.kept.front.Heads), bright, j.limitText(limits.DarkLevel)),
 			"set it in the first section: nobody sees faces without it")
 	}
 }
@@ -141,10 +142,10 @@ func (j *judge) houseLights() {
 	most := 0.0
 	for i := range j.song.Sections {
 		s := &j.song.Sections[i]
-		if s.Energy < strongEnergy || s.Spoken {
+		if !j.isStrong(s) || s.Spoken {
 			continue
 		}
-		if level := j.houseLevel(s); level > houseMost {
+		if level := j.houseLevel(s); level > j.night.Show.Limits.Share(limits.HouseLevel) {
 			lit, most = append(lit, s), max(most, level)
 		}
 	}
@@ -156,7 +157,7 @@ func (j *judge) houseLights() {
 		names = append(names, s.Name)
 	}
 	j.find(HouseLit, Warning, lit[0].Start, lit[0].Start+lit[0].Length,
-		fmt.Sprintf("the house lights are up to %.0f %% of their light in %s; want %.0f %% or less where energy is %d or more", most*100, strings.Join(names, ", "), houseMost*100, strongEnergy),
+		fmt.Sprintf("the house lights are up to %.0f %% of their light in %s; want %s or less where energy is %s or more", most*100, strings.Join(names, ", "), j.limitText(limits.HouseLevel), j.limitText(limits.StrongEnergy)),
 		"set them lower in the first section of the song, or accept it where the hall sings")
 }
 

@@ -9,6 +9,7 @@ import (
 	"tactus/engine/night"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/limits"
 )
 
 // lightLevels measures the light of one song.
@@ -32,6 +33,10 @@ type lightLevels struct {
 	cue        int        // the next cue of the song
 	fadeOver   clock.Time // when the present slow fade is over
 	bar        bar
+
+	// Limits in force.
+	slowFade                              clock.Time
+	litFrom, whiteChroma, paletteDistance float64
 }
 
 // bar adds up the motion of a bar. Slow fades are left out: nobody feels them as
@@ -42,10 +47,6 @@ type bar struct {
 	frames, all int        // number of frames outside slow fades, and of all frames
 	end         clock.Beat
 }
-
-// slowFade is the shortest fade that nobody feels as movement (common practice, no
-// source).
-const slowFade = clock.Second
 
 // sums add up the frames of a section.
 type sums struct {
@@ -60,13 +61,15 @@ type sums struct {
 
 func newLightLevels(n *Night, index, before int32, run *night.Run) *lightLevels {
 	p := n.Show.Program
-	s := &p.Songs[index]
+	s, by := &p.Songs[index], &n.Show.Limits
 	m := &lightLevels{
+		slowFade: clock.Time(by.Value(limits.SlowFade) * float64(clock.Second)), litFrom: by.Share(limits.LitFrom),
+		whiteChroma: by.Value(limits.WhiteChroma), paletteDistance: by.Value(limits.PaletteDistance),
 		night: n, plan: s, run: run, first: true, began: run.Position().At, last: run.Position().At,
 		stage: flash.NewArea("stage", n.Heads, n.Stage), faces: flash.NewArea("faces", n.Heads, n.Faces),
 		shares: make([]float64, len(p.Heads)), lights: make([]fixtures.RGB, len(p.Heads)),
 		before: make([]fixtures.OKLab, len(p.Heads)), sums: make([]sums, len(s.Sections)), explained: coloursOf(&s.Palette),
-		song: Song{Index: index, Before: before, Name: s.Name, Length: s.Length(), Time: s.TimeAt(s.Length()), Strobe: Strobe{Head: engine.None}},
+		song: Song{judgedBy: by, Index: index, Before: before, Name: s.Name, Length: s.Length(), Time: s.TimeAt(s.Length()), Strobe: Strobe{Head: engine.None}},
 	}
 	for i, h := range m.stage.Heads {
 		m.shares[h] = m.stage.Shares[i]
@@ -134,7 +137,7 @@ func (m *lightLevels) frame() {
 	for ; m.cue < len(m.plan.Cues) && m.plan.Cues[m.cue].At <= beat; m.cue++ {
 		if c := &m.plan.Cues[m.cue]; !c.SendsOnly {
 			m.fadeOver = 0
-			if t := shows.FadeTime(m.plan, c); t >= slowFade {
+			if t := shows.FadeTime(m.plan, c); t >= m.slowFade {
 				m.fadeOver = m.plan.TimeAt(max(0, c.At)) + t
 			}
 		}
@@ -188,10 +191,6 @@ func (m *lightLevels) endBar() {
 	m.bar = bar{}
 }
 
-// leastLit is the luminance, relative to its own full, from which a head counts as
-// lit. Below it a lamp glows and lights nothing (common practice, no source).
-const leastLit = 0.01
-
 // addColumn keeps the light of a place in the song, and measures what need not be
 // measured in every frame.
 func (m *lightLevels) addColumn(s *sums, at clock.Beat, light float64) {
@@ -202,7 +201,7 @@ func (m *lightLevels) addColumn(s *sums, at clock.Beat, light float64) {
 	var mean fixtures.OKLab
 	for _, h := range m.stage.Heads {
 		y := flash.Luminance(m.lights[h])
-		if y < leastLit {
+		if y < m.litFrom {
 			continue
 		}
 		lit++
@@ -223,7 +222,7 @@ func (m *lightLevels) addColumn(s *sums, at clock.Beat, light float64) {
 	mean.A, mean.B = mean.A/weight, mean.B/weight
 	for _, h := range m.stage.Heads {
 		y := flash.Luminance(m.lights[h])
-		if y < leastLit {
+		if y < m.litFrom {
 			continue
 		}
 		w := float64(m.shares[h]*y) / weight
@@ -255,7 +254,7 @@ func (m *lightLevels) finished() Song {
 		if s.all > 0 {
 			x.Away = s.offPalette / s.all
 		}
-		x.Strength = x.strength()
+		x.Strength = x.strength(m.song.judgedBy)
 	}
 	return m.song
 }
@@ -279,10 +278,10 @@ func middle(sorted []float64) float64 {
 }
 
 // strength returns one number, 0..10, to compare with the energy that was asked
-// for: mostly brightness, then motion, then the share of heads that are lit. The
-// weights are ours: people judge a stage first by its brightness (common practice,
-// no source). Motion counts in full from busyAt a second.
-func (m *Measures) strength() float64 {
-	const busyAt = 0.15
-	return float64(6.5*m.Brightness/100) + float64(2.5*min(1, m.PerSecond/busyAt)) + float64(1*m.Share)
+// for: mostly brightness, then motion, then the share of heads that are lit.
+func (m *Measures) strength(by *limits.Set) float64 {
+	bright, moves, lit := by.Value(limits.BrightnessWeight), by.Value(limits.MotionWeight), by.Value(limits.LitWeight)
+	motion := min(1, m.PerSecond/by.Value(limits.FullMotion))
+	sum := float64(bright*m.Brightness/100) + float64(moves*motion) + float64(lit*m.Share)
+	return 10 * sum / (bright + moves + lit)
 }

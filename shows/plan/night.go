@@ -5,6 +5,7 @@ import (
 	"tactus/engine/flash"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/limits"
 )
 
 // PerQuarter is how many columns a quarter note has.
@@ -33,6 +34,8 @@ type Song struct {
 	Flashes  []Flashes // by area, in the engine's order; the whole rig is the last
 	Strobe   Strobe
 	Findings []Finding // the most severe first, those of a severity in order of time
+
+	judgedBy *limits.Set
 }
 
 // Section is a section of a song, played once as planned.

@@ -7,15 +7,8 @@ import (
 	"tactus/fixtures"
 )
 
-const (
-	// steps is the number of parts that the way between two colours is cut into.
-	steps = 8
-	// leastChroma is the Oklab chroma below which most people see white light.
-	leastChroma = 0.04
-	// mostAway is the distance in Oklab's a, b up to which a colour counts as the
-	// palette's; about ten times what is just seen side by side.
-	mostAway = 0.08
-)
+// steps is the number of parts that the way between two colours is cut into.
+const steps = 8
 
 // coloursOf returns the colours of a palette and those that fades and effects pass
 // between any two of them, at full.
@@ -41,7 +34,7 @@ func (m *lightLevels) addColour(s *sums, light fixtures.RGB, weight float64) {
 		return
 	}
 	c := fixtures.RGB{light[0] / most, light[1] / most, light[2] / most}.OKLab()
-	if math.Hypot(c.A, c.B) < leastChroma {
+	if math.Hypot(c.A, c.B) < m.whiteChroma {
 		return
 	}
 	best := math.Inf(1)
@@ -54,7 +47,7 @@ func (m *lightLevels) addColour(s *sums, light fixtures.RGB, weight float64) {
 		a, b := float64(w.A*k)-c.A, float64(w.B*k)-c.B
 		best = min(best, float64(a*a)+float64(b*b))
 	}
-	if best > mostAway*mostAway {
+	if best > float64(m.paletteDistance*m.paletteDistance) {
 		s.offPalette += weight
 	}
 }
