@@ -23,6 +23,7 @@ type compiler struct {
 	outputs                Outputs
 	heads                  *headNames
 	power                  Power
+	facesAudience          []int32
 	unplaced               bool // some fixture has no profile, universe or address
 	placements             []fixtures.Placement
 	effects                map[string]*effect
@@ -60,7 +61,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
-		Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(),
+		Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(), FacesAudience: c.facesAudience,
 	}, nil
 }
 

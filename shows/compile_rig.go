@@ -30,6 +30,7 @@ func (c *compiler) compileRig() {
 	for _, h := range c.heads.targets(c.rig.Get("blackout spares")) {
 		c.program.Heads[h].Spared = true
 	}
+	c.facesAudience = c.heads.targets(c.rig.Get("faces audience"))
 	c.compileLayers()
 	if c.unplaced || len(c.List) > 0 {
 		return // a patch needs whole fixtures

@@ -14,6 +14,7 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/shows"
 	"tactus/shows/language"
+	"tactus/shows/limits"
 	"tactus/shows/plan"
 )
 
@@ -21,6 +22,7 @@ type checkFlags struct {
 	set                 string
 	songs               []string
 	files, json, strict bool
+	limits              bool
 }
 
 func newCheck() *cobra.Command {
@@ -36,7 +38,9 @@ any hardware, each song after the one before; a song outside the set follows the
 walk-in. Its light is measured: how strong each section is (0 to 10:
 brightness, movement, how many fixtures), against the energy it declares; L* is
 brightness, 0 to 100; motion is how far light goes a second, a blackout about 1;
-flashes is the most in any second. What should be looked at is printed with its
+flashes is the most in any second. The songs of a set are compared with one another:
+their mean strength, main hue, motion a beat, how often the stage goes dark, and how
+many flashes they have. What should be looked at is printed with its
 place, a reason and a suggestion. A song accepts a finding, with a reason, under
 "accepted".
 
@@ -49,6 +53,7 @@ harms nobody. Local rules and the hall's own come first.`,
 		Example: `  tactus check demo
   tactus check my-hall --files                  the files only, at once
   tactus check my-hall --song lanterns          one song
+  tactus check my-hall --limits                 what it is judged by, and why
   tactus check my-hall --strict --json          for other programs`,
 		RunE: func(c *cobra.Command, args []string) error {
 			return f.run(c.Context(), args[0], c.OutOrStdout(), c.ErrOrStderr())
@@ -59,6 +64,7 @@ harms nobody. Local rules and the hall's own come first.`,
 	flags.StringArrayVar(&f.songs, "song", nil, "only this song, by name or file; may be given again")
 	flags.BoolVar(&f.files, "files", false, "look at the files only, and measure nothing")
 	flags.BoolVar(&f.json, "json", false, "print measures and findings as JSON")
+	flags.BoolVar(&f.limits, "limits", false, "print the limits that the show is judged by, with unit, range and reason, and measure nothing")
 	flags.BoolVar(&f.strict, "strict", false, "exit code 1 for warnings too")
 	return c
 }
@@ -67,8 +73,15 @@ func (f *checkFlags) run(ctx context.Context, name string, out, errOut io.Writer
 	if f.files && (f.json || f.strict || len(f.songs) > 0) {
 		return usage.Errorf("--files measures nothing; leave out --json, --strict and --song")
 	}
+	if f.limits && (f.files || f.json || f.strict || len(f.songs) > 0) {
+		return usage.Errorf("--limits measures nothing; leave out --files, --json, --strict and --song")
+	}
 	show, err := loadShow(name, f.set, errOut)
 	if err != nil {
+		return err
+	}
+	if f.limits {
+		_, err = io.WriteString(out, limitsText(&show.Limits))
 		return err
 	}
 	if f.files {
@@ -114,7 +127,11 @@ func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut i
 func checkText(show *shows.Show, r *plan.Summary) string {
 	var b strings.Builder
 	fmt.Fprintln(&b, summary(show))
+	for _, a := range r.Adjusted {
+		fmt.Fprintf(&b, "Adjusted in show.yaml: %s is %v%s, by default %v.\n", a.Limit, a.Value, unitOf(a.Unit), a.Default)
+	}
 	writeFindings(&b, r.Show)
+	writeSet(&b, r.Set)
 	for i := range r.Songs {
 		s := &r.Songs[i]
 		fmt.Fprintf(&b, "\n%s", s.Name)
@@ -136,6 +153,52 @@ func checkText(show *shows.Show, r *plan.Summary) string {
 	}
 	fmt.Fprintf(&b, "\n%s, %s, %s.\n", count(r.Count(plan.Error), "error"), count(r.Count(plan.Warning), "warning"), count(r.Count(plan.Hint), "hint"))
 	return b.String()
+}
+
+// unitOf returns a unit with a space before it, or "".
+func unitOf(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	return " " + unit
+}
+
+// limitsText lists all limits: name, value in force, range, what each decides, and why.
+func limitsText(set *limits.Set) string {
+	var b strings.Builder
+	fmt.Fprintln(&b, `The limits that check judges by. A show adjusts them under "judge" in show.yaml:
+judge: {quiet motion: 0.2}`)
+	for k := range limits.NumLimits {
+		l := &limits.Table()[k]
+		fmt.Fprintf(&b, "\n%s: %s, %v to %v\n", l.Name, l.Text(set.Value(k)), l.Least, l.Most)
+		if set.Adjusted(k) {
+			fmt.Fprintf(&b, "  adjusted in show.yaml; by default %s\n", l.Text(l.Default))
+		}
+		fmt.Fprintf(&b, "  %s\n  Reason: %s.\n", l.Meaning, l.Reason)
+	}
+	return b.String()
+}
+
+// writeSet writes what is measured of the set as a whole.
+func writeSet(b *strings.Builder, s *plan.SetSummary) {
+	if s == nil {
+		return
+	}
+	var songs []string
+	width := len("song")
+	for i := range s.Songs {
+		x := &s.Songs[i]
+		songs = append(songs, fmt.Sprintf("%s %s %.1f", x.Part, x.Name, x.Strength))
+		width = max(width, utf8.RuneCountInString(x.Name))
+	}
+	fmt.Fprintf(b, "\nSet %q by mean strength: %s\n\n", s.Name, strings.Join(songs, ", "))
+	fmt.Fprintf(b, "  %-*s  strength          hue        motion  dark  flashes\n", width, "song")
+	for i := range s.Songs {
+		x := &s.Songs[i]
+		fmt.Fprintf(b, "  %-*s  %-10s  %4.1f  %-9s    %.3f  %4d  %7.1f\n", width, x.Name, bars(x.Strength), x.Strength, x.HueName, x.Motion, x.Blackouts, x.Flashes)
+	}
+	fmt.Fprintf(b, "\n  Songs that follow one another differ by %.2f of 1 on average, and by %.2f at least: %s and %s.\n", s.Mean, s.Least, s.Alike[0], s.Alike[1])
+	fmt.Fprintf(b, "  %s, %d of them in two songs or more.\n", count(s.Looks.Used, "look"), s.Looks.Shared)
 }
 
 // bars draws 0..10, a letter each.

@@ -38,6 +38,7 @@ func rigShape() *shape {
 		optional("blackout spares", names, "Fixtures that blackout and grand master do not dim, such as house lights."),
 		optional("house lights", names, "The fixtures that house up, house half and house out control. Work light turns them on too."),
 		optional("work light", names, "Other fixtures that work light turns on, such as front light."),
+		optional("faces audience", names, "Fixtures that face the audience. check warns where they are bright for long, because glare hurts eyes."),
 		optional("floors", tableOf(target(), percent(), 1, 16), "The lowest levels of lights while someone speaks: in sections marked spoken, and in the talk look."),
 		optional("haze cycle", recordOf([]field{
 			required("on", seconds(), "How long hazers run in each cycle."),

@@ -77,7 +77,8 @@ func setShape() *shape {
 // them.
 func Findings() []string {
 	return []string{
-		"does-not-follow", "inversion", "flat", "dim-peak", "alike", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "front-light-out", "house-lit", "flashing",
+		"does-not-follow", "inversion", "flat", "dim-peak", "alike", "too-busy", "dark-gap", "off-palette", "never-fires", "long-fade", "faces-dark", "front-light-out", "house-lit",
+		"crowded", "against-beat", "eyes-lit", "faces-flicker", "faces-coloured", "uneven-set", "same-songs", "flashing",
 	}
 }
 

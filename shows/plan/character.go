@@ -54,6 +54,13 @@ type hueLight struct{ light, a, b float64 }
 
 // Traits returns the character of a measured song.
 func (n *Night) Traits(s *Song) Traits {
+	if s.traits == nil {
+		return n.measureTraits(s)
+	}
+	return *s.traits
+}
+
+func (n *Night) measureTraits(s *Song) Traits {
 	if len(s.Columns) == 0 || len(s.Sections) == 0 {
 		return Traits{}
 	}

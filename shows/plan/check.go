@@ -14,8 +14,15 @@ import (
 func (n *Night) check() {
 	kept := n.checkKept()
 	n.Findings = append(append(n.emptyNotes(), n.numbersDiffer()...), kept.findings...)
+	onStage := make([]bool, len(n.Show.Program.Heads))
+	for _, h := range n.Stage {
+		onStage[h] = true
+	}
+	var judges []judge
 	for i := range n.Songs {
-		j := judge{night: n, kept: &kept, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
+		traits := n.measureTraits(&n.Songs[i])
+		n.Songs[i].traits = &traits
+		j := judge{night: n, kept: &kept, onStage: onStage, song: &n.Songs[i], plan: &n.Show.Program.Songs[n.Songs[i].Index]}
 		j.inversions()
 		j.follows()
 		j.dimPeak()
@@ -28,8 +35,21 @@ func (n *Night) check() {
 		j.faces()
 		j.frontLight()
 		j.houseLights()
+		parts := j.stretches()
+		j.crowded(parts)
+		j.againstBeat(parts)
+		j.eyesLit()
+		j.facesFlicker()
+		j.facesColoured()
 		j.flashes()
-		j.accept()
+		judges = append(judges, j)
+	}
+	if s := n.set(); s != nil {
+		s.uneven()
+		s.same()
+	}
+	for i := range judges {
+		judges[i].accept()
 	}
 }
 
@@ -39,6 +59,8 @@ type judge struct {
 	kept  *keptLight
 	song  *Song
 	plan  *engine.Song
+
+	onStage []bool // by head
 }
 
 // limit returns the value of a limit in its unit.

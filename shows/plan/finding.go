@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tactus/clock"
+	"tactus/shows"
 	"tactus/shows/position"
 )
 
@@ -42,6 +43,13 @@ const (
 	FacesDark     Kind = "faces-dark"      // someone speaks and the front light is too low
 	FrontLightOut Kind = "front-light-out" // the front light is out through a whole song
 	HouseLit      Kind = "house-lit"       // the house lights are up in a strong section
+	Crowded       Kind = "crowded"         // more effects at once than the energy carries
+	AgainstBeat   Kind = "against-beat"    // an effect that goes against the beat or the bar
+	EyesLit       Kind = "eyes-lit"        // light on the audience's eyes, bright and long
+	FacesFlicker  Kind = "faces-flicker"   // the front light changes fast inside a section
+	FacesColoured Kind = "faces-coloured"  // the front light has a colour while someone sings or speaks
+	UnevenSet     Kind = "uneven-set"      // a song is stronger or weaker than the others at the same energies
+	SameSongs     Kind = "same-songs"      // two songs that follow one another have much the same light
 	NeverSet      Kind = "never-set"       // a kept group that no cue of the set names
 	EmptyNote     Kind = "empty-note"      // a note that does nothing
 	Flashing      Kind = "flashing"        // more flashes than is safe
@@ -62,6 +70,7 @@ type Finding struct {
 	Suggestion string     `json:"suggestion"`
 	Accepted   string     `json:"accepted,omitempty"` // the reason the song's file gives for leaving it
 	others     []int32    // sections of the song that it is about, besides the one at Beat
+	song       int32      // of a finding about a song beside others: its index
 }
 
 // Open returns the findings that nobody has accepted, of one severity or worse.
@@ -97,6 +106,20 @@ func (j *judge) written(at clock.Beat) string {
 	return where
 }
 
+// acceptOfSet marks the findings about the song beside others that its file accepts. Where
+// not all songs of the set were measured, none of these can be found, and it returns
+// true.
+func (j *judge) acceptOfSet(a *shows.Accepted) bool {
+	used := j.night.set() == nil
+	for i := range j.night.Findings {
+		f := &j.night.Findings[i]
+		if isOfSet(f.Kind) && f.song == j.song.Index && string(f.Kind) == a.Finding && (a.Section < 0 || a.Section == j.sectionAt(f.Beat)) {
+			f.Accepted, used = a.Reason, true
+		}
+	}
+	return used
+}
+
 // accept marks the findings that the song's file accepts, finds what it accepts in
 // vain, and sorts all of them.
 func (j *judge) accept() {
@@ -111,6 +134,9 @@ func (j *judge) accept() {
 			if string(f.Kind) == a.Finding && (a.Section < 0 || a.Section == j.sectionAt(f.Beat) || slices.Contains(f.others, a.Section)) {
 				f.Accepted, used = a.Reason, true
 			}
+		}
+		if isOfSet(Kind(a.Finding)) {
+			used = j.acceptOfSet(&a)
 		}
 		if !used {
 			j.song.Findings = append(j.song.Findings, Finding{

@@ -20,6 +20,7 @@ type lightLevels struct {
 	run        *night.Run
 	began      clock.Time // the time of the song's first frame
 	last       clock.Time // the time of the frame before
+	second     clock.Time // the last whole second of the song that was counted for flashes
 	stage      flash.Area
 	faces      flash.Area
 	shares     []float64 // by head: its part of the stage's light at full; 0 for other heads
@@ -148,11 +149,20 @@ func (m *lightLevels) frame() {
 		m.addColumn(s, n*clock.Quarter/PerQuarter, light)
 	}
 	m.song.Frames++
+	whole := now-m.began >= m.second+clock.Second
+	most := 0.0
 	for i := range m.song.Flashes {
 		rate, f := m.run.FlashArea(i).Wanted.Rate(now), &m.song.Flashes[i]
 		s.flashes = max(s.flashes, rate.Most())
+		most = max(most, rate.Most())
 		keepWorst(&f.General, rate[flash.General], now-m.began)
 		keepWorst(&f.Red, rate[flash.Red], now-m.began)
+	}
+	if whole { // rates are those of the second before
+		if most >= 1 {
+			m.song.AllFlashes += most
+		}
+		m.second += clock.Second
 	}
 }
 

@@ -33,9 +33,14 @@ type Song struct {
 	Columns  []Column  // PerQuarter to a quarter note
 	Flashes  []Flashes // by area, in the engine's order; the whole rig is the last
 	Strobe   Strobe
-	Findings []Finding // the most severe first, those of a severity in order of time
+	// AllFlashes is how many flashes the song has, second by second in the area with
+	// the most, in the light that is asked for. Seconds with less than a whole flash
+	// are left out: light swells in them.
+	AllFlashes float64
+	Findings   []Finding // the most severe first, those of a severity in order of time
 
 	judgedBy *limits.Set
+	traits   *Traits // measured once; nil: not yet
 }
 
 // Section is a section of a song, played once as planned.

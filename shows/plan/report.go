@@ -3,13 +3,28 @@ package plan
 import (
 	"math"
 	"slices"
+
+	"tactus/shows/limits"
 )
 
 // Summary has a night's measures, rounded so that they are the same on every
 // processor, and its findings, to be written as JSON.
 type Summary struct {
 	Songs []SongSummary `json:"songs"`
-	Show  []Finding     `json:"show"` // of the whole show
+	Show  []Finding     `json:"show"` // of the whole show, and of songs beside others
+	// Set has what is measured of the set as a whole; nil unless it has two songs or
+	// more and all of them were measured.
+	Set *SetSummary `json:"set"`
+	// Adjusted lists the limits that show.yaml adjusts.
+	Adjusted []AdjustedLimit `json:"adjusted"`
+}
+
+// AdjustedLimit is a limit that has another value than its default.
+type AdjustedLimit struct {
+	Limit   string  `json:"limit"`
+	Value   float64 `json:"value"`
+	Default float64 `json:"default"`
+	Unit    string  `json:"unit,omitempty"`
 }
 
 // SongSummary is a song of a [Summary].
@@ -19,6 +34,7 @@ type SongSummary struct {
 	Seconds  float64          `json:"seconds"`
 	Follows  *float64         `json:"follows"` // rank correlation of energy and strength, -1..1; null: too little to compare
 	Flashes  float64          `json:"flashes"` // most in a second, in any area
+	Traits   Traits           `json:"traits"`
 	Sections []SectionSummary `json:"sections"`
 	Findings []Finding        `json:"findings"`
 }
@@ -45,12 +61,19 @@ type SectionSummary struct {
 
 // Report sums up a night.
 func Report(n *Night) Summary {
-	r := Summary{Songs: []SongSummary{}, Show: append([]Finding{}, n.Findings...)}
+	r := Summary{Songs: []SongSummary{}, Show: append([]Finding{}, n.Findings...), Adjusted: []AdjustedLimit{}}
+	if s := n.set(); s != nil {
+		r.Set = s.summary()
+	}
+	for _, k := range n.Show.Limits.AllAdjusted() {
+		l := &limits.Table()[k]
+		r.Adjusted = append(r.Adjusted, AdjustedLimit{l.Name, n.Show.Limits.Value(k), l.Default, l.Unit})
+	}
 	for i := range n.Songs {
 		s := &n.Songs[i]
 		out := SongSummary{
 			Song: s.Index, Name: s.Name, Seconds: round(seconds(s.Time), 10), Sections: []SectionSummary{},
-			Findings: append([]Finding{}, s.Findings...),
+			Findings: append([]Finding{}, s.Findings...), Traits: n.Traits(s),
 		}
 		if rho := s.Follows(); !math.IsNaN(rho) {
 			rho = round(rho, 100)

@@ -104,8 +104,7 @@ func hueApart(a, b *Traits) float64 {
 	if a.Chroma < leastChroma || b.Chroma < leastChroma {
 		return 0
 	}
-	d := math.Abs(a.Hue - b.Hue)
-	return min(d, 360-d)
+	return circle(a.Hue, b.Hue)
 }
 
 // Distance returns how far apart the characters of two songs are, 0..1: the mean of
