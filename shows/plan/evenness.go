@@ -101,7 +101,8 @@ func (e *evenness) outliers(most float64) map[int]float64 {
 
 // contradiction returns the section of a song and the one of another song that say
 // most plainly that their energies do not mean the same: if there is one, a section
-// with less energy and no less strength.
+// with less energy and no less strength, of these the ones whose energies are furthest
+// apart.
 func (e *evenness) contradiction(songs []*Song, i int, weak bool) (own, other *Section, of *Song) {
 	best := math.Inf(-1)
 	for k, s := range songs {
@@ -117,7 +118,7 @@ func (e *evenness) contradiction(songs []*Song, i int, weak bool) (own, other *S
 				}
 				gap := low.Strength - high.Strength + float64(e.slope*float64(high.Energy-low.Energy))
 				if low.Strength >= high.Strength-asStrong {
-					gap += 100
+					gap += 100 * float64(1+high.Energy-low.Energy)
 				}
 				if high.Energy >= low.Energy && !a.Spoken && !b.Spoken && gap > best {
 					best, own, other, of = gap, a, b, s
