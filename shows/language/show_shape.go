@@ -48,8 +48,9 @@ func judgeShape() *shape {
 	for k := range limits.NumLimits {
 		l := &limits.Table()[k]
 		called := "a number"
-		if l.Unit != "" {
-			called += " (" + l.Unit + ")"
+		switch l.Unit {
+		case "%", "L*", "s", "beats", "bars":
+			called += " in " + l.Unit
 		}
 		fields = append(fields, optional(l.Name, fractional(l.Least, l.Most, called, l.Default), fmt.Sprintf("%s Default: %s: %s.", l.Meaning, l.Text(l.Default), l.Reason)))
 	}
