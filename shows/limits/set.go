@@ -1,6 +1,9 @@
 package limits
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // Key names a limit.
 type Key uint8
@@ -19,10 +22,14 @@ type Limit struct {
 // Text returns a value of the limit with its unit, such as "20 %".
 func (l *Limit) Text(v float64) string {
 	text := strconv.FormatFloat(v, 'f', -1, 64)
-	if l.Unit != "" {
-		text += " " + l.Unit
+	unit := l.Unit
+	if v == 1 {
+		unit = strings.TrimSuffix(unit, "s") // 1 bar
 	}
-	return text
+	if l.Unit == "s" {
+		unit = l.Unit
+	}
+	return strings.TrimSpace(text + " " + unit)
 }
 
 // Set has the values in force: the defaults, but for what a show adjusts. The zero Set

@@ -33,6 +33,9 @@ func TestSetHasDefaultsButForWhatIsAdjusted(t *testing.T) {
 	assert.InDelta(t, 0.12, none.Value(limits.QuietMotion), 0)
 	assert.InDelta(t, 0.2, none.Share(limits.OffPalette), 0)
 	assert.Equal(t, "20 %", none.Text(limits.OffPalette))
+	for k, want := range map[limits.Key]string{limits.DarkLook: "1 bar", limits.SlowFade: "1 s", limits.DarkGap: "0.5 beats", limits.FlatStrength: "1"} {
+		assert.Equal(t, want, none.Text(k))
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		var s limits.Set
 		own := map[limits.Key]float64{}
