@@ -10,9 +10,9 @@ import (
 type form uint8
 
 const (
-	word   form = iota // text that matches a pattern, or one of a few words
-	number             // a whole number
-	fraction           // a number that may have a fraction, such as 0.25
+	word     form = iota // text that matches a pattern, or one of a few words
+	number               // a whole number
+	fraction             // a number that may have a fraction, such as 0.25
 	list
 	record // a mapping with known keys
 	table  // a mapping with names as keys

@@ -9,6 +9,8 @@
 //	      flashes of each head, group and the rig      ◄──────┘
 //	                                                          │
 //	      Findings: what does not fit the songs        ◄──────┘
+//	        and the set, by the limits of package limits
+//	      Traits of each song: its character in numbers
 //
 // [Night] is the one model of a measured set: check, the page and the pictures read
 // it. The light is the engine's, frame by frame, as on the night. Each song follows

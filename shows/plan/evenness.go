@@ -118,7 +118,7 @@ func (e *evenness) contradiction(songs []*Song, i int, weak bool) (own, other *S
 				}
 				gap := low.Strength - high.Strength + float64(e.slope*float64(high.Energy-low.Energy))
 				if low.Strength >= high.Strength-asStrong {
-					gap += 100 * float64(1+high.Energy-low.Energy)
+					gap += float64(100 * float64(1+high.Energy-low.Energy))
 				}
 				if high.Energy >= low.Energy && !a.Spoken && !b.Spoken && gap > best {
 					best, own, other, of = gap, a, b, s

@@ -67,17 +67,23 @@ func (s *setJudge) distances() [][]float64 {
 }
 
 // neighbours returns the least distance between songs that follow one another, its
-// place in the order, and the mean.
+// place in the order, and the mean. A song that is played twice in a row does not
+// follow itself.
 func neighbours(order []int, d [][]float64) (least float64, at int, mean float64) {
 	least = 2
+	n := 0
 	for i := 1; i < len(order); i++ {
+		if order[i-1] == order[i] {
+			continue
+		}
 		x := d[order[i-1]][order[i]]
 		if x < least {
 			least, at = x, i
 		}
 		mean += x
+		n++
 	}
-	return least, at, mean / float64(max(1, len(order)-1))
+	return least, at, mean / float64(max(1, n))
 }
 
 // bestSwap returns the two places in the order whose songs should change places so

@@ -133,8 +133,18 @@ type namedHue struct {
 // (Ottosson 2020), and names between them (common practice, no source).
 func hueNames() []namedHue {
 	return []namedHue{
-		{"pink", 0}, {"red", 29}, {"orange", 55}, {"amber", 78}, {"yellow", 110}, {"green", 142},
-		{"turquoise", 175}, {"cyan", 195}, {"azure", 235}, {"blue", 264}, {"violet", 300}, {"magenta", 328},
+		{"pink", 0},
+		{"red", 29},
+		{"orange", 55},
+		{"amber", 78},
+		{"yellow", 110},
+		{"green", 142},
+		{"turquoise", 175},
+		{"cyan", 195},
+		{"azure", 235},
+		{"blue", 264},
+		{"violet", 300},
+		{"magenta", 328},
 	}
 }
 
