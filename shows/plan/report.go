@@ -104,4 +104,11 @@ func (r *Summary) Count(s Severity) int {
 	return len(Open(all, s)) - len(Open(all, s+1))
 }
 
-func round(v, parts float64) float64 { return math.Round(float64(v*parts)) / parts }
+// round rounds a value to so many parts of 1. It returns no negative zero, which JSON
+// would show.
+func round(v, parts float64) float64 {
+	if r := math.Round(float64(v*parts)) / parts; r != 0 {
+		return r
+	}
+	return 0
+}
