@@ -176,6 +176,10 @@ judge: {quiet motion: 0.2}`)
 		}
 		fmt.Fprintf(&b, "  %s\n  Reason: %s.\n", l.Meaning, l.Reason)
 	}
+	fmt.Fprint(&b, "\nThe traits in which songs are compared, and the difference in each that counts in full:\n\n")
+	for _, t := range plan.AllTraits() {
+		fmt.Fprintf(&b, "  %s: %v (%s)\n", t.Name, t.Scale, t.Reason)
+	}
 	return b.String()
 }
 

@@ -87,7 +87,7 @@ var table = sync.OnceValue(func() *[NumLimits]Limit {
 		AudienceQuiet: {"audience quiet level", "L*", 25, 0, 100, "eyes-lit: the same in a quiet section.", "4 % of its light: eyes have adapted to the dark; " + practice},
 		AudienceTime:  {"audience time", "s", 2, 0, 60, "eyes-lit: how long it may stay above these levels.", "an accent is over by then; " + practice},
 		FacesChange:   {"faces change", "L*", 15, 0, 100, "faces-flicker: the most change of the front light within a second that is no change of section.", "faces should be lit steadily; " + practice},
-		FacesChroma:   {"faces chroma", "in Oklab", 0.12, 0, 0.7, "faces-coloured: the most chroma (divided by L) of the front light while someone sings or speaks.", "tungsten at 2700 K has about 0.1; skin looks wrong in deeper colours; " + practice},
+		FacesChroma:   {"faces chroma", "in Oklab", 0.18, 0, 0.7, "faces-coloured: the most chroma (divided by L) of the front light while someone sings or speaks.", "light of 2700 K has 0.16 beside a white of 5600 K; skin looks wrong in deeper colours; " + practice},
 
 		UnevenStrength: {"uneven strength", "", 1.5, 0, 10, "uneven-set: by how much strength a song may differ from the other songs of the set at the same energies.", "about two steps of energy; " + practice},
 		SongsAlike:     {"songs alike", "", 0.1, 0, 1, "same-songs: the least distance of traits, 0 to 1, between songs that follow one another.", "a tenth of all that can differ; " + practice},

@@ -36,8 +36,8 @@ const (
 	// hueParts is the number of parts that the circle of hues is cut into, 15 degrees each.
 	hueParts = 24
 	// nearlyWhite is the highest Oklab chroma, divided by L, of light that is called a
-	// warm or cold white: about that of white at 2700 K.
-	nearlyWhite = 0.1
+	// warm or cold white: that of 2700 K beside a white of 5600 K.
+	nearlyWhite = 0.16
 	// leastChroma is the least chroma, divided by L, of light that has a hue: most people
 	// see white below it (common practice, no source).
 	leastChroma = 0.04

@@ -90,6 +90,7 @@ func TestPartOf(t *testing.T) {
 		parts = append(parts, partOf(strengths, i))
 	}
 	assert.Equal(t, []string{"opener", "rise", "level", "valley", "rise", "peak", "fall", "closer"}, parts)
+	assert.Equal(t, "level", partOf([]float64{4, 4.1, 4}, 1), "songs alike have no peak")
 }
 
 // Hues have the names that people give them: the primaries and secondaries of sRGB by

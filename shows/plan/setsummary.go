@@ -37,7 +37,7 @@ type LooksOfSet struct {
 }
 
 // leastStepOfSet is the difference in mean strength from which a song rises or falls
-// from the one before: about what is felt (common practice, no source).
+// from the one before, and from which a set has a peak: about what is felt (common practice, no source).
 const leastStepOfSet = 0.3
 
 // summary sums up the set.
@@ -108,7 +108,7 @@ func partOf(strengths []float64, i int) string {
 		return "opener"
 	case i == last:
 		return "closer"
-	case strengths[i] >= slices.Max(strengths):
+	case strengths[i] >= slices.Max(strengths) && strengths[i]-slices.Min(strengths) >= leastStepOfSet:
 		return "peak"
 	}
 	from, to := strengths[i]-strengths[i-1], strengths[i+1]-strengths[i]

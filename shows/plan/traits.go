@@ -20,7 +20,7 @@ type Traits struct {
 	// FrontBack is the mean difference in L*, 0..100, between the heads of the front
 	// half of the stage and of its back half.
 	FrontBack float64 `json:"frontBack"`
-	// Warmth is the mean Oklab b divided by L, about -0.1..0.1, of nearly white light:
+	// Warmth is the mean Oklab b divided by L, -0.16..0.16, of nearly white light:
 	// above 0 is warm, below is cold, 0 is neutral or no such light.
 	Warmth float64 `json:"warmth"`
 	// Hue is the hue with the most colour (light times chroma), 0..359 degrees in Oklab
@@ -82,12 +82,12 @@ func AllTraits() []Trait {
 		{Name: "motion", Scale: 0.08, Reason: "about the difference between a still ballad and a fast dance song", value: func(t *Traits) float64 { return t.Motion }},
 		{Name: "share of motion that is colour", Scale: 0.5, Reason: "half of all there is", value: func(t *Traits) float64 { return t.ColourMotion }},
 		{Name: "symmetry", Scale: 0.3, Reason: "heads in turn, two of three alike, against all alike", value: func(t *Traits) float64 { return t.Symmetry }},
-		{Name: "front and back apart", Scale: 30, Reason: "one truss at full and the other at a third of its light", value: func(t *Traits) float64 { return t.FrontBack }},
-		{Name: "warmth of whites", Scale: 0.06, Reason: "about that between white of 5600 K and of 3200 K", value: func(t *Traits) float64 { return t.Warmth }},
+		{Name: "front and back apart", Scale: 30, Reason: "one truss at full and the other at two fifths of its light", value: func(t *Traits) float64 { return t.FrontBack }},
+		{Name: "warmth of whites", Scale: 0.06, Reason: "about that between white of 5600 K and of 4000 K", value: func(t *Traits) float64 { return t.Warmth }},
 		{Name: "hue", Scale: 60, Reason: "a sixth of the circle: from red to yellow", value: func(t *Traits) float64 { return t.Hue }, differ: hueApart},
 		{Name: "chroma", Scale: 0.2, Reason: "a pastel against a deep colour", value: func(t *Traits) float64 { return t.Chroma }},
 		{Name: "brightness", Scale: 30, Reason: "about four times the light", value: func(t *Traits) float64 { return t.Brightness }},
-		{Name: "range of brightness", Scale: 40, Reason: "verses and choruses alike against verses in a tenth of the light", value: func(t *Traits) float64 { return t.Range }},
+		{Name: "range of brightness", Scale: 40, Reason: "verses and choruses alike against verses in a fifth of the light", value: func(t *Traits) float64 { return t.Range }},
 		{Name: "abruptness of changes", Scale: 0.6, Reason: "snaps against fades over two beats and more", value: func(t *Traits) float64 { return t.Abruptness }},
 		{Name: "dark breaths", Scale: 3, Reason: "one before each chorus of a usual song, against none", value: func(t *Traits) float64 { return t.Breaths }},
 		{Name: "light over the last bar", Scale: 0.6, Reason: "held against faded", value: func(t *Traits) float64 { return t.LastBar }},

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/shows"
+	"tactus/shows/limits"
 	"tactus/shows/plan"
 	"tactus/shows/showtest"
 )
@@ -102,6 +103,19 @@ func TestEachTraitTellsApartWhatItIsAbout(t *testing.T) {
 
 	assert.Zero(t, plain.Effects)
 	assert.InDelta(t, 1, of(verse("look: full, effects: [pump, turn]")+verse("look: full, effects: none")).Effects, 0.01)
+}
+
+// Tungsten counts as a warm white beside a white of 5600 K, and so on faces.
+func TestTungstenIsWhite(t *testing.T) {
+	warmth := func(colour string) float64 {
+		return traitsOf(t, strings.Replace(traitLooks, "colour: main, intensity: 50 %", "colour: "+colour+", intensity: 50 %", 1), "sections:\n  - verse: {bars: 4, energy: 5, look: red}\n").Warmth
+	}
+	assert.Greater(t, warmth("2700 K"), warmth("3200 K"))
+	assert.Greater(t, warmth("3200 K"), warmth("4000 K"))
+	assert.Greater(t, warmth("4000 K"), 0.05)
+	assert.Less(t, warmth("8000 K"), -0.04)
+	var defaults *limits.Set
+	assert.Greater(t, defaults.Value(limits.FacesChroma), warmth("2700 K"))
 }
 
 // How a song ends: held, faded over its last bar, or snapped to dark.
