@@ -6,7 +6,8 @@ import (
 )
 
 // Blend is how an effect changes the look. With the look's value v, the wave's value w
-// (0..1) and the depth d (0..1):
+// (0..1) and the depth d (0..1). The components of a deep colour may be above 1; then they
+// take the place of 1 here:
 type Blend uint8
 
 // The blends.
@@ -35,11 +36,11 @@ func (b Blend) apply(v, w, depth float64) float64 {
 	case Scale:
 		return v * (1 - float64(depth*(1-w)))
 	case Add:
-		return min(1, v+float64(depth*w))
+		return min(max(1, v, w), v+float64(depth*w))
 	case Replace:
 		return v + float64(depth*(w-v))
 	case Swing:
-		return max(0, min(1, v+float64(depth*(w-0.5))))
+		return max(0, min(max(1, v, w), v+float64(depth*(w-0.5))))
 	default:
 		return max(v, depth*w)
 	}
@@ -62,7 +63,7 @@ type Effect struct {
 	From, To    Colour
 }
 
-func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palette) {
+func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *roleColours) {
 	period := max(1, e.Period.In(m)) // a frame cannot fail
 	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
 	if !e.MovesColour {
@@ -78,8 +79,11 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, p *Palett
 		}
 		return
 	}
-	way := fixtures.NewArc(e.From.In(p), e.To.In(p))
+	var way fixtures.Arc
 	for i, h := range e.Heads {
+		if i == 0 || roles.differ(h, e.Heads[i-1]) {
+			way = fixtures.NewArc(roles.of(e.From, h), roles.of(e.To, h))
+		}
 		c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
 		s := &light[h]
 		if e.Blend == Replace {

@@ -93,10 +93,10 @@ func (e *Engine) apply(ev Event) {
 // effects. Heads that it does not name are dark, or as they were if they are kept.
 func (e *Engine) settleCue(c *Cue) {
 	e.cue, e.lostEffects = c, nil
-	e.palette, e.meter = e.lookPalette, common
+	e.palette, e.deep, e.meter = e.lookPalette, e.prog.HouseDeep, common
 	if e.shown.song != None {
 		song := &e.prog.Songs[e.shown.song]
-		e.palette, e.meter = &song.Palette, song.Meter
+		e.palette, e.deep, e.meter = &song.Palette, song.Deep, song.Meter
 	}
 	for h := range e.settledLight {
 		if e.prog.Heads[h].Keep {
@@ -105,9 +105,9 @@ func (e *Engine) settleCue(c *Cue) {
 			e.settledLight[h] = fixtures.State{}
 		}
 	}
+	roles := e.roleColours()
 	for i := range c.Parts {
 		part := &c.Parts[i]
-		colour := part.Colour.In(e.palette)
 		for _, h := range part.Heads {
 			s := &e.settledLight[h]
 			for q := range fixtures.NumParams {
@@ -116,7 +116,7 @@ func (e *Engine) settleCue(c *Cue) {
 				}
 			}
 			if part.SetsColour {
-				s.SetColour(colour)
+				s.SetColour(roles.of(part.Colour, h))
 			}
 		}
 	}

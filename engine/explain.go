@@ -215,7 +215,9 @@ func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s
 		s.Spared = h.Spared
 		return s, e.masters.blackout
 	case FlashLayer:
-		return s, e.sentLight[head] != e.limiter.statesBefore[head]
+		lit := e.sentLight[head]
+		e.limiter.heads[head].LimitColour(&lit)
+		return s, lit != e.limiter.statesBefore[head]
 	case WorkLayer:
 		s.Level = e.workFade.levelAt(pos.At)
 		return s, s.Level > 0 && (h.Work || h.House)

@@ -78,7 +78,7 @@ func (e *Engine) renderEffects(pos clock.Position) {
 	}
 	place := e.effectsPlace(e.prog, pos)
 	beat := e.feel.effectBeat(place)
-	m, bar := e.meter, beat
+	m, bar, roles := e.meter, beat, e.roleColours()
 	if n := e.shown.song; n != None && len(e.prog.Songs[n].Meters) > 0 {
 		song := &e.prog.Songs[n]
 		m = song.MeterAt(place)
@@ -90,7 +90,7 @@ func (e *Engine) renderEffects(pos clock.Position) {
 		if f.Period.Bars {
 			at = bar
 		}
-		f.apply(e.showLight, at, m, e.palette)
+		f.apply(e.showLight, at, m, &roles)
 	}
 }
 

@@ -141,17 +141,19 @@ func (m *limiter) findWanted(lit []fixtures.State, heads []Head, now clock.Time)
 	m.strobing = false
 	for h := range m.wanted {
 		f := &m.heads[h]
+		f.LimitColour(&lit[h])
 		m.wanted[h] = f.Light(&lit[h])
 		m.allowed[h], m.share[h] = m.wanted[h], 1
 		m.strobing = m.strobing || f.Strobe.SlowHz > 0 && f.StrobeRate(&lit[h]) > 0
 		if !m.catchingUp[h] || m.blackout.exempt && !heads[h].Spared || m.work.exempt && (heads[h].Work || heads[h].House) {
 			continue
 		}
-		way := 0.0
+		way, full := 0.0, 1.0
 		for i, v := range m.wanted[h] {
 			way = max(way, v-m.before[h][i], m.before[h][i]-v)
+			full = max(full, v, m.before[h][i])
 		}
-		if way > step {
+		if way /= full; way > step {
 			m.shorten(int32(h), max(0, step)/way)
 		}
 	}

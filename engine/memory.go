@@ -15,11 +15,12 @@ import (
 type memory struct {
 	State // playback, fades, masters, overrides: a value
 
-	cue         *Cue     // the present one, of a song or a look; nil at first; read-only
-	lostEffects []Effect // effects of a cue that an edited program lacks; else nil
-	lookPalette *Palette // of looks outside songs; read-only
-	palette     *Palette // of the present cue; read-only
-	meter       Meter    // of the present cue's song
+	cue         *Cue        // the present one, of a song or a look; nil at first; read-only
+	lostEffects []Effect    // effects of a cue that an edited program lacks; else nil
+	lookPalette *Palette    // of looks outside songs; read-only
+	palette     *Palette    // of the present cue; read-only
+	deep        DeepColours // of the present cue
+	meter       Meter       // of the present cue's song
 
 	// By head:
 	keptLight       []fixtures.State // of kept heads, unless a cue names them
@@ -30,6 +31,7 @@ type memory struct {
 
 	reloadGap  []fixtures.State // light before the last reload minus light after it
 	reloadFade slide            // the part of it that is left, 1..0
+	reloadTop  float64          // largest component of a colour before the last reload, at least 1
 
 	limiter limiter // the flash limiter: the changes of the last second, and the frame before
 }
@@ -38,7 +40,7 @@ type memory struct {
 func newMemory(p *Program) memory {
 	n := len(p.Heads)
 	m := memory{
-		State: p.StartState(), palette: &plain, meter: common,
+		State: p.StartState(), palette: &plain, deep: p.HouseDeep, meter: common,
 		keptLight: make([]fixtures.State, n), settledLight: make([]fixtures.State, n), fadeFrom: make([]fixtures.State, n),
 		showLight: make([]fixtures.State, n), reloadGap: make([]fixtures.State, n), lightBelowFloor: make([]float64, n),
 		limiter: newLimiter(p),

@@ -20,8 +20,9 @@ type Program struct {
 	Songs        []Song
 	SetList      []int32 // indexes into Songs, in the order of the night
 	SetName      string
-	HousePalette Palette // of looks outside songs; all white when zero
-	WalkIn       int32   // indexes into Looks, or None
+	HousePalette Palette     // of looks outside songs; all white when zero
+	HouseDeep    DeepColours // of looks outside songs
+	WalkIn       int32       // indexes into Looks, or None
 	WalkOut      int32
 	Talk         int32 // look for speech, or None
 	Pad          int32 // look for a pad between songs, or None
@@ -141,6 +142,7 @@ type Song struct {
 	Meters   []MeterChange // in order of At, above 0
 	Tempos   []TempoChange // likewise
 	Palette  Palette
+	Deep     DeepColours
 	Sections []Section // in planned order, without gaps
 	Cues     []Cue     // in order of At; may be empty
 	Variants []Variant // cues of other passes of a section

@@ -43,7 +43,8 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 func (r *Reload) carryOver(from *memory, pos clock.Position) {
 	m := &r.memory
 	m.State = r.carryState(from.State, pos)
-	m.cue, m.lostEffects, m.palette, m.meter = from.cue, from.lostEffects, from.palette, from.meter
+	m.cue, m.lostEffects, m.meter = from.cue, from.lostEffects, from.meter
+	m.palette, m.deep = from.palette, from.deep
 	for h, to := range r.heads {
 		m.keptLight[to], m.settledLight[to], m.fadeFrom[to] = from.keptLight[h], from.settledLight[h], from.fadeFrom[h]
 		m.lightBelowFloor[to] = from.lightBelowFloor[h]
@@ -72,7 +73,10 @@ func (e *Engine) renderBelowFloors(pos clock.Position) {
 func (e *Engine) startReloadFade(old []fixtures.State, pos clock.Position) {
 	e.renderBelowFloors(pos)
 	differs := false
+	e.reloadTop = 1
 	for h := range e.showLight {
+		c := old[h].Colour()
+		e.reloadTop = max(e.reloadTop, c[0], c[1], c[2])
 		for q := range e.showLight[h] {
 			d := old[h][q] - e.showLight[h][q]
 			e.reloadGap[h][q] = d
@@ -93,12 +97,15 @@ func (e *Engine) renderReloadFade(now clock.Time) {
 	}
 	for h := range e.showLight {
 		for q := range e.showLight[h] {
-			low := 0.0
-			if p := fixtures.Param(q); p == fixtures.Pan || p == fixtures.Tilt {
-				low = -1
-			}
 			v := &e.showLight[h][q]
-			*v = max(low, min(1, *v+float64(e.reloadGap[h][q]*x)))
+			low, high := 0.0, 1.0
+			switch fixtures.Param(q) {
+			case fixtures.Pan, fixtures.Tilt:
+				low = -1
+			case fixtures.Red, fixtures.Green, fixtures.Blue:
+				high = max(e.reloadTop, *v)
+			}
+			*v = max(low, min(high, *v+float64(e.reloadGap[h][q]*x)))
 		}
 	}
 }

@@ -74,8 +74,8 @@ type Counter struct {
 // going on. So it counts at least as many changes as a Counter of the true light.
 func Strict(margin float64) Counter { return Counter{margin: margin} }
 
-// Luminance returns relative luminance, 0..1, of linear light (WCAG 2.2,
-// "relative luminance"; IEC 61966-2-1).
+// Luminance returns relative luminance of linear light, 0..1 (WCAG 2.2, "relative
+// luminance"; IEC 61966-2-1). A deep colour that is brighter than white can be has more.
 func Luminance(l fixtures.RGB) float64 {
 	return float64(0.2126*l[0]) + float64(0.7152*l[1]) + float64(0.0722*l[2])
 }

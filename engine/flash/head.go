@@ -8,7 +8,8 @@ type Head struct {
 	Flux     float64 // luminous flux at full white, in the units of its emitters; 0: no light
 	Coloured bool    // its colour can change
 	Curve    fixtures.Curve
-	Strobe   fixtures.Rates // of its shutter; SlowHz 0: it has no strobe
+	Strobe   fixtures.Rates  // of its shutter; SlowHz 0: it has no strobe
+	Mixer    *fixtures.Mixer // nil: its colour is not mixed
 }
 
 // Heads returns every head of a patch. A head with only a dimmer counts as white.
@@ -24,7 +25,7 @@ func Heads(p *fixtures.Patch) []Head {
 }
 
 func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
-	h := Head{Curve: p.Curve}
+	h := Head{Curve: p.Curve, Mixer: m}
 	dimmer := false
 	for _, c := range p.Channels {
 		switch {
@@ -53,8 +54,32 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 	return h
 }
 
-// Light returns the linear light of a state as a share of the head's full, 0..1;
-// below 0 a component lies outside sRGB. It is dark for a head that gives no light.
+// LimitColour scales a colour that is brighter than the head's emitters can show to the
+// brightest that they can.
+func (h *Head) LimitColour(s *fixtures.State) {
+	if s[fixtures.Red] > 1 || s[fixtures.Green] > 1 || s[fixtures.Blue] > 1 {
+		c, _ := h.shownColour(s)
+		s.SetColour(c)
+	}
+}
+
+// shownColour returns the colour of a state as bright as the head can show it, and the
+// largest size of a component.
+func (h *Head) shownColour(s *fixtures.State) (c fixtures.RGB, most float64) {
+	c, most = s.Colour(), 1
+	top := max(c[0], c[1], c[2])
+	if h.Mixer == nil || !(top > 1) {
+		return c, most
+	}
+	if most = h.Mixer.Reach(c); top > most {
+		c = c.Scaled(most / top)
+	}
+	return c, most
+}
+
+// Light returns the linear light of a state as a share of the head's full white: each
+// component 0..1; above 1 in a deep colour that is brighter than its share of white; below
+// 0 outside sRGB. It is dark for a head that gives no light.
 func (h *Head) Light(s *fixtures.State) fixtures.RGB {
 	if h.Flux == 0 {
 		return fixtures.RGB{}
@@ -63,17 +88,16 @@ func (h *Head) Light(s *fixtures.State) fixtures.RGB {
 	if !h.Coloured {
 		return fixtures.RGB{i, i, i}
 	}
-	return fixtures.RGB{
-		float64(i * clampComponent(s[fixtures.Red])), float64(i * clampComponent(s[fixtures.Green])), float64(i * clampComponent(s[fixtures.Blue])),
-	}
+	c, most := h.shownColour(s)
+	return fixtures.RGB{float64(i * clampComponent(c[0], most)), float64(i * clampComponent(c[1], most)), float64(i * clampComponent(c[2], most))}
 }
 
-// clampComponent limits a component of a colour to -1..1; not a number is 0.
-func clampComponent(v float64) float64 {
+// clampComponent limits a component of a colour to -most..most; not a number is 0.
+func clampComponent(v, most float64) float64 {
 	if v != v {
 		return 0
 	}
-	return max(-1, min(1, v))
+	return max(-most, min(most, v))
 }
 
 // StrobeRate returns the flashes a second that the head's own strobe makes in a
