@@ -68,8 +68,12 @@ type Override struct {
 // HeadBytes is the number of octets for a head: red, green and blue that its
 // emitters give at full (sRGB), intensity, strobe or haze (flashes a second times
 // 20, or the level of haze), pan and tilt as parts of the whole travel (128 is the
-// middle).
-const HeadBytes = 7
+// middle), and how many times as bright as that sRGB colour the light is, times 32: more
+// than 32 only for deep colours.
+const HeadBytes = 8
+
+// brightOne is the octet for a colour that is as bright as its sRGB value says.
+const brightOne = 32
 
 // momentOf returns the moment of a snapshot.
 func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
@@ -122,13 +126,21 @@ func light(s *engine.Snapshot) string {
 	b := make([]byte, 0, len(s.Heads)*HeadBytes)
 	for i := range s.Heads {
 		h, at := &s.Heads[i], &s.Program.Patch.Placements()[s.Program.Heads[i].Fixture]
-		for _, v := range headColour(s.Program.Patch, i, h) {
-			b = append(b, code8(fixtures.EncodeSRGB(v)))
+		c := headColour(s.Program.Patch, i, h)
+		bright := brightnessOctet(c)
+		for _, v := range c {
+			b = append(b, code8(fixtures.EncodeSRGB(v*brightOne/float64(bright))))
 		}
 		other := max(float64(h[fixtures.Strobe]*fixtures.MaxStrobe*20)/255, h[fixtures.Haze])
-		b = append(b, code8(h[fixtures.Intensity]), code8(other), travelOctet(at.Pan, h[fixtures.Pan]), travelOctet(at.Tilt, h[fixtures.Tilt]))
+		b = append(b, code8(h[fixtures.Intensity]), code8(other), travelOctet(at.Pan, h[fixtures.Pan]), travelOctet(at.Tilt, h[fixtures.Tilt]), bright)
 	}
 	return base64.StdEncoding.EncodeToString(b)
+}
+
+// brightnessOctet returns how many times as bright as an sRGB value a colour is, at least 1
+// and nearly 8 at most, times brightOne; rounded up, so that no component exceeds 1.
+func brightnessOctet(c fixtures.RGB) uint8 {
+	return uint8(min(255, math.Ceil(brightOne*max(1, c[0], c[1], c[2])-1e-9)))
 }
 
 // tungsten is the linear light of a lamp behind a dimmer, about 3000 K, chosen by

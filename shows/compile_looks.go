@@ -18,6 +18,7 @@ type look struct {
 func (c *compiler) compileLooks(v *language.Value) {
 	c.look = map[string]*look{}
 	c.program.HousePalette = c.paletteOf(c.looks.Get("palette"), engine.Palette{})
+	c.program.HouseDeep = deepColoursOf(c.looks.Get("deep colours"), engine.DeepColours{})
 	for _, e := range v.All() {
 		l := &look{
 			parts: c.readLevels(e.Value.Get("set")), effects: c.effectsOf(e.Value.Get("effects")),
@@ -45,6 +46,23 @@ func (c *compiler) paletteOf(v *language.Value, under engine.Palette) engine.Pal
 	for i, role := range language.RoleNames() {
 		if col := v.Get(role); col != nil {
 			under[i] = c.ownColour(col)
+		}
+	}
+	return under
+}
+
+// deepColoursOf reads which deep colours are bright: a word for all colours, or a word by
+// role; roles that it lacks, and colours without a role, are those of under.
+func deepColoursOf(v *language.Value, under engine.DeepColours) engine.DeepColours {
+	if word := v.Word(); word != "" {
+		under.Fixed = word == "bright"
+		for i := range under.Roles {
+			under.Roles[i] = under.Fixed
+		}
+	}
+	for i, role := range language.RoleNames() {
+		if own := v.Get(role); own != nil {
+			under.Roles[i] = own.Word() == "bright"
 		}
 	}
 	return under

@@ -69,6 +69,7 @@ func (c *compiler) song(v *language.Value) engine.Song {
 	s := engine.Song{
 		Name: v.Get("song").Word(), Meter: v.Get("meter").Meter(), Program: -1,
 		Palette: c.paletteOf(v.Get("palette"), c.program.HousePalette), Tempo: clock.BPM(120),
+		Deep: deepColoursOf(v.Get("deep colours"), c.program.HouseDeep),
 	}
 	if t := v.Get("tempo"); t != nil {
 		s.Tempo = c.quarters(t, s.Meter)

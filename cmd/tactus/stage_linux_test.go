@@ -178,7 +178,7 @@ func TestStageColours(t *testing.T) {
 						if h.Name == "tunable" {
 							level = 0.4
 						}
-						want, _, _ := k.Match(rgb)
+						want, _, _ := k.Match(swatches.Colour{RGB: rgb})
 						for c := range want {
 							want[c] = min(max(want[c], 0), 1) * level
 						}

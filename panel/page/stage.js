@@ -13,7 +13,7 @@ import { Band, drawFrame } from "./stage-props.js";
 import { Space } from "./stage-space.js";
 import { parts, stageWords } from "./stage-words.js";
 
-const bytes = 7, mostPixels = 2.2e6;
+const bytes = 8, mostPixels = 2.2e6;
 
 export class Stage {
   constructor(canvas, pick) {
@@ -90,11 +90,12 @@ export class Stage {
     this.asked = requestAnimationFrame(() => { this.asked = 0; if (this.canvas.clientWidth) this.paint(); });
   }
 
-  /** What a head shows: colour at full, intensity, flashes or haze, pan, tilt. */
+  /** What a head shows: colour at full, how many times as bright as that it is, intensity,
+   *  flashes or haze, pan, tilt. */
   shown(i) {
     const b = this.light, at = i * bytes;
-    if (!b || b.length < at + bytes) return { c: [255, 255, 255], v: 0, other: 0, pan: 0, tilt: 0 };
-    return { c: [b[at], b[at + 1], b[at + 2]], v: b[at + 3] / 255, other: b[at + 4], pan: (b[at + 5] - 128) / 127, tilt: (b[at + 6] - 128) / 127 };
+    if (!b || b.length < at + bytes) return { c: [255, 255, 255], bright: 1, v: 0, other: 0, pan: 0, tilt: 0 };
+    return { c: [b[at], b[at + 1], b[at + 2]], bright: b[at + 7] / 32, v: b[at + 3] / 255, other: b[at + 4], pan: (b[at + 5] - 128) / 127, tilt: (b[at + 6] - 128) / 127 };
   }
 
   paint() {
@@ -120,7 +121,7 @@ export class Stage {
       const s = this.shown(i), l = lamps[i];
       if (l.head.kind === "haze") { haze = Math.max(haze, s.other / 255); this.lit.fill(0, 3 * i, 3 * i + 3); continue; }
       for (let c = 0; c < 3; c++) {
-        this.lit[3 * i + c] = linear[s.c[c]] * s.v;
+        this.lit[3 * i + c] = linear[s.c[c]] * s.bright * s.v;
         if (l.house) ambient[c] += 0.12 * this.lit[3 * i + c];
       }
       if (this.space.point(l, s.pan, s.tilt)) { this.painter.moved(i); this.band.moved(i); }

@@ -3,6 +3,7 @@ package language
 func looksShape() *shape {
 	s := recordOf([]field{
 		required("palette", paletteShape(true), "The show's own colours: used outside songs, and for roles that a song's palette does not set."),
+		optional("deep colours", deepColoursShape(), "How bright deep colours are, such as pure blue. "+deepColoursAbout+" A role by itself counts for that role; one word counts for all roles and for colours that looks and effects give themselves. Default: matched."),
 		required("looks", tableOf(name("a look's name", "embers"), recordOf([]field{
 			optional("fade", span(), "How long the change to this look takes, if the cue does not set a fade. Default: snap."),
 			optional("set", levelsShape(), "The levels of the look. Fixtures that are not named here are dark."),
@@ -27,6 +28,17 @@ func paletteShape(all bool) *shape {
 	}
 	return recordOf(fields)
 }
+
+// deepColoursShape is one word for all colours, or a word by role.
+func deepColoursShape() *shape {
+	var fields []field
+	for _, role := range RoleNames() {
+		fields = append(fields, optional(role, option("bright", "matched"), "Deep colours of this role."))
+	}
+	return oneOf(option("bright", "matched"), recordOf(fields, rule{any: RoleNames()}))
+}
+
+const deepColoursAbout = "matched: as bright beside white as on all other fixture types; bright: as bright as each type can make them."
 
 // levelsShape has levels by target: "washes: {colour: main, intensity: 40 %}".
 func levelsShape() *shape {

@@ -35,6 +35,7 @@ func songShape() *shape {
 		required("tempo", tempo(), "Beats per minute. In 6/8, 9/8 and 12/8 the beat is a dotted quarter."),
 		required("meter", signature(), "The time signature."),
 		optional("palette", paletteShape(false), "The song's colours by role. Default: the show's own colours."),
+		optional("deep colours", deepColoursShape(), "How bright deep colours are in this song, for all colours or by role. "+deepColoursAbout+" Default: as in the looks file."),
 		required("sections", listOf(tableOf(matching(sectionName, "a section's name such as chorus or pre-chorus", "intro", "chorus").upTo(64), section, 1, 1), 1, 128),
 			"The sections in their order. A name that is used more than once is numbered: verse 1, verse 2. A look given here is a cue at the section's first bar."),
 		optional("cues", listOf(recordOf(append([]field{

@@ -48,8 +48,12 @@ func (t *Table) WritePNG(w io.Writer) error {
 		d.label(light, sheetEdge, y+29, c.Name)
 		d.swatch(swatchLeft(0), y, c.RGB, c.RGB.Hex())
 		for i := range t.Kinds {
-			shown, _, deltaE := t.Kinds[i].Match(c.RGB)
-			d.swatch(swatchLeft(i+1), y, shown, fmt.Sprintf("%.2f", deltaE))
+			shown, _, deltaE := t.Kinds[i].Match(c)
+			text := fmt.Sprintf("%.2f", deltaE)
+			if gain := t.Kinds[i].Gain(c); gain > 1 {
+				text += fmt.Sprintf("  ×%.1f", gain)
+			}
+			d.swatch(swatchLeft(i+1), y, shown, text)
 		}
 	}
 	b, err := d.PNG(swatchDPI)

@@ -20,7 +20,7 @@ func TestDemoTypesMatch(t *testing.T) {
 	require.GreaterOrEqual(t, len(s.Colours), 20)
 	for _, c := range s.Colours {
 		for i := range s.Kinds {
-			_, _, d := s.Kinds[i].Match(c.RGB)
+			_, _, d := s.Kinds[i].Match(c)
 			assert.LessOrEqual(t, d, 1.0, "%s on %s is off by ΔE00", c.Name, s.Kinds[i].Name)
 		}
 	}
