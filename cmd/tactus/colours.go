@@ -16,7 +16,9 @@ func newColours() *cobra.Command {
 		Short: "Show how each fixture type mixes the show's colours",
 		Long: `Show how each fixture type of the rig mixes the colours of the show's palettes,
 and how far each is from the colour asked for, in ΔE00 (CIEDE2000; about 1 is
-what a keen eye sees side by side).
+what a keen eye sees side by side). Colours of roles with "deep colours: bright"
+are compared at the brightness that the type gives them; the table says how many
+times as bright as matched that is.
 
 It is a calculation from the emitters that the profiles give; where a profile
 gives none, from typical ones. Real fixtures differ: what matters is measured or

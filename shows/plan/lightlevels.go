@@ -292,6 +292,6 @@ func middle(sorted []float64) float64 {
 func (m *Measures) strength(by *limits.Set) float64 {
 	bright, moves, lit := by.Value(limits.BrightnessWeight), by.Value(limits.MotionWeight), by.Value(limits.LitWeight)
 	motion := min(1, m.PerSecond/by.Value(limits.FullMotion))
-	sum := float64(bright*m.Brightness/100) + float64(moves*motion) + float64(lit*m.Share)
+	sum := float64(bright*min(100, m.Brightness)/100) + float64(moves*motion) + float64(lit*m.Share)
 	return 10 * sum / (bright + moves + lit)
 }

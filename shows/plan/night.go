@@ -62,7 +62,7 @@ type Section struct {
 // left out, except in Faces. Brightness, motion and faces are means of the middle
 // half of the frames or bars: see middle.
 type Measures struct {
-	Brightness float64 // CIE L* of the luminance, 0..100, relative to the stage at full
+	Brightness float64 // CIE L* of the luminance; 100 is the stage at full white, which bright deep colours can exceed
 	Peak       float64 // L* of the brightest frame
 	Lowest     float64 // L* of the darkest frame
 	Share      float64 // of heads that are lit, 0..1
