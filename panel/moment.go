@@ -127,7 +127,10 @@ func light(s *engine.Snapshot) string {
 	for i := range s.Heads {
 		h, at := &s.Heads[i], &s.Program.Patch.Placements()[s.Program.Heads[i].Fixture]
 		c := headColour(s.Program.Patch, i, h)
-		bright := brightnessOctet(c)
+		bright := uint8(brightOne)
+		if max(h[fixtures.Red], h[fixtures.Green], h[fixtures.Blue]) > 1 {
+			bright = brightnessOctet(c)
+		}
 		for _, v := range c {
 			b = append(b, code8(fixtures.EncodeSRGB(v*brightOne/float64(bright))))
 		}

@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -292,6 +293,44 @@ func TestStageKeepsHue(t *testing.T) {
 			}
 			require.Greater(t, seen, 50000)
 			assert.LessOrEqual(t, off, seen/50, "these of %d pixels have another hue, more than the edges of trusses do", seen)
+		})
+	}
+}
+
+// The stage shows the light that leaves the fixtures: in bright blue the same washes light
+// it more than in matched blue, and in the same hue.
+func TestStageShowsBrightBlue(t *testing.T) {
+	needBrowser(t)
+	looks := ""
+	for name, role := range map[string]string{"matched": "second", "bright": "main"} {
+		looks += fmt.Sprintf("  test %s: {set: {fronts: {intensity: 0 %%}, house lights: {intensity: 0 %%}, washes: {colour: %s, intensity: 30 %%}, hazer: {haze: 20 %%}}}\n", name, role)
+	}
+	dir := stageShow(t, "", looks)
+	path := filepath.Join(dir, "looks.yaml")
+	src, err := os.ReadFile(path)
+	require.NoError(t, err)
+	palette := "\npalette: {main: \"#0000ff\", second: \"#0000ff\", accent: \"#ffb040\", warm: \"#ffd9a8\"}\ndeep colours: {main: bright}\n"
+	out := regexp.MustCompile(`\npalette: .*\n`).ReplaceAllLiteralString(string(src), palette)
+	require.Contains(t, out, palette)
+	require.NoError(t, os.WriteFile(path, []byte(out), 0o644))
+	for _, painter := range painters {
+		t.Run(painter, func(t *testing.T) {
+			b := stagePage(t, dir, painter, 1280, 900)
+			sum := map[string]float64{}
+			for _, look := range []string{"matched", "bright"} {
+				b.showLook("test " + look)
+				img, box := b.screen(), b.stageBox()
+				for y := box.Min.Y; y < box.Max.Y; y += 2 {
+					for x := box.Min.X; x < box.Max.X; x += 2 {
+						sum[look] += colourAt(img, float64(x), float64(y))[2]
+					}
+				}
+				_, greatest, n := hues(img, box)
+				assert.Greater(t, n, 1000, look)
+				assert.LessOrEqual(t, greatest, 250.0, look)
+			}
+			t.Logf("%.2f times the blue light on the screen", sum["bright"]/sum["matched"])
+			assert.Greater(t, sum["bright"], 1.7*sum["matched"]) // 3.3 to 3.4 less what the picture clips
 		})
 	}
 }
