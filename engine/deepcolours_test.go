@@ -137,6 +137,8 @@ func TestMeasuredLightIsTheLightThatLeaves(t *testing.T) {
 					if max(said[0], said[1], said[2]) > 1 {
 						above++
 					}
+					reach := p.Patch.Mixer(wash).Reach(state.Colour())
+					require.LessOrEqual(t, max(state[fixtures.Red], state[fixtures.Green], state[fixtures.Blue]), max(1, reach)+1e-9, "%s, wash %d at %s: a state that cannot be shown", blend, wash+1, s.place())
 					for i := range said {
 						require.InDelta(t, left[i], said[i], 0.03, "%s, wash %d at %s: %v", blend, wash+1, s.place(), state.Colour())
 					}
@@ -217,6 +219,70 @@ func TestReloadOfDeepColoursDoesNotJump(t *testing.T) {
 			want *= to.Patch.Mixer(0).DeepGain(fixtures.RGB{0, 0, 1})
 		}
 		assert.InDelta(t, want, emitted(to, 0, &s.engine.universes[0])[2], 0.02, "the talk look, 20 %% of blue")
+	}
+}
+
+// A cue that an edit takes away goes on in the colours that it had, its colour wave too.
+func TestLostCueKeepsItsDeepColours(t *testing.T) {
+	p := everyDeep(deepHall(t))
+	s, twin := playing(t, p, 52*quarter), playing(t, p, 52*quarter) // the bridge with the tint
+	to := deepHall(t)
+	to.Songs[0].Name = "Another"
+	s.reload(t, to)
+	for range 8 {
+		for _, st := range []*stage{s, twin} {
+			require.NoError(t, st.play(st.pos.Beat+quarter/4))
+		}
+		assert.Equal(t, twin.engine.universes[0], s.engine.universes[0], "at %s", s.place())
+	}
+	assert.Greater(t, s.engine.SentLight()[0][fixtures.Blue]+s.engine.SentLight()[0][fixtures.Red], 1.2, "the tint is bright")
+}
+
+// In a colour wave each head has the colours of its own type.
+func TestColourWavesByType(t *testing.T) {
+	p := deepHall(t)
+	roles := roleColours{&Palette{Main: {0, 0, 1}, Second: {0, 0, 1}}, bright(Main, Second), p.Patch}
+	e := Effect{
+		Heads: []int32{0, 1, 0}, Offsets: make([]clock.Phase, 3), Wave: Wave{Kind: Sine, High: 1, Skew: 0.5}, Period: Length{Num: 1, Den: 1}, Pulses: 1,
+		Depth: 1, Blend: Replace, MovesColour: true, From: Colour{Role: Main}, To: Colour{Role: Second},
+	}
+	light := make([]fixtures.State, len(p.Heads))
+	e.apply(light, clock.Quarter/3, common, &roles)
+	for wash := range 2 {
+		assert.InDelta(t, p.Patch.Mixer(wash).DeepGain(fixtures.RGB{0, 0, 1}), light[wash][fixtures.Blue], 1e-6, "wash %d", wash+1)
+	}
+	assert.NotEqual(t, light[0][fixtures.Blue], light[1][fixtures.Blue])
+}
+
+// Blends leave a component above 1 as it is where they would leave 1, and reach no further
+// than the brighter of the look and the wave.
+func TestBlendsOfBrightColours(t *testing.T) {
+	for _, c := range []struct {
+		blend          Blend
+		v, w, d, wants float64
+	}{
+		{Add, 3, 0, 1, 3}, {Add, 3, 1, 1, 3}, {Add, 0.5, 3, 1, 3}, {Add, 0.5, 3, 0.5, 2},
+		{Scale, 3, 1, 1, 3}, {Scale, 3, 0.5, 1, 1.5},
+		{Replace, 3, 1, 0.5, 2},
+		{Highest, 3, 2, 1, 3}, {Highest, 1, 2, 1, 2},
+		{Swing, 3, 0.5, 1, 3}, {Swing, 3, 1, 1, 3}, {Swing, 3, 0, 1, 2.5},
+	} {
+		assert.InDelta(t, c.wants, c.blend.apply(c.v, c.w, c.d), 1e-12, "%s of %v and %v, depth %v", c.blend, c.v, c.w, c.d)
+	}
+}
+
+// A head that was held back catches up in the same time in bright blue as in white.
+func TestCatchingUpOfBrightColours(t *testing.T) {
+	p := deepHall(t)
+	gain := p.Patch.Mixer(0).DeepGain(fixtures.RGB{0, 0, 1})
+	for _, c := range []fixtures.RGB{{1, 1, 1}, {0, 0, gain}} {
+		m := newLimiter(p)
+		m.started, m.catchingUp[0] = true, true
+		lit := make([]fixtures.State, len(p.Heads))
+		lit[0][fixtures.Intensity] = 1
+		lit[0].SetColour(c)
+		m.findWanted(lit, p.Heads, catchUp/2)
+		assert.InDelta(t, 0.5, m.share[0], 1e-9, "%v", c)
 	}
 }
 
