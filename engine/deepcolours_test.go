@@ -261,11 +261,18 @@ func TestBlendsOfBrightColours(t *testing.T) {
 		blend          Blend
 		v, w, d, wants float64
 	}{
-		{Add, 3, 0, 1, 3}, {Add, 3, 1, 1, 3}, {Add, 0.5, 3, 1, 3}, {Add, 0.5, 3, 0.5, 2},
-		{Scale, 3, 1, 1, 3}, {Scale, 3, 0.5, 1, 1.5},
+		{Add, 3, 0, 1, 3},
+		{Add, 3, 1, 1, 3},
+		{Add, 0.5, 3, 1, 3},
+		{Add, 0.5, 3, 0.5, 2},
+		{Scale, 3, 1, 1, 3},
+		{Scale, 3, 0.5, 1, 1.5},
 		{Replace, 3, 1, 0.5, 2},
-		{Highest, 3, 2, 1, 3}, {Highest, 1, 2, 1, 2},
-		{Swing, 3, 0.5, 1, 3}, {Swing, 3, 1, 1, 3}, {Swing, 3, 0, 1, 2.5},
+		{Highest, 3, 2, 1, 3},
+		{Highest, 1, 2, 1, 2},
+		{Swing, 3, 0.5, 1, 3},
+		{Swing, 3, 1, 1, 3},
+		{Swing, 3, 0, 1, 2.5},
 	} {
 		assert.InDelta(t, c.wants, c.blend.apply(c.v, c.w, c.d), 1e-12, "%s of %v and %v, depth %v", c.blend, c.v, c.w, c.d)
 	}

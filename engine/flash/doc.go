@@ -28,6 +28,9 @@
 // counts like a fast one once the light turns. A change alone counts as half a
 // flash, so that 3.5 flashes a second are too many before the fourth is complete.
 //
+// A deep colour that is shown brighter than its share of white counts as the light that it
+// is: Head.Light may then have components above 1, as far as the emitters reach.
+//
 // Not counted: ultraviolet, which has no luminance; fixtures that move; light that
 // is not part of the show. Light under about 3 % of full has no hue that could
 // count as red. A strobe that a fixture makes by itself counts by its stated rate.
