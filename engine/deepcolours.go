@@ -17,6 +17,17 @@ func (d *DeepColours) has(c Colour) bool {
 	return d.Roles[c.Role]
 }
 
+// prepareDeepColours makes what bright colours need, so that no frame has to.
+func (p *Program) prepareDeepColours() {
+	bright := p.HouseDeep != DeepColours{}
+	for i := range p.Songs {
+		bright = bright || p.Songs[i].Deep != DeepColours{}
+	}
+	if bright {
+		p.Patch.PrepareBright()
+	}
+}
+
 // roleColours are the colours of the present cue, for each head.
 type roleColours struct {
 	palette *Palette

@@ -293,6 +293,23 @@ func TestCatchingUpOfBrightColours(t *testing.T) {
 	}
 }
 
+// Tables for bright colours are made before frames need them: with the engine, or while an
+// edit is prepared; and never for a show that has none.
+func TestBrightTablesAreMadeAhead(t *testing.T) {
+	matched, deep, next := deepHall(t), everyDeep(deepHall(t)), deepHall(t)
+	New(matched)
+	assert.False(t, matched.Patch.IsBrightPrepared())
+	New(deep)
+	assert.True(t, deep.Patch.IsBrightPrepared())
+	_, err := NewReload(deep, next)
+	require.NoError(t, err)
+	assert.True(t, next.Patch.IsBrightPrepared(), "the light before the edit may be bright")
+	s := playing(t, matched, 60*quarter)
+	s.send(Command{Kind: Override, Index: 0, Param: fixtures.Blue, Level: 1})
+	s.pass(clock.Second)
+	assert.False(t, matched.Patch.IsBrightPrepared())
+}
+
 func TestDeepColoursWithoutHeap(t *testing.T) {
 	if raceDetector {
 		t.Skip("the race detector allocates")

@@ -39,6 +39,7 @@ type memory struct {
 // newMemory returns the memory before the first frame, with all its buffers.
 func newMemory(p *Program) memory {
 	n := len(p.Heads)
+	p.prepareDeepColours()
 	m := memory{
 		State: p.StartState(), palette: &plain, deep: p.HouseDeep, meter: common,
 		keptLight: make([]fixtures.State, n), settledLight: make([]fixtures.State, n), fadeFrom: make([]fixtures.State, n),

@@ -55,6 +55,9 @@ func NewReload(old, to *Program) (*Reload, error) {
 	for i := range r.oldEffects {
 		r.oldEffects[i].Heads = slices.Clone(r.oldEffects[i].Heads)
 	}
+	if old.Patch.IsBrightPrepared() { // the light may still be bright
+		to.Patch.PrepareBright()
+	}
 	r.memory = newMemory(r.prog)
 	r.sentLight, r.oldLight = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
 	return r, nil

@@ -128,7 +128,7 @@ func light(s *engine.Snapshot) string {
 		h, at := &s.Heads[i], &s.Program.Patch.Placements()[s.Program.Heads[i].Fixture]
 		c := headColour(s.Program.Patch, i, h)
 		bright := uint8(brightOne)
-		if max(h[fixtures.Red], h[fixtures.Green], h[fixtures.Blue]) > 1 {
+		if h.Colour().IsBright() {
 			bright = brightnessOctet(c)
 		}
 		for _, v := range c {

@@ -57,7 +57,7 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 // LimitColour scales a colour that is brighter than the head's emitters can show to the
 // brightest that they can.
 func (h *Head) LimitColour(s *fixtures.State) {
-	if s[fixtures.Red] > 1 || s[fixtures.Green] > 1 || s[fixtures.Blue] > 1 {
+	if s.Colour().IsBright() {
 		c, _ := h.shownColour(s)
 		s.SetColour(c)
 	}
@@ -67,11 +67,11 @@ func (h *Head) LimitColour(s *fixtures.State) {
 // largest size of a component.
 func (h *Head) shownColour(s *fixtures.State) (c fixtures.RGB, most float64) {
 	c, most = s.Colour(), 1
-	top := max(c[0], c[1], c[2])
-	if h.Mixer == nil || !(top > 1) {
+	if h.Mixer == nil || !c.IsBright() {
 		return c, most
 	}
-	if most = h.Mixer.Reach(c); top > most {
+	most = h.Mixer.Reach(c)
+	if top := max(c[0], c[1], c[2]); top > most {
 		c = c.Scaled(most / top)
 	}
 	return c, most
