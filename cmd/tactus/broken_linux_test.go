@@ -26,7 +26,7 @@ func TestInterruptLeavesNoHalfFile(t *testing.T) {
 	lines, err := os.ReadFile(recorded)
 	require.NoError(t, err)
 	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
-	c := exec.CommandContext(t.Context(), binary(t), "replay", pipe, "--pcapng", capture)
+	c := exec.CommandContext(t.Context(), binary(t), "replay", pipe, "--pcapng", capture, "--force")
 	var said bytes.Buffer
 	c.Stderr = &said
 	require.NoError(t, c.Start())

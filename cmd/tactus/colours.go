@@ -11,6 +11,7 @@ import (
 
 func newColours() *cobra.Command {
 	var picture string
+	var force bool
 	c := &cobra.Command{
 		Use:   "colours SHOW",
 		Short: "Show how each fixture type mixes the show's colours",
@@ -29,6 +30,9 @@ looked at in the hall.`,
 			if err != nil {
 				return err
 			}
+			if err := wholefile.CheckNew(force, picture); err != nil {
+				return err
+			}
 			t := swatches.New(show)
 			if len(t.Kinds) == 0 {
 				return fmt.Errorf("no fixture of %s mixes colours", show.Venue)
@@ -40,5 +44,6 @@ looked at in the hall.`,
 		},
 	}
 	c.Flags().StringVar(&picture, "picture", "", "draw a sheet of swatches into this PNG file")
+	c.Flags().BoolVar(&force, "force", false, "write over a file that exists")
 	return c
 }

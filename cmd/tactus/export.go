@@ -97,6 +97,7 @@ func midiFiles(show *shows.Show, f *exportFlags, errOut io.Writer) (files []midi
 	if single && f.song == "" {
 		return nil, usage.Errorf("--out %s is one file; want --song with it, or a folder", f.out)
 	}
+	var names []string
 	for _, i := range songs {
 		song := &show.Program.Songs[i]
 		src, mute, err := smf.WriteSong(show.Program, i)
@@ -113,9 +114,10 @@ func midiFiles(show *shows.Show, f *exportFlags, errOut io.Writer) (files []midi
 		if !single {
 			name = filepath.Join(f.out, songStem(show, i)+".mid")
 		}
+		names = append(names, name)
 		files = append(files, midiFile{name, src, song.Name, len(song.Sections), len(mute)})
 	}
-	return files, nil
+	return files, wholefile.CheckNew(f.force, names...)
 }
 
 func writeMIDIFiles(files []midiFile, force bool, out io.Writer) error {

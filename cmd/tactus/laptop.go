@@ -18,6 +18,7 @@ import (
 func newLaptop() *cobra.Command {
 	var f liveFlags
 	var jsonTo, picture string
+	var force bool
 	c := &cobra.Command{
 		Use:   "laptop [SHOW]",
 		Short: "Find out whether this computer is fit to run a show",
@@ -42,7 +43,7 @@ Leave the computer as it will be on the night: the same programs, the same power
   tactus laptop --json -                                 JSON instead of words`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			return checkLaptop(c, append(args, showfiles.Demo)[0], &f, jsonTo, picture)
+			return checkLaptop(c, append(args, showfiles.Demo)[0], &f, jsonTo, picture, force)
 		},
 	}
 	f.add(c)
@@ -52,10 +53,11 @@ Leave the computer as it will be on the night: the same programs, the same power
 	flags.Lookup("for").Usage = "how long to measure"
 	flags.StringVar(&jsonTo, "json", "", `write the report as JSON to this FILE; "-" for standard output, instead of words`)
 	flags.StringVar(&picture, "picture", "", "draw how late frames woke into this FILE.svg or FILE.png")
+	flags.BoolVar(&force, "force", false, "write over files that exist")
 	return c
 }
 
-func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture string) error {
+func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture string, force bool) error {
 	if err := f.checked(); err != nil {
 		return err
 	}
@@ -69,7 +71,7 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	if err != nil {
 		return err
 	}
-	if err := writable(jsonTo, picture); err != nil {
+	if err := writable(force, jsonTo, picture); err != nil {
 		return err
 	}
 	r, err := trial.Run(c.Context(), show, &f.Options, f.duration, c.ErrOrStderr())
@@ -107,12 +109,15 @@ func deliver(out io.Writer, p *laptop.Probe, r *laptop.Report, jsonTo, picture s
 	return err
 }
 
-// writable checks before the measurement that files can be written after it. It
-// changes no file and leaves none.
-func writable(names ...string) error {
+// writable checks before the measurement that files can be written after it, and
+// without force that they do not exist. It changes no file and leaves none.
+func writable(force bool, names ...string) error {
 	for _, name := range names {
 		if name == "" || name == "-" {
 			continue
+		}
+		if err := wholefile.CheckNew(force, name); err != nil {
+			return err
 		}
 		p, err := wholefile.Begin(name)
 		if err != nil {

@@ -23,6 +23,7 @@ type plotFlags struct {
 	songs, format   []string
 	stage, overview bool
 	each            bool // songs by themselves
+	force           bool
 	dpi             int
 }
 
@@ -36,8 +37,8 @@ song as a score with a line for every head, as thick as the head is bright, unde
 the energy that the song declares and the light has; the whole night on one page;
 and the stage from above, to print for the crew.
 
-Without --song, --overview or --stage all of them are drawn. The pictures lie in
-a folder of their own, and are drawn over when you draw again.
+Without --song, --overview or --stage all of them are drawn, into a folder of
+their own. If one of the files exists nothing is drawn; --force draws over them.
 
 CAUTION: what is drawn is calculated. That no flashing is marked is no promise
 that the light harms nobody.`,
@@ -58,6 +59,7 @@ that the light harms nobody.`,
 	flags.StringSliceVar(&f.format, "format", []string{"png", "svg"}, "png, svg, or both")
 	flags.StringVar(&f.paper, "paper", "a4", "a4 or letter, on its long side")
 	flags.IntVar(&f.dpi, "dpi", sheet.DPI, fmt.Sprintf("pixels an inch of a PNG, %d to %d", sheet.LeastDPI, sheet.MostDPI))
+	flags.BoolVar(&f.force, "force", false, "write over files that exist")
 	return c
 }
 
@@ -78,6 +80,9 @@ func (f *plotFlags) run(ctx context.Context, name string, out, errOut io.Writer)
 	}
 	songs, err := f.wanted(show)
 	if err != nil {
+		return err
+	}
+	if err := wholefile.CheckNew(f.force, f.files(show, songs)...); err != nil {
 		return err
 	}
 	pictures, err := f.draw(ctx, show, songs, paper, errOut)
@@ -131,6 +136,45 @@ func (f *plotFlags) wanted(show *shows.Show) ([]int32, error) {
 	return songsNamed(show, f.songs...)
 }
 
+// files lists the files that are wanted.
+func (f *plotFlags) files(show *shows.Show, songs []int32) (list []string) {
+	var names []string
+	if f.each {
+		for _, s := range songs {
+			names = append(names, pictureOfSong(show, s))
+		}
+	}
+	if f.overview {
+		names = append(names, pictureOfNight)
+	}
+	if f.stage {
+		names = append(names, pictureOfStage)
+	}
+	for _, name := range names {
+		for _, format := range f.formats() {
+			list = append(list, f.fileOf(name, format))
+		}
+	}
+	return list
+}
+
+// The names of pictures, without what follows the dot.
+const (
+	pictureOfNight = "night"
+	pictureOfStage = "stage"
+)
+
+func pictureOfSong(show *shows.Show, song int32) string { return "song-" + songStem(show, song) }
+
+// formats returns each format once, in alphabetical order.
+func (f *plotFlags) formats() []string {
+	return slices.Compact(slices.Sorted(slices.Values(f.format)))
+}
+
+func (f *plotFlags) fileOf(picture, format string) string {
+	return filepath.Join(f.out, picture+"."+format)
+}
+
 // draw measures songs and draws what is wanted.
 func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, paper sheet.Paper, errOut io.Writer) (list []picture, err error) {
 	if len(songs) > 0 {
@@ -140,22 +184,22 @@ func (f *plotFlags) draw(ctx context.Context, show *shows.Show, songs []int32, p
 		}
 		if f.each {
 			for i, s := range songs {
-				list = append(list, picture{"song-" + songStem(show, s), plot.Score(night, i, paper)})
+				list = append(list, picture{pictureOfSong(show, s), plot.Score(night, i, paper)})
 			}
 		}
 		if f.overview {
-			list = append(list, picture{"night", plot.Overview(night, paper)})
+			list = append(list, picture{pictureOfNight, plot.Overview(night, paper)})
 		}
 	}
 	if f.stage {
-		list = append(list, picture{"stage", plot.Stage(show, paper)})
+		list = append(list, picture{pictureOfStage, plot.Stage(show, paper)})
 	}
 	return list, nil
 }
 
 // write writes a picture in every format, and warns of letters that a PNG lacks.
 func (f *plotFlags) write(ctx context.Context, p picture, out, errOut io.Writer) error {
-	for _, format := range slices.Compact(slices.Sorted(slices.Values(f.format))) {
+	for _, format := range f.formats() {
 		src := p.SVG()
 		if format == "png" {
 			var err error
@@ -166,7 +210,7 @@ func (f *plotFlags) write(ctx context.Context, p picture, out, errOut io.Writer)
 				fmt.Fprintf(errOut, "tactus: %s.png cannot show %s; the SVG can\n", p.name, missing)
 			}
 		}
-		file := filepath.Join(f.out, p.name+"."+format)
+		file := f.fileOf(p.name, format)
 		if err := wholefile.Write(ctx, file, wholefile.Bytes(src)); err != nil {
 			return err
 		}

@@ -18,7 +18,7 @@ import (
 
 func newReplay() *cobra.Command {
 	var capture string
-	var report bool
+	var report, force bool
 	c := &cobra.Command{
 		Use:   "replay JOURNAL [SHOW] [EDITED...]",
 		Short: "Play a journal again, and tell whether every frame comes out the same",
@@ -45,14 +45,18 @@ and there are no Art-Net polls and none of the nodes that were found by them.`,
   tactus replay friday.journal my-hall-as-it-was --pcapng friday.pcapng
   tactus replay friday.journal my-hall-at-eight my-hall-at-nine`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: func(c *cobra.Command, args []string) error { return runReplay(c, args, capture, report) },
+		RunE: func(c *cobra.Command, args []string) error { return runReplay(c, args, capture, report, force) },
 	}
 	c.Flags().StringVar(&capture, "pcapng", "", "write what went over the wire to this FILE, for a network analyser")
+	c.Flags().BoolVar(&force, "force", false, "write over a file that exists")
 	c.Flags().BoolVar(&report, "report", false, "print what was played beside what was planned")
 	return c
 }
 
-func runReplay(c *cobra.Command, args []string, capture string, report bool) error {
+func runReplay(c *cobra.Command, args []string, capture string, report, force bool) error {
+	if err := wholefile.CheckNew(force, capture); err != nil {
+		return err
+	}
 	file, err := os.Open(args[0])
 	if err != nil {
 		return err

@@ -68,18 +68,26 @@ func runSheet(c *cobra.Command, name string, f *sheetFlags) error {
 	if err != nil {
 		return err
 	}
-	book, stem, err := bookOf(c.Context(), show, f, c.ErrOrStderr())
+	songs, stem, err := f.songToPrint(show)
+	if err != nil {
+		return err
+	}
+	var files []string
+	for _, format := range f.formats {
+		files = append(files, filepath.Join(f.out, stem+"."+format))
+	}
+	if err := wholefile.CheckNew(f.force, files...); err != nil {
+		return err
+	}
+	book, err := bookOf(c.Context(), show, songs, f.page, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
 	if err := os.MkdirAll(f.out, 0o755); err != nil {
 		return err
 	}
-	for _, format := range f.formats {
-		file := filepath.Join(f.out, stem+"."+format)
-		if _, err := os.Lstat(file); err == nil && !f.force {
-			return fmt.Errorf("%s exists; --force writes over it", file)
-		}
+	for i, format := range f.formats {
+		file := files[i]
 		err := wholefile.Write(c.Context(), file, func(w io.Writer) error {
 			if format == "pdf" {
 				return paper.PDF(w, book, size)
@@ -94,22 +102,31 @@ func runSheet(c *cobra.Command, name string, f *sheetFlags) error {
 	return nil
 }
 
-// bookOf returns what to print, measured where it needs to be, and the file's name
-// without its ending.
-func bookOf(ctx context.Context, show *shows.Show, f *sheetFlags, errOut io.Writer) (*paper.Book, string, error) {
-	if f.song != "" {
-		songs, err := songsNamed(show, f.song)
-		if err != nil {
-			return nil, "", err
-		}
-		return paper.NewBook(show, paper.Options{Songs: songs, Only: true}), songStem(show, songs[0]), nil
+// songToPrint returns the song of --song, or none for the whole night, and the file's
+// name without its ending.
+func (f *sheetFlags) songToPrint(show *shows.Show) ([]int32, string, error) {
+	if f.song == "" {
+		return nil, "sheets", nil
+	}
+	songs, err := songsNamed(show, f.song)
+	if err != nil {
+		return nil, "", err
+	}
+	return songs, songStem(show, songs[0]), nil
+}
+
+// bookOf returns what to print: the cue sheets of songs, or without songs the whole
+// night, which it measures.
+func bookOf(ctx context.Context, show *shows.Show, songs []int32, page string, errOut io.Writer) (*paper.Book, error) {
+	if len(songs) > 0 {
+		return paper.NewBook(show, paper.Options{Songs: songs, Only: true}), nil
 	}
 	night, err := measureSongs(ctx, show, nil, errOut)
 	if errors.Is(err, context.Canceled) {
 		err = wholefile.ErrInterrupted
 	}
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
-	return paper.NewBook(show, paper.Options{Night: night, Page: f.page, Usual: live.PageAddress}), "sheets", nil
+	return paper.NewBook(show, paper.Options{Night: night, Page: page, Usual: live.PageAddress}), nil
 }

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 )
 
 // Part is a file being written. It lies beside its place under another name, and
@@ -101,12 +102,44 @@ func (w interruptible) Write(b []byte) (int, error) {
 	return w.to.Write(b)
 }
 
+// CheckNew returns an error that lists those of the files that exist already, or that
+// cannot be looked for; with force none is looked for. Folders, devices and
+// pipes, which are not written over, and the name "" do not count. A command calls it before its work, so
+// that it writes all of its files or none.
+func CheckNew(force bool, names ...string) error {
+	if force {
+		return nil
+	}
+	var there []string
+	for _, name := range names {
+		if name == "" {
+			continue
+		}
+		info, err := os.Stat(name)
+		if errors.Is(err, fs.ErrNotExist) {
+			info, err = os.Lstat(name) // a link to a file that is missing
+		}
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+		case err != nil:
+			return err
+		case info.Mode().IsRegular() || info.Mode().Type() == fs.ModeSymlink:
+			there = append(there, name)
+		}
+	}
+	switch len(there) {
+	case 0:
+		return nil
+	case 1:
+		return fmt.Errorf("%s exists; --force writes over it", there[0])
+	}
+	return fmt.Errorf("these files exist; --force writes over them: %s", strings.Join(there, ", "))
+}
+
 // WriteNew writes a file that is not there yet, or any with force, and makes its
 // folder. It appears whole or not at all.
 func WriteNew(name string, src []byte, force bool) error {
-	if _, err := os.Lstat(name); err == nil && !force {
-		return fmt.Errorf("%s exists; --force writes over it", name)
-	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if err := CheckNew(force, name); err != nil {
 		return err
 	}
 	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {

@@ -76,3 +76,33 @@ func TestWriteFileKeepsLinks(t *testing.T) {
 	}
 	assert.Error(t, wholefile.Write(t.Context(), dir, func(io.Writer) error { return nil }), "a folder was written over")
 }
+
+// Nothing that exists is written over unasked, and all of it is named at once.
+func TestCheckNew(t *testing.T) {
+	dir := t.TempDir()
+	one, other, missing := filepath.Join(dir, "one"), filepath.Join(dir, "other"), filepath.Join(dir, "missing")
+	require.NoError(t, os.WriteFile(one, nil, 0o644))
+	require.NoError(t, os.WriteFile(other, nil, 0o644))
+	for _, c := range []struct {
+		names []string
+		want  string
+	}{
+		{nil, ""},
+		{[]string{"", missing, dir, os.DevNull}, ""},
+		{[]string{missing, one}, one + " exists; --force writes over it"},
+		{[]string{one, missing, other}, "these files exist; --force writes over them: " + one + ", " + other},
+	} {
+		assert.NoError(t, wholefile.CheckNew(true, c.names...), c.names)
+		if err := wholefile.CheckNew(false, c.names...); c.want == "" {
+			assert.NoError(t, err, c.names)
+		} else {
+			assert.EqualError(t, err, c.want, c.names)
+		}
+	}
+	if link := filepath.Join(dir, "link"); os.Symlink(missing, link) == nil {
+		assert.Error(t, wholefile.CheckNew(false, link), "a link to a file that is missing")
+	}
+	if runtime.GOOS != "windows" {
+		assert.Error(t, wholefile.CheckNew(false, filepath.Join(one, "below")), "a file below a file")
+	}
+}
