@@ -14,6 +14,7 @@ type headNames struct {
 	c     *compiler
 	heads map[string][]int32
 	names []string // in the order of the rig, for messages
+	list  string   // the names as messages list them, made once
 	group map[string]*language.Value
 	busy  map[string]bool // groups being resolved
 	named int             // heads returned so far, to bound them
@@ -131,14 +132,20 @@ func (h *headNames) find(v *language.Value) []int32 {
 			continue
 		}
 		if !ok {
-			missing := *v
-			missing.Text = n
-			h.c.Unknown(&missing, "group or fixture", "they", h.names)
+			h.c.UnknownAt(v, fmt.Sprintf("no group or fixture %q", language.Shorten(n)), h.choices(), language.Nearest(n, h.names))
 			continue
 		}
 		all = append(all, heads...)
 	}
 	return all
+}
+
+// choices lists all groups and fixtures, for a message.
+func (h *headNames) choices() string {
+	if h.list == "" {
+		h.list = language.Listed("they are", language.Ranges(h.names))
+	}
+	return h.list
 }
 
 // anyHeadHas reports whether any of the heads can do it.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -125,12 +126,21 @@ func songNamed(files fs.FS, name string, errOut io.Writer) (string, error) {
 	}
 	at, fault := find.Place(show, name)
 	if fault != nil || at.Song < 0 {
-		if fault != nil && fault.Nearest != "" {
-			return "", usage.Errorf("no song %q; did you mean %q?", name, fault.Nearest)
+		var names, files []string
+		for i := range show.Program.Songs {
+			names, files = append(names, show.Program.Songs[i].Name), append(files, songStem(show, int32(i)))
 		}
-		return "", usage.Errorf("no song %q; 'tactus notes' lists them", name)
+		return "", usage.Errorf("no song %q%s; %s", name, didYouMean(name, slices.Concat(names, files)), language.Listed("songs are", names))
 	}
 	return show.Files[at.Song], nil
+}
+
+// didYouMean asks for the nearest of the names, or is empty if none is near.
+func didYouMean(word string, names []string) string {
+	if nearest := language.Nearest(word, names); nearest != "" {
+		return fmt.Sprintf(" (did you mean %q?)", nearest)
+	}
+	return ""
 }
 
 func (s *songFile) draft(out, errOut io.Writer, dry bool) error {

@@ -166,10 +166,16 @@ Flashing light can harm people: read the cautions in README.md.`,
 		checkWords(c)
 	}
 	root.Args = func(_ *cobra.Command, args []string) error {
-		if len(args) > 0 {
-			return usage.Errorf("no command %q", args[0])
+		if len(args) == 0 {
+			return nil
 		}
-		return nil
+		var names []string
+		for _, c := range root.Commands() {
+			if c.IsAvailableCommand() {
+				names = append(names, c.Name())
+			}
+		}
+		return usage.Errorf("no command %q%s; commands are: %s", args[0], didYouMean(args[0], names), strings.Join(names, ", "))
 	}
 	return root
 }

@@ -26,7 +26,7 @@ The files that "tactus new" makes point to their schema already.`,
 		ValidArgs: kinds,
 		RunE: func(c *cobra.Command, args []string) error {
 			if !slices.Contains(kinds, args[0]) {
-				return usage.Errorf("no kind %q; kinds are: %s", args[0], strings.Join(kinds, ", "))
+				return usage.Errorf("no kind %q%s; kinds are: %s", args[0], didYouMean(args[0], kinds), strings.Join(kinds, ", "))
 			}
 			_, err := c.OutOrStdout().Write(language.Schema(language.Kind(args[0])))
 			return err

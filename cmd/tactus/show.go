@@ -33,10 +33,14 @@ func loadShow(name, set string, errOut io.Writer) (*shows.Show, error) {
 	return nil, errShown
 }
 
-// printProblems prints a line for each fault and how many there are.
+// messageWidth is how many letters of a long list of names stand on a line.
+const messageWidth = 100
+
+// printProblems prints a line for each fault, with a long list of names below it, and
+// how many faults there are.
 func printProblems(w io.Writer, problems language.Problems) {
 	for _, line := range problems.Lines() {
-		fmt.Fprintln(w, line)
+		fmt.Fprintln(w, language.WrapList(line, messageWidth))
 	}
 	fmt.Fprintln(w, count(len(problems), "fault"))
 }

@@ -120,7 +120,7 @@ func Fixture(s *shows.Show, name string) (fixture int32, head int, fault *positi
 			return n.Fixture, h - list[n.Fixture].Head + 1, nil
 		}
 	}
-	fault = &position.Fault{What: fmt.Sprintf("no fixture %q", language.Shorten(name)), Allowed: language.Listed("fixtures are", names), Nearest: language.Nearest(name, names)}
+	fault = &position.Fault{What: fmt.Sprintf("no fixture %q", language.Shorten(name)), Allowed: language.Listed("fixtures are", language.Ranges(names)), Nearest: language.Nearest(name, names)}
 	for _, g := range s.Groups {
 		if g.Name == name {
 			fault.What, fault.Nearest = fmt.Sprintf("%q is a group", name), ""

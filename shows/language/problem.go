@@ -163,18 +163,6 @@ func (f *Faults) UnknownAt(v *Value, what, allowed, nearest string) {
 	f.Add(p)
 }
 
-// Listed prints "looks are: a, b, c". It lists at most 12 names.
-func Listed(lead string, names []string) string {
-	const most = 12
-	if len(names) == 0 {
-		return "there are none"
-	}
-	if len(names) > most {
-		return fmt.Sprintf("%s: %s and %d more", lead, strings.Join(names[:most], ", "), len(names)-most)
-	}
-	return lead + ": " + strings.Join(names, ", ")
-}
-
 // Shorten cuts a quoted text to 60 letters and adds an ellipsis.
 func Shorten(s string) string {
 	const most = 60

@@ -192,7 +192,7 @@ func (w *Walker) runWord(word, rest string) error {
 	case "dark", "d":
 		w.at = -1
 	default:
-		return fmt.Errorf("no word %q; help lists them", word)
+		return fmt.Errorf("no word %q; words are: next, back, group, all, colour, find, dark", word)
 	}
 	return nil
 }
