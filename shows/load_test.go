@@ -288,6 +288,14 @@ func FuzzLoad(f *testing.F) {
 	names := []string{"show.yaml", "rig.yaml", "looks.yaml", "songs/lanterns.yaml", "sets/november.yaml"}
 	demo := folder(f, "harbour-hall")
 	f.Add(uint8(4), []byte("set: a\rmissing: 1\u0085also: 2\u2028more: 3\n"))
+	for _, slip := range []string{
+		"song: “A: B”\ntempo: 76,5 BPM.\nsections: [{a: {bars: ８ Bars, tempo: 1,5 bpm}}]\n", "song: A: {b: c: d}: e\n", "a:\u00a01\n\u200b- b: c: [\n\t- {“x: ”\n",
+		"fixtures: {a: {universe: 2}}\nuniverses: {b: {sacn: 2}, c: [], d: {art-net: -1}}\n", "\ufeff\ufeffset: x\n", "set: - a: b\n", "a: {b: 1，c： 2｝\n",
+	} {
+		for i := range names {
+			f.Add(uint8(i), []byte(slip))
+		}
+	}
 	for i, name := range names {
 		f.Add(uint8(i), demo[name].Data)
 	}

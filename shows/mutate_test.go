@@ -38,7 +38,7 @@ func goodFiles(t testing.TB) []source {
 // scalars are put in the place of others. None of them is read differently by
 // different YAML readers, such as 010 or 1e3: those are in bad/spelling.
 var scalars = []string{
-	"40 %", "40%", "140 %", "4 beats", "1/2 beat", "1/0 beat", "3 s", "500 ms", "3 min", "96 bpm", "44 Hz", "45 Hz",
+	"40 %", "40%", "140 %", "12,5 %", "4 beats", "4 Beats", "3 S", "96 BPM", "40 hz", "-1.5 M", "3200 k", "Chorus 2, Bar 3", "1/2 beat", "1/0 beat", "3 s", "500 ms", "3 min", "96 bpm", "44 Hz", "45 Hz",
 	"-1.5 m", "1.5", "0", "1", "-1", "7", "16", "127", "128", "200", "201", "512", "513", "32767", "32768", "63999",
 	"64000", "true", "null", "yes", "no", "none", "snap", "even", "1/2 cycle", "main", "warm", "\"#ff8040\"", "\"#ff80\"",
 	"intensity", "colour", "steps", "noise", "square", "sine", "hold", "fade", "4/4", "6/8", "0/4", "10.0.0.7",

@@ -76,7 +76,7 @@ func (r *patchBuilder) fixture(e language.Entry) {
 	}
 	universe, ok := r.universes[v.Get("universe").Word()]
 	if u := v.Get("universe"); u != nil && !ok && r.c.rig.Get("universes") != nil {
-		r.c.Unknown(u, "universe", "universes", r.c.program.Universes)
+		r.unknownUniverse(u)
 	}
 	heads, step := 1, 1
 	if profile != nil {
@@ -114,6 +114,16 @@ func (r *patchBuilder) fixture(e language.Entry) {
 		r.c.placements = append(r.c.placements, p)
 		r.c.power.Draws = append(r.c.power.Draws, load)
 	}
+}
+
+// unknownUniverse reports the name of a universe that does not exist, and lists those
+// that do with their protocols and numbers.
+func (r *patchBuilder) unknownUniverse(name *language.Value) {
+	var list []string
+	for i := range r.c.outputs.Universes {
+		list = append(list, r.c.outputs.Universes[i].Label())
+	}
+	r.c.UnknownAt(name, fmt.Sprintf("no universe %q", language.Shorten(name.Text)), language.Listed("universes are", list), language.Nearest(name.Text, r.c.program.Universes))
 }
 
 // travels checks the limits of pan and tilt.

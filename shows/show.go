@@ -1,10 +1,12 @@
 package shows
 
 import (
+	"fmt"
 	"net/netip"
 
 	"tactus/clock"
 	"tactus/engine"
+	"tactus/shows/language"
 	"tactus/shows/limits"
 )
 
@@ -70,6 +72,21 @@ type Universe struct {
 	OnChange  bool         // else every frame is sent
 	Lead      clock.Time   // how far ahead of the beat, 0..MostLead
 }
+
+// Wire prints the protocol and number: "sACN 1", "Art-Net 0.0.1" (Net, Sub-Net and
+// Universe), "virtual".
+func (u *Universe) Wire() string {
+	switch u.Protocol {
+	case SACN:
+		return fmt.Sprintf("sACN %d", u.Number)
+	case ArtNet:
+		return "Art-Net " + language.PortAddress(u.Number)
+	}
+	return u.Protocol.String()
+}
+
+// Label prints the name with what it is on the wire: "stage (sACN 1)".
+func (u *Universe) Label() string { return fmt.Sprintf("%s (%s)", u.Name, u.Wire()) }
 
 // SACNSettings holds for all sACN universes.
 type SACNSettings struct {

@@ -26,8 +26,8 @@ var positionPass = regexp.MustCompile(`^([^,]*[^, ]), pass ([1-9][0-9]?)(,.*| [+
 //	Long Shore                       its first downbeat
 //	walk-in
 //
-// Where a song has one chorus, "chorus 2" is its second pass. Case does not
-// matter in a song's name.
+// Where a song has one chorus, "chorus 2" is its second pass. Letter
+// case does not matter in a song's name, in bar, beat and pass.
 func Place(s *shows.Show, text string) (night.Place, *position.Fault) {
 	name, rest, more := strings.Cut(text, ",")
 	name, rest = strings.TrimSpace(name), strings.TrimSpace(rest)
@@ -79,6 +79,7 @@ func findSong(s *shows.Show, name string) (int32, *position.Fault) {
 // findPass reads a position with a pass in it. A number after the name of a section
 // that comes once is its pass.
 func findPass(song *engine.Song, text string) (at clock.Beat, pass int, fault *position.Fault) {
+	text = language.CanonicalPlace(text)
 	if m := positionPass.FindStringSubmatch(text); m != nil {
 		pass, _ = strconv.Atoi(m[2])
 		at, fault = position.Find(song, m[1]+m[3])

@@ -13,6 +13,7 @@ import (
 // checker checks the nodes of one file against shapes.
 type checker struct {
 	file   string
+	root   *yaml.Node
 	faults *Faults
 }
 
@@ -94,6 +95,7 @@ func (c *checker) reportWrongForm(n *yaml.Node, s *shape, path string) {
 	}
 	text := Shorten(n.Value)
 	switch kind := scalarOf(n); {
+	case s.universe && kind == integer && c.explainUniverse(n, path):
 	case kind == empty:
 		if n.Value == "" {
 			text = "nothing"
@@ -113,22 +115,30 @@ func (c *checker) word(n *yaml.Node, s *shape, path string) *Value {
 		c.reportWrongForm(n, s, path)
 		return nil
 	}
-	if s.options != nil {
-		if !slices.Contains(s.options, n.Value) {
-			c.fault(n, path, fmt.Sprintf("%q does not fit here", Shorten(n.Value)), "want "+s.called, Nearest(n.Value, s.options))
-			return nil
+	if !s.accepts(n.Value) {
+		what, allowed := s.explainMismatch(n.Value)
+		nearest := ""
+		if strings.HasPrefix(allowed, "want ") {
+			nearest = Nearest(n.Value, s.options)
 		}
-		return c.newValue(n, path)
-	}
-	if !s.Matches(n.Value) {
-		what := fmt.Sprintf("%q does not fit here", Shorten(n.Value))
-		if s.unit && LeadingZero(n.Value) {
-			what = fmt.Sprintf("%q starts with a needless 0", Shorten(n.Value))
-		}
-		c.fault(n, path, what, "want "+s.called, "")
+		c.fault(n, path, what, allowed, nearest)
 		return nil
 	}
-	return c.newValue(n, path)
+	quoted := n.Style&isQuoted != 0
+	if odd := hiddenIn(n.Value, quoted); odd != "" {
+		c.fault(n, path, fmt.Sprintf("%q has %s", Shorten(n.Value), odd), "write "+asWritten(plainText(n.Value)), "")
+		return nil
+	}
+	if !quoted && wronglyQuoted(n.Value) {
+		c.fault(n, path, fmt.Sprintf("the quotes of %s are typographic, which YAML takes for letters", Shorten(n.Value)),
+			"write "+strconv.Quote(plainText(n.Value))+", with straight quotes", "")
+		return nil
+	}
+	v := c.newValue(n, path)
+	if s.canonical != nil {
+		v.Text = s.canonical(v.Text)
+	}
+	return v
 }
 
 // LeadingZero reports whether a number starts with a needless 0, such as 010.
@@ -141,7 +151,8 @@ func (c *checker) number(n *yaml.Node, s *shape, path string) *Value {
 	want := fmt.Sprintf("want %s, %d to %d", s.called, s.low, s.high)
 	if !s.hasFormOf(n) {
 		if n.Kind == yaml.ScalarNode && scalarOf(n) == textual {
-			c.fault(n, path, fmt.Sprintf("%q is not a whole number", Shorten(n.Value)), want, "")
+			what, write := explainNoNumber(n, s.low, s.high)
+			c.fault(n, path, what, write+want, "")
 			return nil
 		}
 		c.reportWrongForm(n, &shape{form: word, called: want[5:]}, path)
@@ -193,6 +204,9 @@ func (c *checker) fraction(n *yaml.Node, s *shape, path string) *Value {
 func (c *checker) list(n *yaml.Node, s *shape, path string) *Value {
 	if !s.hasFormOf(n) {
 		c.reportWrongForm(n, s, path)
+		return nil
+	}
+	if s.of.unit && c.explainSplitItems(n, path) {
 		return nil
 	}
 	c.count(n, len(n.Content), s, path, "item")
@@ -263,8 +277,18 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 	}
 	v := c.newValue(n, path)
 	words := map[string]*yaml.Node{}
+	split := c.explainSplitValues(n, path, s)
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
 		f := s.field(key.Value)
+		if split[key] {
+			return
+		}
+		if f == nil {
+			f = c.explainKey(key, path, s)
+		}
+		if f == nil && lookalikesIn(key.Value) != "" {
+			return
+		}
 		if f == nil {
 			names := s.keyNames()
 			if i := slices.IndexFunc(s.fields, func(f field) bool { return f.formerKey != "" && f.formerKey == key.Value }); i >= 0 {
@@ -275,6 +299,10 @@ func (c *checker) record(n *yaml.Node, s *shape, path string) *Value {
 			return
 		}
 		words[f.key] = val
+		if split[val] {
+			v.Entries = append(v.Entries, Entry{c.newValue(key, at), nil})
+			return
+		}
 		v.Entries = append(v.Entries, Entry{c.newValue(key, at), c.check(val, f.shape, at)})
 	})
 	for _, f := range s.fields {
@@ -297,7 +325,11 @@ func (c *checker) table(n *yaml.Node, s *shape, path string) *Value {
 	v := c.newValue(n, path)
 	c.keys(n, path, func(key, val *yaml.Node, at string) {
 		if !s.keys.Matches(key.Value) {
-			c.fault(key, path, fmt.Sprintf("%q cannot be a name", Shorten(key.Value)), "want "+s.keys.called, "")
+			what := fmt.Sprintf("%q cannot be a name", Shorten(key.Value))
+			if odd := lookalikesIn(key.Value); odd != "" {
+				what = fmt.Sprintf("the name %q has %s", Shorten(key.Value), odd)
+			}
+			c.fault(key, path, what, "want "+s.keys.called, "")
 		}
 		v.Entries = append(v.Entries, Entry{c.newValue(key, at), c.check(val, s.of, at)})
 	})

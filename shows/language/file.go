@@ -79,8 +79,8 @@ func Parse(name string, src []byte) (*File, Problems) {
 func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 	f := &File{Name: name, Kind: kind}
 	var found Faults
-	if node := read(name, src, &found); node != nil {
-		c := checker{file: name, faults: &found}
+	if node := read(name, kind, src, &found); node != nil {
+		c := checker{file: name, root: node, faults: &found}
 		c.checkPlainYAML(node)
 		if len(found.List) == 0 {
 			f.Root = c.check(node, shapeOf(kind), "")
@@ -91,7 +91,7 @@ func ParseAs(name string, kind Kind, src []byte) (*File, Problems) {
 }
 
 // read returns the root node of a source, or nil after adding a problem to found.
-func read(name string, src []byte, found *Faults) *yaml.Node {
+func read(name string, kind Kind, src []byte, found *Faults) *yaml.Node {
 	if len(src) > MaxFileBytes {
 		found.Add(Problem{File: name, What: fmt.Sprintf("too large: %d bytes", len(src)), Allowed: fmt.Sprintf("at most %d bytes", MaxFileBytes)})
 		return nil
@@ -101,20 +101,23 @@ func read(name string, src []byte, found *Faults) *yaml.Node {
 		found.Add(Problem{File: name, Line: line, Column: column, What: "not UTF-8 text", Allowed: "save the file as UTF-8"})
 		return nil
 	}
+	if reportIndents(name, src, found) {
+		return nil
+	}
 	d := yaml.NewDecoder(strings.NewReader(string(src)))
 	var doc, more yaml.Node
 	if err := d.Decode(&doc); errors.Is(err, io.EOF) || err == nil && len(doc.Content) == 0 {
 		found.Add(Problem{File: name, Line: 1, Column: 1, What: "the file is empty"})
 		return nil
 	} else if err != nil {
-		found.Add(syntaxProblem(name, src, err))
+		found.Add(syntaxProblem(name, kind, src, err))
 		return nil
 	}
 	if err := d.Decode(&more); err == nil {
 		found.Add(Problem{File: name, Line: max(1, more.Line), Column: max(1, more.Column), What: "a second document starts here", Allowed: "one document a file"})
 		return nil
 	} else if !errors.Is(err, io.EOF) {
-		found.Add(syntaxProblem(name, src, err))
+		found.Add(syntaxProblem(name, kind, src, err))
 		return nil
 	}
 	return doc.Content[0]

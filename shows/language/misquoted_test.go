@@ -13,7 +13,7 @@ import (
 // placeOf is where a text is said not to be YAML, and why; line 0 when it is.
 func placeOf(src string) (line, column int, what string) {
 	var found Faults
-	read("a.yaml", []byte(src), &found)
+	read("songs/a.yaml", SongFile, []byte(src), &found)
 	if len(found.List) == 0 {
 		return 0, 0, ""
 	}

@@ -77,7 +77,7 @@ func ProfileName() *shape { return name("a profile's name", "my wash") }
 func profileShape() *shape {
 	params := `(` + strings.Join(fixtures.ChannelNames(), "|") + `)`
 	head := `(head ([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|25[0-5]) )?`
-	rate := `[0-9]{1,2}(\.[0-9]{1,2})? ?Hz`
+	rate := `[0-9]{1,2}(\.[0-9]{1,2})? ?` + anyCase("Hz")
 	emitters := recordOf(nil)
 	for _, n := range fixtures.EmitterNames() {
 		emitters.fields = append(emitters.fields, optional(n, recordOf([]field{
@@ -90,7 +90,7 @@ func profileShape() *shape {
 		optional("watts", watts(), "Power at full, as its rating plate says."),
 		required("channels", listOf(matching(`unused|fixed `+octet+`|`+head+params+`( fine)?|`+head+`shutter open `+octet+`( strobe `+octet+` to `+octet+` at `+rate+` to `+rate+`)?`,
 			"a channel: "+strings.Join(fixtures.ChannelNames(), ", ")+", with head 2 before or fine after it; shutter open 255; unused; or fixed 255",
-			"intensity", "red fine", "head 2 red", "shutter open 255 strobe 16 to 250 at 1 Hz to 20 Hz", "unused", "fixed 255"), 1, 512), "What each channel does, in the order of the channels."),
+			"intensity", "red fine", "head 2 red", "shutter open 255 strobe 16 to 250 at 1 Hz to 20 Hz", "unused", "fixed 255").withUnits(canonicalUnits), 1, 512), "What each channel does, in the order of the channels."),
 		optional("emitters", emitters, "The emitters behind the colour channels, so that colours match across fixture types."),
 		optional("curve", option(fixtures.CurveNames()...), "How the light output follows the intensity. Default: linear."),
 	})
@@ -101,7 +101,7 @@ func profileShape() *shape {
 func fixtureShape() *shape {
 	return recordOf([]field{
 		required("profile", name("a profile", "dimmer-rgb"), "The fixture type: a built-in one, or one from profiles."),
-		required("universe", name("a universe", "stage"), "The universe that it is patched to."),
+		required("universe", universeName(), "The universe that it is patched to."),
 		required("address", whole(1, 512, "a start address", 1), "Its first slot (start address). The fixtures of a range follow one another."),
 		optional("every", whole(1, 512, "a number of slots", 8), "Number of slots from one start address of a range to the next. Default: the number of channels."),
 		optional("at", place(), "Where it hangs."),
@@ -117,6 +117,13 @@ func fixtureShape() *shape {
 	)
 }
 
+// universeName is the name of a universe of the rig file.
+func universeName() *shape {
+	s := name("a universe", "stage")
+	s.universe = true
+	return s
+}
+
 func travelShape() *shape {
 	return recordOf([]field{
 		optional("from", percent(), "The channel's value for 0 % in a look. Default: 0 %."),
@@ -126,5 +133,5 @@ func travelShape() *shape {
 }
 
 func leadTime() *shape {
-	return measured(`(200|1[0-9][0-9]|[1-9]?[0-9]) ?ms`, "a time such as 30 ms, 0 ms to 200 ms", "30 ms")
+	return measured(`(200|1[0-9][0-9]|[1-9]?[0-9]) ?`+anyCase("ms"), "a time such as 30 ms, 0 ms to 200 ms", "30 ms")
 }

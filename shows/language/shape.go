@@ -27,10 +27,14 @@ type shape struct {
 	about    string // one sentence for editors
 	examples []any
 
-	pattern *regexp.Regexp // word
-	options []string       // word: the allowed texts
-	longest int            // word: most letters; 0 is no limit
-	unit    bool           // word: a number with its unit
+	pattern  *regexp.Regexp // word
+	options  []string       // word: the allowed texts
+	longest  int            // word: most letters; 0 is no limit
+	unit     bool           // word: a number with its unit
+	universe bool           // word: the name of a universe
+
+	// canonical spells the units in a word as its readers expect them; nil: it has none.
+	canonical func(string) string
 
 	low, high   int64   // number
 	lowest, top float64 // fraction
@@ -111,6 +115,11 @@ func (s *shape) Matches(text string) bool {
 func measured(pattern, called string, examples ...any) *shape {
 	s := matching(pattern, called, examples...)
 	s.unit = true
+	return s.withUnits(canonicalUnits)
+}
+
+func (s *shape) withUnits(canonical func(string) string) *shape {
+	s.canonical = canonical
 	return s
 }
 

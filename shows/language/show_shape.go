@@ -30,7 +30,7 @@ func showShape() *shape {
 			"What effects do while the transport is stopped. Default: effects carry on."),
 		optional("after a hold", seconds(), "Length of the fade after a hold. Default: 2 s."),
 		optional("house lights take", seconds(), "Length of the fades of house lights, work light and released overrides. Default: 2 s."),
-		optional("phrase", measured(`1 ?bar|([2-9]|[1-5][0-9]|6[0-4]) ?bars`, "a number of bars such as 4 bars, 1 to 64", "4 bars"),
+		optional("phrase", measured(`1 ?`+anyCase("bar")+`|([2-9]|[1-5][0-9]|6[0-4]) ?`+anyCase("bars"), "a number of bars such as 4 bars, 1 to 64", "4 bars"),
 			"Length of a phrase, counted from the start of the present section. A section armed for the next phrase waits for its end. Default: 4 bars."),
 		optional("judge", judgeShape(), "The limits by which check judges the light, where they differ from the defaults. tactus check --limits prints all of them."),
 		optional("sends to", recordOf([]field{
@@ -93,7 +93,7 @@ func dawShape() *shape {
 			optional("control", oneOf(whole(1, 16, "a MIDI channel", 16), option("any")),
 				"The channel of the notes below, and of the program changes that select songs. Default: 16."),
 		}), "The MIDI channel of each kind of note; none switches that kind off."),
-		optional("note window", measured(`0 ?ms|([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|250) ?ms`, "a time of 0 ms to 250 ms", "120 ms"),
+		optional("note window", measured(`0 ?`+anyCase("ms")+`|([1-9]|[1-9][0-9]|1[0-9][0-9]|2[0-4][0-9]|250) ?`+anyCase("ms"), "a time of 0 ms to 250 ms", "120 ms"),
 			"How early a note or program change may come and still count for the next eighth (in meters counted in sixteenths, the next sixteenth); at most half of an eighth. 0 ms: it acts when it comes. Default: 120 ms."),
 		optional("first section note", whole(0, 127, "a MIDI note", 36),
 			"The note of a song's first section; the next sections have the notes above it. Default: 36."),

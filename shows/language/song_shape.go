@@ -28,7 +28,7 @@ func songShape() *shape {
 		optional("meter", signature(), "The time signature from here on. Quarter notes keep their length unless a tempo is given. Default: as before."),
 	}, cue...), rule{when: when{key: "fade"}, any: some}, rule{when: when{key: "colour fade"}, any: some})
 	at := matching(position, "a place such as chorus 2, bar 3 beat 1 or bridge - 1 beat",
-		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar").upTo(128)
+		"chorus 2", "chorus 2, bar 3", "chorus 2, bar 3 beat 1", "bridge - 1 beat", "outro end - 1 bar").upTo(128).withUnits(CanonicalPlace)
 	s := recordOf([]field{
 		required("song", text("the song's name", "Lanterns on the Pier"), "The song's name."),
 		optional("program", whole(1, 128, "a MIDI program", 1), "The MIDI program that selects the song, in every set; export midi writes it. Default: its place in the set list."),
@@ -46,7 +46,7 @@ func songShape() *shape {
 		}, cue...), rule{any: all}, rule{when: when{key: "fade"}, any: some}, rule{when: when{key: "colour fade"}, any: some}, rule{when: when{key: "lands", is: []string{"yes"}}, need: []string{"fade"}}), 1, 2000), "Changes inside sections."),
 		optional("changes", listOf(recordOf([]field{
 			required("at", matching(changePlace, "a place such as bridge, bar 5 or verse 2, bar 3 beat 2",
-				"bridge", "bridge, bar 5", "verse 2, bar 3 beat 2").upTo(128), "The section, and the bar in it. A tempo may change on any beat, a meter only at a bar."),
+				"bridge", "bridge, bar 5", "verse 2, bar 3 beat 2").upTo(128).withUnits(CanonicalPlace), "The section, and the bar in it. A tempo may change on any beat, a meter only at a bar."),
 			optional("tempo", tempo(), "Beats per minute from there on."),
 			optional("meter", signature(), "The time signature from there on. Quarter notes keep their length unless a tempo is given."),
 		}, rule{any: []string{"tempo", "meter"}}), 1, 2000), "Changes of tempo and meter inside sections. Each holds until the next. A MIDI clock that leads sets its own tempo."),

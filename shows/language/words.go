@@ -8,7 +8,8 @@ import (
 )
 
 // Patterns for the text in show files. Each pattern includes the allowed range, so that
-// a JSON Schema can check it too. Numbers have no needless leading 0.
+// a JSON Schema can check it too. Numbers have no needless leading 0. Units may be in
+// small letters or capitals.
 
 const (
 	plainName = `[\p{L}\p{N}]([\p{L}\p{N}'’&.()/! +-]*[\p{L}\p{N}'’.)!])?`
@@ -17,21 +18,21 @@ const (
 	sectionName = `[\p{L}\p{N}][\p{L}\p{N}'’&./-]*( [\p{L}\p{N}][\p{L}\p{N}'’&./-]*)*`
 
 	// Musical is a length in beats or bars.
-	Musical  = `[1-9][0-9]{0,3}(/[1-9][0-9]{0,2})? ?(beats?|bars?)`
-	timed    = `(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?s|(0|[1-9][0-9]{0,4}) ?ms`
+	Musical  = `[1-9][0-9]{0,3}(/[1-9][0-9]{0,2})? ?([bB][eE][aA][tT][sS]?|[bB][aA][rR][sS]?)`
+	timed    = `(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?[sS]|(0|[1-9][0-9]{0,4}) ?[mM][sS]`
 	share    = `(100|[1-9]?[0-9](\.[0-9]{1,3})?) ?%`
 	inside   = `[1-9][0-9]?(\.[0-9]{1,3})? ?%`
-	distant  = `-?(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?m`
+	distant  = `-?(0|[1-9][0-9]{0,2})(\.[0-9]{1,3})? ?[mM]`
 	hexadec  = `#[0-9a-fA-F]{6}`
-	white    = `xy 0\.[0-9]{1,4} 0\.[0-9]{1,4}|([1-9][0-9]{3}|1[0-9]{4}|20000) ?K( [+-](20|1?[0-9](\.[0-9])?) tint)?`
+	white    = `xy 0\.[0-9]{1,4} 0\.[0-9]{1,4}|([1-9][0-9]{3}|1[0-9]{4}|20000) ?[kK]( [+-](20|1?[0-9](\.[0-9])?) [tT][iI][nN][tT])?`
 	octet    = `(25[0-5]|2[0-4][0-9]|1[0-9][0-9]|[1-9]?[0-9])`
-	cycles   = `even|(0|[1-9][0-9]?(/[1-9][0-9]?)?) ?cycles?|` + share
+	cycles   = `even|(0|[1-9][0-9]?(/[1-9][0-9]?)?) ?[cC][yY][cC][lL][eE][sS]?|` + share
 	seven    = `(12[0-7]|1[01][0-9]|[1-9]?[0-9])`
 	sender   = `(1[0-6]|[1-9])`
 	port     = `(6553[0-5]|655[0-2][0-9]|65[0-4][0-9]{2}|6[0-4][0-9]{3}|[1-5][0-9]{4}|[1-9][0-9]{0,3})`
 	oscPart  = `/[A-Za-z0-9_.:~+&!@$%^=|;-]+`
 	oscArg   = `-?(0|[1-9][0-9]{0,8})|-?(0|[1-9][0-9]{0,5})\.[0-9]{1,6}|'[^'\x00-\x1f]+'|[\p{L}][\p{L}\p{N}_.-]*`
-	position = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?( [+-] ` + Musical + `)?`
+	position = changePlace + `( [+-] ` + Musical + `)?`
 )
 
 // ofNames ends the messages that ask for a name.
@@ -62,7 +63,7 @@ func percent() *shape { return measured(share, "a share such as 40 %, 0 % to 100
 
 // strobe accepts rates up to fixtures.MaxStrobe.
 func strobe() *shape {
-	return measured(`none|(0\.[1-9]|[1-3](\.[0-9])?|4(\.0)?) ?Hz|`+share,
+	return measured(`none|(0\.[1-9]|[1-3](\.[0-9])?|4(\.0)?) ?`+anyCase("Hz")+`|`+share,
 		"none, flashes a second such as 2 Hz, 0.1 Hz to 4 Hz, or a share of 4 Hz such as 50 %", "2 Hz", "none", "50 %")
 }
 
@@ -80,23 +81,23 @@ func place() *shape {
 }
 
 func hertz() *shape {
-	return measured(`([1-9]|[1-3][0-9]|4[0-4]) ?Hz`, "frames a second such as 40 Hz, 1 Hz to 44 Hz", "40 Hz")
+	return measured(`([1-9]|[1-3][0-9]|4[0-4]) ?`+anyCase("Hz"), "frames a second such as 40 Hz, 1 Hz to 44 Hz", "40 Hz")
 }
 
 func watts() *shape {
-	return measured(`(0|[1-9][0-9]{0,4})(\.[0-9])? ?W`, "watts such as 60 W, under 100,000 W", "60 W")
+	return measured(`(0|[1-9][0-9]{0,4})(\.[0-9])? ?[wW]`, "watts such as 60 W, under 100,000 W", "60 W")
 }
 
 func amps() *shape {
-	return measured(`([1-9]|[1-9][0-9]|[1-3][0-9][0-9])(\.[0-9])? ?A`, "amperes such as 16 A, 1 A to under 400 A", "16 A")
+	return measured(`([1-9]|[1-9][0-9]|[1-3][0-9][0-9])(\.[0-9])? ?[aA]`, "amperes such as 16 A, 1 A to under 400 A", "16 A")
 }
 
 func volts() *shape {
-	return measured(`(9[0-9]|[1-4][0-9][0-9]) ?V`, "a voltage such as 230 V, 90 V to 499 V", "230 V", "120 V")
+	return measured(`(9[0-9]|[1-4][0-9][0-9]) ?[vV]`, "a voltage such as 230 V, 90 V to 499 V", "230 V", "120 V")
 }
 
 func tempo() *shape {
-	return measured(`(([1-9][0-9]|[1-4][0-9][0-9])(\.[0-9]{1,3})?|500) ?bpm`,
+	return measured(`(([1-9][0-9]|[1-4][0-9][0-9])(\.[0-9]{1,3})?|500) ?`+anyCase("bpm"),
 		"beats a minute such as 96 bpm, 10 bpm to 500 bpm", "96 bpm")
 }
 
@@ -113,18 +114,18 @@ func ownColour() string {
 
 func hexColour() *shape {
 	return matching(ownColour(), `a colour such as "#ff8040" in quotes, a name such as rebeccapurple, xy 0.31 0.33, or 3200 K`,
-		"#ff8040", "rebeccapurple", "xy 0.31 0.33", "3200 K +2 tint")
+		"#ff8040", "rebeccapurple", "xy 0.31 0.33", "3200 K +2 tint").withUnits(canonicalUnits)
 }
 
 func colour() *shape {
 	return matching(`main|second|accent|warm|`+ownColour(),
 		`a colour of the palette (main, second, accent, warm) or one such as "#ff8040" in quotes, rebeccapurple, xy 0.31 0.33, or 3200 K`,
-		"main", "#ff8040", "rebeccapurple", "3200 K +2 tint")
+		"main", "#ff8040", "rebeccapurple", "3200 K +2 tint").withUnits(canonicalUnits)
 }
 
 // whitePoint is the chromaticity of an emitter, or of white.
 func whitePoint() *shape {
-	return matching(white, "a light such as 5600 K, 3200 K +2 tint or xy 0.31 0.33", "5600 K", "xy 0.31 0.33")
+	return matching(white, "a light such as 5600 K, 3200 K +2 tint or xy 0.31 0.33", "5600 K", "xy 0.31 0.33").withUnits(canonicalUnits)
 }
 
 // sendShape is a list of messages: "[{midi: program 5 on 2}, {osc: /slides/next}]".
@@ -167,4 +168,4 @@ func target() *shape {
 }
 
 // changePlace matches a section, with an optional bar and beat in it.
-const changePlace = sectionName + `(, bar [1-9][0-9]{0,2}( beat [1-9][0-9]?)?)?`
+const changePlace = sectionName + `(, [bB][aA][rR] [1-9][0-9]{0,2}( [bB][eE][aA][tT] [1-9][0-9]?)?)?`
