@@ -58,6 +58,7 @@ type Universe struct {
 	Name     string `json:"name"`
 	Protocol string `json:"protocol"`
 	Number   int    `json:"number"`
+	Label    string `json:"label"` // for people: "stage (sACN 1)"
 }
 
 // Song is a song of the show. Beats are quarter notes from its first downbeat.
@@ -121,7 +122,7 @@ func describe(p *engine.Program, show *shows.Show) *Description {
 		d.Looks[i] = p.Looks[i].Name
 	}
 	for _, u := range show.Outputs.Universes {
-		d.Universes = append(d.Universes, Universe{u.Name, u.Protocol.String(), u.Number})
+		d.Universes = append(d.Universes, Universe{u.Name, u.Protocol.String(), u.Number, u.Label()})
 	}
 	for i := range p.Songs {
 		d.Songs[i] = describeSong(p, &p.Songs[i])

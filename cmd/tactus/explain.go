@@ -121,7 +121,7 @@ func printExplanation(out io.Writer, w *explain.Explanation) error {
 		fmt.Fprint(t, "\nslots, after all layers, the flash limiter last\n")
 		for _, s := range h.Slots {
 			value := fmt.Sprint(s.Value)
-			slot := fmt.Sprintf("%s %d", s.Universe, s.Address)
+			slot := fmt.Sprintf("%s (%s) %d", s.Universe, s.SentAs, s.Address)
 			if s.Fine > 0 {
 				value = fmt.Sprintf("%d (%d and %d)", s.Value*256+s.FineIs, s.Value, s.FineIs)
 				slot += fmt.Sprintf(" and %d", s.Fine)

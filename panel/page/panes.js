@@ -19,7 +19,7 @@ export class Slots {
 
   open(show) {
     this.show = show;
-    this.select.replaceChildren(...show.universes.map((u, i) => new Option(`${u.name} (${u.protocol} ${u.number})`, i)));
+    this.select.replaceChildren(...show.universes.map((u, i) => new Option(u.label, i)));
     this.lay();
   }
 

@@ -46,6 +46,7 @@ type Reason struct {
 // SlotExplanation is about one encoded value.
 type SlotExplanation struct {
 	Universe string   `json:"universe"`
+	SentAs   string   `json:"sent_as"` // "sACN 1", "Art-Net 0.0.1", "virtual"
 	Protocol string   `json:"protocol"`
 	Number   int      `json:"number"` // of the universe on the wire
 	Address  int      `json:"address"`
@@ -162,7 +163,7 @@ func (b *explainer) concerns(s *engine.Step, qs []fixtures.Param) bool {
 func (b *explainer) slot(s *engine.Slot, decides map[string]string) SlotExplanation {
 	u := &b.show.Outputs.Universes[s.Universe]
 	w := SlotExplanation{
-		Universe: u.Name, Protocol: u.Protocol.String(), Number: u.Number, Address: s.Address, Value: int(s.Value),
+		Universe: u.Name, SentAs: u.Wire(), Protocol: u.Protocol.String(), Number: u.Number, Address: s.Address, Value: int(s.Value),
 		Fine: s.Fine, FineIs: int(s.FineValue), Channel: s.Channel.Param.String(), From: []string{},
 	}
 	switch s.Channel.Use {

@@ -142,10 +142,10 @@ func buttonOf(r *commands.Row) (label, key string) {
 }
 
 func patchSheet(s *shows.Show) Leaf {
-	t := Grid{Heads: []string{"done", "universe", "address", "switches on", "fixture", "profile", "slots"}, Share: []float64{.08, .14, .11, .16, .20, .22, .09}}
+	t := Grid{Heads: []string{"done", "universe", "address", "switches on", "fixture", "profile", "slots"}, Share: []float64{.07, .25, .09, .15, .17, .19, .08}}
 	for _, r := range PatchRows(s) {
 		t.Rows = append(t.Rows, Line{
-			Cells:  []string{"[  ]", r.Universe, fmt.Sprint(r.First), dipSwitches(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
+			Cells:  []string{"[  ]", r.Universe + " (" + r.Wire + ")", fmt.Sprint(r.First), dipSwitches(r.First), r.Name, r.Profile, fmt.Sprint(r.Last - r.First + 1)},
 			Energy: -1,
 		})
 	}

@@ -12,8 +12,9 @@ import (
 
 // PatchRow is a fixture in the patch table.
 type PatchRow struct {
-	Universe    string
-	First, Last int // slots of the universe
+	Universe    string // its name
+	Wire        string // its protocol and number: "sACN 1", "Art-Net 0.0.1", "virtual"
+	First, Last int    // slots of the universe
 	Name        string
 	Profile     string
 	Groups      string
@@ -35,30 +36,33 @@ func PatchRows(s *shows.Show) []PatchRow {
 	for _, i := range order {
 		f := p.Patch.Placements()[i]
 		list = append(list, PatchRow{
-			Universe: p.Universes[f.Universe], First: f.Address, Last: f.Address + f.Profile.Footprint() - 1,
+			Universe: p.Universes[f.Universe], Wire: s.Outputs.Universes[f.Universe].Wire(), First: f.Address, Last: f.Address + f.Profile.Footprint() - 1,
 			Name: f.Name, Profile: f.Profile.Name, Groups: strings.Join(s.GroupsOf(i), ", "),
 		})
 	}
 	return list
 }
 
-// PrintPatch prints the patch. Below it, it lists the free slots, and the universes that
-// have no fixtures or are virtual.
+// PrintPatch prints the patch. Below it, it lists the free slots, the addresses of
+// Art-Net universes, and the universes that have no fixtures or are virtual.
 func PrintPatch(out io.Writer, s *shows.Show) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "universe\tslots\tfixture\tprofile\tgroups")
+	fmt.Fprintln(w, "universe\tsent as\tslots\tfixture\tprofile\tgroups")
 	used := map[string]bool{}
 	for _, r := range PatchRows(s) {
 		used[r.Universe] = true
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", r.Universe, span(r.First, r.Last), r.Name, r.Profile, r.Groups)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", r.Universe, r.Wire, span(r.First, r.Last), r.Name, r.Profile, r.Groups)
 	}
 	w.Flush()
 	for _, f := range shows.FreeSlots(s.Program.Patch) {
-		fmt.Fprintf(out, "free on %s: %s\n", s.Program.Universes[f.Universe], span(f.First, f.Last))
+		fmt.Fprintf(out, "free on %s: %s\n", s.Outputs.Universes[f.Universe].Label(), span(f.First, f.Last))
 	}
 	for _, u := range s.Outputs.Universes {
+		if u.Protocol == shows.ArtNet {
+			fmt.Fprintf(out, "%s is Art-Net port address %d: net %d, sub-net %d, universe %d\n", u.Name, u.Number, u.Number>>8, u.Number>>4&15, u.Number&15)
+		}
 		if !used[u.Name] {
-			fmt.Fprintf(out, "no fixtures on %s\n", u.Name)
+			fmt.Fprintf(out, "no fixtures on %s\n", u.Label())
 		} else if u.Protocol == shows.Virtual {
 			fmt.Fprintf(out, "%s is virtual: nothing leaves this computer for it\n", u.Name)
 		}

@@ -19,7 +19,7 @@ func Stage(s *shows.Show, p sheet.Paper) *sheet.Sheet {
 	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, "stage plan, from above; metres")
 	d.Bold(p.W-edge, edge+5, 3.6, sheet.End, sheet.Black, d.Fits(s.Program.Name, 3.6, 80, true))
 	d.spots(s)
-	d.types = typesOf(s)
+	d.types, d.universes = typesOf(s), usedUniverses(s)
 	left := d.table(edge+14, p.H-edge)
 	d.frame(edge+14, p.H-edge-8, left-8)
 	d.drawGrid()
@@ -34,6 +34,7 @@ type ground struct {
 	show       *shows.Show
 	spot       []spot
 	types      []fixtureType
+	universes  []int // those with fixtures, by the engine's index
 	taken      []box // where no label may stand
 	unplaced   int   // heads without a place
 	low, high  engine.Point
@@ -237,33 +238,23 @@ func (d *ground) headLabels(o *spot, r float64) {
 	}
 }
 
-// addressWords returns a head's universe and start address, as the crew sets it.
-func (d *ground) addressWords(head int32) string {
-	f := d.show.Program.Patch.Placements()[d.show.Program.Heads[head].Fixture]
-	u := d.show.Outputs.Universes[f.Universe]
-	name := itoa(u.Number)
-	if u.Protocol == shows.Virtual {
-		name = u.Name
-	}
-	return name + "." + itoa(f.Address)
-}
-
 func height(z float64) string { return fmt.Sprintf("%.1f m", z) }
 
-// table lists every head at the right, as many as fit, over the key of the symbols. It
-// returns where it begins.
+// table lists every head at the right, as many as fit, over the keys of the universes and
+// the symbols. It returns where it begins.
 func (d *ground) table(top, bottom float64) float64 {
 	const wide, high = 74.0, 3.7
 	all := headRows(d.show)
 	keyTop := bottom - 10 - d.keyHigh()
-	rows := int((keyTop - top - 8) / high)
+	universesTop := keyTop - 3 - d.universeKeyHigh()
+	rows := int((universesTop - top - 8) / high)
 	columns := min(2, (len(all)+rows-1)/rows)
 	left := d.Paper.W - edge - float64(wide*float64(columns))
 	for i, r := range all[:min(len(all), columns*rows)] {
 		x, y := left+float64(wide*float64(i/rows)), top+7+float64(high*float64(i%rows))
 		h := &d.show.Program.Heads[r.heads[0]]
 		if i%rows == 0 {
-			for j, title := range []string{"head", "universe.address", "height", "group"} {
+			for j, title := range []string{"head", d.addressTitle(), "height", "group"} {
 				d.Bold(x+[...]float64{4.4, 25, 45, 55}[j], top+2, 2.2, sheet.Start, sheet.Black, title)
 			}
 			d.Line(x, top+3.2, x+wide-3, top+3.2, 0.3, sheet.Strong)
@@ -276,6 +267,7 @@ func (d *ground) table(top, bottom float64) float64 {
 		}
 		d.Words(x+55, y, 2.4, sheet.Start, sheet.Dim, d.Fits(r.group, 2.4, wide-56, false))
 	}
+	d.universeKey(left, universesTop, wide)
 	d.key(left, keyTop, wide)
 	y := bottom - 3
 	if rest := len(all) - columns*rows; rest > 0 {

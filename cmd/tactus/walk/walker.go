@@ -9,6 +9,7 @@ import (
 	"tactus/engine"
 	"tactus/fixtures"
 	"tactus/shows"
+	"tactus/shows/language"
 	"tactus/shows/paper"
 )
 
@@ -64,7 +65,7 @@ func New(s *shows.Show) *Walker {
 		if r.Last > r.First {
 			slots = fmt.Sprintf("%d-%d", r.First, r.Last)
 		}
-		w.stops = append(w.stops, stop{r.Name, fmt.Sprintf("%s %s, %s", r.Universe, slots, r.Profile), heads[i], anyGivesLight(p, heads[i])})
+		w.stops = append(w.stops, stop{r.Name, fmt.Sprintf("%s %s, %s, %s", r.Universe, slots, r.Wire, r.Profile), heads[i], anyGivesLight(p, heads[i])})
 	}
 	w.fixtures = len(w.stops)
 	for _, g := range s.Groups {
@@ -157,6 +158,19 @@ func (w *Walker) moveBy(by, low, high int) {
 	w.colour = 0
 }
 
+// unknown is the error of a name that is no fixture or group, with those that are.
+func (w *Walker) unknown(name string) error {
+	names := make([]string, len(w.stops))
+	for i := range w.stops {
+		names[i] = w.stops[i].name
+	}
+	near := ""
+	if n := language.Nearest(name, names); n != "" {
+		near = fmt.Sprintf(" (did you mean %q?)", n)
+	}
+	return fmt.Errorf("no fixture or group %q%s; %s", name, near, language.Listed("they are", language.Ranges(names)))
+}
+
 // goTo goes to a fixture or group by its name, in any case.
 func (w *Walker) goTo(name string) error {
 	i := slices.IndexFunc(w.stops, func(s stop) bool { return s.name == name })
@@ -164,7 +178,7 @@ func (w *Walker) goTo(name string) error {
 		i = slices.IndexFunc(w.stops, func(s stop) bool { return strings.EqualFold(s.name, name) })
 	}
 	if i < 0 {
-		return fmt.Errorf("no fixture or group %q", name)
+		return w.unknown(name)
 	}
 	w.at, w.colour = i, 0
 	return nil
@@ -192,7 +206,7 @@ func (w *Walker) runWord(word, rest string) error {
 	case "dark", "d":
 		w.at = -1
 	default:
-		return fmt.Errorf("no word %q; words are: next, back, group, all, colour, find, dark", word)
+		return fmt.Errorf("no word %q; words are: next, back, find, group, all, colour, dark, wrong, quit, help", word)
 	}
 	return nil
 }

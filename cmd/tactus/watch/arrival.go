@@ -14,6 +14,7 @@ import (
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
 	"tactus/shows"
+	"tactus/shows/language"
 )
 
 // Arrival is one universe from one source, as printed.
@@ -171,7 +172,11 @@ func (w *watcher) text(list []Arrival) string {
 	}
 	for i := range list {
 		a := &list[i]
-		fmt.Fprintf(&b, "%s universe %d from %s", a.Protocol, a.Universe, a.From)
+		fmt.Fprintf(&b, "%s universe %d", a.Protocol, a.Universe)
+		if a.Protocol == senders.ArtNet {
+			fmt.Fprintf(&b, " (%s)", language.PortAddress(a.Universe))
+		}
+		fmt.Fprintf(&b, " from %s", a.From)
 		if a.Source != "" {
 			fmt.Fprintf(&b, " %q, priority %d", a.Source, a.Priority)
 		}
