@@ -19,6 +19,7 @@ type compiler struct {
 	songs                  []*language.File
 	sets                   []*language.File
 	profiles               []*language.File
+	listed                 []Profile
 	program                *engine.Program
 	outputs                Outputs
 	heads                  *headNames
@@ -61,7 +62,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
-		Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(), FacesAudience: c.facesAudience,
+		Profiles: c.listedProfiles(), Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(), FacesAudience: c.facesAudience,
 	}, nil
 }
 
@@ -81,7 +82,7 @@ func (c *compiler) rigOnly(files []*language.File) (*Show, language.Problems) {
 	}
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(), Clock: c.sources(),
-		Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), RigOnly: true,
+		Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Profiles: c.listedProfiles(), RigOnly: true,
 	}, nil
 }
 

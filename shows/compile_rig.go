@@ -120,6 +120,7 @@ func (c *compiler) compileProfiles(v *language.Value) map[string]*fixtures.Profi
 		}
 		name := strings.TrimSuffix(path.Base(file), ".yaml")
 		profiles[name] = c.profile(name, f.Root, f.Root)
+		c.listProfile(profiles[name], BuiltIn, f.Root)
 	}
 	has := map[string]string{}
 	for name := range profiles {
@@ -140,6 +141,7 @@ func (c *compiler) compileProfiles(v *language.Value) map[string]*fixtures.Profi
 		}
 		has[name] = "is in " + f.Name + " already"
 		profiles[name] = c.profile(name, f.Root, f.Root)
+		c.listProfile(profiles[name], f.Name, f.Root)
 	}
 	for _, e := range v.All() {
 		if is := has[e.Key.Text]; is != "" {
@@ -147,6 +149,7 @@ func (c *compiler) compileProfiles(v *language.Value) map[string]*fixtures.Profi
 			continue
 		}
 		profiles[e.Key.Text] = c.profile(e.Key.Text, e.Value, e.Key)
+		c.listProfile(profiles[e.Key.Text], language.RigFile.Where(), e.Value)
 	}
 	return profiles
 }

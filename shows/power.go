@@ -38,7 +38,7 @@ func (c *compiler) compilePower() {
 func (r *patchBuilder) drawOf(v *language.Value) Draw {
 	l := Draw{Watts: amount(v.Get("watts")), Circuit: -1}
 	if v.Get("watts") == nil {
-		l.Watts = amount(r.c.rig.Get("profiles").Get(v.Get("profile").Word()).Get("watts"))
+		l.Watts = r.c.wattsOf(v.Get("profile").Word())
 	}
 	name := v.Get("circuit")
 	if name == nil {

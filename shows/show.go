@@ -20,6 +20,7 @@ type Show struct {
 	Power         Power         // what the rig draws
 	Groups        []Group       // in file order
 	Kept          []KeptGroup   // what songs leave alone, in file order
+	Profiles      []Profile     // those of the show by name, then those built in
 	Files         []string      // of the songs, by the engine's index
 	Accepted      []Accepted    // findings that songs accept
 	NotesWritten  []NoteWritten // that show.yaml names itself

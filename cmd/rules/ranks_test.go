@@ -95,7 +95,7 @@ func layers() []layer {
 			"the page sends commands and reads copies; no light waits for a browser",
 		},
 		{
-			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/notemap", "cmd/tactus/reference", "cmd/tactus/swatches"},
+			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/notemap", "cmd/tactus/profilelist", "cmd/tactus/reference", "cmd/tactus/swatches"},
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{

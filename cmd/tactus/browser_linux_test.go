@@ -458,12 +458,12 @@ func TestPageWalksTheRig(t *testing.T) {
 	b := openTab(t, servePage(t, "walk", "demo", "--protocol", "virtual", "--marks", marks), 390, 844)
 	b.until(`!document.getElementById("walk").hidden && document.body.classList.contains("walks")`)
 	b.js(`document.querySelector("[data-walk=next]").click()`, nil)
-	b.until(`document.getElementById("walk-says").textContent === "1 of 16: wash 1 (stage 1-5, dimmer-rgbw): white"`)
+	b.until(`document.getElementById("walk-says").textContent === "1 of 16: wash 1 (stage 1-5, sACN 1, dimmer-rgbw): white"`)
 	b.js(`(document.getElementById("walk-why").value = "address", document.querySelector("#walk-wrong button").click())`, nil)
 	b.until(`document.getElementById("walk-says").textContent.startsWith("noted in ")`)
 	src, err := os.ReadFile(marks)
 	assert.NoError(t, err)
-	assert.Contains(t, string(src), "wash 1 (stage 1-5, dimmer-rgbw): address\n")
+	assert.Contains(t, string(src), "wash 1 (stage 1-5, sACN 1, dimmer-rgbw): address\n")
 	for _, fault := range b.axe() {
 		assert.Fail(t, fault)
 	}

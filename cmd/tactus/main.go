@@ -17,6 +17,7 @@ import (
 
 	"tactus/cmd/tactus/usage"
 	"tactus/protocol/midi"
+	"tactus/shows/language"
 )
 
 func main() {
@@ -56,10 +57,10 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	case errors.Is(err, errShown):
 		return exitFail
 	case errors.As(err, &usage):
-		fmt.Fprintf(errOut, "tactus: %v\nSee 'tactus --help', or 'tactus COMMAND --help' for examples.\n", err)
+		fmt.Fprintf(errOut, "%s\nSee 'tactus --help', or 'tactus COMMAND --help' for examples.\n", language.WrapList("tactus: "+err.Error(), messageWidth))
 		return exitUsage
 	default:
-		fmt.Fprintf(errOut, "tactus: %v\n", err)
+		fmt.Fprintln(errOut, language.WrapList("tactus: "+err.Error(), messageWidth))
 		return exitFail
 	}
 }
@@ -161,7 +162,7 @@ Flashing light can harm people: read the cautions in README.md.`,
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage.Wrap(err) })
 	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newPassphrase(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
-		newFixture(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newDocs())
+		newFixtures(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newDocs())
 	for _, c := range root.Commands() {
 		checkWords(c)
 	}

@@ -5,20 +5,123 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/profilelist"
+	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/fixtures/gdtf"
+	"tactus/shows"
+	"tactus/shows/language"
 )
 
-func newFixture() *cobra.Command {
-	return newGroup("fixture", "Make profiles of fixture files",
-		`Work with fixture types. A profile says what the channels of a fixture mean.`,
-		`  tactus fixture import my-wash.gdtf                 list its modes
-  tactus fixture import my-wash.gdtf --mode "16 bit"`, newFixtureImport())
+func newFixtures() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "fixtures [SHOW] [PROFILE]",
+		Aliases: []string{"fixture"},
+		Short:   "List fixture profiles with their channels, or make one of a GDTF file",
+		Long: `List the fixture profiles that are built in, with the count of slots, the emitters,
+the power if it is known, and the channels in the order of the slots: the profile
+whose channels are those of your fixture's manual is the one to patch. With a show,
+those of its rig.yaml and of its folder profiles come first.
+
+PROFILE prints one of them, with what each slot does. A folder that has the name of
+a built-in profile goes with a path, such as ./dimmer.`,
+		Example: `  tactus fixtures                          all that are built in
+  tactus fixtures my-hall                  those of a show, too
+  tactus fixtures head-rgbw                one, with each of its slots
+  tactus fixtures my-hall "hall wash" --json
+  tactus fixtures import my-wash.gdtf      list the modes of a GDTF file
+  tactus fixtures import my-wash.gdtf --mode "16 bit"`,
+		Args: cobra.MaximumNArgs(2),
+		RunE: func(c *cobra.Command, args []string) error {
+			return listFixtures(args, asJSON, c.OutOrStdout(), c.ErrOrStderr())
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON")
+	c.AddCommand(newFixtureImport())
+	return c
+}
+
+// listFixtures prints the profiles of a show or those built in, or one of them.
+func listFixtures(args []string, asJSON bool, out, errOut io.Writer) error {
+	list := shows.BuiltInProfiles()
+	name := ""
+	switch len(args) {
+	case 1:
+		if profileNamed(list, args[0]) != nil {
+			name = args[0]
+			break
+		}
+		if _, err := os.Stat(args[0]); err != nil && args[0] != showfiles.Demo {
+			return fmt.Errorf("no folder %q, and %w", args[0], noProfile(list, args[0]))
+		}
+		fallthrough
+	case 2:
+		var err error
+		if list, err = profilesOf(args[0], errOut); err != nil {
+			return err
+		}
+		if len(args) == 2 {
+			name = args[1]
+		}
+	}
+	if name == "" {
+		if !asJSON {
+			profilelist.Print(out, list)
+			return nil
+		}
+		all := make([]*profilelist.Description, len(list))
+		for i := range list {
+			all[i] = profilelist.Describe(&list[i])
+		}
+		return writeJSON(out, all)
+	}
+	p := profileNamed(list, name)
+	switch {
+	case p == nil:
+		return noProfile(list, name)
+	case asJSON:
+		return writeJSON(out, profilelist.Describe(p))
+	}
+	profilelist.PrintOne(out, p)
+	return nil
+}
+
+// profilesOf returns the profiles that a show's rig can use. Its looks, songs and sets
+// do not matter.
+func profilesOf(name string, errOut io.Writer) ([]shows.Profile, error) {
+	files, err := showfiles.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	show, problems := shows.Load(files, shows.Options{RigOnly: true})
+	if len(problems) > 0 {
+		printProblems(errOut, problems)
+		return nil, errShown
+	}
+	return show.Profiles, nil
+}
+
+func profileNamed(list []shows.Profile, name string) *shows.Profile {
+	if i := slices.IndexFunc(list, func(p shows.Profile) bool { return p.Name == name }); i >= 0 {
+		return &list[i]
+	}
+	return nil
+}
+
+// noProfile is the error of a name that is no profile, with those that are.
+func noProfile(list []shows.Profile, name string) error {
+	names := make([]string, len(list))
+	for i := range list {
+		names[i] = list[i].Name
+	}
+	return usage.Errorf("no profile %q%s; %s", name, didYouMean(name, names), language.Listed("profiles are", names))
 }
 
 type importFlags struct {
@@ -39,9 +142,9 @@ Compare the channels with the fixture's manual.
 
 Without --mode a file with one mode is imported, and of others the modes are
 listed. Fixtures that can do harm (lasers, flame, moved loads) are refused.`,
-		Example: `  tactus fixture import my-wash.gdtf
-  tactus fixture import my-wash.gdtf --mode "16 bit" --out my-hall/profiles/my-wash.yaml
-  tactus fixture import my-bar.gdtf --mode pixels --break 2`,
+		Example: `  tactus fixtures import my-wash.gdtf
+  tactus fixtures import my-wash.gdtf --mode "16 bit" --out my-hall/profiles/my-wash.yaml
+  tactus fixtures import my-bar.gdtf --mode pixels --break 2`,
 		RunE: func(c *cobra.Command, args []string) error {
 			return importFixture(args[0], &f, c.OutOrStdout(), c.ErrOrStderr())
 		},
