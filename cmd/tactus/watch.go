@@ -28,7 +28,8 @@ func newWatch() *cobra.Command {
 often, and its levels: by fixture name when a show is given, else by slot.
 
 Multicast universes must be joined: those of the show, or of --universes. What is
-sent here by unicast or broadcast arrives in any case.`,
+sent here by unicast or broadcast arrives in any case. Without a network,
+"--interface lo" watches what this computer sends to itself.`,
 		Example: `  tactus watch --interface eth0 --universes 1-4
   tactus watch my-hall --interface eth0
   tactus watch demo --interface lo --for 10s

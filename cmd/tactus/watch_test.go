@@ -112,6 +112,32 @@ func TestWatchDecodesIndependentSenders(t *testing.T) {
 	}
 }
 
+// Without a network, the way to watch this computer itself is told; and it is one: by it
+// and without a network, what a show sends to this computer arrives.
+func TestWatchWithoutNetwork(t *testing.T) {
+	needTools(t, true, "ip")
+	ns := namespace(t)
+	for _, args := range [][]string{{}, {"demo"}, {"--protocol", "sacn"}, {"--universes", "3"}} {
+		out, err := exec.Command("ip", append([]string{"netns", "exec", ns, binary(t), "watch", "--for", "1s"}, args...)...).CombinedOutput()
+		require.Error(t, err, "%s: %s", args, out)
+		assert.Contains(t, string(out), "no network interface can multicast; there are: lo (127.0.0.1)", args)
+		assert.Contains(t, string(out), "This computer is in no network: '--interface lo' watches what it sends to itself", args)
+	}
+	out := command(t, "ip", "netns", "exec", ns, binary(t), "watch", "--protocol", "art-net", "--for", "300ms")
+	assert.Contains(t, out, "nothing arrives yet", "Art-Net needs no interface")
+
+	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "demo", "--midi", "plan", "--rise", "0s", "--state", t.TempDir())
+	out = command(t, "ip", "netns", "exec", ns, binary(t), "watch", "demo", "--interface", "lo", "--for", "1500ms")
+	run.stop(t, os.Interrupt)
+	assert.Contains(t, out, "sacn universe 1 from 127.0.0.1")
+
+	command(t, "ip", "-n", ns, "link", "set", "lo", "down")
+	down, err := exec.Command("ip", "netns", "exec", ns, binary(t), "watch", "--for", "1s").CombinedOutput()
+	require.Error(t, err, "%s", down)
+	assert.NotContains(t, string(down), "--interface lo", "an interface that is down")
+	assert.Contains(t, string(down), "lo (127.0.0.1, down)")
+}
+
 // With a show, levels are printed by fixture name.
 func TestWatchNamesFixtures(t *testing.T) {
 	needTools(t, true, "ip")
@@ -121,7 +147,7 @@ func TestWatchNamesFixtures(t *testing.T) {
 	out := command(t, "ip", "netns", "exec", ns, binary(t), "watch", "../../testdata/shows/daw",
 		"--interface", "lo", "--for", "2500ms", "--every", "2s")
 	run.stop(t, os.Interrupt)
-	for _, want := range []string{"sacn universe 1 from 127.0.0.1 \"Wire test\", priority 100: live", "marker", "intensity", "art-net universe 4"} {
+	for _, want := range []string{"sacn universe 1 from 127.0.0.1 \"Wire test\", priority 100: live", "marker", "intensity", "art-net universe 4 (0.0.4) from"} {
 		assert.Contains(t, out, want, "watch does not print")
 	}
 }

@@ -2,6 +2,7 @@ package udp
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"net"
 	"net/netip"
@@ -50,11 +51,37 @@ func (n *Interface) Reaches(to netip.Addr) bool {
 	return false
 }
 
+// ErrNoNetwork means that no interface is named, and that none but the one by which
+// this computer reaches itself is up and can multicast.
+var ErrNoNetwork = errors.New("no network interface can multicast")
+
 // Choose reads the interface that is named, or without a name the only one that
 // can multicast. It never guesses between two: data that leaves by the wrong
 // interface is a dark stage with a program that says it sends. It is an error if
-// the interface is not there, is down, or has no IPv4 address.
+// the interface is not there, is down, or has no IPv4 address; ErrNoNetwork if there
+// is none to choose from.
 func Choose(name string) (*Interface, error) {
+	all, err := interfaces()
+	if err != nil {
+		return nil, err
+	}
+	return choose(name, all)
+}
+
+// Loopback returns the name of the interface by which this computer reaches itself, such
+// as lo, or "" if none is up.
+func Loopback() string {
+	all, _ := interfaces()
+	for i := range all {
+		if all[i].usable() && all[i].Flags&net.FlagLoopback != 0 {
+			return all[i].Name
+		}
+	}
+	return ""
+}
+
+// interfaces reads the system's network interfaces.
+func interfaces() ([]Interface, error) {
 	system, err := net.Interfaces()
 	if err != nil {
 		return nil, fmt.Errorf("listing the network interfaces: %w", err)
@@ -70,7 +97,7 @@ func Choose(name string) (*Interface, error) {
 		}
 		all = append(all, n)
 	}
-	return choose(name, all)
+	return all, nil
 }
 
 func choose(name string, all []Interface) (*Interface, error) {
@@ -94,7 +121,7 @@ func choose(name string, all []Interface) (*Interface, error) {
 	case name != "":
 		return nil, fmt.Errorf("no network interface %q; there are: %s", name, strings.Join(list, ", "))
 	case len(candidates) == 0:
-		return nil, fmt.Errorf("no network interface can multicast; there are: %s", strings.Join(list, ", "))
+		return nil, fmt.Errorf("%w; there are: %s", ErrNoNetwork, strings.Join(list, ", "))
 	case len(candidates) > 1:
 		return nil, fmt.Errorf("name the network interface to send from, one of: %s", strings.Join(candidates, ", "))
 	}

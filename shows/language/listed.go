@@ -51,18 +51,16 @@ func splitNumber(name string) (base string, number int, ok bool) {
 	return m[1], number, err == nil
 }
 
-// WrapList breaks a message that ends in a long list of names, such as
+// WrapList breaks a message that ends in a list of more than 12 names, such as
 // `no look "ember"; looks are: a, b, c`, for a terminal: the list begins a line of its
 // own, which is indented, and goes on over as many as it takes with up to wide letters
-// each. Shorter messages and those without such a list stay as they are.
+// each. Other messages stay as they are.
 func WrapList(message string, wide int) string {
 	const indent = "    "
-	if utf8.RuneCountInString(message) <= 2*wide {
-		return message
-	}
+	const most = 12
 	at := strings.LastIndex(message, " are: ")
 	start := strings.LastIndex(message[:max(0, at)], "; ")
-	if start < 0 {
+	if start < 0 || strings.Count(message[at:], ", ") < most {
 		return message
 	}
 	var b strings.Builder

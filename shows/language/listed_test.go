@@ -39,13 +39,16 @@ func TestRanges(t *testing.T) {
 func TestWrapList(t *testing.T) {
 	const short = `looks.yaml:4:3: no look "ember"; looks are: embers, tide`
 	assert.Equal(t, short, language.WrapList(short, 40))
+	twelve := "no key; keys are: a, b, c, d, e, f, g, h, i, j, k, l"
+	assert.Equal(t, twelve, language.WrapList(twelve, 20))
+	assert.Equal(t, "no key;\n    keys are: a, b, c,\n    d, e, f, g, h, i,\n    j, k, l, m", language.WrapList(twelve+", m", 22))
 	no := strings.Repeat("word ", 40) + "; and more without a list"
 	assert.Equal(t, no, language.WrapList(no, 40))
 	assert.Equal(t, `rig.yaml:4:3: no profile "x" (did you mean "rgb"?);
     profiles are: dimmer, dimmer-16,
     rgb, rgba, rgbw, head-rgbw, hazer,
-    rgb-bar-4,
-    rgbw-bar-4; also at rig.yaml:9`, language.WrapList(`rig.yaml:4:3: no profile "x" (did you mean "rgb"?); profiles are: dimmer, dimmer-16, rgb, rgba, rgbw, head-rgbw, hazer, rgb-bar-4, rgbw-bar-4; also at rig.yaml:9`, 38))
+    rgb-bar-4, a, b, c, d,
+    e; also at rig.yaml:9`, language.WrapList(`rig.yaml:4:3: no profile "x" (did you mean "rgb"?); profiles are: dimmer, dimmer-16, rgb, rgba, rgbw, head-rgbw, hazer, rgb-bar-4, a, b, c, d, e; also at rig.yaml:9`, 38))
 	rapid.Check(t, func(t *rapid.T) {
 		names := rapid.SliceOfN(rapid.StringMatching(`[a-zé]{1,20}( [0-9])?`), 1, 60).Draw(t, "names")
 		message := "looks.yaml:1:1: no look; looks are: " + strings.Join(names, ", ")

@@ -14,6 +14,7 @@ import (
 	"tactus/cmd/tactus/senders"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
+	"tactus/protocol/udp"
 	"tactus/shows"
 )
 
@@ -35,7 +36,7 @@ func Run(ctx context.Context, out io.Writer, f *Options) error {
 	defer end(nil)
 	done, err := w.listen(ctx, end)
 	if err != nil {
-		return err
+		return explainNoNetwork(err)
 	}
 	w.print(ctx, out)
 	done.Wait()
@@ -43,6 +44,16 @@ func Run(ctx context.Context, out io.Writer, f *Options) error {
 		return err // of a receiver
 	}
 	return nil
+}
+
+// explainNoNetwork adds to the error of a computer without a network how it can watch
+// itself.
+func explainNoNetwork(err error) error {
+	lo := udp.Loopback()
+	if !errors.Is(err, udp.ErrNoNetwork) || lo == "" {
+		return err
+	}
+	return fmt.Errorf("%w. This computer is in no network: '--interface %s' watches what it sends to itself; '--protocol art-net' needs no network interface", err, lo)
 }
 
 // watcher gathers what the receivers hear.
