@@ -14,7 +14,7 @@ func Reference(kind Kind) []byte {
 	r.section(kind.Where(), s)
 	var out strings.Builder
 	fmt.Fprintf(&out, "# %s files\n\n%s\n\n", strings.ToUpper(string(kind[:1]))+string(kind[1:]), s.about)
-	out.WriteString("Names are letters, digits and spaces, 64 at most. `NAME` stands for a name of your own.\n")
+	out.WriteString("Names are letters, digits and spaces, 64 at most. `NAME` stands for a name of your own. Units may be in small letters or capitals; a decimal has a point: `76.5 bpm`. A text with a colon and a space in it, or that begins with `#`, goes in straight quotes.\n")
 	for _, text := range r.sections {
 		out.WriteString(text)
 	}
