@@ -14,6 +14,7 @@ import (
 const (
 	openingQuotes = "“„‟«‹‘‚‛＂＇"
 	closingQuotes = "”“»«›‹’‘＂＇"
+	allQuotes     = "“”„‟«»‹›‘’‚‛＂＇"
 	minusSigns    = "−‐‑–"
 )
 
@@ -55,7 +56,7 @@ func kindOfLookalike(r rune) (one, several string) {
 		return "an invisible byte order mark", "invisible byte order marks"
 	case invisible(r):
 		return "an invisible character", "invisible characters"
-	case strings.ContainsRune(openingQuotes+closingQuotes, r):
+	case strings.ContainsRune(allQuotes, r):
 		return "a typographic quote", "typographic quotes"
 	case r >= '０' && r <= '９':
 		return "a full-width digit", "full-width digits"
@@ -103,7 +104,7 @@ func lookalikesIn(text string) string {
 // plainText returns the text as it is meant: without quotes that are letters round it,
 // and with plain characters in place of lookalikes.
 func plainText(text string) string {
-	return strings.TrimSpace(strings.Trim(strings.Map(plainRune, text), openingQuotes+closingQuotes+`"`))
+	return strings.TrimSpace(strings.Trim(strings.Map(plainRune, text), allQuotes+`"`))
 }
 
 // wronglyQuoted reports whether a text begins with a typographic quote that is meant as
