@@ -56,7 +56,7 @@ func TestFixtureImport(t *testing.T) {
 		{[]string{bar, "--mode", "One break 14ch", "--out", to, "--force"}, exitOK, "Wrote", ""},
 		{[]string{"nowhere.gdtf"}, exitFail, "", "nowhere.gdtf: no such file"},
 		{[]string{t.TempDir()}, exitFail, "", "not a plain file"},
-		{[]string{"fixture_test.go"}, exitFail, "", "not a valid zip"},
+		{[]string{"fixtures_test.go"}, exitFail, "", "not a valid zip"},
 	}
 	for _, c := range cases {
 		code, out, errs := tactus(append([]string{"fixture", "import"}, c.args...)...)

@@ -152,11 +152,20 @@ func (f *slipFinder) nested(line []rune, start int, colons []int) slip {
 	takes := known[key]
 	_, isKey := known[inside]
 	if (takes == nil && isKey || takes.takesMapping()) && !strings.HasSuffix(value, ":") {
-		s.what, s.write = "a mapping on the line of its key needs braces", "write "+key+": {"+Shorten(value)+"}"
+		s.what, s.write = "a mapping on the line of its key needs braces", "write "+key+": {"+example(value)+"}"
 		return s
 	}
-	s.what, s.write = `a text with ":" and a space in it needs quotes`, "write "+key+": "+strconv.Quote(Shorten(value))
+	s.what, s.write = `a text with ":" and a space in it needs quotes`, "write "+key+": "+strconv.Quote(example(value))
 	return s
+}
+
+// example returns what a message says to write: the text itself, unless it is so long
+// that only its beginning can be shown.
+func example(text string) string {
+	if utf8.RuneCountInString(text) <= 160 {
+		return text
+	}
+	return Shorten(text)
 }
 
 // takesMapping reports whether a mapping may fit the shape.
