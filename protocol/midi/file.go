@@ -57,6 +57,7 @@ type event struct {
 	tick  int64
 	bytes [3]byte
 	len   uint8
+	track uint16 // from 0
 }
 
 // ParseFile reads a file. Errors wrap ErrFile, ErrShort, ErrTrack, ErrSMPTE,
@@ -70,7 +71,7 @@ func ParseFile(src []byte) (*File, error) {
 	for i, body := range tracks {
 		ticks, err := checkTrack(body)
 		if err == nil {
-			err = f.addTrack(body, i == 0)
+			err = f.addTrack(body, i)
 		}
 		if err != nil {
 			return nil, fmt.Errorf("track %d: %w", i+1, err)
@@ -89,7 +90,8 @@ func ParseFile(src []byte) (*File, error) {
 
 // addTrack reads one checked track. In format 1 the tempo map is in the first
 // track only (2.2).
-func (f *File) addTrack(body []byte, first bool) error {
+func (f *File) addTrack(body []byte, index int) error {
+	first := index == 0
 	track, err := readTrack(f.Division, body)
 	if err != nil {
 		return err
@@ -105,7 +107,7 @@ func (f *File) addTrack(body []byte, first bool) error {
 				return err
 			}
 		case m[0] < 0xF0 && len(m) <= 3:
-			ev := event{tick: tick, len: uint8(len(m))}
+			ev := event{tick: tick, len: uint8(len(m)), track: uint16(index)}
 			copy(ev.bytes[:], m)
 			if ev.bytes[1]|ev.bytes[2] >= 0x80 {
 				return fmt.Errorf("%w: tick %d: status where data belongs in % X", ErrTrack, tick, m)
@@ -151,8 +153,9 @@ func (f *File) addMeta(tick int64, m []byte, first bool) error {
 
 // printable makes text from a file safe for a terminal. The standard asks for ASCII
 // (3.1). Programs write UTF-8, and older ones one octet a letter, which is read as
-// ISO 8859-1.
+// ISO 8859-1. Some write a buffer of fixed length: what follows a NUL is not text.
 func printable(b []byte) string {
+	b, _, _ = bytes.Cut(b, []byte{0})
 	if !utf8.Valid(b) {
 		letters := make([]rune, len(b))
 		for i, c := range b {
@@ -161,8 +164,11 @@ func printable(b []byte) string {
 		b = []byte(string(letters))
 	}
 	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
+		switch {
+		case unicode.IsPrint(r):
 			return r
+		case unicode.IsSpace(r): // a tab, or the end of a line
+			return ' '
 		}
 		return '·'
 	}, strings.ToValidUTF8(string(b), "·"))

@@ -30,45 +30,53 @@ const (
 
 // kindWords has the words in markers that name each kind: in lower case, with a space
 // for any character that is not a letter or digit. The longest match counts. Common
-// practice, no source; other languages from memory.
+// practice, no source; languages other than English and German from memory.
 var kindWords = [...]struct {
 	kind  Kind
 	words string // separated by commas
 }{
 	{CountIn, "count in,countin,count off,precount,click,einzähler,vorzähler,conteo"},
-	{Intro, "intro,introduction,einleitung,vorspiel,introdução,introducao,introducción,introduccion,introduzione,forspill"},
-	{Verse, "verse,vers,verset,strophe,couplet,estrofa,verso,strofa,couplets,vers"},
+	{Intro, "intro,introduction,einleitung,vorspiel,introdução,introducao,introducción,introduccion,introduzione,forspill,forspil,förspel,voorspel,alkusoitto"},
+	{Verse, "verse,vers,verset,strophe,couplet,couplets,estrofa,verso,strofa,stanza,strofe,zwrotka,säkeistö"},
 	{PreChorus, "pre chorus,prechorus,pré refrain,pre refrain,prérefrain,prerefrain,pré refrão,pre refrão,pré refrao,pre refrao,pre coro,precoro," +
 		"pre estribillo,preestribillo,pre ritornello,vorrefrain,pre refrein,bro til refreng,channel,climb,lift"},
 	{PostChorus, "post chorus,postchorus,nachrefrain,post refrain"},
-	{Chorus, "chorus,refrain,refrão,refrao,coro,estribillo,ritornello,refrein,refräng,refreng,omkvæd,kehrreim,hook"},
-	{Bridge, "bridge,pont,puente,ponte,brücke,bruecke,brygga,bro,middle 8,middle eight,c teil,c part"},
-	{Interlude, "interlude,zwischenspiel,interlúdio,interludio,intermezzo,turnaround,turn around,mellanspel,vamp,link,riff"},
+	{Chorus, "chorus,refrain,refrão,refrao,coro,estribillo,ritornello,refrein,refräng,refreng,omkvæd,kehrreim,hook,refren,kertosäe"},
+	{Bridge, "bridge,pont,puente,ponte,brücke,bruecke,brygga,bro,brug,middle 8,middle eight,c teil,c part,c stykke,c osa,mostek"},
+	{Interlude, "interlude,zwischenspiel,zwischenteil,interlúdio,interludio,intermezzo,turnaround,turn around,mellanspel,mellomspill,mellemspil,tussenspel,välisoitto,vamp,link,riff"},
 	{Solo, "solo,instrumental,instr,guitar solo,instrumental solo"},
 	{Breakdown, "breakdown,break down,down chorus,break"},
 	{Build, "build,buildup,build up,aufbau,montée"},
 	{Drop, "drop"},
 	{Tag, "tag"},
-	{Outro, "outro,ending,coda,schluss,finale,final,nachspiel,postlude,saída,saida,salida,conclusion"},
+	{Outro, "outro,ending,coda,schluss,finale,final,nachspiel,postlude,saída,saida,salida,conclusion,naspel,etterspill,efterspil,efterspel,loppusoitto"},
 	{End, "end,ende,fine,fin,fim,slut,einde,the end,end of song"},
 }
 
-// kindShorts has abbreviations of kinds, one to four letters. A number may follow in
-// the marker.
+// kindShorts has abbreviations of kinds, one to five letters, and the name that a
+// section gets for each. A full stop and a number may follow in the marker: "V1",
+// "Str. 2", "REF 1". Common practice, no source.
 var kindShorts = map[string]struct {
 	kind Kind
 	name string
 }{
 	"v": {Verse, "verse"}, "vs": {Verse, "verse"}, "vrs": {Verse, "verse"},
+	"str": {Verse, "verse"}, "stro": {Verse, "verse"}, "strof": {Verse, "verse"}, // Strophe, strofa, strofe
+	"est": {Verse, "verse"}, "estr": {Verse, "verse"}, // estrofa
+	"cpl": {Verse, "verse"}, "coup": {Verse, "verse"}, // couplet
 	"c": {Chorus, "chorus"}, "ch": {Chorus, "chorus"}, "cho": {Chorus, "chorus"}, "chr": {Chorus, "chorus"},
-	"pc": {PreChorus, "pre-chorus"}, "pre": {PreChorus, "pre-chorus"},
-	"b": {Bridge, "bridge"}, "br": {Bridge, "bridge"}, "brg": {Bridge, "bridge"},
-	"in": {Intro, "intro"}, "int": {Interlude, "interlude"}, "inst": {Solo, "instrumental"},
-	"bd": {Breakdown, "breakdown"}, "out": {Outro, "outro"}, "ot": {Outro, "outro"},
+	"rf": {Chorus, "chorus"}, "ref": {Chorus, "chorus"}, "refr": {Chorus, "chorus"}, // Refrain, refrão
+	"estri": {Chorus, "chorus"}, // estribillo
+	"pc":    {PreChorus, "pre-chorus"}, "pre": {PreChorus, "pre-chorus"}, "prech": {PreChorus, "pre-chorus"},
+	"b": {Bridge, "bridge"}, "br": {Bridge, "bridge"}, "brg": {Bridge, "bridge"}, "pte": {Bridge, "bridge"}, // puente
+	"in": {Intro, "intro"}, "einl": {Intro, "intro"}, "vsp": {Intro, "intro"}, "vorsp": {Intro, "intro"}, // Einleitung, Vorspiel
+	"int": {Interlude, "interlude"}, "intl": {Interlude, "interlude"}, "zw": {Interlude, "interlude"}, "zwsp": {Interlude, "interlude"}, "zsp": {Interlude, "interlude"}, // Zwischenspiel
+	"inst": {Solo, "instrumental"}, "instr": {Solo, "instrumental"},
+	"bd": {Breakdown, "breakdown"}, "out": {Outro, "outro"}, "ot": {Outro, "outro"}, "nsp": {Outro, "outro"}, "nach": {Outro, "outro"}, // Nachspiel
 }
 
 var (
-	shortMarker = regexp.MustCompile(`^(\p{L}{1,4})[ .]?([1-9][0-9]?)?$`)
+	shortMarker = regexp.MustCompile(`^(\p{L}{1,5})\.? ?([1-9][0-9]?)?\.?$`)
 	timesMarker = regexp.MustCompile(`(?i)[\[(]? ?\b[x×] ?[0-9]{1,2} ?[\])]?|[\[(]? ?\b[0-9]{1,2} ?[x×]\b ?[\])]?|×[0-9]{1,2}`)
 	notWord     = regexp.MustCompile(`[^\p{L}\p{N}]+`)
 	notName     = regexp.MustCompile(`[^\p{L}\p{N}'’&./ -]+`)
@@ -80,7 +88,8 @@ var (
 // letters is true, the song's sections are named A, B, C, and a single letter is not
 // the abbreviation of a kind.
 func understand(text string, letters bool) (Kind, string) {
-	plain := strings.TrimSpace(timesMarker.ReplaceAllString(text, ""))
+	text = strings.ReplaceAll(text, "·", "") // stands for a control character
+	plain := strings.Join(strings.Fields(timesMarker.ReplaceAllString(text, "")), " ")
 	if m := shortMarker.FindStringSubmatch(strings.ToLower(plain)); m != nil {
 		if s, ok := kindShorts[m[1]]; ok && (len(m[1]) > 1 || !letters) {
 			return s.kind, strings.TrimSpace(s.name + " " + m[2])

@@ -46,7 +46,7 @@ func Read(src []byte, name string) (*Import, error) {
 	if file.Ticks == 0 {
 		return nil, fmt.Errorf("%w: the file has no length", ErrEmpty)
 	}
-	r := reader{file: file, Import: &Import{}}
+	r := reader{file: file, notes: file.Notes(), Import: &Import{}}
 	r.Song = engine.Song{Name: SongName(file.Name, name), Program: -1, Meter: engine.Meter{Upper: 4, Lower: 4}, Tempo: clock.BPM(120)}
 	r.meters()
 	r.sections()
@@ -76,7 +76,9 @@ func SongName(texts ...string) string {
 
 type reader struct {
 	*Import
-	file *midi.File
+	file  *midi.File
+	notes []midi.Note
+	ended bool // a marker says where the song ends
 }
 
 func (r *reader) addRemark(format string, args ...any) {

@@ -181,8 +181,30 @@ func TestReadTakesWhatItCan(t *testing.T) {
 			smfFile(96, at(0, "ff5103ffffff"), marker(0, "Verse"), at(384, "903c00")), "verse 1",
 			[]string{"bar 1 beat 1: 3.576 quarter notes a minute; 10.0 BPM is the nearest"},
 		},
-		"cue points": {smfFile(96, strings.Replace(marker(0, "Verse"), "ff06", "ff07", 1), at(384, "903c00")), "verse 1", nil},
-		"Latin-1":    {smfFile(96, marker(0, "Refr\xE3o"), at(384, "903c00")), "refrão 1", nil},
+		"cue points":      {smfFile(96, strings.Replace(marker(0, "Verse"), "ff06", "ff07", 1), at(384, "903c00")), "verse 1", nil},
+		"Latin-1":         {smfFile(96, marker(0, "Refr\xE3o"), at(384, "903c00")), "refrão 1", nil},
+		"a NUL and a tab": {smfFile(96, marker(0, "Str.\t2\x00\x17"), marker(384, "REF\x01 1"), at(384, "903c00")), "verse 2 1, chorus 1 1", nil},
+		"an empty marker": {
+			smfFile(96, marker(0, ""), marker(384, "\x00\x00"), marker(384, "\x00"), marker(0, "Ref."), at(384, "903c00")), "part 1 1, part 2 1, chorus 1",
+			[]string{
+				`bar 1 beat 1: a marker without a name; its section is called "part"`, `bar 2 beat 1: a marker without a name; its section is called "part"`,
+				`bar 3 beat 1: a marker without a name; its section is called "part"`, `bar 3 beat 1: marker ""; one section begins in a bar`,
+			},
+		},
+		"silence at the end": {
+			smfFile(96, marker(0, "Verse"), at(48, "903c40"), marker(336, "Chorus"), at(420, "803c00"), at(5000, "b00700")), "verse 1, chorus 2",
+			[]string{`13 bars without notes at the end: left out; where the song is longer, put a marker "End" at its end`},
+		},
+		"silence that a person marked": {
+			smfFile(96, marker(0, "Verse"), at(48, "903c40"), at(96, "803c00"), marker(1392, "End"), at(5000, "b00700")), "verse 4", nil,
+		},
+		"a section after the last note": {
+			smfFile(96, marker(0, "Verse"), at(48, "903c40"), at(96, "803c00"), marker(624, "Outro"), at(50000, "b00700")), "verse 2, outro 2",
+			[]string{`129 bars without notes at the end: left out; where the song is longer, put a marker "End" at its end`},
+		},
+		"notes that only enter sections": {
+			smfFile(96, marker(0, "Verse"), at(0, "902440"), at(96, "802400"), marker(672, "Outro"), at(0, "902540"), at(96, "802500"), at(1440, "b00700")), "verse 2, outro 4", nil,
+		},
 	} {
 		m := read(t, c.src)
 		var got []string

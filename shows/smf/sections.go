@@ -20,8 +20,8 @@ type found struct {
 // sections makes a section from each marker, or from each cue point if there are no
 // markers.
 func (r *reader) sections() {
-	end := r.barUp(r.beat(r.file.Ticks))
-	list, end := r.cutEnd(r.onBars(end), end)
+	list, end := r.cutEnd(r.onBars(r.barUp(r.beat(r.file.Ticks))), r.barUp(r.beat(r.file.Ticks)))
+	end = r.cutSilence(list, end)
 	if len(list) == 0 {
 		r.addRemark("no markers: the whole song is one section")
 		list = []found{{Mark: Mark{Key: "song"}}}
@@ -53,6 +53,48 @@ func (r *reader) sections() {
 	r.Song.Meters = slices.DeleteFunc(r.Song.Meters, func(c engine.MeterChange) bool { return c.At >= end })
 }
 
+// cutSilence returns the end of the song: the end of the bar in which the last note
+// ends, if the file goes on after it. What a person marked counts: a marker "End", and a
+// section whose marker comes after the last note. That section lasts to the end of the
+// file, but not longer than the longest section before it.
+//
+// Notes that all begin with a section are not music but enter sections, as WriteSong
+// writes them: then the file's end is the song's.
+func (r *reader) cutSilence(list []found, end clock.Beat) clock.Beat {
+	if r.signed() || r.ended {
+		return end
+	}
+	last, music := clock.Beat(0), false
+	for _, n := range r.notes {
+		last = max(last, r.beat(n.End))
+		at := r.beat(n.Tick)
+		music = music || !slices.ContainsFunc(list, func(f found) bool { return f.at == at })
+	}
+	if !music {
+		return end
+	}
+	to := r.barUp(last)
+	if n := len(list) - 1; n >= 0 && list[n].at >= to {
+		_, start, m := r.bar(list[n].at)
+		to = max(start+m.Bar(), r.barUp(start+min(end-start, longestBefore(list))))
+	}
+	if to >= end {
+		return end
+	}
+	bars := (&engine.Song{Meter: r.Song.Meter, Meters: r.Song.Meters}).BarsUntil(to, end)
+	r.addRemark("%s without notes at the end: left out; where the song is longer, put a marker \"End\" at its end", language.Count(bars, "bar"))
+	return to
+}
+
+// longestBefore returns the length of the longest section before the last.
+func longestBefore(list []found) clock.Beat {
+	longest, from := clock.Beat(0), clock.Beat(0)
+	for _, f := range list {
+		longest, from = max(longest, f.at-from), f.at
+	}
+	return longest
+}
+
 // barUp returns the bar line at or after a place. A place less than a sixteenth after
 // a bar line counts as on the line, since the end of a note may overlap it.
 func (r *reader) barUp(at clock.Beat) clock.Beat {
@@ -78,6 +120,7 @@ func (r *reader) onBars(end clock.Beat) (list []found) {
 			f.Key = m.Text
 		}
 		if f.Key == "" {
+			r.addRemark("%s: a marker without a name; its section is called \"part\"", r.where(f.at))
 			f.Key = "part"
 		}
 		f.at = min(f.at, end)
@@ -113,7 +156,7 @@ func (r *reader) cutEnd(list []found, end clock.Beat) ([]found, clock.Beat) {
 	for n := len(list) - 1; n >= 0; n-- {
 		f := &list[n]
 		if f.at > 0 && (f.at >= end || f.Kind == End && !r.signed()) {
-			if f.Kind != End {
+			if r.ended = true; f.Kind != End {
 				r.addRemark("marker %q at the end of the file", f.Text)
 			}
 			end = f.at
