@@ -81,6 +81,7 @@ func (c *compiler) song(v *language.Value) engine.Song {
 		s.Program = int16(p.Number - 1)
 	}
 	c.sections(&s, v.Get("sections"), changesOf(v))
+	c.sectionNotes(&s, v.Get("sections"))
 	c.callSections(&s)
 	t := cueBuilder{c: c, song: &s, at: map[spot]*language.Value{}, fade: (*language.Value)(nil).Span()}
 	t.collect(v)
@@ -88,8 +89,7 @@ func (c *compiler) song(v *language.Value) engine.Song {
 	return s
 }
 
-// sections compiles the sections of a song, numbers names that come more than once,
-// and assigns notes.
+// sections compiles the sections of a song and numbers names that come more than once.
 func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change) {
 	count := map[string]int{}
 	for _, item := range v.Items() {
@@ -121,7 +121,19 @@ func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change
 		}
 	}
 	c.unusedChanges(s, changes)
-	c.sectionNotes(s, v)
+}
+
+// Timeline compiles the time of one song without its show: name, sections, and tempo
+// and meter with their changes. Notes, colours and cues are left out. f is a song's
+// file without faults.
+func Timeline(f *language.File) (engine.Song, language.Problems) {
+	c, v := &compiler{}, f.Root
+	s := engine.Song{Name: v.Get("song").Word(), Meter: v.Get("meter").Meter(), Tempo: clock.BPM(120), Program: -1}
+	if t := v.Get("tempo"); t != nil {
+		s.Tempo = c.quarters(t, s.Meter)
+	}
+	c.sections(&s, v.Get("sections"), changesOf(v))
+	return s, c.List.Sorted()
 }
 
 // sectionNotes gives each section its own note, or the next free one upwards from the

@@ -1,13 +1,14 @@
 package shows
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"slices"
+	"strings"
 
 	"tactus/shows/language"
+	"tactus/shows/songtext"
 )
 
 // Numbering has the program numbers of a set's songs, by place in the set.
@@ -122,40 +123,18 @@ func withNumber(name string, src []byte, program int16) ([]byte, error) {
 			key = e.Key
 		}
 	}
-	end := endOfLine(src, key.Line)
 	for _, e := range f.Root.Entries {
 		if e.Key != key && e.Key.Line == key.Line {
 			return nil, byHand("its keys stand on one line")
 		}
 	}
-	line, lineEnd := "program: "+fmt.Sprint(program+1), "\n"
-	if bytes.HasSuffix(src[:end], []byte("\r\n")) {
-		lineEnd = "\r\n"
-	}
-	indent := string(bytes.Repeat([]byte(" "), key.Column-1))
-	added := indent + line + lineEnd
-	if !bytes.HasSuffix(src[:end], []byte("\n")) {
-		added = lineEnd + indent + line
-	}
-	now := slices.Concat(src[:end], []byte(added), src[end:])
+	t := songtext.Read(src)
+	now := t.Bytes(t.With(key.Line, strings.Repeat(" ", key.Column-1)+"program: "+fmt.Sprint(program+1)))
 	f, problems = language.Parse(name, now)
 	if len(problems) > 0 || f.Root.Get("program").Num(0) != int64(program)+1 {
 		return nil, byHand("no line can be added after its name")
 	}
 	return now, nil
-}
-
-// endOfLine returns where a line ends, counted from 1, with its line feed.
-func endOfLine(src []byte, line int) int {
-	end := 0
-	for range line {
-		n := bytes.IndexByte(src[end:], '\n')
-		if n < 0 {
-			return len(src)
-		}
-		end += n + 1
-	}
-	return end
 }
 
 // numbering returns the numbers of the songs of a set; taken has the song of each.

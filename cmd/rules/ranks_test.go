@@ -59,8 +59,8 @@ func layers() []layer {
 			"what files may say is told, and pictures are drawn, without a rig or a song",
 		},
 		{
-			[]string{"shows/position", "shows/smf"},
-			"a place in a song reads the same in a file, on a command line and on the page; a file format lies below the shows that read it",
+			[]string{"shows/position", "shows/smf", "shows/songtext"},
+			"a place in a song reads the same in a file, on a command line and on the page; a file format, and the lines of a file, lie below the shows that read it",
 		},
 		{
 			[]string{"shows"},
@@ -83,7 +83,7 @@ func layers() []layer {
 			"what is measured is measured before anything is drafted, drawn or printed from it",
 		},
 		{
-			[]string{"shows/draft"},
+			[]string{"shows/draft", "shows/merge"},
 			"a draft may look at what was measured; nothing that draws or prints writes songs",
 		},
 		{

@@ -88,7 +88,7 @@ func (t *text) load(files fs.FS, file string) (*shows.Show, error) {
 			lines[i] = ""
 		}
 	}
-	show, problems := shows.Load(files, with(file, t.bytes(lines)))
+	show, problems := shows.Load(files, with(file, t.Bytes(lines)))
 	for i := range problems {
 		if p := &problems[i]; p.File == file && p.Line > 0 && p.Line <= len(from) {
 			p.Line = from[p.Line-1] + 1

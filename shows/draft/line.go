@@ -1,13 +1,12 @@
 package draft
 
 import (
-	"fmt"
-	"hash/fnv"
 	"regexp"
 	"strings"
 
 	"tactus/shows"
 	"tactus/shows/language"
+	"tactus/shows/songtext"
 )
 
 // Cue is one drafted cue.
@@ -44,7 +43,7 @@ func (c *Cue) String() string {
 		}
 		parts = append(parts, "set: {"+strings.Join(set, ", ")+"}")
 	}
-	return sealed("- {"+strings.Join(parts, ", ")+"}"+mark+c.Reason, "")
+	return songtext.Sealed("- {"+strings.Join(parts, ", ")+"}"+songtext.Mark+c.Reason, "")
 }
 
 // list writes the value of "effects".
@@ -62,44 +61,5 @@ func list(names []string) string {
 	return "[" + strings.Join(quoted, ", ") + "]"
 }
 
-// mark stands before the reason.
-const mark = "  # drafted: "
-
-// sealed adds the check sum to a line. Salt makes equal lines differ.
-func sealed(line, salt string) string { return fmt.Sprintf("%s (%s)", line, sum(line+salt)) }
-
-// sum is a check sum of five letters: one edit in 33 million keeps it.
-func sum(text string) string {
-	const letters = "abcdefghijkmnpqrstuvwxyz23456789"
-	h := fnv.New64a()
-	h.Write([]byte(text))
-	n := h.Sum64()
-	n ^= n >> 32
-	var word [5]byte
-	for i := range word {
-		word[i] = letters[n%32]
-		n /= 32
-	}
-	return string(word[:])
-}
-
-var (
-	seal     = regexp.MustCompile(`^(.*) \(([a-z2-9]{5})\)$`)
-	cueAt    = regexp.MustCompile(`^- \{at: (?:"([^"]*)"|([^,}"]*))[,}].*  # drafted: `)
-	declined = regexp.MustCompile(`^\s*#+\s*(- \{at: .*)$`)
-)
-
-// untouched reports whether a line, without indent, is as it was drafted.
-func untouched(line, salt string) bool {
-	m := seal.FindStringSubmatch(line)
-	return m != nil && strings.Contains(m[1], mark) && sum(m[1]+salt) == m[2]
-}
-
-// place returns the place of a drafted line's cue; ok: it is a drafted line.
-func place(line string) (at string, ok bool) {
-	m := cueAt.FindStringSubmatch(line)
-	if m == nil {
-		return "", false
-	}
-	return m[1] + m[2], true
-}
+// declined matches a drafted line that is commented out.
+var declined = regexp.MustCompile(`^\s*#+\s*(- \{at: .*)$`)

@@ -8,6 +8,7 @@ import (
 	yaml "go.yaml.in/yaml/v4"
 
 	"tactus/clock"
+	"tactus/shows/songtext"
 )
 
 // ErrFlow is returned for a song whose cues are in brackets: lines cannot be added.
@@ -34,17 +35,17 @@ type found struct {
 // find looks for the list of cues in the lines that people wrote.
 func (t *text) find() (found, error) {
 	lines, from := t.cleared()
-	if t.odd {
+	if t.Odd {
 		return found{}, ErrLines
 	}
-	f := found{head: t.head, end: len(t.lines), dash: 2}
+	f := found{head: t.head, end: len(t.Lines), dash: 2}
 	for i, mine := range t.mine {
 		if mine {
-			f.dash = strings.Index(t.lines[i], "-")
+			f.dash = strings.Index(t.Lines[i], "-")
 		}
 	}
 	var doc yaml.Node
-	if err := yaml.Unmarshal(t.bytes(lines), &doc); err != nil || len(doc.Content) == 0 {
+	if err := yaml.Unmarshal(t.Bytes(lines), &doc); err != nil || len(doc.Content) == 0 {
 		return f, err
 	}
 	keys := doc.Content[0].Content
@@ -84,7 +85,7 @@ func (t *text) find() (found, error) {
 // past returns the line after the drafted lines below a drafted heading.
 func (t *text) past(head int) int {
 	end := head + 1
-	for i := end; i < len(t.lines); i++ {
+	for i := end; i < len(t.Lines); i++ {
 		if t.mine[i] {
 			end = i + 1
 		}
@@ -116,14 +117,14 @@ func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, e
 	}
 	if len(cues) == 0 {
 		lines, _ := t.cleared()
-		return t.bytes(lines), nil
+		return t.Bytes(lines), nil
 	}
 	over := map[int]string{}     // drafted lines that stay
 	behind := map[int][]string{} // new lines
 	slots := map[string]int{}
-	for i := len(t.lines) - 1; i >= 0; i-- {
+	for i := len(t.Lines) - 1; i >= 0; i-- {
 		if t.mine[i] {
-			at, _ := place(strings.TrimSpace(t.lines[i]))
+			at, _ := songtext.PlaceOf(strings.TrimSpace(t.Lines[i]))
 			slots[at] = i
 		}
 	}
@@ -135,7 +136,7 @@ func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, e
 	var fresh []Cue
 	for _, c := range cues {
 		if i, ok := slots[c.At]; ok {
-			over[i] = indent + c.String() + t.cr
+			over[i] = indent + c.String() + t.CR
 			stay = append(stay, entry{i, beat(c.At)})
 		} else {
 			fresh = append(fresh, c)
@@ -144,9 +145,9 @@ func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, e
 	slices.SortFunc(stay, func(a, b entry) int { return a.line - b.line })
 	for _, c := range fresh {
 		i := t.behind(stay, f, beat(c.At))
-		behind[i] = append(behind[i], indent+c.String()+t.cr)
+		behind[i] = append(behind[i], indent+c.String()+t.CR)
 	}
-	return t.bytes(t.merge(f, over, behind)), nil
+	return t.Bytes(t.merge(f, over, behind)), nil
 }
 
 // behind returns the line after which a new cue goes: the end of the last cue of the
@@ -174,13 +175,12 @@ func (t *text) behind(stay []entry, f found, beat clock.Beat) int {
 
 // remark reports whether a line is empty or a comment, or is removed.
 func (t *text) remark(i int) bool {
-	s := strings.TrimSpace(t.lines[i])
-	return s == "" || s[0] == '#' || t.mine[i]
+	return songtext.IsRemark(t.Lines[i]) || t.mine[i]
 }
 
 func (t *text) merge(f found, over map[int]string, behind map[int][]string) []string {
 	var lines []string
-	for i, line := range t.lines {
+	for i, line := range t.Lines {
 		if s, ok := over[i]; ok {
 			lines = append(lines, s)
 		} else if !t.mine[i] {
@@ -194,7 +194,7 @@ func (t *text) merge(f found, over map[int]string, behind map[int][]string) []st
 	salt := ""
 	if last := len(lines) - 1; last >= 0 && strings.TrimSpace(lines[last]) != "" {
 		salt = saltGap
-		lines = append(lines, t.cr)
+		lines = append(lines, t.CR)
 	}
-	return append(append(lines, sealed(heading, salt)+t.cr), behind[-1]...)
+	return append(append(lines, songtext.Sealed(heading, salt)+t.CR), behind[-1]...)
 }
