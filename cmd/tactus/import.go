@@ -1,16 +1,25 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
+	"path"
 	"path/filepath"
 	"strings"
 
+	"github.com/rogpeppe/go-internal/diff"
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/midi"
+	"tactus/shows"
+	"tactus/shows/language"
+	"tactus/shows/merge"
 	"tactus/shows/smf"
 )
 
@@ -21,32 +30,49 @@ func newImport() *cobra.Command {
   tactus import midi long-shore.mid --out my-hall/songs/long-shore.yaml`, newImportMIDI())
 }
 
+// songImport has the flags of import midi.
+type songImport struct {
+	name, out  string
+	force, dry bool
+}
+
 func newImportMIDI() *cobra.Command {
-	var name, out string
-	var force bool
+	var f songImport
 	c := &cobra.Command{
 		Use:   "midi FILE.mid",
-		Short: "Make a song file of a MIDI file with markers",
+		Short: "Make a song file of a MIDI file, or bring one up to date",
 		Long: `Read a Standard MIDI File, as a DAW exports it, and print a song file to fill in:
-its tempo and meter with their changes, and a section for each marker. Notes and
-other tracks do not matter.
+its tempo and meter with their changes, and a section for each marker.
 
-Markers are understood in several languages and spellings (Verse 2, Strophe 2,
-Couplet, V2, PC, CHORUS (x2), Refrão, Puente, Schluss), and give each section an
-energy by its kind: a guess, so change it. Others become sections by their own
-name. A marker "End" is where the song is over.
+Markers are understood in several languages and spellings (Verse 2, Str. 2, Couplet,
+V2, REF 1, PC, CHORUS (x2), Refrão, Puente, Schluss), and give each section an energy
+by its kind: a guess, so change it. Others become sections by their own name. A marker
+"End" is where the song is over; without one it is over with the bar of its last note.
+
+A file without markers gets proposals: sections where the notes change, parts that
+repeat by the same name, and energies by how much is played and how loud. Each line
+says why. They are proposals: listen, and change them.
+
+With --out and a song file that exists, that file is brought up to date. From the MIDI
+file come the sections with their names, order and bars, and tempo and meter with their
+changes. All else stays: energies, looks, cues, palette, comments. Sections are matched
+by name and order, then by place. What changed is printed. Sections that are gone, and
+cues that stood in them, stay as comments with the reason. Without markers the sections
+stay too. Nothing is written if nothing changes, or if the show would not load.
 
 What could not be used, or not as it stands, is listed on the error stream.`,
 		Example: `  tactus import midi long-shore.mid
   tactus import midi long-shore.mid --out my-hall/songs/long-shore.yaml
+  tactus import midi long-shore.mid --out my-hall/songs/long-shore.yaml --dry-run
   tactus import midi take-3.mid --name "Long Shore"`,
 		RunE: func(c *cobra.Command, args []string) error {
-			return importMIDI(args[0], name, out, force, c.OutOrStdout(), c.ErrOrStderr())
+			return importMIDI(args[0], f, c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
-	c.Flags().StringVar(&name, "name", "", "name of the song (default: the name inside the file, or the file's name)")
-	c.Flags().StringVar(&out, "out", "", "write the song to this file (default: print it)")
-	c.Flags().BoolVar(&force, "force", false, "write over a file that exists")
+	c.Flags().StringVar(&f.name, "name", "", "name of a new song (default: the name inside the file, or the file's name)")
+	c.Flags().StringVar(&f.out, "out", "", "write the song to this file, or bring it up to date if it exists (default: print a song)")
+	c.Flags().BoolVar(&f.force, "force", false, "write a new song over a file that exists, and lose what is in it")
+	c.Flags().BoolVar(&f.dry, "dry-run", false, "print what would change in a file that exists, and write nothing")
 	return c
 }
 
@@ -54,7 +80,7 @@ What could not be used, or not as it stands, is listed on the error stream.`,
 // of one song has a thousandth of it.
 const maxImport = 16 << 20
 
-func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error {
+func importMIDI(file string, f songImport, out, errOut io.Writer) error {
 	src, err := readUpTo(file, maxImport)
 	if err != nil {
 		return err
@@ -64,14 +90,87 @@ func importMIDI(file, name, to string, force bool, out, errOut io.Writer) error 
 	if err != nil {
 		return fmt.Errorf("%s: %w", file, err)
 	}
-	if name != "" {
-		song.Song.Name = smf.SongName(name)
+	if f.name != "" {
+		song.Song.Name = smf.SongName(f.name)
 	}
 	for _, l := range song.Left {
 		fmt.Fprintf(errOut, "note: %s\n", terminal.Printable(l))
 	}
-	return deliverFile(out, to, song.AppendTo(nil), force,
+	if f.out != "" && !f.force {
+		if info, err := os.Stat(f.out); err == nil && info.Mode().IsRegular() {
+			return mergeSong(f.out, song, terminal.Printable(filepath.Base(file)), f.dry, out, errOut)
+		}
+	}
+	if f.dry {
+		f.out = ""
+	}
+	return deliverFile(out, f.out, song.AppendTo(nil), f.force,
 		": %d sections. Put the energies right, then add looks, or let 'tactus draft' do it.", len(song.Song.Sections))
+}
+
+// mergeSong brings a song's file up to date with a MIDI file, and prints what changes.
+func mergeSong(name string, song *smf.Import, from string, dry bool, out, errOut io.Writer) error {
+	src, err := readUpTo(name, language.MaxFileBytes)
+	if err != nil {
+		return err
+	}
+	merged, err := merge.New(name, src, song, from)
+	var problems language.Problems
+	if errors.As(err, &problems) {
+		printProblems(errOut, problems)
+		return errShown
+	} else if err != nil {
+		return err
+	}
+	for _, line := range merged.Report {
+		fmt.Fprintln(out, line)
+	}
+	switch {
+	case bytes.Equal(src, merged.Source):
+		fmt.Fprintf(out, "%s is up to date with %s; nothing is written.\n", name, from)
+		return nil
+	case dry:
+		_, err := out.Write(diff.Diff(name, src, name+" (merged)", merged.Source))
+		return err
+	}
+	if problems := loadWith(name, merged); len(problems) > 0 {
+		fmt.Fprintf(errOut, "%s is as it was. Merged with %s, the show would have faults:\n", name, from)
+		printProblems(errOut, problems)
+		return errShown
+	}
+	if err := wholefile.WriteNew(name, merged.Source, true); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "Wrote %s.\n", name)
+	if show := filepath.Dir(filepath.Dir(name)); merged.Drafted > 0 {
+		fmt.Fprintf(out, "Its drafted lines fit the song as it was. Next: tactus draft %s %s\n", show, shows.StemOf(filepath.ToSlash(name)))
+	}
+	return nil
+}
+
+// loadWith loads the show that a song's file lies in, with other content of the file. A
+// file outside a show has been checked by itself.
+func loadWith(name string, merged *merge.Merged) language.Problems {
+	folder := filepath.Dir(name)
+	show := filepath.Dir(folder)
+	if _, err := os.Stat(filepath.Join(show, language.ShowFile.Where())); err != nil || filepath.Base(folder) != "songs" {
+		return nil
+	}
+	files, err := showfiles.Open(show)
+	if err != nil {
+		return language.Problems{{File: show, What: err.Error()}}
+	}
+	file := path.Join("songs", filepath.Base(name))
+	_, problems := shows.Load(files, shows.Options{Instead: map[string][]byte{file: merged.Source}})
+	var own, others language.Problems
+	for _, p := range problems {
+		if p.File == file {
+			own = append(own, p)
+		} else {
+			others = append(others, p)
+		}
+	}
+	return append(merged.Places(own), others...)
 }
 
 // readUpTo reads a whole file of at most some bytes.

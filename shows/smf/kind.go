@@ -106,6 +106,12 @@ func understand(text string, letters bool) (Kind, string) {
 	return kind, name
 }
 
+// KindOf returns the kind that a section's name or a marker tells of, or Unknown.
+func KindOf(name string) Kind {
+	kind, _ := understand(name, false)
+	return kind
+}
+
 // kindOf returns the kind with the longest word found in a text. If two are equally
 // long, the first in kindWords counts.
 func kindOf(text string) Kind {

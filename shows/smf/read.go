@@ -17,6 +17,8 @@ type Import struct {
 	Song  engine.Song // name, tempos, meters, and sections with guessed energies
 	Marks []Mark      // by section: the marker it came from
 	Left  []string    // sentences about what was moved or left out
+	// Unmarked is true for a file without markers: its sections are not those of a person.
+	Unmarked bool
 }
 
 // Mark is the marker that a section came from.

@@ -22,7 +22,7 @@ type found struct {
 func (r *reader) sections() {
 	list, end := r.cutEnd(r.onBars(r.barUp(r.beat(r.file.Ticks))), r.barUp(r.beat(r.file.Ticks)))
 	end = r.cutSilence(list, end)
-	if len(list) == 0 {
+	if r.Unmarked = len(list) == 0; r.Unmarked {
 		r.addRemark("no markers: the whole song is one section")
 		list = []found{{Mark: Mark{Key: "song"}}}
 	}

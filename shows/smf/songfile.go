@@ -16,7 +16,7 @@ func (m *Import) AppendTo(b []byte) []byte {
 	s := &m.Song
 	b = fmt.Appendf(b, "# From a MIDI file: %d sections, %s as planned. Energies are guesses by name:\n# put yours. The colours are the show's own unless the song gets a palette.\n",
 		len(s.Sections), language.Minutes(s.TimeAt(s.Length())))
-	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", language.Quote(s.Name), bpm(s.Tempo, s.Meter), s.Meter)
+	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", language.Quote(s.Name), BPM(s.Tempo, s.Meter), s.Meter)
 	for i := range s.Sections {
 		b = m.appendSection(b, i)
 	}
@@ -24,11 +24,17 @@ func (m *Import) AppendTo(b []byte) []byte {
 }
 
 func (m *Import) appendSection(b []byte, i int) []byte {
+	return append(append(append(b, "  "...), m.SectionLine(i)...), '\n')
+}
+
+// SectionLine returns the line of a section in a song file, without indent and line end:
+// "- verse: {bars: 8, energy: 4} # a guess".
+func (m *Import) SectionLine(i int) string {
 	s, c, mark := &m.Song, &m.Song.Sections[i], &m.Marks[i]
-	b = fmt.Appendf(b, "  - %s: {bars: %d, energy: %d", language.Quote(mark.Key), s.SectionBars(int32(i)), c.Energy)
+	b := fmt.Appendf(nil, "- %s: {bars: %d, energy: %d", language.Quote(mark.Key), s.SectionBars(int32(i)), c.Energy)
 	for _, x := range s.Tempos {
 		if x.At == c.Start {
-			b = fmt.Appendf(b, ", tempo: %s", bpm(x.Tempo, s.MeterAt(x.At)))
+			b = fmt.Appendf(b, ", tempo: %s", BPM(x.Tempo, s.MeterAt(x.At)))
 		}
 	}
 	for _, x := range s.Meters {
@@ -44,7 +50,7 @@ func (m *Import) appendSection(b []byte, i int) []byte {
 	if stem, _ := splitName(mark.Key); mark.Text != "" && mark.Text != mark.Key && mark.Text != c.Name && stem != mark.Text {
 		b = fmt.Appendf(b, "; marker %s", strconv.Quote(mark.Text))
 	}
-	return append(b, '\n')
+	return string(b)
 }
 
 // appendChanges appends the tempo and meter changes inside sections, in order.
@@ -63,7 +69,7 @@ func (m *Import) appendChanges(b []byte) []byte {
 		}
 		line := "  - {at: " + placeOf(s, at)
 		if len(tempo) > 0 && tempo[0].At == at {
-			line += ", tempo: " + bpm(tempo[0].Tempo, s.MeterAt(at))
+			line += ", tempo: " + BPM(tempo[0].Tempo, s.MeterAt(at))
 			tempo = tempo[1:]
 		}
 		if len(meter) > 0 && meter[0].At == at {
@@ -81,6 +87,10 @@ func (m *Import) appendChanges(b []byte) []byte {
 	}
 	return b
 }
+
+// SameTempo reports whether a MIDI file holds two tempos as the same number of
+// microseconds a quarter note.
+func SameTempo(a, b clock.Tempo) bool { return microsPerQuarter(a) == microsPerQuarter(b) }
 
 func starts(s *engine.Song, at clock.Beat) bool {
 	for i := range s.Sections {
@@ -105,8 +115,8 @@ func placeOf(s *engine.Song, at clock.Beat) string {
 	return strconv.Quote(place)
 }
 
-// bpm prints a tempo in the beats of a meter, to a thousandth of a BPM.
-func bpm(t clock.Tempo, m engine.Meter) string {
+// BPM prints a tempo in the beats of a meter, to a thousandth of a BPM: "96.5 bpm".
+func BPM(t clock.Tempo, m engine.Meter) string {
 	text := strconv.FormatFloat(m.PerBeat(t).BPM(), 'f', 3, 64)
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".") + " bpm"
 }
