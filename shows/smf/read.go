@@ -26,6 +26,9 @@ type Mark struct {
 	Text string // the marker's text; "" if there is no marker
 	Kind Kind
 	Key  string // the section's name in the song file; the loader numbers repeated names
+	// Reason says why a section is proposed that no marker asked for; "" if one did.
+	Reason string
+	energy int8 // of a proposed section
 }
 
 // Limits of a song file.

@@ -23,6 +23,9 @@ func (r *reader) sections() {
 	list, end := r.cutEnd(r.onBars(r.barUp(r.beat(r.file.Ticks))), r.barUp(r.beat(r.file.Ticks)))
 	end = r.cutSilence(list, end)
 	if r.Unmarked = len(list) == 0; r.Unmarked {
+		list = r.propose(end)
+	}
+	if len(list) == 0 {
 		r.addRemark("no markers: the whole song is one section")
 		list = []found{{Mark: Mark{Key: "song"}}}
 	}
@@ -237,5 +240,8 @@ func (r *reader) guess() {
 	for i, m := range r.Marks {
 		nth[m.Kind]++
 		r.Song.Sections[i].Energy = m.Kind.energy(nth[m.Kind], nth[m.Kind] == count[m.Kind])
+		if m.Reason != "" {
+			r.Song.Sections[i].Energy = m.energy
+		}
 	}
 }

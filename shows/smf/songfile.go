@@ -43,6 +43,9 @@ func (m *Import) SectionLine(i int) string {
 		}
 	}
 	b = append(b, "} # "...)
+	if mark.Reason != "" {
+		return string(append(b, "proposed: "+mark.Reason...))
+	}
 	if mark.Kind == Unknown {
 		b = append(b, "what this is was not understood; energy "...)
 	}
