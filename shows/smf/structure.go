@@ -10,13 +10,16 @@ import (
 const (
 	minStructure = 8
 	maxStructure = 2000
-	longestPart  = 32
+	longestPart  = 64
+	shortestMean = 6 // bars in a part on average
+	leastWhole   = 6 // bars of a part that is looked for in others
 )
 
 // Limits of the structure; tuned by the songs of structure_test.go.
 const (
 	alikeParts  = 0.78 // likeness from which two parts are the same
-	alikeHalf   = 0.9  // the same, of two halves of a part
+	alikeWhole  = 0.9  // likeness from which a part is in another
+	leastPrice  = 0.02 // novelty of a boundary
 	repeatShare = 0.2  // of the end of a repeat in the novelty of a bar
 )
 
@@ -112,6 +115,17 @@ func (s *structure) mean(w *weights, a, b, c, d int) float64 {
 // price for each part and for lengths that are not whole phrases of four bars.
 func (s *structure) cut(novelty []float64) {
 	price := partPrice(novelty[s.ahead:])
+	for range 40 { // the price of the last is a thousand times the first
+		s.cutAt(novelty, price)
+		if (len(s.cuts)-1-s.firstPart())*shortestMean <= len(s.bars) {
+			return
+		}
+		price *= 1.2
+	}
+}
+
+// cutAt is cut for a price.
+func (s *structure) cutAt(novelty []float64, price float64) {
 	n := len(s.bars)
 	best, from := make([]float64, n+1), make([]int, n+1)
 	for to := s.ahead + 1; to <= n; to++ {
@@ -146,10 +160,11 @@ func partPrice(novelty []float64) float64 {
 		}
 	}
 	if len(peaks) == 0 {
-		return 0.04
+		return leastPrice
 	}
 	slices.Sort(peaks)
-	return max(0.02, 0.26*peaks[len(peaks)*9/10])
+	all := slices.Sorted(slices.Values(novelty))
+	return max(leastPrice, 0.33*peaks[len(peaks)*9/10], 1.5*all[len(all)/2])
 }
 
 // oddLength is the price of a part's length, in prices of a part.
@@ -167,26 +182,40 @@ func oddLength(bars int) float64 {
 	return 0.6
 }
 
-// split cuts a part into halves that are alike, if a part of that length elsewhere is
-// like them too: a chorus that comes twice.
+// split cuts a part that begins or ends with the whole of another part: a chorus that
+// comes twice, or after bars that lead to it.
 func (s *structure) split() {
 	w := forLabels()
-	for again := true; again; {
+	for again := true; again && len(s.cuts) <= maxSections; {
 		again = false
-		for i := 0; i+1 < len(s.cuts); i++ {
-			from, half := s.cuts[i], (s.cuts[i+1]-s.cuts[i])/2
-			if 2*half != s.cuts[i+1]-from || half < 4 || s.alike(&w, from, half, from+half, half) < alikeHalf {
-				continue
-			}
-			for j := 0; j+1 < len(s.cuts) && !again; j++ {
-				again = j != i && s.cuts[j+1]-s.cuts[j] == half && s.alike(&w, from, half, s.cuts[j], half) >= alikeParts
-			}
-			if again {
-				s.cuts = slices.Insert(s.cuts, i+1, from+half)
-				break
+		for i := s.firstPart(); i+1 < len(s.cuts) && !again; i++ {
+			if at := s.otherIn(&w, i); at > 0 {
+				s.cuts, again = slices.Insert(s.cuts, i+1, at), true
 			}
 		}
 	}
+}
+
+// firstPart is the part with the first downbeat.
+func (s *structure) firstPart() int { return min(1, s.ahead) }
+
+// otherIn returns the bar at which a part is cut in two, one of which is another part; 0:
+// none.
+func (s *structure) otherIn(w *weights, i int) int {
+	from, to := s.cuts[i], s.cuts[i+1]
+	for j := s.firstPart(); j+1 < len(s.cuts); j++ {
+		other, n := s.cuts[j], s.cuts[j+1]-s.cuts[j]
+		if j == i || n < leastWhole || to-from-n < 4 {
+			continue
+		}
+		if s.alike(w, to-n, n, other, n) >= alikeWhole {
+			return to - n
+		}
+		if s.alike(w, from, n, other, n) >= alikeWhole {
+			return from + n
+		}
+	}
+	return 0
 }
 
 // alike compares two parts bar by bar, in any key. Parts of very different lengths are
@@ -215,7 +244,7 @@ func (s *structure) labels() {
 		best, label := alikeParts, next
 		for j := range s.label {
 			like := s.alike(&w, s.cuts[j], s.cuts[j+1]-s.cuts[j], s.cuts[i], s.cuts[i+1]-s.cuts[i])
-			if like >= best && (i > 0 && j > 0 || s.ahead == 0) {
+			if like >= best && j >= s.firstPart() && i >= s.firstPart() {
 				best, label = like, s.label[j]
 			}
 		}

@@ -90,14 +90,15 @@ type sound struct {
 	guitar  bool
 	loud    int
 	octaves int
+	wanders bool // the melody is new in every bar
 }
 
 var scale = []int{0, 2, 4, 5, 7, 9, 11}
 
 // soundOf invents a part.
-func (p *player) soundOf(level int) sound {
-	s := sound{drums: min(3, level), pads: level != 1, guitar: level >= 2, loud: 60 + 15*level, octaves: p.IntN(2)}
-	for range 4 {
+func (p *player) soundOf(level, phrase int) sound {
+	s := sound{wanders: phrase > 4, drums: min(3, level), pads: level != 1, guitar: level >= 2, loud: 60 + 15*level, octaves: p.IntN(2)}
+	for range phrase {
 		s.chords = append(s.chords, scale[p.IntN(6)])
 	}
 	for range 32 {
@@ -128,7 +129,11 @@ func (p *player) pop(s *sound, n int, last bool) {
 		}
 	}
 	for at := 0; at < length; at += 2 {
-		if step := s.melody[(n%2*16+at/2)%32]; step >= 0 && p.IntN(12) > 0 {
+		step := s.melody[(n%2*16+at/2)%32]
+		if s.wanders && step >= 0 {
+			step = p.IntN(7)
+		}
+		if step >= 0 && p.IntN(12) > 0 {
 			p.play(3, 4, uint8(72+scale[step]+12*s.octaves), float64(at), 2, s.loud+5)
 		}
 	}
@@ -158,17 +163,20 @@ func (p *player) pop(s *sound, n int, last bool) {
 func popSongs(t testing.TB, seeds int) (list []*formed) {
 	t.Helper()
 	type form struct {
-		name  string
-		order string
-		bars  map[string]int
-		level map[string]int
+		name   string
+		order  string
+		bars   map[string]int
+		level  map[string]int
+		phrase int // chords before they come again
 	}
 	forms := []form{
-		{"pop", "intro verse pre chorus verse pre chorus bridge chorus outro", map[string]int{"intro": 4, "verse": 8, "pre": 4, "chorus": 8, "bridge": 8, "outro": 4}, map[string]int{"intro": 0, "verse": 1, "pre": 2, "chorus": 3, "bridge": 1, "outro": 0}},
-		{"rock", "intro verse chorus verse chorus solo chorus", map[string]int{"intro": 8, "verse": 16, "chorus": 8, "solo": 16}, map[string]int{"intro": 2, "verse": 2, "chorus": 3, "solo": 3}},
-		{"ballad", "verse chorus verse chorus bridge chorus chorus", map[string]int{"verse": 8, "chorus": 8, "bridge": 4}, map[string]int{"verse": 0, "chorus": 1, "bridge": 2}},
-		{"standard", "a a b a", map[string]int{"a": 8, "b": 8}, map[string]int{"a": 1, "b": 1}},
-		{"one level", "intro verse chorus verse chorus outro", map[string]int{"intro": 4, "verse": 8, "chorus": 8, "outro": 4}, map[string]int{"intro": 2, "verse": 2, "chorus": 2, "outro": 2}},
+		{"pop", "intro verse pre chorus verse pre chorus bridge chorus outro", map[string]int{"intro": 4, "verse": 8, "pre": 4, "chorus": 8, "bridge": 8, "outro": 4}, map[string]int{"intro": 0, "verse": 1, "pre": 2, "chorus": 3, "bridge": 1, "outro": 0}, 4},
+		{"rock", "intro verse chorus verse chorus solo chorus", map[string]int{"intro": 8, "verse": 16, "chorus": 8, "solo": 16}, map[string]int{"intro": 2, "verse": 2, "chorus": 3, "solo": 3}, 4},
+		{"ballad", "verse chorus verse chorus bridge chorus chorus", map[string]int{"verse": 8, "chorus": 8, "bridge": 4}, map[string]int{"verse": 0, "chorus": 1, "bridge": 2}, 4},
+		{"standard", "a a b a", map[string]int{"a": 8, "b": 8}, map[string]int{"a": 1, "b": 1}, 4},
+		{"one level", "intro verse chorus verse chorus outro", map[string]int{"intro": 4, "verse": 8, "chorus": 8, "outro": 4}, map[string]int{"intro": 2, "verse": 2, "chorus": 2, "outro": 2}, 4},
+		{"long phrases", "intro verse chorus verse chorus verse", map[string]int{"intro": 4, "verse": 16, "chorus": 8}, map[string]int{"intro": 0, "verse": 0, "chorus": 1}, 8},
+		{"long phrases, one level", "verse chorus verse bridge chorus", map[string]int{"verse": 16, "chorus": 8, "bridge": 12}, map[string]int{"verse": 2, "chorus": 2, "bridge": 2}, 8},
 	}
 	meters := []engine.Meter{{Upper: 4, Lower: 4}, {Upper: 3, Lower: 4}, {Upper: 6, Lower: 8}}
 	for n := range seeds {
@@ -183,7 +191,7 @@ func popSongs(t testing.TB, seeds int) (list []*formed) {
 			order := strings.Fields(f.order)
 			for _, part := range order {
 				if sounds[part] == nil {
-					s := p.soundOf(f.level[part])
+					s := p.soundOf(f.level[part], f.phrase)
 					sounds[part] = &s
 				}
 				for bar := range f.bars[part] {
