@@ -101,6 +101,9 @@ func importMIDI(file string, f songImport, out, errOut io.Writer) error {
 			return mergeSong(f.out, song, terminal.Printable(filepath.Base(file)), f.dry, out, errOut)
 		}
 	}
+	for _, l := range song.Proposed() {
+		fmt.Fprintln(errOut, l)
+	}
 	if f.dry {
 		f.out = ""
 	}

@@ -100,13 +100,14 @@ func (m *merger) keepSections() {
 	end := m.now.Length()
 	m.now.Tempos = slices.DeleteFunc(slices.Clone(m.now.Tempos), func(c engine.TempoChange) bool { return c.At >= end })
 	m.now.Meters = slices.DeleteFunc(slices.Clone(m.now.Meters), func(c engine.MeterChange) bool { return c.At >= end })
-	if n := m.now.BarsUntil(0, length) - m.now.BarsUntil(0, end); n != 0 {
-		than := "more than"
-		if n < 0 {
-			n, than = -n, "less than"
-		}
-		m.Report = append(m.Report, fmt.Sprintf("%s has no markers: sections stay; its notes take %s %s they have", m.from, language.Count(n, "bar"), than))
+	text := m.from + " has no markers: the sections stay as they are"
+	switch n := m.now.BarsUntil(0, length) - m.now.BarsUntil(0, end); {
+	case n > 0:
+		text += fmt.Sprintf("; its notes go on for %s after them", language.Count(n, "bar"))
+	case n < 0:
+		text += fmt.Sprintf("; its notes end %s before they do", language.Count(-n, "bar"))
 	}
+	m.Report = append(m.Report, text)
 }
 
 // verify reads the result and compares it with what it should be.

@@ -230,7 +230,7 @@ func TestWithoutMarkers(t *testing.T) {
 	m, err := merge.New(file, []byte(old), in, "x.mid")
 	require.NoError(t, err)
 	assert.Equal(t, "song: Long Shore\ntempo: 90 bpm\nmeter: 3/4\nsections:\n  - verse: {bars: 8, energy: 3}\n  - chorus: {bars: 4, tempo: 95 bpm, energy: 3}\nchanges:\n  - {at: \"chorus, bar 2\", tempo: 96 bpm}\n", string(m.Source))
-	assert.Contains(t, m.Report, "x.mid has no markers: sections stay; its notes take 8 bars more than they have")
+	assert.Contains(t, m.Report, "x.mid has no markers: the sections stay as they are; its notes go on for 8 bars after them")
 }
 
 // What cannot be edited is refused, with the line.

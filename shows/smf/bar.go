@@ -114,12 +114,26 @@ func (b *bar) velocity() float64 { return b.loud / max(1, b.notes) }
 // songs of structure_test.go.
 type weights struct{ bass, pitch, onset, drums, parts, level float64 }
 
-// likeness compares two bars, 0..1. The second may be a number of semitones higher.
+// likeness compares two bars, 0..1. The second may be a number of semitones higher. What
+// neither bar has does not count.
 func (w *weights) likeness(a, b *bar, semitones int) float64 {
-	sum := w.bass*cosine(a.bass[:], turned(&b.bass, semitones)) + w.pitch*cosine(a.pitch[:], turned(&b.pitch, semitones)) +
-		w.onset*cosine(a.onset[:], b.onset[:]) + w.drums*cosine(a.drums[:], b.drums[:]) + w.parts*overlap(a.parts[:], b.parts[:])
 	level := math.Abs(math.Log2((a.density()+0.25)/(b.density()+0.25)))/2 + math.Abs(a.velocity()-b.velocity())/40
-	return (sum + w.level*math.Exp(-level)) / (w.bass + w.pitch + w.onset + w.drums + w.parts + w.level)
+	sum, all := float64(w.level*math.Exp(-level)), w.level
+	add := func(weight, like float64) {
+		if like >= 0 {
+			sum += float64(weight * like)
+			all += weight
+		}
+	}
+	add(w.bass, cosine(a.bass[:], turned(&b.bass, semitones)))
+	add(w.pitch, cosine(a.pitch[:], turned(&b.pitch, semitones)))
+	add(w.onset, cosine(a.onset[:], b.onset[:]))
+	add(w.drums, cosine(a.drums[:], b.drums[:]))
+	add(w.parts, overlap(a.parts[:], b.parts[:]))
+	if all == 0 {
+		return 1 // both are silent
+	}
+	return sum / all
 }
 
 func turned(p *[12]float64, semitones int) []float64 {
@@ -129,7 +143,7 @@ func turned(p *[12]float64, semitones int) []float64 {
 	return slices.Concat(p[semitones:], p[:semitones])
 }
 
-// cosine is the cosine of the angle between two vectors; 1 if both are zero.
+// cosine is the cosine of the angle between two vectors; -1 if both are zero.
 func cosine(a, b []float64) float64 {
 	var ab, aa, bb float64
 	for i := range a {
@@ -139,14 +153,15 @@ func cosine(a, b []float64) float64 {
 	}
 	switch {
 	case aa == 0 && bb == 0:
-		return 1
+		return -1
 	case aa == 0 || bb == 0:
 		return 0
 	}
 	return min(1, ab/math.Sqrt(aa*bb))
 }
 
-// overlap is the share of parts that play in both bars of those that play in either.
+// overlap is the share of parts that play in both bars of those that play in either; -1
+// if none does.
 func overlap(a, b []float64) float64 {
 	both, either := 0.0, 0.0
 	for i := range a {
@@ -158,7 +173,7 @@ func overlap(a, b []float64) float64 {
 		}
 	}
 	if either == 0 {
-		return 1
+		return -1
 	}
 	return both / either
 }

@@ -13,10 +13,10 @@ import (
 // show no parts. Parts of equal music get equal names, and each the energy that its
 // notes have beside the others.
 func (r *reader) propose(end clock.Beat) (list []found) {
-	bars := r.barsOf(end)
-	if len(bars) < minStructure || len(bars) > maxStructure {
+	if n := r.barsUntil(end); n < minStructure || n > maxStructure || len(r.notes) == 0 {
 		return nil
 	}
+	bars := r.barsOf(end)
 	s := structureOf(bars)
 	if len(s.label) < 2 || len(s.label) > maxSections {
 		return nil
@@ -29,11 +29,23 @@ func (r *reader) propose(end clock.Beat) (list []found) {
 		}
 		list = append(list, found{at: bars[s.cuts[i]].start, Mark: Mark{Key: name, Reason: s.reason(i), energy: energies[i]}})
 	}
-	r.addRemark("no markers: %s are proposals from the notes; listen, and name them", language.Count(len(list), "section"))
-	for _, f := range list {
-		r.addRemark("%s: %s: %s", r.where(f.at), f.Key, f.Reason)
-	}
 	return list
+}
+
+// Proposed says which sections are proposals, and why each: a line for all and one for
+// each; none where markers ask for the sections.
+func (m *Import) Proposed() (lines []string) {
+	for i := range m.Marks {
+		if mark := &m.Marks[i]; mark.Reason != "" {
+			if len(lines) == 0 {
+				lines = append(lines, fmt.Sprintf("no markers: %s are proposals from the notes; listen, name them, and put the energies right", language.Count(len(m.Marks), "section")))
+			}
+			c := &m.Song.Sections[i]
+			lines = append(lines, fmt.Sprintf("bar %d: %s, %s, energy %d: %s",
+				m.Song.BarsUntil(0, c.Start)+1, c.Name, language.Count(m.Song.SectionBars(int32(i)), "bar"), c.Energy, mark.Reason))
+		}
+	}
+	return lines
 }
 
 // letters counts a, b, … z, aa, ab, …
@@ -71,7 +83,7 @@ func (s *structure) energies() []int8 {
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := range s.label {
 		p := s.played(i)
-		x := 0.4*math.Log2(1+p.density)/4 + 0.3*p.velocity/127 + 0.3*math.Log2(1+p.parts)/3
+		x := float64(0.4*math.Log2(1+p.density)/4) + float64(0.3*p.velocity/127) + float64(0.3*math.Log2(1+p.parts)/3)
 		strength = append(strength, x)
 		if i > 0 || s.ahead == 0 {
 			low, high = min(low, x), max(high, x)
@@ -79,7 +91,7 @@ func (s *structure) energies() []int8 {
 	}
 	list := make([]int8, len(strength))
 	for i, x := range strength {
-		e := 5.5 + 7*(x-(low+high)/2)/max(high-low, 0.2)
+		e := 5.5 + float64(7*(x-(low+high)/2)/max(high-low, 0.2))
 		list[i] = int8(min(9, max(1, math.Round(e-0.01))))
 	}
 	if s.ahead > 0 {

@@ -84,7 +84,7 @@ func (r *reader) cutSilence(list []found, end clock.Beat) clock.Beat {
 	if to >= end {
 		return end
 	}
-	bars := (&engine.Song{Meter: r.Song.Meter, Meters: r.Song.Meters}).BarsUntil(to, end)
+	bars := r.barsUntil(end) - r.barsUntil(to)
 	r.addRemark("%s without notes at the end: left out; where the song is longer, put a marker \"End\" at its end", language.Count(bars, "bar"))
 	return to
 }
@@ -96,6 +96,11 @@ func longestBefore(list []found) clock.Beat {
 		longest, from = max(longest, f.at-from), f.at
 	}
 	return longest
+}
+
+// barsUntil counts the bars before a bar line.
+func (r *reader) barsUntil(at clock.Beat) int64 {
+	return (&engine.Song{Meter: r.Song.Meter, Meters: r.Song.Meters}).BarsUntil(0, at)
 }
 
 // barUp returns the bar line at or after a place. A place less than a sixteenth after

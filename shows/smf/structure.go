@@ -9,7 +9,7 @@ import (
 // ones are no songs.
 const (
 	minStructure = 8
-	maxStructure = 2000
+	maxStructure = 1000
 	longestPart  = 64
 	shortestMean = 6 // bars in a part on average
 	leastWhole   = 6 // bars of a part that is looked for in others
@@ -19,6 +19,7 @@ const (
 const (
 	alikeParts  = 0.78 // likeness from which two parts are the same
 	alikeWhole  = 0.9  // likeness from which a part is in another
+	otherKey    = 0.05 // less likeness in another key
 	leastPrice  = 0.02 // novelty of a boundary
 	repeatShare = 0.2  // of the end of a repeat in the novelty of a bar
 )
@@ -80,12 +81,12 @@ func (s *structure) novelty() []float64 {
 			right := s.mean(&w, t, t+after, t, t+after)
 			across := s.mean(&w, t-before, t, t, t+after)
 			edge := float64(min(before, after)) / float64(half) // a bar alone is like itself
-			total[t] += edge * max(0, (left+right)/2-across) / 2
+			total[t] += float64(edge * max(0, (left+right)/2-across) / 2)
 		}
 	}
 	for _, period := range []int{4, 8} {
 		for t := 2 * period; t < n; t++ {
-			total[t] += repeatShare * max(0, s.repeats(&w, t-period, t, period)-s.repeats(&w, t, min(n, t+period), period))
+			total[t] += float64(repeatShare * max(0, s.repeats(&w, t-period, t, period)-s.repeats(&w, t, min(n, t+period), period)))
 		}
 	}
 	return total
@@ -131,7 +132,7 @@ func (s *structure) cutAt(novelty []float64, price float64) {
 	for to := s.ahead + 1; to <= n; to++ {
 		best[to] = math.Inf(-1)
 		for start := max(s.ahead, to-longestPart); start < to; start++ {
-			gain := best[start] - price*oddLength(to-start)
+			gain := best[start] - float64(price*oddLength(to-start))
 			if start > s.ahead {
 				gain += novelty[start] - price
 			}
@@ -186,11 +187,12 @@ func oddLength(bars int) float64 {
 // comes twice, or after bars that lead to it.
 func (s *structure) split() {
 	w := forLabels()
-	for again := true; again && len(s.cuts) <= maxSections; {
-		again = false
-		for i := s.firstPart(); i+1 < len(s.cuts) && !again; i++ {
+	for range 3 { // a part that was cut may be in another
+		for i := s.firstPart(); i+1 < len(s.cuts) && len(s.cuts) <= maxSections; {
 			if at := s.otherIn(&w, i); at > 0 {
-				s.cuts, again = slices.Insert(s.cuts, i+1, at), true
+				s.cuts = slices.Insert(s.cuts, i+1, at)
+			} else {
+				i++
 			}
 		}
 	}
@@ -218,7 +220,7 @@ func (s *structure) otherIn(w *weights, i int) int {
 	return 0
 }
 
-// alike compares two parts bar by bar, in any key. Parts of very different lengths are
+// alike compares two parts bar by bar, in any key; likeness up to 1. Parts of very different lengths are
 // not alike.
 func (s *structure) alike(w *weights, a, na, b, nb int) float64 {
 	short, long := min(na, nb), max(na, nb)
@@ -231,7 +233,11 @@ func (s *structure) alike(w *weights, a, na, b, nb int) float64 {
 		for i := range short {
 			sum += w.likeness(&s.bars[a+i], &s.bars[b+i], key)
 		}
-		best = max(best, sum/float64(short))
+		sum /= float64(short)
+		if key > 0 {
+			sum -= otherKey
+		}
+		best = max(best, sum)
 	}
 	return best
 }
