@@ -317,6 +317,11 @@ func FuzzRead(f *testing.F) {
 	f.Add(smfFile(0xE728, at(10, "903c00")))
 	f.Add(smfFile(1, marker(3, "END"), at(127, "903c00")))
 	f.Add(smfFile(32767, marker(1, "A"), marker(1, "B"), at(0, "f07fffffff")))
+	f.Add(smfFile(96, marker(0, "Str.\t2\x00\x17"), marker(384, ""), marker(384, "REF\x01 1"), at(384, "903c00"), at(50000, "b00700")))
+	f.Add(smfFile(96, marker(0, "Verse"), at(48, "903c40"), at(96, "803c00"), marker(5000, "Outro"), at(50000, "b00700")))
+	f.Add(smfFile(96, at(300, "993c40"), at(96, "893c00"), at(5000, "903c40"), at(3000, "904040"), at(4000, "904000")))
+	f.Add(plainSong(f, 0).src)
+	f.Add(plainSong(f, 1).src)
 	f.Fuzz(func(t *testing.T, src []byte) {
 		m, err := Read(src, "fuzz")
 		if err != nil {
@@ -351,6 +356,10 @@ func FuzzRead(f *testing.F) {
 			require.GreaterOrEqual(t, c.Tempo, clock.MinTempo, c)
 			require.LessOrEqual(t, c.Tempo, clock.MaxTempo, c)
 			last = c.At
+		}
+		if lines := m.Proposed(); len(lines) > 0 {
+			require.True(t, m.Unmarked)
+			require.Len(t, lines, 1+len(s.Sections))
 		}
 		m.AppendTo(nil)
 	})
