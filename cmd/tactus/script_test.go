@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/hex"
 	"flag"
 	"os"
 	"path/filepath"
@@ -59,10 +60,21 @@ func runScripts(t *testing.T, files []string) {
 	testscript.Run(t, testscript.Params{
 		Files:         files,
 		UpdateScripts: *update,
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"unhex": unhex},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_CONFIG_HOME", e.WorkDir+"/config")
 			e.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))
 			return nil
 		},
 	})
+}
+
+// unhex writes a file of octets from one of hexadecimal digits: unhex FROM TO.
+func unhex(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 2 {
+		ts.Fatalf("usage: unhex FROM TO")
+	}
+	src, err := hex.DecodeString(strings.Join(strings.Fields(ts.ReadFile(args[0])), ""))
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), src, 0o644))
 }

@@ -4,7 +4,7 @@
 // project, and reads a file with markers as a song.
 //
 //	song ── WriteSong ──► tempo map, meters, markers, notes ──► DAW
-//	song ◄─ Read ──────── tempo map, meters, markers ◄───────── DAW
+//	song ◄─ Read ──────── tempo map, meters, markers or notes ◄ DAW
 //
 //	track 1   tempo, meter and marker of   │Song: verse 1   │Song: chorus 1 … │gap│ next song …
 //	track 2   program change, then notes   │PC ♪            │♪                │   │ PC ♪ …       walk-out ♪
@@ -27,6 +27,12 @@
 // lists what it moved or left out. If a meter changes inside a bar, the bar before the
 // change gets its own shorter meter, so that downbeats stay in place. protocol/midi
 // checks the chunks of a file before the library reads them.
+//
+// A song is over with the bar in which its last note ends, unless a marker says where.
+// For a file without markers Read proposes sections from the notes (structure.go).
+//
+// J. Foote, Automatic audio segmentation using a measure of audio novelty, 2000 (from
+// memory), for the boundaries of proposed sections.
 //
 // Sources: Standard MIDI Files 1.0, 2.1 to 3.1; MIDI 1.0 Detailed Specification
 // (note on, note off, program change). gitlab.com/gomidi/midi/v2/smf writes the
