@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/hex"
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -72,7 +73,7 @@ func runScripts(t *testing.T, files []string) {
 // unhex writes a file of octets from one of hexadecimal digits: unhex FROM TO.
 func unhex(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {
-		ts.Fatalf("usage: unhex FROM TO")
+		ts.Check(fmt.Errorf("have %q, want: unhex FROM TO", args))
 	}
 	src, err := hex.DecodeString(strings.Join(strings.Fields(ts.ReadFile(args[0])), ""))
 	ts.Check(err)

@@ -78,54 +78,72 @@ func heldOutSongs(t testing.TB, seeds int) (list []*formed) {
 		rise   int // semitones by which the last part is higher
 	}{
 		{
-			"layers", engine.Meter{Upper: 4, Lower: 4}, "intro build break drop break drop outro",
+			"layers",
+			engine.Meter{Upper: 4, Lower: 4},
+			"intro build break drop break drop outro",
 			map[string]int{"intro": 16, "build": 8, "break": 8, "drop": 16, "outro": 8},
 			map[string]improvised{
 				"intro": {silent: true, drums: "k.k.k.k.", loud: 90}, "build": {roots: []int{9, 5, 0, 7}, low: 33, steps: 2, drums: "k.khk.kh", loud: 90},
 				"break": {roots: []int{9, 5, 0, 7}, low: 45, steps: 8, busy: 2, high: 72, loud: 60}, "drop": {roots: []int{9, 5, 0, 7}, low: 33, steps: 2, busy: 8, high: 84, drums: "khshkhsh", loud: 110},
 				"outro": {silent: true, drums: "k.k.k.k.", loud: 80},
-			}, false, 0,
+			},
+			false, 0,
 		},
 		{
-			"folk", engine.Meter{Upper: 4, Lower: 4}, "intro verse chorus verse chorus verse chorus",
+			"folk",
+			engine.Meter{Upper: 4, Lower: 4},
+			"intro verse chorus verse chorus verse chorus",
 			map[string]int{"intro": 4, "verse": 16, "chorus": 10},
 			map[string]improvised{
 				"intro": {roots: []int{0, 7}, low: 48, steps: 2, loud: 60, channel: 1},
 				"verse": {roots: []int{0, 0, 5, 0, 9, 5, 7, 7}, low: 48, steps: 2, busy: 4, high: 72, loud: 65, channel: 1}, "chorus": {roots: []int{5, 7, 0, 9, 2}, low: 48, steps: 2, busy: 4, high: 79, loud: 75, channel: 1},
-			}, true, 0,
+			},
+			true, 0,
 		},
 		{
-			"blues", engine.Meter{Upper: 12, Lower: 8}, "intro head solo solo head",
+			"blues",
+			engine.Meter{Upper: 12, Lower: 8},
+			"intro head solo solo head",
 			map[string]int{"intro": 4, "head": 12, "solo": 12},
 			map[string]improvised{
 				"intro": {roots: []int{7, 5, 0, 7}, low: 40, steps: 6, drums: four, loud: 80},
 				"head":  {roots: []int{0, 0, 0, 0, 5, 5, 0, 0, 7, 5, 0, 7}, low: 40, steps: 6, busy: 3, high: 67, drums: "k.hs.hk.hs.h", loud: 80},
 				"solo":  {roots: []int{0, 0, 0, 0, 5, 5, 0, 0, 7, 5, 0, 7}, low: 40, steps: 6, busy: 8, high: 79, drums: "k.hs.hk.hs.h", loud: 95},
-			}, false, 0,
+			},
+			false, 0,
 		},
 		{
-			"minuet", engine.Meter{Upper: 3, Lower: 4}, "a b trio a b",
+			"minuet",
+			engine.Meter{Upper: 3, Lower: 4},
+			"a b trio a b",
 			map[string]int{"a": 8, "b": 16, "trio": 16},
 			map[string]improvised{
 				"a": {roots: []int{0, 7, 0, 5, 2, 7, 0, 0}, low: 48, steps: 4, busy: 3, high: 72, loud: 70, channel: 1}, "b": {roots: []int{7, 7, 2, 2, 9, 5, 7, 0}, low: 48, steps: 4, busy: 6, high: 72, loud: 70, channel: 1},
 				"trio": {roots: []int{9, 4, 9, 2, 9, 4, 4, 9}, minor: true, low: 45, steps: 12, busy: 2, high: 60, loud: 50, channel: 1},
-			}, true, 0,
+			},
+			true, 0,
 		},
 		{
-			"riff", engine.Meter{Upper: 5, Lower: 4}, "intro verse chorus verse chorus bridge chorus",
+			"riff",
+			engine.Meter{Upper: 5, Lower: 4},
+			"intro verse chorus verse chorus bridge chorus",
 			map[string]int{"intro": 2, "verse": 8, "chorus": 4, "bridge": 6},
 			map[string]improvised{
 				"intro": {roots: []int{4}, low: 28, steps: 2, loud: 90, drums: "h.h.h.h.h."}, "verse": {roots: []int{4, 4, 7, 4}, low: 28, steps: 2, busy: 4, high: 67, drums: "k.s.k.s.ks", loud: 90},
 				"chorus": {roots: []int{0, 2}, low: 40, steps: 4, busy: 6, high: 76, drums: "koso" + "kosoko", loud: 105}, "bridge": {roots: []int{9, 7, 5}, low: 40, steps: 8, busy: 2, high: 64, loud: 60},
-			}, false, 0,
+			},
+			false, 0,
 		},
 		{
-			"ballad, a tone up at the end", engine.Meter{Upper: 6, Lower: 8}, "verse chorus verse chorus solo chorus",
+			"ballad, a tone up at the end",
+			engine.Meter{Upper: 6, Lower: 8},
+			"verse chorus verse chorus solo chorus",
 			map[string]int{"verse": 16, "chorus": 8, "solo": 8},
 			map[string]improvised{
 				"verse": {roots: []int{0, 9, 5, 7}, low: 48, steps: 4, busy: 3, high: 67, loud: 60}, "chorus": {roots: []int{5, 7, 4, 9}, low: 48, steps: 2, busy: 5, high: 74, drums: "k.hs.h", loud: 85},
 				"solo": {roots: []int{5, 7, 4, 9}, low: 48, steps: 2, busy: 8, high: 84, drums: "k.hs.h", loud: 90},
-			}, false, 2,
+			},
+			false, 2,
 		},
 	}
 	for seed := range seeds {
