@@ -71,7 +71,7 @@ func (p *pairs) byPlace(old, now *engine.Song, from, to [2]int) {
 		func(a, b smf.Kind) bool { return a == b && a != smf.Unknown },
 		func(a, b smf.Kind) bool { return a == smf.Unknown || b == smf.Unknown },
 		func(_, _ smf.Kind) bool {
-			return open(p.after[from[0]+1:to[0]]) == 1 && open(p.before[from[1]+1:to[1]]) == 1
+			return countOpen(p.after[from[0]+1:to[0]]) == 1 && countOpen(p.before[from[1]+1:to[1]]) == 1
 		},
 	} {
 		next := from[1] + 1
@@ -86,8 +86,8 @@ func (p *pairs) byPlace(old, now *engine.Song, from, to [2]int) {
 	}
 }
 
-// open counts the sections without a pair.
-func open(pairs []int) (n int) {
+// countOpen counts the sections without a pair.
+func countOpen(pairs []int) (n int) {
 	for _, i := range pairs {
 		if i < 0 {
 			n++

@@ -14,10 +14,10 @@ import (
 	"tactus/shows/smf"
 )
 
-// changes edits the list of changes of tempo and meter: lines that are right stay, the
+// editChanges edits the list of changes of tempo and meter: lines that are right stay, the
 // others go, and what is missing is added. Changes with a section are in its line.
-func (m *merger) changes() error {
-	_, value := topLevel(m.root, "changes")
+func (m *merger) editChanges() error {
+	_, value := entryOf(m.root, "changes")
 	if value != nil && (value.Kind != yaml.SequenceNode || value.Style&yaml.FlowStyle != 0) {
 		return m.byHand(value.Line-1, "the changes do not stand one a line; write each on a line of its own, starting with a dash")
 	}
@@ -67,7 +67,7 @@ func (m *merger) keepChange(it item) (clock.Beat, bool, error) {
 	_, place := entryOf(it.node, "at")
 	_, tempo := entryOf(it.node, "tempo")
 	_, meter := entryOf(it.node, "meter")
-	now, gone := m.place(place.Value)
+	now, gone := m.newPlace(place.Value)
 	if gone != "" {
 		return 0, false, nil
 	}
@@ -84,7 +84,7 @@ func (m *merger) keepChange(it item) (clock.Beat, bool, error) {
 	m.tempoSaid[at] = m.tempoSaid[at] || tempo != nil
 	m.meterSaid[at] = m.meterSaid[at] || meter != nil
 	if now != place.Value {
-		return at, true, m.replace(place, quoted(place, now))
+		return at, true, m.replaceScalar(place, quoted(place, now))
 	}
 	return at, true, nil
 }
@@ -134,7 +134,7 @@ func (m *merger) changeLine(at clock.Beat) string {
 func (m *merger) sayChanges() {
 	name := func(at clock.Beat) string {
 		place := strings.TrimSuffix(position.Name(&m.old, at), " beat 1")
-		if now, gone := m.place(place); gone == "" {
+		if now, gone := m.newPlace(place); gone == "" {
 			return now
 		}
 		return place
@@ -143,12 +143,12 @@ func (m *merger) sayChanges() {
 	now := describeChanges(&m.now, func(at clock.Beat) string { return strings.TrimSuffix(position.Name(&m.now, at), " beat 1") })
 	for _, c := range was {
 		if !slices.Contains(now, c) {
-			m.say("%s: gone", c)
+			m.addReport("%s: gone", c)
 		}
 	}
 	for _, c := range now {
 		if !slices.Contains(was, c) {
-			m.say("%s: new", c)
+			m.addReport("%s: new", c)
 		}
 	}
 }

@@ -11,10 +11,10 @@ import (
 	"tactus/shows/songtext"
 )
 
-// cues moves the cues with their sections. One whose place is gone stays as a comment; a
+// editCues moves the cues with their sections. One whose place is gone stays as a comment; a
 // drafted line that nobody has changed goes.
-func (m *merger) cues() error {
-	_, value := topLevel(m.root, "cues")
+func (m *merger) editCues() error {
+	_, value := entryOf(m.root, "cues")
 	if value == nil {
 		return nil
 	}
@@ -23,7 +23,7 @@ func (m *merger) cues() error {
 		return m.eachPlace(value, err)
 	}
 	for _, it := range l.items {
-		if err := m.cue(it); err != nil {
+		if err := m.editCue(it); err != nil {
 			return err
 		}
 	}
@@ -40,7 +40,7 @@ func (m *merger) eachPlace(value *yaml.Node, err error) error {
 	}
 	for _, n := range cues {
 		if _, at := entryOf(n, "at"); at != nil {
-			if now, gone := m.place(at.Value); gone != "" || now != at.Value {
+			if now, gone := m.newPlace(at.Value); gone != "" || now != at.Value {
 				return err
 			}
 		}
@@ -48,9 +48,9 @@ func (m *merger) eachPlace(value *yaml.Node, err error) error {
 	return nil
 }
 
-func (m *merger) cue(it item) error {
+func (m *merger) editCue(it item) error {
 	_, at := entryOf(it.node, "at")
-	now, gone := m.place(at.Value)
+	now, gone := m.newPlace(at.Value)
 	line := strings.TrimSuffix(m.Lines[it.from], "\r")
 	moved, drafted := songtext.Moved(strings.TrimLeft(line, " "), now)
 	if drafted {
@@ -58,24 +58,24 @@ func (m *merger) cue(it item) error {
 	}
 	switch {
 	case gone != "" && drafted:
-		m.say("%s:%d: cue at %s: drafted, taken out: %s", m.name, it.from+1, at.Value, gone)
+		m.addReport("%s:%d: cue at %s: drafted, taken out: %s", m.name, it.from+1, at.Value, gone)
 		m.drop[it.from] = true
 	case gone != "":
-		m.say("%s:%d: cue at %s: kept as a comment: %s", m.name, it.from+1, at.Value, gone)
-		m.comment(it, fmt.Sprintf("not in the song now, %s:", gone))
+		m.addReport("%s:%d: cue at %s: kept as a comment: %s", m.name, it.from+1, at.Value, gone)
+		m.commentOut(it, fmt.Sprintf("not in the song now, %s:", gone))
 	case now == at.Value:
 	case drafted:
 		m.spans[it.from] = []span{{len(indent(line)), len(line), moved}}
 	default:
-		return m.replace(at, quoted(at, now))
+		return m.replaceScalar(at, quoted(at, now))
 	}
 	return nil
 }
 
-// accepted moves the accepted findings with their sections. One whose section is gone
+// editAccepted moves the accepted findings with their sections. One whose section is gone
 // stays as a comment.
-func (m *merger) accepted() error {
-	_, value := topLevel(m.root, "accepted")
+func (m *merger) editAccepted() error {
+	_, value := entryOf(m.root, "accepted")
 	if value == nil {
 		return nil
 	}
@@ -96,10 +96,10 @@ func (m *merger) accepted() error {
 		switch now := m.sectionNow(in.Value); now {
 		case in.Value:
 		case "":
-			m.say("%s:%d: accepted in %s: kept as a comment: the section is not in %s", m.name, it.from+1, in.Value, m.from)
-			m.comment(it, fmt.Sprintf("not accepted now, %s is not in %s:", in.Value, m.from))
+			m.addReport("%s:%d: accepted in %s: kept as a comment: the section is not in %s", m.name, it.from+1, in.Value, m.from)
+			m.commentOut(it, fmt.Sprintf("not accepted now, %s is not in %s:", in.Value, m.from))
 		default:
-			if err := m.replace(in, language.Quote(now)); err != nil {
+			if err := m.replaceScalar(in, language.Quote(now)); err != nil {
 				return err
 			}
 		}

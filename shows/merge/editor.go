@@ -14,12 +14,12 @@ import (
 // editor collects edits of a file's lines, counted from 0. They are made all at once.
 type editor struct {
 	songtext.Text
-	name  string           // of the file, for errors
-	spans map[int][]span   // replaced parts of lines
-	drop  map[int]bool     // lines that go
-	quiet map[int]bool     // lines that become comments
-	above map[int][]string // new lines before a line
-	below map[int][]string // new lines after a line
+	name      string           // of the file, for errors
+	spans     map[int][]span   // replaced parts of lines
+	drop      map[int]bool     // lines that go
+	commented map[int]bool     // lines that become comments
+	above     map[int][]string // new lines before a line
+	below     map[int][]string // new lines after a line
 }
 
 // span is a part of a line, in octets, and what it becomes.
@@ -30,7 +30,7 @@ type span struct {
 
 func newEditor(name string, src []byte) *editor {
 	return &editor{
-		Text: songtext.Read(src), name: name, spans: map[int][]span{}, drop: map[int]bool{}, quiet: map[int]bool{},
+		Text: songtext.Read(src), name: name, spans: map[int][]span{}, drop: map[int]bool{}, commented: map[int]bool{},
 		above: map[int][]string{}, below: map[int][]string{},
 	}
 }
@@ -40,8 +40,8 @@ func (e *editor) byHand(line int, what string) error {
 	return fmt.Errorf("%s:%d: %s; nothing is written", e.name, line+1, what)
 }
 
-// find returns the line of a scalar, and the octets from and to in it.
-func (e *editor) find(n *yaml.Node) (line, from, to int, err error) {
+// findScalar returns the line of a scalar, and the octets from and to in it.
+func (e *editor) findScalar(n *yaml.Node) (line, from, to int, err error) {
 	line = n.Line - 1
 	text := e.Lines[line]
 	for range n.Column - 1 {
@@ -69,16 +69,16 @@ func (e *editor) find(n *yaml.Node) (line, from, to int, err error) {
 	return line, from, from + to, nil
 }
 
-// replace gives a scalar another text.
-func (e *editor) replace(n *yaml.Node, text string) error {
-	line, from, to, err := e.find(n)
+// replaceScalar gives a scalar another text.
+func (e *editor) replaceScalar(n *yaml.Node, text string) error {
+	line, from, to, err := e.findScalar(n)
 	e.spans[line] = append(e.spans[line], span{from, to, text})
 	return err
 }
 
-// add adds a key to a record, behind another of its values.
-func (e *editor) add(record, value *yaml.Node, text string) error {
-	line, _, to, err := e.find(value)
+// addKey adds a key to a record, behind another of its values.
+func (e *editor) addKey(record, value *yaml.Node, text string) error {
+	line, _, to, err := e.findScalar(value)
 	if err != nil {
 		return err
 	}
@@ -90,13 +90,13 @@ func (e *editor) add(record, value *yaml.Node, text string) error {
 	return nil
 }
 
-// remove takes a key out of a record.
-func (e *editor) remove(record, key, value *yaml.Node) error {
-	line, from, _, err := e.find(key)
+// removeKey takes a key out of a record.
+func (e *editor) removeKey(record, key, value *yaml.Node) error {
+	line, from, _, err := e.findScalar(key)
 	if err != nil {
 		return err
 	}
-	last, _, to, err := e.find(value)
+	last, _, to, err := e.findScalar(value)
 	if err != nil {
 		return err
 	}
@@ -125,11 +125,11 @@ func (e *editor) remove(record, key, value *yaml.Node) error {
 	return nil
 }
 
-// comment makes comments of an item's lines, below one that says why.
-func (e *editor) comment(it item, why string) {
+// commentOut makes comments of an item's lines, below one that says why.
+func (e *editor) commentOut(it item, why string) {
 	e.above[it.from] = append(e.above[it.from], indent(e.Lines[it.from])+"# "+why+e.CR)
 	for i := it.from; i < it.to; i++ {
-		e.quiet[i] = true
+		e.commented[i] = true
 	}
 }
 
@@ -143,23 +143,23 @@ type written struct {
 // rendered returns the lines from and to as edited.
 func (e *editor) rendered(from, to int) (lines []written) {
 	for i := from; i < to; i++ {
-		lines = append(lines, fresh(e.above[i])...)
+		lines = append(lines, newLines(e.above[i])...)
 		if !e.drop[i] {
-			lines = append(lines, written{e.line(i), i + 1})
+			lines = append(lines, written{e.editedLine(i), i + 1})
 		}
-		lines = append(lines, fresh(e.below[i])...)
+		lines = append(lines, newLines(e.below[i])...)
 	}
 	return lines
 }
 
-func fresh(texts []string) (lines []written) {
+func newLines(texts []string) (lines []written) {
 	for _, text := range texts {
 		lines = append(lines, written{text: text})
 	}
 	return lines
 }
 
-func (e *editor) line(i int) string {
+func (e *editor) editedLine(i int) string {
 	text := e.Lines[i]
 	spans := slices.Clone(e.spans[i])
 	slices.SortStableFunc(spans, func(a, b span) int { return b.from - a.from })
@@ -170,7 +170,7 @@ func (e *editor) line(i int) string {
 	for _, s := range spans {
 		text = text[:s.from] + s.text + text[s.to:]
 	}
-	if in := indent(text); e.quiet[i] && !songtext.IsRemark(text) {
+	if in := indent(text); e.commented[i] && !songtext.IsRemark(text) {
 		text = in + "# " + text[len(in):]
 	}
 	return text

@@ -23,9 +23,6 @@ type item struct {
 	lead, from, to int // first line with its comments, line of its dash, line after it
 }
 
-// topLevel returns a value of the file by its key, and the key.
-func topLevel(root *yaml.Node, name string) (key, value *yaml.Node) { return entryOf(root, name) }
-
 // entryOf returns a value of a record by its key, and the key; nil: there is none.
 func entryOf(record *yaml.Node, name string) (key, value *yaml.Node) {
 	for i := 0; i+1 < len(record.Content); i += 2 {
@@ -38,7 +35,7 @@ func entryOf(record *yaml.Node, name string) (key, value *yaml.Node) {
 
 // listOf finds a list. Its items must stand one a line, each after a dash.
 func (e *editor) listOf(root *yaml.Node, name string) (list, error) {
-	key, value := topLevel(root, name)
+	key, value := entryOf(root, name)
 	if key == nil {
 		return list{head: -1, dash: 2}, nil
 	}
@@ -85,7 +82,7 @@ func (e *editor) endOf(root, key *yaml.Node) int {
 // closeIfEmpty makes a comment of a list's key when no item is left.
 func (e *editor) closeIfEmpty(l *list) {
 	for _, it := range l.items {
-		if !e.drop[it.from] && !e.quiet[it.from] {
+		if !e.drop[it.from] && !e.commented[it.from] {
 			return
 		}
 	}
@@ -96,5 +93,5 @@ func (e *editor) closeIfEmpty(l *list) {
 		e.drop[l.head] = true
 		return
 	}
-	e.quiet[l.head] = true
+	e.commented[l.head] = true
 }

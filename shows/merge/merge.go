@@ -62,20 +62,20 @@ func New(name string, src []byte, in *smf.Import, from string) (*Merged, error) 
 	if m.Odd || m.root.Style&yaml.FlowStyle != 0 {
 		return nil, fmt.Errorf("%s:1: %w", name, ErrForm)
 	}
-	m.plan()
-	for _, edit := range []func() error{m.changes, m.start, m.sections, m.cues, m.accepted} {
+	m.planSections()
+	for _, edit := range []func() error{m.editChanges, m.editStart, m.editSections, m.editCues, m.editAccepted} {
 		if err := edit(); err != nil {
 			return nil, err
 		}
 	}
-	if err := m.join(); err != nil {
+	if err := m.joinLines(); err != nil {
 		return nil, err
 	}
 	return &m.Merged, m.verify()
 }
 
-// plan decides what the song will be, and which section is which.
-func (m *merger) plan() {
+// planSections decides what the song will be, and which section is which.
+func (m *merger) planSections() {
 	m.now = m.in.Song
 	m.now.Sections = slices.Clone(m.now.Sections)
 	if m.in.Unmarked {
@@ -155,9 +155,9 @@ func same(a, b *engine.Song) bool {
 	})
 }
 
-// place returns a place of the song as it was, as the place of the same section now; gone
+// newPlace returns a place of the song as it was, as the place of the same section now; gone
 // says why there is none.
-func (m *merger) place(at string) (now, gone string) {
+func (m *merger) newPlace(at string) (now, gone string) {
 	section, rest := at, ""
 	if s := position.Shift.FindStringSubmatch(section); s != nil {
 		section, rest = s[1], at[len(s[1]):]
@@ -183,6 +183,6 @@ func (m *merger) place(at string) (now, gone string) {
 	return now, ""
 }
 
-func (m *merger) say(format string, args ...any) {
+func (m *merger) addReport(format string, args ...any) {
 	m.Report = append(m.Report, fmt.Sprintf(format, args...))
 }

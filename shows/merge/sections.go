@@ -44,7 +44,7 @@ func (m *merger) chooseKeys() {
 
 // oldKeys lists the sections' names as they are written.
 func oldKeys(root *yaml.Node) (keys []string) {
-	_, sections := topLevel(root, "sections")
+	_, sections := entryOf(root, "sections")
 	for _, n := range sections.Content {
 		if n.Kind == yaml.MappingNode && len(n.Content) > 0 {
 			keys = append(keys, n.Content[0].Value)
@@ -53,8 +53,8 @@ func oldKeys(root *yaml.Node) (keys []string) {
 	return keys
 }
 
-// sections edits the sections that stay and says what becomes of all.
-func (m *merger) sections() error {
+// editSections edits the sections that stay and says what becomes of all.
+func (m *merger) editSections() error {
 	l, err := m.listOf(m.root, "sections")
 	if err != nil {
 		return err
@@ -62,30 +62,30 @@ func (m *merger) sections() error {
 	for j, i := range m.before {
 		now := &m.now.Sections[j]
 		if i < 0 {
-			m.say("%s: new, %s; energy %d is a guess, look at it", now.Name, language.Count(bars(&m.now, j), "bar"), now.Energy)
+			m.addReport("%s: new, %s; energy %d is a guess, look at it", now.Name, language.Count(bars(&m.now, j), "bar"), now.Energy)
 			continue
 		}
-		if err := m.section(l.items[i].node, i, j); err != nil {
+		if err := m.editSection(l.items[i].node, i, j); err != nil {
 			return err
 		}
 		was := &m.old.Sections[i]
 		switch {
 		case stem(&m.old, i) != stem(&m.now, j):
-			m.say("%s: stands where %s was, and keeps its energy %d and all else: look at it", now.Name, was.Name, was.Energy)
+			m.addReport("%s: stands where %s was, and keeps its energy %d and all else: look at it", now.Name, was.Name, was.Energy)
 		case was.Name != now.Name:
-			m.say("%s: was %s", now.Name, was.Name)
+			m.addReport("%s: was %s", now.Name, was.Name)
 		}
 		if a, b := bars(&m.old, i), bars(&m.now, j); a != b {
-			m.say("%s: %s, was %d", now.Name, language.Count(b, "bar"), a)
+			m.addReport("%s: %s, was %d", now.Name, language.Count(b, "bar"), a)
 		}
 		if m.moved[j] {
-			m.say("%s: moved, now %s", now.Name, m.neighbour(j))
+			m.addReport("%s: moved, now %s", now.Name, m.neighbour(j))
 		}
 	}
 	for i, j := range m.after {
 		if j < 0 {
-			m.say("%s:%d: %s: gone; its line stays as a comment", m.name, l.items[i].from+1, m.old.Sections[i].Name)
-			m.comment(l.items[i], fmt.Sprintf("not in %s any more, %s:", m.from, m.old.Sections[i].Name))
+			m.addReport("%s:%d: %s: gone; its line stays as a comment", m.name, l.items[i].from+1, m.old.Sections[i].Name)
+			m.commentOut(l.items[i], fmt.Sprintf("not in %s any more, %s:", m.from, m.old.Sections[i].Name))
 		}
 	}
 	return nil
@@ -98,17 +98,17 @@ func (m *merger) neighbour(j int) string {
 	return "after " + m.now.Sections[j-1].Name
 }
 
-// section edits the name, bars, tempo and meter of a section that stays.
-func (m *merger) section(n *yaml.Node, i, j int) error {
+// editSection edits the name, bars, tempo and meter of a section that stays.
+func (m *merger) editSection(n *yaml.Node, i, j int) error {
 	key, record := n.Content[0], n.Content[1]
 	if !m.in.Unmarked && key.Value != m.keys[j] {
-		if err := m.replace(key, language.Quote(m.keys[j])); err != nil {
+		if err := m.replaceScalar(key, language.Quote(m.keys[j])); err != nil {
 			return err
 		}
 	}
 	_, value := entryOf(record, "bars")
 	if bars(&m.old, i) != bars(&m.now, j) {
-		if err := m.replace(value, fmt.Sprint(bars(&m.now, j))); err != nil {
+		if err := m.replaceScalar(value, fmt.Sprint(bars(&m.now, j))); err != nil {
 			return err
 		}
 	}
@@ -116,26 +116,26 @@ func (m *merger) section(n *yaml.Node, i, j int) error {
 	own, has := entryOf(record, "tempo")
 	tempo, changes := tempoFrom(&m.now, at)
 	text := smf.BPM(tempo, m.now.MeterAt(at))
-	if err := m.set(record, value, own, has, "tempo", text, changes && !m.tempoSaid[at], has != nil && smf.SameTempo(m.tempoOf(has.Value, at), tempo)); err != nil {
+	if err := m.setKey(record, value, own, has, "tempo", text, changes && !m.tempoSaid[at], has != nil && smf.SameTempo(m.tempoOf(has.Value, at), tempo)); err != nil {
 		return err
 	}
 	own, has = entryOf(record, "meter")
 	meter, changes := meterFrom(&m.now, at)
-	return m.set(record, value, own, has, "meter", meter.String(), changes && !m.meterSaid[at], has != nil && has.Value == meter.String())
+	return m.setKey(record, value, own, has, "meter", meter.String(), changes && !m.meterSaid[at], has != nil && has.Value == meter.String())
 }
 
-// set gives a section its own tempo or meter, or takes it away. fits: it has one that is
+// setKey gives a section its own tempo or meter, or takes it away. fits: it has one that is
 // right as it stands.
-func (m *merger) set(record, bars, key, value *yaml.Node, name, text string, wanted, fits bool) error {
+func (m *merger) setKey(record, bars, key, value *yaml.Node, name, text string, wanted, fits bool) error {
 	switch {
 	case fits:
 		return nil
 	case key != nil && wanted:
-		return m.replace(value, text)
+		return m.replaceScalar(value, text)
 	case key != nil:
-		return m.remove(record, key, value)
+		return m.removeKey(record, key, value)
 	case wanted:
-		return m.add(record, bars, name+": "+text)
+		return m.addKey(record, bars, name+": "+text)
 	}
 	return nil
 }
@@ -162,21 +162,21 @@ func (m *merger) tempoOf(text string, at clock.Beat) clock.Tempo {
 	return m.now.MeterAt(at).Quarters(clock.BPM(language.Float(amount)))
 }
 
-// start edits the song's own tempo and meter, unless its first section, or a change at
+// editStart edits the song's own tempo and meter, unless its first section, or a change at
 // its start, says both.
-func (m *merger) start() error {
-	_, tempo := topLevel(m.root, "tempo")
-	_, meter := topLevel(m.root, "meter")
+func (m *merger) editStart() error {
+	_, tempo := entryOf(m.root, "tempo")
+	_, meter := entryOf(m.root, "meter")
 	if !smf.SameTempo(m.old.Tempo, m.now.Tempo) {
-		m.say("tempo: %s, was %s", smf.BPM(m.now.Tempo, m.now.Meter), smf.BPM(m.old.Tempo, m.old.Meter))
+		m.addReport("tempo: %s, was %s", smf.BPM(m.now.Tempo, m.now.Meter), smf.BPM(m.old.Tempo, m.old.Meter))
 	}
 	if m.old.Meter != m.now.Meter {
-		m.say("meter: %s, was %s", m.now.Meter, m.old.Meter)
+		m.addReport("meter: %s, was %s", m.now.Meter, m.old.Meter)
 	}
 	m.sayChanges()
 	tempoSaid, meterSaid := m.tempoSaid[0], m.meterSaid[0]
 	if i := m.before[0]; i >= 0 {
-		_, sections := topLevel(m.root, "sections")
+		_, sections := entryOf(m.root, "sections")
 		record := sections.Content[i].Content[1]
 		_, own := entryOf(record, "tempo")
 		tempoSaid = tempoSaid || own != nil && smf.SameTempo(m.tempoOf(own.Value, 0), m.now.Tempo)
@@ -187,18 +187,18 @@ func (m *merger) start() error {
 		return nil
 	}
 	if !tempoSaid && !smf.SameTempo(m.tempoOf(tempo.Value, 0), m.now.Tempo) {
-		if err := m.replace(tempo, smf.BPM(m.now.Tempo, m.now.Meter)); err != nil {
+		if err := m.replaceScalar(tempo, smf.BPM(m.now.Tempo, m.now.Meter)); err != nil {
 			return err
 		}
 	}
 	if meter.Value == m.now.Meter.String() {
 		return nil
 	}
-	return m.replace(meter, m.now.Meter.String())
+	return m.replaceScalar(meter, m.now.Meter.String())
 }
 
-// join puts the sections into their new order, and the lines together.
-func (m *merger) join() error {
+// joinLines puts the sections into their new order, and the lines together.
+func (m *merger) joinLines() error {
 	l, err := m.listOf(m.root, "sections")
 	if err != nil {
 		return err
@@ -218,7 +218,7 @@ func (m *merger) join() error {
 		lines = append(lines, m.rendered(l.items[i].lead, l.items[i].to)...)
 		lines = append(lines, gone(i+1)...)
 	}
-	lines = append(append(lines, fresh(m.below[-1])...), m.rendered(l.end, len(m.Lines))...)
+	lines = append(append(lines, newLines(m.below[-1])...), m.rendered(l.end, len(m.Lines))...)
 	texts := make([]string, len(lines))
 	for i, line := range lines {
 		texts[i] = line.text

@@ -51,16 +51,16 @@ func (r *reader) barsOf(end clock.Beat) (bars []bar) {
 		if _, ok := parts[key]; !ok {
 			parts[key] = min(len(parts), maxParts-1)
 		}
-		bars[next].add(&n, max(0, at-bars[next].start), parts[key])
+		bars[next].addNote(&n, max(0, at-bars[next].start), parts[key])
 		if n.Channel != drumChan {
-			hold(bars[next:min(next+maxHeld, len(bars))], &n, at, to)
+			addHeld(bars[next:min(next+maxHeld, len(bars))], &n, at, to)
 		}
 	}
 	return bars
 }
 
-// add counts a note that begins in the bar.
-func (b *bar) add(n *midi.Note, at clock.Beat, part int) {
+// addNote counts a note that begins in the bar.
+func (b *bar) addNote(n *midi.Note, at clock.Beat, part int) {
 	b.parts[part]++
 	b.notes++
 	b.loud += float64(n.Velocity)
@@ -87,8 +87,8 @@ func drumKind(key uint8) int {
 	return 3
 }
 
-// hold adds the time for which a note sounds to the pitch classes of bars.
-func hold(bars []bar, n *midi.Note, at, to clock.Beat) {
+// addHeld adds the time for which a note sounds to the pitch classes of bars.
+func addHeld(bars []bar, n *midi.Note, at, to clock.Beat) {
 	for i := range bars {
 		b := &bars[i]
 		held := min(to, b.start+b.length) - max(at, b.start)
@@ -125,8 +125,8 @@ func (w *weights) likeness(a, b *bar, semitones int) float64 {
 			all += weight
 		}
 	}
-	add(w.bass, cosine(a.bass[:], turned(&b.bass, semitones)))
-	add(w.pitch, cosine(a.pitch[:], turned(&b.pitch, semitones)))
+	add(w.bass, cosine(a.bass[:], transposed(&b.bass, semitones)))
+	add(w.pitch, cosine(a.pitch[:], transposed(&b.pitch, semitones)))
 	add(w.onset, cosine(a.onset[:], b.onset[:]))
 	add(w.drums, cosine(a.drums[:], b.drums[:]))
 	add(w.parts, overlap(a.parts[:], b.parts[:]))
@@ -136,7 +136,7 @@ func (w *weights) likeness(a, b *bar, semitones int) float64 {
 	return sum / all
 }
 
-func turned(p *[12]float64, semitones int) []float64 {
+func transposed(p *[12]float64, semitones int) []float64 {
 	if semitones == 0 {
 		return p[:]
 	}

@@ -27,7 +27,7 @@ func (r *reader) propose(end clock.Beat) (list []found) {
 		if i == 0 && s.ahead > 0 {
 			name = "pickup"
 		}
-		list = append(list, found{at: bars[s.cuts[i]].start, Mark: Mark{Key: name, Reason: s.reason(i), energy: energies[i]}})
+		list = append(list, found{at: bars[s.cuts[i]].start, Mark: Mark{Key: name, Reason: s.reasonFor(i), energy: energies[i]}})
 	}
 	return list
 }
@@ -59,9 +59,9 @@ func letters(n int) string {
 // played is how a part is played, beside the others of its song.
 type played struct{ density, velocity, parts float64 }
 
-// played measures a part: notes a quarter, mean velocity, tracks and channels that play
+// measurePart measures a part: notes a quarter, mean velocity, tracks and channels that play
 // in a bar on average.
-func (s *structure) played(i int) (p played) {
+func (s *structure) measurePart(i int) (p played) {
 	var notes, loud, quarters, parts float64
 	for k := s.cuts[i]; k < s.cuts[i+1]; k++ {
 		b := &s.bars[k]
@@ -82,7 +82,7 @@ func (s *structure) energies() []int8 {
 	var strength []float64
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := range s.label {
-		p := s.played(i)
+		p := s.measurePart(i)
 		x := float64(0.4*math.Log2(1+p.density)/4) + float64(0.3*p.velocity/127) + float64(0.3*math.Log2(1+p.parts)/3)
 		strength = append(strength, x)
 		if i > 0 || s.ahead == 0 {
@@ -100,12 +100,12 @@ func (s *structure) energies() []int8 {
 	return list
 }
 
-// reason says why a part begins where it does, and what its energy comes from.
-func (s *structure) reason(i int) string {
+// reasonFor says why a part begins where it does, and what its energy comes from.
+func (s *structure) reasonFor(i int) string {
 	if i == 0 && s.ahead > 0 {
 		return "before the first downbeat with notes"
 	}
-	p := s.played(i)
+	p := s.measurePart(i)
 	now := fmt.Sprintf("%.1f notes a quarter, velocity %.0f, %.0f playing", p.density, p.velocity, p.parts)
 	for j := range s.label[:i] {
 		if s.label[j] == s.label[i] {
@@ -115,12 +115,12 @@ func (s *structure) reason(i int) string {
 	if i == 0 || i == 1 && s.ahead > 0 {
 		return "the beginning; " + now
 	}
-	return s.change(i) + "; " + now
+	return s.describeChange(i) + "; " + now
 }
 
-// change says what is different from the part before.
-func (s *structure) change(i int) string {
-	a, b := s.played(i-1), s.played(i)
+// describeChange says what is different from the part before.
+func (s *structure) describeChange(i int) string {
+	a, b := s.measurePart(i-1), s.measurePart(i)
 	var words []string
 	say := func(more bool, factor float64, up, down string) {
 		switch {

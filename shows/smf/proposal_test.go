@@ -86,14 +86,14 @@ func TestProposalAfterPickup(t *testing.T) {
 // without notes.
 func TestNothingToPropose(t *testing.T) {
 	same := newPlayer(1, engine.Meter{Upper: 4, Lower: 4}, 1)
-	for range 32 {
+	for range 100 {
 		for at := 0; at < 16; at += 4 {
 			same.play(0, 1, 48, float64(at), 3, 60)
 		}
 		same.at += ticks(same.meter.Bar())
 	}
 	for name, src := range map[string][]byte{
-		"one bar again and again": same.finish(t, "same", []string{"a"}, map[string]int{"a": 32}, 0).src,
+		"one bar again and again": same.finish(t, "same", []string{"a"}, map[string]int{"a": 100}, 0).src,
 		"short":                   smfFile(96, at(0, "903c40"), at(384, "803c00"), at(384, "904040"), at(384, "804000")),
 		"no notes":                smfFile(96, at(0, "b00740"), at(20*384, "b00740")),
 	} {

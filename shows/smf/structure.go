@@ -9,8 +9,7 @@ import (
 // ones are no songs.
 const (
 	minStructure = 8
-	maxStructure = 1000
-	longestPart  = 64
+	maxStructure = maxBars
 	shortestMean = 6 // bars in a part on average
 	leastWhole   = 6 // bars of a part that is looked for in others
 )
@@ -19,12 +18,12 @@ const (
 const (
 	alikeParts  = 0.78 // likeness from which two parts are the same
 	alikeWhole  = 0.9  // likeness from which a part is in another
-	otherKey    = 0.05 // less likeness in another key
-	leastPrice  = 0.02 // novelty of a boundary
-	repeatShare = 0.2  // of the end of a repeat in the novelty of a bar
+	otherKey    = 0.05 // taken off the likeness of parts in different keys
+	leastPrice  = 0.02 // least novelty of a boundary
+	repeatShare = 0.2  // weight of a repeat that ends in the novelty of a bar
 )
 
-// structure is a song's bars, cut into parts.
+// structure is the bars of a song, cut into parts.
 type structure struct {
 	bars  []bar
 	cuts  []int // the first bar of each part, and the end
@@ -46,16 +45,16 @@ func forLabels() weights { return weights{bass: 0.25, pitch: 0.35, onset: 0.2, d
 // audio novelty, ICME 2000; from memory), with parts of four bars preferred.
 func structureOf(bars []bar) *structure {
 	s := &structure{bars: bars}
-	s.ahead = s.lead()
-	s.cut(s.novelty())
-	s.split()
-	s.labels()
+	s.ahead = s.leadBars()
+	s.chooseCuts(s.novelty())
+	s.splitRepeats()
+	s.labelParts()
 	return s
 }
 
-// lead returns the bars before the song: empty ones, and one that has only notes of its
+// leadBars returns the bars before the song: empty ones, and one that has only notes of its
 // second half, which lead to the next.
-func (s *structure) lead() int {
+func (s *structure) leadBars() int {
 	n := 0
 	for n < len(s.bars) && s.bars[n].notes == 0 {
 		n++
@@ -77,9 +76,9 @@ func (s *structure) novelty() []float64 {
 	for _, half := range []int{4, 8} {
 		for t := 1; t < n; t++ {
 			before, after := min(half, t), min(half, n-t)
-			left := s.mean(&w, t-before, t, t-before, t)
-			right := s.mean(&w, t, t+after, t, t+after)
-			across := s.mean(&w, t-before, t, t, t+after)
+			left := s.meanLikeness(&w, t-before, t, t-before, t)
+			right := s.meanLikeness(&w, t, t+after, t, t+after)
+			across := s.meanLikeness(&w, t-before, t, t, t+after)
 			edge := float64(min(before, after)) / float64(half) // a bar alone is like itself
 			total[t] += float64(edge * max(0, (left+right)/2-across) / 2)
 		}
@@ -101,8 +100,8 @@ func (s *structure) repeats(w *weights, from, to, period int) float64 {
 	return sum / float64(to-from)
 }
 
-// mean is the mean likeness of bars a..b and bars c..d.
-func (s *structure) mean(w *weights, a, b, c, d int) float64 {
+// meanLikeness is the mean likeness of bars a..b and bars c..d.
+func (s *structure) meanLikeness(w *weights, a, b, c, d int) float64 {
 	sum := 0.0
 	for i := a; i < b; i++ {
 		for j := c; j < d; j++ {
@@ -112,12 +111,12 @@ func (s *structure) mean(w *weights, a, b, c, d int) float64 {
 	return sum / float64((b-a)*(d-c))
 }
 
-// cut chooses the first bars of the parts: those whose novelties sum to most, less a
+// chooseCuts chooses the first bars of the parts: those whose novelties sum to most, less a
 // price for each part and for lengths that are not whole phrases of four bars.
-func (s *structure) cut(novelty []float64) {
+func (s *structure) chooseCuts(novelty []float64) {
 	price := partPrice(novelty[s.ahead:])
 	for range 40 { // the price of the last is a thousand times the first
-		s.cutAt(novelty, price)
+		s.chooseCutsAt(novelty, price)
 		if (len(s.cuts)-1-s.firstPart())*shortestMean <= len(s.bars) {
 			return
 		}
@@ -125,13 +124,13 @@ func (s *structure) cut(novelty []float64) {
 	}
 }
 
-// cutAt is cut for a price.
-func (s *structure) cutAt(novelty []float64, price float64) {
+// chooseCutsAt chooses them for a price of a part, in units of novelty.
+func (s *structure) chooseCutsAt(novelty []float64, price float64) {
 	n := len(s.bars)
 	best, from := make([]float64, n+1), make([]int, n+1)
 	for to := s.ahead + 1; to <= n; to++ {
 		best[to] = math.Inf(-1)
-		for start := max(s.ahead, to-longestPart); start < to; start++ {
+		for start := s.ahead; start < to; start++ {
 			gain := best[start] - float64(price*oddLength(to-start))
 			if start > s.ahead {
 				gain += novelty[start] - price
@@ -183,9 +182,9 @@ func oddLength(bars int) float64 {
 	return 0.6
 }
 
-// split cuts a part that begins or ends with the whole of another part: a chorus that
+// splitRepeats cuts a part that begins or ends with the whole of another part: a chorus that
 // comes twice, or after bars that lead to it.
-func (s *structure) split() {
+func (s *structure) splitRepeats() {
 	w := forLabels()
 	for range 3 { // a part that was cut may be in another
 		for i := s.firstPart(); i+1 < len(s.cuts) && len(s.cuts) <= maxSections; {
@@ -210,19 +209,19 @@ func (s *structure) otherIn(w *weights, i int) int {
 		if j == i || n < leastWhole || to-from-n < 4 {
 			continue
 		}
-		if s.alike(w, to-n, n, other, n) >= alikeWhole {
+		if s.partLikeness(w, to-n, n, other, n) >= alikeWhole {
 			return to - n
 		}
-		if s.alike(w, from, n, other, n) >= alikeWhole {
+		if s.partLikeness(w, from, n, other, n) >= alikeWhole {
 			return from + n
 		}
 	}
 	return 0
 }
 
-// alike compares two parts bar by bar, in any key; likeness up to 1. Parts of very different lengths are
+// partLikeness compares two parts bar by bar, in any key; likeness up to 1. Parts of very different lengths are
 // not alike.
-func (s *structure) alike(w *weights, a, na, b, nb int) float64 {
+func (s *structure) partLikeness(w *weights, a, na, b, nb int) float64 {
 	short, long := min(na, nb), max(na, nb)
 	if 2*short < long {
 		return 0
@@ -242,14 +241,14 @@ func (s *structure) alike(w *weights, a, na, b, nb int) float64 {
 	return best
 }
 
-// labels gives equal labels to parts of equal music.
-func (s *structure) labels() {
+// labelParts gives equal labels to parts of equal music.
+func (s *structure) labelParts() {
 	w := forLabels()
 	next := 0
 	for i := 0; i+1 < len(s.cuts); i++ {
 		best, label := alikeParts, next
 		for j := range s.label {
-			like := s.alike(&w, s.cuts[j], s.cuts[j+1]-s.cuts[j], s.cuts[i], s.cuts[i+1]-s.cuts[i])
+			like := s.partLikeness(&w, s.cuts[j], s.cuts[j+1]-s.cuts[j], s.cuts[i], s.cuts[i+1]-s.cuts[i])
 			if like >= best && j >= s.firstPart() && i >= s.firstPart() {
 				best, label = like, s.label[j]
 			}

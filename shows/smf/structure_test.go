@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gitlab.com/gomidi/midi/v2"
-	"gitlab.com/gomidi/midi/v2/smf"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -258,5 +257,3 @@ func TestStructureOfPopSongs(t *testing.T) {
 	assert.GreaterOrEqual(t, s.precision(), 0.9)
 	assert.GreaterOrEqual(t, s.recall(), 0.9)
 }
-
-var _ = smf.MetaText
