@@ -98,6 +98,9 @@ func importMIDI(file string, f songImport, out, errOut io.Writer) error {
 	}
 	if f.out != "" && !f.force {
 		if info, err := os.Stat(f.out); err == nil && info.Mode().IsRegular() {
+			if f.name != "" {
+				fmt.Fprintf(errOut, "note: %s keeps its song's name; --name is for a new song\n", f.out)
+			}
 			return mergeSong(f.out, song, terminal.Printable(filepath.Base(file)), f.dry, out, errOut)
 		}
 	}
