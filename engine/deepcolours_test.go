@@ -247,7 +247,7 @@ func TestColourWavesByType(t *testing.T) {
 		Depth: 1, Blend: Replace, MovesColour: true, From: Colour{Role: Main}, To: Colour{Role: Second},
 	}
 	light := make([]fixtures.State, len(p.Heads))
-	e.apply(light, clock.Quarter/3, common, &roles)
+	e.apply(light, clock.Quarter/3, common, &roles, 1)
 	for wash := range 2 {
 		assert.InDelta(t, p.Patch.Mixer(wash).DeepGain(fixtures.RGB{0, 0, 1}), light[wash][fixtures.Blue], 1e-6, "wash %d", wash+1)
 	}

@@ -6,14 +6,15 @@
 //	          ▼
 //	        layers     1 look           the cue's static light
 //	          │        2 effects        waves over it, functions of the beat
-//	          │        3 fade           from the light when the cue began
-//	          │        4 kept groups    stay as they were; floors; the haze's cycle
-//	          │          (a hold keeps 1 to 4 as they were)
-//	          │        5 overrides      set by an operator; house lights
-//	          │        6 masters        of groups, then the grand master
-//	          │        7 blackout       all heads but those it spares
-//	          │        8 work light     house and work light, over everything
-//	          │        9 flash limiter  holds back light that would flash too often;
+//	          │        3 build          levels that grow or ebb over a section
+//	          │        4 fade           from the light when the cue began
+//	          │        5 kept groups    stay as they were; floors; the haze's cycle
+//	          │          (a hold keeps 1 to 5 as they were)
+//	          │        6 overrides      set by an operator; house lights
+//	          │        7 masters        of groups, then the grand master
+//	          │        8 blackout       all heads but those it spares
+//	          │        9 work light     house and work light, over everything
+//	          │        10 flash limiter holds back light that would flash too often;
 //	          │                         it applies to all of the above
 //	          ▼
 //	        Encode     states to slots

@@ -63,7 +63,10 @@ type Effect struct {
 	From, To    Colour
 }
 
-func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *roleColours) {
+// apply moves the light of heads as the wave is at a beat, by a share of the effect's
+// depth, 0..1.
+func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *roleColours, share float64) {
+	depth := float64(e.Depth * share)
 	period := max(1, e.Period.In(m)) // a frame cannot fail
 	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
 	if !e.MovesColour {
@@ -72,9 +75,9 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
 			v := &light[h][e.Param]
 			if turns { // -1..1; blends work on 0..1
-				*v = float64(2*e.Blend.apply((*v+1)/2, w, e.Depth)) - 1
+				*v = float64(2*e.Blend.apply((*v+1)/2, w, depth)) - 1
 			} else {
-				*v = e.Blend.apply(*v, w, e.Depth)
+				*v = e.Blend.apply(*v, w, depth)
 			}
 		}
 		return
@@ -87,11 +90,11 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 		c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
 		s := &light[h]
 		if e.Blend == Replace {
-			s.SetColour(s.Colour().Mix(c, e.Depth))
+			s.SetColour(s.Colour().Mix(c, depth))
 			continue
 		}
-		s[fixtures.Red] = e.Blend.apply(s[fixtures.Red], c[0], e.Depth)
-		s[fixtures.Green] = e.Blend.apply(s[fixtures.Green], c[1], e.Depth)
-		s[fixtures.Blue] = e.Blend.apply(s[fixtures.Blue], c[2], e.Depth)
+		s[fixtures.Red] = e.Blend.apply(s[fixtures.Red], c[0], depth)
+		s[fixtures.Green] = e.Blend.apply(s[fixtures.Green], c[1], depth)
+		s[fixtures.Blue] = e.Blend.apply(s[fixtures.Blue], c[2], depth)
 	}
 }

@@ -56,7 +56,7 @@ func TestEffectSwingsAboutTheLook(t *testing.T) {
 			for at := clock.Beat(0); at < 4*clock.Quarter; at += clock.Quarter / 8 {
 				light := make([]fixtures.State, 1)
 				light[0][param] = c.look
-				e.apply(light, at, common, &roleColours{palette: &plain})
+				e.apply(light, at, common, &roleColours{palette: &plain}, 1)
 				low, high = min(low, light[0][param]), max(high, light[0][param])
 			}
 			assert.True(t, near(low, c.low), "%s from %v goes %v to %v, want %v to %v", param, c.look, low, high, c.low, c.high)
@@ -76,7 +76,7 @@ func TestEffectTravelsAlongItsPath(t *testing.T) {
 		Depth: 1, Blend: Replace, Param: fixtures.Intensity,
 	}
 	for beat := range 9 {
-		e.apply(light, clock.Beat(beat)*clock.Quarter, common, &roleColours{palette: &plain})
+		e.apply(light, clock.Beat(beat)*clock.Quarter, common, &roleColours{palette: &plain}, 1)
 		for h := range light {
 			want := math.Mod(float64(beat+8-h)/4, 1)
 			got := light[h][fixtures.Intensity]
@@ -93,7 +93,7 @@ func TestPulsesRepeatWithinThePeriod(t *testing.T) {
 	}
 	rises, last := 0, 0.0
 	for i := range 4000 {
-		e.apply(light, clock.Beat(i)*clock.Quarter/1000, common, &roleColours{palette: &plain})
+		e.apply(light, clock.Beat(i)*clock.Quarter/1000, common, &roleColours{palette: &plain}, 1)
 		v := light[0][fixtures.Intensity]
 		if v > last {
 			rises++
@@ -114,7 +114,7 @@ func TestColourMovesBetweenRoles(t *testing.T) {
 	}
 	half := p[Main].Mix(p[Second], 0.5) // how colours mix is tested where they do
 	for quarter, want := range []fixtures.RGB{{1, 0, 0}, half, {0, 0, 1}, half} {
-		e.apply(light, clock.Beat(quarter)*clock.Quarter/2, common, &roleColours{palette: &p})
+		e.apply(light, clock.Beat(quarter)*clock.Quarter/2, common, &roleColours{palette: &p}, 1)
 		c := light[0].Colour()
 		for i := range c {
 			assert.True(t, near(c[i], want[i]), "half beat %d: colour %v, want %v", quarter, c, want)

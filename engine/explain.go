@@ -15,8 +15,8 @@ type Step struct {
 	// None in an OverrideLayer is the house lights, in a MasterLayer the grand master.
 	Part        int32
 	Param       fixtures.Param // of an override
-	Level       float64        // of a floor, override, master or work light, 0..1
-	Share       float64        // how far a fade, floor or override is, 0..1
+	Level       float64        // of a build, floor, override, master or work light, 0..1
+	Share       float64        // how far a build, fade, floor or override is, 0..1
 	ColourShare float64        // how far a fade of colour is, 0..1
 	Spared      bool           // the layer does not act on this head
 	From, To    fixtures.State // of the head; From is dark in the first step
@@ -135,6 +135,10 @@ func (e *Engine) layerParts(l Layer) int {
 			return 0
 		}
 		return len(e.cue.Effects)
+	case BuildLayer:
+		if e.cue == nil || e.cue.Build == nil {
+			return 0
+		}
 	case FloorLayer:
 		return len(e.prog.Floors)
 	case OverrideLayer:
@@ -190,6 +194,13 @@ func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s
 	case EffectLayer:
 		s.Part = e.cue.Effects[0]
 		return s, slices.Contains(e.cueEffects()[s.Part].Heads, head)
+	case BuildLayer:
+		b, strength, _ := e.build(pos)
+		if b == nil {
+			return s, false
+		}
+		s.Level, s.Share = b.level(int(head), strength), strength
+		return s, b.Joins[head] >= 0
 	case FadeLayer:
 		f, t := e.fade, e.colourFade
 		s.Share, s.ColourShare = f.progress(pos), t.progress(pos)

@@ -14,6 +14,7 @@ type Layer uint8
 const (
 	LookLayer     Layer = iota // the cue's static light; kept groups as they were
 	EffectLayer                // waves over it
+	BuildLayer                 // levels that grow or ebb over a section
 	FadeLayer                  // the cue's fade from the light before
 	FloorLayer                 // minimum levels while someone speaks
 	HazeLayer                  // the hazers' cycle
@@ -27,7 +28,7 @@ const (
 )
 
 var layerNames = [NumLayers]string{
-	"look", "effect", "fade", "floor", "haze cycle", "hold", "override", "master", "blackout", "work light",
+	"look", "effect", "build", "fade", "floor", "haze cycle", "hold", "override", "master", "blackout", "work light",
 	"flash limiter",
 }
 
@@ -49,6 +50,8 @@ func (e *Engine) renderLayer(l Layer, pos clock.Position) {
 		copy(e.showLight, e.settledLight)
 	case EffectLayer:
 		e.renderEffects(pos)
+	case BuildLayer:
+		e.renderBuild(pos)
 	case FadeLayer:
 		e.renderFade(pos)
 	case FloorLayer:
@@ -76,12 +79,18 @@ func (e *Engine) renderEffects(pos clock.Position) {
 	if e.cue == nil {
 		return
 	}
-	place := e.effectsPlace(e.prog, pos)
+	place, depth := e.effectsPlace(e.prog, pos), 1.0
+	m := e.meter
+	if n := e.shown.song; n != None {
+		m = e.prog.Songs[n].MeterAt(place)
+	}
+	if b, strength, ended := e.build(pos); b != nil {
+		place, depth = b.effectPlace(place, ended), b.depth(strength)
+	}
 	beat := e.feel.effectBeat(place)
-	m, bar, roles := e.meter, beat, e.roleColours()
+	bar, roles := beat, e.roleColours()
 	if n := e.shown.song; n != None && len(e.prog.Songs[n].Meters) > 0 {
 		song := &e.prog.Songs[n]
-		m = song.MeterAt(place)
 		beat, bar = e.feel.countedBeat(song, place, m, false), e.feel.countedBeat(song, place, m, true)
 	}
 	for _, i := range e.cue.Effects {
@@ -90,7 +99,7 @@ func (e *Engine) renderEffects(pos clock.Position) {
 		if f.Period.Bars {
 			at = bar
 		}
-		f.apply(e.showLight, at, m, &roles)
+		f.apply(e.showLight, at, m, &roles, depth)
 	}
 }
 

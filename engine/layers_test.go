@@ -94,6 +94,7 @@ func busy(t *testing.T) (s *stage, next func(n int)) {
 	for i := range p.Songs[4].Cues {
 		p.Songs[4].Cues[i].Effects = []int32{flicker}
 	}
+	p.Songs = withBuilds(p.Songs)
 	s = newStage(p)
 	for _, c := range []Command{
 		{Kind: SelectSong, Index: 4},

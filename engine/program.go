@@ -129,6 +129,7 @@ type Cue struct {
 	Effects    []int32    // indexes into Program.Effects, in order
 	Fade       Span
 	ColourFade *Span   // of colour; nil: as Fade
+	Build      *Build  // how its light grows or ebbs; nil: it does not
 	Pickup     int32   // 1 + the section that follows it; 0: it is no pickup
 	Sends      []int32 // indexes into Program.Sends, in order
 	SendsOnly  bool    // it only sends messages; the light of the cue before stays

@@ -139,6 +139,9 @@ func anyHall(t *rapid.T, p Program) *Program {
 	if rapid.IntRange(0, 9).Draw(t, "walk-in") == 0 {
 		p.WalkIn, p.WalkOut, p.SetList = None, None, nil
 	}
+	if rapid.Bool().Draw(t, "builds") {
+		p.Songs = withBuilds(p.Songs)
+	}
 	return &p
 }
 

@@ -51,7 +51,7 @@ func NewReload(old, to *Program) (*Reload, error) {
 	for i, j := range r.looks {
 		r.reportMissing(j, "look %q", old.Looks[i].Name)
 	}
-	r.oldEffects = slices.Clone(old.Effects)
+	r.oldEffects = append([]Effect{}, old.Effects...) // never nil: see memory.lostEffects
 	for i := range r.oldEffects {
 		r.oldEffects[i].Heads = slices.Clone(r.oldEffects[i].Heads)
 	}

@@ -52,6 +52,12 @@ func shuffled(t rapid.TB, p *Program) *Program {
 		for i := range list {
 			c := &list[i]
 			c.Parts, c.Effects = slices.Clone(c.Parts), slices.Clone(c.Effects)
+			if c.Build != nil {
+				b := *c.Build
+				b.Joins = slices.Clone(b.Joins)
+				slices.Reverse(b.Joins)
+				c.Build = &b
+			}
 			for j := range c.Parts {
 				c.Parts[j].Heads = heads(c.Parts[j].Heads)
 			}

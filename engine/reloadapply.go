@@ -20,12 +20,13 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	if !e.held { // without floors, which have a fade of their own
 		e.renderBelowFloors(pos)
 	}
+	build, strength, _ := e.build(pos)
 	r.carryOver(&e.memory, pos)
 	e.memory, e.prog, e.sentLight = r.memory, r.prog, r.sentLight
 	if c := e.shown.cueIn(e.prog); c != nil && !c.SendsOnly {
 		e.settleCue(c)
 	} else if e.cue != nil {
-		e.keepLostCue(r)
+		e.keepLostCue(r, build, strength)
 	}
 	if e.held {
 		copy(e.showLight, r.oldLight)
@@ -53,9 +54,17 @@ func (r *Reload) carryOver(from *memory, pos clock.Position) {
 	m.limiter.carryOver(&from.limiter, r.heads, r.groups)
 }
 
-func (e *Engine) keepLostCue(r *Reload) {
+// keepLostCue keeps the light of a cue that the new program lacks, with its effects. A
+// build stands still.
+func (e *Engine) keepLostCue(r *Reload, build *Build, strength float64) {
 	if e.lostEffects == nil {
 		e.lostEffects = r.oldEffects
+	}
+	for h, to := range r.heads {
+		if build != nil {
+			v := &e.settledLight[to][fixtures.Intensity]
+			*v = float64(*v * build.level(h, strength))
+		}
 	}
 	for i := range e.lostEffects {
 		for n, h := range e.lostEffects[i].Heads {

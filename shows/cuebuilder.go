@@ -27,6 +27,7 @@ type cueBuilder struct {
 	look    *look
 	name    string
 	effects []*effect
+	build   *engine.Build // until the end of its section
 	levels  []engine.Part // over the look, until the next look
 	kept    map[int32]level
 	order   []int32         // keys of kept as they came
@@ -173,7 +174,7 @@ func (t *cueBuilder) afterTheEnd() engine.Cue {
 		}
 		return engine.Cue{At: t.song.Length()}
 	}
-	t.look, t.name, t.effects, t.levels = l, t.end.Text, l.effects, nil
+	t.look, t.name, t.effects, t.levels, t.build = l, t.end.Text, l.effects, nil, nil
 	t.recordKept(l.parts)
 	cue := t.complete(t.song.Length(), l.fade)
 	cue.Source = t.end.Where()
@@ -283,6 +284,7 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 	if v := s.v.Get("effects"); v != nil {
 		t.effects = t.c.effectsOf(v)
 	}
+	t.setBuild(s)
 	if v := s.v.Get("set"); v != nil {
 		parts := t.c.readLevels(v)
 		t.levels = append(slices.Clip(t.levels), t.withoutKept(parts)...)
@@ -309,12 +311,12 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 
 // changesLight reports whether a cue changes the light; else it only sends.
 func changesLight(v *language.Value) bool {
-	return v.Get("look") != nil || v.Get("effects") != nil || v.Get("set") != nil
+	return v.Get("look") != nil || v.Get("effects") != nil || v.Get("set") != nil || v.Get("build") != nil
 }
 
 // complete returns a cue with all of the light.
 func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
-	cue := engine.Cue{At: at, Name: t.name, Fade: fade}
+	cue := engine.Cue{At: at, Name: t.name, Fade: fade, Build: t.build}
 	if t.look != nil {
 		cue.Parts = append(cue.Parts, t.withoutKept(t.look.parts)...)
 	}

@@ -93,6 +93,12 @@ func (b *explainer) words(s *engine.Step, qs []fixtures.Param) string {
 		return b.lookWords(qs)
 	case engine.EffectLayer:
 		return effectWords(&b.x.Effects[s.Part])
+	case engine.BuildLayer:
+		verb, share := "grows", s.Share
+		if b.x.Cue.Build.Ebbs {
+			verb, share = "ebbs", 1-s.Share
+		}
+		return fmt.Sprintf("the light %s: %s of the way, here at %s of its level", verb, percentOf(share), percentOf(s.Level))
 	case engine.FadeLayer:
 		share := s.Share
 		if len(qs) > 1 {

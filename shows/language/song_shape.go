@@ -13,9 +13,10 @@ func songShape() *shape {
 		optional("colour fade", span(), "Length of the change of colours, if it differs from the fade."),
 		optional("effects", effectList(), "The effects from here on. Default: those of the look, if the cue names one; else as before."),
 		optional("set", levelsShape(), "Levels that replace those of the look. Groups listed under keep hold them until a cue names them again, in later songs too; others until the next look."),
+		optional("build", buildShape(), "How the light grows or ebbs from here to the end of the section; later cues in the section go on with it. Default: as before in the section, else it stays level."),
 		optional("send", sendShape(), "The messages that are sent when it begins. Default: those of the look."),
 	}
-	some := []string{"look", "effects", "set"}
+	some := []string{"look", "effects", "set", "build"}
 	all := append(slices.Clone(some), "send")
 	section := recordOf(append([]field{
 		required("bars", whole(1, 999, "a number of bars", 8), "Length in bars."),
@@ -59,6 +60,17 @@ func songShape() *shape {
 	})
 	s.about = "One song: its sections, its colours, and its light."
 	return s
+}
+
+// buildShape has how a section's light grows or ebbs.
+func buildShape() *shape {
+	return oneOf(option("rise", "ebb", "none"), recordOf([]field{
+		required("goes", option("rise", "ebb"), "rise: the light grows to its full; ebb: it goes down from it."),
+		optional("from", percent(), "The weak end: the share of its level that each head has there. Default: 35 %."),
+		optional("path", paths(), "The order in which heads grow; an ebb takes them back the other way round. Default: back-front."),
+		optional("depth", percent(), "The share of their depth that effects have at the weak end. Default: 50 %."),
+		optional("double time", yesNo(), "Whether effects run twice as fast in the stronger half of the section. Default: no."),
+	}))
 }
 
 func setShape() *shape {
