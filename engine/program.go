@@ -181,6 +181,7 @@ type Section struct {
 	NameNumber int32 // 1 + its name's index in Program.SectionNames; 0: no name
 	Loop       bool  // repeats until something else is entered
 	Spoken     bool  // someone speaks: the floors act
+	Sung       bool  // someone sings; the engine does nothing with it
 }
 
 // EnergyIn returns the energy, 0..10, of a pass, counted from 1.

@@ -35,7 +35,9 @@ type compiler struct {
 	songAt                 []*language.Value // where each song's name stands
 	called                 map[string]int32  // names of sections: 1 + place in Program.SectionNames
 	ladder                 *Ladder
-	numberings             []Numbering // by set, in file order
+	characters             []Character   // built-in ones, and those of the looks file
+	songCharacters         [][]Character // of the songs, as their files name them
+	numberings             []Numbering   // by set, in file order
 }
 
 // Compile checks files against one another and compiles them. Files that Parse
@@ -51,6 +53,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 	c.readMeters()
 	c.compileEffects(c.looks.Get("effects"))
 	c.compileLooks(c.looks.Get("looks"))
+	c.compileCharacters(c.looks.Get("characters"))
 	c.ladder = c.compileLadder(c.looks.Get("ladder"))
 	c.compileSongs()
 	sets := c.compileSets(opts)
@@ -63,6 +66,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
 		Profiles: c.listedProfiles(), Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(), FacesAudience: c.facesAudience,
+		Characters: c.characters, SongCharacters: c.songCharacters,
 	}, nil
 }
 

@@ -3,11 +3,13 @@ package shows
 import (
 	"fmt"
 	"path"
+	"slices"
 	"strings"
 
 	"tactus/clock"
 	"tactus/engine"
 	"tactus/shows/language"
+	"tactus/shows/position"
 )
 
 // readMeters lists the meters of all songs, and 4/4, which holds outside songs: effects
@@ -66,9 +68,11 @@ func (c *compiler) songFiles() (names []string) {
 func StemOf(name string) string { return strings.TrimSuffix(path.Base(name), path.Ext(name)) }
 
 func (c *compiler) song(v *language.Value) engine.Song {
+	characters := c.charactersOf(v.Get("character"))
+	c.songCharacters = append(c.songCharacters, characters)
 	s := engine.Song{
 		Name: v.Get("song").Word(), Meter: v.Get("meter").Meter(), Program: -1,
-		Palette: c.paletteOf(v.Get("palette"), c.program.HousePalette), Tempo: clock.BPM(120),
+		Palette: c.songPalette(v, characters), Tempo: clock.BPM(120),
 		Deep: deepColoursOf(v.Get("deep colours"), c.program.HouseDeep),
 	}
 	if t := v.Get("tempo"); t != nil {
@@ -117,6 +121,7 @@ func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change
 			s.Sections = append(s.Sections, engine.Section{
 				Name: name, Start: s.Length(), Length: length, Note: engine.NoNote, Energy: int8(e.Value.Get("energy").Num(0)),
 				Climb: int8(e.Value.Get("climb").Num(0)), Loop: e.Value.Get("loop").IsYes(false), Spoken: e.Value.Get("spoken").IsYes(false),
+				Sung: e.Value.Get("sung").IsYes(!isInstrumental(name)),
 			})
 		}
 	}
@@ -134,6 +139,11 @@ func Timeline(f *language.File) (engine.Song, language.Problems) {
 	}
 	c.sections(&s, v.Get("sections"), changesOf(v))
 	return s, c.List.Sorted()
+}
+
+// isInstrumental reports whether nobody sings in sections of a name, as a rule.
+func isInstrumental(name string) bool {
+	return slices.Contains([]string{"intro", "outro", "solo", "interlude", "instrumental", "guitar solo", "break"}, position.BaseName(strings.ToLower(name)))
 }
 
 // sectionNotes gives each section its own note, or the next free one upwards from the

@@ -8,12 +8,13 @@ import (
 
 // Ladder has the rig's looks and effects ordered by energy, for drafting songs.
 type Ladder struct {
-	Rungs     []Rung  // by energy, weakest first; at least one
-	Begin     []Level // set with a song's first light, such as fronts and house lights
-	Breath    *Moment // what a beat before a large lift goes to, or nil
-	Breakdown *Moment // for breakdowns, or nil
-	Spoken    *Moment // while someone speaks, or nil
-	End       *Moment // what the song's last bars fade to, or nil
+	Rungs        []Rung  // by energy, weakest first; at least one
+	Begin        []Level // set with a song's first light, such as fronts and house lights
+	Instrumental []Level // set where nobody sings or speaks
+	Breath       *Moment // what a beat before a large lift goes to, or nil
+	Breakdown    *Moment // for breakdowns, or nil
+	Spoken       *Moment // while someone speaks, or nil
+	End          *Moment // what the song's last bars fade to, or nil
 }
 
 // Rung is what a section of an energy looks like.
@@ -47,7 +48,7 @@ func (c *compiler) compileLadder(v *language.Value) *Ladder {
 		return nil
 	}
 	l := &Ladder{
-		Begin: c.wordsOf(v.Get("begin")), Breath: c.moment(v.Get("breath")), Breakdown: c.moment(v.Get("breakdown")),
+		Begin: c.wordsOf(v.Get("begin")), Instrumental: c.wordsOf(v.Get("instrumental")), Breath: c.moment(v.Get("breath")), Breakdown: c.moment(v.Get("breakdown")),
 		Spoken: c.moment(v.Get("spoken")), End: c.moment(v.Get("end")),
 	}
 	seen := map[string]*language.Value{}

@@ -12,23 +12,25 @@ import (
 
 // Show is a compiled show: what the engine plays and where it goes.
 type Show struct {
-	Program       *engine.Program
-	Outputs       Outputs
-	Venue         string
-	Sets          []string      // names of the set lists, in file order
-	Clock         Sources       // what may lead the tempo
-	Power         Power         // what the rig draws
-	Groups        []Group       // in file order
-	Kept          []KeptGroup   // what songs leave alone, in file order
-	Profiles      []Profile     // those of the show by name, then those built in
-	Files         []string      // of the songs, by the engine's index
-	Accepted      []Accepted    // findings that songs accept
-	NotesWritten  []NoteWritten // that show.yaml names itself
-	RigOnly       bool          // looks, songs and sets were not loaded
-	Numberings    []Numbering   // of the sets, in file order; of all songs if there is no set
-	Ladder        *Ladder       // of the looks file, or nil
-	Limits        limits.Set    // by which check judges
-	FacesAudience []int32       // heads that face the audience
+	Program        *engine.Program
+	Outputs        Outputs
+	Venue          string
+	Sets           []string      // names of the set lists, in file order
+	Clock          Sources       // what may lead the tempo
+	Power          Power         // what the rig draws
+	Groups         []Group       // in file order
+	Kept           []KeptGroup   // what songs leave alone, in file order
+	Profiles       []Profile     // those of the show by name, then those built in
+	Files          []string      // of the songs, by the engine's index
+	Accepted       []Accepted    // findings that songs accept
+	NotesWritten   []NoteWritten // that show.yaml names itself
+	RigOnly        bool          // looks, songs and sets were not loaded
+	Numberings     []Numbering   // of the sets, in file order; of all songs if there is no set
+	Ladder         *Ladder       // of the looks file, or nil
+	Limits         limits.Set    // by which check judges
+	FacesAudience  []int32       // heads that face the audience
+	Characters     []Character   // built-in ones, and those of the looks file
+	SongCharacters [][]Character // those that a song's file names, by the engine's index; mostly none
 }
 
 // Sources are the clocks that may lead the tempo: MIDI clock before taps, taps before

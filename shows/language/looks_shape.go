@@ -11,6 +11,7 @@ func looksShape() *shape {
 			optional("send", sendShape(), "What is sent when the look begins, if the cue does not send anything."),
 		}, rule{any: []string{"set", "effects"}}), 1, 0), "States of light by name."),
 		optional("effects", tableOf(name("an effect's name", "slow breathe"), effectShape(), 1, 0), "Waves by name."),
+		optional("characters", tableOf(name("a character", "calm", "late night"), characterShape(), 1, 0), "Tendencies of songs' characters: of the built-in ones, as far as they are to differ, or of your own."),
 		optional("ladder", ladderShape(), "Which looks and effects belong to which energy. Drafts of songs are made from it."),
 	})
 	s.about = "Looks and effects for all songs. Colours are named by their role, so that one look works in every song."
@@ -93,6 +94,23 @@ func effectShape() *shape {
 	)
 }
 
+// characterShape has the tendencies of a song's character.
+func characterShape() *shape {
+	keys := []string{"pace", "paths", "trusses", "fades", "end", "white", "breath", "builds", "effects at once", "effects"}
+	return recordOf([]field{
+		optional("pace", option("slow", "steady", "fast"), "Cycles of effects: long, about two bars, or short ones."),
+		optional("paths", option("symmetric", "wandering"), "Whether effects are the same on the left and the right, or go through the rig."),
+		optional("trusses", option("alike", "apart"), "apart: the front of the stage is darker than the back."),
+		optional("fades", option("long", "short"), "Fades between sections: longer or shorter than the energies ask for."),
+		optional("end", option("held", "faded", "snapped"), "How the song ends: the light stands still on the last chord, fades out with it, or goes out at the end."),
+		optional("white", hexColour(), "The role warm in songs whose palette has none, if the song names the character."),
+		optional("breath", yesNo(), "Whether there is a dark breath before the peak."),
+		optional("builds", yesNo(), "Whether sections grow into stronger ones."),
+		optional("effects at once", whole(1, 8, "a number of effects", 2), "Most effects at once."),
+		optional("effects", effectList(), "The effects that it likes most, in order."),
+	}, rule{any: keys})
+}
+
 func ladderShape() *shape {
 	light := []field{
 		required("look", name("a look", "embers"), "The look."),
@@ -105,6 +123,7 @@ func ladderShape() *shape {
 			required("energy", whole(0, 10, "an energy", 4), "The lowest energy of a section that uses this rung; the next rung's energy ends it."),
 		}, light...)), 1, 64), "The looks of sections, from the calmest to the strongest. Rungs of the same energy are used in turn."),
 		optional("begin", levelsShape(), "Levels that a song's first cue sets, such as front light and house lights, and that are restored after a section that sets others."),
+		optional("instrumental", levelsShape(), "Levels where nobody sings or speaks, such as the front light; those of begin come back where someone does. Default: those of begin."),
 		renamed("pickup", optional("breath", moment, "The light for one beat before a large rise in energy, usually dark. Default: none.")),
 		optional("breakdown", moment, "The light of a breakdown. Default: the rung of its energy."),
 		optional("spoken", moment, "The light while someone speaks. Default: the rung of its energy, without effects."),
