@@ -77,13 +77,16 @@ func (t *cueBuilder) collect(v *language.Value) {
 			t.add(-1, cue, nil, 0)
 			continue
 		}
-		at, fault := position.Find(t.song, place.Text)
+		at, fault := position.FindForCue(t.song, place.Text)
 		if fault != nil {
 			t.c.placeFault(place, fault)
 			t.add(-1, cue, nil, 0)
 			continue
 		}
 		at, pickup := t.pickupOf(at, cue, place)
+		if end := v.Get("after the end"); end != nil && at == t.song.Length() {
+			t.c.At(place, "a second cue at the song's end", fmt.Sprintf("\"after the end\" on line %d is one", end.Line), "")
+		}
 		t.add(at, cue, place, pickup)
 	}
 	if v := v.Get("after the end"); v != nil {

@@ -195,7 +195,7 @@ func (s *songFile) write(now []byte) error {
 
 // printDraft prints what each part of the song looks like, and why.
 func printDraft(out io.Writer, d *draft.Draft) error {
-	fmt.Fprintf(out, "%s\n\n", d.Song)
+	fmt.Fprintf(out, "%s\nCharacter: %s, %s.\n\n", d.Song, d.Character, d.Why)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "section\tenergy\tlook\teffects\tfade\twhy")
 	for _, r := range d.Rows {
@@ -207,7 +207,11 @@ func printDraft(out io.Writer, d *draft.Draft) error {
 		if r.Energy >= 0 {
 			energy = strconv.Itoa(r.Energy)
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", r.At, energy, r.Look, effects, r.Fade, r.Reason)
+		at := r.At
+		if r.In != "" {
+			at += ", " + r.In
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", at, energy, r.Look, effects, r.Fade, r.Reason)
 	}
 	return w.Flush()
 }

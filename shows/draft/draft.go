@@ -18,13 +18,16 @@ var ErrNoLadder = errors.New("looks.yaml has no ladder")
 type Draft struct {
 	Song   string // its name
 	Source []byte // the whole file
-	Rows   []Row  // what it looks like, in the song's order; removed lines of places that are no longer in the song last
+	// Character is what the draft followed, and why: named in the song's file or inferred.
+	Character, Why string
+	Rows           []Row // what it looks like, in the song's order; removed lines of places that are no longer in the song last
 }
 
 // Row is the light at a place of the song, and the reason for it.
 type Row struct {
 	At      string
-	Energy  int // of the section that begins here; -1 where none does
+	In      string // the passes of its section: "" for all, "again" or "pass 3"
+	Energy  int    // of the section that begins here; -1 where none does
 	Look    string
 	Effects []string
 	Fade    string // "": as written
@@ -66,7 +69,7 @@ func newDraft(files fs.FS, file string, tries int) (*Draft, error) {
 	w := best.writer
 	rows := append(w.rows, t.removed(w.cues)...)
 	slices.SortStableFunc(rows, func(a, b Row) int { return cmp.Compare(w.find(a.At), w.find(b.At)) })
-	return &Draft{Song: w.song.song.Name, Source: best.source, Rows: rows}, nil
+	return &Draft{Song: w.song.song.Name, Source: best.source, Character: w.character.Name, Why: w.inferred, Rows: rows}, nil
 }
 
 func errNoRoom(file string) error {

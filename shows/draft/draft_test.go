@@ -61,11 +61,11 @@ func TestGoldenDrafts(t *testing.T) {
 // rowAt returns what a draft says of a place.
 func rowAt(t testing.TB, d *draft.Draft, at string) draft.Row {
 	t.Helper()
-	i := slices.IndexFunc(d.Rows, func(r draft.Row) bool { return r.At == at })
+	i := slices.IndexFunc(d.Rows, func(r draft.Row) bool { return r.At == at && r.In == "" })
 	require.GreaterOrEqual(t, i, 0, "nothing at %q in %v", at, d.Rows)
 	return d.Rows[i]
 }
 
 func hasRow(d *draft.Draft, at string) bool {
-	return slices.ContainsFunc(d.Rows, func(r draft.Row) bool { return r.At == at })
+	return slices.ContainsFunc(d.Rows, func(r draft.Row) bool { return r.At == at && r.In == "" })
 }

@@ -33,7 +33,16 @@ func turns(e *engine.Effect, m engine.Meter, tempo clock.Tempo) float64 {
 // fitting returns the effects that are calm enough for a section at its tempo. Another
 // is replaced by a calmer one that moves the same, from the ladder's rungs of the
 // section's energy downwards, or left out; swaps lists that.
-func (s *song) fitting(i int, names []string) (fit, swaps []string) {
+func (w *writer) fitting(i int, names []string) (fit, swaps []string) {
+	return w.fittingUpTo(i, names, w.most(i))
+}
+
+// fittingUpTo is fitting for so many effects at most.
+func (w *writer) fittingUpTo(i int, names []string, most int) (fit, swaps []string) {
+	s := w.song
+	if len(names) > most {
+		names = names[:most]
+	}
 	for _, name := range names {
 		if s.bears(i, name) {
 			fit = append(fit, name)

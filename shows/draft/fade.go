@@ -13,8 +13,7 @@ const longestFade = 10 * clock.Second
 // fits returns the wanted fade, or the longest shorter one that takes at most half the
 // section and at most longestFade.
 func (s *song) fits(i int, want string) string {
-	fades := []string{"2 bars", "1 bar", "2 beats", "1 beat", "1/2 beat"}
-	for _, f := range fades[slices.Index(fades, want):] {
+	for _, f := range fades()[slices.Index(fades(), want):] {
 		takes := language.LengthOf(f).In(s.meter(i))
 		if 2*takes <= s.song.Sections[i].Length && s.tempo(i).Span(takes) <= longestFade {
 			return f
@@ -24,7 +23,8 @@ func (s *song) fits(i int, want string) string {
 }
 
 // fadeInto returns the fade into a section: bars where it is calm, beats into a lift.
-func (s *song) fadeInto(i int) string {
+func (w *writer) fadeInto(i int) string {
+	s := w.song
 	p := &s.parts[i]
 	want := "2 bars"
 	switch change := s.change(i); {
@@ -44,7 +44,7 @@ func (s *song) fadeInto(i int) string {
 	case p.energy > low:
 		want = "1 bar"
 	}
-	return s.fits(i, want)
+	return s.fits(i, w.mood(want))
 }
 
 // strong is the lowest energy of strong sections, gentle and low the highest of gentle

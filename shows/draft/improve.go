@@ -18,7 +18,8 @@ type attempt struct {
 	source []byte
 	song   *plan.Song
 	// score is 0 if nothing was found. Flat adds 10000; DoesNotFollow, DimPeak, each Alike
-	// and each pair of an inversion 100; a dim peak also adds its lack in L*.
+	// and each pair of an inversion 100; a dim peak also its lack in L*, and energies that
+	// light does not follow well 1 for each hundredth below wellFollowed.
 	score float64
 }
 
@@ -76,7 +77,7 @@ func (m *improver) better(best *attempt) *attempt {
 // walk-in, unless nothing else may be tried.
 func (m *improver) attempt(forced map[int]step) (*attempt, error) {
 	s := newSong(m.show, slices.Index(m.show.Files, m.file))
-	w := &writer{song: s, ladder: m.show.Ladder, climb: newClimb(m.show.Ladder, s), declined: m.text.declined(), earlier: m.text.drafted(), forced: forced}
+	w := newWriter(s, m.text, forced)
 	w.write()
 	out, err := m.text.mergeCues(w.cues, s.find)
 	if err != nil {
@@ -117,6 +118,30 @@ func (a *attempt) rate() {
 	if peak, brighter := a.song.DimPeak(); peak != nil {
 		a.score += brighter.Brightness - peak.Brightness
 	}
+	if rho := a.song.Follows(); rho < wellFollowed {
+		a.score += 100 * (wellFollowed - rho)
+	}
+}
+
+// wellFollowed is the rank correlation of energies and light that a draft tries for.
+const wellFollowed = 0.92
+
+// misplaced returns the two sections whose strengths contradict their energies most;
+// nil if none do, or light follows well enough.
+func (a *attempt) misplaced() (low, high *plan.Section) {
+	if rho := a.song.Follows(); !(rho < wellFollowed) {
+		return nil, nil
+	}
+	worst := 0.0
+	for i := range a.song.Sections {
+		for k := range a.song.Sections {
+			x, y := &a.song.Sections[i], &a.song.Sections[k]
+			if by := x.Strength - y.Strength; x.Energy < y.Energy && by > worst {
+				low, high, worst = x, y, by
+			}
+		}
+	}
+	return low, high
 }
 
 // change is a section that may have another light, a brighter and busier one or a
@@ -146,6 +171,10 @@ func (a *attempt) changes() (list []change) {
 		for _, other := range c.Others {
 			add(other.Index, !c.Weak())
 		}
+	}
+	if low, high := a.misplaced(); low != nil {
+		add(low.Index, false)
+		add(high.Index, true)
 	}
 	for i := range a.song.Findings {
 		f := &a.song.Findings[i]

@@ -16,7 +16,7 @@ func TestAnyLetterBreaksTheSeal(t *testing.T) {
 	line := c.String()
 	at, ok := songtext.PlaceOf(line)
 	require.True(t, ok, "%s is not taken for a drafted line", line)
-	require.Equal(t, "chorus 1", at, "%s is not taken for a drafted line", line)
+	require.Equal(t, spot{At: "chorus 1"}, at, "%s is not taken for a drafted line", line)
 	require.True(t, songtext.Untouched(line, ""), "%s is not taken for a drafted line", line)
 	for i := range line {
 		for _, with := range []string{"", "x", line[i:i+1] + " "} {

@@ -121,7 +121,7 @@ func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, e
 	}
 	over := map[int]string{}     // drafted lines that stay
 	behind := map[int][]string{} // new lines
-	slots := map[string]int{}
+	slots := map[spot]int{}
 	for i := len(t.Lines) - 1; i >= 0; i-- {
 		if t.mine[i] {
 			at, _ := songtext.PlaceOf(strings.TrimSpace(t.Lines[i]))
@@ -135,7 +135,7 @@ func (t *text) mergeCues(cues []Cue, beat func(at string) clock.Beat) ([]byte, e
 	indent := strings.Repeat(" ", f.dash)
 	var fresh []Cue
 	for _, c := range cues {
-		if i, ok := slots[c.At]; ok {
+		if i, ok := slots[c.spot()]; ok {
 			over[i] = indent + c.String() + t.CR
 			stay = append(stay, entry{i, beat(c.At)})
 		} else {

@@ -9,31 +9,47 @@ import (
 
 // moment drafts the cue of a moment of the ladder.
 func (w *writer) moment(m *shows.Moment, at, fade, why string) {
-	p := picture{m.Look, m.Effects}
-	w.add(Cue{At: at, Look: m.Look, Effects: m.Effects, Fade: fade, Set: m.Set, Reason: why}, -1, p)
+	w.addMoment(m, Cue{At: at, Fade: fade, Reason: why})
 }
 
-// breath drafts a beat of the ladder's breath before a large lift into a strong
-// section, unless someone speaks on either side or a person has written cues there.
+func (w *writer) addMoment(m *shows.Moment, c Cue) {
+	c.Look, c.Effects, c.Set = m.Look, m.Effects, m.Set
+	w.add(c, -1, picture{m.Look, m.Effects})
+}
+
+// breath drafts a beat of the ladder's breath before the section that has it.
 func (w *writer) breath(i int) {
-	m, d := w.ladder.Breath, w.change(i)
-	if m == nil || d < LargeLift || w.parts[i].energy < strong || !w.ours(w.parts[i].theirs, w.breathAt(i)) {
+	if i != w.breathAt {
 		return
 	}
-	before := &w.parts[i-1]
-	if before.spoken || w.parts[i].spoken || before.lastBar || before.bars < 2 || w.meter(i-1).Beats() < 2 {
-		return
-	}
-	w.moment(m, w.breathAt(i), "1/2 beat", fmt.Sprintf("dark before a lift of %d", d))
+	w.moment(w.ladder.Breath, breathBefore(w.parts[i].name), "1/2 beat", fmt.Sprintf("dark before a lift of %d", w.change(i)))
 }
 
-// breathAt is the place of the breath before a section.
-func (w *writer) breathAt(i int) string { return w.parts[i].name + " - 1 beat" }
+// breathSection returns the section that has the song's only breath before it: the
+// last of the highest energy with a large lift; -1 if there is none.
+func (w *writer) breathSection() int {
+	if b := w.character.Breath; w.ladder.Breath == nil || b != nil && !*b {
+		return -1
+	}
+	for i := len(w.parts) - 1; i > 0; i-- {
+		before, p := &w.parts[i-1], &w.parts[i]
+		if p.energy < w.peak || w.change(i) < LargeLift || p.energy < strong || !w.ours(p.theirs, spot{At: breathBefore(p.name)}) {
+			continue
+		}
+		if !before.spoken && !p.spoken && !before.lastBar && before.bars >= 2 && w.meter(i-1).Beats() >= 2 {
+			return i
+		}
+	}
+	return -1
+}
+
+// breathBefore is the place of the breath before a section.
+func breathBefore(section string) string { return section + " - 1 beat" }
 
 // ours reports whether a cue may be drafted at a place; byPerson: a person wrote cues
 // of the section. Then only a line that an earlier draft has put there is drafted
 // again: an edit of one line does not take its neighbours away.
-func (w *writer) ours(byPerson bool, at string) bool { return !byPerson || w.earlier[at] }
+func (w *writer) ours(byPerson bool, at spot) bool { return !byPerson || w.earlier[at] }
 
 const (
 	longChange = 12 // least bars of a section that changes on the way
@@ -56,7 +72,7 @@ func (w *writer) changes(i int) {
 	}
 	for n, bar := range turnsOf(part.bars) {
 		at := fmt.Sprintf("%s, bar %d", part.name, bar)
-		if !w.ours(part.theirs || part.inside, at) {
+		if !w.ours(part.theirs || part.inside, spot{At: at}) {
 			continue
 		}
 		p := part.look
@@ -121,7 +137,7 @@ func (w *writer) mixed(colours, rest []string) (list []string) {
 }
 
 func (w *writer) addEffects(at string, p picture, fade, why string) {
-	if w.declined[at] {
+	if w.declined[spot{At: at}] {
 		return
 	}
 	w.cues = append(w.cues, Cue{At: at, Effects: p.effects, Fade: fade, Reason: why})
@@ -139,12 +155,25 @@ func turnsOf(bars int) (list []int) {
 	return list
 }
 
-// ending drafts the fade at the song's end: over a beat where it is strong, over bars
-// where it is calm.
+// ending drafts the song's end, which is never dark before it: a fade that lands on it,
+// over a beat where the song is strong and over bars where it is calm; a snap at it; or
+// the last light, which stands still for the last bar.
 func (w *writer) ending() {
 	m, i := w.ladder.End, len(w.parts)-1
 	p := &w.parts[i]
-	if m == nil || p.spoken || p.lastBar || w.ends() {
+	if p.spoken || p.lastBar || w.ends() {
+		return
+	}
+	switch {
+	case w.character.End == "held":
+		if still := (picture{look: p.look.look}); len(w.last.effects) > 0 && p.bars >= 2 {
+			w.addEffects(p.name+" end - 1 bar", still, w.fits(i, "2 beats"), "held on the last chord")
+		}
+		return
+	case m == nil:
+		return
+	case w.character.End == "snapped":
+		w.addMoment(m, Cue{At: p.name + " end", Fade: "snap", Reason: "the song ends"})
 		return
 	}
 	fade := "1 bar"
@@ -158,7 +187,7 @@ func (w *writer) ending() {
 	if fade == "snap" {
 		return
 	}
-	w.moment(m, p.name+" end - "+fade, fade, "the song ends")
+	w.addMoment(m, Cue{At: p.name + " end", Fade: fade, Lands: true, Reason: "the song ends"})
 }
 
 // ends reports whether a person wrote a cue at the song's end.

@@ -37,6 +37,8 @@ type climb struct {
 	at    map[int]step   // by energy
 	turn  map[string]int // by rung and name: which of several rungs of an energy
 	taken []int          // how many names a rung has
+
+	instead map[string]string // effects of the character, by the ladder's
 }
 
 func newClimb(l *shows.Ladder, s *song) *climb {
@@ -111,7 +113,19 @@ func (c *climb) picture(s step, name string) picture {
 		}
 		p.effects = union(r.Effects, c.others(other, r.Effects))
 	}
+	p.effects = c.suited(p.effects)
 	return p
+}
+
+// suited returns the character's effects for the ladder's.
+func (c *climb) suited(names []string) (list []string) {
+	for _, name := range names {
+		if other, ok := c.instead[name]; ok {
+			name = other
+		}
+		list = union(list, []string{name})
+	}
+	return list
 }
 
 // others returns the first effects of a rung that differ from some.

@@ -17,6 +17,7 @@ type part struct {
 	energy    int
 	bars      int
 	spoken    bool
+	sung      bool
 	breakdown bool
 	theirs    bool // a person wrote its first light
 	inside    bool // a person wrote cues in it, but for its last bar
@@ -28,17 +29,18 @@ type part struct {
 // song is a song and what people have written in it.
 type song struct {
 	show  *shows.Show
+	index int32 // in Program.Songs
 	song  *engine.Song
 	parts []part
 	peak  int // the highest energy of sections that are neither spoken nor breakdowns
 }
 
 func newSong(show *shows.Show, index int) *song {
-	s := &song{show: show, song: &show.Program.Songs[index], peak: -1}
+	s := &song{show: show, index: int32(index), song: &show.Program.Songs[index], peak: -1}
 	for i := range s.song.Sections {
 		sec := &s.song.Sections[i]
 		p := part{
-			name: sec.Name, energy: int(sec.Energy), spoken: sec.Spoken, bars: s.bars(i),
+			name: sec.Name, energy: int(sec.Energy), spoken: sec.Spoken, sung: sec.Sung, bars: s.bars(i),
 			breakdown: isBreakdown(sec.Name),
 		}
 		s.parts = append(s.parts, p)
@@ -112,7 +114,7 @@ func (s *song) beatsAMinute(i int) string {
 
 // find returns the beat of a place in the song; the song's end if there is none.
 func (s *song) find(at string) clock.Beat {
-	b, fault := position.Find(s.song, at)
+	b, fault := position.FindForCue(s.song, at)
 	if fault != nil {
 		return s.song.Length()
 	}

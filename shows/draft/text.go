@@ -81,8 +81,8 @@ func (t *text) items(from int) bool {
 }
 
 // drafted lists the places of drafted lines that nobody has changed.
-func (t *text) drafted() map[string]bool {
-	places := map[string]bool{}
+func (t *text) drafted() map[spot]bool {
+	places := map[spot]bool{}
 	for i, mine := range t.mine {
 		if mine {
 			at, _ := songtext.PlaceOf(strings.TrimLeft(t.Lines[i], " "))
@@ -100,8 +100,8 @@ func (t *text) removed(cues []Cue) (rows []Row) {
 			continue
 		}
 		at, _ := songtext.PlaceOf(strings.TrimLeft(strings.TrimSuffix(t.Lines[i], "\r"), " "))
-		if !slices.ContainsFunc(cues, func(c Cue) bool { return c.At == at }) {
-			rows = append(rows, Row{At: at, Energy: -1, Reason: "taken out; it was drafted for: " + reasonOf(t.Lines[i]), Removed: true})
+		if !slices.ContainsFunc(cues, func(c Cue) bool { return c.spot() == at }) {
+			rows = append(rows, Row{At: at.At, In: at.In, Energy: -1, Reason: "taken out; it was drafted for: " + reasonOf(t.Lines[i]), Removed: true})
 		}
 	}
 	return rows
@@ -117,8 +117,8 @@ func reasonOf(line string) string {
 }
 
 // declined lists the places of drafted lines that are commented out.
-func (t *text) declined() map[string]bool {
-	places := map[string]bool{}
+func (t *text) declined() map[spot]bool {
+	places := map[spot]bool{}
 	for _, line := range t.Lines {
 		if m := declined.FindStringSubmatch(strings.TrimSuffix(line, "\r")); m != nil {
 			if at, ok := songtext.PlaceOf(m[1]); ok {

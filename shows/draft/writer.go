@@ -13,14 +13,28 @@ type writer struct {
 	*song
 	ladder   *shows.Ladder
 	climb    *climb
-	declined map[string]bool
-	earlier  map[string]bool // places of an earlier draft's lines that nobody has changed
+	declined map[spot]bool
+	earlier  map[spot]bool // places of an earlier draft's lines that nobody has changed
 
-	forced  map[int]step // lights of sections that were found by measuring
-	cues    []Cue
-	rows    []Row
-	last    picture // the light at the end of the section before
-	restore bool    // levels under begin have to be set again
+	character shows.Character
+	inferred  string // why it is that
+	trusses   []truss
+	breathAt  int // the section that has a breath before it, or -1
+
+	forced map[int]step // lights of sections that were found by measuring
+	cues   []Cue
+	rows   []Row
+	last   picture       // the light at the end of the section before
+	kept   []shows.Level // of kept groups, as drafted last
+}
+
+func newWriter(s *song, t *text, forced map[int]step) *writer {
+	w := &writer{song: s, ladder: s.show.Ladder, climb: newClimb(s.show.Ladder, s), declined: t.declined(), earlier: t.drafted(), forced: forced}
+	w.character, w.inferred = s.character()
+	w.climb.instead = s.motions(w.ladder, w.character)
+	w.trusses = trussesOf(s.show)
+	w.breathAt = w.breathSection()
+	return w
 }
 
 func (w *writer) write() {
@@ -30,7 +44,8 @@ func (w *writer) write() {
 		w.breath(i)
 		if p.theirs {
 			w.rows = append(w.rows, Row{At: p.name, Energy: p.energy, Look: p.look.look, Effects: p.look.effects, Reason: "yours", Theirs: true})
-			w.last, w.restore = p.look, false
+			w.last = p.look
+			w.laterPasses(i, Cue{At: p.name, Look: p.look.look, Effects: p.look.effects, Fade: w.fadeInto(i)})
 			w.changes(i)
 			continue
 		}
@@ -42,12 +57,12 @@ func (w *writer) write() {
 
 // add drafts a cue, unless its line was commented out.
 func (w *writer) add(c Cue, energy int, p picture) {
-	if w.declined[c.At] {
+	if w.declined[c.spot()] {
 		return
 	}
 	c.Own = c.Look == "" && len(c.Effects) == 0 || c.Look != "" && slices.Equal(c.Effects, w.ownEffects(c.Look))
 	w.cues = append(w.cues, c)
-	w.rows = append(w.rows, Row{At: c.At, Energy: energy, Look: p.look, Effects: p.effects, Fade: c.Fade, Reason: c.Reason})
+	w.rows = append(w.rows, Row{At: c.At, In: c.In, Energy: energy, Look: p.look, Effects: p.effects, Fade: c.Fade, Reason: c.Reason})
 }
 
 func (w *writer) ownEffects(look string) []string {
@@ -63,16 +78,32 @@ func (w *writer) ownEffects(look string) []string {
 func (w *writer) section(i int) {
 	part := &w.parts[i]
 	p, set, why := w.choose(i)
-	fit, swaps := w.fitting(i, p.effects)
-	p.effects = fit
+	var swaps []string
+	p.effects, swaps = w.fitting(i, p.effects)
 	part.look, w.last = p, p
-	levels := set
-	if i == 0 || w.restore {
-		levels = over(w.ladder.Begin, set)
+	if len(set) == 0 && !part.sung && !part.spoken {
+		set = w.ladder.Instrumental
 	}
-	w.restore = len(set) > 0
-	c := Cue{At: part.name, Look: p.look, Effects: p.effects, Fade: w.fadeInto(i), Set: levels, Reason: why + w.swapped(i, swaps)}
+	levels := w.changed(over(w.ladder.Begin, set))
+	joined, held := w.joined(i)
+	build, grows := w.buildOf(i, p)
+	c := Cue{
+		At: part.name, Look: p.look, Effects: p.effects, Fade: w.fadeInto(i), Build: build,
+		Set: over(levels, w.trussLevels(p.look, joined)), Reason: why + held + grows + w.swapped(i, swaps),
+	}
 	w.add(c, part.energy, p)
+	w.laterPasses(i, c)
+}
+
+// changed returns the levels of kept groups that are not as they were drafted last.
+func (w *writer) changed(levels []shows.Level) (list []shows.Level) {
+	for _, l := range levels {
+		if !slices.ContainsFunc(w.kept, func(have shows.Level) bool { return have.On == l.On && slices.Equal(have.Values, l.Values) }) {
+			list = append(list, l)
+		}
+	}
+	w.kept = over(w.kept, levels)
+	return list
 }
 
 // over returns levels with others over them, which count where both have a group.

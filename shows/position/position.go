@@ -83,6 +83,17 @@ func Find(song *engine.Song, text string) (clock.Beat, *Fault) {
 	return at, nil
 }
 
+// FindForCue is [Find] for a cue: the place may be the song's end too, as "outro end".
+func FindForCue(song *engine.Song, text string) (clock.Beat, *Fault) {
+	at, fault := Find(song, text)
+	if fault != nil {
+		if end, missing := FindBar(song, text); missing == nil && end == song.Length() {
+			return end, nil
+		}
+	}
+	return at, fault
+}
+
 // FindBar is [Find] without a length before or after; the place may be the song's
 // end.
 func FindBar(song *engine.Song, place string) (clock.Beat, *Fault) {

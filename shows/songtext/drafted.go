@@ -32,7 +32,7 @@ func sum(text string) string {
 
 var (
 	seal  = regexp.MustCompile(`^(.*) \(([a-z2-9]{5})\)$`)
-	cueAt = regexp.MustCompile(`^- \{at: (?:"([^"]*)"|([^,}"]*))[,}].*  # drafted: `)
+	cueAt = regexp.MustCompile(`^- \{at: (?:"([^"]*)"|([^,}"]*))(?:, in: ([a-z0-9 ]+))?[,}].*  # drafted: `)
 )
 
 // Unsealed returns a line without its check sum, and the sum.
@@ -50,13 +50,19 @@ func Untouched(line, salt string) bool {
 	return ok && strings.Contains(without, Mark) && sum(without+salt) == have
 }
 
+// Place is where a drafted line's cue is.
+type Place struct {
+	At string // as cues have it
+	In string // the passes of its section: "" for all, "again" or "pass 3"
+}
+
 // PlaceOf returns the place of a drafted line's cue; ok: it is a drafted line.
-func PlaceOf(line string) (at string, ok bool) {
+func PlaceOf(line string) (at Place, ok bool) {
 	m := cueAt.FindStringSubmatch(line)
 	if m == nil {
-		return "", false
+		return Place{}, false
 	}
-	return m[1] + m[2], true
+	return Place{m[1] + m[2], m[3]}, true
 }
 
 // Moved returns a drafted line for another place. ok is false if the line, without

@@ -1,0 +1,128 @@
+package draft
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"tactus/engine"
+	"tactus/shows"
+	"tactus/shows/position"
+)
+
+// later returns how many sections of the same name and energy come later in the song.
+func (w *writer) later(i int) (n int) {
+	for k := i + 1; k < len(w.parts); k++ {
+		if w.repeats(i, k) {
+			n++
+		}
+	}
+	return n
+}
+
+// repeats reports whether a section is another's repeat: it has its name, its energy
+// and a drafted light.
+func (w *writer) repeats(i, k int) bool {
+	a, b := &w.parts[i], &w.parts[k]
+	return a.energy == b.energy && position.BaseName(a.name) == position.BaseName(b.name) && !b.spoken && !b.theirs && !b.breakdown
+}
+
+// mostHeld is how many trusses wait at most for a later repeat of a section.
+const mostHeld = 2
+
+// joined returns how many trusses have their full light in a section, and what there is
+// to say of it. In a strong section that comes again, one waits for each repeat, so that
+// every one tops the one before.
+func (w *writer) joined(i int) (n int, why string) {
+	n = len(w.trusses)
+	if p := &w.parts[i]; p.energy < strong || p.spoken || p.breakdown || n == 0 {
+		return n, ""
+	}
+	held := min(w.later(i), mostHeld, n-1)
+	if held == 0 {
+		return n, ""
+	}
+	return n - held, fmt.Sprintf("; %d of %d trusses wait for the next", held, n)
+}
+
+const (
+	heldLevel  = 0.5 // of its level, for a truss that waits
+	apartLevel = 0.5 // of its level, for the front of the stage if trusses are to be apart
+)
+
+// trussLevels returns the levels of trusses that differ from a look's: of those that
+// wait, which are the smallest ones, and of the front half where the character has
+// trusses apart.
+func (w *writer) trussLevels(look string, joined int) (levels []shows.Level) {
+	cue := w.lookCalled(look)
+	if cue == nil {
+		return nil
+	}
+	bySize := slices.Clone(w.trusses)
+	slices.SortStableFunc(bySize, func(a, b truss) int { return len(b.heads) - len(a.heads) })
+	for k := range w.trusses {
+		t := &w.trusses[k]
+		share := 1.0
+		if slices.IndexFunc(bySize, func(o truss) bool { return o.name == t.name }) >= joined {
+			share *= heldLevel
+		}
+		middle := (w.trusses[0].depth + w.trusses[len(w.trusses)-1].depth) / 2
+		if w.character.Trusses == "apart" && t.depth < middle {
+			share *= apartLevel
+		}
+		level, ok := levelIn(cue, t)
+		if !ok || share == 1 {
+			continue
+		}
+		percent := max(1, math.Round(float64(100*level*share)))
+		levels = append(levels, shows.Level{On: t.name, Values: []shows.Word{{Key: "intensity", Text: fmt.Sprintf("%.0f %%", percent)}}})
+	}
+	return levels
+}
+
+func (w *writer) lookCalled(name string) *engine.Cue {
+	for i := range w.show.Program.Looks {
+		if c := &w.show.Program.Looks[i]; c.Name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// laterPasses drafts what a strong section looks like when it is played again unplanned:
+// the next truss joins, then effects of the next rung, up to pass 3.
+func (w *writer) laterPasses(i int, c Cue) {
+	part := &w.parts[i]
+	if part.energy < strong || part.spoken || part.breakdown || part.energy < w.peak && !w.comesTwice(i) {
+		return
+	}
+	joined, _ := w.joined(i)
+	last, own := c, part.look.effects
+	for n, in := range []string{"again", "pass 3"} {
+		next := c
+		next.In, next.Build, next.Reason = in, "", "more when it is played again"
+		more := joined + n + 1
+		if over := more - len(w.trusses); over > 0 {
+			wide, _ := w.fittingUpTo(i, union(own, w.climb.picture(step{part.step.rung, full}, part.name).effects), w.most(i)+1)
+			next.Effects = wide
+		}
+		if !w.ours(part.theirs, next.spot()) {
+			return
+		}
+		next.Set = w.trussLevels(c.Look, min(more, len(w.trusses)))
+		if slices.Equal(next.Effects, last.Effects) && slices.EqualFunc(next.Set, last.Set, sameLevel) {
+			return
+		}
+		w.add(next, -1, picture{next.Look, next.Effects})
+		last = next
+	}
+}
+
+// comesTwice reports whether the song has another section of the same name.
+func (w *writer) comesTwice(i int) bool {
+	return slices.ContainsFunc(w.parts, func(p part) bool {
+		return p.name != w.parts[i].name && position.BaseName(p.name) == position.BaseName(w.parts[i].name)
+	})
+}
+
+func sameLevel(a, b shows.Level) bool { return a.On == b.On && slices.Equal(a.Values, b.Values) }
