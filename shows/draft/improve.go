@@ -124,7 +124,7 @@ func (a *attempt) rate() {
 }
 
 // wellFollowed is the rank correlation of energies and light that a draft tries for.
-const wellFollowed = 0.92
+const wellFollowed = 0.9
 
 // misplaced returns the two sections whose strengths contradict their energies most;
 // nil if none do, or light follows well enough.

@@ -103,7 +103,8 @@ func TestLongSectionsChange(t *testing.T) {
 
 // Energies that share a rung are told apart, and the top waits for the peak.
 func TestClimb(t *testing.T) {
-	d := yardDraft(t, plainHead, "verse 8 3", "chorus 8 6", "verse 8 4", "chorus 8 7", "bridge 8 3", "chorus 8 8", "chorus 8 8")
+	d, err := draft.Unmeasured(showtest.Yard(songOf(plainHead, "verse 8 3", "chorus 8 6", "verse 8 4", "chorus 8 7", "bridge 8 3", "chorus 8 8", "chorus 8 8")), "songs/new.yaml")
+	require.NoError(t, err)
 	looks := map[string]string{}
 	for _, r := range d.Rows {
 		if r.In != "" {
