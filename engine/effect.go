@@ -31,7 +31,8 @@ func BlendByName(name string) (Blend, bool) { return byName[Blend](blendNames[:]
 // BlendNames returns the names in order.
 func BlendNames() []string { return blendNames[:] }
 
-func (b Blend) apply(v, w, depth float64) float64 {
+// Apply returns the value that a wave at w, with a depth, makes of v; all 0..1.
+func (b Blend) Apply(v, w, depth float64) float64 {
 	switch b {
 	case Scale:
 		return v * (1 - float64(depth*(1-w)))
@@ -75,9 +76,9 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
 			v := &light[h][e.Param]
 			if turns { // -1..1; blends work on 0..1
-				*v = float64(2*e.Blend.apply((*v+1)/2, w, depth)) - 1
+				*v = float64(2*e.Blend.Apply((*v+1)/2, w, depth)) - 1
 			} else {
-				*v = e.Blend.apply(*v, w, depth)
+				*v = e.Blend.Apply(*v, w, depth)
 			}
 		}
 		return
@@ -93,8 +94,8 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 			s.SetColour(s.Colour().Mix(c, depth))
 			continue
 		}
-		s[fixtures.Red] = e.Blend.apply(s[fixtures.Red], c[0], depth)
-		s[fixtures.Green] = e.Blend.apply(s[fixtures.Green], c[1], depth)
-		s[fixtures.Blue] = e.Blend.apply(s[fixtures.Blue], c[2], depth)
+		s[fixtures.Red] = e.Blend.Apply(s[fixtures.Red], c[0], depth)
+		s[fixtures.Green] = e.Blend.Apply(s[fixtures.Green], c[1], depth)
+		s[fixtures.Blue] = e.Blend.Apply(s[fixtures.Blue], c[2], depth)
 	}
 }

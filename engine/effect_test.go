@@ -34,11 +34,11 @@ func TestBlends(t *testing.T) {
 		{Swing, 0.1, 0, 1, 0},
 	}
 	for _, c := range cases {
-		got := c.blend.apply(c.v, c.w, c.depth)
+		got := c.blend.Apply(c.v, c.w, c.depth)
 		assert.True(t, near(got, c.want), "%s of %v with wave %v at depth %v: %v, want %v", c.blend, c.v, c.w, c.depth, got, c.want)
 	}
 	for b := range NumBlends {
-		got := b.apply(0.37, 0.9, 0)
+		got := b.Apply(0.37, 0.9, 0)
 		assert.True(t, near(got, 0.37), "%s at depth 0 changes the look: %v", b, got)
 	}
 }

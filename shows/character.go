@@ -38,11 +38,11 @@ func builtInCharacters(rigWhite fixtures.XY) []Character {
 	return []Character{
 		{Name: "plain"},
 		{Name: "calm", Pace: "slow", Paths: "symmetric", Trusses: "alike", Fades: "long", End: "faded", White: white(2900), Breath: &no, Builds: &yes, AtMost: 2},
-		{Name: "driving", Pace: "fast", Paths: "symmetric", Trusses: "apart", Fades: "short", End: "snapped", White: white(5600), Breath: &yes, Builds: &yes},
+		{Name: "driving", Pace: "fast", Paths: "symmetric", Trusses: "apart", Fades: "short", End: "snapped", White: white(5600), Breath: &no, Builds: &yes},
 		{Name: "spare", Pace: "slow", Paths: "wandering", Trusses: "apart", Fades: "long", End: "held", White: white(4300), Breath: &no, Builds: &no, AtMost: 1},
 		{Name: "triumphant", Pace: "steady", Paths: "symmetric", Trusses: "alike", Fades: "short", End: "held", White: white(3600), Breath: &yes, Builds: &yes},
 		{Name: "playful", Pace: "fast", Paths: "wandering", Trusses: "alike", Fades: "short", End: "snapped", White: white(3200), Breath: &no, Builds: &no, AtMost: 3},
-		{Name: "stormy", Pace: "steady", Paths: "wandering", Trusses: "apart", End: "faded", White: white(6500), Breath: &yes, Builds: &yes},
+		{Name: "stormy", Pace: "steady", Paths: "wandering", Trusses: "apart", Fades: "short", End: "faded", White: white(6500), Breath: &yes, Builds: &yes},
 	}
 }
 

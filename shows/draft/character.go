@@ -94,7 +94,7 @@ func (w *writer) most(i int) int {
 	if w.character.AtMost > 0 {
 		n = min(n, w.character.AtMost)
 	}
-	return n
+	return max(0, n-w.forced.fewer[i])
 }
 
 // buildOf returns the build of a section: it grows into a stronger one, and a fall ebbs.

@@ -44,7 +44,11 @@ func (w *writer) fadeInto(i int) string {
 	case p.energy > low:
 		want = "1 bar"
 	}
-	return s.fits(i, w.mood(want))
+	fade := s.fits(i, w.mood(want))
+	if want != fade && fade != "snap" && 4*language.LengthOf(fade).In(s.meter(i)) > s.song.Sections[i].Length {
+		return s.fits(i, want) // longer than the energies ask for only where there is room
+	}
+	return fade
 }
 
 // strong is the lowest energy of strong sections, gentle and low the highest of gentle

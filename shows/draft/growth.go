@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"tactus/engine"
 	"tactus/shows"
 	"tactus/shows/position"
 )
@@ -35,7 +34,7 @@ const mostHeld = 2
 // every one tops the one before.
 func (w *writer) joined(i int) (n int, why string) {
 	n = len(w.trusses)
-	if p := &w.parts[i]; p.energy < strong || p.spoken || p.breakdown || n == 0 {
+	if p := &w.parts[i]; p.energy < strong || p.spoken || p.breakdown || n < 2 {
 		return n, ""
 	}
 	held := min(w.later(i), mostHeld, n-1)
@@ -47,14 +46,21 @@ func (w *writer) joined(i int) (n int, why string) {
 
 const (
 	heldLevel  = 0.5 // of its level, for a truss that waits
-	apartLevel = 0.5 // of its level, for the front of the stage if trusses are to be apart
+	apartLevel = 0.35 // of its level, for the front of the stage if trusses are to be apart
 )
 
 // trussLevels returns the levels of trusses that differ from a look's: of those that
 // wait, which are the smallest ones, and of the front half where the character has
 // trusses apart.
-func (w *writer) trussLevels(look string, joined int) (levels []shows.Level) {
-	cue := w.lookCalled(look)
+//
+// All are scaled, so that the section is no brighter than its energy may be, and as far
+// as measuring asks for.
+func (w *writer) trussLevels(i int, p picture, joined int) (levels []shows.Level) {
+	cue := w.lookCalled(p.look)
+	scale := w.balance.scale(w.parts[i].energy, p)
+	if dim, ok := w.forced.dims[i]; ok {
+		scale *= dim
+	}
 	if cue == nil {
 		return nil
 	}
@@ -62,31 +68,22 @@ func (w *writer) trussLevels(look string, joined int) (levels []shows.Level) {
 	slices.SortStableFunc(bySize, func(a, b truss) int { return len(b.heads) - len(a.heads) })
 	for k := range w.trusses {
 		t := &w.trusses[k]
-		share := 1.0
+		share := scale
 		if slices.IndexFunc(bySize, func(o truss) bool { return o.name == t.name }) >= joined {
 			share *= heldLevel
 		}
 		middle := (w.trusses[0].depth + w.trusses[len(w.trusses)-1].depth) / 2
-		if w.character.Trusses == "apart" && t.depth < middle {
+		if w.character.Trusses == "apart" && t.depth < middle-0.1 {
 			share *= apartLevel
 		}
 		level, ok := levelIn(cue, t)
-		if !ok || share == 1 {
+		if !ok || level == 0 || share == 1 {
 			continue
 		}
 		percent := max(1, math.Round(float64(100*level*share)))
 		levels = append(levels, shows.Level{On: t.name, Values: []shows.Word{{Key: "intensity", Text: fmt.Sprintf("%.0f %%", percent)}}})
 	}
 	return levels
-}
-
-func (w *writer) lookCalled(name string) *engine.Cue {
-	for i := range w.show.Program.Looks {
-		if c := &w.show.Program.Looks[i]; c.Name == name {
-			return c
-		}
-	}
-	return nil
 }
 
 // laterPasses drafts what a strong section looks like when it is played again unplanned:
@@ -109,7 +106,7 @@ func (w *writer) laterPasses(i int, c Cue) {
 		if !w.ours(part.theirs, next.spot()) {
 			return
 		}
-		next.Set = w.trussLevels(c.Look, min(more, len(w.trusses)))
+		next.Set = w.trussLevels(i, part.look, min(more, len(w.trusses)))
 		if slices.Equal(next.Effects, last.Effects) && slices.EqualFunc(next.Set, last.Set, sameLevel) {
 			return
 		}

@@ -1,8 +1,11 @@
 package draft
 
 import (
+	"cmp"
 	"context"
 	"io/fs"
+	"maps"
+	"math"
 	"slices"
 
 	"tactus/shows"
@@ -17,7 +20,7 @@ type attempt struct {
 	writer *writer
 	source []byte
 	song   *plan.Song
-	// score is 0 if nothing was found. Flat adds 10000; DoesNotFollow, DimPeak, each Alike
+	// score is 0 if nothing was found. Flat adds 10000, less 100 times the span of strength; every other kind that lights can mend
 	// and each pair of an inversion 100; a dim peak also its lack in L*, and energies that
 	// light does not follow well 1 for each hundredth below wellFollowed.
 	score float64
@@ -36,7 +39,7 @@ type improver struct {
 // best returns the draft with the fewest findings. A try that is no better than the
 // best so far is dropped.
 func (m *improver) best() (*attempt, error) {
-	best, err := m.attempt(nil)
+	best, err := m.attempt(adjustments{})
 	if err != nil {
 		return nil, err
 	}
@@ -54,18 +57,12 @@ func (m *improver) best() (*attempt, error) {
 // or nil.
 func (m *improver) better(best *attempt) *attempt {
 	for _, c := range best.changes() {
-		for _, s := range best.writer.nearby(c.section, c.up) {
+		for _, other := range best.writer.alternatives(c) {
 			if m.tries == 0 {
 				return nil
 			}
 			m.tries--
-			forced := map[int]step{c.section: s}
-			for i, old := range best.writer.forced {
-				if i != c.section {
-					forced[i] = old
-				}
-			}
-			if a, err := m.attempt(forced); err == nil && a.score < best.score {
+			if a, err := m.attempt(other); err == nil && a.score < best.score {
 				return a
 			}
 		}
@@ -73,9 +70,59 @@ func (m *improver) better(best *attempt) *attempt {
 	return nil
 }
 
+// adjustments are what measuring asks for, by section: another step of the ladder, and a
+// share of its level, 0..1, to which its light is dimmed, and effects that it does without.
+type adjustments struct {
+	steps map[int]step
+	dims  map[int]float64
+	fewer map[int]int
+}
+
+// adjusted returns a copy of a map with another value for a section.
+func adjusted[V any](values map[int]V, section int, v V) map[int]V {
+	next := map[int]V{}
+	maps.Copy(next, values)
+	next[section] = v
+	return next
+}
+
+// alternatives lists the present adjustments with another one for a section: a section
+// that is to be weaker is dimmed first, by as much as it is too strong; then nearby
+// steps.
+func (w *writer) alternatives(c change) (list []adjustments) {
+	now := w.forced
+	if c.by > 0 && len(w.trusses) > 0 {
+		old, ok := now.dims[c.section]
+		if !ok {
+			old = 1
+		}
+		if dim := old * dimmedBy(c.lightness, c.by); dim > leastDim {
+			list = append(list, adjustments{now.steps, adjusted(now.dims, c.section, dim), now.fewer})
+		}
+	}
+	if n := now.fewer[c.section]; c.busy && n < len(w.parts[c.section].look.effects) {
+		list = append(list, adjustments{now.steps, now.dims, adjusted(now.fewer, c.section, n+1)})
+	}
+	for _, s := range w.nearby(c.section, c.up) {
+		list = append(list, adjustments{adjusted(now.steps, c.section, s), now.dims, now.fewer})
+	}
+	return list
+}
+
+// leastDim is how far a section is dimmed at most.
+const leastDim = 0.3
+
+// dimmedBy returns the share of the light of a section of a lightness (L*) that makes it
+// weaker by so much of strength, and a little more: most of strength is lightness.
+func dimmedBy(lightness, strength float64) float64 {
+	const each, more = 11, 1.5                                                  // L* for a strength of 1; L*
+	light := func(l float64) float64 { return math.Pow((max(8, l)+16)/116, 3) } // CIE 15, above L* 8
+	return light(lightness-each*strength-more) / light(lightness)
+}
+
 // attempt drafts the song with some sections' lights given, and measures it after the
 // walk-in, unless nothing else may be tried.
-func (m *improver) attempt(forced map[int]step) (*attempt, error) {
+func (m *improver) attempt(forced adjustments) (*attempt, error) {
 	s := newSong(m.show, slices.Index(m.show.Files, m.file))
 	w := newWriter(s, m.text, forced)
 	w.write()
@@ -88,7 +135,7 @@ func (m *improver) attempt(forced map[int]step) (*attempt, error) {
 		return nil, errNoRoom(m.file)
 	}
 	a := &attempt{writer: w, source: out}
-	if m.tries == 0 && forced == nil {
+	if m.tries == 0 && forced.steps == nil && forced.dims == nil && forced.fewer == nil {
 		return a, nil // nothing else would be tried
 	}
 	index := int32(slices.Index(show.Files, m.file))
@@ -107,8 +154,8 @@ func (a *attempt) rate() {
 	for i := range a.song.Findings {
 		switch f := &a.song.Findings[i]; f.Kind {
 		case plan.Flat: // never taken for fewer inversions
-			a.score += 10000
-		case plan.DoesNotFollow, plan.DimPeak, plan.Alike:
+			a.score += 10000 - 100*a.span()
+		case plan.DoesNotFollow, plan.DimPeak, plan.Alike, plan.TooBusy, plan.Crowded, plan.AgainstBeat, plan.FacesFlicker:
 			a.score += 100
 		}
 	}
@@ -118,74 +165,116 @@ func (a *attempt) rate() {
 	if peak, brighter := a.song.DimPeak(); peak != nil {
 		a.score += brighter.Brightness - peak.Brightness
 	}
-	if rho := a.song.Follows(); rho < wellFollowed {
-		a.score += 100 * (wellFollowed - rho)
+	if a.misplaced() != nil {
+		a.score += 100 * (wellFollowed - a.song.Follows())
 	}
+}
+
+// span is the difference in strength of the strongest and the weakest section.
+func (a *attempt) span() float64 {
+	low, high := 10., 0.
+	for i := range a.song.Sections {
+		low, high = min(low, a.song.Sections[i].Strength), max(high, a.song.Sections[i].Strength)
+	}
+	return high - low
 }
 
 // wellFollowed is the rank correlation of energies and light that a draft tries for.
 const wellFollowed = 0.9
 
-// misplaced returns the two sections whose strengths contradict their energies most;
-// nil if none do, or light follows well enough.
-func (a *attempt) misplaced() (low, high *plan.Section) {
+// misplacedPair is a section that is stronger than one of more energy.
+type misplacedPair struct{ low, high *plan.Section }
+
+// misplaced lists the sections whose strengths contradict their energies, the worst
+// first; none if light follows well enough.
+func (a *attempt) misplaced() (list []misplacedPair) {
 	if rho := a.song.Follows(); !(rho < wellFollowed) {
-		return nil, nil
+		return nil
 	}
-	worst := 0.0
 	for i := range a.song.Sections {
 		for k := range a.song.Sections {
-			x, y := &a.song.Sections[i], &a.song.Sections[k]
-			if by := x.Strength - y.Strength; x.Energy < y.Energy && by > worst {
-				low, high, worst = x, y, by
+			low, high := &a.song.Sections[i], &a.song.Sections[k]
+			if low.Energy < high.Energy && low.Strength > high.Strength {
+				list = append(list, misplacedPair{low, high})
 			}
 		}
 	}
-	return low, high
+	slices.SortStableFunc(list, func(a, b misplacedPair) int {
+		return cmp.Compare(b.low.Strength-b.high.Strength, a.low.Strength-a.high.Strength)
+	})
+	return list
 }
+
+// alikeBy is the strength by which one of two sections that look alike is made weaker.
+const alikeBy = 0.4
 
 // change is a section that may have another light, a brighter and busier one or a
 // calmer one.
 type change struct {
-	section int
-	up      bool
+	section   int
+	up        bool
+	by        float64 // of strength that it is too strong; 0: not known, or it is too weak
+	lightness float64 // L* of the section
+	busy      bool    // it has too many effects, or one that does not suit it
 }
 
 // changes lists the sections that the findings are about, as far as they are drafted:
 // those that outshine the peak, the peak, those of inversions, and two that look alike.
 func (a *attempt) changes() (list []change) {
-	add := func(section int32, up bool) {
+	add := func(section int32, up bool, by float64) {
 		p := &a.writer.parts[section]
-		c := change{int(section), up}
+		c := change{section: int(section), up: up, by: by, lightness: a.song.Sections[section].Brightness}
 		if !p.theirs && !p.spoken && !p.breakdown && !slices.Contains(list, c) {
 			list = append(list, c)
 		}
 	}
-	if peak, brighter := a.song.DimPeak(); peak != nil {
-		add(brighter.Index, false)
-		add(peak.Index, true)
-		add(peak.Index, false)
-	}
-	for _, c := range a.song.Contradictions() {
-		add(c.Cause.Index, c.Weak())
-		for _, other := range c.Others {
-			add(other.Index, !c.Weak())
+	if slices.ContainsFunc(a.song.Findings, func(f plan.Finding) bool { return f.Kind == plan.Flat }) {
+		for i := range a.song.Sections {
+			if a.writer.parts[i].energy == a.writer.peak {
+				add(int32(i), true, 0)
+			}
 		}
 	}
-	if low, high := a.misplaced(); low != nil {
-		add(low.Index, false)
-		add(high.Index, true)
+	if peak, brighter := a.song.DimPeak(); peak != nil {
+		add(brighter.Index, false, (brighter.Brightness-peak.Brightness)/10)
+		add(peak.Index, true, 0)
+		add(peak.Index, false, 0)
+	}
+	for _, c := range a.song.Contradictions() {
+		for _, other := range c.Others {
+			if c.Weak() {
+				add(other.Index, false, other.Strength-c.Cause.Strength)
+			} else {
+				add(c.Cause.Index, false, c.Cause.Strength-other.Strength)
+				add(other.Index, true, 0)
+			}
+		}
+		if c.Weak() {
+			add(c.Cause.Index, true, 0)
+		}
+	}
+	for _, pair := range a.misplaced() {
+		add(pair.low.Index, false, pair.low.Strength-pair.high.Strength)
+		add(pair.high.Index, true, 0)
 	}
 	for i := range a.song.Findings {
 		f := &a.song.Findings[i]
 		k := slices.IndexFunc(a.song.Sections, func(s plan.Section) bool { return s.Start == f.Beat })
+		if k >= 0 && (f.Kind == plan.TooBusy || f.Kind == plan.Crowded || f.Kind == plan.AgainstBeat) && !a.writer.parts[k].theirs {
+			list = append(list, change{section: k, busy: true})
+		}
 		if f.Kind != plan.Alike || k < 1 {
 			continue
 		}
 		up := a.song.Sections[k].Energy >= a.song.Sections[k-1].Energy
-		add(int32(k), up)
-		add(int32(k-1), !up)
-		add(int32(k), !up)
+		add(int32(k), up, 0)
+		add(int32(k-1), !up, 0)
+		add(int32(k), !up, 0)
+		if up { // the weaker one may also be dimmed
+			add(int32(k-1), false, alikeBy)
+		} else {
+			add(int32(k), false, alikeBy)
+		}
 	}
 	return list
 }

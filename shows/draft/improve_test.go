@@ -14,22 +14,23 @@ import (
 	"tactus/shows/showtest"
 )
 
-const measuredHead = "song: New\ntempo: 120 bpm\nmeter: 4/4\nsections:\n"
+const measuredHead = "song: New\ntempo: 120 bpm\nmeter: 4/4\ncharacter: plain\nsections:\n"
 
-// A ladder whose top is no brighter than the rung below it, and moves: the peak as
-// the ladder has it is darker than what comes before it. The draft is measured, and
-// the part before gets another light.
+// A ladder whose top goes to a dark blue and back: the peak as the ladder has it is darker
+// than what comes before it. The draft is measured, and one of the two gets another light.
 func TestDraftIsMeasuredAndPutRight(t *testing.T) {
 	const file = "songs/new.yaml"
 	files := showtest.Yard(measuredHead + "  - verse: {bars: 8, energy: 3}\n  - pre-chorus: {bars: 8, energy: 6}\n  - chorus: {bars: 8, energy: 8}\n")
 	looks := string(files["looks.yaml"].Data)
-	files["looks.yaml"].Data = []byte(strings.Replace(looks, "high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}", "high: {set: {lamps: {colour: second, intensity: 38 %}}, effects: quick}", 1))
-	require.NotEqual(t, looks, string(files["looks.yaml"].Data))
+	changed := strings.Replace(looks, "high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}", "high: {set: {lamps: {colour: second, intensity: 62 %}}, effects: sink}", 1)
+	changed = strings.Replace(changed, "effects:\n", "effects:\n  sink: {on: lamps, wave: square, moves: colour, from: second, to: \"#0c5a54\", period: 4 bars, duty: 90 %}\n", 1)
+	require.Greater(t, len(changed), len(looks)+40)
+	files["looks.yaml"].Data = []byte(changed)
 	src := read(files[file].Data)
 	show, err := src.load(files, file)
 	require.NoError(t, err)
 	m := improver{files: files, file: file, text: src, show: show, tries: maxTries}
-	first, err := m.attempt(nil)
+	first, err := m.attempt(adjustments{})
 	require.NoError(t, err)
 	peak, brighter := first.song.DimPeak()
 	require.NotNil(t, peak, "the first draft has nothing to put right")
@@ -64,7 +65,7 @@ func TestNeighboursOfOneEnergyDiffer(t *testing.T) {
 	show, err := read(d.Source).load(files, "songs/new.yaml")
 	require.NoError(t, err)
 	m := improver{files: files, file: "songs/new.yaml", text: read(d.Source), show: show, tries: maxTries}
-	a, err := m.attempt(nil)
+	a, err := m.attempt(adjustments{})
 	require.NoError(t, err)
 	for _, f := range a.song.Findings {
 		assert.NotEqual(t, plan.Alike, f.Kind, f.Reason)
@@ -82,7 +83,7 @@ func TestForcedLightChangesInLongSections(t *testing.T) {
 	require.NoError(t, err)
 	m := improver{files: files, file: file, text: src, show: show, tries: maxTries}
 	for _, forced := range []step{{8, calmer}, {8, own}, {7, calmer}, {7, full}} {
-		a, err := m.attempt(map[int]step{1: forced})
+		a, err := m.attempt(adjustments{steps: map[int]step{1: forced}})
 		require.NoError(t, err)
 		find := func(at string) *Row {
 			i := slices.IndexFunc(a.writer.rows, func(r Row) bool { return r.At == at })

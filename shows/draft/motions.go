@@ -121,8 +121,8 @@ type truss struct {
 	depth float64 // mean Y in metres; the audience's side is the lowest
 }
 
-// trussesOf lists groups of the rig that share no head, each at one depth, from the
-// front to the back; none if there is only one.
+// trussesOf lists groups of the rig that share no head, each at one depth and at one
+// level in every look of the ladder, from the front to the back.
 func trussesOf(show *shows.Show) (list []truss) {
 	p := show.Program
 	stage := shows.StageHeads(p)
@@ -134,8 +134,8 @@ func trussesOf(show *shows.Show) (list []truss) {
 			low, high, sum = min(low, y), max(high, y), sum+y
 		}
 		inside := !slices.ContainsFunc(g.Heads, func(h int32) bool { return !slices.Contains(stage, h) })
-		if len(g.Heads) > 0 && inside && high-low <= 1 {
-			groups = append(groups, truss{g.Name, g.Heads, sum / float64(len(g.Heads))})
+		if t := (truss{g.Name, g.Heads, sum / float64(len(g.Heads))}); len(g.Heads) > 0 && inside && high-low <= 1 && uniform(show, &t) {
+			groups = append(groups, t)
 		}
 	}
 	slices.SortStableFunc(groups, func(a, b truss) int { return len(b.heads) - len(a.heads) })
@@ -149,18 +149,15 @@ func trussesOf(show *shows.Show) (list []truss) {
 		}
 		list = append(list, g)
 	}
-	if len(list) < 2 {
-		return nil
-	}
 	slices.SortStableFunc(list, func(a, b truss) int { return cmp.Compare(a.depth, b.depth) })
 	return list
 }
 
-// levelIn returns the intensity that a look sets on all heads of a truss; ok is false
-// if they differ, or it sets none.
+// levelIn returns the intensity that a look sets on all heads of a truss, 0 if it sets
+// none; ok is false if they differ.
 func levelIn(look *engine.Cue, t *truss) (level float64, ok bool) {
 	for i, h := range t.heads {
-		own := 0.0
+		own := 0.
 		for k := range look.Parts {
 			if part := &look.Parts[k]; part.Sets(fixtures.Intensity) && slices.Contains(part.Heads, h) {
 				own = part.Values[fixtures.Intensity]
@@ -171,5 +168,14 @@ func levelIn(look *engine.Cue, t *truss) (level float64, ok bool) {
 		}
 		level = own
 	}
-	return level, level > 0
+	return level, true
+}
+
+// uniform reports whether every look of the ladder sets one level on all of a truss.
+func uniform(show *shows.Show, t *truss) bool {
+	return !slices.ContainsFunc(show.Program.Looks, func(c engine.Cue) bool {
+		used := slices.ContainsFunc(show.Ladder.Rungs, func(r shows.Rung) bool { return r.Look == c.Name })
+		_, ok := levelIn(&c, t)
+		return used && !ok
+	})
 }

@@ -18,21 +18,23 @@ type writer struct {
 
 	character shows.Character
 	inferred  string // why it is that
+	balance   *balance
 	trusses   []truss
 	breathAt  int // the section that has a breath before it, or -1
 
-	forced map[int]step // lights of sections that were found by measuring
+	forced adjustments // what was found by measuring
 	cues   []Cue
 	rows   []Row
 	last   picture       // the light at the end of the section before
 	kept   []shows.Level // of kept groups, as drafted last
 }
 
-func newWriter(s *song, t *text, forced map[int]step) *writer {
+func newWriter(s *song, t *text, forced adjustments) *writer {
 	w := &writer{song: s, ladder: s.show.Ladder, climb: newClimb(s.show.Ladder, s), declined: t.declined(), earlier: t.drafted(), forced: forced}
 	w.character, w.inferred = s.character()
 	w.climb.instead = s.motions(w.ladder, w.character)
-	w.trusses = trussesOf(s.show)
+	w.balance = newBalance(s, w.climb)
+	w.trusses = w.balance.trusses
 	w.breathAt = w.breathSection()
 	return w
 }
@@ -89,7 +91,7 @@ func (w *writer) section(i int) {
 	build, grows := w.buildOf(i, p)
 	c := Cue{
 		At: part.name, Look: p.look, Effects: p.effects, Fade: w.fadeInto(i), Build: build,
-		Set: over(levels, w.trussLevels(p.look, joined)), Reason: why + held + grows + w.swapped(i, swaps),
+		Set: over(levels, w.trussLevels(i, p, joined)), Reason: why + held + grows + w.swapped(i, swaps),
 	}
 	w.add(c, part.energy, p)
 	w.laterPasses(i, c)
@@ -135,7 +137,7 @@ func (w *writer) choose(i int) (p picture, set []shows.Level, why string) {
 	if m := w.ladder.Breakdown; part.breakdown && m != nil && part.energy < strong {
 		return picture{m.Look, m.Effects}, m.Set, why + "; breakdown"
 	}
-	if s, ok := w.forced[i]; ok {
+	if s, ok := w.forced.steps[i]; ok {
 		part.step, why = s, why+w.measured(i)
 		return w.climb.picture(s, part.name), nil, why
 	}
