@@ -22,6 +22,18 @@ func (s *song) fits(i int, want string) string {
 	return "snap"
 }
 
+// withinQuarter returns the wanted fade, or the longest shorter one that takes at most a
+// quarter of the section: the middle of the section is then as bright as it is to be. A
+// section that is too short for that has the shortest.
+func (s *song) withinQuarter(i int, want string) string {
+	for _, want = range fades()[slices.Index(fades(), want):] {
+		if 4*language.LengthOf(want).In(s.meter(i)) <= s.song.Sections[i].Length {
+			break
+		}
+	}
+	return want
+}
+
 // fadeInto returns the fade into a section: bars where it is calm, beats into a lift.
 func (w *writer) fadeInto(i int) string {
 	s := w.song
@@ -43,6 +55,9 @@ func (w *writer) fadeInto(i int) string {
 		want = "2 beats"
 	case p.energy > low:
 		want = "1 bar"
+	}
+	if i == 0 { // the light before may be that of another song's end
+		want = s.withinQuarter(i, want)
 	}
 	fade := s.fits(i, w.mood(want))
 	if want != fade && fade != "snap" && 4*language.LengthOf(fade).In(s.meter(i)) > s.song.Sections[i].Length {

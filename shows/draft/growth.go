@@ -45,7 +45,8 @@ func (w *writer) joined(i int) (n int, why string) {
 }
 
 const (
-	heldLevel  = 0.5 // of its level, for a truss that waits
+	heldLevel  = 0.5  // of its level, for a truss that waits
+	leastTruss = 0.08 // the level that no truss is taken below; a head counts as dark at shows.MostDark
 	apartLevel = 0.35 // of its level, for the front of the stage if trusses are to be apart
 )
 
@@ -80,7 +81,7 @@ func (w *writer) trussLevels(i int, p picture, joined int) (levels []shows.Level
 		if !ok || level == 0 || share == 1 {
 			continue
 		}
-		percent := max(1, math.Round(float64(100*level*share)))
+		percent := max(math.Round(100*min(level, leastTruss)), math.Round(float64(100*level*share)))
 		levels = append(levels, shows.Level{On: t.name, Values: []shows.Word{{Key: "intensity", Text: fmt.Sprintf("%.0f %%", percent)}}})
 	}
 	return levels

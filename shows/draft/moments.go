@@ -183,8 +183,7 @@ func (w *writer) ending() {
 	case p.energy <= gentle && p.bars >= 4 && !p.inside:
 		fade = "2 bars"
 	}
-	fade = w.fits(i, fade)
-	if fade == "snap" {
+	if fade = w.fits(i, w.withinQuarter(i, fade)); fade == "snap" {
 		return
 	}
 	w.addMoment(m, Cue{At: p.name + " end", Fade: fade, Lands: true, Reason: "the song ends"})

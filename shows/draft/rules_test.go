@@ -47,7 +47,7 @@ func TestFades(t *testing.T) {
 		{"calm in bars", plainHead, []string{"a 8 1", "b 8 2", "c 8 1"}, []string{"2 bars", "2 bars", "2 bars"}},
 		{"lifts in beats", plainHead, []string{"a 8 2", "b 8 4", "c 8 6", "d 8 9"}, []string{"2 bars", "2 beats", "1 beat", "1/2 beat"}},
 		{"falls", plainHead, []string{"a 8 9", "b 8 8", "c 8 4", "d 8 0"}, []string{"1 beat", "2 beats", "2 beats", "2 beats"}},
-		{"at most half a section", plainHead, []string{"a 2 1", "b 1 1", "c 3 1"}, []string{"1 bar", "2 beats", "1 bar"}},
+		{"at most half a section, a quarter of the first", plainHead, []string{"a 2 1", "b 1 1", "c 3 1"}, []string{"2 beats", "2 beats", "1 bar"}},
 		{"a bar of one beat", "tempo: 120 bpm\nmeter: 1/4", []string{"a 1 1", "b 2 1"}, []string{"1/2 beat", "1 bar"}},
 		{"at most ten seconds: 2 bars at 40 are 12", "tempo: 40 bpm\nmeter: 4/4", []string{"a 8 1", "b 8 1"}, []string{"1 bar", "1 bar"}},
 		{"talk and breakdown", plainHead, []string{"a 8 8", "talk 8 1 spoken: yes", "c 8 8", "breakdown 8 2"}, []string{"1 beat", "2 beats", "1/2 beat", "1 beat"}},

@@ -250,3 +250,31 @@ func TestCharactersDiffer(t *testing.T) {
 
 // differs is the share of a trait's scale from which on two songs differ in it.
 const differs = 0.1
+
+// Six songs of other kinds that are drafted for one night: energies mean the same in all
+// of them, and check finds nothing.
+func TestDraftedNightsNeedNoHand(t *testing.T) {
+	for _, r := range rigs() {
+		t.Run(r.name, func(t *testing.T) {
+			rapid.Check(t, func(t *rapid.T) {
+				songs := map[string]string{}
+				characters := rapid.Permutation(characterNames()).Draw(t, "characters")
+				for i, c := range characters {
+					name := fmt.Sprintf("song %c", 'a'+i)
+					songs[name] = aForm(t, strings.ToUpper(name), c)
+				}
+				night := draftAll(t, r.files(songs))
+				var sections []plan.Section
+				list := night.Findings
+				for i := range night.Songs {
+					sections = append(sections, night.Songs[i].Sections...)
+					list = append(list, night.Songs[i].Findings...)
+				}
+				for _, f := range plan.Open(list, plan.Hint) {
+					assert.Fail(t, string(f.Kind), "%s, %s: %s", f.Song, f.Place, f.Reason)
+				}
+				assert.GreaterOrEqual(t, agreement(sections), 0.85, "over the night")
+			})
+		})
+	}
+}

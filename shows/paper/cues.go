@@ -110,6 +110,13 @@ func (c *cues) lightCells(cue *engine.Cue) []string {
 	for _, e := range cue.Effects {
 		effects = append(effects, c.p.Effects[e].Name)
 	}
+	if b := cue.Build; b != nil && b.From == cue.At {
+		word := "grows"
+		if b.Ebbs {
+			word = "ebbs"
+		}
+		effects = append(effects, word+" to the section's end")
+	}
 	fade := fadeWords(cue.Fade)
 	if cue.ColourFade != nil {
 		fade += ", colour " + fadeWords(*cue.ColourFade)
