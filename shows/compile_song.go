@@ -141,9 +141,12 @@ func Timeline(f *language.File) (engine.Song, language.Problems) {
 	return s, c.List.Sorted()
 }
 
-// isInstrumental reports whether nobody sings in sections of a name, as a rule.
+// isInstrumental reports whether nobody sings in sections of a name, as a rule (common
+// practice, no source).
 func isInstrumental(name string) bool {
-	return slices.Contains([]string{"intro", "outro", "solo", "interlude", "instrumental", "guitar solo", "break"}, position.BaseName(strings.ToLower(name)))
+	return slices.Contains([]string{
+		"intro", "outro", "ending", "instrumental", "interlude", "solo", "guitar solo", "break", "breakdown", "turnaround", "vamp", "build", "drop",
+	}, position.BaseName(strings.ToLower(name)))
 }
 
 // sectionNotes gives each section its own note, or the next free one upwards from the

@@ -1,6 +1,7 @@
 package draft
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -51,8 +52,7 @@ const (
 )
 
 // trussLevels returns the levels of trusses that differ from a look's: of those that
-// wait, which are the smallest ones, and of the front half where the character has
-// trusses apart.
+// wait, and of the front half where the character has trusses apart.
 //
 // All are scaled, so that the section is no brighter than its energy may be, and as far
 // as measuring asks for.
@@ -65,12 +65,11 @@ func (w *writer) trussLevels(i int, p picture, joined int) (levels []shows.Level
 	if cue == nil {
 		return nil
 	}
-	bySize := slices.Clone(w.trusses)
-	slices.SortStableFunc(bySize, func(a, b truss) int { return len(b.heads) - len(a.heads) })
+	waiting := w.waiting(p, len(w.trusses)-joined)
 	for k := range w.trusses {
 		t := &w.trusses[k]
 		share := scale
-		if slices.IndexFunc(bySize, func(o truss) bool { return o.name == t.name }) >= joined {
+		if slices.Contains(waiting, t.name) {
 			share *= heldLevel
 		}
 		middle := (w.trusses[0].depth + w.trusses[len(w.trusses)-1].depth) / 2
@@ -115,6 +114,33 @@ func (w *writer) laterPasses(i int, c Cue) {
 		last = next
 	}
 }
+
+// waiting names so many trusses that wait in a picture: those with the least light that
+// is still seen to join, leastSeen of all.
+func (w *writer) waiting(p picture, n int) (names []string) {
+	if n <= 0 {
+		return nil
+	}
+	list := slices.Clone(w.trusses)
+	share := map[string]float64{}
+	for i := range list {
+		share[list[i].name] = w.balance.share(p, &list[i])
+	}
+	slices.SortStableFunc(list, func(a, b truss) int {
+		x, y := share[a.name], share[b.name]
+		if (x < leastSeen) != (y < leastSeen) {
+			return cmp.Compare(y, x)
+		}
+		return cmp.Compare(x, y)
+	})
+	for _, t := range list[:min(n, len(list))] {
+		names = append(names, t.name)
+	}
+	return names
+}
+
+// leastSeen is the share of a section's light that a truss must have to be seen to join.
+const leastSeen = 0.12
 
 // comesTwice reports whether the song has another section of the same name.
 func (w *writer) comesTwice(i int) bool {

@@ -74,8 +74,24 @@ func (b *balance) scale(energy int, p picture) float64 {
 // lightness returns the L* of the stage, 0..100, in a picture whose levels are scaled:
 // without the fade into it, its effects in the mean.
 func (b *balance) lightness(p picture, scale float64) float64 {
+	if b.flux == 0 {
+		return 0
+	}
+	return fixtures.Lightness(max(0, b.light(p, scale, b.stage)/b.flux))
+}
+
+// share returns the share of the stage's light that a truss has in a picture, 0..1.
+func (b *balance) share(p picture, t *truss) float64 {
+	if all := b.light(p, 1, b.stage); all > 0 {
+		return b.light(p, 1, t.heads) / all
+	}
+	return 0
+}
+
+// light returns the light of some heads in a picture, in the units of their flux.
+func (b *balance) light(p picture, scale float64, heads []int32) (sum float64) {
 	look := b.lookCalled(p.look)
-	if look == nil || b.flux == 0 {
+	if look == nil {
 		return 0
 	}
 	states := make([]fixtures.State, len(b.heads))
@@ -97,11 +113,10 @@ func (b *balance) lightness(p picture, scale float64) float64 {
 			}
 		}
 	}
-	sum := 0.0
-	for _, h := range b.stage {
+	for _, h := range heads {
 		sum += float64(b.heads[h].Flux * flash.Luminance(b.heads[h].Light(&states[h])))
 	}
-	return fixtures.Lightness(max(0, sum/b.flux))
+	return sum
 }
 
 // meanOf returns the mean level that an effect makes of a level over its cycle.

@@ -20,7 +20,7 @@ type motion struct {
 
 // motions replaces the ladder's effects by those of the show that suit the character:
 // for each thing that effects move, the better half of them, the slower ones for the
-// weaker rungs. Without tendencies it is empty, and the ladder's own stay.
+// weaker rungs, and of equal ones the best for the strongest. Without tendencies it is empty, and the ladder's own stay.
 func (s *song) motions(l *shows.Ladder, k shows.Character) map[string]string {
 	instead := map[string]string{}
 	if k.Pace == "" && k.Paths == "" && len(k.Effects) == 0 {
@@ -40,7 +40,7 @@ func (s *song) motions(l *shows.Ladder, k shows.Character) map[string]string {
 			continue
 		}
 		list = list[:min(len(list), max(2, (len(names)+1)/2))]
-		slices.SortStableFunc(list, func(a, b motion) int { return cmp.Compare(b.cycle, a.cycle) })
+		slices.SortStableFunc(list, func(a, b motion) int { return cmp.Or(cmp.Compare(b.cycle, a.cycle), cmp.Compare(b.off, a.off)) })
 		for i, name := range names {
 			instead[name] = list[i*len(list)/len(names)].name
 		}
@@ -59,6 +59,7 @@ func (s *song) suited(moves string, k shows.Character) (list []motion) {
 			continue
 		}
 		m := motion{name: e.Name, cycle: s.cycle(e)}
+		m.off = 1 - float64(len(e.Heads))/float64(len(stage)) // all of the stage rather than a part
 		if target > 0 {
 			m.off += math.Abs(math.Log2(m.cycle / target))
 		}

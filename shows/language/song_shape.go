@@ -24,7 +24,7 @@ func songShape() *shape {
 		optional("climb", whole(-10, 10, "an amount", 1), "How much each repeat of the section adds to the energy. Default: 0."),
 		optional("loop", yesNo(), "Whether the section repeats until another one is entered. Default: no."),
 		optional("spoken", yesNo(), "Whether someone speaks in it, so that the rig's floors apply. Default: no."),
-		optional("sung", yesNo(), "Whether someone sings in it, for the front light of drafts. Default: yes, or no for an intro, outro, solo, interlude or instrumental."),
+		optional("sung", yesNo(), "Whether someone sings in it, for the front light of drafts. Default: no in sections called intro, outro, ending, instrumental, interlude, solo, guitar solo, break, breakdown, turnaround, vamp, build or drop; else yes."),
 		optional("note", whole(0, 127, "a MIDI note", 40), "The MIDI note that enters it. Default: the next free note."),
 		optional("tempo", tempo(), "Beats per minute from here on. Default: as before."),
 		optional("meter", signature(), "The time signature from here on. Quarter notes keep their length unless a tempo is given. Default: as before."),

@@ -11,7 +11,6 @@ import (
 	"tactus/fixtures"
 	"tactus/shows"
 	"tactus/shows/limits"
-	"tactus/shows/position"
 )
 
 // eyesLit finds light on the audience's eyes: fixtures that face the audience and are
@@ -143,12 +142,6 @@ func isWithin(parts [][2]clock.Beat, at clock.Beat) bool {
 	return slices.ContainsFunc(parts, func(p [2]clock.Beat) bool { return p[0] <= at && at <= p[1] })
 }
 
-// playedOnly are names of sections in which usually nobody sings (common practice, no
-// source).
-func playedOnly() []string {
-	return []string{"intro", "outro", "ending", "instrumental", "interlude", "solo", "break", "breakdown", "turnaround", "vamp", "build", "drop"}
-}
-
 // facesColoured finds sections with words in which the front light has a colour.
 func (j *judge) facesColoured() {
 	faces := flash.NewArea("faces", j.night.Heads, j.night.Faces)
@@ -167,7 +160,7 @@ func (j *judge) facesColoured() {
 		if !s.Spoken {
 			words = "there are words to sing"
 		}
-		if lit == 0 || sum/lit <= j.limit(limits.FacesChroma) || !s.Spoken && slices.Contains(playedOnly(), strings.ToLower(position.BaseName(s.Name))) {
+		if lit == 0 || sum/lit <= j.limit(limits.FacesChroma) || !s.Spoken && !j.plan.Sections[s.Index].Sung {
 			continue
 		}
 		j.find(FacesColoured, Warning, s.Start, s.Start+s.Length,
