@@ -274,7 +274,7 @@ func TestBlendsOfBrightColours(t *testing.T) {
 		{Swing, 3, 1, 1, 3},
 		{Swing, 3, 0, 1, 2.5},
 	} {
-		assert.InDelta(t, c.wants, c.blend.apply(c.v, c.w, c.d), 1e-12, "%s of %v and %v, depth %v", c.blend, c.v, c.w, c.d)
+		assert.InDelta(t, c.wants, c.blend.Apply(c.v, c.w, c.d), 1e-12, "%s of %v and %v, depth %v", c.blend, c.v, c.w, c.d)
 	}
 }
 

@@ -148,10 +148,10 @@ func (w *writer) mood(want string) string {
 }
 
 // cycle returns how long an effect takes to repeat on one head, in bars of the song's
-// first meter.
+// first meter. That of noise is from one lit cell to the next.
 func (s *song) cycle(e *engine.Effect) float64 {
 	m := s.meter(0)
-	return float64(e.Period.In(m)) / float64(m.Bar()) / float64(max(1, e.Pulses))
+	return float64(e.Period.In(m)) / float64(m.Bar()) / max(0.1, repeats(e))
 }
 
 // fades are those of drafts, from the longest.

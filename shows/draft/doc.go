@@ -26,15 +26,24 @@
 //     rung differ by effects of the next rung.
 //   - The top of the ladder is for the highest energy of the song. Of several
 //     sections at that energy, all but the last have calmer effects.
+//   - The song's character, named or inferred (character.go), chooses effects by how
+//     long their cycles are and how they go through the rig (motions.go), sets trusses
+//     apart, and makes fades longer or shorter.
+//   - In the song's colours, light that is too bright for its energy is dimmed
+//     (levels.go).
+//   - Of strong sections that come again, each tops the one before: a truss waits, and
+//     later passes that nobody planned go on growing (growth.go).
+//   - Sections grow into stronger ones, and a fall ebbs, where the character builds.
 //   - Neighbouring sections of different energies or names do not look alike.
-//   - The draft is measured as check does it (plan). Where the peak is darker than
-//     another section, a section is stronger than one of more energy, or neighbours
-//     look alike, nearby steps of the ladder are tried, and the best is offered.
-//   - A lift of LargeLift or more into energy 6 or more has a beat of the ladder's
-//     breath before it, mostly dark.
+//   - The draft is measured as check does it (plan). What it finds is put right by
+//     nearby steps of the ladder, dimmer light or fewer effects, and the best is
+//     offered (improve.go).
+//   - One beat of the song at most is dark: before its peak, after a rise of LargeLift
+//     or more. No song is dark before its planned end.
 //   - Sections of longChange bars or more change their effects on the way.
 //   - Effects with too many cycles a second for the section's energy are replaced
 //     by calmer ones (effects.go).
-//   - Fades take bars in calm sections and beats into lifts, and at most half their
-//     section.
+//   - Fades take bars in calm sections and beats into lifts, at most half their
+//     section, and a quarter of the first.
+//   - Front light is lower where nobody sings, as the ladder has it.
 package draft

@@ -20,14 +20,19 @@ func turns(e *engine.Effect, m engine.Meter, tempo clock.Tempo) float64 {
 	if period <= 0 {
 		return 0
 	}
-	each := float64(e.Pulses)
+	return repeats(e) * float64(clock.Second) / float64(period)
+}
+
+// repeats returns how often an effect goes up and down on one head in a period.
+func repeats(e *engine.Effect) float64 {
+	each := float64(max(1, e.Pulses))
 	switch e.Wave.Kind {
 	case engine.Noise:
 		each *= float64(e.Wave.Cells) * e.Wave.Duty
 	case engine.Steps:
-		each *= float64(len(e.Wave.Levels)) / 2 // up and down again
+		each *= float64(len(e.Wave.Levels)) / 2
 	}
-	return each * float64(clock.Second) / float64(period)
+	return each
 }
 
 // fitting returns the effects that are calm enough for a section at its tempo. Another

@@ -63,6 +63,9 @@ func (s *song) suited(moves string, k shows.Character) (list []motion) {
 		if target > 0 {
 			m.off += math.Abs(math.Log2(m.cycle / target))
 		}
+		if k.Pace == "slow" && jumps(e) {
+			m.off++
+		}
 		switch symmetric := s.symmetry(e); k.Paths {
 		case "symmetric":
 			m.off += 2 * (1 - symmetric)
@@ -78,12 +81,24 @@ func (s *song) suited(moves string, k shows.Character) (list []motion) {
 	return list
 }
 
+// jumps reports whether an effect's wave goes up or down at once.
+func jumps(e *engine.Effect) bool {
+	switch e.Wave.Kind {
+	case engine.Square, engine.Ramp, engine.Fall, engine.Decay, engine.Steps, engine.Noise:
+		return true
+	}
+	return false
+}
+
 // symmetry returns the share of an effect's heads that move together with the head on
-// the other side of the stage, 0..1. It is 1 if there are no such pairs.
+// the other side of the stage, 0..1. It is 1 if there are no such pairs, and 0 for noise.
 func (s *song) symmetry(e *engine.Effect) float64 {
 	p := s.show.Program
-	if len(e.Heads) == 0 {
+	switch {
+	case len(e.Heads) == 0:
 		return 1
+	case e.Wave.Kind == engine.Noise:
+		return 0
 	}
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, h := range e.Heads {

@@ -3,7 +3,9 @@ package draft_test
 import (
 	"context"
 	"fmt"
+	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -188,23 +190,40 @@ func strengths(s *plan.Song) (list []string) {
 	return list
 }
 
+// samples is how many songs are drafted for each rig: TACTUS_DRAFTS, or a few.
+func samples(t *testing.T, few int) int {
+	t.Helper()
+	text := os.Getenv("TACTUS_DRAFTS")
+	if text == "" {
+		return few
+	}
+	n, err := strconv.Atoi(text)
+	require.NoError(t, err)
+	return n
+}
+
+// someSong draws a song of a built-in character, or none.
+func someSong() *rapid.Generator[string] {
+	return rapid.Custom(func(t *rapid.T) string {
+		return aForm(t, "New", rapid.SampledFrom(append(characterNames(), "")).Draw(t, "character"))
+	})
+}
+
 // Any song that is drafted is right as it is, on four rigs: light follows its energies,
-// the peak is the strongest, there is at most one dark breath, and check finds nothing.
+// the peak is the brightest or about so, there is at most one dark breath, and check
+// finds nothing. The songs are always the same ones.
 func TestDraftsNeedNoHand(t *testing.T) {
 	for _, r := range rigs() {
-		t.Run(r.name, func(t *testing.T) {
-			rapid.Check(t, func(t *rapid.T) {
-				character := rapid.SampledFrom(append(characterNames(), "")).Draw(t, "character")
-				night := draftAll(t, r.files(map[string]string{"new": aForm(t, "New", character)}))
-				song, source := &night.Songs[0], string(night.Show.Files[0])
-				for _, f := range plan.Open(append(song.Findings, night.Findings...), plan.Hint) {
-					assert.Fail(t, string(f.Kind), "%s: %s: %s", f.Place, f.Reason, source)
-				}
-				assert.GreaterOrEqual(t, agreement(song.Sections), 0.9, "energies and light: %+v", strengths(song))
-				traits := night.Traits(song)
-				assert.LessOrEqual(t, traits.Breaths, 1.)
-			})
-		})
+		for i := range samples(t, 5) {
+			source := someSong().Example(i)
+			night := draftAll(t, r.files(map[string]string{"new": source}))
+			song := &night.Songs[0]
+			for _, f := range plan.Open(append(song.Findings, night.Findings...), plan.Hint) {
+				assert.Fail(t, string(f.Kind), "%s, song %d, %s: %s\n%s", r.name, i, f.Place, f.Reason, source)
+			}
+			assert.GreaterOrEqual(t, agreement(song.Sections), 0.9, "%s, song %d: %v\n%s", r.name, i, strengths(song), source)
+			assert.LessOrEqual(t, night.Traits(song).Breaths, 1., "%s, song %d\n%s", r.name, i, source)
+		}
 	}
 }
 
@@ -255,26 +274,26 @@ const differs = 0.1
 // of them, and check finds nothing.
 func TestDraftedNightsNeedNoHand(t *testing.T) {
 	for _, r := range rigs() {
-		t.Run(r.name, func(t *testing.T) {
-			rapid.Check(t, func(t *rapid.T) {
+		for i := range samples(t, 1) {
+			songs := rapid.Custom(func(t *rapid.T) map[string]string {
 				songs := map[string]string{}
-				characters := rapid.Permutation(characterNames()).Draw(t, "characters")
-				for i, c := range characters {
+				for i, c := range rapid.Permutation(characterNames()).Draw(t, "characters") {
 					name := fmt.Sprintf("song %c", 'a'+i)
 					songs[name] = aForm(t, strings.ToUpper(name), c)
 				}
-				night := draftAll(t, r.files(songs))
-				var sections []plan.Section
-				list := night.Findings
-				for i := range night.Songs {
-					sections = append(sections, night.Songs[i].Sections...)
-					list = append(list, night.Songs[i].Findings...)
-				}
-				for _, f := range plan.Open(list, plan.Hint) {
-					assert.Fail(t, string(f.Kind), "%s, %s: %s", f.Song, f.Place, f.Reason)
-				}
-				assert.GreaterOrEqual(t, agreement(sections), 0.85, "over the night")
-			})
-		})
+				return songs
+			}).Example(i)
+			night := draftAll(t, r.files(songs))
+			var sections []plan.Section
+			list := night.Findings
+			for i := range night.Songs {
+				sections = append(sections, night.Songs[i].Sections...)
+				list = append(list, night.Songs[i].Findings...)
+			}
+			for _, f := range plan.Open(list, plan.Hint) {
+				assert.Fail(t, string(f.Kind), "%s, night %d: %s, %s: %s", r.name, i, f.Song, f.Place, f.Reason)
+			}
+			assert.GreaterOrEqual(t, agreement(sections), 0.85, "%s, night %d", r.name, i)
+		}
 	}
 }
