@@ -37,7 +37,7 @@ func builtInCharacters(rigWhite fixtures.XY) []Character {
 	}
 	return []Character{
 		{Name: "plain"},
-		{Name: "calm", Pace: "slow", Paths: "symmetric", Trusses: "alike", Fades: "long", End: "faded", White: white(2900), Breath: &no, Builds: &yes, AtMost: 2},
+		{Name: "calm", Pace: "slow", Paths: "symmetric", Trusses: "alike", Fades: "long", End: "faded", White: white(2900), Breath: &no, Builds: &yes, AtMost: 1},
 		{Name: "driving", Pace: "fast", Paths: "symmetric", Trusses: "apart", Fades: "short", End: "snapped", White: white(5600), Breath: &no, Builds: &yes},
 		{Name: "spare", Pace: "slow", Paths: "wandering", Trusses: "apart", Fades: "long", End: "held", White: white(4300), Breath: &no, Builds: &no, AtMost: 1},
 		{Name: "triumphant", Pace: "steady", Paths: "symmetric", Trusses: "alike", Fades: "short", End: "held", White: white(3600), Breath: &yes, Builds: &yes},

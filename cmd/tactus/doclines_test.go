@@ -83,7 +83,7 @@ func (l docLine) try() error {
 	if err != nil || c == root && len(args) > 0 && !strings.HasPrefix(args[0], "-") {
 		return fmt.Errorf("no command %q", form)
 	}
-	if c.HasSubCommands() && len(rest) > 0 && c != root && rest[0] != strings.ToUpper(rest[0]) {
+	if c.HasSubCommands() && !c.Runnable() && len(rest) > 0 && c != root && rest[0] != strings.ToUpper(rest[0]) {
 		return fmt.Errorf("%q has no %q", c.CommandPath(), rest[0])
 	}
 	c.InitDefaultHelpFlag()

@@ -29,8 +29,8 @@
 //   - The song's character, named or inferred (character.go), chooses effects by how
 //     long their cycles are and how they go through the rig (motions.go), sets trusses
 //     apart, and makes fades longer or shorter.
-//   - In the song's colours, light that is too bright for its energy is dimmed
-//     (levels.go).
+//   - Levels of trusses are set so that, in the song's colours, each energy is about as
+//     bright in every song (levels.go).
 //   - Of strong sections that come again, each tops the one before: a truss waits, and
 //     later passes that nobody planned go on growing (growth.go).
 //   - Sections grow into stronger ones, and a fall ebbs, where the character builds.

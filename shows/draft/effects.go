@@ -60,7 +60,23 @@ func (w *writer) fittingUpTo(i int, names []string, most int) (fit, swaps []stri
 		}
 		swaps = append(swaps, "without "+name)
 	}
+	if w.character.Pace == "fast" && s.parts[i].energy >= strong && len(fit) < most {
+		if more := w.oneMore(i, fit); more != "" {
+			fit = append(fit, more)
+		}
+	}
 	return fit, swaps
+}
+
+// oneMore returns the effect on levels that suits the character best, of those that are
+// calm enough for a section and not among others; "" if there is none.
+func (w *writer) oneMore(i int, others []string) string {
+	for _, m := range w.quickest {
+		if !slices.Contains(others, m.name) && w.bears(i, m.name) {
+			return m.name
+		}
+	}
+	return ""
 }
 
 // bears reports whether an effect is calm enough for a section.

@@ -3,6 +3,7 @@ package draft
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -46,42 +47,51 @@ func (w *writer) joined(i int) (n int, why string) {
 }
 
 const (
-	heldLevel  = 0.5  // of its level, for a truss that waits
+	heldLevel  = 0.5  // of its level at least, for a truss that waits
 	leastTruss = 0.08 // the level that no truss is taken below; a head counts as dark at shows.MostDark
-	apartLevel = 0.35 // of its level, for the front of the stage if trusses are to be apart
+	apartLevel = 0.3  // of its level, for the front of the stage if trusses are to be apart
 )
 
+// apart returns what trusses keep of their levels: less in the front half of the stage
+// where the character has trusses apart.
+func (w *writer) apart(trusses []truss) shares {
+	keep := shares{}
+	if w.character.Trusses != "apart" || len(trusses) == 0 {
+		return keep
+	}
+	middle := (trusses[0].depth + trusses[len(trusses)-1].depth) / 2
+	for i := range trusses {
+		if t := &trusses[i]; t.depth < middle-0.1 {
+			keep[t.name] = apartLevel
+		}
+	}
+	return keep
+}
+
 // trussLevels returns the levels of trusses that differ from a look's: of those that
-// wait, and of the front half where the character has trusses apart.
-//
-// All are scaled, so that the section is no brighter than its energy may be, and as far
-// as measuring asks for.
+// wait, and of those that are to be apart; all scaled, so that the section is as bright
+// as its energy is to be, and as far as measuring asks for.
 func (w *writer) trussLevels(i int, p picture, joined int) (levels []shows.Level) {
 	cue := w.lookCalled(p.look)
-	scale := w.balance.scale(w.parts[i].energy, p)
-	if dim, ok := w.forced.dims[i]; ok {
-		scale *= dim
-	}
 	if cue == nil {
 		return nil
 	}
-	waiting := w.waiting(p, len(w.trusses)-joined)
+	keep := w.apart(w.trusses)
+	scale := w.balance.scale(w.parts[i].energy, p, keep)
+	keep = w.holdBack(i, p, keep, scale, w.waiting(p, len(w.trusses)-joined))
+	if dim, ok := w.forced.dims[i]; ok {
+		scale *= dim
+	}
 	for k := range w.trusses {
 		t := &w.trusses[k]
-		share := scale
-		if slices.Contains(waiting, t.name) {
-			share *= heldLevel
-		}
-		middle := (w.trusses[0].depth + w.trusses[len(w.trusses)-1].depth) / 2
-		if w.character.Trusses == "apart" && t.depth < middle-0.1 {
-			share *= apartLevel
-		}
 		level, ok := levelIn(cue, t)
-		if !ok || level == 0 || share == 1 {
+		if !ok || level == 0 {
 			continue
 		}
-		percent := max(math.Round(100*min(level, leastTruss)), math.Round(float64(100*level*share)))
-		levels = append(levels, shows.Level{On: t.name, Values: []shows.Word{{Key: "intensity", Text: fmt.Sprintf("%.0f %%", percent)}}})
+		before, now := math.Round(100*level), math.Round(100*keep.level(t, level, scale))
+		if now != before {
+			levels = append(levels, shows.Level{On: t.name, Values: []shows.Word{{Key: "intensity", Text: fmt.Sprintf("%.0f %%", now)}}})
+		}
 	}
 	return levels
 }
@@ -113,6 +123,27 @@ func (w *writer) laterPasses(i int, c Cue) {
 		w.add(next, -1, picture{next.Look, next.Effects})
 		last = next
 	}
+}
+
+// holdBack returns what trusses keep of their levels if some wait: half, or as much as the
+// section needs to be brighter than those of less energy.
+func (w *writer) holdBack(i int, p picture, keep shares, scale float64, waiting []string) shares {
+	least := 0.0
+	for e, wanted := range w.balance.wanted {
+		if e < w.parts[i].energy {
+			least = max(least, wanted+leastStep/2)
+		}
+	}
+	for level := heldLevel; level < 0.95; level += 0.1 {
+		held := maps.Clone(keep)
+		for _, name := range waiting {
+			held[name] = held.of(name) * level
+		}
+		if w.balance.lightness(p, held, scale) >= least {
+			return held
+		}
+	}
+	return keep
 }
 
 // waiting names so many trusses that wait in a picture: those with the least light that

@@ -12,57 +12,66 @@ import (
 )
 
 // balance estimates how bright sections are in a song's colours, so that light follows
-// the energies: a look in a deep blue is darker than a calm one in warm white. What it
-// cannot foresee, measuring puts right (improve.go).
+// the energies, and an energy means the same in every song: a look in a deep blue is
+// darker than a calm one in warm white. What it cannot foresee, measuring puts right
+// (improve.go).
 type balance struct {
 	*song
 	heads   []flash.Head
 	stage   []int32
 	flux    float64 // of the stage at full
 	trusses []truss
-	most    map[int]float64 // by energy: the highest L* that its sections are to have
+	wanted  map[int]float64 // by energy: the L* that its sections are to have
 }
 
+// shares are the shares of its level, by truss, that a section keeps before it is scaled;
+// 1 for those that are missing.
+type shares map[string]float64
+
 const (
-	// leastStep is by how much L* is to rise with each energy at least; 2 is seen side
-	// by side (CIE 15: 1 is just seen).
+	// leastStep is by how much L* is to rise with each energy at least; 1 is just seen
+	// side by side (CIE 15).
 	leastStep = 2.5
-	// An energy has at most this L*, so that energies mean the same in every song of a
-	// set: mostAtZero, and mostEach for each energy. Common practice, no source.
-	mostAtZero, mostEach = 26, 5
-	leastLight           = 12 // L*: nothing is made darker than this
+	// An energy has about this L*, so that energies mean the same in every song of a
+	// set: wantedAtZero, and wantedEach for each energy. Common practice, no source.
+	wantedAtZero, wantedEach = 20, 5
+	wantedWithin             = 2  // L*: a look that is so near keeps its own levels
+	leastLight               = 12 // L*: nothing is made darker than this
+	leastScale, mostScale    = 0.25, 1.6
 )
 
-func newBalance(s *song, c *climb) *balance {
-	b := &balance{song: s, heads: flash.Heads(s.show.Program.Patch), stage: shows.StageHeads(s.show.Program), trusses: trussesOf(s.show), most: map[int]float64{}}
+// newBalance sets the lightness of each energy. from is what every section keeps of its
+// levels.
+func newBalance(s *song, c *climb, from func([]truss) shares) *balance {
+	b := &balance{song: s, heads: flash.Heads(s.show.Program.Patch), stage: shows.StageHeads(s.show.Program), trusses: trussesOf(s.show), wanted: map[int]float64{}}
 	for _, h := range b.stage {
 		b.flux += b.heads[h].Flux
 	}
+	keep := from(b.trusses)
 	above, last := math.Inf(1), 0
 	for _, e := range slices.Backward(energies(s)) {
 		i := slices.IndexFunc(s.parts, func(p part) bool { return p.energy == e })
-		own := b.lightness(c.picture(c.at[e], s.parts[i].name), 1)
-		most := min(own, mostAtZero+mostEach*float64(e))
+		wanted := min(b.lightness(c.picture(c.at[e], s.parts[i].name), keep, mostScale), wantedAtZero+wantedEach*float64(e))
 		if !math.IsInf(above, 1) {
-			most = min(most, above-leastStep*float64(last-e))
+			wanted = min(wanted, above-leastStep*float64(last-e))
 		}
-		b.most[e] = max(leastLight, most)
-		above, last = b.most[e], e
+		b.wanted[e] = max(leastLight, wanted)
+		above, last = b.wanted[e], e
 	}
 	return b
 }
 
-// scale returns the share of its level, up to 1, that all light of a section is to have,
-// so that it is no brighter than its energy may be.
-func (b *balance) scale(energy int, p picture) float64 {
-	most, ok := b.most[energy]
-	if !ok || len(b.trusses) == 0 || b.lightness(p, 1) <= most+0.5 {
+// scale returns by how much all levels of a section are scaled, so that it is about as
+// bright as its energy is to be.
+func (b *balance) scale(energy int, p picture, keep shares) float64 {
+	wanted, ok := b.wanted[energy]
+	if !ok || len(b.trusses) == 0 || math.Abs(b.lightness(p, keep, 1)-wanted) <= wantedWithin {
 		return 1
 	}
-	low, high := 0.05, 1.0
+	low, high := leastScale, mostScale
 	for range 12 {
 		middle := (low + high) / 2
-		if b.lightness(p, middle) > most {
+		if b.lightness(p, keep, middle) > wanted {
 			high = middle
 		} else {
 			low = middle
@@ -73,23 +82,23 @@ func (b *balance) scale(energy int, p picture) float64 {
 
 // lightness returns the L* of the stage, 0..100, in a picture whose levels are scaled:
 // without the fade into it, its effects in the mean.
-func (b *balance) lightness(p picture, scale float64) float64 {
+func (b *balance) lightness(p picture, keep shares, scale float64) float64 {
 	if b.flux == 0 {
 		return 0
 	}
-	return fixtures.Lightness(max(0, b.light(p, scale, b.stage)/b.flux))
+	return fixtures.Lightness(max(0, b.light(p, keep, scale, b.stage)/b.flux))
 }
 
 // share returns the share of the stage's light that a truss has in a picture, 0..1.
 func (b *balance) share(p picture, t *truss) float64 {
-	if all := b.light(p, 1, b.stage); all > 0 {
-		return b.light(p, 1, t.heads) / all
+	if all := b.light(p, nil, 1, b.stage); all > 0 {
+		return b.light(p, nil, 1, t.heads) / all
 	}
 	return 0
 }
 
 // light returns the light of some heads in a picture, in the units of their flux.
-func (b *balance) light(p picture, scale float64, heads []int32) (sum float64) {
+func (b *balance) light(p picture, keep shares, scale float64, heads []int32) (sum float64) {
 	look := b.lookCalled(p.look)
 	if look == nil {
 		return 0
@@ -99,11 +108,18 @@ func (b *balance) light(p picture, scale float64, heads []int32) (sum float64) {
 		part := &look.Parts[i]
 		for _, h := range part.Heads {
 			if part.Sets(fixtures.Intensity) {
-				states[h][fixtures.Intensity] = part.Values[fixtures.Intensity] * scale
+				states[h][fixtures.Intensity] = part.Values[fixtures.Intensity]
 			}
 			if part.SetsColour {
 				states[h].SetColour(part.Colour.In(&b.song.song.Palette))
 			}
+		}
+	}
+	for i := range b.trusses {
+		t := &b.trusses[i]
+		for _, h := range t.heads {
+			v := &states[h][fixtures.Intensity]
+			*v = keep.level(t, *v, scale)
 		}
 	}
 	for _, name := range p.effects {
@@ -117,6 +133,19 @@ func (b *balance) light(p picture, scale float64, heads []int32) (sum float64) {
 		sum += float64(b.heads[h].Flux * flash.Luminance(b.heads[h].Light(&states[h])))
 	}
 	return sum
+}
+
+// level returns the level, 0..1, of a truss that a look sets to a level: never so low that
+// it counts as dark, if it is lit.
+func (k shares) level(t *truss, level, scale float64) float64 {
+	return max(min(level, leastTruss), min(1, float64(level*k.of(t.name)*scale)))
+}
+
+func (k shares) of(truss string) float64 {
+	if share, ok := k[truss]; ok {
+		return share
+	}
+	return 1
 }
 
 // meanOf returns the mean level that an effect makes of a level over its cycle.

@@ -271,7 +271,7 @@ func TestCharactersDiffer(t *testing.T) {
 const differs = 0.1
 
 // Six songs of other kinds that are drafted for one night: energies mean the same in all
-// of them, and check finds nothing.
+// of them, and check finds nothing but neighbours that are much alike.
 func TestDraftedNightsNeedNoHand(t *testing.T) {
 	for _, r := range rigs() {
 		for i := range samples(t, 1) {
@@ -291,6 +291,9 @@ func TestDraftedNightsNeedNoHand(t *testing.T) {
 				list = append(list, night.Songs[i].Findings...)
 			}
 			for _, f := range plan.Open(list, plan.Hint) {
+				if f.Kind == plan.SameSongs {
+					continue // the order of the songs is not the draft's
+				}
 				assert.Fail(t, string(f.Kind), "%s, night %d: %s, %s: %s", r.name, i, f.Song, f.Place, f.Reason)
 			}
 			assert.GreaterOrEqual(t, agreement(sections), 0.85, "%s, night %d", r.name, i)

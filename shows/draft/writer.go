@@ -17,7 +17,8 @@ type writer struct {
 	earlier  map[spot]bool // places of an earlier draft's lines that nobody has changed
 
 	character shows.Character
-	inferred  string // why it is that
+	inferred  string   // why it is that
+	quickest  []motion // effects on levels, the best for a fast character first
 	balance   *balance
 	trusses   []truss
 	breathAt  int // the section that has a breath before it, or -1
@@ -33,7 +34,10 @@ func newWriter(s *song, t *text, forced adjustments) *writer {
 	w := &writer{song: s, ladder: s.show.Ladder, climb: newClimb(s.show.Ladder, s), declined: t.declined(), earlier: t.drafted(), forced: forced}
 	w.character, w.inferred = s.character()
 	w.climb.instead = s.motions(w.ladder, w.character)
-	w.balance = newBalance(s, w.climb)
+	if w.character.Pace == "fast" {
+		w.quickest = s.suited("intensity", w.character)
+	}
+	w.balance = newBalance(s, w.climb, w.apart)
 	w.trusses = w.balance.trusses
 	w.breathAt = w.breathSection()
 	return w

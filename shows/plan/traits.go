@@ -57,6 +57,7 @@ type Trait struct {
 	Scale float64 // the difference that counts as wholly different, in the trait's unit
 	// Reason says where the scale is from.
 	Reason string
+	colour bool // it is about colour, which a rig of dimmers has none of
 	value  func(*Traits) float64
 	differ func(a, b *Traits) float64 // in the trait's unit; nil: the difference of values
 }
@@ -80,12 +81,12 @@ func (t *Trait) Difference(a, b *Traits) float64 {
 func AllTraits() []Trait {
 	return []Trait{
 		{Name: "motion", Scale: 0.08, Reason: "about the difference between a still ballad and a fast dance song", value: func(t *Traits) float64 { return t.Motion }},
-		{Name: "share of motion that is colour", Scale: 0.5, Reason: "half of all there is", value: func(t *Traits) float64 { return t.ColourMotion }},
+		{Name: "share of motion that is colour", colour: true, Scale: 0.5, Reason: "half of all there is", value: func(t *Traits) float64 { return t.ColourMotion }},
 		{Name: "symmetry", Scale: 0.3, Reason: "heads in turn, two of three alike, against all alike", value: func(t *Traits) float64 { return t.Symmetry }},
 		{Name: "front and back apart", Scale: 30, Reason: "one truss at full and the other at two fifths of its light", value: func(t *Traits) float64 { return t.FrontBack }},
-		{Name: "warmth of whites", Scale: 0.06, Reason: "about that between white of 5600 K and of 4000 K", value: func(t *Traits) float64 { return t.Warmth }},
-		{Name: "hue", Scale: 60, Reason: "a sixth of the circle: from red to yellow", value: func(t *Traits) float64 { return t.Hue }, differ: hueApart},
-		{Name: "chroma", Scale: 0.2, Reason: "a pastel against a deep colour", value: func(t *Traits) float64 { return t.Chroma }},
+		{Name: "warmth of whites", colour: true, Scale: 0.06, Reason: "about that between white of 5600 K and of 4000 K", value: func(t *Traits) float64 { return t.Warmth }},
+		{Name: "hue", colour: true, Scale: 60, Reason: "a sixth of the circle: from red to yellow", value: func(t *Traits) float64 { return t.Hue }, differ: hueApart},
+		{Name: "chroma", colour: true, Scale: 0.2, Reason: "a pastel against a deep colour", value: func(t *Traits) float64 { return t.Chroma }},
 		{Name: "brightness", Scale: 30, Reason: "about four times the light", value: func(t *Traits) float64 { return t.Brightness }},
 		{Name: "range of brightness", Scale: 40, Reason: "verses and choruses alike against verses in a fifth of the light", value: func(t *Traits) float64 { return t.Range }},
 		{Name: "abruptness of changes", Scale: 0.6, Reason: "snaps against fades over two beats and more", value: func(t *Traits) float64 { return t.Abruptness }},
@@ -111,11 +112,14 @@ func hueApart(a, b *Traits) float64 {
 // the differences of all traits, each divided by its scale and at most 1. All traits
 // count alike (common practice, no source).
 func Distance(a, b Traits) float64 {
-	sum, list := 0.0, AllTraits()
-	for i := range list {
-		sum += list[i].Difference(&a, &b)
+	sum, n := 0.0, 0.0
+	for _, t := range AllTraits() {
+		if t.colour && a.Chroma == 0 && b.Chroma == 0 {
+			continue
+		}
+		sum, n = sum+t.Difference(&a, &b), n+1
 	}
-	return round(sum/float64(len(list)), 1000)
+	return round(sum/n, 1000)
 }
 
 // Differing lists the traits in which two songs differ by more than an amount, 0..1 of

@@ -1,4 +1,4 @@
-package shows_test
+package showtest_test
 
 import (
 	"strings"

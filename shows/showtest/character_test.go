@@ -1,4 +1,4 @@
-package shows_test
+package showtest_test
 
 import (
 	"strings"
@@ -29,7 +29,7 @@ func TestCharactersOfSongs(t *testing.T) {
 	assert.True(t, *k.Breath)
 	assert.Equal(t, "symmetric", k.Paths, "the first word counts")
 	assert.Equal(t, []string{"tint", "slow"}, k.Effects, "the first has none")
-	assert.Equal(t, 2, k.AtMost)
+	assert.Equal(t, 1, k.AtMost)
 
 	_, problems := shows.Load(showtest.Yard(plainSong+"character: clam\n"), shows.Options{})
 	require.Len(t, problems, 1)
