@@ -109,9 +109,17 @@ func TestBuildDoubleTime(t *testing.T) {
 		ebbs, ended bool
 		at, want    clock.Beat // quarters
 	}{
-		{false, false, 24, 24}, {false, false, 32, 32}, {false, false, 36, 40}, {false, false, 40, 48},
-		{true, false, 24, 24}, {true, false, 28, 32}, {true, false, 32, 40}, {true, false, 40, 48},
-		{false, true, 24, 24}, {false, true, 28, 32}, {true, true, 28, 28},
+		{false, false, 24, 24},
+		{false, false, 32, 32},
+		{false, false, 36, 40},
+		{false, false, 40, 48},
+		{true, false, 24, 24},
+		{true, false, 28, 32},
+		{true, false, 32, 40},
+		{true, false, 40, 48},
+		{false, true, 24, 24},
+		{false, true, 28, 32},
+		{true, true, 28, 28},
 	} {
 		b.Ebbs = c.ebbs
 		assert.Equal(t, c.want*quarter, b.effectPlace(c.at*quarter, c.ended), "%+v", c)

@@ -35,14 +35,22 @@ func rigs() []rig {
 		return fmt.Sprintf("  %s 1-%d: {profile: %s, universe: stage, address: %d, every: %d, from: [-4 m, %s, 4 m], to: [4 m, %s, 4 m]}\n", name, n, profile, address, slots, y, y)
 	}
 	return []rig{
-		{"washes only", row("front wash", 4, "dimmer-rgb", 101, "0.5 m") + row("back wash", 4, "dimmer-rgb", 141, "3 m"),
-			"  front row: front wash 1-4\n  back row: back wash 1-4\n  stage: [front row, back row]\n", true},
-		{"dimmers only", row("front lamp", 6, "dimmer", 101, "0.5 m") + row("back lamp", 6, "dimmer", 141, "3 m"),
-			"  front row: front lamp 1-6\n  back row: back lamp 1-6\n  stage: [front row, back row]\n", false},
-		{"one truss", row("front wash", 6, "dimmer-rgb", 101, "2 m"),
-			"  front row: front wash 1-3\n  back row: front wash 4-6\n  stage: [front row, back row]\n", true},
-		{"200 heads", row("front wash", 96, "dimmer-rgb", 101, "0.5 m") + strings.ReplaceAll(row("back wash", 96, "dimmer-rgb", 101, "3 m"), "universe: stage", "universe: more"),
-			"  front row: front wash 1-96\n  back row: back wash 1-96\n  stage: [front row, back row]\n", true},
+		{
+			"washes only", row("front wash", 4, "dimmer-rgb", 101, "0.5 m") + row("back wash", 4, "dimmer-rgb", 141, "3 m"),
+			"  front row: front wash 1-4\n  back row: back wash 1-4\n  stage: [front row, back row]\n", true,
+		},
+		{
+			"dimmers only", row("front lamp", 6, "dimmer", 101, "0.5 m") + row("back lamp", 6, "dimmer", 141, "3 m"),
+			"  front row: front lamp 1-6\n  back row: back lamp 1-6\n  stage: [front row, back row]\n", false,
+		},
+		{
+			"one truss", row("front wash", 6, "dimmer-rgb", 101, "2 m"),
+			"  front row: front wash 1-3\n  back row: front wash 4-6\n  stage: [front row, back row]\n", true,
+		},
+		{
+			"200 heads", row("front wash", 96, "dimmer-rgb", 101, "0.5 m") + strings.ReplaceAll(row("back wash", 96, "dimmer-rgb", 101, "3 m"), "universe: stage", "universe: more"),
+			"  front row: front wash 1-96\n  back row: back wash 1-96\n  stage: [front row, back row]\n", true,
+		},
 	}
 }
 
