@@ -111,7 +111,7 @@ func (b *balance) light(p picture, keep shares, scale float64, heads []int32) (s
 				states[h][fixtures.Intensity] = part.Values[fixtures.Intensity]
 			}
 			if part.SetsColour {
-				states[h].SetColour(part.Colour.In(&b.song.song.Palette))
+				states[h].SetColour(b.colour(part.Colour, h))
 			}
 		}
 	}
@@ -133,6 +133,16 @@ func (b *balance) light(p picture, keep shares, scale float64, heads []int32) (s
 		sum += float64(b.heads[h].Flux * flash.Luminance(b.heads[h].Light(&states[h])))
 	}
 	return sum
+}
+
+// colour returns a colour of the song as a head shows it.
+func (b *balance) colour(c engine.Colour, head int32) fixtures.RGB {
+	rgb, deep := c.In(&b.song.song.Palette), &b.song.song.Deep
+	bright := deep.Fixed && c.Fixed || !c.Fixed && deep.Roles[c.Role]
+	if m := b.heads[head].Mixer; bright && m != nil {
+		return rgb.Scaled(m.DeepGain(rgb))
+	}
+	return rgb
 }
 
 // level returns the level, 0..1, of a truss that a look sets to a level: never so low that

@@ -177,7 +177,7 @@ func (m *merger) newPlace(at string) (now, gone string) {
 		now += " end"
 	}
 	now += rest
-	if _, fault := position.Find(&m.now, now); fault != nil {
+	if _, fault := position.FindForCue(&m.now, now); fault != nil {
 		return "", fault.What + "; " + fault.Allowed
 	}
 	return now, ""

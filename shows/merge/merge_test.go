@@ -187,6 +187,10 @@ meter 6/8 from outro, bar 1 on: new`,
 		strings.ReplaceAll(head+"sections:\n  - verse: {bars: 4, energy: 3}\n", "\n", "\r\n"), head + "sections:\n  - verse: {bars: 8, energy: 3}\n  - tag: {bars: 2, energy: 3}\n",
 		strings.ReplaceAll(head+"sections:\n  - verse: {bars: 8, energy: 3}\n  - tag: {bars: 2, energy: 6} # a guess\n", "\n", "\r\n"), "verse: 8 bars, was 4\ntag: new, 2 bars; energy 6 is a guess, look at it",
 	},
+	"a cue at the song's end": {
+		head + "sections:\n  - verse: {bars: 4, energy: 3}\ncues:\n  - {at: verse end, look: dark, fade: 1 bar, lands: yes}\n", head + "sections:\n  - verse: {bars: 6, energy: 3}\n",
+		head + "sections:\n  - verse: {bars: 6, energy: 3}\ncues:\n  - {at: verse end, look: dark, fade: 1 bar, lands: yes}\n", "verse: 6 bars, was 4",
+	},
 	"numbers that a person wrote": {
 		head + "sections:\n  - verse 1: {bars: 4, energy: 3}\n  - verse 2: {bars: 4, energy: 4}\ncues:\n  - {at: verse 2 end - 1 bar, look: dark}\n", head + "sections:\n  - verse: {bars: 4, energy: 3}\n  - verse: {bars: 6, energy: 3}\n  - verse: {bars: 4, energy: 3}\n",
 		head + "sections:\n  - verse: {bars: 4, energy: 3}\n  - verse: {bars: 6, energy: 5} # a guess\n  - verse: {bars: 4, energy: 4}\ncues:\n  - {at: verse 3 end - 1 bar, look: dark}\n",
