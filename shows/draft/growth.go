@@ -48,7 +48,7 @@ func (w *writer) joined(i int) (n int, why string) {
 
 const (
 	heldLevel  = 0.5  // of its level at least, for a truss that waits
-	leastTruss = 0.08 // the level that no truss is taken below; a head counts as dark at shows.MostDark
+	leastTruss = 0.06 // the level that no truss is taken below; a head counts as dark at shows.MostDark
 	apartLevel = 0.3  // of its level, for the front of the stage if trusses are to be apart
 )
 

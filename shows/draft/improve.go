@@ -205,6 +205,9 @@ func (a *attempt) misplaced() (list []misplacedPair) {
 	return list
 }
 
+// flatBy is the strength by which the weakest sections of a flat song are made weaker.
+const flatBy = 0.3
+
 // alikeBy is the strength by which one of two sections that look alike is made weaker.
 const alikeBy = 0.4
 
@@ -228,13 +231,7 @@ func (a *attempt) changes() (list []change) {
 			list = append(list, c)
 		}
 	}
-	if slices.ContainsFunc(a.song.Findings, func(f plan.Finding) bool { return f.Kind == plan.Flat }) {
-		for i := range a.song.Sections {
-			if a.writer.parts[i].energy == a.writer.peak {
-				add(int32(i), true, 0)
-			}
-		}
-	}
+	a.flatChanges(add)
 	if peak, brighter := a.song.DimPeak(); peak != nil {
 		add(brighter.Index, false, (brighter.Brightness-peak.Brightness)/10)
 		add(peak.Index, true, 0)
@@ -277,6 +274,21 @@ func (a *attempt) changes() (list []change) {
 		}
 	}
 	return list
+}
+
+// flatChanges adds the strongest and the weakest sections of a song that is flat.
+func (a *attempt) flatChanges(add func(section int32, up bool, by float64)) {
+	if !slices.ContainsFunc(a.song.Findings, func(f plan.Finding) bool { return f.Kind == plan.Flat }) {
+		return
+	}
+	for i := range a.song.Sections {
+		switch a.writer.parts[i].energy {
+		case a.writer.peak:
+			add(int32(i), true, 0)
+		case energies(a.writer.song)[0]:
+			add(int32(i), false, flatBy)
+		}
+	}
 }
 
 // nearby lists other lights for a section, the nearest first. The top of the ladder

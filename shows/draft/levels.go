@@ -37,7 +37,7 @@ const (
 	wantedAtZero, wantedEach = 20, 5
 	wantedWithin             = 2  // L*: a look that is so near keeps its own levels
 	leastLight               = 12 // L*: nothing is made darker than this
-	leastScale, mostScale    = 0.25, 1.6
+	leastScale, mostScale    = 0.2, 2.2
 )
 
 // newBalance sets the lightness of each energy. from is what every section keeps of its
@@ -47,18 +47,29 @@ func newBalance(s *song, c *climb, from func([]truss) shares) *balance {
 	for _, h := range b.stage {
 		b.flux += b.heads[h].Flux
 	}
-	keep := from(b.trusses)
-	above, last := math.Inf(1), 0
-	for _, e := range slices.Backward(energies(s)) {
-		i := slices.IndexFunc(s.parts, func(p part) bool { return p.energy == e })
-		wanted := min(b.lightness(c.picture(c.at[e], s.parts[i].name), keep, mostScale), wantedAtZero+wantedEach*float64(e))
-		if !math.IsInf(above, 1) {
-			wanted = min(wanted, above-leastStep*float64(last-e))
+	keep, list := from(b.trusses), energies(s)
+	reach := map[int]float64{}
+	for i, e := range slices.Backward(list) { // from the strongest: each is darker than the next
+		p := b.pictureOf(c, e)
+		reach[e] = b.lightness(p, keep, mostScale)
+		b.wanted[e] = min(reach[e], wantedAtZero+wantedEach*float64(e))
+		if i+1 < len(list) {
+			next := list[i+1]
+			b.wanted[e] = min(b.wanted[e], b.wanted[next]-leastStep*float64(next-e))
 		}
-		b.wanted[e] = max(leastLight, wanted)
-		above, last = b.wanted[e], e
+		b.wanted[e] = max(leastLight, b.wanted[e], b.lightness(p, keep, leastScale))
+	}
+	for i, e := range list[min(1, len(list)):] { // and brighter than the one before, as far as its light goes
+		before := list[i]
+		b.wanted[e] = max(b.wanted[e], min(reach[e], b.wanted[before]+leastStep/2*float64(e-before)))
 	}
 	return b
+}
+
+// pictureOf returns the light of the first section of an energy.
+func (b *balance) pictureOf(c *climb, energy int) picture {
+	i := slices.IndexFunc(b.parts, func(p part) bool { return p.energy == energy })
+	return c.picture(c.at[energy], b.parts[i].name)
 }
 
 // scale returns by how much all levels of a section are scaled, so that it is about as

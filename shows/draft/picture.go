@@ -117,13 +117,21 @@ func (c *climb) picture(s step, name string) picture {
 	return p
 }
 
-// suited returns the character's effects for the ladder's.
+// suited returns the character's effects for the ladder's. Where two of the ladder's are
+// the same for the character, another of its effects makes up for it.
 func (c *climb) suited(names []string) (list []string) {
 	for _, name := range names {
 		if other, ok := c.instead[name]; ok {
 			name = other
 		}
 		list = union(list, []string{name})
+	}
+	for _, r := range slices.Backward(c.rungs) {
+		for _, name := range r[0].Effects {
+			if other, ok := c.instead[name]; ok && len(list) < len(names) {
+				list = union(list, []string{other})
+			}
+		}
 	}
 	return list
 }
