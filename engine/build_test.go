@@ -165,6 +165,36 @@ func TestReloadKeepsABuildThatIsLost(t *testing.T) {
 	}
 }
 
+// A build goes on over an edit while a cue that only sends is present, whether playing
+// reached that cue or a jump did.
+func TestReloadDuringSendsKeepsBuilding(t *testing.T) {
+	for _, jump := range []bool{false, true} {
+		p := asPlayed(t)
+		p.Songs = withBuilds(p.Songs)
+		fogBell := slices.IndexFunc(p.Songs, func(s Song) bool { return s.Name == "Fog Bell" })
+		sending := func() *stage {
+			s := newStage(p)
+			require.NoError(t, s.send(Command{Kind: SelectSong, Index: int32(fogBell)}))
+			require.NoError(t, s.transport("start", ""))
+			if jump {
+				s.frame()
+				s.pos.Beat = 5 * quarter
+				s.pos.Jumps++
+			}
+			require.NoError(t, s.play(5*quarter+clock.Tick))
+			require.True(t, s.engine.shown.cueIn(p).SendsOnly)
+			return s
+		}
+		s, twin := sending(), sending()
+		s.reload(t, edited(p))
+		for range 40 {
+			require.NoError(t, s.play(s.pos.Beat+clock.Tick))
+			require.NoError(t, twin.play(twin.pos.Beat+clock.Tick))
+			require.Equal(t, twin.engine.SentLight(), s.engine.SentLight(), "jumped: %v, beat %v", jump, s.pos.Beat.Quarters())
+		}
+	}
+}
+
 // The build is a layer that can be explained, and costs the frame no memory.
 func TestBuildIsALayer(t *testing.T) {
 	p := hall(t)

@@ -21,11 +21,16 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 		e.renderBelowFloors(pos)
 	}
 	build, strength, _ := e.build(pos)
+	own := e.cue == e.shown.cueIn(e.prog)      // its light shows
+	before := e.cue == e.shown.lightIn(e.prog) // it only sends, and that of the cue before shows
 	r.carryOver(&e.memory, pos)
 	e.memory, e.prog, e.sentLight = r.memory, r.prog, r.sentLight
-	if c := e.shown.cueIn(e.prog); c != nil && !c.SendsOnly {
+	switch c := e.shown.cueIn(e.prog); {
+	case c != nil && (own || !c.SendsOnly):
 		e.settleCue(c)
-	} else if e.cue != nil {
+	case c != nil && before:
+		e.settleCue(e.shown.lightIn(e.prog))
+	case e.cue != nil:
 		e.keepLostCue(r, build, strength)
 	}
 	if e.held {

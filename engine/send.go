@@ -58,6 +58,16 @@ func lightCue(cues []Cue, i int32) int32 {
 	return i
 }
 
+// lightIn returns the cue whose light the present one has: itself, or the one before it
+// if it only sends; nil for none.
+func (n shownCue) lightIn(p *Program) *Cue {
+	if n.cue == None || n.song == None {
+		return n.cueIn(p)
+	}
+	list := p.Songs[n.song].list(n.list)
+	return &list[lightCue(list, n.cue)]
+}
+
 // DueSends returns the messages of the last frame, as indexes into Program.Sends.
 func (e *Engine) DueSends() []int32 {
 	if c := e.shown.cueIn(e.prog); c != nil && e.sendsNow {
