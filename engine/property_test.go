@@ -316,8 +316,8 @@ func TestArmedSectionsLandOnBoundaries(t *testing.T) {
 }
 
 // A fade never jumps: at a steady tempo no frame moves a wash further than its
-// fade's share of a frame, whatever cue interrupts it. The show has slow fades
-// and no effects.
+// fade's share of a frame, whatever cue interrupts it. The show has slow fades, and
+// neither effects nor builds: those go back at once where the music does.
 func TestFadesDoNotJump(t *testing.T) {
 	base := *hall(t)
 	base.Effects = nil
@@ -342,6 +342,7 @@ func TestFadesDoNotJump(t *testing.T) {
 	kinds := []CommandKind{SelectSong, NextSong, FireSection, ArmSection, FireNote, ShowLook, ShowWalkIn, Hold, Release}
 	rapid.Check(t, func(t *rapid.T) {
 		p := anyHall(t, base)
+		p.Songs = base.Songs
 		p.ReleaseFade = 4 * clock.Second
 		p.RunsOn = true // a song begins where play begins, not in the middle of a fade
 		r := newRider(p)
