@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"tactus/clock"
-
 	"tactus/engine"
 	"tactus/shows/language"
 )

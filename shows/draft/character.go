@@ -62,7 +62,7 @@ func (s *song) infer() (name string, reasons []string) {
 			{"driving", 2, mean >= 5, average},
 			{"triumphant", 2, high >= 9 && peakLast, "a peak of " + fmt.Sprint(high) + " late in the song"},
 			{"triumphant", 2, high-low >= 5 && mean >= 4.5, energies},
-			{"playful", 3, meter.Beats() == 3 || meter.Beats() >= 5 || meter != (engine.Meter{Upper: meter.Upper, Lower: 4}), fmt.Sprintf("%s time", meter)},
+			{"playful", 3, meter.Beats() == 3 || meter.Beats() >= 5 || meter.Lower >= 8, fmt.Sprintf("%s time", meter)},
 			{"playful", 1, bpm >= 96 && mean >= 3, tempo},
 			{"stormy", 2, colour.L < 0.5 && colour.B < 0, "a dark, cold main colour"},
 			{"stormy", 2, high-low >= 6 && mean < 6, energies},
