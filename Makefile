@@ -65,9 +65,11 @@ fmt: ## format every Go file and tidy go.mod
 	$(TOOL) gofumpt -w .
 
 .PHONY: lint
-lint: ## vet and staticcheck
+lint: ## vet, staticcheck, licences of modules, known vulnerabilities
 	go vet ./...
 	$(TOOL) staticcheck ./...
+	@.ci/licences
+	@.ci/vulnerabilities
 
 .PHONY: cross
 cross: ## compile for every platform, without C; elsewhere than Linux the tests too
