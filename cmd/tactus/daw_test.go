@@ -175,6 +175,13 @@ func scheduled(t testing.TB, p *engine.Program) midi.Schedule {
 // a capture holds.
 func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet) {
 	t.Helper()
+	writes, packets, _ := playSetLogged(t, folder, dir, s, flags...)
+	return writes, packets
+}
+
+// playSetLogged is playSet, and returns what the run logged too.
+func playSetLogged(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet, string) {
+	t.Helper()
 	ns := namespace(t)
 	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
 	require.NoError(t, syscall.Mkfifo(fifo, 0o600))
@@ -195,7 +202,7 @@ func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string)
 	for _, p := range packets {
 		require.False(t, p.malformed, "the dissector finds a malformed packet of universe %d", p.universe)
 	}
-	return writes, packets
+	return writes, packets, run.out.String()
 }
 
 // playInto writes a schedule into the FIFO as a DAW would, and returns what was
