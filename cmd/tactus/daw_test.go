@@ -84,8 +84,9 @@ func binary(t testing.TB) string {
 
 // stampedWriter notes when each write to the FIFO was made.
 type stampedWriter struct {
-	w      io.Writer
-	writes []write
+	w           io.Writer
+	writes      []write
+	noteWritten func() // called after each note-on of channel 1
 }
 
 type write struct {
@@ -95,7 +96,11 @@ type write struct {
 
 func (s *stampedWriter) Write(b []byte) (int, error) {
 	s.writes = append(s.writes, write{time.Now(), slices.Clone(b)})
-	return s.w.Write(b)
+	n, err := s.w.Write(b)
+	for range noteTimes(s.writes[len(s.writes)-1:]) {
+		s.noteWritten()
+	}
+	return n, err
 }
 
 // packet is what the capture holds of one datagram, read at the offsets of
@@ -170,27 +175,42 @@ func scheduled(t testing.TB, p *engine.Program) midi.Schedule {
 	return file.Schedule(4)
 }
 
-// playSet runs the show of a folder in a network of its own, with its files in
-// dir, and plays the schedule into it. It returns what was written when, and what
-// a capture holds.
-func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet) {
-	t.Helper()
-	writes, packets, _ := playSetLogged(t, folder, dir, s, flags...)
-	return writes, packets
+// playing is a show that a test plays in a network of its own.
+type playing struct {
+	folder   string        // of the show
+	dir      string        // gets the test's files: FIFO, capture, state
+	schedule midi.Schedule // what the DAW sends
+	flags    []string      // more of them for run
+	inside   []string      // a command that run is started by, such as unshare; may be empty
+	// atNote is called when a note has been written, with its number from 0; may be nil.
+	atNote func(n int, run *process)
 }
 
-// playSetLogged is playSet, and returns what the run logged too.
-func playSetLogged(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet, string) {
+// played is what came of it.
+type played struct {
+	writes  []write  // to the FIFO
+	packets []packet // in the capture
+	log     string   // of the run
+}
+
+// playSet plays a schedule, and returns what was written when, and what a capture holds.
+func playSet(t *testing.T, folder, dir string, s midi.Schedule, flags ...string) ([]write, []packet) {
+	t.Helper()
+	p := playing{folder: folder, dir: dir, schedule: s, flags: flags}
+	got := p.play(t)
+	return got.writes, got.packets
+}
+
+func (p *playing) play(t *testing.T) played {
 	t.Helper()
 	ns := namespace(t)
-	fifo, pcap := filepath.Join(dir, "daw"), filepath.Join(dir, "run.pcapng")
+	fifo, pcap := filepath.Join(p.dir, "daw"), filepath.Join(p.dir, "run.pcapng")
 	require.NoError(t, syscall.Mkfifo(fifo, 0o600))
 	capture := start(t, "Capturing on", "ip", "netns", "exec", ns, "tshark", "-i", "lo", "-w", pcap, "-f", "udp")
-	run := start(t, "MIDI in", append([]string{
-		"ip", "netns", "exec", ns, binary(t), "run", folder,
-		"--midi", fifo, "--rise", "0s", "--state", dir,
-	}, flags...)...)
-	writes := playInto(t, fifo, s)
+	run := start(t, "MIDI in", slices.Concat(p.inside, []string{
+		"ip", "netns", "exec", ns, binary(t), "run", p.folder, "--midi", fifo, "--rise", "0s", "--state", p.dir,
+	}, p.flags)...)
+	writes := p.playInto(t, fifo, run)
 	// One keep-alive of the universe that is sent on change must pass.
 	run.wait(t, time.After(1100*time.Millisecond))
 	run.stop(t, syscall.SIGTERM)
@@ -202,20 +222,26 @@ func playSetLogged(t *testing.T, folder, dir string, s midi.Schedule, flags ...s
 	for _, p := range packets {
 		require.False(t, p.malformed, "the dissector finds a malformed packet of universe %d", p.universe)
 	}
-	return writes, packets, run.out.String()
+	return played{writes, packets, run.out.String()}
 }
 
-// playInto writes a schedule into the FIFO as a DAW would, and returns what was
+// playInto writes the schedule into the FIFO as a DAW would, and returns what was
 // written when.
-func playInto(t *testing.T, fifo string, s midi.Schedule) []write {
+func (p *playing) playInto(t *testing.T, fifo string, run *process) []write {
 	t.Helper()
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 	require.NoError(t, err)
 	defer f.Close()
-	w := &stampedWriter{w: f}
+	notes := 0
+	w := &stampedWriter{w: f, noteWritten: func() {
+		if p.atNote != nil {
+			p.atNote(notes, run)
+		}
+		notes++
+	}}
 	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer cancel()
-	require.NoError(t, s.Play(ctx, clock.NewBase(), w))
+	require.NoError(t, p.schedule.Play(ctx, clock.NewBase(), w))
 	return w.writes
 }
 

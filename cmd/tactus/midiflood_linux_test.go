@@ -29,14 +29,15 @@ func TestMIDIFloodLeavesLightAndTiming(t *testing.T) {
 	go disturb(t, filepath.Join(dir, "daw"), 10*time.Millisecond, meaninglessBytes) // ends with the run
 	go disturb(t, pad, time.Second, stuckNotes)
 	stop := watchWakes(t)
-	writes, packets, log := playSetLogged(t, folder, dir, scheduled(t, program), "--midi", pad, "--log", "json")
-	checkCues(t, program, writes, packets, stop())
-	checkPulse(t, program, writes, packets)
-	checkRates(t, packets)
-	checkEnd(t, packets)
-	assert.Contains(t, log, "MIDI came faster than it could be used")
-	assert.Contains(t, log, "was asked for that the show does not have; the light stays")
-	assert.Contains(t, log, `"missed":0`)
+	p := playing{folder: folder, dir: dir, schedule: scheduled(t, program), flags: []string{"--midi", pad, "--log", "json"}}
+	got := p.play(t)
+	checkCues(t, program, got.writes, got.packets, stop())
+	checkPulse(t, program, got.writes, got.packets)
+	checkRates(t, got.packets)
+	checkEnd(t, got.packets)
+	assert.Contains(t, got.log, "MIDI came faster than it could be used")
+	assert.Contains(t, got.log, "was asked for that the show does not have; the light stays")
+	assert.Contains(t, got.log, `"missed":0`)
 }
 
 // disturb writes what next makes into a FIFO, once a period, as long as it is read.
