@@ -36,3 +36,10 @@ func (b Base) Until(t Time) time.Duration { return time.Duration(t - b.Now()) }
 // Wall returns the date and time of day at t, by the system's clock as it stood
 // when the base was taken. For people only: it may jump from run to run.
 func (b Base) Wall(t Time) time.Time { return b.start.Add(time.Duration(t)) }
+
+// wallAtZero returns the date and time of day at Time 0, by the system's clock as it stands
+// now, as time since 1970 UTC.
+func (b Base) wallAtZero() time.Duration {
+	now := time.Now()
+	return time.Duration(now.UnixNano()) - now.Sub(b.start)
+}

@@ -137,18 +137,19 @@ func (e *barEvidence) barOffset(tempo clock.Tempo) BarOffset {
 // clear drops the evidence, after the count was corrected.
 func (e *barEvidence) clear() { e.ticksOff, e.agreeing = 0, 0 }
 
-// weighNote adds the note of a section to the evidence, after the engine has done it.
-func (l *Loop) weighNote(in *Input) {
-	if in.At == 0 || in.Command.Kind != FireNote {
+// weighNote adds the note of a section to the evidence, after the engine has done it. It
+// came at a time; 0: it is no evidence. Ticks of the clock have been late by up to spread.
+func (f *frames) weighNote(e *barEvidence, c *Command, came, spread clock.Time) {
+	if came == 0 || c.Kind != FireNote {
 		return
 	}
-	section, on, ok := l.engine.play.noteTarget(l.engine.prog, in.Command.Index)
-	pos := l.clock.At(in.At)
-	if !ok || l.engine.play.handWins(pos.Beat) || !pos.Playing || pos.Source != clock.MIDI || pos.Sync != clock.Locked {
+	section, on, ok := f.engine.play.noteTarget(f.engine.prog, c.Index)
+	pos := f.clock.At(came)
+	if !ok || f.engine.play.handWins(pos.Beat) || !pos.Playing || pos.Source != clock.MIDI || pos.Sync != clock.Locked {
 		return
 	}
-	slack := max(pos.Err+max(l.health.Arrivals.Spread, 3*pos.Late), noteJitter)
-	l.evidence.addNote(section, pos.Beat, pos.Beat-on, pos.Tempo.Beats(slack), pos.Tempo.Beats(drawnEarly+l.lead))
+	slack := max(pos.Err+max(spread, 3*pos.Late), noteJitter)
+	e.addNote(section, pos.Beat, pos.Beat-on, pos.Tempo.Beats(slack), pos.Tempo.Beats(drawnEarly+f.lead))
 }
 
 // noteTarget returns the section that a note has entered, and the transport's beat at

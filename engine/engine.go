@@ -9,8 +9,9 @@ import (
 // Engine plays a Program. One goroutine owns it; others send that goroutine
 // Commands or read a Snapshot.
 type Engine struct {
-	memory          // all that the next frame depends on
-	prog   *Program // read-only; Reload replaces it
+	memory            // all that the next frame depends on
+	prog     *Program // read-only; Reload replaces it
+	identity identity // of prog, for checkpoints
 
 	// The last frame:
 	sentLight []fixtures.State // by head, as encoded
@@ -31,7 +32,7 @@ var (
 // frames need.
 func New(p *Program) *Engine {
 	e := &Engine{
-		memory: newMemory(p), prog: p,
+		memory: newMemory(p), prog: p, identity: identityOf(p),
 		sentLight: make([]fixtures.State, len(p.Heads)), universes: make([]dmx.Universe, p.Patch.Universes()),
 	}
 	if c := e.shown.cueIn(p); c != nil {

@@ -115,3 +115,17 @@ func (f *frames) followScore(now clock.Time) {
 	f.tempoSong, f.tempoChanges = p.song, changes
 	f.handleEvent(clock.Event{At: at, Kind: clock.SetTempo, Tempo: e.PlannedTempo(pos.Beat)}, now)
 }
+
+// noteTempo takes note of an event at a time that followScore has given to the clock, before
+// the clock has it, so that a loop which goes on from here does not give it again.
+func (f *frames) noteTempo(ev *clock.Event, now clock.Time) {
+	switch ev.Kind {
+	case clock.Planned:
+		f.announced = *ev
+		f.announced.At = 0
+	case clock.SetTempo:
+		if song := f.engine.play.song; song != None {
+			f.tempoSong, f.tempoChanges = song, f.engine.tempoChangesBy(f.clock.At(now+f.clock.Ahead()).Beat)
+		}
+	}
+}

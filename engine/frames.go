@@ -51,3 +51,19 @@ func (f *frames) planNext(pos clock.Position) {
 	to, ok := f.clock.When(mark)
 	f.grid.planNext(mark, to-f.lead, ok)
 }
+
+// reload goes on with an edited program after the frame at pos, and reports whether it did:
+// see Engine.Reload.
+func (f *frames) reload(r *Reload, pos clock.Position) bool {
+	tempo := f.engine.PlannedTempo(pos.Beat)
+	known := f.tempoSong == f.engine.play.song
+	if !f.engine.Reload(r, pos) {
+		return false
+	}
+	f.tempoSong = None
+	if known && tempo == f.engine.PlannedTempo(pos.Beat) {
+		f.tempoChanges = f.engine.tempoChangesBy(pos.Beat)
+		f.tempoSong = f.engine.play.song // the internal clock keeps its tempo, which may be tapped
+	}
+	return true
+}

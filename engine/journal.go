@@ -22,7 +22,8 @@ const (
 	RecordDropped                            // Count messages of an input did not fit in its queue
 	RecordEnd                                // the outputs closed
 	RecordReload                             // an edited program was taken over after the frame before
-	NumRecords
+	NumRecords                               // of kinds that journals on disk have
+	RecordCheckpoint                         // Checkpoint has the state after the frames and records before; only in the queue
 )
 
 // Record is one line of a journal: what the loop did at a moment.
@@ -37,6 +38,10 @@ type Record struct {
 	Errors  uint64     // outputs that refused it
 	Delay   clock.Time // longest lead minus that of these universes
 	Count   uint64
+	// NoteAt is when Command came, if it is a note of the DAW that leads the tempo; else 0.
+	// See Input.At. Journals on disk do not have it.
+	NoteAt     clock.Time
+	Checkpoint []byte // nobody changes it
 }
 
 // Journal is a bounded queue of records. The loop adds them without waiting or

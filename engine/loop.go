@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"runtime"
+	"sync/atomic"
 	"time"
 
 	"tactus/clock"
@@ -38,10 +39,14 @@ type Loop struct {
 	sentAt   clock.Time // when something was last sent
 	leaving  bool       // the goodbye has begun
 	health   Health
-	reload   *Reload // to be taken over after the next frame
+	edited   *Reload // to be taken over after the next frame
 	board    board
 	delayed  delayedUniverses
 	evidence barEvidence
+
+	checkpointing   checkpointing
+	checkpointAsked atomic.Bool
+	madeAt          clock.Time // when the last frame was made
 }
 
 // LoopConfig configures a Loop.
@@ -66,6 +71,12 @@ type LoopConfig struct {
 	// timer. It is called on the loop's own thread. Nil: Go's timer is used.
 	Wait    func(clock.Time)
 	Journal *Journal // records what the loop does; may be nil
+
+	// Resume is a show to go on with, or nil. Engine and Clock are then its own, Rise is
+	// ignored, and Base must go on with its times: see clock.ResumeBase.
+	Resume      *Restored
+	Checkpoints Checkpoints  // keeps what another process needs to go on; may be nil
+	Origin      clock.Origin // of Base, for checkpoints
 }
 
 // NewLoop prepares a loop.
@@ -76,13 +87,20 @@ func NewLoop(c LoopConfig) *Loop {
 	if c.Rate < 1 || c.Rate > dmx.MaxRate {
 		panic("engine: a loop runs at 1 to 44 frames a second")
 	}
+	if c.Resume != nil {
+		c.Engine, c.Clock = c.Resume.frames.engine, c.Resume.frames.clock
+	}
 	l := &Loop{
 		frames:  newFrames(c.Engine, c.Clock, c.Rate, c.Lead+longest(c.Leads), c.Free),
 		config:  c,
 		delayed: newDelayedUniverses(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate),
 	}
 	l.onHandled = l.recordEvent
-	l.board.post(c.Engine, clock.Position{}, &l.health)
+	pos := clock.Position{}
+	if c.Resume != nil {
+		pos = l.takeOver(c.Resume)
+	}
+	l.board.post(c.Engine, pos, &l.health)
 	return l
 }
 
@@ -136,6 +154,12 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 }
 
 func (l *Loop) start(now clock.Time) {
+	if l.config.Resume != nil {
+		if !l.goOn(&l.config.Resume.frames, now) {
+			l.grid.start(now, l.rate)
+		}
+		return
+	}
 	l.grid.start(now, l.rate)
 	if l.config.Rise > 0 {
 		l.moveMaster(0, 0, now)
@@ -158,6 +182,7 @@ func (l *Loop) moveMaster(level float64, over, now clock.Time) {
 
 func (l *Loop) recordEvent(e clock.Event, now clock.Time) {
 	l.evidence.handleTransport(e.Kind)
+	l.checkpointing.changed = l.checkpointing.changed || e.Kind != clock.Tick24
 	l.config.Journal.Append(&Record{Kind: RecordEvent, At: now, Event: e})
 }
 
@@ -186,6 +211,7 @@ func (l *Loop) step(now clock.Time) {
 // emitFrame makes and sends a frame, plans the next and posts a snapshot.
 func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	due, errs := l.grid.next(), l.health.Errors
+	l.madeAt = now
 	l.health.Late = now - due
 	missed := l.grid.takeFrame(now)
 	universes := l.engine.Frame(pos)
@@ -204,6 +230,7 @@ func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	l.planNext(pos)
 	l.health.Arrivals, l.health.BarOffset = l.clock.Arrivals(), l.evidence.barOffset(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
+	l.keepCheckpoint(now)
 }
 
 func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
@@ -225,11 +252,11 @@ func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 // the channel holds at first, so that a flood does not delay the frame.
 func (l *Loop) drainInput(now clock.Time) {
 	for range len(l.config.Input) {
-		if l.reload != nil {
+		if l.edited != nil {
 			break
 		}
 		in := <-l.config.Input
-		l.reload = in.Reload
+		l.edited = in.Reload
 		if in.Event.Kind != 0 {
 			l.handleEvent(in.Event, now)
 		}
@@ -237,35 +264,26 @@ func (l *Loop) drainInput(now clock.Time) {
 			continue // the goodbye moves it
 		}
 		if in.Command.Kind != 0 {
+			l.checkpointing.changed = true
 			if in.Command.Kind == AlignBars {
 				in.Command.Index = l.evidence.shownTicks() // recorded with it
 				l.evidence.clear()
 			}
 			l.engine.Do(in.Command, l.clock.At(now+l.lead))
-			l.weighNote(&in)
-			l.config.Journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command})
+			l.weighNote(&l.evidence, &in.Command, in.At, l.health.Arrivals.Spread)
+			l.config.Journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command, NoteAt: in.At})
 		}
 	}
 	l.followScore(now) // after events with earlier times
 }
 
 func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
-	r := l.reload
-	if r == nil {
-		return
+	r := l.edited
+	l.edited = nil
+	if r != nil && l.reload(r, pos) {
+		l.checkpointing.changed = true
+		l.config.Journal.Append(&Record{Kind: RecordReload, At: now})
 	}
-	l.reload = nil
-	tempo := l.engine.PlannedTempo(pos.Beat)
-	known := l.tempoSong == l.engine.play.song
-	if !l.engine.Reload(r, pos) {
-		return
-	}
-	l.tempoSong = None
-	if known && tempo == l.engine.PlannedTempo(pos.Beat) {
-		l.tempoChanges = l.engine.tempoChangesBy(pos.Beat)
-		l.tempoSong = l.engine.play.song // the internal clock keeps its tempo, which may be tapped
-	}
-	l.config.Journal.Append(&Record{Kind: RecordReload, At: now})
 }
 
 func (l *Loop) close() error {

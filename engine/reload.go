@@ -26,6 +26,7 @@ type Reload struct {
 
 	oldEffects []Effect // of the old program, for a present cue that the new one lacks
 	memory     memory   // of the new program
+	identity   identity // likewise
 
 	// By the new program's heads:
 	sentLight []fixtures.State
@@ -58,7 +59,7 @@ func NewReload(old, to *Program) (*Reload, error) {
 	if old.Patch.IsBrightPrepared() { // the light may still be bright
 		to.Patch.PrepareBright()
 	}
-	r.memory = newMemory(r.prog)
+	r.memory, r.identity = newMemory(r.prog), identityOf(r.prog)
 	r.sentLight, r.oldLight = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
 	return r, nil
 }

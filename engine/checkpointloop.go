@@ -1,0 +1,94 @@
+package engine
+
+import "tactus/clock"
+
+// Checkpoints keeps the checkpoints of a loop, for another process to go on from. It is
+// called on the loop's goroutine after a frame, so neither call may wait.
+type Checkpoints interface {
+	// Begin returns a buffer for the next checkpoint, whose length does not matter. Nil:
+	// none is wanted now. It should have room for one, as the loop allocates otherwise.
+	Begin() []byte
+	// Commit takes the checkpoint. It is in Begin's buffer, or in another one if that was
+	// too small. The loop keeps no reference to it.
+	Commit(b []byte)
+}
+
+// checkpointShare is the largest part of the time that a loop spends on checkpoints: one in
+// 50, which is 450 µs of a frame at 44 frames a second. Those that an input or a change of
+// the music asks for are made at once and count too.
+const checkpointShare = 50
+
+// checkpointing decides when a loop makes a checkpoint.
+type checkpointing struct {
+	due     clock.Time // when the next may be made without a change
+	changed bool       // a command or a message of the transport came since the last
+	seen    musicPlace // at the last
+}
+
+// musicPlace is what makes a checkpoint due when it changes.
+type musicPlace struct {
+	shown                      shownCue
+	song, section, programSong int32
+	armed, soon                armed
+	entries, cuesBegun         uint32
+	playing, held              bool
+}
+
+func (e *Engine) musicPlace() musicPlace {
+	t := &e.play
+	return musicPlace{
+		shown: e.shown, song: t.song, section: t.section, programSong: t.programSong, armed: t.armed, soon: t.soon,
+		entries: t.entries, cuesBegun: e.cuesBegun, playing: t.playing, held: e.held,
+	}
+}
+
+// AppendCheckpoint appends all that later frames depend on, after the last frame. It is for
+// the goroutine that runs the loop, or for anyone before Run and after it. Universes with
+// less lead than the longest have frames on the way: these are not in it.
+func (l *Loop) AppendCheckpoint(b []byte) []byte {
+	k := checkpoint{
+		info:   CheckpointInfo{Show: l.engine.prog.Name, Origin: l.config.Origin, At: l.madeAt, Frame: l.health.Frames},
+		frames: &l.frames, evidence: &l.evidence, health: &l.health,
+	}
+	return k.append(b)
+}
+
+// keepCheckpoint makes a checkpoint after the frame at now if one is due: at once after a
+// command, a message of the transport or a change of the music, else as often as
+// checkpointShare allows. During the goodbye none is made: the show goes on from before it.
+func (l *Loop) keepCheckpoint(now clock.Time) {
+	if l.leaving {
+		return
+	}
+	if l.checkpointAsked.Swap(false) {
+		l.config.Journal.Append(&Record{Kind: RecordCheckpoint, At: now, Frame: l.health.Frames, Checkpoint: l.AppendCheckpoint(nil)})
+	}
+	if l.config.Checkpoints == nil {
+		return
+	}
+	k, place := &l.checkpointing, l.engine.musicPlace()
+	if !k.changed && place == k.seen && now < k.due {
+		return
+	}
+	b := l.config.Checkpoints.Begin()
+	if b == nil {
+		return
+	}
+	from := l.config.Base.Now()
+	l.config.Checkpoints.Commit(l.AppendCheckpoint(b[:0]))
+	k.changed, k.seen = false, place
+	k.due = now + checkpointShare*(l.config.Base.Now()-from)
+}
+
+// RequestCheckpoint asks for a RecordCheckpoint in the journal's queue after the next frame:
+// with the records after it, it has the exact state. It may be called by anyone.
+func (l *Loop) RequestCheckpoint() { l.checkpointAsked.Store(true) }
+
+// takeOver takes over what a restored show has besides engine and clock, and returns the
+// position of its last frame.
+func (l *Loop) takeOver(r *Restored) clock.Position {
+	l.tempoSong, l.tempoChanges, l.announced = r.frames.tempoSong, r.frames.tempoChanges, r.frames.announced
+	l.evidence, l.madeAt = r.evidence, r.Info.At
+	l.health = r.health
+	return l.clock.At(r.Info.At + l.lead)
+}
