@@ -17,7 +17,8 @@ var ErrLine = errors.New("journal: not a record")
 // not overflow.
 const maxTime clock.Time = 1 << 56
 
-// AppendRecord appends a record's line, with its line feed.
+// AppendRecord appends a record's line, with its line feed. A RecordCheckpoint has none: a
+// journal begins with the show.
 //
 //	TIME tick|start|stop|… STAMP [tempo MICROBPM | sixteenths N]
 //	TIME do COMMAND [index N] [level X] [over T] [for T] [when N] [bars N] [param N]
@@ -26,6 +27,9 @@ const maxTime clock.Time = 1 << 56
 //	TIME again N delay T
 //	TIME gap N | dropped N | revised | end
 func AppendRecord(b []byte, r *engine.Record) []byte {
+	if r.Kind == engine.RecordCheckpoint {
+		return b
+	}
 	b = appendTime(b, r.At)
 	switch r.Kind {
 	case engine.RecordEvent:

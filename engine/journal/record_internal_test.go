@@ -81,3 +81,9 @@ func TestEveryKindHasItsWord(t *testing.T) {
 		seen[word] = true
 	}
 }
+
+// A checkpoint in the queue leaves no line.
+func TestCheckpointHasNoLine(t *testing.T) {
+	r := engine.Record{Kind: engine.RecordCheckpoint, At: clock.Second, Checkpoint: []byte{1}}
+	assert.Equal(t, "before\n", string(AppendRecord([]byte("before\n"), &r)))
+}
