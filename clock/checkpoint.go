@@ -57,13 +57,13 @@ func codeTempo(c *Coder, t *Tempo, least Tempo, what string) {
 func (g *glide) code(c *Coder) {
 	CodeIndex(c, &g.last, 0, maxLegs-1, "the newest leg of the position")
 	CodeIndex(c, &g.n, 1, maxLegs, "the number of legs of the position")
-	for i := range min(max(g.n, 0), maxLegs) {
+	if c.Err() != nil {
+		return
+	}
+	for i := range g.n {
 		l := g.legBack(i)
 		CodeInts(c, &l.start, &l.knee)
 		c.Floats(&l.from, &l.slew, &l.rate)
-		if c.Err() != nil {
-			return
-		}
 	}
 }
 

@@ -23,7 +23,7 @@ func newBell() *bell {
 // at returns exp(-z²/2), and 0 beyond the table.
 func (b *bell) at(z float64) float64 {
 	z = max(z, -z) * bellSteps
-	if z >= bellSteps*bellReach {
+	if !(z < bellSteps*bellReach) { // NaN too
 		return 0
 	}
 	i := int(z)
@@ -55,7 +55,7 @@ func (f *noise) weigh(b *bell, mean, sd float64) (like, at, v float64) {
 	}
 	lo, hi := mean-float64(bellReach*sd), mean+float64(bellReach*sd)
 	var z0, z1, z2 float64
-	stride := max(1, int(sd/3/f.bin))
+	stride := max(1, int(min(sd/3/f.bin, noiseBins)))
 	for i := f.binOf(lo); i < noiseBins && f.edges[i] < hi; {
 		j := i + 1
 		d := f.dens[i]

@@ -51,7 +51,11 @@ func (k *checkpoint) append(b []byte) []byte {
 	clock.CodeInts(&c, &version, &length)
 	k.info.code(&c)
 	k.code(&c)
-	b = k.frames.clock.AppendCheckpoint(c.Bytes())
+	return sealCheckpoint(k.frames.clock.AppendCheckpoint(c.Bytes()), from)
+}
+
+// sealCheckpoint writes the length and the checksum of the checkpoint that begins at from.
+func sealCheckpoint(b []byte, from int) []byte {
 	binary.LittleEndian.PutUint64(b[from+checkpointHead-8:], uint64(len(b)-from+checkpointTail))
 	return binary.LittleEndian.AppendUint32(b, crc32.Checksum(b[from:], crc32.MakeTable(crc32.Castagnoli)))
 }
