@@ -187,6 +187,9 @@ func (m *limiter) holdBack(now clock.Time) {
 			if !m.started || m.allows(a, a.sum, now) {
 				continue
 			}
+			if pass > allPasses { // no head moves; only a restored state that contradicts itself comes here
+				continue
+			}
 			done = false
 			a.heldAt, m.holding = now, true
 			if pass >= allPasses {
