@@ -74,6 +74,35 @@
 //
 // An edited show is taken over between two frames: see Reload.
 //
+// # Checkpoints
+//
+// A checkpoint has all that later frames depend on: another process with the same show
+// goes on from it and makes the same frames, to the byte. RestoreCheckpoint gives the show
+// to a Loop (LoopConfig.Resume) after a crash, or to a Replay (ResumeReplay) that follows
+// the loop by its records and can go on live itself (Replay.TakeOver).
+//
+//	mark      "tactus checkpoint\n"
+//	version   8 bytes, CheckpointVersion
+//	length    8 bytes, of all, checksum included
+//	info      show's name, origin of the times, time and number of the last frame
+//	identity  counts, and a hash of names and places: another show is refused
+//	memory    playback, masters, overrides, fades, light by head, flash limiter
+//	frames    when the next are due, what the clock was told, evidence of bars, counts
+//	clock     the whole clock.Transport: tempo lock, taps, position
+//	checksum  4 bytes, CRC-32C of all before
+//
+// Numbers are little-endian of 8 bytes (clock.Coder). Each struct lists its fields once,
+// for writing and reading. Indexes are checked against the program when they are read.
+//
+// Not in it: commands that wait in the input; the goodbye; frames on the way to universes
+// with less lead; an edit that waits; the effects and the name of a cue that an edited show
+// lacks (its light stays until the next cue). Times are those of the process that wrote it.
+// A process on the same computer goes on with them by clock.ResumeBase, one on another by
+// clock.Base.Shifted. Clock ticks lost between are counted by time, as in any silence.
+//
+// A loop makes one after each frame while that takes a fiftieth of its time at most, else
+// less often, and always after a frame in which a command came or a cue or section began.
+//
 // # When frames are made
 //
 // A song may change its meter at any bar line and its tempo anywhere (bars.go). Bars
