@@ -3,6 +3,7 @@ package panel
 import (
 	"bytes"
 	"embed"
+	"fmt"
 	"html/template"
 	"io/fs"
 	"net/http"
@@ -71,6 +72,10 @@ func assets() http.Handler {
 		if r.URL.Path == "/" {
 			w.Header().Set("Content-Type", "text/html; charset=utf-8")
 			_, _ = w.Write(page) // the client may have disconnected
+			return
+		}
+		if !fs.ValidPath(strings.Trim(r.URL.Path, "/")) { // net/http answers 500 for some of these
+			refuse(w, http.StatusNotFound, fmt.Errorf("no page has the path %.60q", r.URL.Path))
 			return
 		}
 		files.ServeHTTP(w, r)

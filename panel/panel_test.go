@@ -26,7 +26,7 @@ type stage struct {
 	url   string
 }
 
-func newStage(t *testing.T, change ...func(*panel.Config)) *stage {
+func newStage(t testing.TB, change ...func(*panel.Config)) *stage {
 	t.Helper()
 	show := showtest.Demo(t)
 	e := engine.New(show.Program)
