@@ -204,16 +204,23 @@ func soakFaults() []soakFault {
 	const second = time.Second
 	return []soakFault{
 		{name: "killed", silent: second, begin: func(s *faultSoak) { _ = s.process().Kill() }},
-		{name: "stands still", lasts: second, silent: second / 4,
+		{
+			name: "stands still", lasts: second, silent: second / 4,
 			begin: func(s *faultSoak) { _ = s.process().Signal(syscall.SIGSTOP) },
-			end:   func(s *faultSoak) { _ = s.process().Signal(syscall.SIGCONT) }},
-		{name: "interface down", lasts: 2 * second, silent: second,
+			end:   func(s *faultSoak) { _ = s.process().Signal(syscall.SIGCONT) },
+		},
+		{
+			name: "interface down", lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 down") },
-			end:   func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 up") }},
-		{name: "cable pulled", lasts: 2 * second, silent: second,
+			end:   func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 up") },
+		},
+		{
+			name: "cable pulled", lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 down") },
-			end:   func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 up") }},
-		{name: "another address", lasts: 2 * second, silent: second,
+			end:   func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 up") },
+		},
+		{
+			name: "another address", lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) {
 				s.ip("-n " + s.hall + " address del 10.77.0.1/24 dev hall0")
 				s.ip("-n " + s.hall + " address add 10.77.0.9/24 dev hall0")
@@ -221,13 +228,17 @@ func soakFaults() []soakFault {
 			end: func(s *faultSoak) {
 				s.ip("-n " + s.hall + " address add 10.77.0.1/24 dev hall0")
 				s.ip("-n " + s.hall + " address del 10.77.0.9/24 dev hall0")
-			}},
-		{name: "MIDI unplugged", lasts: 3 * second,
+			},
+		},
+		{
+			name: "MIDI unplugged", lasts: 3 * second,
 			begin: func(s *faultSoak) { s.stopDAW(); s.dawPlays.Wait() },
-			end:   func(s *faultSoak) { s.playDAW() }},
+			end:   func(s *faultSoak) { s.playDAW() },
+		},
 		{name: "flood on a second MIDI port", lasts: 3 * second, begin: floodPad},
 		{name: "flood of OSC", lasts: 3 * second, begin: floodOSC, end: stopNeighbour},
-		{name: "no descriptors", lasts: 2 * second,
+		{
+			name: "no descriptors", lasts: 2 * second,
 			begin: func(s *faultSoak) {
 				pid := s.process().Pid
 				assert.NoError(s.t, unix.Prlimit(pid, unix.RLIMIT_NOFILE, nil, &s.descriptors))
@@ -235,13 +246,18 @@ func soakFaults() []soakFault {
 			},
 			end: func(s *faultSoak) {
 				assert.NoError(s.t, unix.Prlimit(s.process().Pid, unix.RLIMIT_NOFILE, &s.descriptors, nil))
-			}},
-		{name: "busy processors", lasts: 3 * second, silent: second,
+			},
+		},
+		{
+			name: "busy processors", lasts: 3 * second, silent: second,
 			begin: func(s *faultSoak) { s.startNeighbour("sh", "-c", "while :; do :; done & while :; do :; done") },
-			end:   stopNeighbour},
-		{name: "a broken song", lasts: 2 * second,
+			end:   stopNeighbour,
+		},
+		{
+			name: "a broken song", lasts: 2 * second,
 			begin: func(s *faultSoak) { s.edit("song: First", "song: First\n  broken") },
-			end:   func(s *faultSoak) { s.edit("song: First\n  broken", "song: First") }},
+			end:   func(s *faultSoak) { s.edit("song: First\n  broken", "song: First") },
+		},
 	}
 }
 
