@@ -37,11 +37,19 @@ func benchmarkRig(b *testing.B, p *Program) {
 	for range 44 {
 		e.Frame(step())
 	}
+	effects := 0.0 // ns a frame
 	stage := func(name string, f func()) {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				f()
+			}
+			each := float64(b.Elapsed().Nanoseconds()) / float64(b.N)
+			switch name {
+			case "effects":
+				effects = each
+			case "effects+fade":
+				b.ReportMetric(each/effects, "x-effects")
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/budget*100, "%budget")
 		})

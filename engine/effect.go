@@ -83,15 +83,19 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 		}
 		return
 	}
-	var way fixtures.Arc
+	var way, blend fixtures.Arc // blend: from the head's colour to the effect's
 	for i, h := range e.Heads {
 		if i == 0 || roles.differ(h, e.Heads[i-1]) {
-			way = fixtures.NewArc(roles.of(e.From, h), roles.of(e.To, h))
+			way.Set(roles.of(e.From, h), roles.of(e.To, h))
 		}
 		c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
 		s := &light[h]
 		if e.Blend == Replace {
-			s.SetColour(s.Colour().Mix(c, depth))
+			if depth < 1 {
+				blend.Set(s.Colour(), c) // heads side by side often have one colour
+				c = blend.ColourAt(depth)
+			}
+			s.SetColour(c)
 			continue
 		}
 		s[fixtures.Red] = e.Blend.Apply(s[fixtures.Red], c[0], depth)

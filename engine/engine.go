@@ -17,6 +17,10 @@ type Engine struct {
 	sentLight []fixtures.State // by head, as encoded
 	universes []dmx.Universe
 
+	// fadeWays are the ways of the heads' colours in the present fade, kept because most
+	// stay the same from frame to frame. No frame depends on what is kept.
+	fadeWays []fixtures.Arc
+
 	// isCopy is set in a View, and during a reload: no frame is sent, so that the
 	// flash limiter counts nothing and shows what it let through last.
 	isCopy bool
@@ -34,6 +38,7 @@ func New(p *Program) *Engine {
 	e := &Engine{
 		memory: newMemory(p), prog: p, identity: identityOf(p),
 		sentLight: make([]fixtures.State, len(p.Heads)), universes: make([]dmx.Universe, p.Patch.Universes()),
+		fadeWays: make([]fixtures.Arc, len(p.Heads)),
 	}
 	if c := e.shown.cueIn(p); c != nil {
 		e.settleCue(c)

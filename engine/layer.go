@@ -118,11 +118,7 @@ func (e *Engine) renderFade(pos clock.Position) {
 		x, y := e.fade.progress(pos), e.colourFade.progress(pos)
 		for h := range e.showLight {
 			s, to := e.fadeFrom[h], &e.showLight[h]
-			from := s.Colour()
-			s.Mix(to, x)
-			if y != x {
-				s.SetColour(from.Mix(to.Colour(), y))
-			}
+			s.MixAlong(to, x, y, &e.fadeWays[h])
 			*to = s
 		}
 	}

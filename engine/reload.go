@@ -31,6 +31,7 @@ type Reload struct {
 	// By the new program's heads:
 	sentLight []fixtures.State
 	oldLight  []fixtures.State // memory.showLight before
+	fadeWays  []fixtures.Arc
 }
 
 // NewReload prepares to go from one program to another. It returns ErrRestart with
@@ -61,6 +62,7 @@ func NewReload(old, to *Program) (*Reload, error) {
 	}
 	r.memory, r.identity = newMemory(r.prog), identityOf(r.prog)
 	r.sentLight, r.oldLight = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
+	r.fadeWays = make([]fixtures.Arc, len(to.Heads))
 	return r, nil
 }
 

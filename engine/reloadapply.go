@@ -24,7 +24,8 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	own := e.cue == e.shown.cueIn(e.prog)      // its light shows
 	before := e.cue == e.shown.lightIn(e.prog) // it only sends, and that of the cue before shows
 	r.carryOver(&e.memory, pos)
-	e.memory, e.prog, e.identity, e.sentLight = r.memory, r.prog, r.identity, r.sentLight
+	e.memory, e.prog, e.identity = r.memory, r.prog, r.identity
+	e.sentLight, e.fadeWays = r.sentLight, r.fadeWays
 	switch c := e.shown.cueIn(e.prog); {
 	case c != nil && (own || !c.SendsOnly):
 		e.settleCue(c)

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"tactus/clock"
+	"tactus/fixtures"
 )
 
 // View is a copy of an engine after a frame, by which View.Explain explains the light
@@ -27,6 +28,9 @@ func (v *View) copyEngine(e *Engine, pos clock.Position) {
 	v.engine.memory.copy(&e.memory)
 	v.engine.prog, v.engine.isCopy, v.pos = e.prog, true, pos
 	v.engine.sentLight = append(v.engine.sentLight[:0], e.sentLight...)
+	if len(v.engine.fadeWays) != len(e.fadeWays) {
+		v.engine.fadeWays = make([]fixtures.Arc, len(e.fadeWays))
+	}
 	v.engine.universes = append(v.engine.universes[:0], e.universes...)
 }
 
