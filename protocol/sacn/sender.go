@@ -29,6 +29,9 @@ type Sender struct {
 	retry     backoff
 	stats     SenderStats
 	closed    bool
+
+	frame      frame
+	syncStates []syncState // of sync
 }
 
 // SenderStats counts since the start.
@@ -36,6 +39,7 @@ type SenderStats struct {
 	Packets  uint64 // sent; a packet to two destinations counts twice
 	Failed   uint64 // not sent
 	Reopened uint64 // times that the socket was opened again
+	Withheld uint64 // sync packets not sent, because data before them was not: see Send
 }
 
 // NewSender checks the configuration, finds the interface and opens a socket.
@@ -58,6 +62,7 @@ func NewSender(config SenderConfig) (*Sender, error) {
 		s.streams = append(s.streams, newStream(&s.config, &s.config.Universes[i]))
 		packets += len(s.streams[i].messages)
 	}
+	s.orderStreams()
 	s.lists = newAnnouncer(&s.config)
 	s.addSync()
 	if s.open == nil {
@@ -89,6 +94,7 @@ func (s *Sender) addSync() {
 	for _, a := range slices.Compact(to) {
 		s.sync = append(s.sync, udp.Message(s.syncData, a))
 	}
+	s.syncStates = make([]syncState, len(s.sync))
 }
 
 // Describe returns lines to show at the start: the interface and its address, then
@@ -107,7 +113,12 @@ func (s *Sender) Stats() SenderStats { return s.stats }
 // only marks by index which universes of u may be sent in this call; nil is all. It
 // is as long as u. A universe that is not marked keeps its rate and keep-alive,
 // which count only the calls that mark it. A sync packet follows the data of every
-// call with data, so pass synchronized universes in the same calls.
+// call with data, so pass synchronized universes in the same calls. Receivers do not get
+// it if data for them could not be sent, for half a second at most.
+//
+// With SenderConfig.Spread only the first slice of a large frame leaves at once. Call
+// SendSlices when NextSlice says so; what is left then leaves with the next Send or Close.
+// An error of these is returned by the next Send.
 //
 // Send allocates nothing unless something fails.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
@@ -115,6 +126,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		return net.ErrClosed
 	}
 	var missing error
+	s.sendRest()
 	s.batch.reset()
 	for i := range s.streams {
 		st := &s.streams[i]
@@ -133,12 +145,12 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	}
 	if s.syncData != nil && len(s.batch.messages) > 0 {
 		s.syncData[offSyncSequence]++ // has its own sequence number (6.3.2)
-		s.batch.add(-1, s.sync)
+		s.batch.addSync(s.sync)
 	}
 	if s.announce && s.lists.due(now) {
-		s.batch.add(-1, s.lists.pages)
+		s.batch.add(listOwner, s.lists.pages)
 	}
-	o := s.write()
+	o := s.startFrame(now)
 	if o.gone {
 		s.reopen(now)
 	} else if o.first == nil {
@@ -212,7 +224,13 @@ func (s *Sender) Close() error {
 		return nil
 	}
 	s.closed = true
-	var errs []error
+	s.sendRest()
+	errs := []error{s.frame.late.first}
+	write := func() {
+		s.frame.late = outcome{}
+		s.write(0, len(s.batch.messages))
+		errs = append(errs, s.frame.late.first)
+	}
 	if s.config.OnExit != Hold {
 		for range 3 {
 			s.batch.reset()
@@ -223,13 +241,13 @@ func (s *Sender) Close() error {
 					s.batch.add(i, st.messages)
 				}
 			}
-			errs = append(errs, s.write().first)
+			write()
 		}
 	}
 	if s.announce && s.lists.started {
 		s.batch.reset()
-		s.batch.add(-1, s.lists.empty)
-		errs = append(errs, s.write().first)
+		s.batch.add(listOwner, s.lists.empty)
+		write()
 	}
 	errs = append(errs, s.conn.Close())
 	return errors.Join(errs...)

@@ -49,6 +49,9 @@ type SenderConfig struct {
 	// continue without them (Force_Synchronization, 6.2.6).
 	Sync uint16
 
+	// Spread bounds how many packets of a frame leave at once; 0 = all: see Send.
+	Spread udp.Spread
+
 	// Open, if set, makes the connection instead of a UDP socket. It is called
 	// again when the connection fails.
 	Open func() (udp.Conn, error)
@@ -103,6 +106,9 @@ func (c SenderConfig) normalize() (SenderConfig, error) {
 	}
 	if c.Sync > MaxUniverse {
 		fault("synchronization address %d, need 1..%d, or 0 for off", c.Sync, MaxUniverse)
+	}
+	if c.Spread < 0 || c.Spread > udp.MaxSpread {
+		fault("spread %d, need 1..%d packets a millisecond, or 0 for off", c.Spread, udp.MaxSpread)
 	}
 	if c.OnExit > Terminate {
 		fault("unknown OnExit %d", c.OnExit)

@@ -27,6 +27,8 @@ type stream struct {
 	source      int
 	packet      []byte
 	messages    []ipv4.Message // the packet to each destination
+	addresses   []int32        // of messages: each address of the sender has a number
+	places      []int32        // of messages: the order of packets in a spread frame
 	pace        pace
 	onChange    bool
 	repeatsLeft int        // packets still to be sent for the present levels
