@@ -47,6 +47,8 @@ type Loop struct {
 	checkpointing   checkpointing
 	checkpointAsked atomic.Bool
 	madeAt          clock.Time // when the last frame was made
+
+	spreaders []Spreader // of the outputs
 }
 
 // LoopConfig configures a Loop.
@@ -95,6 +97,7 @@ func NewLoop(c LoopConfig) *Loop {
 		config:  c,
 		delayed: newDelayedUniverses(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate),
 	}
+	l.spreaders = spreadersOf(c.Outputs)
 	l.onHandled = l.recordEvent
 	pos := clock.Position{}
 	if c.Resume != nil {
@@ -186,12 +189,13 @@ func (l *Loop) recordEvent(e clock.Event, now clock.Time) {
 	l.config.Journal.Append(&Record{Kind: RecordEvent, At: now, Event: e})
 }
 
-// nextWake returns when the next frame is due, or an earlier frame for universes with
-// less lead.
-func (l *Loop) nextWake() clock.Time { return min(l.grid.next(), l.delayed.next()) }
+// nextWake returns when the next frame is due, an earlier frame for universes with less
+// lead, or a slice of the last one.
+func (l *Loop) nextWake() clock.Time { return min(l.grid.next(), l.delayed.next(), l.nextSlice()) }
 
 // step makes or sends the frame that is due at now, if any.
 func (l *Loop) step(now clock.Time) {
+	l.sendSlices(now)
 	if g := l.delayed.nextGroup(); g != nil && g.next <= min(now, l.grid.next()) {
 		l.health.Missed += l.delayed.skipToDue(g, now)
 		l.send(now, l.delayed.universes(g), g.due)
@@ -241,6 +245,9 @@ func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 			l.health.Errors++
 			bad = err
 		}
+	}
+	if len(l.spreaders) > 0 {
+		l.sendSlices(l.config.Base.Now())
 	}
 	l.health.LastErr = bad
 	if bad == nil {

@@ -18,7 +18,7 @@ import (
 //	         └ 1 ms ┘
 type frame struct {
 	left   bool       // something is left to send
-	start  clock.Time // when the first slice left
+	due    clock.Time // when the next slice may leave
 	slices int        // how many there are
 	next   int        // the next one
 	size   int        // packets in a slice
@@ -38,11 +38,11 @@ type syncState struct {
 	withheld int  // sync packets withheld in a row
 }
 
-// startFrame sends the first slice of the batch, which is all of a small one. The outcome
-// includes that of the slices since the last call.
+// startFrame sends the batch if it is small; else SendSlices does. The outcome includes
+// that of the slices since the last call.
 func (s *Sender) startFrame(now clock.Time) outcome {
 	b := &s.batch
-	f := frame{left: true, start: now, data: len(b.messages), late: s.frame.late}
+	f := frame{left: true, due: now, data: len(b.messages), late: s.frame.late}
 	for f.data > 0 && b.owners[f.data-1] < 0 {
 		f.data--
 	}
@@ -55,25 +55,23 @@ func (s *Sender) startFrame(now clock.Time) outcome {
 		f.size = (f.data + f.slices - 1) / f.slices
 	}
 	s.frame = f
-	s.SendSlices(now)
+	if f.slices == 1 {
+		s.sendRest()
+	}
 	o := s.frame.late
 	s.frame.late = outcome{}
 	return o
 }
 
 // NextSlice returns when more of the last frame is due, if not all of it has left.
-func (s *Sender) NextSlice() (at clock.Time, ok bool) {
-	f := &s.frame
-	return f.start + clock.Time(f.next)*clock.Time(udp.SliceEvery), f.left
-}
+func (s *Sender) NextSlice() (at clock.Time, ok bool) { return s.frame.due, s.frame.left }
 
-// SendSlices sends what is due of the last frame at now. The next Send returns the first
-// error.
-func (s *Sender) SendSlices(now clock.Time) {
-	for s.frame.left {
-		if at, _ := s.NextSlice(); now < at {
-			return
-		}
+// SendSlice sends the next slice of the last frame, if one is due at now. The one after it
+// is due udp.SliceEvery later: slices that are late do not leave together. The next Send
+// returns the first error.
+func (s *Sender) SendSlice(now clock.Time) {
+	if s.frame.left && now >= s.frame.due {
+		s.frame.due = now + clock.Time(udp.SliceEvery)
 		s.sendSlice()
 	}
 }

@@ -46,17 +46,22 @@ func spreadRig(t *testing.T, c sacn.SenderConfig) *rig {
 func (r *rig) slices(now clock.Time) (parts [][]sentPacket, at []clock.Time) {
 	r.rec.sent = nil
 	require.NoError(r, r.frame(now))
+	if len(r.rec.sent) > 0 {
+		_, ok := r.NextSlice()
+		require.False(r, ok, "something is left of a small frame")
+		return [][]sentPacket{r.rec.sent}, []clock.Time{now}
+	}
 	for {
-		parts, at = append(parts, r.rec.sent), append(at, r.rec.now)
 		next, ok := r.NextSlice()
 		if !ok {
 			return parts, at
 		}
 		r.rec.sent, r.rec.now = nil, next-1
-		r.SendSlices(next - 1)
+		r.SendSlice(next - 1)
 		require.Empty(r, r.rec.sent, "before its time")
 		r.rec.now = next
-		r.SendSlices(next)
+		r.SendSlice(next)
+		parts, at = append(parts, r.rec.sent), append(at, next)
 	}
 }
 
@@ -111,20 +116,26 @@ func TestSmallFrameLeavesAtOnce(t *testing.T) {
 }
 
 // What has not left when the next frame or the end comes leaves before it; slices that
-// are late leave together; errors are told with the next frame.
+// are late stay apart; errors are told with the next frame.
 func TestSlicesThatAreLate(t *testing.T) {
 	r := spreadRig(t, sacn.SenderConfig{Spread: udp.DefaultSpread, Universes: toNodes(64, 4), OnExit: sacn.Terminate})
 	require.NoError(t, r.frame(0))
+	assert.Empty(t, r.rec.sent)
+	r.SendSlice(7 * clock.Millisecond) // the frame took as long
+	assert.Len(t, r.rec.sent, 32)
+	r.SendSlice(7 * clock.Millisecond)
 	assert.Len(t, r.rec.sent, 32)
 	next, ok := r.NextSlice()
 	require.True(t, ok)
-	require.Equal(t, clock.Millisecond, next)
-	r.SendSlices(3 * clock.Millisecond)
-	assert.Len(t, r.rec.sent, 4*32, "after 3 ms")
+	require.Equal(t, 8*clock.Millisecond, next)
+	r.SendSlice(11 * clock.Millisecond)
+	assert.Len(t, r.rec.sent, 2*32)
 	require.NoError(t, r.frame(clock.Second/44))
-	for i, p := range r.rec.sent[:256] {
+	assert.Len(t, r.rec.sent, 256)
+	for i, p := range r.rec.sent {
 		require.Zero(t, p.data.Sequence, "packet %d is of the first frame", i)
 	}
+	r.SendSlice(clock.Second / 44)
 	assert.Len(t, r.rec.sent, 256+32)
 	lost := map[netip.AddrPort]bool{}
 	r.rec.refuse = func(to netip.AddrPort) error {
@@ -134,7 +145,7 @@ func TestSlicesThatAreLate(t *testing.T) {
 		}
 		return nil
 	}
-	r.SendSlices(clock.Second/44 + 2*clock.Millisecond)
+	r.SendSlice(clock.Second/44 + 2*clock.Millisecond)
 	require.Len(t, lost, 3)
 	err := r.frame(2 * clock.Second / 44)
 	assert.ErrorIs(t, err, syscall.EHOSTUNREACH)
@@ -143,9 +154,9 @@ func TestSlicesThatAreLate(t *testing.T) {
 	before := len(r.rec.sent)
 	require.NoError(t, r.Close())
 	ended := r.rec.sent[before:]
-	require.Len(t, ended, 256-32+3*256)
+	require.Len(t, ended, 256+3*256)
 	for i, p := range ended {
-		require.Equal(t, i >= 256-32, p.data.Options&sacn.StreamTerminated != 0, "packet %d", i)
+		require.Equal(t, i >= 256, p.data.Options&sacn.StreamTerminated != 0, "packet %d", i)
 	}
 }
 
@@ -262,7 +273,7 @@ func play(s *sacn.Sender, n, universes int) {
 	}
 	_ = s.Send(clock.Time(n)*clock.Second/44+1, levels, nil)
 	for at, ok := s.NextSlice(); ok; at, ok = s.NextSlice() {
-		s.SendSlices(at)
+		s.SendSlice(at)
 	}
 }
 
@@ -394,7 +405,7 @@ func TestSpreadSendAllocs(t *testing.T) {
 			require.NoError(t, err)
 		}
 		for at, ok := s.NextSlice(); ok; at, ok = s.NextSlice() {
-			s.SendSlices(at)
+			s.SendSlice(at)
 		}
 	}
 	frame() // the buffers grow once

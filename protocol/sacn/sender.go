@@ -116,9 +116,9 @@ func (s *Sender) Stats() SenderStats { return s.stats }
 // call with data, so pass synchronized universes in the same calls. Receivers do not get
 // it if data for them could not be sent, for half a second at most.
 //
-// With SenderConfig.Spread only the first slice of a large frame leaves at once. Call
-// SendSlices when NextSlice says so; what is left then leaves with the next Send or Close.
-// An error of these is returned by the next Send.
+// A frame that is large for SenderConfig.Spread leaves by SendSlice, which the caller calls
+// when NextSlice says so. What is left of it leaves with the next Send or Close. An error
+// of these is returned by the next Send.
 //
 // Send allocates nothing unless something fails.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
