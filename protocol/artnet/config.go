@@ -38,6 +38,9 @@ type SenderConfig struct {
 	// NodePort is the UDP port of nodes that answer polls; 0 = 6454, the port of all
 	// real nodes.
 	NodePort int
+
+	// Spread bounds how many packets of a frame leave at once; 0 = all: see Send.
+	Spread udp.Spread
 }
 
 // UniverseConfig configures one universe.
@@ -78,6 +81,9 @@ func (c SenderConfig) normalize() (SenderConfig, error) {
 		if p < 0 || p > 65535 {
 			fault("port %d is not 0 to 65535", p)
 		}
+	}
+	if c.Spread < 0 || c.Spread > udp.MaxSpread {
+		fault("spread %d is not 1 to %d packets a millisecond, or 0 for off", c.Spread, udp.MaxSpread)
 	}
 	c.Universes = slices.Clone(c.Universes)
 	used := map[uint16]bool{}

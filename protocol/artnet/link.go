@@ -34,6 +34,10 @@ type link struct {
 	retryAt   clock.Time // earliest time to open it again
 	backoff   clock.Time
 	openErr   error
+	tried     int  // messages of the batch
+	lost      bool // a packet of the present frame was not sent
+	some      bool // a packet of the present frame was sent
+	withheld  int  // ArtSyncs in a row that were not sent
 	counts    *counts
 }
 
@@ -46,11 +50,11 @@ func (l *link) add(buffers [][]byte) {
 	l.batch = append(l.batch, ipv4.Message{Buffers: buffers, Addr: l.addr})
 }
 
-// flush sends the batch and empties it. It tries every packet and returns the first
+// flush sends the batch up to a message. It tries every packet and returns the first
 // error. If the socket sent nothing, flush opens it again for the next frame.
-func (l *link) flush(now clock.Time, open opener) error {
-	ms := l.batch
-	l.batch = l.batch[:0]
+func (l *link) flush(now clock.Time, open opener, upTo int) error {
+	ms := l.batch[min(l.tried, upTo):upTo]
+	l.tried = max(l.tried, upTo)
 	if len(ms) == 0 {
 		return nil
 	}
@@ -71,6 +75,7 @@ func (l *link) flush(now clock.Time, open opener) error {
 	l.counts.lost.Add(uint64(len(ms) - sent))
 	switch {
 	case sent > 0:
+		l.some = true
 		l.backoff, l.retryAt = 0, 0
 	case !errors.Is(first, udp.ErrFull): // a full buffer needs no new socket
 		l.reopen(now, open)

@@ -44,6 +44,8 @@ type Sender struct {
 	nextPoll  clock.Time
 	counts    counts
 	closed    bool
+
+	frame slicedFrame
 }
 
 // NewSender checks cfg and returns a Sender. It opens no data socket yet. Describe
@@ -130,11 +132,17 @@ func (c *SenderConfig) openSocket(to netip.AddrPort, broadcast bool) (udp.Conn, 
 // only marks by index which universes of u may be sent in this call; nil is all. It
 // is as long as u. A universe that is not marked keeps its schedule. ArtSync follows
 // every call with a marked universe, so pass synchronized universes in the same
-// calls.
+// calls. A node does not get it if levels for it could not be sent, for half a second at
+// most.
+//
+// A frame that is large for SenderConfig.Spread leaves by SendSlice, which the caller calls
+// when NextSlice says so. What is left of it leaves with the next Send or Close. An error
+// of these is returned by the next Send.
 func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.closed {
 		return net.ErrClosed
 	}
+	s.sendRest(now)
 	if s.discovery != nil {
 		s.updateNodes(now)
 	}
@@ -161,29 +169,8 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 			l.add(st.buffers)
 		}
 	}
-	if err := s.flush(now, s.links); first == nil {
+	if err := s.startFrame(now, s.cfg.Sync && given); first == nil {
 		first = err
-	}
-	if s.cfg.Sync && given {
-		for _, l := range s.syncLinks {
-			l.add(s.sync)
-		}
-		if err := s.flush(now, s.syncLinks); first == nil {
-			first = err
-		}
-	}
-	return first
-}
-
-func (s *Sender) flush(now clock.Time, links []*link) error {
-	var first error
-	for _, l := range links {
-		if err := l.flush(now, s.open); err != nil {
-			s.resendOn(l)
-			if first == nil {
-				first = err
-			}
-		}
 	}
 	return first
 }
@@ -233,7 +220,7 @@ func (s *Sender) Warning() string {
 	return s.discovery.warning.load()
 }
 
-// Close ends discovery and closes every socket. It sends nothing, because Art-Net
+// Close ends discovery and closes every socket. It sends nothing new, because Art-Net
 // has no packet that ends a stream: nodes hold their last levels or, after a delay,
 // follow their own setting for loss of data.
 func (s *Sender) Close() error {
@@ -241,6 +228,7 @@ func (s *Sender) Close() error {
 		return nil
 	}
 	s.closed = true
+	s.sendRest(s.frame.due)
 	if s.discovery != nil {
 		s.discovery.close()
 	}
