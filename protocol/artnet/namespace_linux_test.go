@@ -43,7 +43,7 @@ func inNamespace(t *testing.T) bool {
 	cmd := exec.Command("unshare", "-n", os.Args[0], "-test.run", "^"+t.Name()+"$", "-test.v", "-test.timeout", "60s")
 	cmd.Env = append(os.Environ(), inNamespaceEnv+"="+t.Name())
 	out, err := cmd.CombinedOutput()
-	require.NoError(t, err, "in the namespace")
+	require.NoError(t, err, "in the namespace:\n%s", out)
 	require.Contains(t, string(out), "--- PASS: "+t.Name(), "in the namespace")
 	return false
 }

@@ -19,6 +19,7 @@ func Capture(o *shows.Outputs, f *Options, cid [16]byte, take func(to netip.Addr
 	}
 	var list []engine.Output
 	if c := sacnConfig(o, universes, f); len(c.Universes) > 0 {
+		c.Spread = 0 // a captured frame has one time
 		c.CID, c.Open = cid, func() (udp.Conn, error) { return udp.Capture(take), nil }
 		s, err := sacn.NewSender(c)
 		if err != nil {
@@ -27,6 +28,7 @@ func Capture(o *shows.Outputs, f *Options, cid [16]byte, take func(to netip.Addr
 		list = append(list, s)
 	}
 	if c := artNetConfig(o, universes, f); len(c.Universes) > 0 {
+		c.Spread = 0
 		s, err := artnet.Capture(c, take)
 		if err != nil {
 			return nil, err

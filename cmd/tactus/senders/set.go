@@ -15,6 +15,7 @@ import (
 	"tactus/engine"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
+	"tactus/protocol/udp"
 	"tactus/shows"
 )
 
@@ -157,6 +158,7 @@ func address(text string) (netip.AddrPort, error) {
 func sacnConfig(o *shows.Outputs, universes []target, f *Options) sacn.SenderConfig {
 	c := sacn.SenderConfig{
 		SourceName: o.SACN.SourceName, Interface: cmp.Or(f.Interface, o.SACN.Interface), Sync: o.SACN.Sync,
+		Spread: udp.DefaultSpread,
 		OnExit: map[shows.ExitRule]sacn.OnExit{
 			shows.ExitHold: sacn.Hold, shows.ExitFade: sacn.Fade, shows.ExitTerminate: sacn.Terminate,
 		}[o.Exit.Rule],
@@ -176,6 +178,7 @@ func sacnConfig(o *shows.Outputs, universes []target, f *Options) sacn.SenderCon
 func artNetConfig(o *shows.Outputs, universes []target, f *Options) artnet.SenderConfig {
 	c := artnet.SenderConfig{
 		Interface: cmp.Or(f.Interface, o.ArtNet.Interface), Sync: o.ArtNet.Sync, Poll: o.ArtNet.Poll, BindPort: artnet.Port,
+		Spread: udp.DefaultSpread,
 	}
 	if f.To != "" { // nothing but what was asked for leaves this machine
 		c.Poll, c.Interface, c.BindPort = false, "", 0
