@@ -1,6 +1,7 @@
 package sacn
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net"
@@ -27,6 +28,9 @@ type Sender struct {
 	announce  bool
 	batch     batch
 	retry     backoff
+	failing   bool           // the last frame found the socket gone
+	links     *udp.LinkWatch // nil with SenderConfig.Open
+	changes   uint32         // of links, when the socket was last opened for a change
 	stats     SenderStats
 	closed    bool
 
@@ -40,6 +44,7 @@ type SenderStats struct {
 	Failed   uint64 // not sent
 	Reopened uint64 // times that the socket was opened again
 	Withheld uint64 // sync packets not sent, because data before them was not: see Send
+	Attempts uint64 // times that this was tried
 }
 
 // NewSender checks the configuration, finds the interface and opens a socket.
@@ -70,6 +75,9 @@ func NewSender(config SenderConfig) (*Sender, error) {
 	}
 	if s.conn, err = s.open(); err != nil {
 		return nil, fmt.Errorf("sacn: opening a socket: %w", err)
+	}
+	if c.Open == nil {
+		s.links = s.config.watchLinks()
 	}
 	return s, nil
 }
@@ -107,8 +115,10 @@ func (s *Sender) Stats() SenderStats { return s.stats }
 // Send sends the universes that are due at now, each at most 44 times a second. Call
 // it once a frame. It tries every universe and destination, lowest universe first,
 // and returns the first error, a *SendError. When the interface is missing, it tries
-// to open the socket again, first after a quarter of a second and later every two
-// seconds; sequence numbers and CID continue.
+// to open the socket again: at once when the system reports a change of interfaces,
+// addresses or routes, else after a quarter of a second and later every two seconds.
+// Sequence numbers and CID continue. While an interface has no carrier, the error is
+// a *udp.LinkError, and unicast packets that would leave by it are held back.
 //
 // only marks by index which universes of u may be sent in this call; nil is all. It
 // is as long as u. A universe that is not marked keeps its rate and keep-alive,
@@ -125,6 +135,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.closed {
 		return net.ErrClosed
 	}
+	s.reopenAfterChange()
 	var missing error
 	s.sendRest()
 	s.batch.reset()
@@ -150,16 +161,16 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	if s.announce && s.lists.due(now) {
 		s.batch.add(listOwner, s.lists.pages)
 	}
+	held := s.holdBack()
 	o := s.startFrame(now)
-	if o.gone {
-		s.reopen(now)
+	if s.failing = o.gone; o.gone {
+		if s.retry.due(now) {
+			s.reopen()
+		}
 	} else if o.first == nil {
 		s.retry.reset()
 	}
-	if o.first != nil {
-		return o.first
-	}
-	return missing
+	return cmp.Or(held, o.first, missing)
 }
 
 func (s *Sender) noSource(i, have int) error {
@@ -200,21 +211,6 @@ func (c *SenderConfig) openConn(packets int) (udp.Conn, error) {
 	return udp.NewConn(conn, true)
 }
 
-// reopen replaces the socket when it can open a new one. Until then it keeps the old
-// one, which may still reach other destinations or recover.
-func (s *Sender) reopen(now clock.Time) {
-	if !s.retry.due(now) {
-		return
-	}
-	c, err := s.open()
-	if err != nil {
-		return // Send returns the error of sending, which has the same cause
-	}
-	s.conn.Close()
-	s.conn = c
-	s.stats.Reopened++
-}
-
 // Close ends the streams as OnExit says. With Terminate and Fade, each universe that
 // was ever sent ends with exactly three packets with Stream_Terminated set, the last
 // levels and consecutive numbers (6.2.6). Then Close sends the empty list of
@@ -248,6 +244,9 @@ func (s *Sender) Close() error {
 		s.batch.reset()
 		s.batch.add(listOwner, s.lists.empty)
 		write()
+	}
+	if s.links != nil {
+		s.links.Close()
 	}
 	errs = append(errs, s.conn.Close())
 	return errors.Join(errs...)

@@ -88,16 +88,21 @@ func interfaces() ([]Interface, error) {
 	}
 	var all []Interface
 	for _, i := range system {
-		n := Interface{Interface: i}
-		addrs, _ := i.Addrs() // an interface that goes away meanwhile has none
-		for _, a := range addrs {
-			if p, err := netip.ParsePrefix(a.String()); err == nil && p.Addr().Is4() {
-				n.Networks = append(n.Networks, p)
-			}
-		}
-		all = append(all, n)
+		all = append(all, Interface{Interface: i, Networks: networksOf(&i)})
 	}
 	return all, nil
+}
+
+// networksOf returns the IPv4 addresses of an interface with their masks. An
+// interface that goes away meanwhile has none.
+func networksOf(n *net.Interface) (list []netip.Prefix) {
+	addrs, _ := n.Addrs()
+	for _, a := range addrs {
+		if p, err := netip.ParsePrefix(a.String()); err == nil && p.Addr().Is4() {
+			list = append(list, p)
+		}
+	}
+	return list
 }
 
 func choose(name string, all []Interface) (*Interface, error) {
