@@ -10,6 +10,7 @@ import (
 func timerFiles() map[string]string {
 	return map[string]string{
 		"engine/loop.go":                   "wakes for each frame: the show's one timer",
+		"protocol/udp/linkwatch.go":        "reads the state of network interfaces, far from the loop",
 		"protocol/midi/child.go":           "a driver's process says that it lives",
 		"protocol/midi/childsink.go":       "a driver's process that hangs is killed",
 		"protocol/midi/process.go":         "a driver's process that hangs is killed",
