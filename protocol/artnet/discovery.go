@@ -21,8 +21,10 @@ const (
 // discovery polls and listens in two goroutines, because the frame loop must not
 // wait for the system's list of interfaces or for replies.
 type discovery struct {
-	cfg     *SenderConfig
-	patched []netip.AddrPort
+	cfg *SenderConfig
+	refusals
+	links   *udp.LinkWatch // nil in tests
+	polls   atomic.Uint64  // rounds sent while the links had no fault
 	pollDue chan struct{}
 	found   chan Node    // nodes that answered; dropped when full, because each node replies again
 	answers atomic.Int32 // answers still allowed in this frame
@@ -35,9 +37,9 @@ type discovery struct {
 	closed      bool
 }
 
-func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort) *discovery {
+func newDiscovery(cfg *SenderConfig, patched []netip.AddrPort, links *udp.LinkWatch) *discovery {
 	d := &discovery{
-		cfg: cfg, patched: patched,
+		cfg: cfg, refusals: refusals{patched: patched}, links: links,
 		pollDue: make(chan struct{}, 1), found: make(chan Node, foundDepth),
 	}
 	d.wg.Go(d.run)
@@ -98,6 +100,9 @@ func (d *discovery) pollOnce(packet []byte) string {
 			}
 			sent++
 		}
+		if sent > 0 && (d.links == nil || d.links.Fault() == nil) {
+			d.polls.Add(1)
+		}
 		if sent > 0 || len(targets) == 0 {
 			break
 		}
@@ -111,12 +116,15 @@ func (d *discovery) pollOnce(packet []byte) string {
 // patched nodes outside these networks.
 func (d *discovery) targets() ([]netip.AddrPort, error) {
 	if d.cfg.Interface == "" {
-		return d.patched, nil
+		networks, err := udp.Networks()
+		d.networks.Store(&networks)
+		return d.patched, err
 	}
 	n, err := udp.Choose(d.cfg.Interface)
 	if err != nil {
 		return nil, err
 	}
+	d.networks.Store(&n.Networks)
 	var list []netip.AddrPort
 	for _, p := range n.Networks {
 		if all, ok := udp.Broadcast(p); ok {
@@ -190,7 +198,10 @@ func (d *discovery) handle(conn *net.UDPConn, b []byte, from netip.AddrPort) {
 	switch op {
 	case OpPollReply:
 		var reply PollReply
-		if reply.Parse(b) == nil && isUnicast(from.Addr()) {
+		if len(d.found) == cap(d.found) {
+			return // a flood: the rest costs as little as possible
+		}
+		if reply.Parse(b) == nil && !d.refuse(from.Addr(), &reply) {
 			select {
 			case d.found <- newNode(from.Addr(), &reply):
 			default:

@@ -38,6 +38,8 @@ type link struct {
 	lost      bool // a packet of the present frame was not sent
 	some      bool // a packet of the present frame was sent
 	withheld  int  // ArtSyncs in a row that were not sent
+	failing   bool // nothing was sent in the last frame, and not for want of room
+	retryNow  bool // something changed: open it again before the next frame is sent
 	counts    *counts
 }
 
@@ -58,10 +60,11 @@ func (l *link) flush(now clock.Time, open opener, upTo int) error {
 	if len(ms) == 0 {
 		return nil
 	}
-	if l.conn == nil {
+	if l.conn == nil || l.retryNow {
 		l.reopen(now, open)
 	}
 	if l.conn == nil {
+		l.failing = true
 		l.counts.lost.Add(uint64(len(ms)))
 		return fmt.Errorf("artnet: %s to %v: %w", packetName(ms[0].Buffers[0]), l.to, l.openErr)
 	}
@@ -73,14 +76,35 @@ func (l *link) flush(now clock.Time, open opener, upTo int) error {
 	})
 	l.counts.sent.Add(uint64(sent))
 	l.counts.lost.Add(uint64(len(ms) - sent))
+	l.failing = false
 	switch {
 	case sent > 0:
 		l.some = true
 		l.backoff, l.retryAt = 0, 0
 	case !errors.Is(first, udp.ErrFull): // a full buffer needs no new socket
+		l.failing = true
 		l.reopen(now, open)
 	}
 	return first
+}
+
+// linksChanged lets a failing link open its socket again at once.
+func (l *link) linksChanged() {
+	if l.failing {
+		l.retryNow, l.retryAt, l.backoff = true, 0, 0
+	}
+}
+
+// errNoCarrier is why a packet is held back.
+var errNoCarrier = errors.New("the interface has no carrier")
+
+// holdBack empties the batch without sending the rest of it, and returns an error with its first
+// packet.
+func (l *link) holdBack() error {
+	first := l.batch[0].Buffers[0]
+	l.counts.lost.Add(uint64(len(l.batch) - l.tried))
+	l.batch = l.batch[:0]
+	return fmt.Errorf("artnet: %s to %v: %w", packetName(first), l.to, errNoCarrier)
 }
 
 // reopen replaces the socket, at most once in each backoff. If that fails it keeps
@@ -91,11 +115,16 @@ func (l *link) reopen(now clock.Time, open opener) {
 	}
 	l.backoff = min(max(2*l.backoff, firstBackoff), lastBackoff)
 	l.retryAt = now + l.backoff
+	l.retryNow = false
+	if l.conn != nil || l.openErr != nil {
+		l.counts.attempts.Add(1)
+	}
 	conn, to, err := open(l.to, l.broadcast)
 	if err != nil {
 		l.openErr = err
 		return
 	}
+	l.openErr = nil
 	if l.conn != nil {
 		l.counts.reopened.Add(1)
 	}

@@ -43,7 +43,8 @@ func inNamespace(t *testing.T) bool {
 	cmd := exec.Command("unshare", "-n", os.Args[0], "-test.run", "^"+t.Name()+"$", "-test.v", "-test.timeout", "60s")
 	cmd.Env = append(os.Environ(), inNamespaceEnv+"="+t.Name())
 	out, err := cmd.CombinedOutput()
-	require.NoError(t, err, "in the namespace:\n%s", out)
+	t.Logf("in the namespace:\n%s", out)
+	require.NoError(t, err, "in the namespace")
 	require.Contains(t, string(out), "--- PASS: "+t.Name(), "in the namespace")
 	return false
 }
@@ -194,7 +195,7 @@ func TestUnpluggedNodesDoNotHoldUpOthers(t *testing.T) {
 }
 
 // The adapter is pulled out and comes back as another device with another
-// address: output goes on within a second, without anybody doing anything.
+// address: output goes on as soon as the system reports it, without anybody doing anything.
 func TestInterfaceRemoved(t *testing.T) {
 	if !inNamespace(t) {
 		return
@@ -223,8 +224,9 @@ func TestInterfaceRemoved(t *testing.T) {
 		cable(t, address)
 		alive(t, "10.77.0.2")
 		tap := newTap(t)
+		require.Eventually(t, func() bool { return s.LinkFault() == nil }, time.Second, time.Millisecond)
 		failed, err := sends(88)
-		assert.LessOrEqual(t, failed, 50, "round %d, %v", round, err)
+		assert.Zero(t, failed, "round %d, %v", round, err)
 		failed, err = sends(44)
 		assert.Zero(t, failed, "round %d: 44 still failed, %v", round, err)
 		kinds := map[OpCode]int{}

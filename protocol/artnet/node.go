@@ -1,11 +1,8 @@
 package artnet
 
 import (
-	"cmp"
 	"net/netip"
-	"slices"
 	"strings"
-	"sync"
 	"unicode"
 
 	"tactus/clock"
@@ -16,8 +13,21 @@ const (
 	// comes within 3 s, and a node that does not answer it within 3 s is considered
 	// disconnected (Art-Net 4, ArtPoll).
 	answerTime = 6 * clock.Second
-	// maxNodes limits the nodes stored and sent to, against a flood of replies.
-	maxNodes = 1024
+	// maxNodes limits the addresses that are stored and sent to beside the patched
+	// ones, against a flood of forged replies. Each costs a socket.
+	maxNodes = 256
+	// maxPages limits the groups of ports (BindIndex) of one address.
+	maxPages = 64
+	// silentPolls is how many polls in a row a node may leave unanswered, about 35 s,
+	// before it gets no more data. A patched node gets its data in any case.
+	silentPolls = 12
+	// A node that no longer names a Port-Address has unsubscribed when it says so in
+	// three replies in a row and for 8 s. One forged reply is corrected by the node's
+	// own, which comes within 3 s.
+	unsubscribeReplies = 3
+	unsubscribeTime    = 8 * clock.Second
+	// maxExpired is how many nodes that expired are still listed.
+	maxExpired = 16
 )
 
 // Node is one device on the network, or one group of ports of a larger device.
@@ -32,6 +42,7 @@ type Node struct {
 	Seen                        bool // it has answered since the start
 	Answering                   bool // it answered within answerTime; for information only
 	Patched                     bool // in the show's patch, so it always gets data
+	Expired                     bool // silent for so long that it gets no data until it answers
 }
 
 func newNode(from netip.Addr, p *PollReply) Node {
@@ -53,70 +64,4 @@ func printable(s string) string {
 		}
 		return r
 	}, s)
-}
-
-// nodeTable holds the nodes that have answered. It removes none, so a node that was
-// switched off gets data as soon as it is back.
-type nodeTable struct {
-	mu    sync.Mutex
-	nodes []Node
-}
-
-// update records that n answered at now, and reports whether its Port-Addresses
-// changed.
-func (t *nodeTable) update(now clock.Time, n Node) bool {
-	n.LastSeen, n.Seen = now, true
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	for i := range t.nodes {
-		if old := &t.nodes[i]; old.Addr == n.Addr && old.BindIndex == n.BindIndex {
-			changed := !slices.Equal(old.PortAddresses, n.PortAddresses)
-			*old = n
-			return changed
-		}
-	}
-	if len(t.nodes) == maxNodes {
-		return false
-	}
-	t.nodes = append(t.nodes, n)
-	return len(n.PortAddresses) > 0
-}
-
-// subscribers appends to dst the addresses of the nodes that subscribe to a
-// Port-Address.
-func (t *nodeTable) subscribers(dst []netip.Addr, portAddress uint16) []netip.Addr {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	for i := range t.nodes {
-		if slices.Contains(t.nodes[i].PortAddresses, portAddress) {
-			dst = append(dst, t.nodes[i].Addr)
-		}
-	}
-	return dst
-}
-
-// list returns the nodes that have answered and the patched ones that never did, in
-// order of address and BindIndex.
-func (t *nodeTable) list(now clock.Time, patched []netip.AddrPort) []Node {
-	t.mu.Lock()
-	list := slices.Clone(t.nodes)
-	t.mu.Unlock()
-	for i := range list {
-		list[i].Answering = now-list[i].LastSeen <= answerTime
-	}
-	for _, p := range patched {
-		seen := false
-		for i := range list {
-			if list[i].Addr == p.Addr() {
-				list[i].Patched, seen = true, true
-			}
-		}
-		if !seen {
-			list = append(list, Node{Addr: p.Addr(), BindIndex: 1, Patched: true})
-		}
-	}
-	slices.SortFunc(list, func(a, b Node) int {
-		return cmp.Or(a.Addr.Compare(b.Addr), cmp.Compare(a.BindIndex, b.BindIndex))
-	})
-	return list
 }

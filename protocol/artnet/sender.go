@@ -25,9 +25,11 @@ type Counts struct {
 	Sent     uint64 // passed to the system
 	Lost     uint64 // refused by the system, or without a socket
 	Reopened uint64 // failed sockets that were replaced
+	Attempts uint64 // times that opening a socket was tried again
+	LeftOut  uint64 // packets to discovered nodes that no frame had room for
 }
 
-type counts struct{ sent, lost, reopened atomic.Uint64 }
+type counts struct{ sent, lost, reopened, attempts, leftOut atomic.Uint64 }
 
 // Sender sends universes to Art-Net nodes. Only one goroutine may call Send and
 // Close; any goroutine may call the other methods.
@@ -38,14 +40,21 @@ type Sender struct {
 	links     []*link // for data, one for each destination
 	syncLinks []*link // for ArtSync
 	sync      [][]byte
-	patched   []netip.AddrPort
-	nodes     nodeTable
-	discovery *discovery // nil without polls
-	nextPoll  clock.Time
 	counts    counts
 	closed    bool
 
 	frame slicedFrame
+	watch   *udp.LinkWatch // nil without sockets
+	changes uint32         // of watch, as last seen
+
+	nodes      *nodeTable
+	discovery  *discovery // nil without polls
+	discovered []*link    // the end of links: nodes that are not patched
+	turn       int        // the one of them that is first in the next frame
+	lastPoll   clock.Time
+	nextPoll   clock.Time
+	newRoutes  bool       // nodes came, went or changed since updateRoutes
+	routesAt   clock.Time // when it was last called
 }
 
 // NewSender checks cfg and returns a Sender. It opens no data socket yet. Describe
@@ -62,10 +71,11 @@ func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	if err != nil {
 		return nil, err
 	}
+	s := &Sender{cfg: cfg, open: open, nodes: newNodeTable(&cfg), routesAt: -routesEvery}
 	if open == nil {
-		open = cfg.openSocket
+		s.open = s.cfg.openSocket
+		s.watch = udp.NewLinkWatch(cfg.Interface, nil)
 	}
-	s := &Sender{cfg: cfg, open: open, patched: cfg.patched()}
 	var sync Sync
 	s.sync = [][]byte{sync.AppendTo(nil)}
 	for _, u := range cfg.Universes {
@@ -73,7 +83,7 @@ func newSender(cfg SenderConfig, open opener) (*Sender, error) {
 	}
 	s.updateRoutes()
 	if cfg.Poll {
-		s.discovery = newDiscovery(&s.cfg, s.patched)
+		s.discovery = newDiscovery(&s.cfg, cfg.patched(), s.watch)
 	}
 	return s, nil
 }
@@ -143,6 +153,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 		return net.ErrClosed
 	}
 	s.sendRest(now)
+	s.lookAtLinks(now)
 	if s.discovery != nil {
 		s.updateNodes(now)
 	}
@@ -169,8 +180,12 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 			l.add(st.buffers)
 		}
 	}
+	s.leaveOutDiscovered()
 	if err := s.startFrame(now, s.cfg.Sync && given); first == nil {
 		first = err
+	}
+	if fault := s.LinkFault(); fault != nil {
+		first = fmt.Errorf("artnet: %w", fault)
 	}
 	return first
 }
@@ -178,33 +193,37 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 // updateNodes stores the nodes found since the last frame, and requests a poll when
 // one is due.
 func (s *Sender) updateNodes(now clock.Time) {
-	changed := false
 	for range cap(s.discovery.found) {
 		select {
 		case n := <-s.discovery.found:
-			changed = s.nodes.update(now, n) || changed
+			s.newRoutes = s.nodes.update(now, n) || s.newRoutes
 			continue
 		default:
 		}
 		break
 	}
-	if changed {
+	s.newRoutes = s.nodes.expire(s.discovery.polls.Load()) || s.newRoutes
+	if s.newRoutes && (now-s.routesAt >= routesEvery || now < s.routesAt) {
+		s.newRoutes, s.routesAt = false, now
 		s.updateRoutes()
 	}
 	s.discovery.allowAnswers()
 	if now >= s.nextPoll || s.nextPoll-now > pollEvery+pollJitter {
 		s.nextPoll = now + pollEvery + clock.Time(rand.Int64N(int64(pollJitter)))
+		s.lastPoll = now
 		s.discovery.poll()
 	}
 }
 
 // Nodes lists the nodes that have answered and the patched ones, in order of address
-// and BindIndex. It is for display: a node that does not answer still gets its data.
-func (s *Sender) Nodes(now clock.Time) []Node { return s.nodes.list(now, s.patched) }
+// and BindIndex. It is for display: a patched node that does not answer still gets its
+// data.
+func (s *Sender) Nodes(now clock.Time) []Node { return s.nodes.list(now) }
 
 // Counts returns the counts since the start.
 func (s *Sender) Counts() Counts {
-	return Counts{s.counts.sent.Load(), s.counts.lost.Load(), s.counts.reopened.Load()}
+	c := &s.counts
+	return Counts{c.sent.Load(), c.lost.Load(), c.reopened.Load(), c.attempts.Load(), c.leftOut.Load()}
 }
 
 // Describe returns the destinations, one line for each universe, to show at the
@@ -231,6 +250,9 @@ func (s *Sender) Close() error {
 	s.sendRest(s.frame.due)
 	if s.discovery != nil {
 		s.discovery.close()
+	}
+	if s.watch != nil {
+		s.watch.Close()
 	}
 	for _, l := range slices.Concat(s.links, s.syncLinks) {
 		l.close()

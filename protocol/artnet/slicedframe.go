@@ -67,9 +67,7 @@ func (s *Sender) sendSlice(now clock.Time) {
 			turn := (float64(k) + 0.5) / float64(len(s.links))
 			upTo = min(upTo, int(float64(upTo*f.sent)/float64(f.slices)+turn))
 		}
-		if err := l.flush(now, s.open, upTo); err != nil {
-			s.resendOn(l)
-			l.lost = true
+		if err := s.flushLink(now, l, upTo); err != nil {
 			f.fail(err)
 		}
 	}
@@ -104,8 +102,7 @@ func (s *Sender) sendSyncs(now clock.Time, lost bool) {
 		}
 		l.add(s.sync)
 		l.tried = 0
-		if err := l.flush(now, s.open, len(l.batch)); err != nil {
-			s.resendOn(l)
+		if err := s.flushLink(now, l, len(l.batch)); err != nil {
 			s.frame.fail(err)
 		}
 		l.batch = l.batch[:0]

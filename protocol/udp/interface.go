@@ -80,6 +80,16 @@ func Loopback() string {
 	return ""
 }
 
+// Networks returns the IPv4 networks of all interfaces, with this computer's address in
+// each.
+func Networks() (list []netip.Prefix, err error) {
+	all, err := interfaces()
+	for i := range all {
+		list = append(list, all[i].Networks...)
+	}
+	return list, err
+}
+
 // interfaces reads the system's network interfaces.
 func interfaces() ([]Interface, error) {
 	system, err := net.Interfaces()

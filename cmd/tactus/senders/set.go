@@ -2,7 +2,6 @@ package senders
 
 import (
 	"cmp"
-	"fmt"
 	"net/netip"
 	"slices"
 	"strings"
@@ -10,7 +9,6 @@ import (
 	"github.com/gofrs/flock"
 	"github.com/rs/zerolog"
 
-	"tactus/clock"
 	"tactus/cmd/tactus/usage"
 	"tactus/engine"
 	"tactus/protocol/artnet"
@@ -201,35 +199,4 @@ func (w *Set) Close() {
 	if w.identity != nil {
 		_ = w.identity.Close()
 	}
-}
-
-// Nodes describes the Art-Net nodes that were found or are patched.
-func (w *Set) Nodes(now clock.Time) []string {
-	if w.artnet == nil {
-		return nil
-	}
-	var list []string
-	for _, n := range w.artnet.Nodes(now) {
-		list = append(list, nodeText(n))
-	}
-	if note := w.artnet.Warning(); note != "" {
-		list = append(list, note)
-	}
-	return list
-}
-
-// nodeText says in a line who a node is and whether it is there.
-func nodeText(n artnet.Node) string {
-	state := "never answered; gets its data all the same"
-	switch {
-	case n.Answering:
-		state = "answers"
-	case n.Seen:
-		state = "no longer answers; gets its data all the same"
-	}
-	name := ""
-	if n.ShortName != "" {
-		name = fmt.Sprintf(" %q", n.ShortName)
-	}
-	return fmt.Sprintf("%s%s: %s", n.Addr, name, state)
 }

@@ -81,10 +81,22 @@ func TestAddressFaults(t *testing.T) {
 func TestNodeText(t *testing.T) {
 	at := netip.MustParseAddr("10.0.0.7")
 	for want, n := range map[string]artnet.Node{
-		"10.0.0.7: never answered; gets its data all the same":              {Addr: at},
-		`10.0.0.7 "balcony": answers`:                                       {Addr: at, ShortName: "balcony", Seen: true, Answering: true},
-		`10.0.0.7 "balcony": no longer answers; gets its data all the same`: {Addr: at, ShortName: "balcony", Seen: true},
+		"10.0.0.7: never answered; gets its data all the same":                                                    {Addr: at},
+		`10.0.0.7 "balcony": answers`:                                                                             {Addr: at, ShortName: "balcony", Seen: true, Answering: true},
+		`10.0.0.7 "balcony": no longer answers; gets its data all the same`:                                       {Addr: at, ShortName: "balcony", Seen: true, Patched: true},
+		`10.0.0.7 "balcony": no longer answers; gets its data for another half minute, because it is not patched`: {Addr: at, ShortName: "balcony", Seen: true},
+		`10.0.0.7 "balcony": no longer answers; gets no data until it answers, because it is not patched`:         {Addr: at, ShortName: "balcony", Seen: true, Expired: true},
 	} {
 		assert.Equal(t, want, nodeText(n))
+	}
+}
+
+// Replies that are not used are told with their number and why; none, no line.
+func TestRefusalText(t *testing.T) {
+	assert.Empty(t, refusalText(artnet.Refusals{Others: 3}, artnet.Counts{Sent: 9}))
+	list := refusalText(artnet.Refusals{Foreign: 1, Forged: 2, Full: 3}, artnet.Counts{LeftOut: 4})
+	if assert.Len(t, list, 4) {
+		assert.Equal(t, "1 replies refused: their senders are outside the networks of the interface", list[0])
+		assert.Contains(t, list[3], "4 packets left out")
 	}
 }
