@@ -54,6 +54,7 @@ func newMetrics(p *Panel) *metrics {
 	add(now, "blackout", "1 in blackout.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Blackout) })
 	add(now, "work_light", "1 while work light is on.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Work) })
 	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Health.LastErr != nil) })
+	add(now, "network_links_down", "Network interfaces that are sent from by which nothing can leave: unplugged, down or gone.", func(_ *engine.Snapshot, r *Report) float64 { return float64(len(r.Links)) })
 	add(now, "viewers", "Event streams that are open.", func(*engine.Snapshot, *Report) float64 { return float64(p.stream.count()) })
 	return m
 }

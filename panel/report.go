@@ -12,6 +12,7 @@ import (
 type Report struct {
 	Ports  []Port   `json:"ports"`  // MIDI inputs
 	Nodes  []string `json:"nodes"`  // Art-Net nodes, in words
+	Links  []string `json:"links"`  // network interfaces by which nothing can leave, in words
 	Faults []string `json:"faults"` // errors in the edited files
 	// Counts since the program began.
 	Frames      uint64  `json:"frames"`

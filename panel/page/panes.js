@@ -94,6 +94,7 @@ export class Health {
 function notesOf(r, last, walks) {
   const list = [];
   for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show continues as it was before the edit. Correct the file and save it." });
+  for (const l of r.links ?? []) if (!r.outputFault.includes(l)) list.push({ bad: true, words: `Nothing leaves by ${l}`, todo: "Check the cable and the device at its other end." });
   if (r.outputFault) list.push({ bad: true, words: `Light is not being sent: ${r.outputFault}`, todo: "Check the network cable and the interface. Every frame tries again." });
   if (!walks) list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
   if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });

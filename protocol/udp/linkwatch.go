@@ -1,6 +1,7 @@
 package udp
 
 import (
+	"fmt"
 	"io"
 	"maps"
 	"net"
@@ -29,7 +30,9 @@ type LinkError struct {
 }
 
 // Error names the interface and the reason.
-func (e *LinkError) Error() string { return "network interface " + e.Interface + " " + e.Reason }
+func (e *LinkError) Error() string {
+	return fmt.Sprintf("network interface %q %s", e.Interface, e.Reason)
+}
 
 // The reasons of a LinkError.
 const (

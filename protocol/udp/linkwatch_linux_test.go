@@ -46,7 +46,7 @@ func TestLinkWatchFindsFaults(t *testing.T) {
 			took := within(t, time.Second, func() bool { return w.Fault() != nil && w.Fault().Reason != "" })
 			fault := w.Fault()
 			assert.Equal(t, "stage0", fault.Interface, how)
-			assert.ErrorContains(t, fault, "network interface stage0 "+c.reason, how)
+			assert.ErrorContains(t, fault, `network interface "stage0" `+c.reason, how)
 			assert.Equal(t, c.reason == "has no carrier", w.NoCarrier(far), how)
 			assert.NotEqual(t, before, w.Changes(), how)
 			before = w.Changes()
@@ -80,6 +80,6 @@ func TestLinkWatchAllocatesNothing(t *testing.T) {
 	w := udp.NewLinkWatch("no-such-nic", nil)
 	defer w.Close()
 	to := netip.MustParseAddr("10.77.0.2")
-	assert.ErrorContains(t, w.Fault(), "network interface no-such-nic is not there")
+	assert.ErrorContains(t, w.Fault(), `network interface "no-such-nic" is not there`)
 	assert.Zero(t, testing.AllocsPerRun(100, func() { w.NoCarrier(to); w.Fault(); w.Changes() }))
 }

@@ -11,12 +11,14 @@ import (
 	"tactus/engine"
 )
 
-// watchHealth logs a line of health now and then, and new trouble within a second.
+// watchHealth logs a line of health now and then, new trouble within a second, and
+// outputs that fail within a quarter of a second.
 func (s *Session) watchHealth(ctx context.Context) {
-	tick := time.NewTicker(time.Second)
+	tick := time.NewTicker(time.Second / outputLooks)
 	defer tick.Stop()
 	var snap engine.Snapshot
 	var last troubles
+	var outputs outputLog
 	var heard clockLog
 	var programs programLog
 	var worst clock.Time
@@ -27,12 +29,16 @@ func (s *Session) watchHealth(ctx context.Context) {
 		case <-tick.C:
 		}
 		s.loop.Snapshot(&snap)
+		outputs.update(&snap, s.outputs.LinkFaults(), s.log)
+		if n%outputLooks != 0 {
+			continue
+		}
 		worst = max(worst, snap.Health.WorstAt)
 		last = s.logTrouble(&snap, last)
 		heard.update(&snap, s.log)
 		programs.update(&snap, s.log)
 		s.reportMessages()
-		if every := int((s.healthInterval + time.Second - 1) / time.Second); every > 0 && n%every == 0 {
+		if every := int((s.healthInterval + time.Second - 1) / time.Second); every > 0 && n/outputLooks%every == 0 {
 			s.healthLine(&snap, worst)
 			worst = 0
 		}
@@ -41,27 +47,21 @@ func (s *Session) watchHealth(ctx context.Context) {
 
 // troubles is what has been logged of trouble.
 type troubles struct {
-	missed, errors, unknown, lost, dropped uint64
-	softened                               clock.Time
-	sync                                   clock.Sync
-	failing                                bool
+	missed, unknown, lost, dropped uint64
+	softened                       clock.Time
+	sync                           clock.Sync
 }
 
 // logTrouble logs what is new since the last report.
 func (s *Session) logTrouble(snap *engine.Snapshot, last troubles) troubles {
 	now := troubles{
-		missed: snap.Health.Missed, errors: snap.Health.Errors, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
+		missed: snap.Health.Missed, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
 		softened: snap.Status.Limiter.Last(),
 		dropped:  s.inbox.Dropped() + s.translator.dropped.Load(),
-		sync:     snap.Pos.Sync, failing: snap.Health.LastErr != nil,
+		sync:     snap.Pos.Sync,
 	}
 	if now.missed > last.missed {
 		s.log.Warn().Uint64("frames", now.missed-last.missed).Msg("frames missed: this computer was too busy")
-	}
-	if now.failing {
-		s.log.Error().Err(snap.Health.LastErr).Uint64("errors", now.errors).Msg("output failing; it is tried again with every frame")
-	} else if last.failing {
-		s.log.Info().Msg("output works again")
 	}
 	if now.unknown > last.unknown {
 		s.log.Warn().Uint64("count", now.unknown-last.unknown).Msg("a section, song or look was asked for that the show does not have; the light stays")

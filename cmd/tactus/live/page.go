@@ -165,6 +165,9 @@ func (p *page) run(ctx context.Context, s *Session) {
 // report tells the page what only the session knows.
 func (p *page) report(s *Session) panel.Report {
 	r := panel.Report{Ports: s.registry.list(s.base.Now()), Nodes: s.outputs.Nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.translator.dropped.Load()}
+	for _, f := range s.outputs.LinkFaults() {
+		r.Links = append(r.Links, f.Error())
+	}
 	p.files.mu.Lock()
 	defer p.files.mu.Unlock()
 	r.Faults = append(r.Faults, p.files.faults...)
