@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"net/netip"
+	"sync"
 
 	"tactus/clock"
 	"tactus/protocol/udp"
@@ -51,37 +52,139 @@ func (p *Packet) Decode(b []byte) {
 	}
 }
 
-// Receiver reads Art-Net packets from one socket.
+// Receiver reads Art-Net packets from one socket. With a named interface it opens
+// another when the interface was gone and is back, or comes for the first time.
 type Receiver struct {
-	base clock.Base
-	conn *net.UDPConn
+	cfg   ReceiverConfig
+	links *udp.LinkWatch // nil without a named interface
+
+	mu     sync.Mutex // guards the fields below
+	conn   *net.UDPConn
+	index  int           // of the interface that conn is bound to; 0 = none
+	opened chan struct{} // receives when conn is replaced
+	closed bool
 }
 
-// NewReceiver opens the socket, which other programs may share.
+// NewReceiver opens the socket, which other programs may share. That a named interface
+// is not there yet is no error: see LinkFault.
 func NewReceiver(cfg ReceiverConfig) (*Receiver, error) {
 	if !cfg.Listen.IsValid() {
 		cfg.Listen = netip.AddrPortFrom(netip.IPv4Unspecified(), Port)
 	}
+	r := &Receiver{cfg: cfg, opened: make(chan struct{}, 1)}
+	if cfg.Interface != "" {
+		r.links = udp.NewLinkWatch(cfg.Interface, nil)
+		r.index, _, _ = r.links.Link()
+		if r.index == 0 {
+			return r, nil
+		}
+	}
 	conn, err := udp.Listen(cfg.Listen, cfg.Interface, true)
 	if err != nil {
+		if r.links != nil {
+			r.links.Close()
+		}
 		return nil, fmt.Errorf("artnet: %w", err)
 	}
-	return &Receiver{base: cfg.Base, conn: conn}, nil
+	r.conn = conn
+	return r, nil
+}
+
+// LinkFault returns what keeps the named interface from receiving, nil if nothing
+// does. Any goroutine may call it.
+func (r *Receiver) LinkFault() *udp.LinkError {
+	if r.links == nil {
+		return nil
+	}
+	return r.links.Fault()
 }
 
 // Run calls handle for every packet, good or bad, until ctx ends; then it closes the
 // socket and returns nil. It returns an error when the socket can no longer be read.
 func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
-	defer r.conn.Close()
-	defer context.AfterFunc(ctx, func() { r.conn.Close() })()
-	var p Packet
-	err := udp.Receive(r.conn, maxPacket, func(from netip.AddrPort, b []byte) {
-		p.At, p.From = r.base.Now(), from
-		p.Decode(b)
-		handle(p)
-	})
-	if err != nil {
-		return fmt.Errorf("artnet: %w", err)
+	defer r.close()
+	defer context.AfterFunc(ctx, r.close)()
+	if r.links != nil {
+		ctx, cancel := context.WithCancel(ctx)
+		var following sync.WaitGroup
+		following.Go(func() { r.followInterface(ctx) })
+		defer following.Wait()
+		defer cancel()
 	}
-	return nil
+	var p Packet
+	for {
+		conn := r.current()
+		if conn != nil {
+			err := udp.Receive(conn, maxPacket, func(from netip.AddrPort, b []byte) {
+				p.At, p.From = r.cfg.Base.Now(), from
+				p.Decode(b)
+				handle(p)
+			})
+			if err != nil {
+				return fmt.Errorf("artnet: %w", err)
+			}
+		}
+		if ctx.Err() != nil || r.links == nil {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+		case <-r.opened:
+		}
+	}
+}
+
+func (r *Receiver) current() *net.UDPConn {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.conn
+}
+
+// followInterface opens a new socket each time that the interface comes with another
+// number, until ctx ends: the old one is bound to the number that is gone.
+func (r *Receiver) followInterface(ctx context.Context) {
+	defer r.links.Close()
+	for {
+		index, _, _ := r.links.Link()
+		r.mu.Lock()
+		switch {
+		case r.closed || index == r.index:
+		case index == 0:
+			r.index = 0
+		default:
+			r.replace(index)
+		}
+		r.mu.Unlock()
+		select {
+		case <-ctx.Done():
+			return
+		case <-r.links.Changed():
+		}
+	}
+}
+
+// replace opens a new socket; if that fails, the next change tries again. The caller
+// holds mu.
+func (r *Receiver) replace(index int) {
+	conn, err := udp.Listen(r.cfg.Listen, r.cfg.Interface, true)
+	if err != nil {
+		return
+	}
+	if r.conn != nil {
+		r.conn.Close()
+	}
+	r.conn, r.index = conn, index
+	select {
+	case r.opened <- struct{}{}:
+	default:
+	}
+}
+
+func (r *Receiver) close() {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.closed = true
+	if r.conn != nil {
+		r.conn.Close()
+	}
 }

@@ -52,8 +52,9 @@ func (f *far) connect(t *testing.T) {
 	ip(t, "addr", "add", "10.77.0.1/24", "dev", "stage0")
 }
 
-// listen opens the receivers there: universe 1 comes by multicast, 2 by unicast.
-func (f *far) listen(t *testing.T) {
+// inside calls do with a thread that is in the far machine's namespace: sockets that it
+// opens stay there.
+func (f *far) inside(t *testing.T, do func()) {
 	t.Helper()
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
@@ -65,21 +66,29 @@ func (f *far) listen(t *testing.T) {
 	defer there.Close()
 	require.NoError(t, unix.Setns(int(there.Fd()), unix.CLONE_NEWNET))
 	defer func() { require.NoError(t, unix.Setns(int(here.Fd()), unix.CLONE_NEWNET)) }()
-	nic, err := net.InterfaceByName("stage1")
-	require.NoError(t, err)
-	c, err := udp.Listen(netip.MustParseAddrPort("0.0.0.0:5568"), "", true)
-	require.NoError(t, err)
-	group := sacn.Group(1).As4()
-	require.NoError(t, ipv4.NewPacketConn(c).JoinGroup(nic, &net.UDPAddr{IP: group[:]}))
-	f.conns = append(f.conns, c)
-	go func() { // ends with the socket
-		_ = udp.Receive(c, sacn.MaxPacket, func(_ netip.AddrPort, b []byte) {
-			var p sacn.DataPacket
-			if p.Parse(b) == nil {
-				f.first[p.Universe].CompareAndSwap(0, int64(binary.BigEndian.Uint16(p.Slots)))
-			}
-		})
-	}()
+	do()
+}
+
+// listen opens the receivers there: universe 1 comes by multicast, 2 by unicast.
+func (f *far) listen(t *testing.T) {
+	t.Helper()
+	f.inside(t, func() {
+		nic, err := net.InterfaceByName("stage1")
+		require.NoError(t, err)
+		c, err := udp.Listen(netip.MustParseAddrPort("0.0.0.0:5568"), "", true)
+		require.NoError(t, err)
+		group := sacn.Group(1).As4()
+		require.NoError(t, ipv4.NewPacketConn(c).JoinGroup(nic, &net.UDPAddr{IP: group[:]}))
+		f.conns = append(f.conns, c)
+		go func() { // ends with the socket
+			_ = udp.Receive(c, sacn.MaxPacket, func(_ netip.AddrPort, b []byte) {
+				var p sacn.DataPacket
+				if p.Parse(b) == nil {
+					f.first[p.Universe].CompareAndSwap(0, int64(binary.BigEndian.Uint16(p.Slots)))
+				}
+			})
+		}()
+	})
 }
 
 func (f *far) unlisten() {

@@ -19,7 +19,8 @@ import (
 type ReceiverConfig struct {
 	// Interface is the name of the network interface to receive multicast from. It
 	// may be empty when no group is joined, or when only one interface can
-	// multicast.
+	// multicast. A named one may come later: the groups are joined as soon as it can
+	// receive, and again whenever it was gone, changed its address or lost its cable.
 	Interface string
 	Universes []uint16 // groups to join: for data, and for sync packets by their address
 	Port      uint16   // 0 = 5568; unicast arrives here too
@@ -48,10 +49,13 @@ const receiveBuffer = 4 << 20
 type Receiver struct {
 	base  clock.Base
 	conns []*net.UDPConn
+	joins []groupJoin
+	links *udp.LinkWatch // nil where no group is joined
 }
 
 // NewReceiver opens the sockets, which other programs may share, and joins the
-// groups, spread over several sockets. A failed join is an error.
+// groups, spread over several sockets. A failed join is an error, unless the interface
+// is one that is named and is not there yet, or is down.
 func NewReceiver(c ReceiverConfig) (*Receiver, error) {
 	if c.Port == 0 {
 		c.Port = Port
@@ -66,18 +70,19 @@ func NewReceiver(c ReceiverConfig) (*Receiver, error) {
 	}
 	r := &Receiver{base: c.Clock}
 	if err := r.listen(c.Interface, c.Port, groups); err != nil {
-		r.close()
+		r.closeAll()
 		return nil, fmt.Errorf("sacn: %w", err)
 	}
 	return r, nil
 }
 
 func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error) {
-	var n *udp.Interface
-	if len(groups) > 0 || name != "" {
-		if n, err = udp.Choose(name); err != nil {
+	if name == "" && len(groups) > 0 {
+		n, err := udp.Choose("")
+		if err != nil {
 			return err
 		}
+		name = n.Name
 	}
 	for first := true; first || len(groups) > 0; first = false {
 		// The socket is not bound to an interface's address or a group, because that
@@ -89,17 +94,20 @@ func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error)
 		}
 		c.SetReadBuffer(receiveBuffer) // the system may grant less
 		r.conns = append(r.conns, c)
-		p := ipv4.NewPacketConn(c)
 		joins := min(len(groups), joinsPerSocket)
 		for _, u := range groups[:joins] {
-			to := Group(u).As4()
-			if err := p.JoinGroup(&n.Interface, &net.UDPAddr{IP: to[:]}); err != nil {
-				return fmt.Errorf("joining %s for universe %d on %s: %w", Group(u), u, n.Name, err)
-			}
+			r.joins = append(r.joins, groupJoin{conn: ipv4.NewPacketConn(c), universe: u})
 		}
 		groups = groups[joins:]
 	}
-	return nil
+	if name == "" {
+		return nil
+	}
+	r.links = udp.NewLinkWatch(name, nil)
+	if r.links.Fault() != nil {
+		return nil // Run joins when it can
+	}
+	return r.join()
 }
 
 // Run calls handle for every packet, good or bad, one at a time, until ctx ends;
@@ -107,6 +115,11 @@ func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error)
 // It returns an error when a socket can no longer be read.
 func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
 	defer context.AfterFunc(ctx, r.close)()
+	ctx, cancel := context.WithCancel(ctx)
+	var joining sync.WaitGroup
+	joining.Go(func() { r.keepJoined(ctx) })
+	defer joining.Wait()
+	defer cancel()
 	var one sync.Mutex // handle sees one packet at a time
 	var readers sync.WaitGroup
 	failures := make([]error, len(r.conns))
@@ -131,6 +144,14 @@ func (r *Receiver) Run(ctx context.Context, handle func(Packet)) error {
 func (r *Receiver) close() {
 	for _, c := range r.conns {
 		c.Close()
+	}
+}
+
+// closeAll is close for a receiver that does not run.
+func (r *Receiver) closeAll() {
+	r.close()
+	if r.links != nil {
+		r.links.Close()
 	}
 }
 

@@ -42,6 +42,23 @@ type leftOut struct {
 	LeftOut  uint64 `json:"packets_left_out"` // of sources beyond those that are kept
 }
 
+// linkFault tells why nothing can arrive by the network interface.
+type linkFault struct {
+	Interface string `json:"interface"`
+	Fault     string `json:"fault"`
+}
+
+// fault returns what keeps the interface from receiving, nil if nothing does. The
+// receivers listen again by themselves when it is back.
+func (w *watcher) fault() *linkFault {
+	for _, r := range w.links {
+		if f := r.LinkFault(); f != nil {
+			return &linkFault{f.Interface, f.Reason}
+		}
+	}
+	return nil
+}
+
 // levels are a fixture's channels by name, 0 to 1.
 type levels map[string]float64
 
@@ -144,6 +161,7 @@ func (w *watcher) print(ctx context.Context, out io.Writer) {
 		case <-tick.C:
 		}
 		list, full := w.arrivals()
+		fault := w.fault()
 		if w.JSON {
 			enc := json.NewEncoder(out)
 			for i := range list {
@@ -152,11 +170,17 @@ func (w *watcher) print(ctx context.Context, out io.Writer) {
 			for _, l := range full {
 				_ = enc.Encode(l)
 			}
+			if fault != nil {
+				_ = enc.Encode(fault)
+			}
 			continue
 		}
 		io.WriteString(out, w.text(list))
 		for _, l := range full {
 			fmt.Fprintf(out, "%s: too many sources: %d packets of others are not shown\n", l.Protocol, l.LeftOut)
+		}
+		if fault != nil {
+			fmt.Fprintf(out, "network interface %q %s; it is listened to again as soon as it is back\n", fault.Interface, fault.Fault)
 		}
 	}
 }

@@ -61,6 +61,8 @@ type watcher struct {
 	Options
 	base clock.Base
 
+	links []interface{ LinkFault() *udp.LinkError } // the receivers
+
 	mu     sync.Mutex
 	sacn   *sacn.Monitor
 	artnet *artnet.Monitor
@@ -75,6 +77,7 @@ func (w *watcher) listen(ctx context.Context, end func(error)) (*sync.WaitGroup,
 		if err != nil {
 			return nil, err
 		}
+		w.links = append(w.links, r)
 		done.Go(func() {
 			end(r.Run(ctx, func(p sacn.Packet) {
 				w.mu.Lock()
@@ -88,6 +91,7 @@ func (w *watcher) listen(ctx context.Context, end func(error)) (*sync.WaitGroup,
 		if err != nil {
 			return nil, err
 		}
+		w.links = append(w.links, r)
 		done.Go(func() {
 			end(r.Run(ctx, func(p artnet.Packet) {
 				w.mu.Lock()
