@@ -1,7 +1,6 @@
 package artnet
 
 import (
-	"context"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -9,7 +8,6 @@ import (
 	"net/netip"
 	"os"
 	"os/exec"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -304,62 +302,4 @@ func TestWireDiscoverDmxnet(t *testing.T) {
 		assert.Equal(t, "10.77.0.2", list[i].Addr.String(), "nodes")
 		assert.Equal(t, []uint16{564}, list[i].PortAddresses, "nodes")
 	}
-}
-
-// A receiver on a named interface hears what comes by it when the interface appears,
-// and when it appears again under another number.
-func TestReceiverFollowsTheInterface(t *testing.T) {
-	if !inNamespace(t) {
-		return
-	}
-	r, err := NewReceiver(ReceiverConfig{Interface: "artnet0", Base: clock.NewBase()})
-	require.NoError(t, err, "the interface comes later")
-	assert.ErrorContains(t, r.LinkFault(), "is not there")
-	ctx, cancel := context.WithCancel(t.Context())
-	got, done := make(chan uint16, 1000), make(chan error, 1)
-	go func() {
-		done <- r.Run(ctx, func(p Packet) {
-			if p.Op == OpDmx {
-				got <- p.Dmx.PortAddress
-			}
-		})
-	}()
-	for round := range uint16(3) {
-		cable(t, "10.77.0.1/24")
-		far := plug(t, "10.77.0.2/24")
-		packet := (&Dmx{PortAddress: round, Data: make([]byte, 2)}).AppendTo(nil)
-		out := far.dial(t, "10.77.0.1:6454")
-		require.Eventually(t, func() bool {
-			_, _ = out.Write(packet) // refused until it listens
-			select {
-			case a := <-got:
-				return a == round
-			default:
-				return false
-			}
-		}, 3*time.Second, 5*time.Millisecond, "round %d", round)
-		run(t, "ip", "link", "del", "artnet0")
-		require.Eventually(t, func() bool { return r.LinkFault() != nil }, time.Second, time.Millisecond)
-	}
-	cancel()
-	assert.NoError(t, <-done)
-}
-
-// dial opens a socket in the host's namespace.
-func (h host) dial(t *testing.T, to string) (c net.Conn) {
-	t.Helper()
-	runtime.LockOSThread()
-	defer runtime.UnlockOSThread()
-	here, err := os.Open(fmt.Sprintf("/proc/self/task/%d/ns/net", unix.Gettid()))
-	require.NoError(t, err)
-	defer here.Close()
-	there, err := os.Open("/proc/" + h.pid + "/ns/net")
-	require.NoError(t, err)
-	defer there.Close()
-	require.NoError(t, unix.Setns(int(there.Fd()), unix.CLONE_NEWNET))
-	defer func() { require.NoError(t, unix.Setns(int(here.Fd()), unix.CLONE_NEWNET)) }()
-	c, err = net.Dial("udp4", to)
-	require.NoError(t, err)
-	t.Cleanup(func() { c.Close() })
-	return c
 }
