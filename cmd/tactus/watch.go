@@ -29,7 +29,10 @@ often, and its levels: by fixture name when a show is given, else by slot.
 
 Multicast universes must be joined: those of the show, or of --universes. What is
 sent here by unicast or broadcast arrives in any case. Without a network,
-"--interface lo" watches what this computer sends to itself.`,
+"--interface lo" watches what this computer sends to itself.
+
+A named interface may come later, be unplugged or go: it is listened to again as soon
+as it is back, and what is wrong with it is printed meanwhile.`,
 		Example: `  tactus watch --interface eth0 --universes 1-4
   tactus watch my-hall --interface eth0
   tactus watch demo --interface lo --for 10s

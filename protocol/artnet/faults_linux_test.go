@@ -27,7 +27,7 @@ func TestReceiverFollowsTheInterface(t *testing.T) {
 	if !inNamespace(t) {
 		return
 	}
-	r, err := NewReceiver(ReceiverConfig{Interface: "artnet0", Base: clock.NewBase()})
+	r, err := NewReceiver(ReceiverConfig{Interface: "artnet0", Wait: true, Base: clock.NewBase()})
 	require.NoError(t, err, "the interface comes later")
 	assert.ErrorContains(t, r.LinkFault(), "is not there")
 	ctx, cancel := context.WithCancel(t.Context())

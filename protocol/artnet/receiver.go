@@ -17,6 +17,7 @@ type ReceiverConfig struct {
 	// unspecified address receives broadcasts on every system.
 	Listen    netip.AddrPort
 	Interface string     // name of the interface; "" = all
+	Wait      bool       // the named interface may come later; else that is an error
 	Base      clock.Base // time base of the packets' stamps
 }
 
@@ -65,8 +66,7 @@ type Receiver struct {
 	closed bool
 }
 
-// NewReceiver opens the socket, which other programs may share. That a named interface
-// is not there yet is no error: see LinkFault.
+// NewReceiver opens the socket, which other programs may share.
 func NewReceiver(cfg ReceiverConfig) (*Receiver, error) {
 	if !cfg.Listen.IsValid() {
 		cfg.Listen = netip.AddrPortFrom(netip.IPv4Unspecified(), Port)
@@ -75,7 +75,7 @@ func NewReceiver(cfg ReceiverConfig) (*Receiver, error) {
 	if cfg.Interface != "" {
 		r.links = udp.NewLinkWatch(cfg.Interface, nil)
 		r.index, _, _ = r.links.Link()
-		if r.index == 0 {
+		if r.index == 0 && cfg.Wait {
 			return r, nil
 		}
 	}

@@ -19,9 +19,12 @@ import (
 type ReceiverConfig struct {
 	// Interface is the name of the network interface to receive multicast from. It
 	// may be empty when no group is joined, or when only one interface can
-	// multicast. A named one may come later: the groups are joined as soon as it can
-	// receive, and again whenever it was gone, changed its address or lost its cable.
+	// multicast. The groups are joined again whenever it was gone, changed its address
+	// or lost its cable.
 	Interface string
+	// Wait takes a named interface that is not there yet, or is down: the groups are
+	// joined as soon as it can receive. Without it that is an error.
+	Wait      bool
 	Universes []uint16 // groups to join: for data, and for sync packets by their address
 	Port      uint16   // 0 = 5568; unicast arrives here too
 	Clock     clock.Base
@@ -54,8 +57,7 @@ type Receiver struct {
 }
 
 // NewReceiver opens the sockets, which other programs may share, and joins the
-// groups, spread over several sockets. A failed join is an error, unless the interface
-// is one that is named and is not there yet, or is down.
+// groups, spread over several sockets. A failed join is an error.
 func NewReceiver(c ReceiverConfig) (*Receiver, error) {
 	if c.Port == 0 {
 		c.Port = Port
@@ -69,16 +71,17 @@ func NewReceiver(c ReceiverConfig) (*Receiver, error) {
 		}
 	}
 	r := &Receiver{base: c.Clock}
-	if err := r.listen(c.Interface, c.Port, groups); err != nil {
+	if err := r.listen(&c, groups); err != nil {
 		r.closeAll()
 		return nil, fmt.Errorf("sacn: %w", err)
 	}
 	return r, nil
 }
 
-func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error) {
-	if name == "" && len(groups) > 0 {
-		n, err := udp.Choose("")
+func (r *Receiver) listen(c *ReceiverConfig, groups []uint16) error {
+	name := c.Interface
+	if name == "" && len(groups) > 0 || name != "" && !c.Wait {
+		n, err := udp.Choose(name)
 		if err != nil {
 			return err
 		}
@@ -88,15 +91,15 @@ func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error)
 		// The socket is not bound to an interface's address or a group, because that
 		// blocks multicast on some systems and fails on others. Joins choose the
 		// interface.
-		c, err := udp.Listen(netip.AddrPortFrom(netip.IPv4Unspecified(), port), "", true)
+		conn, err := udp.Listen(netip.AddrPortFrom(netip.IPv4Unspecified(), c.Port), "", true)
 		if err != nil {
 			return err
 		}
-		c.SetReadBuffer(receiveBuffer) // the system may grant less
-		r.conns = append(r.conns, c)
+		conn.SetReadBuffer(receiveBuffer) // the system may grant less
+		r.conns = append(r.conns, conn)
 		joins := min(len(groups), joinsPerSocket)
 		for _, u := range groups[:joins] {
-			r.joins = append(r.joins, groupJoin{conn: ipv4.NewPacketConn(c), universe: u})
+			r.joins = append(r.joins, groupJoin{conn: ipv4.NewPacketConn(conn), universe: u})
 		}
 		groups = groups[joins:]
 	}
@@ -104,7 +107,7 @@ func (r *Receiver) listen(name string, port uint16, groups []uint16) (err error)
 		return nil
 	}
 	r.links = udp.NewLinkWatch(name, nil)
-	if r.links.Fault() != nil {
+	if f := r.links.Fault(); f != nil && c.Wait {
 		return nil // Run joins when it can
 	}
 	return r.join()

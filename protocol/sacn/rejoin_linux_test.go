@@ -26,7 +26,7 @@ func TestReceiverJoinsAgain(t *testing.T) {
 	}
 	f := newFar(t)
 	const last = 25
-	c := sacn.ReceiverConfig{Interface: "stage0", Clock: clock.NewBase()}
+	c := sacn.ReceiverConfig{Interface: "stage0", Wait: true, Clock: clock.NewBase()}
 	for u := range last {
 		c.Universes = append(c.Universes, uint16(u+1))
 	}

@@ -5,6 +5,9 @@
 //	                               └─► Receive ─► each packet and its source
 //	Capture ─► Write ─► a function, in place of the network
 //
+// A [LinkWatch] tells when an interface cannot send, such as without a cable, and when
+// it is worth opening a failed socket again.
+//
 // An [Interface] is read each time it is needed: its addresses may come late,
 // change, or go. [Write] tries every packet; one that fails holds up no other.
 //

@@ -73,7 +73,7 @@ type watcher struct {
 func (w *watcher) listen(ctx context.Context, end func(error)) (*sync.WaitGroup, error) {
 	var done sync.WaitGroup
 	if w.Protocol != senders.ArtNet {
-		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: w.Interface, Universes: w.Join, Clock: w.base})
+		r, err := sacn.NewReceiver(sacn.ReceiverConfig{Interface: w.Interface, Wait: true, Universes: w.Join, Clock: w.base})
 		if err != nil {
 			return nil, err
 		}
@@ -87,7 +87,7 @@ func (w *watcher) listen(ctx context.Context, end func(error)) (*sync.WaitGroup,
 		})
 	}
 	if w.Protocol != senders.SACN {
-		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: w.Interface, Base: w.base})
+		r, err := artnet.NewReceiver(artnet.ReceiverConfig{Interface: w.Interface, Wait: true, Base: w.base})
 		if err != nil {
 			return nil, err
 		}
