@@ -55,6 +55,7 @@ type LinkWatch struct {
 	stop    chan struct{}
 	source  io.Closer // of events; nil where the system has none
 	wg      sync.WaitGroup
+	closing sync.Once
 }
 
 // link is a network interface as a LinkWatch sees it. Index 0: it is not there.
@@ -142,12 +143,15 @@ func (w *LinkWatch) Link() (index int, networks []netip.Prefix, up bool) {
 	return 0, nil, false
 }
 
-// Close ends the watch.
+// Close ends the watch; its methods go on telling what was last read. A second Close
+// does nothing.
 func (w *LinkWatch) Close() {
-	close(w.stop)
-	if w.source != nil {
-		w.source.Close()
-	}
+	w.closing.Do(func() {
+		close(w.stop)
+		if w.source != nil {
+			w.source.Close()
+		}
+	})
 	w.wg.Wait()
 }
 
