@@ -66,6 +66,7 @@ func alignShow(c *cobra.Command, name string, f *alignFlags) error {
 	if err := errors.Join(f.CheckAll(), notBelowZero(f.duration)); err != nil {
 		return err
 	}
+	defer neverWait(c, "console")()
 	show, err := loadShow(name, "", c.ErrOrStderr())
 	if err != nil {
 		return err

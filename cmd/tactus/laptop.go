@@ -74,7 +74,9 @@ func checkLaptop(c *cobra.Command, name string, f *liveFlags, jsonTo, picture st
 	if err := writable(force, jsonTo, picture); err != nil {
 		return err
 	}
+	end := neverWait(c, "")
 	r, err := trial.Run(c.Context(), show, &f.Options, f.duration, c.ErrOrStderr())
+	end()
 	if err != nil {
 		return err
 	}

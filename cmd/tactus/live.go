@@ -3,11 +3,14 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"io"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/live"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 )
 
@@ -68,6 +71,44 @@ func notBelowZero(d time.Duration) error {
 		return usage.Errorf("--for %s is below zero", d)
 	}
 	return nil
+}
+
+// exitWait is how long an exit waits for a terminal to take what is still queued.
+const exitWait = 500 * time.Millisecond
+
+// neverWait has a command that plays a show print through queues, so that a terminal
+// or a pipe that takes nothing holds up neither the show nor its end. The returned
+// function ends that: it waits a little for what is still queued. form is that of the
+// log, "" for a command that prints plain text.
+func neverWait(c *cobra.Command, form string) (end func()) {
+	tell := tellLost
+	if form != "" {
+		tell = func(to io.Writer, lost int) {
+			if log, err := newLog(form, to, terminal.Coloured(to)); err == nil {
+				log.Warn().Int("lines", lost).Msg("lines lost here: the terminal or the pipe did not take them")
+			}
+		}
+	}
+	out, errOut := c.OutOrStdout(), c.ErrOrStderr()
+	queues := []*terminal.DropWriter{terminal.NewDropWriter(out, tellLost), terminal.NewDropWriter(errOut, tell)}
+	c.SetOut(queues[0])
+	c.SetErr(queues[1])
+	over := sayingGoodbye(c.Context())
+	return func() {
+		ctx, cancel := context.WithTimeout(context.Background(), exitWait)
+		defer cancel()
+		for _, q := range queues {
+			q.Close(ctx)
+		}
+		c.SetOut(out)
+		c.SetErr(errOut)
+		over()
+	}
+}
+
+// tellLost tells, in plain text, how many lines a terminal did not take.
+func tellLost(to io.Writer, lost int) {
+	fmt.Fprintf(to, "tactus: %d lines lost here: the terminal or the pipe did not take them\n", lost)
 }
 
 // limited ends ctx after a time; 0 is no limit.

@@ -10,11 +10,13 @@ import (
 	"os"
 	"os/signal"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/protocol/midi"
 	"tactus/shows/language"
@@ -69,11 +71,35 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 // end others often send it to the process and to its group.
 const echo = 500 * time.Millisecond
 
+// Times of an exit after a signal.
+const (
+	exitLook  = 50 * time.Millisecond
+	exitGrace = 900 * time.Millisecond // for a command to clean up after itself
+)
+
+// goodbyes counts the shows that are ending as they were told to, which may take long.
+type goodbyes struct{ atomic.Int32 }
+
+type goodbyesKey struct{}
+
+// sayingGoodbye lets a command take as long as its goodbye needs after a signal, until
+// the returned function is called.
+func sayingGoodbye(ctx context.Context) (over func()) {
+	g, ok := ctx.Value(goodbyesKey{}).(*goodbyes)
+	if !ok {
+		return func() {}
+	}
+	g.Add(1)
+	return func() { g.Add(-1) }
+}
+
 // withSignals returns a context that the first SIGINT or SIGTERM ends, so that a show
-// says goodbye; a second one ends the process at once. SIGHUP is ignored: a show goes
-// on without its terminal.
+// says goodbye. A command that is still there a second later, such as one that waits
+// for a full pipe, is ended, unless it is a show's goodbye; a second signal ends that
+// too. SIGHUP is ignored: a show goes on without its terminal.
 func withSignals(parent context.Context, errOut io.Writer) (context.Context, func()) {
-	ctx, cancel := context.WithCancel(parent)
+	var shows goodbyes
+	ctx, cancel := context.WithCancel(context.WithValue(parent, goodbyesKey{}, &shows))
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	signal.Ignore(syscall.SIGHUP)
@@ -85,14 +111,21 @@ func withSignals(parent context.Context, errOut io.Writer) (context.Context, fun
 		case <-done:
 			return
 		}
+		look, waited := time.NewTicker(exitLook), time.Duration(0)
+		defer look.Stop()
 		for echoing := time.After(echo); ; {
 			select {
 			case <-echoing:
 				echoing = nil
 			case s := <-signals:
 				if echoing == nil {
-					fmt.Fprintf(errOut, "tactus: %s again: leaving at once\n", s)
-					os.Exit(exitFail)
+					leave(errOut, fmt.Sprintf("tactus: %s again: leaving at once\n", s))
+				}
+			case <-look.C:
+				if shows.Load() > 0 {
+					waited = 0
+				} else if waited += exitLook; waited >= exitGrace {
+					leave(errOut, "tactus: interrupted\n")
 				}
 			case <-done:
 				return
@@ -104,6 +137,16 @@ func withSignals(parent context.Context, errOut io.Writer) (context.Context, fun
 		close(done)
 		cancel()
 	}
+}
+
+// leave ends the process. It waits only briefly for a terminal to take the reason.
+func leave(errOut io.Writer, reason string) {
+	d := terminal.NewDropWriter(errOut, tellLost)
+	io.WriteString(d, reason)
+	ctx, cancel := context.WithTimeout(context.Background(), exitLook)
+	defer cancel()
+	d.Close(ctx)
+	os.Exit(exitFail)
 }
 
 // newGroup makes a command that only has others below it.

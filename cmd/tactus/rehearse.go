@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/rs/zerolog"
@@ -48,6 +49,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if err := f.checked(); err != nil {
 		return err
 	}
+	defer neverWait(c, "")()
 	show, err := loadShow(name, f.Set, c.ErrOrStderr())
 	if err != nil {
 		return err
@@ -98,6 +100,11 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		rehearsal.DrawPlain(ctx, s, c.OutOrStdout())
 	}()
 	err = s.Run(ctx)
-	<-drawn
+	wait, stop := context.WithTimeout(context.Background(), exitWait)
+	defer stop()
+	select {
+	case <-drawn:
+	case <-wait.Done(): // the terminal has stopped
+	}
 	return err
 }

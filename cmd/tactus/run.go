@@ -1,6 +1,8 @@
 package main
 
 import (
+	"os/signal"
+	"syscall"
 	"time"
 
 	"tactus/cmd/tactus/live"
@@ -25,7 +27,9 @@ Files of the show that are edited meanwhile are taken over at a frame's edge,
 without a jump in the light; faults are reported and change nothing.
 
 A lost MIDI port, cable or interface never ends the run: the tempo carries on,
-the light stays, and everything is tried again until it is back.`,
+the light stays, and everything is tried again until it is back. A terminal that
+stops (Ctrl-S), or a pipe that nobody reads, holds nothing up either: lines of the
+log that it does not take are dropped, and counted when it takes lines again.`,
 		Example: `  tactus run my-hall --midi "Studio Interface" --interface eth0
   tactus run my-hall --midi /dev/snd/midiC1D0
   tactus run my-hall --midi /dev/snd/midiC1D0 --journal friday.journal
@@ -46,6 +50,8 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err := f.checked(); err != nil {
 		return err
 	}
+	signal.Ignore(syscall.SIGPIPE) // a log that nobody reads any more does not end the show
+	defer neverWait(c, f.log)()
 	log, err := newLog(f.log, c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
 	if err != nil {
 		return err

@@ -62,6 +62,7 @@ func runWalk(c *cobra.Command, name string, f *walkFlags) error {
 	if f.level < 5 || f.level > 60 {
 		return usage.Errorf("--level %d: want 5 to 60 %%", f.level)
 	}
+	defer neverWait(c, "console")()
 	show, err := loadShow(name, f.live.Set, c.ErrOrStderr())
 	if err != nil {
 		return err

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"github.com/schollz/progressbar/v3"
-	"golang.org/x/term"
 
 	"tactus/clock"
 )
@@ -32,7 +31,7 @@ const quietFor = 2 * clock.Second
 // Progress shows nothing.
 func NewProgress(to io.Writer, what string, total int, now func() clock.Time) *Progress {
 	p := &Progress{to: to, what: what, total: max(1, total), now: now, lineAt: now()}
-	if file, ok := to.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
+	if _, ok := Screen(to); ok {
 		p.bar = progressbar.NewOptions(p.total,
 			progressbar.OptionSetWriter(to), progressbar.OptionSetDescription(what),
 			progressbar.OptionSetWidth(30), progressbar.OptionSetElapsedTime(false), progressbar.OptionSetPredictTime(false),

@@ -12,6 +12,9 @@ import (
 // Screen returns the file behind w when it is a terminal.
 func Screen(w any) (*os.File, bool) {
 	f, ok := w.(*os.File)
+	if d, queued := w.(*DropWriter); queued {
+		f, ok = d.File()
+	}
 	return f, ok && term.IsTerminal(int(f.Fd()))
 }
 
