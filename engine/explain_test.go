@@ -4,6 +4,7 @@ import (
 	"context"
 	"sync"
 	"testing"
+	"testing/synctest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -153,4 +154,36 @@ func TestViewOfALoop(t *testing.T) {
 	}
 	_, err := l.View(ctx)
 	assert.Error(t, err, "a show that has ended gives a view")
+}
+
+// Callers that have left are not served: the next one gets the next frame. No more than
+// MaxViews wait at a time.
+func TestAbandonedViewsAreDropped(t *testing.T) {
+	e := New(asPlayed(t))
+	e.Frame(clock.Position{At: 1})
+	l := NewLoop(LoopConfig{Engine: e, Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase()})
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	for range 1000 {
+		_, err := l.View(gone)
+		require.ErrorIs(t, err, context.Canceled)
+	}
+	synctest.Test(t, func(t *testing.T) {
+		views := make(chan *View, MaxViews)
+		for range MaxViews {
+			go func() { v, _ := l.View(t.Context()); views <- v }()
+		}
+		synctest.Wait() // all of them wait
+		_, err := l.View(t.Context())
+		require.ErrorIs(t, err, ErrManyViews)
+		for i := range MaxViews {
+			l.board.post(e, clock.Position{At: clock.Time(i + 2)}, &l.health)
+			assert.EqualValues(t, i+2, (<-views).Position().At, "position of the frame")
+		}
+		gone, leave := context.WithCancel(t.Context())
+		go func() { v, _ := l.View(gone); views <- v }()
+		synctest.Wait()
+		leave()
+		assert.Nil(t, <-views, "the caller has left")
+	})
 }

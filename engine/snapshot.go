@@ -111,12 +111,13 @@ type Snapshot struct {
 type board struct {
 	mu       sync.Mutex
 	last     Snapshot
-	requests []*copyRequest
+	requests copyRequests
 }
 
 // post stores a copy, unless a reader holds the lock: light never waits for a
 // screen.
 func (b *board) post(e *Engine, pos clock.Position, h *Health) {
+	b.requests.serve(e, pos)
 	h.WorstAt = max(h.WorstAt, h.Late) // until it is read
 	if !b.mu.TryLock() {
 		return
@@ -127,7 +128,6 @@ func (b *board) post(e *Engine, pos clock.Position, h *Health) {
 		Heads: append(b.last.Heads[:0], e.sentLight...), Universes: append(b.last.Universes[:0], e.universes...),
 	}
 	b.last.Health.WorstAt, h.WorstAt = worst, 0
-	b.serveRequest(e, pos)
 	b.mu.Unlock()
 }
 

@@ -1,6 +1,7 @@
 package panel_test
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/crypto/bcrypt"
 
+	"tactus/engine"
 	"tactus/panel"
 )
 
@@ -173,4 +175,37 @@ func TestGuard(t *testing.T) {
 			<-s.asked
 		}
 	}
+}
+
+// Pages of other sites get nothing but the page's own files, by GET neither. Clients that
+// are no browsers, and an address that a person types, get everything.
+func TestOtherSitesAskForNothing(t *testing.T) {
+	s := newStage(t)
+	for _, path := range []string{"/api/v1/explain?head=0", "/api/v1/show", "/api/v1/access", "/api/v1/nothing", "/healthz", "/metrics", "/"} {
+		for _, c := range []struct {
+			from    []string
+			refused bool
+		}{
+			{nil, false},
+			{[]string{"Sec-Fetch-Site", "same-origin"}, false},
+			{[]string{"Sec-Fetch-Site", "none"}, false},
+			{[]string{"Sec-Fetch-Site", "cross-site"}, path != "/"},
+			{[]string{"Sec-Fetch-Site", "same-site"}, path != "/"},
+			{[]string{"Origin", "http://evil.example"}, path != "/"},
+		} {
+			status, body, _ := s.request(t, "GET", path, "", "", c.from...)
+			assert.Equal(t, c.refused, status == http.StatusForbidden, "%s of %s: %d %.200s", path, c.from, status, body)
+		}
+	}
+}
+
+// A question for which there is no room is told when to come again.
+func TestExplainHasNoRoom(t *testing.T) {
+	s := newStage(t, func(c *panel.Config) {
+		c.View = func(context.Context) (*engine.View, error) { return nil, engine.ErrManyViews }
+	})
+	status, body, head := s.request(t, "GET", "/api/v1/explain?head=0", "", "")
+	assert.Equal(t, http.StatusServiceUnavailable, status, body)
+	assert.Equal(t, "1", head.Get("Retry-After"))
+	assert.Contains(t, body, "8 copies")
 }

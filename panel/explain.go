@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"time"
 
+	"tactus/engine"
 	"tactus/shows/explain"
 )
 
@@ -25,7 +26,12 @@ func (p *Panel) explain(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), viewWait)
 	defer cancel()
 	view, err := p.c.View(ctx)
-	if err != nil {
+	switch {
+	case errors.Is(err, engine.ErrManyViews):
+		w.Header().Set("Retry-After", "1") // each is served within MaxViews frames
+		refuse(w, http.StatusServiceUnavailable, err)
+		return
+	case err != nil:
 		refuse(w, http.StatusServiceUnavailable, errors.New("no frame could be made"))
 		return
 	}

@@ -28,7 +28,7 @@ func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusMisdirectedRequest, err)
 		return
 	}
-	if r.Method != http.MethodGet && r.Method != http.MethodHead {
+	if r.Method != http.MethodGet && r.Method != http.MethodHead || !isPageFile(r.URL.Path) {
 		if err := siteFault(r); err != nil {
 			refuse(w, http.StatusForbidden, err)
 			return
@@ -51,6 +51,13 @@ func (p *Panel) hostFault(host string) error {
 		return nil
 	}
 	return fmt.Errorf("%.60q is not a name of this computer; open the page by its address", host)
+}
+
+// isPageFile reports whether a path is one of the page's own files. A page of another
+// site may link to them; all else costs work, and may be asked only by the page itself
+// and by clients that are no browsers.
+func isPageFile(path string) bool {
+	return !strings.HasPrefix(path, "/api/") && path != "/healthz" && path != "/metrics"
 }
 
 var errSite = errors.New("the request came from a page of another site")

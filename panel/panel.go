@@ -61,6 +61,7 @@ func New(c Config) *Panel {
 	p := &Panel{c: c, mux: http.NewServeMux()}
 	p.known.program, p.known.revision = c.Show.Program, 1
 	p.stream.joined = make(chan struct{}, 1)
+	p.planner.turn = make(chan struct{}, 1)
 	p.mux.Handle("GET /", assets())
 	for _, r := range p.routes() {
 		p.mux.HandleFunc(r.method+" "+r.path, requireRight(r.right, r.answer))

@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"sync"
 
 	"tactus/engine"
 	"tactus/shows/plan"
@@ -56,7 +55,7 @@ type Found struct {
 
 // planner measures a show on request: once for each revision, one at a time.
 type planner struct {
-	mu       sync.Mutex // one request measures, the others wait for the result
+	turn     chan struct{} // one request measures, the others wait for the result
 	program  *engine.Program
 	night    *plan.Night
 	planning Planning
@@ -77,8 +76,10 @@ func (p *Panel) plan(w http.ResponseWriter, r *http.Request) {
 // client may stall.
 func (p *Panel) planned(ctx context.Context) (Planning, error) {
 	n := &p.planner
-	n.mu.Lock()
-	defer n.mu.Unlock()
+	if err := n.lock(ctx); err != nil {
+		return Planning{}, err
+	}
+	defer n.unlock()
 	err := p.measure(ctx)
 	return n.planning, err
 }
@@ -98,8 +99,10 @@ func (p *Panel) picture(w http.ResponseWriter, r *http.Request) {
 // pictureOf returns a song's picture, drawn once, or an HTTP status and an error.
 func (p *Panel) pictureOf(ctx context.Context, text string) ([]byte, int, error) {
 	n := &p.planner
-	n.mu.Lock()
-	defer n.mu.Unlock()
+	if err := n.lock(ctx); err != nil {
+		return nil, http.StatusServiceUnavailable, err
+	}
+	defer n.unlock()
 	if err := p.measure(ctx); err != nil {
 		return nil, http.StatusServiceUnavailable, err
 	}
@@ -112,6 +115,18 @@ func (p *Panel) pictureOf(ctx context.Context, text string) ([]byte, int, error)
 	}
 	return n.pictures[song], http.StatusOK, nil
 }
+
+// lock waits for the planner, or until the client has gone.
+func (n *planner) lock(ctx context.Context) error {
+	select {
+	case n.turn <- struct{}{}:
+		return nil
+	case <-ctx.Done():
+		return errGone
+	}
+}
+
+func (n *planner) unlock() { <-n.turn }
 
 var errGone = errors.New("the client that asked for the plan has disconnected")
 
