@@ -57,6 +57,7 @@ type LoopConfig struct {
 	Clock    *clock.Transport
 	Base     clock.Base
 	Input    <-chan Input
+	Shares   []Share // of those who ask beside the clock and its notes
 	Outputs  []Output
 	Messages Messages   // sends the messages of cues; nil: they are not sent
 	Rate     int        // frames a second, 1..44; 0 is 44
@@ -264,23 +265,9 @@ func (l *Loop) drainInput(now clock.Time) {
 		}
 		in := <-l.config.Input
 		l.edited = in.Reload
-		if in.Event.Kind != 0 {
-			l.handleEvent(in.Event, now)
-		}
-		if l.leaving && in.Command.Kind == GrandMaster {
-			continue // the goodbye moves it
-		}
-		if in.Command.Kind != 0 {
-			l.checkpointing.changed = true
-			if in.Command.Kind == AlignBars {
-				in.Command.Index = l.evidence.shownTicks() // recorded with it
-				l.evidence.clear()
-			}
-			l.engine.Do(in.Command, l.clock.At(now+l.lead))
-			l.weighNote(&l.evidence, &in.Command, in.At, l.health.Arrivals.Spread)
-			l.config.Journal.Append(&Record{Kind: RecordCommand, At: now, Command: in.Command, NoteAt: in.At})
-		}
+		l.takeInput(&in, now)
 	}
+	l.drainShares(now)
 	l.followScore(now) // after events with earlier times
 }
 

@@ -35,6 +35,8 @@ func newMetrics(p *Panel) *metrics {
 	add(count, "output_errors_total", "Errors of outputs.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Errors) })
 	add(count, "unknown_requests_total", "Notes and requests for what the show lacks.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Unknown) })
 	add(count, "midi_dropped_total", "MIDI messages that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.Dropped) })
+	add(count, "osc_dropped_total", "Commands by OSC that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.OSCDropped) })
+	add(count, "page_dropped_total", "Requests of the page that came faster than they could be used.", func(_ *engine.Snapshot, r *Report) float64 { return float64(r.PageDropped) })
 	add(count, "flash_limits_total", "Times that the flash limiter began to hold light back.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Status.Limiter.Count) })
 	add(now, "flash_limiter_acts", "1 while the flash limiter holds light back.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Limiter.Acting) })
 	add(now, "wake_late_seconds", "How late the last frame woke.", func(s *engine.Snapshot, _ *Report) float64 { return float64(s.Health.Late) / float64(clock.Second) })

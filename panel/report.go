@@ -17,10 +17,12 @@ type Report struct {
 	// Counts since the program began.
 	Frames      uint64  `json:"frames"`
 	Missed      uint64  `json:"missed"`
-	Errors      uint64  `json:"errors"`  // failed sends
-	Unknown     uint64  `json:"unknown"` // requests for what the show lacks
-	Dropped     uint64  `json:"dropped"` // MIDI messages lost because they arrived too fast
-	LateMS      float64 `json:"lateMs"`  // latest wake of the last second
+	Errors      uint64  `json:"errors"`      // failed sends
+	Unknown     uint64  `json:"unknown"`     // requests for what the show lacks
+	Dropped     uint64  `json:"dropped"`     // MIDI messages lost because they arrived too fast
+	OSCDropped  uint64  `json:"oscDropped"`  // commands by OSC, likewise
+	PageDropped uint64  `json:"pageDropped"` // requests of the page, likewise; their senders were told
+	LateMS      float64 `json:"lateMs"`      // latest wake of the last second
 	OutputFault string  `json:"outputFault"`
 	Limiter     Limiter `json:"limiter"`
 	Source      string  `json:"source"`

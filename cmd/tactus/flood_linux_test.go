@@ -1,11 +1,13 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"net"
 	"net/http"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"sync"
@@ -16,6 +18,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tactus/clock"
+	"tactus/protocol/midi"
+	"tactus/shows"
 )
 
 // startQuiet starts a program that prints too little to be waited for, and ends it with
@@ -95,4 +101,64 @@ func TestAbandonedQuestionsLeaveNothing(t *testing.T) {
 	assert.Zero(t, unhealthy.Load(), "false words of health")
 	require.NoError(t, c.Process.Signal(syscall.SIGTERM))
 	endsWithin(t, c, 10*time.Second)
+}
+
+// bundle is an OSC bundle of so many messages that set the grand master (OSC 1.0, OSC
+// Bundles): "#bundle", the time tag 1, which is at once, and each message after its size.
+func bundle(messages int) []byte {
+	message := []byte("/tactus/master\x00\x00,f\x00\x00\x3f\x80\x00\x00")
+	b := append([]byte("#bundle\x00"), 0, 0, 0, 0, 0, 0, 0, 1)
+	for range messages {
+		b = append(append(b, 0, 0, 0, byte(len(message))), message...)
+	}
+	return b
+}
+
+// Twenty OSC packets a second of a thousand messages each do not move a locked clock, and
+// what was dropped of them is told as OSC.
+func TestFloodOfOSCLeavesTheClock(t *testing.T) {
+	const flood = 5 * time.Second
+	fifo, page, oscIn := filepath.Join(t.TempDir(), "daw"), freePort(t), freePort(t)
+	require.NoError(t, syscall.Mkfifo(fifo, 0o600))
+	run := start(t, "MIDI in", binary(t), "run", "demo", "--protocol", "virtual", "--midi", fifo, "--panel-at", page, "--osc-listen", oscIn, "--log", "json")
+	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer f.Close()
+	port, err := midi.OpenFile(shows.DemoMIDI, midi.Options{FS: shows.Demo()})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(t.Context())
+	played := make(chan struct{})
+	go func() { defer close(played); _ = port.File.Schedule(0).Play(ctx, clock.NewBase(), f) }() // ends with ctx
+	defer func() { cancel(); <-played }()
+	expect(t, run, `"to":"locked"`)
+	tempo := func() float64 { v, _ := measurement(page, "tempo_quarters_per_minute"); return v }
+	before := tempo()
+	lowest, highest := before, before
+	to, err := net.Dial("udp", oscIn)
+	require.NoError(t, err)
+	defer to.Close()
+	packet := bundle(1000)
+	tick, over := time.NewTicker(time.Second/20), time.After(flood)
+	defer tick.Stop()
+	for ended := false; !ended; {
+		select {
+		case <-tick.C:
+			_, err = to.Write(packet)
+			require.NoError(t, err)
+			now := tempo()
+			lowest, highest = min(lowest, now), max(highest, now)
+		case <-over:
+			ended = true
+		}
+	}
+	midiLost, _ := measurement(page, "midi_dropped_total")
+	oscLost, _ := measurement(page, "osc_dropped_total")
+	t.Logf("tempo %.2f before, %.2f to %.2f in the flood; dropped: MIDI %.0f, OSC %.0f", before, lowest, highest, midiLost, oscLost)
+	assert.InDelta(t, before, lowest, 0.5, "lowest tempo in the flood")
+	assert.InDelta(t, before, highest, 0.5, "highest tempo in the flood")
+	assert.Zero(t, midiLost, "MIDI messages dropped")
+	expect(t, run, "OSC that could not be used", `"dropped":`)
+	run.stop(t, syscall.SIGTERM)
+	assert.NotContains(t, run.out.String(), "MIDI came faster")
+	assert.NotContains(t, run.out.String(), `"to":"holdover"`)
 }

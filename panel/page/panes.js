@@ -77,7 +77,7 @@ export class Health {
     }));
     const rows = [
       ["Frames", r.frames], ["Frames missed", r.missed], ["Worst wake in the last second", `${r.lateMs} ms late`],
-      ["Errors of outputs", r.errors], ["Unknown notes and requests", r.unknown], ["MIDI dropped", r.dropped],
+      ["Errors of outputs", r.errors], ["Unknown notes and requests", r.unknown], ["MIDI dropped", r.dropped], ["OSC dropped", r.oscDropped], ["Requests of pages dropped", r.pageDropped],
     ];
     const c = r.clock, clock = [
       ["Tempo source, and lock", `${r.source}, ${r.sync}`], ["Error of the beat, at most about", `${r.errorMs} ms`],

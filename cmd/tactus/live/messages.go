@@ -18,9 +18,10 @@ import (
 // messages sends what cues send besides light, to a MIDI output and to a receiver of
 // OSC. Each has a queue and a goroutine, so that the loop never waits.
 type messages struct {
-	midi     *midi.Output // or nil
-	osc      *osc.Sender  // or nil
-	reported uint64       // messages lost, as logged
+	midi *midi.Output // or nil
+	osc  *osc.Sender  // or nil
+	// Messages lost, as logged.
+	midiLogged, oscLogged uint64
 }
 
 // openMessages opens what the flags name, and in a run what the show names. It
@@ -114,18 +115,19 @@ func (m *messages) run(ctx context.Context) {
 	group.Wait()
 }
 
-// reportLost logs how many messages were lost since the last time.
+// reportLost logs how many messages were lost since the last time, each kind by its name.
 func (m *messages) reportLost(log zerolog.Logger) {
-	lost := uint64(0)
 	if m.midi != nil {
-		lost += m.midi.Stats().Lost
+		if lost := m.midi.Stats().Lost; lost > m.midiLogged {
+			log.Warn().Uint64("messages", lost-m.midiLogged).Msg("MIDI of cues lost: the output did not take it")
+			m.midiLogged = lost
+		}
 	}
 	if m.osc != nil {
-		lost += m.osc.Stats().Lost
-	}
-	if lost > m.reported {
-		log.Warn().Uint64("messages", lost-m.reported).Msg("lost of what cues send: the MIDI output or the network did not take it")
-		m.reported = lost
+		if lost := m.osc.Stats().Lost; lost > m.oscLogged {
+			log.Warn().Uint64("messages", lost-m.oscLogged).Msg("OSC of cues lost: the network or its receiver did not take it")
+			m.oscLogged = lost
+		}
 	}
 }
 
@@ -134,7 +136,7 @@ func (s *Session) openMessages(f *Options) (err error) {
 	if s.messages, err = openMessages(s.show, f, s.base, s.log, s.PortChanged); err != nil {
 		return err
 	}
-	s.oscInput, err = openOSCInput(f.OSCIn, s.show.Program, s.base, s.input, s.log)
+	s.oscInput, err = openOSCInput(f.OSCIn, s.show.Program, s.base, s.shares.osc, s.log)
 	s.translator.oscInput = s.oscInput
 	return err
 }
@@ -163,4 +165,5 @@ func (s *Session) reportMessages() {
 	if s.oscInput != nil {
 		s.oscInput.report(s.log)
 	}
+	s.shares.report(s.log)
 }

@@ -57,7 +57,7 @@ func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notic
 	p := &page{listen: netutil.LimitListener(smallBufferListener{listen}, maxPages), files: files}
 	p.panel = panel.New(panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
-		Ask: s.TrySend, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
+		Ask: s.shares.askByPage, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
 		Access: access, Names: ownNames(), Player: s.player, Walker: s.walker,
 	})
 	p.server = &http.Server{
@@ -164,9 +164,12 @@ func (p *page) run(ctx context.Context, s *Session) {
 
 // report tells the page what only the session knows.
 func (p *page) report(s *Session) panel.Report {
-	r := panel.Report{Ports: s.registry.list(s.base.Now()), Nodes: s.outputs.Nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.translator.dropped.Load()}
+	r := panel.Report{Ports: s.registry.list(s.base.Now()), Nodes: s.outputs.Nodes(s.base.Now()), Dropped: s.inbox.Dropped() + s.translator.dropped.Load(), PageDropped: s.shares.pageRefused.Load()}
 	for _, f := range s.outputs.LinkFaults() {
 		r.Links = append(r.Links, f.Error())
+	}
+	if s.oscInput != nil {
+		r.OSCDropped = s.oscInput.dropped.Load()
 	}
 	p.files.mu.Lock()
 	defer p.files.mu.Unlock()

@@ -2,6 +2,7 @@ package live
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"path/filepath"
 	"strings"
@@ -76,4 +77,19 @@ func TestDeliverWithoutHeap(t *testing.T) {
 	assert.Zero(t, n, "allocations")
 	assert.NotZero(t, m.midi.Stats().Lost, "the queues have no end")
 	assert.NotZero(t, m.osc.Stats().Lost, "the queues have no end")
+}
+
+// What was lost of the OSC of cues is told as OSC, beside a MIDI output that lost nothing.
+func TestLostOSCIsNotCalledMIDI(t *testing.T) {
+	var log bytes.Buffer
+	m, err := openMessages(showtest.Demo(t), &Options{OSCTo: "127.0.0.1:9", MIDIOut: "file:" + filepath.Join(t.TempDir(), "out")}, clock.NewBase(), zerolog.Nop(), func(midi.Status) {})
+	require.NoError(t, err)
+	m.Deliver(&engine.Send{To: engine.ToOSC}) // no octets: it is refused
+	m.reportLost(zerolog.New(&log))
+	m.reportLost(zerolog.New(&log)) // nothing new
+	assert.Equal(t, 1, strings.Count(log.String(), "OSC of cues lost"), log.String())
+	assert.NotContains(t, log.String(), "MIDI")
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	m.run(ctx) // closes them
 }

@@ -30,6 +30,7 @@ type Session struct {
 	ports          []midi.Port
 	translator     Translator
 	input          chan engine.Input // commands and events for the loop; full: the loop is too slow
+	shares         shares            // of OSC and the page
 	outputs        senders.Set
 	loop           *engine.Loop
 	messages       *messages     // sends the messages of cues; or nil
@@ -59,7 +60,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s := &Session{
 		show: show, log: log, base: clock.NewBase(), healthInterval: f.Health,
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
-		lead: clock.Time(f.Lead),
+		shares: newShares(), lead: clock.Time(f.Lead),
 	}
 	leads, most := senders.LeadsOf(&show.Outputs)
 	s.lead += most
@@ -100,7 +101,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	}
 	s.loop = engine.NewLoop(engine.LoopConfig{
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(clockConfig), Journal: frameJournal,
-		Base: s.base, Input: s.input, Outputs: s.outputs.List,
+		Base: s.base, Input: s.input, Shares: s.shares.list(), Outputs: s.outputs.List,
 		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: exitFade, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(),
 	})
