@@ -42,7 +42,7 @@ const (
 	maxLoginTries = 5 // in a row, from one address
 	loginTryEvery = 5 * clock.Second
 	maxCallers    = 1024
-	maxTokens     = 256
+	maxTokens     = 256 // of each right
 	tokenLifetime = 12 * 60 * 60 * clock.Second
 	// Least and greatest length of a passphrase, in octets. bcrypt takes no more
 	// than 72.
@@ -122,8 +122,8 @@ func (d *sessions) rightOf(token string, now clock.Time) Right {
 	return Nothing
 }
 
-// newToken makes a token. When there are too many tokens, it deletes the one that
-// expires first.
+// newToken makes a token. When there are too many tokens of that right, it deletes the
+// one of them that expires first: logins of those who watch end no controller's.
 func (d *sessions) newToken(right Right, now clock.Time) string {
 	b := make([]byte, 32)
 	_, _ = rand.Read(b) // never fails (crypto/rand)
@@ -133,13 +133,17 @@ func (d *sessions) newToken(right Right, now clock.Time) string {
 	if d.tokens == nil {
 		d.tokens = map[string]pass{}
 	}
-	if len(d.tokens) >= maxTokens {
-		oldest := ""
-		for t, pass := range d.tokens {
-			if oldest == "" || pass.until < d.tokens[oldest].until {
-				oldest = t
-			}
+	oldest, count := "", 0
+	for t, pass := range d.tokens {
+		if pass.right != right {
+			continue
 		}
+		count++
+		if oldest == "" || pass.until < d.tokens[oldest].until {
+			oldest = t
+		}
+	}
+	if count >= maxTokens {
 		delete(d.tokens, oldest)
 	}
 	d.tokens[token] = pass{right, now + tokenLifetime}

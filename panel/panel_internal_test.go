@@ -26,3 +26,16 @@ func TestEdited(t *testing.T) {
 	other := (&engine.Program{})
 	assert.Same(t, other, p.showOf(other).Program, "an unknown program is taken for another")
 }
+
+// However many log in to watch, those who control stay logged in.
+func TestWatchersEvictNoController(t *testing.T) {
+	var d sessions
+	control := d.newToken(Control, 0)
+	first := d.newToken(Watch, 1)
+	for range 1000 {
+		d.newToken(Watch, 2)
+	}
+	assert.Equal(t, Control, d.rightOf(control, 3), "the controller's token")
+	assert.Equal(t, Nothing, d.rightOf(first, 3), "the first watcher's")
+	assert.Len(t, d.tokens, 1+maxTokens)
+}
