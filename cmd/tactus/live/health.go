@@ -6,6 +6,8 @@ import (
 	"math"
 	"time"
 
+	"github.com/rs/zerolog"
+
 	"tactus/clock"
 	"tactus/clock/inwords"
 	"tactus/engine"
@@ -92,10 +94,16 @@ func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Stringer("sync", snap.Pos.Sync).
 		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
 		Str("place", placeText(snap.Program, snap))
-	for _, line := range s.outputs.Nodes(s.base.Now()) {
-		e = e.Str("node", line)
+	addNodes(e, s.outputs.Nodes(s.base.Now())).Msg("health")
+}
+
+// addNodes adds the Art-Net nodes to a line of the log, all under one key: of a key that
+// repeats a reader of JSON and the console show one.
+func addNodes(e *zerolog.Event, nodes []string) *zerolog.Event {
+	if len(nodes) == 0 {
+		return e
 	}
-	e.Msg("health")
+	return e.Strs("nodes", nodes)
 }
 
 // flashText says which flashes the limiter holds back.

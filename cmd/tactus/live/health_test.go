@@ -21,3 +21,20 @@ func TestUnknownRequestNamesNoInput(t *testing.T) {
 	assert.Contains(t, out.String(), "the show does not have")
 	assert.NotContains(t, out.String(), "MIDI")
 }
+
+// The console's line of health shows every Art-Net node, not one of them.
+func TestHealthLineShowsEachNode(t *testing.T) {
+	for name, to := range map[string]func(*bytes.Buffer) zerolog.Logger{
+		"console": func(b *bytes.Buffer) zerolog.Logger { return zerolog.New(zerolog.ConsoleWriter{Out: b, NoColor: true}) },
+		"json":    func(b *bytes.Buffer) zerolog.Logger { return zerolog.New(b) },
+	} {
+		var out bytes.Buffer
+		log := to(&out)
+		addNodes(log.Info(), []string{"10.0.0.7 answers", "10.0.0.8 answers"}).Msg("health")
+		assert.Contains(t, out.String(), "10.0.0.7", name)
+		assert.Contains(t, out.String(), "10.0.0.8", name)
+		out.Reset()
+		addNodes(log.Info(), nil).Msg("health")
+		assert.NotContains(t, out.String(), "nodes", name)
+	}
+}
