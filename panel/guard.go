@@ -39,8 +39,8 @@ func (p *Panel) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 
 // hostFault returns an error for a host name that does not belong to this computer.
 // Another site can point its own name at this computer (DNS rebinding), but it
-// cannot make a browser send an address, localhost or a name of this computer as the
-// host.
+// cannot make a browser send an address or localhost as the host. Config.Names, which a
+// neighbour can claim, are accepted beside them.
 func (p *Panel) hostFault(host string) error {
 	name := host
 	if h, _, err := net.SplitHostPort(host); err == nil {

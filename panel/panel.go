@@ -26,8 +26,8 @@ type Config struct {
 	Report func() Report
 	// Access decides which clients may do what.
 	Access Access
-	// Names are the names of this computer, in lower case. Its addresses and
-	// localhost are always accepted.
+	// Names are the names of this computer, in lower case, by which a browser may ask
+	// for the page. Addresses and localhost are always accepted.
 	Names []string
 	// Player plays the set in a rehearsal; nil: a DAW or a file does.
 	Player Player

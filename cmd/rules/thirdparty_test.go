@@ -27,12 +27,6 @@ func grants() []grant {
 			"multicast membership and many packets in one system call",
 		},
 		{
-			"golang.org/x/net/netutil",
-			[]string{"cmd/tactus"},
-			false,
-			"no more connections than there is room for",
-		},
-		{
 			"golang.org/x/sys",
 			[]string{"protocol/midi", "protocol/udp", "protocol/artnet", "cmd/tactus"},
 			false,

@@ -12,8 +12,6 @@ import (
 	"sync"
 	"time"
 
-	"golang.org/x/net/netutil"
-
 	"tactus/cmd/tactus/usage"
 	"tactus/panel"
 )
@@ -54,41 +52,29 @@ func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notic
 	if err != nil {
 		return nil, usage.Errorf("--panel-at %s: %v", on, err)
 	}
-	p := &page{listen: netutil.LimitListener(smallBufferListener{listen}, maxPages), files: files}
+	p := &page{listen: newPageListener(listen), files: files}
 	p.panel = panel.New(panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
 		Ask: s.shares.askByPage, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
-		Access: access, Names: ownNames(), Player: s.player, Walker: s.walker,
+		Access: access, Names: namesFor(&access), Player: s.player, Walker: s.walker,
 	})
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
 		WriteTimeout: 30 * time.Second, // streams have deadlines of their own
-		IdleTimeout:  time.Minute, MaxHeaderBytes: 16 << 10,
+		IdleTimeout:  20 * time.Second, MaxHeaderBytes: 16 << 10,
 	}
 	return p, nil
 }
 
-// maxPages is how many connections there is room for.
-const maxPages = 300
-
-// smallBufferListener gives connections small buffers in the system, so that a browser
-// that does not read is noticed within seconds.
-type smallBufferListener struct{ *net.TCPListener }
-
-const pageBuffer = 64 << 10
-
-// Accept implements [net.Listener].
-func (l smallBufferListener) Accept() (net.Conn, error) {
-	c, err := l.AcceptTCP()
-	if err != nil {
-		return nil, err
+// namesFor returns the names by which others may reach this computer's page: none unless
+// it asks for a passphrase. A neighbour can claim a name, NAME.local above all (RFC 6762,
+// 9), serve a page under it, and then let it mean this computer: to a browser that page
+// and ours are the same site. With a passphrase such a page lacks the token, unless
+// somebody has logged in under that very name.
+func namesFor(a *panel.Access) []string {
+	if !a.Needed() {
+		return nil
 	}
-	_ = c.SetWriteBuffer(pageBuffer) // the system's own size does as well, later
-	return c, nil
-}
-
-// ownNames are the names by which others may reach this computer.
-func ownNames() []string {
 	name, err := os.Hostname()
 	if err != nil || name == "" {
 		return nil
