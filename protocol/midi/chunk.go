@@ -105,19 +105,32 @@ func cutChunk(src []byte, at int) (body, rest []byte, err error) {
 	return src[8 : 8+n], src[8+n:], nil
 }
 
+// Types of meta events (3.1).
+const (
+	metaTempo    = 0x51
+	metaSpecific = 0x7F // of one maker's sequencer; ignored
+)
+
+// tempoEvent is an event FF 51.
+type tempoEvent struct {
+	tick int64
+	kind int // where its type is in the track
+	data []byte
+}
+
 // checkTrack checks the lengths of a track's events before the library allocates
-// memory by them. It returns the length of the track in ticks.
-func checkTrack(b []byte) (ticks int64, err error) {
+// memory by them. It returns the length of the track in ticks, and its tempo events.
+func checkTrack(b []byte) (ticks int64, tempos []tempoEvent, err error) {
 	var status byte
 	for i := 0; ; {
 		delta, n := varLength(b[i:])
 		if n == 0 {
-			return 0, fmt.Errorf("%w: octet %d: no delta time", ErrTrack, i)
+			return 0, nil, fmt.Errorf("%w: octet %d: no delta time", ErrTrack, i)
 		}
 		ticks += int64(delta)
 		i += n
 		if i >= len(b) {
-			return 0, fmt.Errorf("%w: octet %d: no end of track", ErrTrack, i)
+			return 0, nil, fmt.Errorf("%w: octet %d: no end of track", ErrTrack, i)
 		}
 		kind := byte(0) // meta type
 		switch s := b[i]; {
@@ -130,27 +143,30 @@ func checkTrack(b []byte) (ticks int64, err error) {
 			}
 			size, n := varLength(b[min(i, len(b)):])
 			if n == 0 {
-				return 0, fmt.Errorf("%w: octet %d: no length", ErrTrack, i)
+				return 0, nil, fmt.Errorf("%w: octet %d: no length", ErrTrack, i)
+			}
+			if kind == metaTempo && i+n+int(size) <= len(b) {
+				tempos = append(tempos, tempoEvent{ticks, i - 1, b[i+n : i+n+int(size)]})
 			}
 			i += n + int(size)
 		case s > 0xF0:
-			return 0, fmt.Errorf("%w: octet %d: status %02X is not allowed in a file", ErrTrack, i, s)
+			return 0, nil, fmt.Errorf("%w: octet %d: status %02X is not allowed in a file", ErrTrack, i, s)
 		case s >= 0x80:
 			status = s
 			i += 1 + dataOctets(s)
 		case status == 0:
-			return 0, fmt.Errorf("%w: octet %d: data %02X without a status", ErrTrack, i, s)
+			return 0, nil, fmt.Errorf("%w: octet %d: data %02X without a status", ErrTrack, i, s)
 		default:
 			i += dataOctets(status)
 		}
 		if i > len(b) {
-			return 0, fmt.Errorf("%w: event ends at octet %d, the track at %d", ErrTrack, i, len(b))
+			return 0, nil, fmt.Errorf("%w: event ends at octet %d, the track at %d", ErrTrack, i, len(b))
 		}
 		if kind == 0x2F {
 			if i != len(b) {
-				return 0, fmt.Errorf("%w: end of track at octet %d, chunk ends at %d", ErrTrack, i, len(b))
+				return 0, nil, fmt.Errorf("%w: end of track at octet %d, chunk ends at %d", ErrTrack, i, len(b))
 			}
-			return ticks, nil
+			return ticks, tempos, nil
 		}
 	}
 }

@@ -69,9 +69,9 @@ func ParseFile(src []byte) (*File, error) {
 	}
 	f := &File{Division: int(h.division)}
 	for i, body := range tracks {
-		ticks, err := checkTrack(body)
+		ticks, tempos, err := checkTrack(body)
 		if err == nil {
-			err = f.addTrack(body, i)
+			err = f.addTrack(body, tempos, i)
 		}
 		if err != nil {
 			return nil, fmt.Errorf("track %d: %w", i+1, err)
@@ -90,9 +90,14 @@ func ParseFile(src []byte) (*File, error) {
 
 // addTrack reads one checked track. In format 1 the tempo map is in the first
 // track only (2.2).
-func (f *File) addTrack(body []byte, index int) error {
+func (f *File) addTrack(body []byte, tempos []tempoEvent, index int) error {
 	first := index == 0
-	track, err := readTrack(f.Division, body)
+	for i := 0; i < len(tempos) && first; i++ {
+		if err := f.addTempo(&tempos[i]); err != nil {
+			return err
+		}
+	}
+	track, err := readTrack(f.Division, body, tempos)
 	if err != nil {
 		return err
 	}
@@ -118,7 +123,20 @@ func (f *File) addTrack(body []byte, index int) error {
 	return nil
 }
 
-// addMeta stores the meta events that playing or display needs. m is FF, type,
+// addTempo stores a tempo event.
+func (f *File) addTempo(e *tempoEvent) error {
+	if len(e.data) != 3 {
+		return fmt.Errorf("%w: tick %d: tempo has %d octets, need 3", ErrTrack, e.tick, len(e.data))
+	}
+	us := int64(e.data[0])<<16 | int64(e.data[1])<<8 | int64(e.data[2])
+	if us == 0 {
+		return fmt.Errorf("%w: tick %d: a quarter note of 0 µs", ErrTrack, e.tick)
+	}
+	f.Tempos = append(f.Tempos, TempoChange{e.tick, us})
+	return nil
+}
+
+// addMeta stores the other meta events that playing or display needs. m is FF, type,
 // length, data.
 func (f *File) addMeta(tick int64, m []byte, first bool) error {
 	if len(m) < 3 {
@@ -127,15 +145,6 @@ func (f *File) addMeta(tick int64, m []byte, first bool) error {
 	_, n := varLength(m[2:])
 	data := m[2+n:]
 	switch kind := m[1]; {
-	case kind == 0x51 && first:
-		if len(data) != 3 {
-			return fmt.Errorf("%w: tick %d: tempo has %d octets, need 3", ErrTrack, tick, len(data))
-		}
-		us := int64(data[0])<<16 | int64(data[1])<<8 | int64(data[2])
-		if us == 0 {
-			return fmt.Errorf("%w: tick %d: a quarter note of 0 µs", ErrTrack, tick)
-		}
-		f.Tempos = append(f.Tempos, TempoChange{tick, us})
 	case kind == 0x58 && first:
 		if len(data) != 4 || data[0] == 0 || data[1] > 7 {
 			return fmt.Errorf("%w: tick %d: meter % X", ErrTrack, tick, data)
@@ -175,8 +184,9 @@ func printable(b []byte) string {
 }
 
 // readTrack reads one track with the library as a file of its own, so that the
-// library cannot read past the chunk, and converts its panics to errors.
-func readTrack(division int, body []byte) (track smf.Track, err error) {
+// library cannot read past the chunk, and converts its panics to errors. Tempo events are
+// hidden from the library: it takes time by the square of their number.
+func readTrack(division int, body []byte, tempos []tempoEvent) (track smf.Track, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("%w: %v", ErrTrack, p)
@@ -187,7 +197,11 @@ func readTrack(division int, body []byte) (track smf.Track, err error) {
 	b = binary.BigEndian.AppendUint16(b, uint16(division))
 	b = append(b, "MTrk"...)
 	b = binary.BigEndian.AppendUint32(b, uint32(len(body)))
+	start := len(b)
 	b = append(b, body...)
+	for i := range tempos {
+		b[start+tempos[i].kind] = metaSpecific
+	}
 	s, err := smf.ReadFrom(bytes.NewReader(b))
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrTrack, err)

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -80,8 +81,21 @@ func TestFileTolerates(t *testing.T) {
 
 func TestFileLibraryPanicIsAnError(t *testing.T) {
 	// The library panics on an F4 that our own walk has refused already.
-	_, err := readTrack(96, []byte("\x00\xF4"+endOfTrack))
+	_, err := readTrack(96, []byte("\x00\xF4"+endOfTrack), nil)
 	assert.ErrorIs(t, err, ErrTrack)
+}
+
+// A file of hundreds of thousands of tempo events is read in a time by their number, not
+// by its square, which was minutes.
+func TestFileOfManyTempos(t *testing.T) {
+	const count = 300_000
+	src := file(0, 96, track(strings.Repeat("\x01\xFF\x51\x03\x07\xA1\x20", count)+endOfTrack))
+	began := time.Now()
+	f := mustParse(t, src)
+	assert.Less(t, time.Since(began), 10*time.Second)
+	require.Len(t, f.Tempos, count)
+	assert.Equal(t, TempoChange{count, 500_000}, f.Tempos[count-1])
+	assert.EqualValues(t, count, f.Ticks)
 }
 
 func FuzzFile(f *testing.F) {

@@ -120,7 +120,11 @@ func (r *reader) bar(at clock.Beat) (int64, clock.Beat, engine.Meter) {
 // meters reads the meters. A change inside a bar cuts that bar short and gives it its
 // own meter, so that downbeats stay in place.
 func (r *reader) meters() {
-	for _, x := range r.file.Meters {
+	for i, x := range r.file.Meters {
+		if len(r.Song.Meters) >= maxChanges {
+			r.addRemark("%s", language.Count(len(r.file.Meters)-i, "more meter change"))
+			return
+		}
 		m, err := engine.NewMeter(x.Beats, x.Unit)
 		exact := r.beat(x.Tick)
 		at := exact.RoundTo(clock.Sixteenth)
