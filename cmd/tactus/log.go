@@ -4,6 +4,7 @@ import (
 	"io"
 	"time"
 
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 
 	"github.com/rs/zerolog"
@@ -13,10 +14,16 @@ import (
 func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
 	switch form {
 	case "console":
-		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly}
+		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly, FormatMessage: messageText}
 	case "json":
 	default:
 		return zerolog.Nop(), usage.Errorf("--log %q: want console or json", form)
 	}
 	return zerolog.New(out).With().Timestamp().Logger(), nil
+}
+
+// messageText is the message of a line: names from show files may be in it.
+func messageText(message any) string {
+	text, _ := message.(string)
+	return terminal.Printable(text)
 }

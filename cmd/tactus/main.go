@@ -59,10 +59,10 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	case errors.Is(err, errShown):
 		return exitFail
 	case errors.As(err, &usage):
-		fmt.Fprintf(errOut, "%s\nSee 'tactus --help', or 'tactus COMMAND --help' for examples.\n", language.WrapList("tactus: "+err.Error(), messageWidth))
+		fmt.Fprintf(errOut, "%s\nSee 'tactus --help', or 'tactus COMMAND --help' for examples.\n", terminal.PrintableLines(language.WrapList("tactus: "+err.Error(), messageWidth)))
 		return exitUsage
 	default:
-		fmt.Fprintln(errOut, language.WrapList("tactus: "+err.Error(), messageWidth))
+		fmt.Fprintln(errOut, terminal.PrintableLines(language.WrapList("tactus: "+err.Error(), messageWidth)))
 		return exitFail
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -16,6 +15,7 @@ import (
 
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/usage"
+	"tactus/cmd/tactus/wholefile"
 	"tactus/panel"
 )
 
@@ -62,10 +62,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 			if err != nil {
 				return err
 			}
-			if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-				return err
-			}
-			if err := os.WriteFile(path, append(hash, '\n'), 0o600); err != nil {
+			if err := wholefile.WriteSecret(path, append(hash, '\n')); err != nil {
 				return err
 			}
 			fmt.Fprintf(c.OutOrStdout(), "Whoever has it may %s. Runs that start from now on ask for it.\n", args[0])

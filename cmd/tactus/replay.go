@@ -130,7 +130,7 @@ func loadEdited(first *shows.Show, songs map[string][]byte, names []string, set 
 // warnOfChanges says what may make a replay differ from the run.
 func warnOfChanges(out io.Writer, h *journal.Header, name string) {
 	if content, err := showfiles.Content(name); err == nil && content != h.Content {
-		fmt.Fprintf(out, "%s is not the show that was played: its files have changed; frames may differ\n", name)
+		fmt.Fprintf(out, "%s is not the show that was played: its files have changed; frames may differ\n", terminal.Printable(name))
 	}
 	if program := programName(); program != h.Program {
 		fmt.Fprintf(out, "recorded by %q, replayed by %q\n", h.Program, program)

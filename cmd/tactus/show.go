@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/showfiles"
+	"tactus/cmd/tactus/terminal"
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/engine"
@@ -40,7 +41,7 @@ const messageWidth = 100
 // how many faults there are.
 func printProblems(w io.Writer, problems language.Problems) {
 	for _, line := range problems.Lines() {
-		fmt.Fprintln(w, language.WrapList(line, messageWidth))
+		fmt.Fprintln(w, terminal.PrintableLines(language.WrapList(line, messageWidth)))
 	}
 	fmt.Fprintln(w, count(len(problems), "fault"))
 }

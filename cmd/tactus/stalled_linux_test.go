@@ -211,3 +211,44 @@ func TestCommandEndsOnAFullPipe(t *testing.T) {
 	endsWithin(t, c, 3*time.Second)
 	assert.Equal(t, exitFail, c.ProcessState.ExitCode(), "%v", c.ProcessState)
 }
+
+// A journal that comes slowly through a FIFO, or not at all, holds up no SIGTERM; nor does
+// a MIDI file that never comes.
+func TestReadersEndOnASignal(t *testing.T) {
+	for _, command := range [][]string{{"replay"}, {"import", "midi"}} {
+		t.Run(command[0], func(t *testing.T) {
+			t.Parallel()
+			fifo := filepath.Join(t.TempDir(), "slow")
+			require.NoError(t, syscall.Mkfifo(fifo, 0o600))
+			c := exec.Command(binary(t), append(command, fifo)...)
+			require.NoError(t, c.Start())
+			defer func() { _ = c.Process.Kill() }()
+			var feed *os.File
+			waitFor(t, func() (open bool) { // it reads
+				var err error
+				feed, err = os.OpenFile(fifo, os.O_WRONLY|unix.O_NONBLOCK, 0)
+				return err == nil
+			})
+			defer feed.Close()
+			require.NoError(t, c.Process.Signal(syscall.SIGTERM))
+			endsWithin(t, c, 3*time.Second)
+			assert.Equal(t, exitFail, c.ProcessState.ExitCode(), "%v", c.ProcessState)
+		})
+	}
+}
+
+// What the header of a journal says reaches the terminal without characters that it obeys.
+func TestJournalHeaderCannotSpeakToTheTerminal(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "j")
+	out, err := exec.Command(binary(t), "run", "demo", "--midi", "plan", "--protocol", "virtual", "--for", "1s", "--journal", name).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	src, err := os.ReadFile(name)
+	require.NoError(t, err)
+	hostile := strings.Replace(string(src), `show "demo"`, `show "\x1b]0;owned\x07\u009b2J\u202egnp"`, 1)
+	require.NotEqual(t, string(src), hostile)
+	require.NoError(t, os.WriteFile(name, []byte(hostile), 0o600))
+	out, err = exec.Command(binary(t), "replay", name).CombinedOutput()
+	require.Error(t, err, "there is no such show")
+	require.Contains(t, string(out), "owned")
+	assert.False(t, strings.ContainsAny(string(out), "\x1b\x07\u009b\u202e"), "%q", out)
+}

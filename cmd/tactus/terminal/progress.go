@@ -35,9 +35,20 @@ func NewProgress(to io.Writer, what string, total int, now func() clock.Time) *P
 		p.bar = progressbar.NewOptions(p.total,
 			progressbar.OptionSetWriter(to), progressbar.OptionSetDescription(what),
 			progressbar.OptionSetWidth(30), progressbar.OptionSetElapsedTime(false), progressbar.OptionSetPredictTime(false),
-			progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
+			progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish(), showCount(p.total))
 	}
 	return p
+}
+
+// longWork is from how many steps on a percent may take minutes: tenths are shown then.
+const longWork = 10_000
+
+// showCount has the bar show the steps themselves where a percent may take minutes.
+func showCount(total int) progressbar.Option {
+	if total >= longWork {
+		return progressbar.OptionShowCount()
+	}
+	return func(*progressbar.ProgressBar) {}
 }
 
 // Step counts n steps as done.
@@ -65,13 +76,20 @@ func (p *Progress) Done() {
 	case p.printed && p.At == p.total:
 		p.line()
 	case p.printed:
-		fmt.Fprintf(p.to, "%s: stopped at %d %%\n", p.what, p.percent())
+		fmt.Fprintf(p.to, "%s: stopped at %s %%\n", p.what, p.percent())
 	}
 }
 
-func (p *Progress) line() { fmt.Fprintf(p.to, "%s: %d %%\n", p.what, p.percent()) }
+func (p *Progress) line() { fmt.Fprintf(p.to, "%s: %s %%\n", p.what, p.percent()) }
 
-func (p *Progress) percent() int { return int(int64(p.At) * 100 / int64(p.total)) }
+// percent is in whole numbers, or in tenths of long work.
+func (p *Progress) percent() string {
+	tenths := int64(p.At) * 1000 / int64(p.total)
+	if p.total < longWork || tenths%10 == 0 {
+		return fmt.Sprint(tenths / 10)
+	}
+	return fmt.Sprintf("%d.%d", tenths/10, tenths%10)
+}
 
 // Reader is a file that shows how much of it has been read.
 type Reader struct {

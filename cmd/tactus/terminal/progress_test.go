@@ -38,3 +38,16 @@ func TestPlainProgressGolden(t *testing.T) {
 	p.Step(1)
 	p.Done()
 }
+
+// Of work that takes hours a percent takes minutes: tenths show that it goes on.
+func TestProgressOfLongWorkMoves(t *testing.T) {
+	var out strings.Builder
+	now := clock.Time(0)
+	p := terminal.NewProgress(&out, "measuring songs", 160_000, func() clock.Time { return now })
+	for range 3 {
+		now += 3 * clock.Second
+		p.Step(400)
+	}
+	p.Done()
+	assert.Equal(t, "measuring songs: 0.2 %\nmeasuring songs: 0.5 %\nmeasuring songs: 0.7 %\nmeasuring songs: stopped at 0.7 %\n", out.String())
+}

@@ -3,6 +3,7 @@ package terminal
 import (
 	"os"
 	"strings"
+	"unicode"
 
 	"tactus/cmd/tactus/draw"
 
@@ -24,12 +25,28 @@ func Coloured(w any) bool {
 	return ok && draw.WantsColour(os.Getenv)
 }
 
-// Printable replaces control characters, which a terminal would obey, by spaces.
+// Printable replaces by spaces what a terminal would obey: control characters (C0, DEL,
+// C1), the ends of lines, and the characters that turn the direction of text (Unicode
+// Standard Annex 9, 2.1 to 2.6). Everything printed that comes from a file or from the
+// network goes through it or through PrintableLines, unless it is quoted by %q.
 func Printable(text string) string {
 	return strings.Map(func(r rune) rune {
-		if r < ' ' || r >= 0x7f && r < 0xa0 {
+		if obeyed(r) {
 			return ' '
 		}
 		return r
 	}, text)
 }
+
+// PrintableLines is Printable for text of several lines: it keeps their ends.
+func PrintableLines(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r != '\n' && obeyed(r) {
+			return ' '
+		}
+		return r
+	}, text)
+}
+
+// obeyed reports whether a terminal does something else with a character than show it.
+func obeyed(r rune) bool { return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) }

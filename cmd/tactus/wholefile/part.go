@@ -19,8 +19,10 @@ type Part struct {
 	mode fs.FileMode // in the end
 }
 
-// Begin begins a file. One that exists keeps its permissions, and a link stays
-// one. Devices and pipes have no old content to keep: they are written as they are.
+// Begin begins a file. One that exists keeps its permissions, and a link to a file of the
+// same folder stays one. A link that leads to another folder is refused: who made it may
+// mean a file that nobody wants written over. Devices and pipes have no old content to
+// keep: they are written as they are.
 func Begin(name string) (*Part, error) {
 	p := &Part{name: name, mode: 0o644}
 	info, err := os.Stat(name)
@@ -32,8 +34,8 @@ func Begin(name string) (*Part, error) {
 		return nil, fmt.Errorf("%s is a folder", name)
 	default:
 		p.mode = info.Mode()
-		if to, err := filepath.EvalSymlinks(name); err == nil {
-			p.name = to
+		if p.name, err = followLink(name); err != nil {
+			return nil, err
 		}
 	}
 	if !p.mode.IsRegular() {
@@ -45,6 +47,23 @@ func Begin(name string) (*Part, error) {
 		err = &fs.PathError{Op: "write", Path: name, Err: fault.Err} // the name that was asked for
 	}
 	return p, err
+}
+
+// ErrLink means that a file to be written is a link to another folder.
+var ErrLink = errors.New("a link to another folder, which is not written through")
+
+// followLink returns the file that a name means.
+func followLink(name string) (string, error) {
+	to, err := filepath.EvalSymlinks(name)
+	if err != nil {
+		return name, nil // it is opened by this name, with the error that it has
+	}
+	info, err := os.Stat(to)
+	folder, folderErr := filepath.EvalSymlinks(filepath.Dir(name))
+	if err == nil && folderErr == nil && info.Mode().IsRegular() && filepath.Dir(to) != folder {
+		return "", fmt.Errorf("%s is %w: %s; remove the link or name that file", name, ErrLink, to)
+	}
+	return to, nil
 }
 
 // Keep puts the file in its place; after an error it is dropped.
@@ -146,6 +165,26 @@ func WriteNew(name string, src []byte, force bool) error {
 		return err
 	}
 	return Write(context.Background(), name, Bytes(src))
+}
+
+// WriteSecret writes a file that only its owner may read, also where one with other
+// permissions was before, and makes its folder likewise.
+func WriteSecret(name string, src []byte) error {
+	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
+		return err
+	}
+	p, err := Begin(name)
+	if err != nil {
+		return err
+	}
+	defer p.Drop()
+	if p.mode.IsRegular() {
+		p.mode = 0o600
+	}
+	if _, err := p.Write(src); err != nil {
+		return err
+	}
+	return p.Keep()
 }
 
 // Bytes is what Write writes a whole file with.

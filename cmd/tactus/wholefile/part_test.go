@@ -106,3 +106,39 @@ func TestCheckNew(t *testing.T) {
 		assert.Error(t, wholefile.CheckNew(false, filepath.Join(one, "below")), "a file below a file")
 	}
 }
+
+// A link that leads out of its folder is not written through: what it points to stays.
+func TestWriteRefusesLinksToOtherFolders(t *testing.T) {
+	dir, elsewhere := t.TempDir(), t.TempDir()
+	secret, link := filepath.Join(elsewhere, "secret"), filepath.Join(dir, "night.svg")
+	require.NoError(t, os.WriteFile(secret, []byte("mine"), 0o600))
+	if err := os.Symlink(secret, link); err != nil {
+		t.Skip("no links here: ", err)
+	}
+	err := wholefile.Write(t.Context(), link, wholefile.Bytes([]byte("new")))
+	require.ErrorIs(t, err, wholefile.ErrLink)
+	assert.ErrorContains(t, err, secret)
+	assert.ErrorIs(t, wholefile.WriteNew(link, []byte("new"), true), wholefile.ErrLink)
+	got, err := os.ReadFile(secret)
+	require.NoError(t, err)
+	assert.Equal(t, "mine", string(got))
+	// A folder that is itself a link is the user's own choice.
+	folder := filepath.Join(t.TempDir(), "plots")
+	require.NoError(t, os.Symlink(elsewhere, folder))
+	require.NoError(t, wholefile.WriteNew(filepath.Join(folder, "secret"), []byte("new"), true))
+}
+
+// A secret is for its owner alone, also where a file that all could read was before.
+func TestWriteSecret(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "state", "panel-control")
+	require.NoError(t, os.MkdirAll(filepath.Dir(name), 0o700))
+	require.NoError(t, os.WriteFile(name, []byte("old"), 0o644))
+	require.NoError(t, os.Chmod(name, 0o644)) // whatever the umask
+	require.NoError(t, wholefile.WriteSecret(name, []byte("new")))
+	got, err := os.ReadFile(name)
+	require.NoError(t, err)
+	assert.Equal(t, "new", string(got))
+	if info, err := os.Stat(name); runtime.GOOS != "windows" && assert.NoError(t, err) {
+		assert.EqualValues(t, 0o600, info.Mode())
+	}
+}
