@@ -100,11 +100,16 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		rehearsal.DrawPlain(ctx, s, c.OutOrStdout())
 	}()
 	err = s.Run(ctx)
+	awaitTerminal(drawn)
+	return err
+}
+
+// awaitTerminal waits until the last drawing is done, or the terminal has stopped.
+func awaitTerminal(drawn <-chan struct{}) {
 	wait, stop := context.WithTimeout(context.Background(), exitWait)
 	defer stop()
 	select {
 	case <-drawn:
-	case <-wait.Done(): // the terminal has stopped
+	case <-wait.Done():
 	}
-	return err
 }
