@@ -28,7 +28,8 @@ const (
 	PreviewOnly         // Preview_Data is set
 	Ended               // Stream_Terminated is set
 	NotData             // a sync packet, a list of universes, or malformed
-	TooMany             // from a source beyond the first 4,096
+	TooMany             // from a source beyond those that are followed
+	Held                // levels wait for a sync packet; of a Merger only
 )
 
 // Monitor counts packets by source and universe, and holds the latest levels. It
