@@ -27,6 +27,10 @@ func newWatch() *cobra.Command {
 		Long: `Listen for sACN and Art-Net and print every universe that arrives, from whom, how
 often, and its levels: by fixture name when a show is given, else by slot.
 
+Where several sACN sources send the same universe, it says which of them is in
+control, and why: the one with the highest priority, or several with the highest
+level of each slot, as E1.31 has it.
+
 Multicast universes must be joined: those of the show, or of --universes. What is
 sent here by unicast or broadcast arrives in any case. Without a network,
 "--interface lo" watches what this computer sends to itself.

@@ -13,6 +13,7 @@ import (
 	"tactus/cmd/tactus/senders"
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
+	"tactus/protocol/sacn"
 	"tactus/shows"
 	"tactus/shows/language"
 )
@@ -25,6 +26,8 @@ type Arrival struct {
 	From     string            `json:"from"`
 	Priority int               `json:"priority,omitempty"`
 	Status   string            `json:"status"`
+	Control  string            `json:"control,omitempty"` // the part the source plays among those of its universe
+	Why      string            `json:"why,omitempty"`     // it has that part
 	Rate     float64           `json:"rate_hz"`
 	Packets  uint64            `json:"packets"`
 	Late     uint64            `json:"late"`
@@ -72,6 +75,8 @@ func (w *watcher) arrivals() (list []Arrival, full []leftOut) {
 	defer w.mu.Unlock()
 	now := w.base.Now()
 	w.sacn.Expire(now)
+	w.merger.Expire(now)
+	parts := controls(w.merger)
 	for _, l := range []leftOut{{senders.SACN, w.sacn.Overflow()}, {senders.ArtNet, w.artnet.Overflow()}} {
 		if l.LeftOut > 0 {
 			full = append(full, l)
@@ -82,6 +87,9 @@ func (w *watcher) arrivals() (list []Arrival, full []leftOut) {
 			Protocol: senders.SACN, Universe: int(s.Universe), Source: printable(s.Name.String()), From: s.From.Addr().String(),
 			Priority: int(s.Priority), Status: s.Status.String(), Rate: s.Rate, Packets: s.Packets, Late: s.Late, Missing: s.Missing,
 			Ends: s.Ends, levels: s.Levels,
+		}
+		if part, followed := parts[controlKey{s.Universe, s.CID}]; followed && s.Status == sacn.Live {
+			a.Control, a.Why = part.role.String(), part.why
 		}
 		list = append(list, w.finish(a, s.Slots, shows.SACN))
 	}
@@ -214,6 +222,12 @@ func (w *watcher) text(list []Arrival) string {
 		}
 		if a.Missing > 0 {
 			fmt.Fprintf(&b, ", %d missing", a.Missing)
+		}
+		if a.Control != "" {
+			b.WriteString("; " + a.Control)
+		}
+		if a.Why != "" {
+			fmt.Fprintf(&b, " (%s)", a.Why)
 		}
 		b.WriteByte('\n')
 		if a.Fixtures != nil {

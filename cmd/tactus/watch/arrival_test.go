@@ -10,7 +10,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"tactus/clock"
 	"tactus/cmd/tactus/senders"
 	"tactus/protocol/artnet"
 	"tactus/protocol/sacn"
@@ -31,9 +30,9 @@ func TestWatchRate(t *testing.T) {
 // C1 (ISO 6429), reaches the terminal or a reader of the JSON.
 func TestWatchNamesAreSafe(t *testing.T) {
 	for _, json := range []bool{false, true} {
-		w := watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), Options: Options{JSON: json, Every: time.Hour}}
+		w := newWatcher(&Options{JSON: json, Every: time.Hour})
 		w.sacn.Add(sacn.Packet{Data: &sacn.DataPacket{Universe: 1, SourceName: sacn.NewSourceName("Höll\x1b[2J\u0085\u009b31m")}})
-		out := printed(t, &w)
+		out := printed(t, w)
 		assert.Contains(t, out, "Höll\uFFFD[2J\uFFFD\uFFFD31m", "JSON %v", json)
 		for _, r := range strings.ReplaceAll(out, "\n", "") {
 			assert.False(t, unicode.IsControl(r), "JSON %v: %U in %q", json, r, out)
@@ -44,8 +43,8 @@ func TestWatchNamesAreSafe(t *testing.T) {
 // A table of sources that is full is told of, and what came in spite of it.
 func TestWatchTellsOverflow(t *testing.T) {
 	for _, json := range []bool{false, true} {
-		w := watcher{base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor(), Options: Options{JSON: json, Every: time.Hour}}
-		assert.NotContains(t, printed(t, &w), "packets")
+		w := newWatcher(&Options{JSON: json, Every: time.Hour})
+		assert.NotContains(t, printed(t, w), "packets")
 		for i := range 5000 {
 			cid := [16]byte{byte(i), byte(i >> 8)}
 			w.sacn.Add(sacn.Packet{Data: &sacn.DataPacket{Universe: 1, CID: cid}})
@@ -56,7 +55,7 @@ func TestWatchTellsOverflow(t *testing.T) {
 		if json {
 			want = []string{`{"protocol":"sacn","packets_left_out":904}`, `{"protocol":"art-net","packets_left_out":905}`}
 		}
-		lines := strings.Split(strings.TrimSpace(printed(t, &w)), "\n")
+		lines := strings.Split(strings.TrimSpace(printed(t, w)), "\n")
 		assert.Equal(t, want, lines[len(lines)-2:])
 	}
 }

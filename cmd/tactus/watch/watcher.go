@@ -31,7 +31,7 @@ type Options struct {
 
 // Run prints what arrives until ctx ends, and once more then.
 func Run(ctx context.Context, out io.Writer, f *Options) error {
-	w := &watcher{Options: *f, base: clock.NewBase(), sacn: sacn.NewMonitor(), artnet: artnet.NewMonitor()}
+	w := newWatcher(f)
 	ctx, end := context.WithCancelCause(ctx)
 	defer end(nil)
 	done, err := w.listen(ctx, end)
@@ -65,7 +65,15 @@ type watcher struct {
 
 	mu     sync.Mutex
 	sacn   *sacn.Monitor
+	merger *sacn.Merger // which of the sources of a universe counts
 	artnet *artnet.Monitor
+}
+
+func newWatcher(f *Options) *watcher {
+	return &watcher{
+		Options: *f, base: clock.NewBase(),
+		sacn: sacn.NewMonitor(), merger: sacn.NewMerger(sacn.MergerConfig{}), artnet: artnet.NewMonitor(),
+	}
 }
 
 // listen starts the receivers; the group is done when they have ended. A receiver
@@ -82,6 +90,7 @@ func (w *watcher) listen(ctx context.Context, end func(error)) (*sync.WaitGroup,
 			end(r.Run(ctx, func(p sacn.Packet) {
 				w.mu.Lock()
 				w.sacn.Add(p)
+				w.merger.Add(p)
 				w.mu.Unlock()
 			}))
 		})
