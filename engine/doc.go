@@ -11,10 +11,11 @@
 //	          │        5 kept groups    stay as they were; floors; the haze's cycle
 //	          │          (a hold keeps 1 to 5 as they were)
 //	          │        6 overrides      set by an operator; house lights
-//	          │        7 masters        of groups, then the grand master
-//	          │        8 blackout       all heads but those it spares
-//	          │        9 work light     house and work light, over everything
-//	          │        10 flash limiter holds back light that would flash too often;
+//	          │        7 inputs         faders of a house desk: highest, last or scaling
+//	          │        8 masters        of groups, then the grand master
+//	          │        9 blackout       all heads but those it spares
+//	          │        10 work light    house and work light, over everything
+//	          │        11 flash limiter holds back light that would flash too often;
 //	          │                         it applies to all of the above
 //	          ▼
 //	        Encode     states to slots

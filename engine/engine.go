@@ -92,6 +92,7 @@ func (e *Engine) apply(ev Event) {
 	}
 	if e.cueChanges != cues {
 		e.settleCue(e.shown.cueIn(e.prog))
+		e.returnFaders(ev.Pos.At)
 	}
 }
 

@@ -13,9 +13,10 @@ type Step struct {
 	Layer Layer
 	// Part is the index of an effect, a floor, or a group with an override or a master.
 	// None in an OverrideLayer is the house lights, in a MasterLayer the grand master.
+	// In an InputLayer it is an index into Program.Faders.
 	Part        int32
 	Param       fixtures.Param // of an override
-	Level       float64        // of a build, floor, override, master or work light, 0..1
+	Level       float64        // of a build, floor, override, fader, master or work light, 0..1
 	Share       float64        // how far a build, fade, floor or override is, 0..1
 	ColourShare float64        // how far a fade of colour is, 0..1
 	Spared      bool           // the layer does not act on this head
@@ -143,6 +144,8 @@ func (e *Engine) layerParts(l Layer) int {
 		return len(e.prog.Floors)
 	case OverrideLayer:
 		return MaxOverrides + 1 // and the house lights
+	case InputLayer:
+		return len(e.prog.Faders)
 	case MasterLayer:
 		return min(len(e.prog.Groups), MaxGroups) + 1 // and the grand master
 	}
@@ -169,6 +172,10 @@ func (e *Engine) withOnly(l Layer, i int) *Engine {
 		} else {
 			one.overrides.house = e.overrides.house
 		}
+	case InputLayer:
+		prog := *e.prog
+		prog.Faders = prog.Faders[i : i+1]
+		one.prog, one.faders = &prog, e.faders[i:i+1]
 	case MasterLayer:
 		one.masters = fullMasters()
 		if i < e.layerParts(l)-1 {
@@ -215,6 +222,10 @@ func (e *Engine) describeStep(l Layer, i int, pos clock.Position, head int32) (s
 		return s, e.held
 	case OverrideLayer:
 		return e.describeOverride(s, i, pos.At, head)
+	case InputLayer:
+		s.Part = int32(i)
+		s.Level, s.Share = e.faderAt(0, pos.At)
+		return s, s.Share > 0 && slices.Contains(e.prog.Faders[0].Heads, head)
 	case MasterLayer:
 		if i < e.layerParts(l)-1 {
 			s.Part, s.Level = int32(i), e.masters.groups[i].levelAt(pos.At)

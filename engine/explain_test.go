@@ -26,6 +26,9 @@ func TestExplainedIsWhatIsLit(t *testing.T) {
 			if ev.Command.Kind != 0 {
 				e.Do(ev.Command, ev.Pos)
 			}
+			if rapid.IntRange(0, 3).Draw(t, "desk") == 0 {
+				e.TakeLevels(anyLevels(t), ev.Pos)
+			}
 			out := e.Frame(ev.Pos)
 			if !rapid.Bool().Draw(t, "asked") {
 				continue
@@ -76,11 +79,14 @@ func TestDeciders(t *testing.T) {
 		{func() { s.send(Command{Kind: Hold}) }, HoldLayer, HoldLayer},
 		{func() { s.send(Command{Kind: Override, Index: 1, Level: 0.8}) }, OverrideLayer, HoldLayer},
 		{func() { s.send(Command{Kind: Override, Index: 2, Level: 0.4}) }, OverrideLayer, OverrideLayer},
-		{func() { s.send(Command{Kind: GroupMaster, Index: 1, Level: 0.5}) }, MasterLayer, OverrideLayer},
+		{func() { s.desk(0, 250) }, OverrideLayer, OverrideLayer}, // where its faders stand is no move
+		{func() { s.desk(0, 180) }, InputLayer, InputLayer},
+		{func() { s.send(Command{Kind: GroupMaster, Index: 1, Level: 0.5}) }, MasterLayer, InputLayer},
 		{func() { s.send(Command{Kind: GrandMaster, Level: 0.5}) }, MasterLayer, MasterLayer},
 		{func() { s.send(Command{Kind: Blackout}) }, BlackoutLayer, BlackoutLayer},
 		{func() { s.send(Command{Kind: WorkLight}) }, BlackoutLayer, WorkLayer},
 		{func() { s.send(Command{Kind: WorkLightOff}); s.send(Command{Kind: Restore}) }, MasterLayer, MasterLayer},
+		{func() { s.deskGone(0) }, MasterLayer, MasterLayer},
 		{func() { s.send(Command{Kind: ReleaseOverride, Index: None}) }, MasterLayer, MasterLayer},
 		{func() { s.send(Command{Kind: GrandMaster, Level: 1}) }, MasterLayer, HoldLayer},
 		{func() { s.send(Command{Kind: GroupMaster, Index: 1, Level: 1}) }, HoldLayer, HoldLayer},

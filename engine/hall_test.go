@@ -49,6 +49,8 @@ func hall(t testing.TB) *Program {
 		Phrase: 2, Ease: clock.Second,
 		Groups:       []Group{{"washes", washes}, {"lamps", lamps}, {"front", []int32{front}}},
 		Floors:       []Floor{{Heads: []int32{front}, Level: 0.3}},
+		LevelInputs:  []LevelInput{{Name: "house desk", Wire: "sACN 11"}, {Name: "foyer", Wire: "sACN 12", Hold: true}},
+		Faders:       hallFaders(),
 		HousePalette: Palette{Main: {1, 1, 1}, Second: {0, 0, 1}, Accent: {0, 1, 0}, Warm: {1, 0.6, 0.2}},
 	}
 	rgb, dimmer, haze := hallProfiles(t)
@@ -70,6 +72,17 @@ func hall(t testing.TB) *Program {
 	require.NoError(t, err)
 	p.Patch = patch
 	return p
+}
+
+// hallFaders has a fader of each kind, two on the same heads, two on the same slot.
+func hallFaders() []Fader {
+	return []Fader{
+		{Input: 0, Slot: 3, Name: "washes", Heads: washes, Takes: TakesHighest},
+		{Input: 0, Slot: 1, Name: "lamps", Heads: lamps, Takes: TakesLast},
+		{Input: 0, Slot: 512, Name: "front", Heads: []int32{front}, Takes: TakesLast},
+		{Input: 1, Slot: 3, Name: "lamps", Heads: lamps, Takes: TakesScale},
+		{Input: 1, Slot: 3, Name: "house", Heads: []int32{house}, Takes: TakesHighest},
+	}
 }
 
 func hallProfiles(t testing.TB) (rgb, dimmer, haze *fixtures.Profile) {

@@ -22,6 +22,7 @@ const (
 	RecordDropped                            // Count messages of an input did not fit in its queue
 	RecordEnd                                // the outputs closed
 	RecordReload                             // an edited program was taken over after the frame before
+	RecordLevels                             // Levels of an input went to the show
 	NumRecords                               // of kinds that journals on disk have
 	RecordCheckpoint                         // Checkpoint has the state after the frames and records before; only in the queue
 )
@@ -41,7 +42,8 @@ type Record struct {
 	// NoteAt is when Command came, if it is a note of the DAW that leads the tempo; else 0.
 	// See Input.At. Journals on disk do not have it.
 	NoteAt     clock.Time
-	Checkpoint []byte // nobody changes it
+	Checkpoint []byte      // nobody changes it
+	Levels     InputLevels // the slots that changed
 }
 
 // Journal is a bounded queue of records. The loop adds them without waiting or

@@ -20,6 +20,7 @@ const (
 	HazeLayer                  // the hazers' cycle
 	HoldLayer                  // while held, the layers before this one stay as they were
 	OverrideLayer              // overrides of an operator, house lights
+	InputLayer                 // levels that come in, such as the faders of a house desk
 	MasterLayer                // group masters, then the grand master
 	BlackoutLayer              // all heads but the spared ones go dark
 	WorkLayer                  // work light, over everything
@@ -28,7 +29,7 @@ const (
 )
 
 var layerNames = [NumLayers]string{
-	"look", "effect", "build", "fade", "floor", "haze cycle", "hold", "override", "master", "blackout", "work light",
+	"look", "effect", "build", "fade", "floor", "haze cycle", "hold", "override", "input", "master", "blackout", "work light",
 	"flash limiter",
 }
 
@@ -62,6 +63,8 @@ func (e *Engine) renderLayer(l Layer, pos clock.Position) {
 		copy(e.sentLight, e.showLight)
 	case OverrideLayer:
 		e.overrides.apply(e.sentLight, e.prog, pos.At)
+	case InputLayer:
+		e.renderFaders(pos.At)
 	case MasterLayer:
 		e.masters.apply(e.sentLight, e.prog, pos.At)
 	case BlackoutLayer:

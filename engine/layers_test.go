@@ -119,6 +119,11 @@ func busy(t *testing.T) (s *stage, next func(n int)) {
 		if n%5 == 0 {
 			s.send(Command{Kind: Override, Index: int32(n % 3), Level: 0.5, Over: clock.Second / 8, For: clock.Second / 8})
 		}
+		if n%7 == 0 {
+			l := InputLevels{Input: int32(n / 7 % 2), Present: n%21 != 0, Changed: AllSlots()}
+			l.Levels[0], l.Levels[2], l.Levels[511] = byte(40*n), byte(9*n), byte(5*n)
+			s.engine.TakeLevels(&l, s.pos)
+		}
 		s.engine.Frame(s.pos)
 	}
 }

@@ -48,7 +48,8 @@ type Loop struct {
 	checkpointAsked atomic.Bool
 	madeAt          clock.Time // when the last frame was made
 
-	spreaders []Spreader // of the outputs
+	spreaders []Spreader  // of the outputs
+	levels    InputLevels // scratch
 }
 
 // LoopConfig configures a Loop.
@@ -59,9 +60,10 @@ type LoopConfig struct {
 	Input    <-chan Input
 	Shares   []Share // of those who ask beside the clock and its notes
 	Outputs  []Output
-	Messages Messages   // sends the messages of cues; nil: they are not sent
-	Rate     int        // frames a second, 1..44; 0 is 44
-	Lead     clock.Time // how far ahead of the beat to render
+	Levels   []*LevelBox // levels that come in, by Program.LevelInputs; nil: none
+	Messages Messages    // sends the messages of cues; nil: they are not sent
+	Rate     int         // frames a second, 1..44; 0 is 44
+	Lead     clock.Time  // how far ahead of the beat to render
 	// Leads is the lead of each universe beyond Lead; nil: none. Light is rendered once,
 	// with the longest lead, and sent later to universes with less. Commands reach those
 	// later too.
@@ -208,6 +210,7 @@ func (l *Loop) step(now clock.Time) {
 		return
 	}
 	l.drainInput(now)
+	l.takeLevels(now)
 	if pos, ok := l.position(now); ok {
 		l.emitFrame(now, pos)
 	}
@@ -276,6 +279,9 @@ func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
 	l.edited = nil
 	if r != nil && l.reload(r, pos) {
 		l.checkpointing.changed = true
+		for _, b := range l.config.Levels {
+			b.refresh()
+		}
 		l.config.Journal.Append(&Record{Kind: RecordReload, At: now})
 	}
 }

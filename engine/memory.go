@@ -33,6 +33,9 @@ type memory struct {
 	reloadFade slide            // the part of it that is left, 1..0
 	reloadTop  float64          // largest component of a colour before the last reload, at least 1
 
+	levelInputs []levelInput // by Program.LevelInputs
+	faders      []faderState // by Program.Faders
+
 	limiter limiter // the flash limiter: the changes of the last second, and the frame before
 }
 
@@ -44,6 +47,7 @@ func newMemory(p *Program) memory {
 		State: p.StartState(), palette: &plain, deep: p.HouseDeep, meter: common,
 		keptLight: make([]fixtures.State, n), settledLight: make([]fixtures.State, n), fadeFrom: make([]fixtures.State, n),
 		showLight: make([]fixtures.State, n), reloadGap: make([]fixtures.State, n), lightBelowFloor: make([]float64, n),
+		levelInputs: make([]levelInput, len(p.LevelInputs)), faders: make([]faderState, len(p.Faders)),
 		limiter: newLimiter(p),
 	}
 	if p.HousePalette != (Palette{}) {
@@ -65,6 +69,8 @@ func (m *memory) copy(from *memory) {
 	m.lightBelowFloor = append(own.lightBelowFloor[:0], from.lightBelowFloor...)
 	m.showLight = append(own.showLight[:0], from.showLight...)
 	m.reloadGap = append(own.reloadGap[:0], from.reloadGap...)
+	m.levelInputs = append(own.levelInputs[:0], from.levelInputs...)
+	m.faders = append(own.faders[:0], from.faders...)
 	m.limiter = own.limiter
 	m.limiter.copy(&from.limiter)
 	m.lostEffects = slices.Clone(from.lostEffects) // mostly nil

@@ -37,10 +37,12 @@ type Program struct {
 	Ease         clock.Time // length of fades of house light, work light, floors and released overrides
 	Groups       []Group    // for group masters and overrides, at most MaxGroups
 	Floors       []Floor
-	Haze         DutyCycle // of hazers; the zero DutyCycle: always on
-	Sends        []Send    // messages that cues send
-	SectionNames []string  // for FireName and ArmName
-	Universes    []string  // name of each universe, for messages and screens
+	LevelInputs  []LevelInput // universes that come in, at most MaxLevelInputs
+	Faders       []Fader      // of level inputs, in order: later ones act on the light that earlier ones leave
+	Haze         DutyCycle    // of hazers; the zero DutyCycle: always on
+	Sends        []Send       // messages that cues send
+	SectionNames []string     // for FireName and ArmName
+	Universes    []string     // name of each universe, for messages and screens
 }
 
 // Head is an independently driven part of a fixture.

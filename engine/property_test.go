@@ -34,7 +34,8 @@ type step struct {
 	wait    clock.Time
 	event   clock.Event
 	command Command
-	bpm     float64 // above 0: ticks come at this tempo from now on; below: none
+	levels  *InputLevels // nil: none come
+	bpm     float64      // above 0: ticks come at this tempo from now on; below: none
 }
 
 // do lets a step happen. each sees every frame.
@@ -58,6 +59,10 @@ func (r *rider) do(s step, each func(u []dmx.Universe, pos clock.Position)) {
 	}
 	if s.command.Kind != 0 {
 		r.engine.Do(s.command, r.clock.At(r.now))
+	}
+	if s.levels != nil {
+		levels := *s.levels
+		r.engine.TakeLevels(&levels, r.clock.At(r.now))
 	}
 	r.frame(each)
 }
@@ -111,7 +116,11 @@ func steps(kinds ...CommandKind) *rapid.Generator[step] {
 	waits := []clock.Time{0, clock.Millisecond, 20 * clock.Millisecond, 300 * clock.Millisecond, 2 * clock.Second, 5 * clock.Second}
 	return rapid.Custom(func(t *rapid.T) step {
 		s := step{wait: rapid.SampledFrom(waits).Draw(t, "wait")}
-		switch rapid.IntRange(0, 5).Draw(t, "what") {
+		last := 5
+		if slices.Contains(kinds, Override) { // operators act
+			last = 6
+		}
+		switch rapid.IntRange(0, last).Draw(t, "what") {
 		case 0:
 			s.bpm = rapid.SampledFrom([]float64{-1, 40, 90, 120, 121.5, 240}).Draw(t, "bpm")
 		case 1, 2:
@@ -120,11 +129,25 @@ func steps(kinds ...CommandKind) *rapid.Generator[step] {
 			}).Draw(t, "event")
 			s.event.Sixteenths = rapid.Int32Range(0, 400).Draw(t, "sixteenths")
 			s.event.Tempo = clock.BPM(rapid.Float64Range(40, 240).Draw(t, "tempo"))
+		case 6:
+			s.levels = anyLevels(t)
 		default:
 			s.command = commands(kinds...).Draw(t, "command")
 		}
 		return s
 	})
+}
+
+// anyLevels draws what may come of a level input, also of one that there is not.
+func anyLevels(t *rapid.T) *InputLevels {
+	l := &InputLevels{
+		Input: rapid.SampledFrom([]int32{0, 0, 0, 1, 1, 1, 2, -1, math.MaxInt32}).Draw(t, "input"), Present: rapid.IntRange(0, 3).Draw(t, "present") > 0,
+		Changed: AllSlots(),
+	}
+	for _, slot := range []int{1, 3, 4, 512} {
+		l.Levels[slot-1] = rapid.SampledFrom([]byte{0, 1, 2, 100, 254, 255}).Draw(t, "level")
+	}
+	return l
 }
 
 func night(t *rapid.T, kinds ...CommandKind) []step {

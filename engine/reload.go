@@ -85,6 +85,8 @@ func cueName(c *Cue) string         { return c.Name }
 func sectionName(s *Section) string { return s.Name }
 func groupName(g *Group) string     { return g.Name }
 
+func inputName(in *LevelInput) string { return in.Name + " (" + in.Wire + ")" }
+
 func namesOf[T any](list []T, name func(*T) string) []string {
 	out := make([]string, len(list))
 	for i := range list {
@@ -185,6 +187,9 @@ func samePatch(old, to *Program) error {
 	var errs []error
 	if !slices.Equal(old.Universes, to.Universes) || old.Patch.Universes() != to.Patch.Universes() {
 		errs = append(errs, fmt.Errorf("%w: the universes have changed", ErrRestart))
+	}
+	if !slices.Equal(namesOf(old.LevelInputs, inputName), namesOf(to.LevelInputs, inputName)) {
+		errs = append(errs, fmt.Errorf("%w: the inputs have changed", ErrRestart))
 	}
 	was := map[string]fixtures.Placement{}
 	for _, f := range old.Patch.Placements() {

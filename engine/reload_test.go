@@ -94,6 +94,10 @@ func shuffled(t rapid.TB, p *Program) *Program {
 	for i := range q.Floors {
 		q.Floors[i].Heads = heads(q.Floors[i].Heads)
 	}
+	q.Faders = slices.Clone(p.Faders)
+	for i := range q.Faders {
+		q.Faders[i].Heads = heads(q.Faders[i].Heads)
+	}
 	return &q
 }
 

@@ -57,6 +57,7 @@ func (r *Reload) carryOver(from *memory, pos clock.Position) {
 		m.lightBelowFloor[to] = from.lightBelowFloor[h]
 		r.oldLight[to] = from.showLight[h]
 	}
+	r.carryFaders(from)
 	m.limiter.carryOver(&from.limiter, r.heads, r.groups)
 }
 

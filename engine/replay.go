@@ -57,6 +57,9 @@ func (r *Replay) PlayRecord(rec *Record) []dmx.Universe {
 			r.evidence.clear()
 		}
 		r.weighNote(&r.evidence, &rec.Command, rec.NoteAt, r.health.Arrivals.Spread)
+	case RecordLevels:
+		levels := rec.Levels
+		r.engine.TakeLevels(&levels, r.clock.At(at))
 	case RecordMasterMove:
 		r.engine.masters.all.moveTo(rec.Command.Level, rec.Command.Over, at)
 	case RecordFrame:

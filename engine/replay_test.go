@@ -60,14 +60,15 @@ func evenings() *rapid.Generator[evening] {
 func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []sending, end *memory) {
 	synctest.Test(t, func(*testing.T) {
 		base, input, j, o := clock.NewBase(), make(chan Input, 256), NewJournal(1<<16), &tape{}
+		boxes := []*LevelBox{{}, {}}
 		l := NewLoop(LoopConfig{
 			Engine: New(p), Clock: clock.NewTransport(clock.Config{Ahead: e.most() + 50*clock.Millisecond}), Base: base, Input: input,
-			Outputs: []Output{o}, Lead: e.lead, Leads: e.leads, Free: e.free, Rise: e.rise, Goodbye: e.bye, Journal: j,
+			Levels: boxes, Outputs: []Output{o}, Lead: e.lead, Leads: e.leads, Free: e.free, Rise: e.rise, Goodbye: e.bye, Journal: j,
 		})
 		ctx, cancel := context.WithCancel(context.Background())
 		done := make(chan error, 1)
 		go func() { done <- l.Run(ctx) }()
-		e.drive(base, input)
+		e.drive(base, input, boxes)
 		cancel()
 		<-done
 		j.Close()
@@ -82,7 +83,7 @@ func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []send
 func (e *evening) most() clock.Time { return e.lead + longest(e.leads) }
 
 // drive lets the steps happen, each tick and command at its own moment.
-func (e *evening) drive(base clock.Base, input chan<- Input) {
+func (e *evening) drive(base clock.Base, input chan<- Input, boxes []*LevelBox) {
 	tick, period := clock.Time(0), clock.Time(0)
 	for _, s := range e.steps {
 		for end := base.Now() + s.wait; ; {
@@ -105,6 +106,9 @@ func (e *evening) drive(base clock.Base, input chan<- Input) {
 		}
 		s.event.At = base.Now()
 		input <- Input{Event: s.event, Command: s.command}
+		if l := s.levels; l != nil && l.Input >= 0 && int(l.Input) < len(boxes) {
+			boxes[l.Input].Put(l.Present, &l.Levels)
+		}
 	}
 	time.Sleep(100 * time.Millisecond)
 	synctest.Wait()

@@ -33,10 +33,11 @@ type Status struct {
 	Overrides int  // that act, house lights included
 	Feel      int8 // -1: half time, 1: double time
 	Limiter   LimiterStatus
-	InForce   *Cue                // the cue in force; nil: none, or the program no longer has it; read-only
-	Masters   [MaxGroups]float64  // levels of the groups' masters, 0..1
-	Levels    [MaxOverrides]Level // overrides of groups; entries of Amount 0 are unused
-	House     Level               // the house lights' override
+	InForce   *Cue                       // the cue in force; nil: none, or the program no longer has it; read-only
+	Masters   [MaxGroups]float64         // levels of the groups' masters, 0..1
+	Levels    [MaxOverrides]Level        // overrides of groups; entries of Amount 0 are unused
+	Inputs    [MaxLevelInputs]InputState // by Program.LevelInputs
+	House     Level                      // the house lights' override
 }
 
 // Level is the present state of an override.
@@ -70,6 +71,9 @@ func (e *Engine) Status(pos clock.Position) Status {
 	}
 	for i := range s.Levels {
 		s.Levels[i] = e.overrides.list[i].state(pos.At)
+	}
+	for i := range e.levelInputs[:min(len(e.levelInputs), MaxLevelInputs)] {
+		s.Inputs[i] = e.levelInputs[i].inputState(pos.At)
 	}
 	s.House = e.overrides.house.state(pos.At)
 	if p.song != None {

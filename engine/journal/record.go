@@ -25,6 +25,7 @@ const maxTime clock.Time = 1 << 56
 //	TIME master LEVEL over T
 //	TIME frame N CRC32C [missed N] [errors N]
 //	TIME again N delay T
+//	TIME levels INPUT present|gone [SLOT=LEVEL ...]
 //	TIME gap N | dropped N | revised | end
 func AppendRecord(b []byte, r *engine.Record) []byte {
 	if r.Kind == engine.RecordCheckpoint {
@@ -45,6 +46,8 @@ func AppendRecord(b []byte, r *engine.Record) []byte {
 		b = appendNonZero(b, " errors ", r.Errors)
 	case engine.RecordDelayedFrame:
 		b = appendTime(fmt.Appendf(b, " again %d delay ", r.Frame), r.Delay)
+	case engine.RecordLevels:
+		b = appendLevels(b, &r.Levels)
 	case engine.RecordGap:
 		b = fmt.Appendf(b, " gap %d", r.Count)
 	case engine.RecordDropped:
@@ -138,6 +141,9 @@ func ParseRecord(line string) (engine.Record, error) {
 		r.Frame = w.uint(10, 64)
 		w.acceptOrFail("delay")
 		r.Delay = w.duration()
+	case "levels":
+		r.Kind = engine.RecordLevels
+		w.parseLevels(&r.Levels)
 	case "gap":
 		r.Kind, r.Count = engine.RecordGap, w.uint(10, 64)
 	case "dropped":

@@ -40,6 +40,15 @@ func records() *rapid.Generator[engine.Record] {
 			r.Missed, r.Errors = rapid.Uint64().Draw(t, "missed"), rapid.Uint64().Draw(t, "errors")
 		case engine.RecordDelayedFrame:
 			r.Frame, r.Delay = rapid.Uint64().Draw(t, "frame"), span("delay")
+		case engine.RecordLevels:
+			r.Levels.Input = rapid.Int32().Draw(t, "input")
+			if r.Levels.Present = rapid.Bool().Draw(t, "present"); r.Levels.Present {
+				for range rapid.IntRange(0, 20).Draw(t, "slots") {
+					slot := rapid.IntRange(1, 512).Draw(t, "slot")
+					r.Levels.Changed.Add(slot)
+					r.Levels.Levels[slot-1] = rapid.Uint8().Draw(t, "level")
+				}
+			}
 		case engine.RecordGap, engine.RecordDropped:
 			r.Count = rapid.Uint64().Draw(t, "count")
 		}
