@@ -38,6 +38,7 @@ type compiler struct {
 	characters             []Character   // built-in ones, and those of the looks file
 	songCharacters         [][]Character // of the songs, as their files name them
 	numberings             []Numbering   // by set, in file order
+	inputs                 []Input
 }
 
 // Compile checks files against one another and compiles them. Files that Parse
@@ -66,7 +67,7 @@ func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(),
 		Sets: sets, Clock: c.sources(), Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Files: c.songFiles(), Ladder: c.ladder,
 		Profiles: c.listedProfiles(), Accepted: accepted, NotesWritten: c.notesWritten(), Numberings: c.numberings, Limits: c.limits(), FacesAudience: c.facesAudience,
-		Characters: c.characters, SongCharacters: c.songCharacters,
+		Inputs: c.inputs, Characters: c.characters, SongCharacters: c.songCharacters,
 	}, nil
 }
 
@@ -86,7 +87,7 @@ func (c *compiler) rigOnly(files []*language.File) (*Show, language.Problems) {
 	}
 	return &Show{
 		Program: c.program, Outputs: c.outputs, Venue: c.rig.Get("venue").Word(), Clock: c.sources(),
-		Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Profiles: c.listedProfiles(), RigOnly: true,
+		Power: c.power, Groups: c.namedGroups(), Kept: c.keptGroups(), Profiles: c.listedProfiles(), Inputs: c.inputs, RigOnly: true,
 	}, nil
 }
 

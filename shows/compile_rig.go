@@ -32,6 +32,7 @@ func (c *compiler) compileRig() {
 	}
 	c.facesAudience = c.heads.targets(c.rig.Get("faces audience"))
 	c.compileLayers()
+	c.compileInputs(c.rig.Get("inputs"), universes)
 	if c.unplaced || len(c.List) > 0 {
 		return // a patch needs whole fixtures
 	}

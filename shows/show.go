@@ -16,6 +16,7 @@ type Show struct {
 	Outputs        Outputs
 	Venue          string
 	Sets           []string      // names of the set lists, in file order
+	Inputs         []Input       // universes that a run takes in, in file order
 	Clock          Sources       // what may lead the tempo
 	Power          Power         // what the rig draws
 	Groups         []Group       // in file order

@@ -118,6 +118,9 @@ func (b *explainer) words(s *engine.Step, qs []fixtures.Param) string {
 			what = "group " + b.group(s.Part)
 		}
 		return what + " overridden at " + percentOf(s.Level) + fadedIn(s.Share)
+	case engine.InputLayer:
+		f := &b.show.Program.Faders[s.Part]
+		return fmt.Sprintf("%s, slot %d: %s, %s", b.show.Program.LevelInputs[f.Input].Name, f.Slot, percentOf(s.Level), f.Takes) + fadedIn(s.Share)
 	case engine.MasterLayer:
 		if s.Part != engine.None {
 			return fmt.Sprintf("master of group %s at %s", b.group(s.Part), percentOf(s.Level))

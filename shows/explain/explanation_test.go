@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"tactus/clock"
 	"tactus/engine"
 	"tactus/engine/night"
 	"tactus/shows/explain"
@@ -92,5 +93,34 @@ func TestWhyInWords(t *testing.T) {
 		for _, want := range c.want {
 			assert.Contains(t, got, want, "%s, %s", c.place, c.fixture)
 		}
+	}
+}
+
+// What comes in is named: the input, its slot, its level and how it is combined.
+func TestWhyAnInput(t *testing.T) {
+	show := *showtest.Demo(t)
+	p := *show.Program
+	group := slices.IndexFunc(p.Groups, func(g engine.Group) bool { return g.Name == "fronts" })
+	p.LevelInputs = []engine.LevelInput{{Name: "house desk", Wire: "sACN 11"}}
+	p.Faders = []engine.Fader{{Slot: 3, Name: "fronts", Heads: p.Groups[group].Heads, Takes: engine.TakesHighest}}
+	show.Program = &p
+	e := engine.New(&p)
+	pos := clock.Position{At: clock.Second}
+	e.Frame(pos)
+	l := engine.InputLevels{Present: true, Changed: engine.AllSlots()}
+	l.Levels[2] = 255
+	require.True(t, e.TakeLevels(&l, pos))
+	for _, c := range []struct {
+		later clock.Time
+		want  string
+	}{{p.Ease / 2, "house desk, slot 3: 100.0 %, highest, 50.0 % of the way there"}, {p.Ease, "house desk, slot 3: 100.0 %, highest"}} {
+		pos.At += c.later
+		e.Frame(pos)
+		f, _, fault := find.Fixture(&show, "front 1")
+		require.Nil(t, fault)
+		intensity := explain.Fixture(&show, e.View(pos), f, 0).Heads[0].Params[0]
+		assert.Equal(t, "input", intensity.Decider)
+		last := intensity.Layers[len(intensity.Layers)-1]
+		assert.Equal(t, c.want, last.Words)
 	}
 }

@@ -40,6 +40,7 @@ func rigShape() *shape {
 		optional("work light", names, "Other fixtures that work light turns on, such as front light."),
 		optional("faces audience", names, "Fixtures that face the audience. check warns where they are bright for long, because glare hurts eyes."),
 		optional("floors", tableOf(target(), percent(), 1, 16), "The lowest levels of lights while someone speaks: in sections marked spoken, and in the talk look."),
+		optional("inputs", tableOf(name("an input's name", "house desk"), inputShape(), 1, 8), "sACN universes that a run takes in, such as the faders of a house desk, each under a name of your choice. They set intensity only. Masters, blackout and the flash limiter act on them."),
 		optional("haze cycle", recordOf([]field{
 			required("on", seconds(), "How long hazers run in each cycle."),
 			required("every", seconds(), "Length of a cycle."),
