@@ -13,6 +13,7 @@ type Report struct {
 	Ports  []Port   `json:"ports"`  // MIDI inputs
 	Nodes  []string `json:"nodes"`  // Art-Net nodes, in words
 	Links  []string `json:"links"`  // network interfaces by which nothing can leave, in words
+	Inputs []string `json:"inputs"` // universes that come in, and other sources of the show's own, in words
 	Faults []string `json:"faults"` // errors in the edited files
 	// Counts since the program began.
 	Frames      uint64  `json:"frames"`

@@ -23,6 +23,7 @@ func timerFiles() map[string]string {
 		"cmd/tactus/rehearsal/player.go":   "a rehearsal's DAW: it ticks as a cable would",
 		"cmd/tactus/rehearsal/screen.go":   "draws the screen at its own pace, from copies",
 		"cmd/tactus/live/health.go":        "the health line",
+		"cmd/tactus/live/levelinputs.go":   "looks for lost sources, far from the loop",
 		"cmd/tactus/realtime/sleeper.go":   "the loop's own waiting, where the system offers nothing better",
 		"cmd/tactus/watch/arrival.go":      "prints what arrives; there is no loop to ask",
 	}

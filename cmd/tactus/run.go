@@ -40,6 +40,7 @@ log that it does not take are dropped, and counted when it takes lines again.`,
 	c.Flags().StringVar(&f.log, "log", "console", "form of the log: console or json")
 	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
 	c.Flags().StringVar(&f.Journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
+	c.Flags().BoolVar(&f.Others, "listen", false, "listen for other sources of the show's sACN universes, and tell of those that\nreceivers follow; done in any case when the show has inputs")
 	f.add(c)
 	f.addMessages(c)
 	return c
@@ -60,7 +61,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err != nil {
 		return err
 	}
-	f.Messages = true
+	f.Messages, f.Inputs = true, true
 	s, err := live.New(show, &f.Options, log)
 	if err != nil {
 		return err

@@ -106,6 +106,10 @@ function notesOf(r, last, walks) {
   if (last && r.missed > last.missed) list.push({ bad: true, words: "Frames were missed in the last second: this computer is too busy.", todo: "Close other programs." });
   if (r.limiter?.acts) list.push({ bad: true, words: `The flash limiter is reducing flashes now: ${r.limiter.words}`, todo: "A tempo or an effect asks for more flashes than is safe." });
   for (const n of r.nodes ?? []) list.push({ bad: /no longer|never/.test(n), words: `Art-Net node ${n}` });
+  for (const w of r.inputs ?? []) {
+    const bad = /is gone|not received|follow it|same as ours/.test(w);
+    list.push({ bad, words: `${w[0].toUpperCase()}${w.slice(1)}.`, todo: /follow it|same as ours/.test(w) ? "Another source sends this universe. If it should not, lower its priority or end it." : "" });
+  }
   if (!r.outputFault) list.push({ bad: false, words: "Frames are being sent." });
   return list;
 }

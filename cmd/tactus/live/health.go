@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -94,6 +95,9 @@ func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {
 		Stringer("sync", snap.Pos.Sync).
 		Str("comes", string(inwords.Append(nil, &snap.Health.Arrivals, &snap.Pos))).
 		Str("place", placeText(snap.Program, snap))
+	if lines := s.levelInputs.lines(); len(lines) > 0 {
+		e = e.Str("inputs", strings.Join(lines, "; "))
+	}
 	addNodes(e, s.outputs.Nodes(s.base.Now())).Msg("health")
 }
 

@@ -156,6 +156,9 @@ func (s *Session) runMessages(ctx context.Context, group *sync.WaitGroup) {
 	if s.oscInput != nil {
 		group.Go(func() { s.oscInput.run(ctx, s.log) })
 	}
+	if s.levelInputs != nil {
+		group.Go(func() { s.levelInputs.run(ctx) })
+	}
 }
 
 func (s *Session) reportMessages() {
@@ -166,4 +169,5 @@ func (s *Session) reportMessages() {
 		s.oscInput.report(s.log)
 	}
 	s.shares.report(s.log)
+	s.levelInputs.report()
 }

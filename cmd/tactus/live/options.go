@@ -28,6 +28,8 @@ type Options struct {
 	Page     bool          // serve the page
 	PageAt   string        // ADDRESS:PORT of the page; "": its usual one
 	Messages bool          // where cues send goes by what the show says, too
+	Inputs   bool          // receive the universes that the show takes in
+	Others   bool          // listen for other sources of the show's own universes, without inputs too
 	Repeat   bool          // play a MIDI file again at its end
 	RealTime bool          // ask for real-time priority and locked memory
 	Exact    bool          // wait for frames with the system's own sleep; not in fake time

@@ -35,6 +35,7 @@ type Session struct {
 	loop           *engine.Loop
 	messages       *messages     // sends the messages of cues; or nil
 	oscInput       *oscInput     // OSC in; or nil
+	levelInputs    *levelInputs  // universes that come in; or nil
 	page           *page         // for browsers; or nil
 	player         setPlayer     // plays the set in a rehearsal; or nil
 	walker         panel.Walker  // walks the rig; or nil
@@ -89,6 +90,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		s.outputs.Close()
 		return nil, err
 	}
+	s.levelInputs = newLevelInputs(show, f, s.outputs.CID, s.base, log)
 	exitFade := clock.Time(0)
 	if len(s.outputs.List) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
 		exitFade = show.Outputs.Exit.Over
@@ -103,7 +105,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(clockConfig), Journal: frameJournal,
 		Base: s.base, Input: s.input, Shares: s.shares.list(), Outputs: s.outputs.List,
 		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: exitFade, Dark: longestGap(&show.Outputs),
-		Wait: s.waiting(f), Messages: s.sends(),
+		Wait: s.waiting(f), Messages: s.sends(), Levels: s.levelInputs.levels(),
 	})
 	s.startAlone(leading)
 	return s, nil
