@@ -123,10 +123,25 @@ func measureSongs(ctx context.Context, show *shows.Show, songs []int32, errOut i
 	}})
 }
 
+// inputsText says that the planned night is without the show's inputs; "" without any.
+func inputsText(show *shows.Show) string {
+	if len(show.Inputs) == 0 {
+		return ""
+	}
+	var names []string
+	for i := range show.Inputs {
+		names = append(names, show.Inputs[i].Label())
+	}
+	return "Measured without what comes in from " + strings.Join(names, ", ") + "."
+}
+
 // checkText is the report in words.
 func checkText(show *shows.Show, r *plan.Summary) string {
 	var b strings.Builder
 	fmt.Fprintln(&b, summary(show))
+	if text := inputsText(show); text != "" {
+		fmt.Fprintln(&b, text)
+	}
 	for _, a := range r.Adjusted {
 		fmt.Fprintf(&b, "Adjusted in show.yaml: %s is %v%s, by default %v.\n", a.Limit, a.Value, unitOf(a.Unit), a.Default)
 	}

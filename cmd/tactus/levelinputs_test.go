@@ -97,6 +97,7 @@ inputs:
   house desk: {sacn: 11, faders: {front: 3}}
 `), 0o644))
 	require.NoError(t, os.WriteFile(filepath.Join(show, "show.yaml"), []byte("show: Hall\nhouse lights take: 500 ms\n"), 0o644))
+	assert.Contains(t, command(t, binary(t), "check", show), "Measured without what comes in from house desk (sACN 11).\n")
 	journal := filepath.Join(t.TempDir(), "night.journal")
 
 	log := linesOf(t, ns, true, "run", show, "--interface", "lo", "--log", "json", "--health", "1s", "--journal", journal, "--state", t.TempDir())
