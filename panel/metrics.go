@@ -55,6 +55,7 @@ func newMetrics(p *Panel) *metrics {
 	add(now, "held", "1 while the light is held.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Held) })
 	add(now, "blackout", "1 in blackout.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Blackout) })
 	add(now, "work_light", "1 while work light is on.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Status.Work) })
+	add(now, "inputs_gone", "Universes that came in, such as those of a house desk, and have no source any more.", func(s *engine.Snapshot, _ *Report) float64 { return inputsGone(s) })
 	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Health.LastErr != nil) })
 	add(now, "network_links_down", "Network interfaces that are sent from by which nothing can leave: unplugged, down or gone.", func(_ *engine.Snapshot, r *Report) float64 { return float64(len(r.Links)) })
 	add(now, "viewers", "Event streams that are open.", func(*engine.Snapshot, *Report) float64 { return float64(p.stream.count()) })
@@ -98,4 +99,12 @@ func (m *metrics) Collect(to chan<- prometheus.Metric) {
 		g := &m.gauge[i]
 		to <- prometheus.MustNewConstMetric(g.desc, g.kind, g.value(&s, &r))
 	}
+}
+
+// inputsGone counts the inputs that had a source and have none.
+func inputsGone(s *engine.Snapshot) (n float64) {
+	for _, in := range s.Status.Inputs {
+		n += boolValue(in.Heard && !in.Present)
+	}
+	return n
 }
