@@ -57,10 +57,11 @@ func (e *evening) kept(t *testing.T, p *Program) (records []Record, checkpoints 
 	synctest.Test(t, func(*testing.T) {
 		base, input, j, k := clock.NewBase(), make(chan Input, 256), NewJournal(1<<16), &keeper{buffer: []byte{}}
 		c := e.config(base, input, j)
+		c.Levels = []*LevelBox{{}, {}}
 		c.Engine, c.Clock, c.Checkpoints = New(p), clock.NewTransport(clock.Config{Ahead: e.most() + 50*clock.Millisecond}), k
 		l := NewLoop(c)
 		stop := start(l)
-		e.drive(base, input)
+		e.drive(base, input, c.Levels...)
 		stop()
 		records, checkpoints, end = recordsOf(j), k.kept, &l.engine.memory
 	})
@@ -109,10 +110,11 @@ func TestLoopGoesOnFromCheckpoint(t *testing.T) {
 		synctest.Test(t, func(*testing.T) {
 			base, input, j, k := clock.NewBase(), make(chan Input, 256), NewJournal(1<<16), &keeper{buffer: []byte{}}
 			c := e.config(base, input, j)
+			c.Levels = []*LevelBox{{}, {}}
 			c.Engine, c.Clock, c.Checkpoints = New(show), clock.NewTransport(clock.Config{Ahead: e.most() + 50*clock.Millisecond}), k
 			c.Goodbye = 0
 			stop := start(NewLoop(c))
-			e.drive(base, input)
+			e.drive(base, input, c.Levels...)
 			last := k.kept[len(k.kept)-1]
 			time.Sleep(3 * time.Second)
 			synctest.Wait()

@@ -26,6 +26,7 @@ func (m *memory) code(c *clock.Coder, p *Program, groups int) {
 	if m.reloadFade != (slide{}) {
 		codeStates(c, m.reloadGap)
 	}
+	m.codeFaders(c)
 	m.limiter.code(c, groups)
 }
 

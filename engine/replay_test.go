@@ -68,7 +68,7 @@ func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []send
 		ctx, cancel := context.WithCancel(context.Background())
 		done := make(chan error, 1)
 		go func() { done <- l.Run(ctx) }()
-		e.drive(base, input, boxes)
+		e.drive(base, input, boxes...)
 		cancel()
 		<-done
 		j.Close()
@@ -83,7 +83,7 @@ func (e *evening) live(t *testing.T, p *Program) (records []Record, sends []send
 func (e *evening) most() clock.Time { return e.lead + longest(e.leads) }
 
 // drive lets the steps happen, each tick and command at its own moment.
-func (e *evening) drive(base clock.Base, input chan<- Input, boxes []*LevelBox) {
+func (e *evening) drive(base clock.Base, input chan<- Input, boxes ...*LevelBox) {
 	tick, period := clock.Time(0), clock.Time(0)
 	for _, s := range e.steps {
 		for end := base.Now() + s.wait; ; {

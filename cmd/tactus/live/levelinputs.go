@@ -37,12 +37,16 @@ type levelInputs struct {
 	heard  []bool       // a source has come, by input
 	fault  error        // why nothing is received; or nil
 	told   map[string]string
+	since  clock.Time // when run began
 }
 
 const (
 	// mostWatched is how many of the show's own universes are listened to for other
 	// sources: their packets come back to this computer too.
 	mostWatched = 64
+	// silentAfter is after how long an input that has sent nothing counts as gone: the time
+	// of E1.31-2018, 6.7.1. A show that goes on after a restart may still have its levels.
+	silentAfter = 2500 * clock.Millisecond
 	// expireEvery is how often lost sources are looked for.
 	expireEvery = 100 * time.Millisecond
 	// reopenAfter is after how many of these a receiver that failed is opened again.
@@ -96,6 +100,7 @@ func (l *levelInputs) levels() []*engine.LevelBox {
 func (l *levelInputs) run(ctx context.Context) {
 	tick := time.NewTicker(expireEvery)
 	defer tick.Stop()
+	l.since = l.base.Now()
 	var ended chan struct{} // nil: no receiver runs
 	for wait := 0; ; {
 		if ended == nil && wait == 0 {
@@ -172,7 +177,19 @@ func (l *levelInputs) expire() {
 		l.others.Expire(now)
 	}
 	l.putChanges()
+	if now-l.since < silentAfter {
+		return
+	}
+	for i := range l.boxes {
+		if l.put[i] == 0 && !l.heard[i] {
+			l.put[i] = noChange // once
+			l.boxes[i].Put(false, nil)
+		}
+	}
 }
+
+// noChange is no value of Merged.Changes.
+const noChange = ^uint64(0)
 
 // putChanges leaves for the loop what has changed.
 func (l *levelInputs) putChanges() {
