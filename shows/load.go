@@ -42,18 +42,13 @@ func Open(dir string) (fs.FS, error) {
 func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 	var found language.Faults
 	var files []*language.File
-	l := loader{fsys, &found, opts.Instead}
-	for _, name := range l.names(opts.RigOnly) {
-		if kind, _ := language.KindOf(name); slices.Contains(opts.Without, name) || opts.RigOnly && !ofRig(kind) {
+	for _, s := range sources(fsys, opts, &found) {
+		if !s.ok {
+			kind, _ := language.KindOf(s.name)
+			files = append(files, &language.File{Name: s.name, Kind: kind})
 			continue
 		}
-		src, ok := l.read(name)
-		if !ok {
-			kind, _ := language.KindOf(name)
-			files = append(files, &language.File{Name: name, Kind: kind})
-			continue
-		}
-		f, problems := language.Parse(name, src)
+		f, problems := language.Parse(s.name, s.src)
 		found.List = append(found.List, problems...)
 		files = append(files, f)
 	}
@@ -63,6 +58,42 @@ func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 		return nil, found.List.Sorted()
 	}
 	return show, nil
+}
+
+// SourceFiles reads the files that Load compiles, by path inside the show folder, with
+// the same replacements and without checking what they say. With any problem the
+// result is nil.
+func SourceFiles(fsys fs.FS, opts Options) (map[string][]byte, language.Problems) {
+	var found language.Faults
+	all := map[string][]byte{}
+	for _, s := range sources(fsys, opts, &found) {
+		all[s.name] = s.src
+	}
+	if len(found.List) > 0 {
+		return nil, found.List.Sorted()
+	}
+	return all, nil
+}
+
+// source is a file of a show as it was read.
+type source struct {
+	name string
+	src  []byte
+	ok   bool // it could be read
+}
+
+// sources reads the files of a show, in the order of the folder, and reports those
+// that cannot be read.
+func sources(fsys fs.FS, opts Options, found *language.Faults) (list []source) {
+	l := loader{fsys, found, opts.Instead}
+	for _, name := range l.names(opts.RigOnly) {
+		if kind, _ := language.KindOf(name); slices.Contains(opts.Without, name) || opts.RigOnly && !ofRig(kind) {
+			continue
+		}
+		src, ok := l.read(name)
+		list = append(list, source{name, src, ok})
+	}
+	return list
 }
 
 // ofRig reports whether files of a kind say what a rig is.
