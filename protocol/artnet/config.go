@@ -60,6 +60,8 @@ type UniverseConfig struct {
 	// Slots is the number of slots sent, 1..512, rounded up to even; 0 = 512. Some
 	// nodes have faults with fewer than 512.
 	Slots int
+	// Sequence is the sequence number of the first packet, 1..255; 0 = 1.
+	Sequence uint8
 }
 
 // normalize returns c with defaults, and all errors in it.

@@ -226,6 +226,14 @@ func (s *Sender) Counts() Counts {
 	return Counts{c.sent.Load(), c.lost.Load(), c.reopened.Load(), c.attempts.Load(), c.leftOut.Load()}
 }
 
+// Sequences calls give with each universe's Port-Address and the sequence number of its
+// next packet, 1..255. Only the goroutine that sends may call it. It allocates nothing.
+func (s *Sender) Sequences(give func(portAddress uint16, next uint8)) {
+	for i := range s.streams {
+		give(s.cfg.Universes[i].PortAddress, NextSequence(s.streams[i].packet[offSequence]))
+	}
+}
+
 // Describe returns the destinations, one line for each universe, to show at the
 // start.
 func (s *Sender) Describe() string { return s.cfg.describe() }

@@ -131,6 +131,32 @@ func TestSequenceWrapsPastZero(t *testing.T) {
 	require.GreaterOrEqual(t, len(w.sent), 600+255, "packets do not wrap both")
 }
 
+// A sender that goes on with another's stream numbers each universe from where it is
+// told, and never with 0, which would turn the check of the order off.
+func TestSequencesGoOn(t *testing.T) {
+	universes := []UniverseConfig{{PortAddress: 1, Nodes: []netip.AddrPort{nodeA}}, {PortAddress: 2, Nodes: []netip.AddrPort{nodeB}, Rate: 22}}
+	for _, frames := range []int{0, 1, 2, 254, 255, 256, 509, 510, 511} {
+		first, w := startSender(t, SenderConfig{Universes: universes})
+		u := make([]dmx.Universe, 1)
+		for n := range frames {
+			w.send(t, first, frame(n), u)
+		}
+		second := slices.Clone(universes)
+		first.Sequences(func(portAddress uint16, next uint8) { second[portAddress-1].Sequence = next })
+		other, w2 := startSender(t, SenderConfig{Universes: second})
+		w2.send(t, other, 0, u)
+		for i, node := range []netip.AddrPort{nodeA, nodeB} {
+			sent := len(w.times(node))
+			require.Equal(t, sent%255+1, int(w2.sent[i].b[offSequence]), "after %d packets to %v", sent, node)
+		}
+	}
+	s, _ := startSender(t, SenderConfig{Universes: universes})
+	require.Zero(t, testing.AllocsPerRun(100, func() {
+		sum := uint8(0)
+		s.Sequences(func(_ uint16, n uint8) { sum += n })
+	}), "allocations")
+}
+
 func TestRates(t *testing.T) {
 	for _, hz := range []int{1, 20, 40, 41, 42, 43, 44} {
 		t.Run(fmt.Sprint(hz), func(t *testing.T) {

@@ -34,7 +34,8 @@ type stream struct {
 
 func newStream(c UniverseConfig) stream {
 	slots := (c.Slots + 1) &^ 1
-	d := Dmx{PortAddress: c.PortAddress, Data: make([]byte, slots)}
+	// prepare goes to the next number before each packet.
+	d := Dmx{PortAddress: c.PortAddress, Sequence: max(c.Sequence, 1) - 1, Data: make([]byte, slots)}
 	s := stream{
 		source:   c.Source,
 		onChange: c.OnChange,

@@ -88,7 +88,7 @@ func (s *Sender) addSync() {
 	if s.config.Sync == 0 {
 		return
 	}
-	p := SyncPacket{CID: s.config.CID, Address: s.config.Sync, Sequence: 255}
+	p := SyncPacket{CID: s.config.CID, Address: s.config.Sync, Sequence: s.config.SyncSequence - 1}
 	s.syncData = p.AppendTo(nil)
 	var to []netip.AddrPort
 	for i := range s.config.Universes {
@@ -108,6 +108,17 @@ func (s *Sender) addSync() {
 // Describe returns lines to show at the start: the interface and its address, then
 // each universe with its destinations, priority and rate.
 func (s *Sender) Describe() string { return s.config.describe(s.sendsFrom) }
+
+// Sequences calls give with each universe and the sequence number of its next packet,
+// then with universe 0 and that of the next sync packet. It allocates nothing.
+func (s *Sender) Sequences(give func(universe uint16, next uint8)) {
+	for i := range s.streams {
+		give(s.config.Universes[i].Number, s.streams[i].packet[offSequence]+1)
+	}
+	if s.syncData != nil {
+		give(0, s.syncData[offSyncSequence]+1)
+	}
+}
 
 // Stats returns the counts since the start.
 func (s *Sender) Stats() SenderStats { return s.stats }

@@ -423,3 +423,33 @@ func TestSendPassesOver(t *testing.T) {
 	require.NoError(t, r.Send(2*clock.Second, r.levels, make([]bool, len(r.levels))))
 	assert.Len(t, r.rec.takeSent(sacn.Sync, 0), 88)
 }
+
+// A sender that goes on with another's stream numbers each universe, and the sync
+// packets, from where it is told (6.2.5). Receivers accept its first packet at once,
+// for every number that the other may have sent last (6.7.2).
+func TestSequencesGoOn(t *testing.T) {
+	universes := append(universe(1, nil), universe(7, func(u *sacn.UniverseConfig) { u.OnChange = true })...)
+	first := newRig(t, sacn.SenderConfig{Universes: universes, Sync: 99})
+	for _, frames := range []int{0, 1, 5, 255, 256} {
+		first.run(grid(44, first.rec.now+clock.Second, clock.Time(frames)*clock.Second/44))
+		next := map[uint16]uint8{}
+		first.Sequences(func(universe uint16, n uint8) { next[universe] = n })
+		require.Len(t, next, 3)
+		c := sacn.SenderConfig{Universes: universes, Sync: 99, SyncSequence: next[0]}
+		c.Universes = slices.Clone(c.Universes)
+		for i := range c.Universes {
+			c.Universes[i].Sequence = next[c.Universes[i].Number]
+		}
+		second := newRig(t, c)
+		second.run([]clock.Time{clock.Second})
+		for _, n := range []uint16{1, 7} {
+			sent := first.rec.takeSent(sacn.Data, n)
+			assert.Equal(t, uint8(len(sent)), second.rec.takeSent(sacn.Data, n)[0].data.Sequence, "universe %d after %d packets", n, len(sent))
+		}
+		assert.Equal(t, uint8(len(first.rec.takeSent(sacn.Sync, 0))), second.rec.takeSent(sacn.Sync, 0)[0].sync.Sequence)
+	}
+	assert.Zero(t, testing.AllocsPerRun(100, func() {
+		sum := uint8(0)
+		first.Sequences(func(_ uint16, n uint8) { sum += n })
+	}), "allocations")
+}

@@ -48,6 +48,8 @@ type SenderConfig struct {
 	// until the sync packet after the last one. If the sync packets stop, receivers
 	// continue without them (Force_Synchronization, 6.2.6).
 	Sync uint16
+	// SyncSequence is the sequence number of the first sync packet.
+	SyncSequence uint8
 
 	// Spread bounds how many packets of a frame leave at once; 0 = all: see Send.
 	Spread udp.Spread
@@ -64,6 +66,7 @@ type UniverseConfig struct {
 	Priority uint8  // 0..200; 0 is the lowest, not the default
 	Rate     int    // packets a second at most, 1..44; 0 = 44
 	Slots    int    // 1..512; 0 = 512
+	Sequence uint8  // sequence number of the first packet
 
 	// OnChange leaves out packets with unchanged levels, except three repeats and a
 	// keep-alive (6.6.2). Otherwise the rate is constant.

@@ -40,7 +40,7 @@ func newStream(c *SenderConfig, u *UniverseConfig) stream {
 	p := DataPacket{
 		CID: c.CID, SourceName: NewSourceName(c.SourceName), Priority: u.Priority,
 		SyncAddress: c.Sync, Universe: u.Number, Slots: make([]byte, u.Slots),
-		Sequence: 255, // the first packet is number 0
+		Sequence: u.Sequence - 1, // countUp comes before each packet
 	}
 	if c.Sync != 0 {
 		p.Options = ForceSynchronization
