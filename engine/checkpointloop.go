@@ -80,6 +80,10 @@ func (l *Loop) keepCheckpoint(now clock.Time) {
 	k.due = now + checkpointShare*(l.config.Base.Now()-from)
 }
 
+// Program returns the program that plays: another one once an edit is taken over. It is for
+// the goroutine that runs the loop, or for anyone before Run and after it.
+func (l *Loop) Program() *Program { return l.engine.prog }
+
 // RequestCheckpoint asks for a RecordCheckpoint in the journal's queue after the next frame:
 // with the records after it, it has the exact state. It may be called by anyone.
 func (l *Loop) RequestCheckpoint() { l.checkpointAsked.Store(true) }

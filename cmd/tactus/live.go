@@ -18,6 +18,7 @@ import (
 type liveFlags struct {
 	live.Options
 	log      string
+	resume   bool
 	duration time.Duration
 }
 
@@ -39,7 +40,7 @@ more than once; the clock of the first counts`)
 	flags.BoolVar(&f.Page, "panel", false, "serve a page for browsers, to see the stage and steer, on "+live.PageAddress)
 	flags.StringVar(&f.PageAt, "panel-at", "", "serve it on this ADDRESS:PORT instead; where others can reach it, a passphrase\nhas to be set first (tactus passphrase)")
 	flags.BoolVar(&f.Repeat, "repeat", false, "play a MIDI file again at its end")
-	flags.StringVar(&f.State, "state", "", "folder that keeps this installation's sACN identity (default: the user's configuration folder)")
+	flags.StringVar(&f.State, "state", "", "folder that keeps this installation's sACN identity, and the state for --resume (default: the user's configuration folder)")
 	for name, values := range map[string][]string{
 		"clock": {"auto", "midi", "tap", "internal"}, "protocol": {"sacn", "art-net", "virtual"}, "grid": {"beat", "free"}, "log": {"console", "json"},
 	} {

@@ -34,12 +34,15 @@ it was after each edit, in order, behind SHOW. The replay ends at an edit for wh
 there is none, and says so. Where songs had faults after an edit, the run kept them
 as they were and left out new ones, and so does the replay.
 
-A journal that a power cut has left is read up to its last whole line.
+A journal that a power cut has left is read up to its last whole line. After a crash
+"run --resume" begins a new journal, with the state that the show goes on from at
+its head, and the replay begins there.
 
 --pcapng writes the packets again that went over the wire, at their times: the
 same senders make them. What a journal does not hold is replaced or missing: the
 sender's address is 192.0.2.1, an interface's broadcast address 255.255.255.255,
-and there are no Art-Net polls and none of the nodes that were found by them.`,
+and there are no Art-Net polls and none of the nodes that were found by them. In the
+journal of a run that went on after a crash, sequence numbers begin anew.`,
 		Example: `  tactus replay friday.journal
   tactus replay friday.journal --report
   tactus replay friday.journal my-hall-as-it-was --pcapng friday.pcapng
@@ -82,7 +85,10 @@ func runReplay(c *cobra.Command, args []string, capture string, report, force bo
 	if err != nil {
 		return err
 	}
-	r := replay.New(read, show, edited)
+	r, err := replay.New(read, show, edited)
+	if err != nil {
+		return fmt.Errorf("%s: %w", args[0], err)
+	}
 	if report {
 		r.Report()
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"io"
 	"os/signal"
 	"syscall"
 	"time"
@@ -8,7 +9,9 @@ import (
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/terminal"
+	"tactus/shows"
 
+	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 )
 
@@ -26,6 +29,12 @@ faded, or the streams are terminated at once. A second Ctrl-C leaves at once.
 Files of the show that are edited meanwhile are taken over at a frame's edge,
 without a jump in the light; faults are reported and change nothing.
 
+With --resume the state of the show is kept as it plays: song, section and beat, look,
+masters, what is held or armed. After a crash the next run with --resume goes on
+from it at once, without a fade from dark, if it starts within a minute. After a run
+that ended as it was asked to, it begins anew. See "tactus service" for a supervisor
+that starts it.
+
 A lost MIDI port, cable or interface never ends the run: the tempo carries on,
 the light stays, and everything is tried again until it is back. A terminal that
 stops (Ctrl-S), or a pipe that nobody reads, holds nothing up either: lines of the
@@ -33,6 +42,7 @@ log that it does not take are dropped, and counted when it takes lines again.`,
 		Example: `  tactus run my-hall --midi "Studio Interface" --interface eth0
   tactus run my-hall --midi /dev/snd/midiC1D0
   tactus run my-hall --midi /dev/snd/midiC1D0 --journal friday.journal
+  tactus run my-hall --midi /dev/snd/midiC1D0 --resume
   tactus run demo --midi demo --to 127.0.0.1 --for 30s
   tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
 		RunE: func(c *cobra.Command, args []string) error { return runShow(c, args[0], &f) },
@@ -41,9 +51,36 @@ log that it does not take are dropped, and counted when it takes lines again.`,
 	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
 	c.Flags().StringVar(&f.Journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
 	c.Flags().BoolVar(&f.Others, "listen", false, "listen for other sources of the show's sACN universes, and tell of those that\nreceivers follow; done in any case when the show has inputs")
+	c.Flags().BoolVar(&f.resume, "resume", false, "keep the state of the show, in the folder of --state, and go on from it after a crash")
 	f.add(c)
 	f.addMessages(c)
 	return c
+}
+
+// beginShow loads the show, or with --resume the one of the run before where that goes on.
+func beginShow(f *liveFlags, log zerolog.Logger, errOut io.Writer) (*shows.Show, error) {
+	if !f.resume {
+		return loadShow(f.Name, f.Set, errOut)
+	}
+	kept := live.Continue(&f.Options, log)
+	if kept.Show != nil {
+		return kept.Show, nil
+	}
+	files, err := showfiles.Open(f.Name)
+	if err != nil {
+		return nil, err
+	}
+	archive, err := showfiles.Archive(files, shows.Options{})
+	if err != nil { // loading it says what is wrong with the files
+		return loadFiles(files, f.Set, errOut)
+	}
+	if files, err = showfiles.OpenArchive(archive); err != nil {
+		return nil, err
+	}
+	if err := kept.Begin(files, archive); err != nil {
+		return nil, err
+	}
+	return loadFiles(files, f.Set, errOut)
 }
 
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
@@ -57,7 +94,7 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if err != nil {
 		return err
 	}
-	show, err := loadShow(name, f.Set, c.ErrOrStderr())
+	show, err := beginShow(f, log, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
@@ -73,7 +110,11 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if url := s.PageURL(); url != "" {
 		log.Info().Str("page", url).Msg("open it in a browser")
 	}
-	s.Follow(showfiles.NewReloader(name, f.Set, show), func(bad bool, lines []string) {
+	edits := showfiles.NewReloader(name, f.Set, show)
+	if f.Kept != nil && f.Kept.Files != nil {
+		edits.PlaysFrom(f.Kept.Files)
+	}
+	s.Follow(edits, func(bad bool, lines []string) {
 		files.Set(bad, lines)
 		s.LogEdit(bad, lines)
 	})

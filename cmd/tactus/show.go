@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"io/fs"
 	"path"
 	"slices"
 	"strings"
@@ -26,6 +27,11 @@ func loadShow(name, set string, errOut io.Writer) (*shows.Show, error) {
 	if err != nil {
 		return nil, err
 	}
+	return loadFiles(files, set, errOut)
+}
+
+// loadFiles compiles the files of a show, or prints every fault in them.
+func loadFiles(files fs.FS, set string, errOut io.Writer) (*shows.Show, error) {
 	show, problems := shows.Load(files, shows.Options{Set: set})
 	if len(problems) == 0 {
 		return show, nil

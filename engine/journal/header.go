@@ -1,9 +1,11 @@
 package journal
 
 import (
+	"encoding/base64"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -16,6 +18,12 @@ var ErrHeader = errors.New("journal: not a journal's header")
 
 // firstLine names the form and its version.
 const firstLine = "tactus journal 1"
+
+// Bounds of a checkpoint in a head, in bytes.
+const (
+	checkpointPart = 4500 // a line: 6000 characters
+	maxCheckpoint  = 64 << 20
+)
 
 // Header says what was played and with what: all that a replay needs besides the
 // records and the show.
@@ -31,6 +39,11 @@ type Header struct {
 	// The output as flags changed it:
 	To, Interface, Protocol string
 	CID                     [16]byte // of sACN; zeros without it
+
+	// Checkpoint is the state that the run went on with after a crash: see
+	// engine.RestoreCheckpoint. Nil: it began with the show. It is written as lines of
+	// base64 (RFC 4648, 4).
+	Checkpoint []byte
 }
 
 // AppendTo appends the head with the empty line that ends it.
@@ -50,6 +63,9 @@ func (h *Header) AppendTo(b []byte) []byte {
 		{"cid", hex.EncodeToString(h.CID[:])},
 	} {
 		b = append(append(append(append(b, f.key...), ' '), f.value...), '\n')
+	}
+	for part := range slices.Chunk(h.Checkpoint, checkpointPart) {
+		b = append(base64.StdEncoding.AppendEncode(append(b, "checkpoint "...), part), '\n')
 	}
 	return append(b, '\n')
 }
@@ -85,6 +101,13 @@ func (h *Header) parseLine(line string) error {
 		w := newLineParser(value)
 		h.Lead = w.duration()
 		err = w.end()
+	case "checkpoint":
+		var part []byte
+		part, err = base64.StdEncoding.DecodeString(value)
+		if len(h.Checkpoint)+len(part) > maxCheckpoint {
+			err = fmt.Errorf("longer than %d bytes", maxCheckpoint)
+		}
+		h.Checkpoint = append(h.Checkpoint, part...)
 	case "cid":
 		var cid []byte
 		if cid, err = hex.DecodeString(value); err == nil && len(cid) != len(h.CID) {

@@ -18,6 +18,9 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 			if e.Show != nil && s.page != nil {
 				s.page.panel.Edited(e.Show)
 			}
+			if e.Reload != nil && s.kept.keeps() {
+				s.kept.edited(e)
+			}
 			if e.Reload == nil || s.translator.reload(ctx, e.Reload) {
 				tell(e.Faults != nil || e.Restart != nil || len(e.SongFaults) > 0, e.Lines())
 			}

@@ -32,6 +32,7 @@ type Options struct {
 	Others   bool          // listen for other sources of the show's own universes, without inputs too
 	Repeat   bool          // play a MIDI file again at its end
 	RealTime bool          // ask for real-time priority and locked memory
+	Kept     *Kept         // keeps the state for a run after a crash; or nil
 	Exact    bool          // wait for frames with the system's own sleep; not in fake time
 	Probe    *laptop.Probe // measures how late the loop wakes; or nil
 	Ticks    *laptop.Ticks // measures the clock as it comes in; or nil

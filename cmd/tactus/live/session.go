@@ -47,6 +47,7 @@ type Session struct {
 	takeMIDI       func(ctx context.Context, from <-chan midi.Message) // turns messages into commands and events, until ctx ends
 	timer          *realtime.Thread                                    // nil: the loop's own timer, on any thread
 	journal        *journalFile                                        // nil: nothing is recorded
+	kept           *Kept                                               // nil: the state is not kept
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.
@@ -61,7 +62,10 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s := &Session{
 		show: show, log: log, base: clock.NewBase(), healthInterval: f.Health,
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
-		shares: newShares(), lead: clock.Time(f.Lead),
+		shares: newShares(), lead: clock.Time(f.Lead), kept: f.Kept,
+	}
+	if s.kept != nil {
+		s.base = s.kept.base
 	}
 	leads, most := senders.LeadsOf(&show.Outputs)
 	s.lead += most
@@ -101,13 +105,19 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		s.outputs.Close()
 		return nil, err
 	}
-	s.loop = engine.NewLoop(engine.LoopConfig{
+	config := engine.LoopConfig{
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(clockConfig), Journal: frameJournal,
 		Base: s.base, Input: s.input, Shares: s.shares.list(), Outputs: s.outputs.List,
 		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: exitFade, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(), Levels: s.levelInputs.levels(),
-	})
-	s.startAlone(leading)
+	}
+	if s.kept != nil {
+		s.kept.keepIn(&config)
+	}
+	s.loop = engine.NewLoop(config)
+	if !s.kept.resumed() {
+		s.startAlone(leading)
+	}
 	return s, nil
 }
 
@@ -117,13 +127,17 @@ func (s *Session) openRecord(f *Options, ticking clock.Config) (*engine.Journal,
 		return nil, nil
 	}
 	content, err := showfiles.Content(f.Name)
-	if err != nil {
+	if err != nil && !s.kept.resumed() {
 		return nil, err
 	}
-	s.journal, err = openJournal(f.Journal, &journal.Header{
+	h := &journal.Header{
 		Show: f.Name, Content: content, Set: f.Set, Program: f.Program, Started: s.base.Wall(0), Clock: ticking, Lead: s.lead,
 		To: f.To, Interface: f.Interface, Protocol: f.Protocol, CID: s.outputs.CID,
-	}, s.log)
+	}
+	if s.kept.resumed() {
+		s.kept.journalHeader(h)
+	}
+	s.journal, err = openJournal(f.Journal, h, s.log)
 	if err != nil {
 		return nil, err
 	}
@@ -176,6 +190,7 @@ func (s *Session) Run(ctx context.Context) error {
 	if s.watchFiles != nil {
 		group.Go(func() { s.watchFiles(side) })
 	}
+	s.keepState(ctx, &group)
 	s.runMessages(side, &group)
 	s.runRehearsal(side, &group)
 	var files sync.WaitGroup
@@ -194,6 +209,9 @@ func (s *Session) Run(ctx context.Context) error {
 	err := s.runLoop(ctx)
 	cancel()
 	group.Wait()
+	if s.kept.keeps() {
+		s.kept.keeper.End()
+	}
 	s.journal.close()
 	return err
 }

@@ -22,6 +22,7 @@ type Replay struct {
 	differing       uint64
 	firstDifference string // in words
 	lost            uint64 // records that are not in the journal
+	began           clock.Time // where the run went on from; 0: it began with the show
 	last            clock.Time
 	earlyEnd        string // why the replay ends before the end of the show; ""
 	broken          bool   // the file cannot be what was written
@@ -31,14 +32,25 @@ type Replay struct {
 	capture *capture        // or nil
 }
 
-// New begins a replay of a show, and of what it became by edits.
-func New(read *journal.Reader, show *shows.Show, edited []*shows.Show) *Replay {
+// New begins a replay of a show, and of what it became by edits. It returns an error if the
+// run went on from the state of a run before, and that is not a state of this show.
+func New(read *journal.Reader, show *shows.Show, edited []*shows.Show) (*Replay, error) {
 	h := &read.Header
-	return &Replay{read: read, outputs: &show.Outputs, program: show.Program, edited: edited, play: engine.NewReplay(show.Program, h.Clock, h.Lead)}
+	r := &Replay{read: read, outputs: &show.Outputs, program: show.Program, edited: edited}
+	if h.Checkpoint == nil {
+		r.play = engine.NewReplay(show.Program, h.Clock, h.Lead)
+		return r, nil
+	}
+	from, err := engine.RestoreCheckpoint(show.Program, h.Checkpoint)
+	if err != nil {
+		return nil, fmt.Errorf("the run went on after a crash, from a state that does not fit this show: %w; give the show as it was then", err)
+	}
+	r.began, r.play = from.Info.At, engine.ResumeReplay(from)
+	return r, nil
 }
 
 // Report asks for what was played beside what was planned.
-func (r *Replay) Report() { r.report(0) }
+func (r *Replay) Report() { r.report(r.began) }
 
 // report begins the report on the present program, from a moment on.
 func (r *Replay) report(from clock.Time) {
@@ -166,7 +178,7 @@ func (r *Replay) Verdict(out, errOut io.Writer) bool {
 	if r.lost > 0 {
 		fmt.Fprintf(errOut, "%d records were lost in the run: the disk was too slow; frames after that may differ\n", r.lost)
 	}
-	span := time.Duration(r.last).Round(time.Millisecond)
+	span := time.Duration(r.last - r.began).Round(time.Millisecond)
 	if r.differing > 0 {
 		fmt.Fprintf(errOut, "%s\n%d of %d frames differ\n", r.firstDifference, r.differing, r.frames)
 		return false

@@ -32,7 +32,8 @@ func FuzzReplay(f *testing.F) {
 		if err != nil {
 			return
 		}
-		r := New(read, show, nil)
+		r, err := New(read, show, nil)
+		require.NoError(t, err)
 		r.Report()
 		require.NoError(t, r.Run())
 		r.Print(io.Discard)

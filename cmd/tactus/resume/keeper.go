@@ -7,6 +7,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"tactus/clock"
 	"tactus/engine"
 )
 
@@ -22,66 +23,72 @@ type Keeper struct {
 
 	folder *Folder
 	saved  Saved // what all states of this run have in common
+	base   clock.Base
+	begun  clock.Time
 	log    zerolog.Logger
 
-	made    *draft                // by the loop, for the next checkpoint
-	latest  atomic.Pointer[draft] // handed over
-	spare   *draft                // of the goroutine that writes
-	wake    chan struct{}
-	healthy bool // this run has lasted a second
+	made   *draft                // of the loop, for the next state
+	latest atomic.Pointer[draft] // handed over
+	spare  *draft                // of the goroutine that writes
+	wake   chan struct{}
+	runs   atomic.Pointer[[]storedShow] // what may play: at most two, the newest last
 
-	shows   atomic.Pointer[[]storedShow] // newest last; those before are dropped
-	mu      sync.Mutex                   // of the folder, and of failing
-	failing bool                         // that the disk refuses has been told
+	mu      sync.Mutex
+	failing bool // that the disk refuses has been told
 }
 
-// storedShow is a program that may play and the checksum of the files it was made of.
+// storedShow is a program and the checksum of the files that it was made of.
 type storedShow struct {
 	program *engine.Program
 	content string
-	head    []byte // the first fields of a state with this show
 }
 
 // draft is a state on its way to the disk.
 type draft struct {
-	file       []byte // the file's first part, then all of it
+	file       []byte // buffer for the whole file
+	streams    []byte
 	checkpoint []byte
 	content    string
 	fresh      bool // not written yet
 }
 
-// NewKeeper prepares to keep states in a folder. saved has what they have in common.
-func NewKeeper(folder *Folder, saved Saved, log zerolog.Logger) *Keeper {
+// longRun is how long a run must last to count as one that does not crash at once.
+const longRun = clock.Second
+
+// NewKeeper prepares to keep states in a folder. saved has what they have in common; base
+// is the loop's.
+func NewKeeper(folder *Folder, saved Saved, base clock.Base, log zerolog.Logger) *Keeper {
 	k := &Keeper{
-		folder: folder, saved: saved, log: log,
+		folder: folder, saved: saved, base: base, begun: base.Now(), log: log,
 		made: &draft{}, spare: &draft{}, wake: make(chan struct{}, 1),
 	}
 	k.latest.Store(&draft{})
+	k.runs.Store(&[]storedShow{})
 	return k
 }
 
-// StoreShow keeps the files of a program that plays, or is about to. States of a program
-// are kept once its files are. An error is told once and means that states of this program
-// are not kept.
+// StoreShow keeps the files of a program that plays, or is about to, and drops those of
+// shows that no longer do; nil: they are kept already. States of a program are kept once
+// its files are. An error is told once, and states of this program are then not kept.
 func (k *Keeper) StoreShow(p *engine.Program, content string, archive []byte) {
-	k.mu.Lock()
-	err := k.folder.WriteArchive(content, archive)
-	k.mu.Unlock()
-	if k.tell(err); err != nil {
-		return
+	if archive != nil {
+		err := k.folder.WriteArchive(content, archive)
+		if k.tell(err); err != nil {
+			return
+		}
 	}
-	s := k.saved
-	s.Content = content
-	shows := []storedShow{{p, content, s.appendHead(nil)}}
-	if before := k.shows.Load(); before != nil {
-		shows = append([]storedShow{(*before)[len(*before)-1]}, shows...) // it plays until the loop has taken the edit
+	next, keep := []storedShow{{p, content}}, []string{content}
+	if now := *k.runs.Load(); len(now) > 0 { // it plays until the loop has taken the edit
+		last := now[len(now)-1]
+		next, keep = append([]storedShow{last}, next...), append(keep, last.content)
 	}
-	k.shows.Store(&shows)
+	k.runs.Store(&next)
+	k.folder.DropArchives(keep...)
 }
 
 // Begin implements [engine.Checkpoints].
 func (k *Keeper) Begin() []byte {
-	if k.shows.Load() == nil {
+	if len(*k.runs.Load()) == 0 {
 		return nil
 	}
 	if k.made.checkpoint == nil {
@@ -90,48 +97,38 @@ func (k *Keeper) Begin() []byte {
 	return k.made.checkpoint[:0]
 }
 
-// firstSize is room for a checkpoint of a small show; it grows where it does not do.
+// firstSize is room for a checkpoint of a small show, in bytes; the buffers grow where it
+// does not do.
 const firstSize = 512 << 10
 
 // Commit implements [engine.Checkpoints].
 func (k *Keeper) Commit(checkpoint []byte) {
-	d := k.made
+	d, program := k.made, k.Program()
 	d.checkpoint, d.content = checkpoint, ""
-	program := k.Program()
-	for _, s := range *k.shows.Load() {
+	for _, s := range *k.runs.Load() {
 		if s.program == program {
 			d.content = s.content
-			d.file = append(d.file[:0], make([]byte, offContent)...)
-			d.file = append(d.file, s.head...)
 		}
 	}
 	if d.content == "" {
-		return // its files are not kept
+		return // its files could not be kept
 	}
-	d.streams(k.Streams)
+	d.streams = k.Streams(d.streams[:0])
 	d.fresh = true
 	k.made = k.latest.Swap(d)
-	k.made.fresh = false
 	select {
 	case k.wake <- struct{}{}:
-	default: // it has not looked yet
+	default: // it has been woken, and has not looked yet
 	}
 }
 
-// streams appends the sequence numbers with their length before them.
-func (d *draft) streams(appendTo func([]byte) []byte) {
-	const lengthSize = 3 // a varint of 3 bytes, with leading zeros: up to 2 MiB
-	at := len(d.file)
-	d.file = appendTo(append(d.file, 0, 0, 0))
-	n := len(d.file) - at - lengthSize
-	d.file[at], d.file[at+1], d.file[at+2] = byte(n)|0x80, byte(n>>7)|0x80, byte(n>>14)&0x7f
-}
-
-// Run writes states until ctx ends.
+// Run writes states until ctx ends, which means that the run is asked to end. From then on
+// the state is marked as that of a run that ended.
 func (k *Keeper) Run(ctx context.Context) {
 	for {
 		select {
 		case <-ctx.Done():
+			k.writeEnd(k.spare.streams)
 			return
 		case <-k.wake:
 			k.writeLatest()
@@ -147,23 +144,27 @@ func (k *Keeper) writeLatest() {
 		return
 	}
 	d.fresh = false
-	d.file = appendBytes(d.file, d.checkpoint)
-	k.mu.Lock()
-	sealFile(d.file, k.folder.last+1)
-	err := k.folder.writeFile(d.file)
-	if err == nil && len(*k.shows.Load()) > 1 {
-		k.dropOlder(d.content)
+	if k.base.Now()-k.begun >= longRun {
+		k.saved.ShortRuns = 0
 	}
-	k.mu.Unlock()
-	k.tell(err)
+	s := k.saved
+	s.Content, s.Streams, s.Checkpoint = d.content, d.streams, d.checkpoint
+	d.file = s.appendFile(d.file[:0], k.folder.last+1)
+	k.tell(k.folder.writeFile(d.file))
 }
 
-// dropOlder forgets the show before an edit once both files hold states of the new one.
-func (k *Keeper) dropOlder(content string) {
-	shows := *k.shows.Load()
-	if newest := shows[len(shows)-1]; newest.content == content {
-		k.edited++
-	}
+// writeEnd marks the state as that of a run that ended as it was asked to: the next begins
+// anew, and only the sequence numbers go on.
+func (k *Keeper) writeEnd(streams []byte) {
+	s := k.saved
+	s.Ended, s.Streams = true, streams
+	k.tell(k.folder.Write(&s))
+}
+
+// End keeps the last sequence numbers. Call it after Run and after the loop.
+func (k *Keeper) End() {
+	k.writeEnd(k.Streams(nil))
+	_ = k.folder.Close() // nothing is left to write
 }
 
 // tell logs once that the disk refuses, and that it takes states again.
@@ -172,7 +173,7 @@ func (k *Keeper) tell(err error) {
 	defer k.mu.Unlock()
 	switch {
 	case err != nil && !k.failing:
-		k.log.Warn().Err(err).Msg("the state of the show cannot be kept; the show goes on, and a restart would begin anew")
+		k.log.Warn().Err(err).Msg("the state of the show cannot be kept; the show goes on, and after a crash it would begin anew")
 	case err == nil && k.failing:
 		k.log.Info().Msg("the state of the show is kept again")
 	}

@@ -59,21 +59,16 @@ func appendBytes(b, field []byte) []byte {
 	return append(binary.AppendUvarint(b, uint64(len(field))), field...)
 }
 
-// appendFile appends the state as a file has it.
+// appendFile puts the state into an empty b as a file has it.
 func (s *Saved) appendFile(b []byte, number uint64) []byte {
 	b = append(b, make([]byte, offContent)...)
 	b = s.appendHead(b)
 	b = appendBytes(appendBytes(b, s.Streams), s.Checkpoint)
-	sealFile(b, number)
-	return b
-}
-
-// sealFile fills in what stands before the content of a file.
-func sealFile(b []byte, number uint64) {
 	copy(b, stateMark)
 	binary.LittleEndian.PutUint64(b[offNumber:], number)
 	binary.LittleEndian.PutUint64(b[offLength:], uint64(len(b)-offContent))
 	binary.LittleEndian.PutUint32(b[offChecksum:], checksum(b))
+	return b
 }
 
 func checksum(b []byte) uint32 {

@@ -46,12 +46,22 @@ func lockIdentity(state string) (cid [16]byte, lock *flock.Flock, err error) {
 
 // IdentityPath is where this installation's CID is kept.
 func IdentityPath(state string) (string, error) {
-	if state == "" {
-		config, err := os.UserConfigDir()
-		if err != nil {
-			return "", fmt.Errorf("nowhere to keep this installation's identity: %w; --state names a folder", err)
-		}
-		state = filepath.Join(config, "tactus")
+	folder, err := StateFolder(state)
+	if err != nil {
+		return "", fmt.Errorf("nowhere to keep this installation's identity: %w", err)
 	}
-	return filepath.Join(state, "cid"), nil
+	return filepath.Join(folder, "cid"), nil
+}
+
+// StateFolder is the folder that --state names; without it, one in the user's
+// configuration folder.
+func StateFolder(state string) (string, error) {
+	if state != "" {
+		return state, nil
+	}
+	config, err := os.UserConfigDir()
+	if err != nil {
+		return "", fmt.Errorf("%w; --state names a folder", err)
+	}
+	return filepath.Join(config, "tactus"), nil
 }

@@ -31,12 +31,14 @@ type Options struct {
 	Interface string // network interface to send from
 	Protocol  string // sacn, art-net or virtual, for all universes
 	State     string // folder of this installation's sACN identity
+	Streams   Streams
 }
 
 // Set is every output of a session.
 type Set struct {
 	List     []engine.Output
 	Describe []string
+	sacn     *sacn.Sender   // nil without sACN
 	artnet   *artnet.Sender // nil without Art-Net
 	identity *flock.Flock   // nil without sACN, or where another run has it
 	CID      [16]byte       // of sACN; zeros without
@@ -56,14 +58,17 @@ func Open(o *shows.Outputs, f *Options, log zerolog.Logger) (Set, error) {
 	if c := sacnConfig(o, universes, f); len(c.Universes) > 0 {
 		c.CID, w.identity = loadIdentity(f.State, log)
 		w.CID = c.CID
+		f.Streams.continueSACN(&c)
 		s, err := sacn.NewSender(c)
 		if err != nil {
 			w.Close()
 			return w, err
 		}
+		w.sacn = s
 		w.add(s)
 	}
 	if c := artNetConfig(o, universes, f); len(c.Universes) > 0 {
+		f.Streams.continueArtNet(&c)
 		s, err := artnet.NewSender(c)
 		if err != nil {
 			w.Close()

@@ -15,6 +15,8 @@ type Edit struct {
 	Reload     *engine.Reload
 	Show       *shows.Show       // with Reload
 	SongFaults language.Problems // with Reload: faults of songs, which stay as they were or, if new, are left out
+	Archive    []byte            // with Reload: the files that Show is made of; nil if they are too large for one
+	Content    string            // with Archive: their checksum, as ContentOf has it
 	Drafted    []string          // song files with faults and drafted lines
 	Faults     language.Problems
 	Restart    error // what cannot be changed while it plays

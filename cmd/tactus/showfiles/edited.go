@@ -60,11 +60,16 @@ func withOlderSongs(set string, faults language.Problems, songs map[string][]byt
 // Songs reads the songs of a show, by file. One that cannot be read is missing: loading
 // the show reports it.
 func Songs(dir string) map[string][]byte {
-	all := map[string][]byte{}
 	files, err := Open(dir)
 	if err != nil {
-		return all // likewise
+		return map[string][]byte{} // likewise
 	}
+	return songsIn(files)
+}
+
+// songsIn does the same for files that are open.
+func songsIn(files fs.FS) map[string][]byte {
+	all := map[string][]byte{}
 	names, _ := fs.Glob(files, "songs/*.yaml") // likewise
 	for _, name := range names {
 		info, err := fs.Stat(files, name)

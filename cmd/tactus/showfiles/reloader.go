@@ -53,6 +53,17 @@ func NewReloader(dir, set string, show *shows.Show) *Reloader {
 	return r
 }
 
+// PlaysFrom says that the show was loaded from other files than those in its folder, such
+// as an archive of them. What differs in the folder counts as an edit. A nil reloader
+// needs nothing.
+func (r *Reloader) PlaysFrom(files fs.FS) {
+	if r == nil {
+		return
+	}
+	r.playing = contentOf(files, shows.Options{})
+	r.reported, r.songs = r.playing, songsIn(files)
+}
+
 // Run calls found with the result of each change, until ctx ends.
 func (r *Reloader) Run(ctx context.Context, found func(*Edit)) {
 	tick := time.NewTicker(lookEvery)
@@ -83,6 +94,7 @@ func (r *Reloader) check() *Edit {
 	}
 	e := LoadEdited(r.dir, r.set, r.songs)
 	loaded := r.content(e.options)
+	archive, sum := r.archive(e.options)
 	if r.content(shows.Options{}) != now { // written to while it was read
 		return nil
 	}
@@ -99,7 +111,28 @@ func (r *Reloader) check() *Edit {
 	}
 	r.program, r.playing, r.songs = reload.Program(), loaded, e.Songs
 	e.Show.Program = r.program
-	return &Edit{Reload: reload, Show: e.Show, SongFaults: e.Faults, Drafted: e.Drafted}
+	return &Edit{Reload: reload, Show: e.Show, SongFaults: e.Faults, Drafted: e.Drafted, Archive: archive, Content: sum}
+}
+
+// archive packs the files that an edited show was loaded from, and returns their
+// checksum; nil if they are too large.
+func (r *Reloader) archive(o shows.Options) ([]byte, string) {
+	files, err := Open(r.dir)
+	if err != nil {
+		return nil, ""
+	}
+	archive, err := Archive(files, o)
+	if err != nil {
+		return nil, ""
+	}
+	if files, err = OpenArchive(archive); err != nil {
+		return nil, ""
+	}
+	sum, err := ContentOf(files)
+	if err != nil {
+		return nil, ""
+	}
+	return archive, sum
 }
 
 // SameOutputs refuses a change of what is set up once, at the start: outputs, and who
@@ -115,10 +148,13 @@ func SameOutputs(old, to *shows.Show) error {
 	return errors.Join(errs...)
 }
 
-// content reads every YAML file in the folder and in those right below it, with the
+// content identifies what the show's folder has: see contentOf.
+func (r *Reloader) content(o shows.Options) content { return contentOf(os.DirFS(r.dir), o) }
+
+// contentOf reads every YAML file in a folder and in those right below it, with the
 // files that o replaces, and without those that it leaves out.
-func (r *Reloader) content(o shows.Options) content {
-	all, fsys := sha256.New(), os.DirFS(r.dir)
+func contentOf(fsys fs.FS, o shows.Options) content {
+	all := sha256.New()
 	for _, pattern := range []string{"*", "*/*"} {
 		names, _ := fs.Glob(fsys, pattern) // a folder that cannot be read is reported by loading it
 		for _, name := range names {
