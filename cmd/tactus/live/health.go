@@ -37,6 +37,9 @@ func (s *Session) watchHealth(ctx context.Context) {
 			continue
 		}
 		worst = max(worst, snap.Health.WorstAt)
+		if n == 1 && s.kept.resumed() {
+			last.missed, last.errors = snap.Health.Missed, snap.Health.Errors // of the run before and the time between
+		}
 		last = s.logTrouble(&snap, last)
 		heard.update(&snap, s.log)
 		programs.update(&snap, s.log)

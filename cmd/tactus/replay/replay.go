@@ -20,8 +20,8 @@ type Replay struct {
 	play            *engine.Replay
 	frames          uint64
 	differing       uint64
-	firstDifference string // in words
-	lost            uint64 // records that are not in the journal
+	firstDifference string     // in words
+	lost            uint64     // records that are not in the journal
 	began           clock.Time // where the run went on from; 0: it began with the show
 	last            clock.Time
 	earlyEnd        string // why the replay ends before the end of the show; ""
