@@ -124,13 +124,17 @@ func (r *receiver) take() []sentFrame {
 	return list
 }
 
-// next waits for the next packet.
-func (r *receiver) next(t *testing.T, p *process) time.Time {
-	t.Helper()
+// forget has next wait for a packet from now on.
+func (r *receiver) forget() {
 	select {
 	case <-r.first:
 	default:
 	}
+}
+
+// next returns when the first packet came since forget.
+func (r *receiver) next(t *testing.T, p *process) time.Time {
+	t.Helper()
 	select {
 	case at := <-r.first:
 		return at
@@ -168,6 +172,7 @@ func newPlayer(t *testing.T, dir, show string, flags ...string) *player {
 // start starts the program and returns how long it takes until its first packet is here.
 func (p *player) start() time.Duration {
 	p.t.Helper()
+	p.recv.forget()
 	began := time.Now()
 	p.run = start(p.t, `"level"`, p.args...)
 	return p.recv.next(p.t, p.run).Sub(began)
