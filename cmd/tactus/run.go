@@ -47,6 +47,12 @@ log that it does not take are dropped, and counted when it takes lines again.`,
   tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
 		RunE: func(c *cobra.Command, args []string) error { return runShow(c, args[0], &f) },
 	}
+	f.addRun(c)
+	return c
+}
+
+// addRun adds the flags of run.
+func (f *liveFlags) addRun(c *cobra.Command) {
 	c.Flags().StringVar(&f.log, "log", "console", "form of the log: console or json")
 	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
 	c.Flags().StringVar(&f.Journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
@@ -54,7 +60,6 @@ log that it does not take are dropped, and counted when it takes lines again.`,
 	c.Flags().BoolVar(&f.resume, "resume", false, "keep the state of the show, in the folder of --state, and go on from it after a crash")
 	f.add(c)
 	f.addMessages(c)
-	return c
 }
 
 // beginShow loads the show, or with --resume the one of the run before where that goes on.

@@ -191,6 +191,9 @@ func (s *Session) Run(ctx context.Context) error {
 		group.Go(func() { s.watchFiles(side) })
 	}
 	s.keepState(ctx, &group)
+	if s.kept != nil { // a run, not a rehearsal or a test of the computer
+		s.tellSupervisor(ctx, side, &group)
+	}
 	s.runMessages(side, &group)
 	s.runRehearsal(side, &group)
 	var files sync.WaitGroup
