@@ -99,7 +99,7 @@ func layers() []layer {
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{
-			[]string{"cmd/tactus/realtime", "cmd/tactus/terminal", "cmd/tactus/usage", "cmd/tactus/wholefile"},
+			[]string{"cmd/tactus/realtime", "cmd/tactus/service", "cmd/tactus/terminal", "cmd/tactus/usage", "cmd/tactus/wholefile"},
 			"waiting, telling mistakes and writing files know of no show",
 		},
 		{
@@ -107,7 +107,7 @@ func layers() []layer {
 			"files are opened and looked at by whoever plays, checks or replays a show; a benchmark's reference wakes as the program does",
 		},
 		{
-			[]string{"cmd/tactus/senders"},
+			[]string{"cmd/tactus/resume", "cmd/tactus/senders"},
 			"a run and the replay of one open the same senders",
 		},
 		{

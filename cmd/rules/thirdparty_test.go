@@ -108,7 +108,13 @@ func grants() []grant {
 			"github.com/gofrs/flock",
 			[]string{"cmd/tactus"},
 			false,
-			"one run at a time has an installation's identity",
+			"one run at a time has an installation's identity, and its state",
+		},
+		{
+			"github.com/coreos/go-systemd/v22/daemon",
+			[]string{"cmd/tactus/service"},
+			false,
+			"tells systemd how the run does",
 		},
 		{
 			"golang.org/x/term",
@@ -150,6 +156,7 @@ func grants() []grant {
 		{"golang.org/x/net", nil, true, "control messages of received packets"},
 		{"golang.org/x/sys", nil, true, "FIFOs and namespaces"},
 		{"gitlab.com/gomidi/midi/v2", nil, true, "an independent writer of what we read"},
+		{"howett.net/plist", nil, true, "an independent reader of property lists"},
 		{"github.com/goccy/go-yaml", nil, true, "an independent reader of what we print"},
 		{"go.yaml.in/yaml/v4", nil, true, "an independent reader of what we print"},
 	}

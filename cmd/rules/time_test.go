@@ -24,6 +24,7 @@ func timerFiles() map[string]string {
 		"cmd/tactus/rehearsal/screen.go":   "draws the screen at its own pace, from copies",
 		"cmd/tactus/live/health.go":        "the health line",
 		"cmd/tactus/live/levelinputs.go":   "looks for lost sources, far from the loop",
+		"cmd/tactus/live/supervised.go":    "tells the supervisor that frames are made, from copies",
 		"cmd/tactus/realtime/sleeper.go":   "the loop's own waiting, where the system offers nothing better",
 		"cmd/tactus/watch/arrival.go":      "prints what arrives; there is no loop to ask",
 	}
