@@ -52,14 +52,39 @@ func (c *cable) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// cables is a MIDI splitter.
+// cables are those that a MIDI splitter has.
 type cables []*cable
 
-func (all cables) Write(b []byte) (int, error) {
-	for _, c := range all {
-		_, _ = c.Write(b) // never fails
+// splitter sends the same to all cables, until its DAW stops.
+type splitter struct {
+	mu   sync.Mutex
+	play bool
+	to   cables
+}
+
+func (s *splitter) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, c := range s.to {
+		if s.play {
+			_, _ = c.Write(b) // never fails
+		}
 	}
 	return len(b), nil
+}
+
+// stop stops the DAW as its stop button does (MIDI 1.0: FC), or lets it continue (FB).
+func (s *splitter) stop(stop bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, c := range s.to {
+		if stop {
+			_, _ = c.Write([]byte{0xFC})
+		} else {
+			_, _ = c.Write([]byte{0xFB})
+		}
+	}
+	s.play = !stop
 }
 
 // sentFrame is a packet of levels that a receiver accepted, or one that it discarded.
@@ -153,6 +178,7 @@ type player struct {
 	fifo string
 	recv *receiver
 	run  *process
+	daw  *splitter
 }
 
 func newPlayer(t *testing.T, dir, show string, flags ...string) *player {
@@ -256,6 +282,32 @@ func setOf(t *testing.T, song string) string {
 	return dir
 }
 
+// playBoth starts two programs that hear the same DAW, until the test ends. The flags are
+// for the first.
+func playBoth(t *testing.T, dir, show string, flags ...string) (a, b *player) {
+	t.Helper()
+	a, b = newPlayer(t, filepath.Join(dir, "a"), show, flags...), newPlayer(t, filepath.Join(dir, "b"), show)
+	loaded, err := loadShow(show, "", os.Stderr)
+	require.NoError(t, err)
+	a.start()
+	b.start()
+	daw := &splitter{play: true, to: cables{{path: a.fifo}, {path: b.fifo}}}
+	a.daw, b.daw = daw, daw
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan struct{})
+	t.Cleanup(func() { cancel(); <-done })
+	go func() {
+		defer close(done)
+		for ctx.Err() == nil {
+			_ = scheduled(t, loaded.Program).Play(ctx, clock.NewBase(), daw) // ends with ctx
+		}
+	}()
+	expect(t, a.run, `"to":"locked"`)
+	expect(t, b.run, `"to":"locked"`)
+	a.run.wait(t, time.After(2500*time.Millisecond)) // the rise is over
+	return a, b
+}
+
 // A program that is killed at any moment and started again with --resume goes on: its
 // levels are those of a second one that was never killed and hears the same DAW, its
 // packets are accepted at once, and the state is whole each time. TACTUS_KILLS=200 asks
@@ -266,23 +318,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		kills = n
 	}
 	dir, show := t.TempDir(), setOf(t, "saturday")
-	a := newPlayer(t, filepath.Join(dir, "a"), show, "--journal", filepath.Join(dir, "a.journal"))
-	b := newPlayer(t, filepath.Join(dir, "b"), show)
-	loaded, err := loadShow(show, "", os.Stderr)
-	require.NoError(t, err)
-	a.start()
-	b.start()
-	ctx, cancel := context.WithCancel(t.Context())
-	var daw sync.WaitGroup
-	defer daw.Wait()
-	defer cancel()
-	daw.Go(func() {
-		for ctx.Err() == nil {
-			_ = scheduled(t, loaded.Program).Play(ctx, clock.NewBase(), cables{{path: a.fifo}, {path: b.fifo}}) // ends with ctx
-		}
-	})
-	expect(t, a.run, `"to":"locked"`)
-	a.run.wait(t, time.After(3*time.Second)) // the rise is over
+	a, b := playBoth(t, dir, show, "--journal", filepath.Join(dir, "a.journal"))
 	rng := rand.New(rand.NewPCG(uint64(kills), 1))
 	var f figures
 	j := judge{t: t}
@@ -298,7 +334,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		assert.Equal(t, sb.Section, sa.Section, "after kill %d", n)
 		assert.InDelta(t, sb.Beat, sa.Beat, 0.5, "beats after kill %d", n)
 		assert.NotContains(t, a.run.out.String(), "begins anew", "kill %d", n)
-		f.gap = append(f.gap, j.compare(n, a.recv.take(), b.recv.take()))
+		f.gap = append(f.gap, j.compare(fmt.Sprint("kill ", n), a.recv.take(), b.recv.take()))
 	}
 	t.Log(f.String())
 	t.Logf("levels: %d compared, %d (%.3f %%) beside those of the run that was not killed", j.compared, j.differ, 100*float64(j.differ)/float64(j.compared))
@@ -306,6 +342,55 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	a.run.stop(t, syscall.SIGTERM)
 	journals := readJournals(t, filepath.Join(dir, "a.journal"), show)
 	assert.Equal(t, min(kills+1, 6), journals, "journals")
+}
+
+// Whatever the light is doing when the program is killed, it does after the start: a long
+// fade goes on, what is held or dark stays so, and what is armed is entered.
+func TestKilledInEachState(t *testing.T) {
+	dir := t.TempDir()
+	a, b := playBoth(t, dir, setOf(t, "saturday"))
+	both := func(request, body string) { a.ask(request, body); b.ask(request, body) }
+	for _, c := range []struct {
+		what       string
+		begin, end func()
+	}{
+		{"a fade of the grand master", func() { both("master", `{"with": [0.3, 4]}`) }, func() { both("master", `{"with": [1, 0]}`) }},
+		{"a hold", func() { both("hold", "") }, func() { both("release", "") }},
+		{"an armed section", func() { both("section/arm", `{"with": ["breakdown", "section"]}`) }, func() { both("section/disarm", "") }},
+		{"an override of the house lights", func() { both("house/up", "") }, func() { both("house/cued", "") }},
+		{"a blackout", func() { both("blackout", "") }, func() { both("restore", "") }},
+		{"a DAW that stands still", func() { a.daw.stop(true) }, func() { a.daw.stop(false) }},
+	} {
+		c.begin()
+		a.run.wait(t, time.After(300*time.Millisecond))
+		a.recv.take()
+		b.recv.take()
+		before := a.moment()
+		a.run.wait(t, time.After(100*time.Millisecond))
+		a.kill()
+		first := a.start()
+		assert.NotContains(t, a.run.out.String(), "begins anew", c.what)
+		a.run.wait(t, time.After(time.Second))
+		after, other := a.moment(), b.moment()
+		j := judge{t: t}
+		gap := j.compare(c.what, a.recv.take(), b.recv.take())
+		t.Logf("%s: first packet after %v, gap %v, %d levels compared, %d differ", c.what, first.Round(time.Millisecond), gap.Round(time.Millisecond), j.compared, j.differ)
+		assert.LessOrEqual(t, float64(j.differ), 0.01*float64(j.compared), "%s: levels that differ", c.what)
+		assert.Equal(t, before.Held, after.Held, c.what)
+		assert.Equal(t, before.Blackout, after.Blackout, c.what)
+		assert.Equal(t, before.Playing, after.Playing, c.what)
+		assert.Equal(t, before.House, after.House, c.what)
+		assert.Equal(t, other.Armed, after.Armed, c.what)
+		assert.Equal(t, other.Section, after.Section, c.what)
+		assert.InDelta(t, other.Master, after.Master, 0.1, c.what)
+		assert.InDelta(t, other.Beat, after.Beat, 0.5, c.what)
+		c.end()
+		a.run.wait(t, time.After(200*time.Millisecond))
+	}
+	a.run.stop(t, syscall.SIGTERM)
+	a.run = start(t, "begins anew", a.args...)
+	expect(t, a.run, "ended as it was asked to")
+	a.run.stop(t, syscall.SIGTERM)
 }
 
 // judge compares what two programs sent.
@@ -320,14 +405,14 @@ const sideways = 120 * time.Millisecond
 
 // compare compares the levels of a with those of b around the same time, and returns the
 // longest gap between two packets of a.
-func (j *judge) compare(n int, a, b []sentFrame) (gap time.Duration) {
+func (j *judge) compare(what string, a, b []sentFrame) (gap time.Duration) {
 	last := map[uint16]time.Time{}
 	for _, f := range a {
 		if before := last[f.universe]; !before.IsZero() {
 			gap = max(gap, f.at.Sub(before))
 		}
 		last[f.universe] = f.at
-		if !assert.Equal(j.t, sacn.Accepted, f.verdict, "kill %d: a packet of universe %d", n, f.universe) {
+		if !assert.Equal(j.t, sacn.Accepted, f.verdict, "%s: a packet of universe %d", what, f.universe) {
 			return gap
 		}
 		var low, high [dmx.Slots]byte
@@ -361,7 +446,7 @@ func (j *judge) compare(n int, a, b []sentFrame) (gap time.Duration) {
 				j.differ++
 			}
 		}
-		assert.GreaterOrEqual(j.t, sum, least/2, "kill %d: universe %d is darker than it can be without a crash", n, f.universe)
+		assert.GreaterOrEqual(j.t, sum, least/2, "%s: universe %d is darker than it can be without a crash", what, f.universe)
 	}
 	return gap
 }

@@ -261,31 +261,23 @@ func TestDiskThatRefuses(t *testing.T) {
 	}
 	put()
 	put()
-	for i, name := range []string{"/dev/full", f.stateName(0), f.stateName(1)} {
-		if _, err := os.Stat(name); err != nil {
-			t.Skip("no /dev/full here")
-		}
-		if i > 0 {
-			continue
-		}
-		full, err := os.OpenFile(name, os.O_RDWR, 0)
-		require.NoError(t, err)
-		before := f.files
-		f.files = [2]*os.File{full, full}
-		put()
-		put()
-		put()
-		assert.Equal(t, 1, strings.Count(told.String(), "cannot be kept"), told.String())
-		assert.Contains(t, told.String(), "no space left")
-		f.files = before
-		full.Close()
+	full, err := os.OpenFile("/dev/full", os.O_RDWR, 0)
+	if err != nil {
+		t.Skip("no /dev/full here")
 	}
+	before := f.files
+	f.files = [2]*os.File{full, full}
+	put()
+	put()
+	put()
+	assert.Equal(t, 1, strings.Count(told.String(), "cannot be kept"), told.String())
+	assert.Contains(t, told.String(), "no space left")
+	f.files = before
+	require.NoError(t, full.Close())
 	put()
 	assert.Equal(t, 1, strings.Count(told.String(), "kept again"))
-	_, err := f.Read()
+	_, err = f.Read()
 	require.NoError(t, err)
-	k.StoreShow(p, "bb/not-a-folder", []byte("x")) // no file can have this name
-	assert.Equal(t, 1, strings.Count(told.String(), "kept again"))
 }
 
 // The loop's part allocates nothing, and does not wait for the disk.
