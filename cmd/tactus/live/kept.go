@@ -141,8 +141,12 @@ func (k *Kept) Begin(files fs.FS, archive []byte) (err error) {
 	return err
 }
 
-// keepIn has a loop keep its state, and go on from what was restored.
+// keepIn has a loop keep its state, and go on from what was restored. A nil Kept changes
+// nothing.
 func (k *Kept) keepIn(c *engine.LoopConfig) {
+	if k == nil {
+		return
+	}
 	c.Origin, c.Resume = k.base.Origin(k.system), k.restored
 	if k.folder != nil && k.Files != nil {
 		k.keeper = resume.NewKeeper(k.folder, k.saved, k.base, k.log)

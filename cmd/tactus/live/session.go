@@ -111,9 +111,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: exitFade, Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(), Levels: s.levelInputs.levels(),
 	}
-	if s.kept != nil {
-		s.kept.keepIn(&config)
-	}
+	s.kept.keepIn(&config)
 	s.loop = engine.NewLoop(config)
 	if !s.kept.resumed() {
 		s.startAlone(leading)
