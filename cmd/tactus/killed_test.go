@@ -357,9 +357,10 @@ func TestKilledInEachState(t *testing.T) {
 		{"a fade of the grand master", func() { both("master", `{"with": [0.3, 4]}`) }, func() { both("master", `{"with": [1, 0]}`) }},
 		{"a hold", func() { both("hold", "") }, func() { both("release", "") }},
 		{"an armed section", func() { both("section/arm", `{"with": ["breakdown", "section end"]}`) }, func() { both("section/disarm", "") }},
-		{"an override of the house lights", func() { both("house/up", "") }, func() { both("house/cued", "") }},
 		{"a blackout", func() { both("blackout", "") }, func() { both("restore", "") }},
 		{"a DAW that stands still", func() { a.daw.stop(true) }, func() { a.daw.stop(false) }},
+		// Last, as its release takes its time.
+		{"an override of the house lights", func() { both("house/up", "") }, func() { both("house/cued", "") }},
 	} {
 		c.begin()
 		a.run.wait(t, time.After(300*time.Millisecond))
