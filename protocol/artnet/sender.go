@@ -43,7 +43,7 @@ type Sender struct {
 	counts    counts
 	closed    bool
 
-	frame slicedFrame
+	frame   slicedFrame
 	watch   *udp.LinkWatch // nil without sockets
 	changes uint32         // of watch, as last seen
 

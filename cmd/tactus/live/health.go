@@ -32,14 +32,14 @@ func (s *Session) watchHealth(ctx context.Context) {
 		case <-tick.C:
 		}
 		s.loop.Snapshot(&snap)
+		if n == 1 && s.kept.resumed() {
+			last.missed = snap.Health.Missed // of the run before and the time between
+		}
 		outputs.update(&snap, s.outputs.LinkFaults(), s.log)
 		if n%outputLooks != 0 {
 			continue
 		}
 		worst = max(worst, snap.Health.WorstAt)
-		if n == 1 && s.kept.resumed() {
-			last.missed, last.errors = snap.Health.Missed, snap.Health.Errors // of the run before and the time between
-		}
 		last = s.logTrouble(&snap, last)
 		heard.update(&snap, s.log)
 		programs.update(&snap, s.log)
