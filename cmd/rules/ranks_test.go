@@ -55,8 +55,8 @@ func layers() []layer {
 			"a journal's lines lie below whoever writes or reads one; what a night is judged by is named in show files before anything is judged",
 		},
 		{
-			[]string{"shows/language", "shows/sheet"},
-			"what files may say is told, and pictures are drawn, without a rig or a song",
+			[]string{"engine/stream", "shows/language", "shows/sheet"},
+			"what files may say is told, and pictures are drawn, without a rig or a song; what one run tells another has a form of its own, which knows of no network",
 		},
 		{
 			[]string{"shows/position", "shows/smf", "shows/songtext"},
@@ -103,8 +103,8 @@ func layers() []layer {
 			"waiting, telling mistakes and writing files know of no show",
 		},
 		{
-			[]string{"cmd/tactus/realtime/wakenoise", "cmd/tactus/showfiles"},
-			"files are opened and looked at by whoever plays, checks or replays a show; a benchmark's reference wakes as the program does",
+			[]string{"cmd/tactus/pairing", "cmd/tactus/realtime/wakenoise", "cmd/tactus/showfiles"},
+			"keys are kept, and files are opened and looked at, for whoever plays, checks or replays a show; a benchmark's reference wakes as the program does",
 		},
 		{
 			[]string{"cmd/tactus/resume", "cmd/tactus/senders"},
