@@ -55,6 +55,8 @@ type Sender struct {
 	nextPoll   clock.Time
 	newRoutes  bool       // nodes came, went or changed since updateRoutes
 	routesAt   clock.Time // when it was last called
+
+	silent bool // sends no data: see SetSilent
 }
 
 // NewSender checks cfg and returns a Sender. It opens no data socket yet. Describe
@@ -156,6 +158,9 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 	s.lookAtLinks(now)
 	if s.discovery != nil {
 		s.updateNodes(now)
+	}
+	if s.silent {
+		return nil
 	}
 	var first error
 	given := false

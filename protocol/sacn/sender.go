@@ -34,8 +34,9 @@ type Sender struct {
 	stats     SenderStats
 	closed    bool
 
-	frame      frame
-	syncStates []syncState // of sync
+	frame       frame
+	syncStates  []syncState // of sync
+	withoutSync bool        // no sync packets: see SetPriority
 }
 
 // SenderStats counts since the start.
@@ -165,7 +166,7 @@ func (s *Sender) Send(now clock.Time, u []dmx.Universe, only []bool) error {
 			s.batch.add(i, st.messages)
 		}
 	}
-	if s.syncData != nil && len(s.batch.messages) > 0 {
+	if s.syncData != nil && !s.withoutSync && len(s.batch.messages) > 0 {
 		s.syncData[offSyncSequence]++ // has its own sequence number (6.3.2)
 		s.batch.addSync(s.sync)
 	}

@@ -34,6 +34,8 @@ type stream struct {
 	repeatsLeft int        // packets still to be sent for the present levels
 	sentAt      clock.Time // time of the latest packet
 	started     bool
+	paused      bool // its priority would be below 0
+	endings     int  // packets still to be sent that end a paused stream
 }
 
 func newStream(c *SenderConfig, u *UniverseConfig) stream {
@@ -41,9 +43,7 @@ func newStream(c *SenderConfig, u *UniverseConfig) stream {
 		CID: c.CID, SourceName: NewSourceName(c.SourceName), Priority: u.Priority,
 		SyncAddress: c.Sync, Universe: u.Number, Slots: make([]byte, u.Slots),
 		Sequence: u.Sequence - 1, // countUp comes before each packet
-	}
-	if c.Sync != 0 {
-		p.Options = ForceSynchronization
+		Options:  c.options(),
 	}
 	s := stream{source: u.Source, packet: p.AppendTo(nil), onChange: u.OnChange, pace: pace{rate: int64(u.Rate)}}
 	for _, to := range u.destinations() {
@@ -57,6 +57,9 @@ func (s *stream) slots() []byte { return s.packet[offSlots:] }
 // prepare reports whether a packet is due, and if so puts the levels of from and the
 // next sequence number into it.
 func (s *stream) prepare(now clock.Time, from *dmx.Universe) bool {
+	if s.paused {
+		return s.ending()
+	}
 	levels := from.Slots[:len(s.slots())]
 	if !s.due(now, levels) {
 		return false

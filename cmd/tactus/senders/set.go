@@ -32,6 +32,8 @@ type Options struct {
 	Protocol  string // sacn, art-net or virtual, for all universes
 	State     string // folder of this installation's sACN identity
 	Streams   Streams
+	// Standing places the senders beside those of another run; nil: there is none.
+	Standing *Standing
 }
 
 // Set is every output of a session.
@@ -65,7 +67,7 @@ func Open(o *shows.Outputs, f *Options, log zerolog.Logger) (Set, error) {
 			return w, err
 		}
 		w.sacn = s
-		w.add(s)
+		w.add(placeSACN(f.Standing, s), s.Describe())
 	}
 	if c := artNetConfig(o, universes, f); len(c.Universes) > 0 {
 		f.Streams.continueArtNet(&c)
@@ -75,19 +77,15 @@ func Open(o *shows.Outputs, f *Options, log zerolog.Logger) (Set, error) {
 			return w, err
 		}
 		w.artnet = s
-		w.add(s)
+		w.add(placeArtNet(f.Standing, s), s.Describe())
 	}
 	return w, nil
 }
 
-// add adds a sender and the lines that it describes itself with.
-func (w *Set) add(s interface {
-	engine.Output
-	Describe() string
-},
-) {
+// add adds a sender and the lines that describe it.
+func (w *Set) add(s engine.Output, describe string) {
 	w.List = append(w.List, s)
-	w.Describe = append(w.Describe, strings.Split(strings.TrimRight(s.Describe(), "\n"), "\n")...)
+	w.Describe = append(w.Describe, strings.Split(strings.TrimRight(describe, "\n"), "\n")...)
 }
 
 // target is a universe and where it goes; port 0 is the protocol's own.
