@@ -49,8 +49,10 @@ func limit(k Kind) int {
 		return 4 << 10
 	case KindHead:
 		return 64 << 10
-	case KindShow, KindCheckpoint:
+	case KindShow:
 		return 16 << 20
+	case KindCheckpoint:
+		return 64 << 20 // about 1 kB a head
 	case KindRecord:
 		return 8 << 10
 	case KindState, KindTime, KindAskTime, KindFollow:
@@ -65,6 +67,7 @@ func limit(k Kind) int {
 type Hello struct {
 	Version int    `json:"version"` // of the form
 	Program string `json:"program"` // version and processor
+	Run     uint64 `json:"run"`     // a random number that tells runs apart
 	State   State  `json:"state"`
 }
 

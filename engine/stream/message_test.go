@@ -21,7 +21,7 @@ func head() journal.Header {
 func written() []byte {
 	h := head()
 	var b []byte
-	b = AppendJSON(b, KindHello, Hello{Version: Version, Program: "test", State: State{Turn: 3, OnLamps: true}})
+	b = AppendJSON(b, KindHello, Hello{Version: Version, Program: "test", Run: 9, State: State{Turn: 3, OnLamps: true}})
 	b = AppendFixed(b, KindState, State{Turn: 1 << 40, Synced: true, Raised: -1, Frames: 12, Differing: 1})
 	b = Append(b, KindFollow, []byte("5b1c"))
 	b = Append(b, KindHead, h.AppendTo(nil))
@@ -46,7 +46,7 @@ func TestMessagesComeBack(t *testing.T) {
 	}
 	var hello Hello
 	require.NoError(t, ParseJSON(next(KindHello), &hello))
-	assert.Equal(t, Hello{Version, "test", State{Turn: 3, OnLamps: true}}, hello)
+	assert.Equal(t, Hello{Version, "test", 9, State{Turn: 3, OnLamps: true}}, hello)
 	var state State
 	require.NoError(t, ParseFixed(next(KindState), &state))
 	assert.Equal(t, State{Turn: 1 << 40, Synced: true, Raised: -1, Frames: 12, Differing: 1}, state)
