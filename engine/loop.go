@@ -44,6 +44,7 @@ type Loop struct {
 	delayed  delayedUniverses
 	evidence barEvidence
 
+	following       following
 	checkpointing   checkpointing
 	checkpointAsked atomic.Bool
 	madeAt          clock.Time // when the last frame was made
@@ -82,6 +83,11 @@ type LoopConfig struct {
 	Resume      *Restored
 	Checkpoints Checkpoints  // keeps what another process needs to go on; may be nil
 	Origin      clock.Origin // of Base, for checkpoints
+
+	// Followed gives the steps of another loop to follow; nil: there is none. With Follows
+	// the loop begins by following, and sends nothing before the first step.
+	Followed <-chan Followed
+	Follows  bool
 }
 
 // NewLoop prepares a loop.
@@ -101,6 +107,7 @@ func NewLoop(c LoopConfig) *Loop {
 		delayed: newDelayedUniverses(c.Leads, c.Engine.prog.Patch.Universes(), c.Rate),
 	}
 	l.spreaders = spreadersOf(c.Outputs)
+	l.following = newFollowing(&c)
 	l.onHandled = l.recordEvent
 	pos := clock.Position{}
 	if c.Resume != nil {
@@ -116,7 +123,7 @@ func (l *Loop) Snapshot(dst *Snapshot) { l.board.read(dst) }
 // Run makes frames until the context ends, then fades out and closes the outputs. It
 // returns the errors of closing.
 func (l *Loop) Run(ctx context.Context) error {
-	l.start(l.config.Base.Now())
+	l.start(l.now())
 	if l.config.Wait != nil {
 		runtime.LockOSThread()
 		defer runtime.UnlockOSThread()
@@ -125,14 +132,17 @@ func (l *Loop) Run(ctx context.Context) error {
 	defer timer.Stop()
 	stop, end := ctx.Done(), clock.Time(0)
 	for {
+		if l.followOther(stop) {
+			return l.close()
+		}
 		if !l.await(timer, stop) {
 			if l.config.Goodbye <= 0 {
 				return l.close()
 			}
 			stop = nil
-			end = l.startGoodbye(l.config.Base.Now())
+			end = l.startGoodbye(l.now())
 		}
-		l.step(l.config.Base.Now())
+		l.step(l.now())
 		if l.leaving && l.sentAt >= end+l.config.Dark+l.delayed.longest { // after a dark frame
 			return l.close()
 		}
@@ -142,7 +152,7 @@ func (l *Loop) Run(ctx context.Context) error {
 // await waits for the next frame. It returns false if stop is closed.
 func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 	if l.config.Wait != nil {
-		l.config.Wait(l.nextWake())
+		l.config.Wait(l.nextWake() - l.following.shift)
 		select {
 		case <-stop:
 			return false
@@ -150,7 +160,7 @@ func (l *Loop) await(timer *time.Timer, stop <-chan struct{}) bool {
 			return true
 		}
 	}
-	timer.Reset(l.config.Base.Until(l.nextWake()))
+	timer.Reset(l.config.Base.Until(l.nextWake() - l.following.shift))
 	select {
 	case <-timer.C:
 		return true
@@ -167,7 +177,7 @@ func (l *Loop) start(now clock.Time) {
 		return
 	}
 	l.grid.start(now, l.rate)
-	if l.config.Rise > 0 {
+	if l.config.Rise > 0 && !l.following.waits {
 		l.moveMaster(0, 0, now)
 		l.moveMaster(1, l.config.Rise, now)
 	}
@@ -198,12 +208,12 @@ func (l *Loop) nextWake() clock.Time { return min(l.grid.next(), l.delayed.next(
 
 // step makes or sends the frame that is due at now, if any.
 func (l *Loop) step(now clock.Time) {
-	l.sendSlices(now)
+	l.sendSlices(now - l.following.shift)
 	if g := l.delayed.nextGroup(); g != nil && g.next <= min(now, l.grid.next()) {
 		l.health.Missed += l.delayed.skipToDue(g, now)
 		l.send(now, l.delayed.universes(g), g.due)
 		l.config.Journal.Append(&Record{Kind: RecordDelayedFrame, At: now, Frame: uint64(g.n), Delay: g.delay})
-		l.delayed.recordSent(g, l.config.Base.Now())
+		l.delayed.recordSent(g, l.now())
 		return
 	}
 	if now < l.grid.next() {
@@ -232,7 +242,7 @@ func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 		})
 	}
 	l.health.Frames++
-	l.grid.recordSent(l.config.Base.Now())
+	l.grid.recordSent(l.now())
 	l.delayed.keepFrame(due, universes)
 	l.takeReload(now, pos)
 	l.planNext(pos)
@@ -245,7 +255,7 @@ func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {
 	l.sentAt = now
 	var bad error
 	for _, o := range l.config.Outputs {
-		if err := o.Send(now, u, due); err != nil {
+		if err := o.Send(now-l.following.shift, u, due); err != nil {
 			l.health.Errors++
 			bad = err
 		}
@@ -268,6 +278,7 @@ func (l *Loop) drainInput(now clock.Time) {
 		}
 		in := <-l.config.Input
 		l.edited = in.Reload
+		in.moveBy(l.following.shift)
 		l.takeInput(&in, now)
 	}
 	l.drainShares(now)
@@ -287,7 +298,7 @@ func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
 }
 
 func (l *Loop) close() error {
-	l.config.Journal.Append(&Record{Kind: RecordEnd, At: l.config.Base.Now()})
+	l.config.Journal.Append(&Record{Kind: RecordEnd, At: l.now()})
 	var errs []error
 	for _, o := range l.config.Outputs {
 		errs = append(errs, o.Close())

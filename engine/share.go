@@ -20,6 +20,7 @@ func (l *Loop) drainShares(now clock.Time) {
 		}
 		for range n {
 			in := <-s.From
+			in.moveBy(l.following.shift)
 			l.takeInput(&in, now)
 		}
 	}

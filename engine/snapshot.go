@@ -116,6 +116,7 @@ type board struct {
 	mu       sync.Mutex
 	last     Snapshot
 	requests copyRequests
+	shift    clock.Time // from the times of the loop's Base to those of the show
 }
 
 // post stores a copy, unless a reader holds the lock: light never waits for a
@@ -131,6 +132,7 @@ func (b *board) post(e *Engine, pos clock.Position, h *Health) {
 		Program: e.prog, Pos: pos, Status: e.Status(pos), Health: *h,
 		Heads: append(b.last.Heads[:0], e.sentLight...), Universes: append(b.last.Universes[:0], e.universes...),
 	}
+	b.last.Pos.At -= b.shift
 	b.last.Health.WorstAt, h.WorstAt = worst, 0
 	b.mu.Unlock()
 }

@@ -22,12 +22,12 @@ func spreadersOf(outputs []Output) (list []Spreader) {
 	return list
 }
 
-// nextSlice returns when more of the last frame is due, or never.
+// nextSlice returns when more of the last frame is due, in the show's times, or never.
 func (l *Loop) nextSlice() clock.Time {
 	first := never
 	for _, s := range l.spreaders {
 		if at, ok := s.NextSlice(); ok {
-			first = min(first, at)
+			first = min(first, at+l.following.shift)
 		}
 	}
 	return first

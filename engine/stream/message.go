@@ -31,7 +31,7 @@ const (
 	KindHead                       // the head of a journal
 	KindShow                       // the show's files as an archive; left out where Follow had its checksum
 	KindCheckpoint                 // the complete state after a frame
-	KindRecord                     // a line of the journal, without its line feed
+	KindRecord                     // Record.NoteAt in eight bytes, then a line of the journal without its line feed
 	KindAskTime                    // asks for Time; payload: the asker's time
 	KindTime                       // Time
 	KindChangeOver                 // asks who is on the lamps to give them over
@@ -40,7 +40,10 @@ const (
 	numKinds
 )
 
-const headBytes = 5
+const (
+	headBytes = 5
+	noteBytes = 8
+)
 
 // limit returns the greatest length of a payload in bytes, -1 for an unknown kind.
 func limit(k Kind) int {
@@ -129,6 +132,7 @@ func AppendFixed(b []byte, k Kind, v any) []byte {
 func AppendRecord(b []byte, r *engine.Record) []byte {
 	at := len(b)
 	b = append(b, byte(KindRecord), 0, 0, 0, 0)
+	b = binary.BigEndian.AppendUint64(b, uint64(r.NoteAt))
 	b = journal.AppendRecord(b, r)
 	b = b[:len(b)-1] // its line feed
 	binary.BigEndian.PutUint32(b[at+1:], uint32(len(b)-at-headBytes))
@@ -179,7 +183,14 @@ func ParseFixed(payload []byte, v any) error {
 }
 
 // ParseRecord reads a record.
-func ParseRecord(payload []byte) (engine.Record, error) { return journal.ParseRecord(string(payload)) }
+func ParseRecord(payload []byte) (engine.Record, error) {
+	if len(payload) < noteBytes {
+		return engine.Record{}, fmt.Errorf("%w: %d bytes for a record", ErrMessage, len(payload))
+	}
+	r, err := journal.ParseRecord(string(payload[noteBytes:]))
+	r.NoteAt = clock.Time(binary.BigEndian.Uint64(payload))
+	return r, err
+}
 
 // ParseHead reads a Head.
 func ParseHead(payload []byte) (journal.Header, error) {
