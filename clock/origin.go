@@ -92,6 +92,13 @@ func ResumeBase(o Origin, last Time, c SystemClock) (Base, error) {
 // whose clock was that much ahead when both were compared.
 func (b Base) Shifted(by Time) Base { return Base{start: b.start.Add(-time.Duration(by))} }
 
+// Earlier returns the origin of a time line whose Time 0 lies earlier by a span.
+func (o Origin) Earlier(by Time) Origin {
+	o.System -= by
+	o.Wall -= time.Duration(by)
+	return o
+}
+
 // Code writes or reads all fields.
 func (o *Origin) Code(c *Coder) {
 	c.Text(&o.Boot)

@@ -47,7 +47,7 @@ func (e *Engine) musicPlace() musicPlace {
 // less lead than the longest have frames on the way: these are not in it.
 func (l *Loop) AppendCheckpoint(b []byte) []byte {
 	k := checkpoint{
-		info:   CheckpointInfo{Show: l.engine.prog.Name, Origin: l.config.Origin, At: l.madeAt, Frame: l.health.Frames},
+		info:   CheckpointInfo{Show: l.engine.prog.Name, Origin: l.config.Origin.Earlier(l.following.shift), At: l.madeAt, Frame: l.health.Frames},
 		frames: &l.frames, evidence: &l.evidence, health: &l.health,
 	}
 	return k.append(b)

@@ -52,6 +52,7 @@ type Record struct {
 type Journal struct {
 	queue chan Record
 	gap   atomic.Uint64
+	also  *Journal // gets the same records
 }
 
 // NewJournal makes a queue for size records, at least 1.
@@ -60,11 +61,16 @@ func NewJournal(size int) *Journal { return &Journal{queue: make(chan Record, ma
 // Records returns the records in order. Close closes the channel.
 func (j *Journal) Records() <-chan Record { return j.queue }
 
+// Tee has another journal get the records that follow, too. One that is full loses its
+// own only. Call it before the first record.
+func (j *Journal) Tee(also *Journal) { j.also = also }
+
 // Append adds a record. A nil Journal ignores it.
 func (j *Journal) Append(r *Record) {
 	if j == nil {
 		return
 	}
+	j.also.Append(r)
 	if n := j.gap.Load(); n > 0 {
 		select {
 		case j.queue <- Record{Kind: RecordGap, At: r.At, Count: n}:

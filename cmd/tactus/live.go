@@ -18,6 +18,7 @@ import (
 type liveFlags struct {
 	live.Options
 	log      string
+	pair     pairFlags
 	resume   bool
 	duration time.Duration
 }

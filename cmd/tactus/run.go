@@ -19,6 +19,7 @@ func newRun() *cobra.Command {
 	var f liveFlags
 	c := &cobra.Command{
 		Use:   "run SHOW",
+		Args:  func(c *cobra.Command, args []string) error { return f.pair.checkWords(args) },
 		Short: "Play a show on the rig",
 		Long: `Play a show on the rig, without a screen of its own: MIDI in, sACN and Art-Net
 out, a line of health now and then.
@@ -35,6 +36,10 @@ from it at once, without a fade from dark, if it starts within a minute. After a
 that ended as it was asked to, it begins anew. See "tactus service" for a supervisor
 that starts it.
 
+Two computers can play one show, so that one takes over within a quarter of a
+second when the other is lost: --lead-standby on the first, --standby on the
+second, which gets the show from it. See docs/second-laptop.md.
+
 A lost MIDI port, cable or interface never ends the run: the tempo carries on,
 the light stays, and everything is tried again until it is back. A terminal that
 stops (Ctrl-S), or a pipe that nobody reads, holds nothing up either: lines of the
@@ -43,10 +48,18 @@ log that it does not take are dropped, and counted when it takes lines again.`,
   tactus run my-hall --midi /dev/snd/midiC1D0
   tactus run my-hall --midi /dev/snd/midiC1D0 --journal friday.journal
   tactus run my-hall --midi /dev/snd/midiC1D0 --resume
+  tactus run my-hall --midi /dev/snd/midiC1D0 --lead-standby 10.0.0.1:4481
+  tactus run --standby 10.0.0.1:4481 --midi /dev/snd/midiC1D0
   tactus run demo --midi demo --to 127.0.0.1 --for 30s
   tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
-		RunE: func(c *cobra.Command, args []string) error { return runShow(c, args[0], &f) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if f.pair.standby != "" {
+				return runStandby(c, &f)
+			}
+			return runShow(c, args[0], &f)
+		},
 	}
+	f.pair.add(c)
 	f.addRun(c)
 	return c
 }
@@ -104,9 +117,16 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 		return err
 	}
 	f.Messages, f.Inputs = true, true
+	pair, err := f.pair.leadConfig(&f.Options)
+	if err != nil {
+		return err
+	}
 	s, err := live.New(show, &f.Options, log)
 	if err != nil {
 		return err
+	}
+	if pair != nil {
+		s.Pair(*pair)
 	}
 	var files live.Notice
 	if err := s.OpenPage(&f.Options, false, &files); err != nil {

@@ -13,8 +13,19 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 	if r == nil {
 		return
 	}
+	if s.partner != nil {
+		s.partner.edits = r
+	}
 	s.watchFiles = func(ctx context.Context) {
 		r.Run(ctx, func(e *showfiles.Edit) {
+			if e.Reload != nil && !s.partner.onLamps() {
+				s.partner.refuseEdit()
+				tell(true, []string{"the show's files have changed: not taken over, as the other computer is on the lamps; save them again when this one is"})
+				return
+			}
+			if e.Reload != nil && s.partner != nil {
+				s.partner.editPlays(e)
+			}
 			if e.Show != nil && s.page != nil {
 				s.page.panel.Edited(e.Show)
 			}

@@ -3,6 +3,7 @@ package live
 import (
 	"time"
 
+	"tactus/clock"
 	"tactus/cmd/tactus/laptop"
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/usage"
@@ -32,6 +33,10 @@ type Options struct {
 	Others   bool          // listen for other sources of the show's own universes, without inputs too
 	Repeat   bool          // play a MIDI file again at its end
 	RealTime bool          // ask for real-time priority and locked memory
+	Follows  bool          // begin by following another computer; needs Standing
+	Archive  []byte        // of the show's files, for another computer; nil: they are packed
+	Ticking  *clock.Config // of the clock, as another computer has it; nil: as the show and Clock say
+	Base     *clock.Base   // of all times; nil: a new one
 	Kept     *Kept         // keeps the state for a run after a crash; or nil
 	Exact    bool          // wait for frames with the system's own sleep; not in fake time
 	Probe    *laptop.Probe // measures how late the loop wakes; or nil

@@ -48,6 +48,7 @@ type Session struct {
 	timer          *realtime.Thread                                    // nil: the loop's own timer, on any thread
 	journal        *journalFile                                        // nil: nothing is recorded
 	kept           *Kept                                               // nil: the state is not kept
+	partner        *partner                                            // another computer that stands by, or is followed; or nil
 }
 
 // Sizes of the queues on the way in: seconds of the densest music.
@@ -64,9 +65,13 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
 		shares: newShares(), lead: clock.Time(f.Lead), kept: f.Kept,
 	}
-	if s.kept != nil {
+	switch {
+	case s.kept != nil:
 		s.base = s.kept.base
+	case f.Base != nil:
+		s.base = *f.Base
 	}
+	s.partner = newPartner(s, f)
 	leads, most := senders.LeadsOf(&show.Outputs)
 	s.lead += most
 	if s.lead > shows.MostLead {
@@ -100,6 +105,9 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		exitFade = show.Outputs.Exit.Over
 	}
 	clockConfig := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
+	if f.Ticking != nil {
+		clockConfig = *f.Ticking
+	}
 	frameJournal, err := s.openRecord(f, clockConfig)
 	if err != nil {
 		s.outputs.Close()
@@ -112,9 +120,14 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		Wait: s.waiting(f), Messages: s.sends(), Levels: s.levelInputs.levels(),
 	}
 	s.kept.keepIn(&config)
+	s.partner.joinLoop(&config)
 	s.loop = engine.NewLoop(config)
-	if !s.kept.resumed() {
+	if !s.kept.resumed() && !f.Follows {
 		s.startAlone(leading)
+	}
+	if err := s.partner.open(f, clockConfig); err != nil {
+		s.outputs.Close()
+		return nil, err
 	}
 	return s, nil
 }
@@ -207,7 +220,11 @@ func (s *Session) Run(ctx context.Context) error {
 	if len(s.ports) > 0 {
 		group.Go(func() { files.Wait(); close(s.ended) })
 	}
-	err := s.runLoop(ctx)
+	endPartner := s.partner.run()
+	untilLeft, left := s.partner.untilLeft(ctx)
+	err := s.runLoop(untilLeft)
+	left()
+	endPartner()
 	cancel()
 	group.Wait()
 	if s.kept.keeps() {

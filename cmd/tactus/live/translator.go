@@ -18,6 +18,7 @@ type Translator struct {
 	oscInput  *oscInput     // gets a new program too; or nil
 	ticks     *laptop.Ticks // gets the clock too; or nil
 	reloads   chan *engine.Reload
+	replaced  atomic.Pointer[engine.Program] // plays from now on, in place of the one before; nil: no change
 	heard     func(*midi.Message) // gets every message; or nil
 }
 
@@ -56,6 +57,18 @@ func (t *Translator) reload(ctx context.Context, r *engine.Reload) bool {
 	}
 }
 
+// replaceProgram goes on with the program of another computer that is followed.
+func (t *Translator) replaceProgram() {
+	p := t.replaced.Swap(nil)
+	if p == nil {
+		return
+	}
+	t.Notes = &p.Notes
+	if t.oscInput != nil {
+		t.oscInput.program.Store(p)
+	}
+}
+
 // pump moves messages from the inbox to the loop until ctx ends. Where the loop does
 // not keep up it drops and counts them: a late tick is worse than a lost one.
 func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
@@ -77,6 +90,7 @@ func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 			if t.heard != nil {
 				t.heard(&m)
 			}
+			t.replaceProgram()
 			in, ok := t.Input(m)
 			if !ok {
 				continue

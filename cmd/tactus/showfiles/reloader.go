@@ -12,6 +12,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"tactus/engine"
@@ -26,6 +27,8 @@ import (
 type Reloader struct {
 	dir, set string
 	show     *shows.Show     // the show that the open outputs belong to
+
+	mu       sync.Mutex      // for program, which Replace changes
 	program  *engine.Program // the program that plays
 
 	seen     content           // content at the last read
@@ -62,6 +65,17 @@ func (r *Reloader) PlaysFrom(files fs.FS) {
 	}
 	r.playing = contentOf(files, shows.Options{})
 	r.reported, r.songs = r.playing, songsIn(files)
+}
+
+// Replace says that another program plays than the folder's: the next change of the
+// folder is an edit of that one. A nil reloader needs nothing.
+func (r *Reloader) Replace(program *engine.Program) {
+	if r == nil {
+		return
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.program, r.playing = program, content{}
 }
 
 // Run calls found with the result of each change, until ctx ends.
@@ -105,6 +119,8 @@ func (r *Reloader) check() *Edit {
 	if err := SameOutputs(r.show, e.Show); err != nil {
 		return &Edit{Restart: err}
 	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
 	reload, err := engine.NewReload(r.program, e.Show.Program)
 	if err != nil {
 		return &Edit{Restart: err}
