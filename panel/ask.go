@@ -41,6 +41,8 @@ func (p *Panel) ask(w http.ResponseWriter, r *http.Request) {
 			w.WriteHeader(http.StatusNoContent)
 		case err != nil:
 			refuse(w, http.StatusUnprocessableEntity, err)
+		case p.follows():
+			refuse(w, http.StatusConflict, errFollows)
 		default:
 			in.Event.At = p.c.Base.Now()
 			if !p.c.Ask(in) {

@@ -22,6 +22,9 @@ func (p *Panel) healthz(w http.ResponseWriter, _ *http.Request) {
 	var s engine.Snapshot
 	p.c.Snapshot(&s)
 	h := health(&s, p.c.Base.Now())
+	if at := p.pair(); at != nil {
+		h.Words += "; " + at.Words
+	}
 	status := http.StatusOK
 	if !h.OK {
 		status = http.StatusServiceUnavailable

@@ -58,6 +58,18 @@ func newMetrics(p *Panel) *metrics {
 	add(now, "inputs_gone", "Universes that came in, such as those of a house desk, and have no source any more.", func(s *engine.Snapshot, _ *Report) float64 { return inputsGone(s) })
 	add(now, "output_failing", "1 while an output fails.", func(s *engine.Snapshot, _ *Report) float64 { return boolValue(s.Health.LastErr != nil) })
 	add(now, "network_links_down", "Network interfaces that are sent from by which nothing can leave: unplugged, down or gone.", func(_ *engine.Snapshot, r *Report) float64 { return float64(len(r.Links)) })
+	pair := func(of func(*Pair) float64) func(*engine.Snapshot, *Report) float64 {
+		return func(_ *engine.Snapshot, r *Report) float64 {
+			if r.Pair == nil {
+				return 0
+			}
+			return of(r.Pair)
+		}
+	}
+	add(now, "pair_on_lamps", "1 while there is a second computer and this one is on the lamps.", pair(func(p *Pair) float64 { return boolValue(p.OnLamps) }))
+	add(now, "pair_follows", "1 while the one that is not on the lamps follows and can take over.", pair(func(p *Pair) float64 { return boolValue(p.Follows) }))
+	add(now, "pair_behind_seconds", "By how much this computer follows later.", pair(func(p *Pair) float64 { return p.BehindMS / 1000 }))
+	add(count, "pair_frames_differing_total", "Frames of the one that follows that were not those on the lamps.", pair(func(p *Pair) float64 { return float64(p.Differing) }))
 	add(now, "viewers", "Event streams that are open.", func(*engine.Snapshot, *Report) float64 { return float64(p.stream.count()) })
 	return m
 }

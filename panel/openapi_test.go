@@ -37,6 +37,7 @@ func apiFile(t *testing.T) *openapi3.T {
 func TestAnswersAreAsDescribed(t *testing.T) {
 	doc := apiFile(t)
 	walked := newStage(t, func(c *panel.Config) { c.Walker = strolling{} })
+	follows := newStage(t, func(c *panel.Config) { c.Partner = other{} })
 	open, shut := newStage(t), newStage(t, func(c *panel.Config) { c.Access = locked(t) })
 	for _, c := range []struct {
 		method, path, body string
@@ -63,6 +64,12 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"POST", "/api/v1/walk/wrong", `{"with": ["swapped with wash 2"]}`, walked, 200},
 		{"POST", "/api/v1/walk/run", "", walked, 404},
 		{"POST", "/api/v1/walk/find", `{"with": [1]}`, walked, 422},
+		{"POST", "/api/v1/change-over", "", open, 409},
+		{"POST", "/api/v1/change-over", "", follows, 204},
+		{"POST", "/api/v1/change-over", "", shut, 401},
+		{"POST", "/api/v1/ask/hold", "", follows, 409},
+		{"GET", "/healthz", "", follows, 200},
+		{"GET", "/metrics", "", follows, 200},
 		{"POST", "/api/v1/login", `{"passphrase": "not this one"}`, shut, 401},
 		{"POST", "/api/v1/login", `{"passphrase": "north mole light"}`, shut, 200},
 		{"POST", "/api/v1/login", "nothing", shut, 400},

@@ -33,6 +33,8 @@ type Config struct {
 	Player Player
 	// Walker walks through the rig; nil: a show plays.
 	Walker Walker
+	// Partner is another computer that plays the same show; nil: there is none.
+	Partner Partner
 	// Rehearsal marks a rehearsal: requests do not affect a real show.
 	Rehearsal bool
 }
@@ -95,6 +97,7 @@ func (p *Panel) routes() []route {
 		{"POST", api + "ask/{request...}", Control, p.ask},
 		{"POST", api + "player/{request}", Control, p.player},
 		{"POST", api + "walk/{word}", Control, p.walk},
+		{"POST", api + "change-over", Control, p.changeOver},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
 	}

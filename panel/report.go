@@ -31,6 +31,7 @@ type Report struct {
 	ErrorMS     float64 `json:"errorMs"`
 	Clock       Clock   `json:"clock"`
 	Bars        Bars    `json:"bars"`
+	Pair        *Pair   `json:"pair,omitempty"` // with a second computer
 }
 
 // Limiter is the state of the flash limiter.
@@ -64,6 +65,6 @@ func (p *Panel) report(s *engine.Snapshot) Report {
 	}
 	r.Source, r.Sync = s.Pos.Source.String(), s.Pos.Sync.String()
 	r.ErrorMS = milliseconds(s.Pos.Err)
-	r.Clock, r.Bars = clockOf(s), barsOf(s)
+	r.Clock, r.Bars, r.Pair = clockOf(s), barsOf(s), p.pair()
 	return r
 }

@@ -76,7 +76,7 @@ func leaderAddress(text string) string {
 
 // runStandby stands by for a leader until a signal ends it, for one show after another.
 func runStandby(c *cobra.Command, f *liveFlags) error {
-	f.Exact, f.Program, f.Messages = true, programName(), true
+	f.Exact, f.Program, f.Messages, f.Inputs = true, programName(), true, true
 	if err := f.checked(); err != nil {
 		return err
 	}

@@ -29,6 +29,7 @@ export const login = (passphrase) => call("POST", "login", { passphrase });
 export const logout = () => call("POST", "logout", {});
 export const ask = (path, ...words) => call("POST", "ask/" + path, { with: words });
 export const walk = (word, ...rest) => call("POST", "walk/" + word, { with: rest });
+export const changeOver = () => call("POST", "change-over", {});
 export const player = (path, ...words) => call("POST", "player/" + path, { with: words });
 
 /** Moments and reports as they come; on(kind, value), of which "lost" is the last. */

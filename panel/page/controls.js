@@ -1,7 +1,7 @@
 // The controls. What changes the light at once in a way that nobody could want by
 // accident takes a press that is held, or a second tap.
 
-import { ask, player } from "./api.js";
+import { ask, changeOver, player } from "./api.js";
 import { Fader } from "./fader.js";
 import { boundary } from "./now.js";
 import { sure } from "./press.js";
@@ -24,6 +24,7 @@ export class Controls {
       this.twice(b, () => this.ask(this.on(b) ? b.dataset.undo : b.dataset.sure), () => this.on(b));
     }
     this.twice(find("look-show"), () => this.ask("look", find("look-name").value));
+    this.twice(find("change-over"), () => this.doing(changeOver));
     find("go").addEventListener("click", () => this.player(this.m?.player?.plays ? "stop" : "play"));
     find("round").addEventListener("click", () => this.player("loop", this.m?.player?.loops ? 0 : 1));
     find("speed").addEventListener("change", (e) => this.player("speed", Number(e.target.value)));
@@ -48,6 +49,19 @@ export class Controls {
   async doing(f) {
     this.until = performance.now() + 2000; // what changes now was asked for here
     try { await f(); } catch (e) { this.tell(e); }
+  }
+
+  /** Which of two computers is on the lamps. */
+  report(r) {
+    const { find } = this, p = r.pair;
+    find("pair").hidden = !p;
+    if (!p) return;
+    const words = p.words[0].toUpperCase() + p.words.slice(1) + ".";
+    if (find("pair-say").textContent !== words) find("pair-say").textContent = words;
+    find("change-over").disabled = !p.follows;
+    const place = `${p.onLamps} ${p.follows}`;
+    if (this.place !== undefined && this.place !== place) this.said(words);
+    this.place = place;
   }
 
   /** A new show, or other rights. */

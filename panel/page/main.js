@@ -77,7 +77,7 @@ find("leave").addEventListener("click", async () => { await logout(); enter(); }
 function heard(kind, value) {
   switch (kind) {
     case "moment": take(value); break;
-    case "report": health.report(value); break;
+    case "report": health.report(value); controls.report(value); break;
     case "open": find("fault").hidden = true; break;
     default: // "lost" and "found"
       document.body.classList.toggle("lost", kind === "lost");

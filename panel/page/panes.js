@@ -95,6 +95,9 @@ function notesOf(r, last, walks) {
   const list = [];
   for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show continues as it was before the edit. Correct the file and save it." });
   for (const l of r.links ?? []) if (!r.outputFault.includes(l)) list.push({ bad: true, words: `Nothing leaves by ${l}`, todo: "Check the cable and the device at its other end." });
+  if (r.pair && !r.pair.follows) list.push({ bad: true, words: `${r.pair.words[0].toUpperCase()}${r.pair.words.slice(1)}.`, todo: "Nobody would take over now. Check that the other computer runs, and the network between the two." });
+  else if (r.pair) list.push({ bad: false, words: `${r.pair.words[0].toUpperCase()}${r.pair.words.slice(1)}.` });
+  if (r.pair?.differing > (last?.pair?.differing ?? r.pair?.differing)) list.push({ bad: true, words: "The computer that follows has made other light than the one on the lamps.", todo: "It asks for the whole state by itself. If this comes again, use the same program and the same kind of computer on both." });
   if (r.outputFault) list.push({ bad: true, words: `Light is not being sent: ${r.outputFault}`, todo: "Check the network cable and the interface. Every frame tries again." });
   if (!walks) list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
   if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"math"
 	"sync"
 
 	"tactus/clock"
@@ -14,6 +15,7 @@ import (
 	"tactus/cmd/tactus/standby"
 	"tactus/engine"
 	"tactus/engine/journal"
+	"tactus/panel"
 	"tactus/shows"
 )
 
@@ -320,3 +322,27 @@ func (s *Session) ChangeOver() error {
 }
 
 var errNoPartner = errors.New("no other computer stands by: see 'tactus run --help'")
+
+// panelPartner returns what the page knows of the other computer; nil without one.
+func (s *Session) panelPartner() panel.Partner {
+	if s.partner == nil || s.partner.pair == nil {
+		return nil
+	}
+	return pagePartner{s.partner.pair}
+}
+
+// pagePartner is a pair as the page sees it.
+type pagePartner struct{ pair *standby.Pair }
+
+// ChangeOver implements [panel.Partner].
+func (p pagePartner) ChangeOver() error { return p.pair.ChangeOver() }
+
+// Pair implements [panel.Partner].
+func (p pagePartner) Pair() panel.Pair {
+	s := p.pair.Status()
+	behind := 0.0
+	if !s.OnLamps {
+		behind = math.Round(float64(s.Behind)/float64(clock.Millisecond)*10) / 10
+	}
+	return panel.Pair{OnLamps: s.OnLamps, Connected: s.Connected, Follows: s.Follows, BehindMS: behind, Differing: s.Differing, Words: s.String()}
+}
