@@ -190,10 +190,10 @@ func TestArbiter(t *testing.T) {
 	var a arbiter
 	for _, p := range []pairPacket{
 		packet(0, one, 100, false), packet(5, two, 99, false), packet(20, one, 100, false),
-		packet(2520, two, 99, false),                              // 2.5 s after the last: not yet
-		packet(2540, two, 99, false),                              // now
-		packet(2560, one, 100, false),                             // back
-		packet(2580, two, 101, false),                             // raised
+		packet(2520, two, 99, false),                                // 2.5 s after the last: not yet
+		packet(2540, two, 99, false),                                // now
+		packet(2560, one, 100, false),                               // back
+		packet(2580, two, 101, false),                               // raised
 		packet(2600, one, 100, false), packet(2620, two, 101, true), // ended
 		packet(2640, one, 100, false), packet(2660, two, 100, false),
 	} {

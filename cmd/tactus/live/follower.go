@@ -243,5 +243,7 @@ func (w *Follower) endSession() error {
 	return nil
 }
 
-var _ standby.Show = (*Follower)(nil)
-var _ standby.Show = (*partner)(nil)
+var (
+	_ standby.Show = (*Follower)(nil)
+	_ standby.Show = (*partner)(nil)
+)

@@ -19,7 +19,7 @@ type Translator struct {
 	ticks     *laptop.Ticks // gets the clock too; or nil
 	reloads   chan *engine.Reload
 	replaced  atomic.Pointer[engine.Program] // plays from now on, in place of the one before; nil: no change
-	heard     func(*midi.Message) // gets every message; or nil
+	heard     func(*midi.Message)            // gets every message; or nil
 }
 
 // Input returns what a message asks for, if anything.

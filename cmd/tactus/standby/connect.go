@@ -66,7 +66,7 @@ func (p *Pair) welcome(ctx context.Context, conn *tls.Conn, proved func()) {
 	err := conn.HandshakeContext(ctx)
 	proved()
 	if err != nil {
-		_ = conn.Close()
+		closeNow(conn)
 		p.refused(conn.RemoteAddr(), err)
 		return
 	}
@@ -79,7 +79,7 @@ func (p *Pair) leaveNow(conn net.Conn) {
 	ours := p.link != nil && p.link.conn == conn
 	p.mu.Unlock()
 	if !ours {
-		_ = conn.Close()
+		closeNow(conn)
 	}
 }
 
@@ -115,7 +115,13 @@ var errLinkEnded = errors.New("the connection has ended")
 func (p *Pair) dialOnce(ctx context.Context, secure *tls.Config) error {
 	try, cancel := context.WithTimeout(ctx, dialTime)
 	defer cancel()
-	raw, err := (&net.Dialer{}).DialContext(try, "tcp", p.c.Dial)
+	connect := p.c.connect
+	if connect == nil {
+		connect = func(ctx context.Context) (net.Conn, error) {
+			return (&net.Dialer{}).DialContext(ctx, "tcp", p.c.Dial)
+		}
+	}
+	raw, err := connect(try)
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package standby
 
 import (
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
@@ -79,7 +80,15 @@ func (l *link) finish() {
 }
 
 // close ends the connection at once.
-func (l *link) close() { l.once.Do(func() { _ = l.conn.Close() }) }
+func (l *link) close() { l.once.Do(func() { closeNow(l.conn) }) }
+
+// closeNow closes what is below TLS, whose own goodbye could wait for the other side.
+func closeNow(conn net.Conn) {
+	if secure, ok := conn.(*tls.Conn); ok {
+		conn = secure.NetConn()
+	}
+	_ = conn.Close()
+}
 
 // write writes what is queued, several messages at once where several wait.
 func (l *link) write() {
@@ -113,7 +122,7 @@ func (p *Pair) serve(conn net.Conn) error {
 	read := stream.NewReader(conn)
 	hello, err := p.greet(conn, read)
 	if err != nil {
-		_ = conn.Close()
+		closeNow(conn)
 		return err
 	}
 	_ = conn.SetDeadline(time.Time{})

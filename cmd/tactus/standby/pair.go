@@ -67,6 +67,9 @@ type Config struct {
 	Show       Show
 	Log        zerolog.Logger
 	RaiseAfter time.Duration // how long after a take-over the priority is raised
+
+	// connect connects with the leader; nil: by TCP.
+	connect func(ctx context.Context) (net.Conn, error)
 }
 
 // Errors of changing over.
