@@ -11,12 +11,14 @@ import (
 	"syscall"
 	"time"
 
+	"tactus/clock"
 	"tactus/cmd/tactus/pairing"
 )
 
 const (
 	dialEvery    = 100 * time.Millisecond // between two tries to connect
 	dialTime     = 500 * time.Millisecond // for one try
+	shortLink    = clock.Second           // a connection that ends earlier had something wrong
 	maxGreetings = 4                      // connections that have not proved the key yet
 )
 
@@ -41,6 +43,9 @@ func (p *Pair) accept(ctx context.Context) {
 	for {
 		raw, err := p.c.Listen.Accept()
 		if ctx.Err() != nil {
+			if err == nil {
+				_ = raw.Close()
+			}
 			return
 		}
 		if err != nil { // such as too many open files
@@ -132,8 +137,9 @@ func (p *Pair) dialOnce(ctx context.Context, secure *tls.Config) error {
 	}
 	stop := context.AfterFunc(ctx, func() { p.leaveNow(conn) })
 	defer stop()
-	if err := p.serve(conn); errors.Is(err, errTaken) {
-		return err
+	began := p.c.Base.Now()
+	if err := p.serve(conn); errors.Is(err, errTaken) || p.c.Base.Now()-began < shortLink {
+		return err // it is tried again after a while, not at once
 	}
 	return errLinkEnded
 }

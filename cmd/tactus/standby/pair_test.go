@@ -157,8 +157,8 @@ func (a *actor) has(f func() bool) bool {
 type cable struct {
 	mu      sync.Mutex
 	cut     bool
-	gone    bool // nobody listens
-	stalled bool
+	gone    bool          // nobody listens
+	stalled chan struct{} // closed when it goes on; nil: it is not stalled
 	accept  chan net.Conn
 	open    []net.Conn
 }
@@ -239,9 +239,12 @@ func (c *cutConn) Write(b []byte) (int, error) {
 	cut, stalled := c.cable.cut, c.cable.stalled
 	c.cable.mu.Unlock()
 	switch {
-	case stalled:
-		<-c.closed
-		return 0, net.ErrClosed
+	case stalled != nil:
+		select {
+		case <-stalled:
+		case <-c.closed:
+			return 0, net.ErrClosed
+		}
 	case cut:
 		return len(b), nil
 	}
@@ -469,13 +472,27 @@ func TestEnds(t *testing.T) {
 		_, lamps := d.standby.place()
 		assert.False(t, lamps)
 	})
+}
+
+// A standby that leaves while it is on the lamps gives them back.
+func TestLeavingGivesTheLampsBack(t *testing.T) {
 	bubble(t, Config{}, func(t *testing.T, d *duo) {
 		require.NoError(t, d.standby.pair.ChangeOver())
 		d.pass(2 * time.Second)
 		d.check(t, 0, false, 1, true)
+		p := d.leader.pair
+		p.mu.Lock()
+		l := p.link
+		p.mu.Unlock()
+		bye := []byte(`{"reason": "it was stopped"}`)
+		require.ErrorIs(t, p.take(l, stream.KindBye, bye), errBye)
+		p.part(l, errBye)
+		_, lamps := d.leader.place()
+		assert.True(t, lamps)
 		d.standby.pair.Leave()
-		d.pass(50 * time.Millisecond)
-		d.check(t, 0, true, -1, false)
+		raised, lamps := d.standby.place()
+		assert.False(t, lamps)
+		assert.EqualValues(t, -1, raised)
 	})
 }
 
@@ -487,7 +504,7 @@ func TestSlowStandbyIsCutOff(t *testing.T) {
 		d.leader.pair.mu.Unlock()
 		require.NotNil(t, l)
 		d.cable.mu.Lock()
-		d.cable.stalled = true
+		d.cable.stalled = make(chan struct{})
 		d.cable.mu.Unlock()
 		for range 2 * maxQueued { // no time passes: nothing waits
 			d.leader.pair.record(&engine.Record{Kind: engine.RecordFrame, At: d.leader.Now()})
@@ -495,7 +512,8 @@ func TestSlowStandbyIsCutOff(t *testing.T) {
 		synctest.Wait()
 		assert.Contains(t, d.leader.log.String(), "is cut")
 		d.cable.mu.Lock()
-		d.cable.stalled = false
+		close(d.cable.stalled)
+		d.cable.stalled = nil
 		d.cable.mu.Unlock()
 		d.pass(2 * time.Second)
 		d.check(t, 0, true, -1, false)
@@ -570,7 +588,6 @@ func TestOddMessages(t *testing.T) {
 				}
 				d.pass(50 * time.Millisecond)
 			}
-			d.pass(3 * time.Second)
 			leader, standby := d.leader.pair.Status(), d.standby.pair.Status()
 			assert.True(t, leader.OnLamps != standby.OnLamps || k == stream.KindBye, "kind %d: one of the two is on the lamps", k)
 		})
