@@ -72,12 +72,14 @@ func TestFollowingEqualsLive(t *testing.T) {
 	})
 }
 
-// playSong starts a song's music by MIDI clock at 120 BPM, for a number of ticks.
+// playSong starts a song's music by MIDI clock at 120 BPM, for a number of ticks. It runs
+// in a synctest bubble.
 func playSong(base clock.Base, inputs []chan Input, ticks int, from clock.Time) (next clock.Time) {
 	const period = clock.Second / 48 // 120 BPM
 	for i := range ticks {
 		at := from + clock.Time(i)*period
 		time.Sleep(base.Until(at))
+		synctest.Wait()
 		for n, c := range inputs {
 			// Each computer has its own cable: up to 3 ms apart.
 			c <- Input{Event: clock.Event{At: at + clock.Time(n)*3*clock.Millisecond, Kind: clock.Tick24}}

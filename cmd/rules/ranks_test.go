@@ -107,8 +107,8 @@ func layers() []layer {
 			"keys are kept, and files are opened and looked at, for whoever plays, checks or replays a show; a benchmark's reference wakes as the program does",
 		},
 		{
-			[]string{"cmd/tactus/resume", "cmd/tactus/senders"},
-			"a run and the replay of one open the same senders",
+			[]string{"cmd/tactus/resume", "cmd/tactus/senders", "cmd/tactus/standby"},
+			"a run and the replay of one open the same senders; who of two computers is on the lamps is decided without either's light",
 		},
 		{
 			[]string{"cmd/tactus/live"},

@@ -22,6 +22,8 @@ func timerFiles() map[string]string {
 		"cmd/tactus/showfiles/reloader.go": "looks at the show's files, far from the loop",
 		"cmd/tactus/rehearsal/player.go":   "a rehearsal's DAW: it ticks as a cable would",
 		"cmd/tactus/rehearsal/screen.go":   "draws the screen at its own pace, from copies",
+		"cmd/tactus/standby/pair.go":       "sees that the other computer is lost, far from the loop",
+		"cmd/tactus/standby/connect.go":    "waits before it connects again",
 		"cmd/tactus/live/health.go":        "the health line",
 		"cmd/tactus/live/levelinputs.go":   "looks for lost sources, far from the loop",
 		"cmd/tactus/live/supervised.go":    "tells the supervisor that frames are made, from copies",

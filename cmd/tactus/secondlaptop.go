@@ -38,13 +38,10 @@ func (f *pairFlags) checkWords(args []string) error {
 	case f.standby != "" && len(args) > 0:
 		return usage.Errorf("--standby: leave out %q; the show comes from the leader", args[0])
 	case f.standby == "" && len(args) != 1:
-		return errWords
+		return usage.Errorf("want one SHOW")
 	}
 	return nil
 }
-
-// errWords is replaced by the words that are wanted: see checkWords in main.go.
-var errWords = usage.Errorf("want one SHOW")
 
 // leadConfig returns what a leader's pair is made from; nil without --lead-standby.
 func (f *pairFlags) leadConfig(o *live.Options) (*standby.Config, error) {

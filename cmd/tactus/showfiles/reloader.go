@@ -26,10 +26,10 @@ import (
 // stays as it was, and a new one with faults is left out.
 type Reloader struct {
 	dir, set string
-	show     *shows.Show     // the show that the open outputs belong to
+	show     *shows.Show // the show that the open outputs belong to
 
-	mu       sync.Mutex      // for program, which Replace changes
-	program  *engine.Program // the program that plays
+	mu      sync.Mutex      // for program, which Replace changes
+	program *engine.Program // the program that plays
 
 	seen     content           // content at the last read
 	reported content           // content of the last edit that was reported
