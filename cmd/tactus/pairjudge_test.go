@@ -127,8 +127,8 @@ func (a *arbiter) take(p pairPacket) {
 	}
 }
 
-// judge has an arbiter take the sACN packets of a capture.
-func judge(list []pairPacket) *arbiter {
+// judgePackets has an arbiter take the sACN packets of a capture.
+func judgePackets(list []pairPacket) *arbiter {
 	a := &arbiter{}
 	for _, p := range list {
 		if !p.artNet {

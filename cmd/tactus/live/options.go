@@ -43,6 +43,18 @@ type Options struct {
 	Ticks    *laptop.Ticks // measures the clock as it comes in; or nil
 }
 
+// base returns the base of all times: that of a run before, or of another computer, where
+// this one goes on with theirs.
+func (f *Options) base() clock.Base {
+	switch {
+	case f.Kept != nil:
+		return f.Kept.base
+	case f.Base != nil:
+		return *f.Base
+	}
+	return clock.NewBase()
+}
+
 // MostLead is the largest lead: the 250 ms by which the clock can be read ahead
 // without running back, less what a frame may be late.
 const MostLead = 200 * time.Millisecond

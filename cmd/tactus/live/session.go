@@ -61,15 +61,9 @@ const (
 // Run.
 func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	s := &Session{
-		show: show, log: log, base: clock.NewBase(), healthInterval: f.Health,
+		show: show, log: log, base: f.base(), healthInterval: f.Health,
 		input: make(chan engine.Input, inputSize), ended: make(chan struct{}),
 		shares: newShares(), lead: clock.Time(f.Lead), kept: f.Kept,
-	}
-	switch {
-	case s.kept != nil:
-		s.base = s.kept.base
-	case f.Base != nil:
-		s.base = *f.Base
 	}
 	s.partner = newPartner(s, f)
 	leads, most := senders.LeadsOf(&show.Outputs)
@@ -100,10 +94,6 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		return nil, err
 	}
 	s.levelInputs = newLevelInputs(show, f, s.outputs.CID, s.base, log)
-	exitFade := clock.Time(0)
-	if len(s.outputs.List) > 0 && show.Outputs.Exit.Rule == shows.ExitFade {
-		exitFade = show.Outputs.Exit.Over
-	}
 	clockConfig := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
 	if f.Ticking != nil {
 		clockConfig = *f.Ticking
@@ -116,7 +106,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	config := engine.LoopConfig{
 		Engine: engine.New(show.Program), Clock: clock.NewTransport(clockConfig), Journal: frameJournal,
 		Base: s.base, Input: s.input, Shares: s.shares.list(), Outputs: s.outputs.List,
-		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: exitFade, Dark: longestGap(&show.Outputs),
+		Lead: clock.Time(f.Lead), Leads: leads, Free: free, Rise: clock.Time(f.Rise), Goodbye: s.exitFade(), Dark: longestGap(&show.Outputs),
 		Wait: s.waiting(f), Messages: s.sends(), Levels: s.levelInputs.levels(),
 	}
 	s.kept.keepIn(&config)
@@ -130,6 +120,14 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		return nil, err
 	}
 	return s, nil
+}
+
+// exitFade returns how long the light fades at the end.
+func (s *Session) exitFade() clock.Time {
+	if exit := s.show.Outputs.Exit; len(s.outputs.List) > 0 && exit.Rule == shows.ExitFade {
+		return exit.Over
+	}
+	return 0
 }
 
 // openRecord begins the journal that was asked for, if one was.
