@@ -55,6 +55,14 @@ func (f *Options) base() clock.Base {
 	return clock.NewBase()
 }
 
+// ticking returns how the clock is set up: as another computer has it, or as own says.
+func (f *Options) ticking(own clock.Config) clock.Config {
+	if f.Ticking != nil {
+		return *f.Ticking
+	}
+	return own
+}
+
 // MostLead is the largest lead: the 250 ms by which the clock can be read ahead
 // without running back, less what a frame may be late.
 const MostLead = 200 * time.Millisecond

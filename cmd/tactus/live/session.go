@@ -94,10 +94,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		return nil, err
 	}
 	s.levelInputs = newLevelInputs(show, f, s.outputs.CID, s.base, log)
-	clockConfig := clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond}
-	if f.Ticking != nil {
-		clockConfig = *f.Ticking
-	}
+	clockConfig := f.ticking(clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond})
 	frameJournal, err := s.openRecord(f, clockConfig)
 	if err != nil {
 		s.outputs.Close()
