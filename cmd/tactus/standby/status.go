@@ -14,7 +14,6 @@ type told struct {
 	connected bool
 	fault     string
 	strangers map[string]bool
-	follows   bool
 }
 
 // maxStrangers is how many addresses of strangers are told.
