@@ -130,7 +130,7 @@ func (h *pairHall) merge() {
 	script, err := filepath.Abs(filepath.Join(peerFolder, "sacn-merge-receive.mjs"))
 	require.NoError(h.t, err)
 	command(h.t, "ip", "-n", h.stage, "route", "add", "239.0.0.0/8", "dev", "light")
-	h.merging = start(h.t, "ready", "ip", "netns", "exec", h.stage, "sh", "-c", "sleep 1000 | node "+script+" 10.77.0.3 1 1")
+	h.merging = start(h.t, "ready", "ip", "netns", "exec", h.stage, "sh", "-c", "tail --pid=$$ -f /dev/null | node "+script+" 10.77.0.3 1 1") // node ends with the shell
 }
 
 // in runs f on a thread in a namespace.

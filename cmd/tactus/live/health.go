@@ -63,7 +63,7 @@ func (s *Session) logTrouble(snap *engine.Snapshot, last troubles) troubles {
 	now := troubles{
 		missed: snap.Health.Missed, unknown: snap.Status.Unknown, lost: snap.Status.Lost,
 		softened: snap.Status.Limiter.Last(),
-		dropped:  s.inbox.Dropped() + s.translator.dropped.Load(),
+		dropped:  s.droppedMIDI(),
 		sync:     snap.Pos.Sync,
 	}
 	if now.missed > last.missed {
@@ -86,6 +86,15 @@ func (s *Session) logTrouble(snap *engine.Snapshot, last troubles) troubles {
 		s.log.Info().Stringer("from", last.sync).Stringer("to", now.sync).Stringer("source", snap.Pos.Source).Msg("clock")
 	}
 	return now
+}
+
+// droppedMIDI returns how many messages came faster than they could be used.
+func (s *Session) droppedMIDI() uint64 {
+	n := s.inbox.Dropped() + s.translator.dropped.Load()
+	if s.pads != s.inbox {
+		n += s.pads.Dropped()
+	}
+	return n
 }
 
 func (s *Session) healthLine(snap *engine.Snapshot, worst clock.Time) {

@@ -15,7 +15,8 @@ import (
 // OSC and the page ask for things too: what the show lacks is not laid to MIDI.
 func TestUnknownRequestNamesNoInput(t *testing.T) {
 	var out bytes.Buffer
-	s := Session{log: zerolog.New(&out), inbox: midi.NewInbox(clock.NewBase(), 8, nil)}
+	inbox := midi.NewInbox(clock.NewBase(), 8, nil)
+	s := Session{log: zerolog.New(&out), inbox: inbox, pads: inbox}
 	s.logTrouble(&engine.Snapshot{Status: engine.Status{Unknown: 3}}, troubles{})
 	assert.Contains(t, out.String(), `"count":3`)
 	assert.Contains(t, out.String(), "the show does not have")

@@ -150,7 +150,7 @@ func (p *page) run(ctx context.Context, s *Session) {
 
 // report tells the page what only the session knows.
 func (p *page) report(s *Session) panel.Report {
-	r := panel.Report{Ports: s.registry.list(s.base.Now()), Nodes: s.outputs.Nodes(s.base.Now()), Inputs: s.levelInputs.lines(), Dropped: s.inbox.Dropped() + s.translator.dropped.Load(), PageDropped: s.shares.pageRefused.Load()}
+	r := panel.Report{Ports: s.registry.list(s.base.Now()), Nodes: s.outputs.Nodes(s.base.Now()), Inputs: s.levelInputs.lines(), Dropped: s.droppedMIDI(), PageDropped: s.shares.pageRefused.Load()}
 	for _, f := range s.outputs.LinkFaults() {
 		r.Links = append(r.Links, f.Error())
 	}

@@ -26,7 +26,8 @@ type Session struct {
 	show           *shows.Show
 	log            zerolog.Logger
 	base           clock.Base // of every time in it
-	inbox          *midi.Inbox
+	inbox          *midi.Inbox // of the port whose clock leads
+	pads           *midi.Inbox // of the other ports
 	ports          []midi.Port
 	translator     Translator
 	input          chan engine.Input // commands and events for the loop; full: the loop is too slow
@@ -75,9 +76,11 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.inbox = midi.NewInbox(s.base, inboxSize, s.inputChanged)
+	s.inbox, s.pads = midi.NewInbox(s.base, inboxSize, s.inputChanged), midi.NewInbox(s.base, inboxSize, s.inputChanged)
 	s.translator.heard, s.translator.ticks = s.registry.received, f.Ticks
-	s.takeMIDI = func(ctx context.Context, from <-chan midi.Message) { s.translator.pump(ctx, from, s.input) }
+	s.takeMIDI = func(ctx context.Context, from <-chan midi.Message) {
+		s.translator.pump(ctx, from, s.pads.Messages(), s.input, s.shares.pads)
+	}
 	s.translator.Notes, s.translator.reloads = &show.Program.Notes, make(chan *engine.Reload)
 	leading, err := leadSource(f.Clock, show.Clock)
 	if err != nil {
@@ -203,11 +206,15 @@ func (s *Session) Run(ctx context.Context) error {
 	s.runMessages(side, &group)
 	s.runRehearsal(side, &group)
 	var files sync.WaitGroup
-	for _, p := range s.ports {
+	for i, p := range s.ports {
 		files.Add(1)
+		inbox := s.pads
+		if i == 0 {
+			inbox = s.inbox
+		}
 		group.Go(func() {
 			defer files.Done()
-			if err := p.Run(side, s.inbox); err != nil && !errors.Is(err, context.Canceled) {
+			if err := p.Run(side, inbox); err != nil && !errors.Is(err, context.Canceled) {
 				s.log.Error().Str("port", p.Name()).Err(err).Msg("MIDI port given up")
 			}
 		})
@@ -268,7 +275,7 @@ func (s *Session) StartWith(inputs ...engine.Input) {
 // TakeMIDI gives the messages of the inputs to take, until its ctx ends, instead of
 // the show.
 func (s *Session) TakeMIDI(take func(ctx context.Context, from <-chan midi.Message)) {
-	s.takeMIDI = take
+	s.takeMIDI, s.pads = take, s.inbox // in one queue
 }
 
 // SetPlayer has p play the set of a rehearsal, besides the inputs.

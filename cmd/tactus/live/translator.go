@@ -69,9 +69,10 @@ func (t *Translator) replaceProgram() {
 	}
 }
 
-// pump moves messages from the inbox to the loop until ctx ends. Where the loop does
+// pump moves messages to the loop until ctx ends: those of the clock's port from its inbox
+// to its queue, those of the other ports, pads, from theirs to theirs. Where the loop does
 // not keep up it drops and counts them: a late tick is worse than a lost one.
-func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan<- engine.Input) {
+func (t *Translator) pump(ctx context.Context, clocks, pads <-chan midi.Message, to, padsTo chan<- engine.Input) {
 	for {
 		select {
 		case <-ctx.Done():
@@ -86,23 +87,30 @@ func (t *Translator) pump(ctx context.Context, from <-chan midi.Message, to chan
 				}
 			case <-ctx.Done():
 			}
-		case m := <-from:
-			if t.heard != nil {
-				t.heard(&m)
-			}
-			t.replaceProgram()
-			in, ok := t.Input(m)
-			if !ok {
-				continue
-			}
-			if t.ticks != nil {
-				t.ticks.Handle(in.Event)
-			}
-			select {
-			case to <- in:
-			default:
-				t.dropped.Add(1)
-			}
+		case m := <-clocks:
+			t.pass(&m, to)
+		case m := <-pads:
+			t.pass(&m, padsTo)
 		}
+	}
+}
+
+// pass puts what a message asks for into a queue, or drops and counts it.
+func (t *Translator) pass(m *midi.Message, to chan<- engine.Input) {
+	if t.heard != nil {
+		t.heard(m)
+	}
+	t.replaceProgram()
+	in, ok := t.Input(*m)
+	if !ok {
+		return
+	}
+	if t.ticks != nil {
+		t.ticks.Handle(in.Event)
+	}
+	select {
+	case to <- in:
+	default:
+		t.dropped.Add(1)
 	}
 }

@@ -64,7 +64,7 @@ func TestPumpDropsRatherThanWaits(t *testing.T) {
 	from, to := make(chan midi.Message), make(chan engine.Input, 2)
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan struct{})
-	go func() { tr.pump(ctx, from, to); close(done) }()
+	go func() { tr.pump(ctx, from, nil, to, nil); close(done) }()
 	for range 5 {
 		from <- message(0, 0xF8)
 	}
@@ -72,4 +72,26 @@ func TestPumpDropsRatherThanWaits(t *testing.T) {
 	<-done
 	assert.Len(t, to, 2)
 	assert.EqualValues(t, 3, tr.dropped.Load())
+}
+
+// A flood of another port fills a queue of its own: the clock's port keeps its room.
+func TestFloodOfAnotherPortLeavesTheClocksQueue(t *testing.T) {
+	n := engine.NewNotes()
+	n.Fire = 1
+	tr := Translator{Notes: &n}
+	clocks, pads := make(chan midi.Message), make(chan midi.Message)
+	to, padsTo := make(chan engine.Input, 2), make(chan engine.Input, 2)
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan struct{})
+	go func() { tr.pump(ctx, clocks, pads, to, padsTo); close(done) }()
+	for range 100 {
+		pads <- message(1, 0x90, 36, 100)
+	}
+	clocks <- message(0, 0xF8)
+	clocks <- message(0, 0x90, 40, 100)
+	cancel()
+	<-done
+	assert.Len(t, to, 2)
+	assert.Len(t, padsTo, 2)
+	assert.EqualValues(t, 98, tr.dropped.Load())
 }
