@@ -25,7 +25,7 @@ import (
 type Session struct {
 	show           *shows.Show
 	log            zerolog.Logger
-	base           clock.Base // of every time in it
+	base           clock.Base  // of every time in it
 	inbox          *midi.Inbox // of the port whose clock leads
 	pads           *midi.Inbox // of the other ports
 	ports          []midi.Port
@@ -78,9 +78,7 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 	}
 	s.inbox, s.pads = midi.NewInbox(s.base, inboxSize, s.inputChanged), midi.NewInbox(s.base, inboxSize, s.inputChanged)
 	s.translator.heard, s.translator.ticks = s.registry.received, f.Ticks
-	s.takeMIDI = func(ctx context.Context, from <-chan midi.Message) {
-		s.translator.pump(ctx, from, s.pads.Messages(), s.input, s.shares.pads)
-	}
+	s.takeMIDI = s.pump
 	s.translator.Notes, s.translator.reloads = &show.Program.Notes, make(chan *engine.Reload)
 	leading, err := leadSource(f.Clock, show.Clock)
 	if err != nil {
@@ -128,6 +126,11 @@ func (s *Session) exitFade() clock.Time {
 		return exit.Over
 	}
 	return 0
+}
+
+// pump gives the messages of the clock's port, and those of the others, to the show.
+func (s *Session) pump(ctx context.Context, from <-chan midi.Message) {
+	s.translator.pump(ctx, from, s.pads.Messages(), s.input, s.shares.pads)
 }
 
 // openRecord begins the journal that was asked for, if one was.
