@@ -36,6 +36,7 @@ func rules() []rule {
 		{"names", "a file is named after what is in it", names},
 		{"words", "unfinished work and one machine's paths stay out of the tree", words},
 		{"links", "a link that leads nowhere is worse than none", links},
+		{"named tests", "a figure whose test is gone cannot be measured again", namedTests},
 		{"assertions", "a failure is understood from its text: what was wanted, what came", assertions},
 		{"fuzz seeds", "without a seed a fuzz target tests little in a short run", fuzzSeeds},
 	}
@@ -141,6 +142,9 @@ var broken = map[string][][2]string{
 		{"engine/a.go\npackage engine\n// TO" + "DO: later", "TO" + "DO"},
 		{"README.md\nFIX" + "ME", "FIX" + "ME"},
 		{"Makefile\nrun:\n\tcat /wo" + "rk/x", "/wo" + "rk/"},
+	},
+	"named tests": {
+		{"docs/a.md\nsee TestGone", "names TestGone, which does not exist"},
 	},
 	"links": {
 		{"README.md\nSee [the map](docs/map.md).", "docs/map.md, which does not exist"},
