@@ -4,19 +4,21 @@ import (
 	"fmt"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 )
 
 // testName finds names of tests and benchmarks in prose.
 var testName = regexp.MustCompile(`\b(?:Test|Benchmark)[A-Z][A-Za-z0-9]+\b`)
 
-// namedTests wants every test and benchmark that a page in docs names to exist.
+// namedTests wants every test and benchmark that a page in docs names to exist. A name may
+// be the beginning of others, as after -run.
 func namedTests(t *tree) (out []fault) {
-	exists := map[string]bool{}
+	var names []string
 	for _, f := range t.files {
 		if f.test {
 			for name := range f.ast.Scope.Objects {
-				exists[name] = true
+				names = append(names, name)
 			}
 		}
 	}
@@ -25,7 +27,7 @@ func namedTests(t *tree) (out []fault) {
 			continue
 		}
 		for _, name := range testName.FindAllString(string(src), -1) {
-			if !exists[name] {
+			if !slices.ContainsFunc(names, func(n string) bool { return strings.HasPrefix(n, name) }) {
 				out = append(out, fault{page, fmt.Sprintf("names %s, which does not exist", name)})
 			}
 		}
