@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tactus/engine"
 	"tactus/panel"
 )
 
@@ -33,12 +34,21 @@ func apiFile(t *testing.T) *openapi3.T {
 	return doc
 }
 
+// makesFrames has the last frame made just now, however long a test takes.
+func makesFrames(c *panel.Config) {
+	snapshot, base := c.Snapshot, c.Base
+	c.Snapshot = func(dst *engine.Snapshot) {
+		snapshot(dst)
+		dst.Pos.At = base.Now()
+	}
+}
+
 // Real answers, good and bad, are as the file says.
 func TestAnswersAreAsDescribed(t *testing.T) {
 	doc := apiFile(t)
 	walked := newStage(t, func(c *panel.Config) { c.Walker = strolling{} })
-	follows := newStage(t, func(c *panel.Config) { c.Partner = other{} })
-	open, shut := newStage(t), newStage(t, func(c *panel.Config) { c.Access = locked(t) })
+	follows := newStage(t, makesFrames, func(c *panel.Config) { c.Partner = other{} })
+	open, shut := newStage(t, makesFrames), newStage(t, func(c *panel.Config) { c.Access = locked(t) })
 	for _, c := range []struct {
 		method, path, body string
 		at                 *stage

@@ -313,6 +313,9 @@ func playBoth(t *testing.T, dir, show string, flags ...string) (a, b *player) {
 // packets are accepted at once, and the state is whole each time. TACTUS_KILLS=200 asks
 // for more kills.
 func TestKilledAtAnyMoment(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
+	}
 	kills := 6
 	if n, err := strconv.Atoi(os.Getenv("TACTUS_KILLS")); err == nil {
 		kills = n
@@ -347,6 +350,9 @@ func TestKilledAtAnyMoment(t *testing.T) {
 // Whatever the light is doing when the program is killed, it does after the start: a long
 // fade goes on, what is held or dark stays so, and what is armed is entered.
 func TestKilledInEachState(t *testing.T) {
+	if raceEnabled {
+		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
+	}
 	dir := t.TempDir()
 	a, b := playBoth(t, dir, setOf(t, "saturday"))
 	both := func(request, body string) { a.ask(request, body); b.ask(request, body) }

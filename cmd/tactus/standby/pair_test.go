@@ -39,7 +39,7 @@ type actor struct {
 	places  []int8
 	got     []engine.Record
 	archive string
-	log     strings.Builder
+	log     lockedText
 }
 
 func (a *actor) Now() clock.Time      { return a.base.Now() + a.apart }
@@ -153,6 +153,24 @@ func (a *actor) has(f func() bool) bool {
 	return f()
 }
 
+// lockedText is a log that is read while it is written.
+type lockedText struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+func (l *lockedText) Write(b []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.text.Write(b)
+}
+
+func (l *lockedText) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.text.String()
+}
+
 // cable is a network between the two that can be cut.
 type cable struct {
 	mu      sync.Mutex
@@ -160,17 +178,19 @@ type cable struct {
 	gone    bool          // nobody listens
 	stalled chan struct{} // closed when it goes on; nil: it is not stalled
 	accept  chan net.Conn
+	over    chan struct{} // closed by Close
 	open    []net.Conn
 }
 
 func (c *cable) Accept() (net.Conn, error) {
-	conn, ok := <-c.accept
-	if !ok {
+	select {
+	case conn := <-c.accept:
+		return conn, nil
+	case <-c.over:
 		return nil, net.ErrClosed
 	}
-	return conn, nil
 }
-func (c *cable) Close() error   { close(c.accept); return nil }
+func (c *cable) Close() error   { close(c.over); return nil }
 func (c *cable) Addr() net.Addr { return &net.TCPAddr{} }
 
 // connect blocks while the cable is cut, as packets that get lost do.
@@ -193,6 +213,9 @@ func (c *cable) connect(ctx context.Context) (net.Conn, error) {
 	select {
 	case c.accept <- near:
 		return far, nil
+	case <-c.over:
+		_, _ = near.Close(), far.Close()
+		return nil, syscall.ECONNREFUSED
 	case <-ctx.Done():
 		_, _ = near.Close(), far.Close()
 		return nil, ctx.Err()
@@ -303,7 +326,7 @@ func (d *duo) start(ctx context.Context, c Config, a *actor) (stop func()) {
 func newDuo(t *testing.T, standby Config) *duo {
 	d := &duo{
 		leader: &actor{live: true, archive: "a show"}, standby: &actor{apart: 90 * clock.Second},
-		cable: &cable{accept: make(chan net.Conn)}, key: pairing.NewKey(),
+		cable: &cable{accept: make(chan net.Conn), over: make(chan struct{})}, key: pairing.NewKey(),
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	d.stopLeader = d.start(ctx, Config{Leads: true, Listen: d.cable}, d.leader)
@@ -535,7 +558,7 @@ func TestStateIsAskedForAgain(t *testing.T) {
 
 func TestFollowThatFails(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		d := &duo{leader: &actor{live: true, archive: "a"}, standby: &actor{refuses: assert.AnError}, cable: &cable{accept: make(chan net.Conn)}, key: pairing.NewKey()}
+		d := &duo{leader: &actor{live: true, archive: "a"}, standby: &actor{refuses: assert.AnError}, cable: &cable{accept: make(chan net.Conn), over: make(chan struct{})}, key: pairing.NewKey()}
 		ctx, cancel := context.WithCancel(t.Context())
 		stop1 := d.start(ctx, Config{Leads: true, Listen: d.cable}, d.leader)
 		stop2 := d.start(ctx, Config{connect: d.cable.connect}, d.standby)
