@@ -62,6 +62,11 @@ func cable(t *testing.T, address string) {
 	run(t, "ip", "addr", "add", address, "dev", "artnet0")
 	run(t, "ip", "link", "set", "artnet0", "up")
 	run(t, "ip", "link", "set", "artnet1", "up")
+	// Until the system has seen the carrier it drops what is sent, without an error.
+	require.Eventually(t, func() bool {
+		out, err := exec.Command("ip", "-o", "link", "show", "artnet0").CombinedOutput()
+		return err == nil && strings.Contains(string(out), "state UP")
+	}, 10*time.Second, time.Millisecond)
 }
 
 // alive makes an address at the far end reachable, without anything there that
