@@ -44,9 +44,15 @@ func (s *Standing) Place() Place {
 	return Place{Raised: int8(v >> 1), OnLamps: v&1 != 0}
 }
 
+// sender is what a placed needs of a sender: its large frames leave in slices.
+type sender interface {
+	engine.Output
+	engine.Spreader
+}
+
 // placed is a sender that follows a Standing. It has no other effect on a frame.
 type placed struct {
-	engine.Output
+	sender
 	standing *Standing
 	now      Place
 	begun    bool
@@ -59,7 +65,7 @@ func (o *placed) Send(now clock.Time, u []dmx.Universe, due []bool) error {
 		o.now, o.begun = p, true
 		o.apply(p)
 	}
-	return o.Output.Send(now, u, due)
+	return o.sender.Send(now, u, due)
 }
 
 // placeSACN has a sender follow s; a nil Standing changes nothing.
@@ -67,14 +73,14 @@ func placeSACN(s *Standing, o *sacn.Sender) engine.Output {
 	if s == nil {
 		return o
 	}
-	return &placed{Output: o, standing: s, apply: func(p Place) { o.SetPriority(int(p.Raised), p.OnLamps) }}
+	return &placed{sender: o, standing: s, apply: func(p Place) { o.SetPriority(int(p.Raised), p.OnLamps) }}
 }
 
 func placeArtNet(s *Standing, o *artnet.Sender) engine.Output {
 	if s == nil {
 		return o
 	}
-	return &placed{Output: o, standing: s, apply: func(p Place) { o.SetSilent(!p.OnLamps) }}
+	return &placed{sender: o, standing: s, apply: func(p Place) { o.SetSilent(!p.OnLamps) }}
 }
 
 // PriorityNotes says which universes have no room for a standby one step below the
