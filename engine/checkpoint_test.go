@@ -107,6 +107,7 @@ func TestLoopGoesOnFromCheckpoint(t *testing.T) {
 		show := anyHall(rt, *p)
 		e := evenings().Draw(rt, "evening")
 		var first, second []Record
+		var from *Restored
 		synctest.Test(t, func(*testing.T) {
 			base, input, j, k := clock.NewBase(), make(chan Input, 256), NewJournal(1<<16), &keeper{buffer: []byte{}}
 			c := e.config(base, input, j)
@@ -121,7 +122,8 @@ func TestLoopGoesOnFromCheckpoint(t *testing.T) {
 			stop()
 			first = recordsOf(j)
 
-			from, err := RestoreCheckpoint(show, last)
+			var err error
+			from, err = RestoreCheckpoint(show, last)
 			require.NoError(rt, err)
 			j = NewJournal(1 << 16)
 			c = e.config(base.Shifted(from.Info.At-base.Now()), make(chan Input), j)
@@ -133,6 +135,11 @@ func TestLoopGoesOnFromCheckpoint(t *testing.T) {
 			second = recordsOf(j)
 			first = slices.DeleteFunc(first, func(r Record) bool { return r.Kind != RecordFrame && r.Kind != RecordEvent || r.At <= from.Info.At })
 		})
+		for i := range second {
+			if second[i].Kind == RecordDelayedFrame {
+				require.GreaterOrEqual(rt, second[i].Frame, from.Info.Frame, "the number of a frame that is sent later to universes with less lead")
+			}
+		}
 		second = slices.DeleteFunc(second, func(r Record) bool { return r.Kind != RecordFrame && r.Kind != RecordEvent })
 		require.Greater(rt, len(second), 60)
 		for i := range second {

@@ -19,7 +19,7 @@ type delayedUniverses struct {
 	groups  []delayGroup
 	longest clock.Time // delay
 	ring    []keptFrame
-	count   int64 // frames kept so far
+	count   int64 // number of the next frame to keep, as in Health.Frames
 }
 
 // delayGroup is the universes with the same lead.
@@ -114,6 +114,26 @@ func (l *delayedUniverses) keepFrame(due clock.Time, u []dmx.Universe) {
 			l.schedule(g)
 		}
 	}
+}
+
+// startAt makes n the number of the next frame to keep, and forgets the frames before it.
+func (l *delayedUniverses) startAt(n uint64) {
+	l.count = int64(n)
+	for i := range l.groups {
+		l.groups[i].n, l.groups[i].next = l.count, never
+	}
+}
+
+// groupAt returns the group with a delay, which goes to frame n; nil if it has none that is
+// kept under that number and not sent yet.
+func (l *delayedUniverses) groupAt(delay clock.Time, n uint64) *delayGroup {
+	for i := range l.groups {
+		if g := &l.groups[i]; g.delay == delay && int64(n) >= g.n && int64(n) < l.count {
+			g.n = int64(n)
+			return g
+		}
+	}
+	return nil
 }
 
 func (l *delayedUniverses) frameAt(n int64) *keptFrame { return &l.ring[n%int64(len(l.ring))] }

@@ -149,8 +149,7 @@ func (l *Loop) followRecord(step *Followed) {
 	case RecordFrame:
 		l.followFrame(rec)
 	case RecordDelayedFrame:
-		if g := l.delayed.nextGroup(); g != nil && g.delay == rec.Delay {
-			l.delayed.skipToDue(g, rec.At)
+		if g := l.delayed.groupAt(rec.Delay, rec.Frame); g != nil {
 			l.send(rec.At, l.delayed.universes(g), g.due)
 			l.delayed.recordSent(g, rec.At)
 		}
@@ -180,6 +179,9 @@ func (l *Loop) followFrame(rec *Record) {
 		f.counts.differing.Add(1)
 	}
 	l.send(rec.At, u, l.delayed.lead)
+	if l.delayed.count != int64(rec.Frame) { // the first, or records before it were lost
+		l.delayed.startAt(rec.Frame)
+	}
 	l.delayed.keepFrame(rec.At, u)
 	h := &f.replay.health
 	l.health.Frames, l.health.Missed, l.health.Arrivals = h.Frames, h.Missed, h.Arrivals

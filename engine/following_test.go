@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/protocol/dmx"
 )
 
 // follower is a loop that follows another one in the same bubble.
@@ -51,11 +52,15 @@ func TestFollowingEqualsLive(t *testing.T) {
 		synctest.Test(t, func(*testing.T) {
 			f := follow(rt, &e, show, checkpoints[at], clock.NewBase(), 7*clock.Second)
 			after, frames := false, 0
+			var sent []Record // those that send a frame which the follower made
 			for i := range records {
 				if rec := &records[i]; after {
 					f.steps <- Followed{Record: *rec, Shift: f.shift}
 					if rec.Kind == RecordFrame {
 						frames++
+					}
+					if rec.Kind == RecordFrame || rec.Kind == RecordDelayedFrame && rec.Frame > uint64(at) {
+						sent = append(sent, *rec)
 					}
 				} else {
 					after = rec.Kind == RecordFrame && rec.Frame == uint64(at)
@@ -66,7 +71,15 @@ func TestFollowingEqualsLive(t *testing.T) {
 			counts := f.loop.FollowCounts()
 			require.EqualValues(rt, frames, counts.Frames)
 			require.Zero(rt, counts.Differing, "of %d frames", frames)
-			require.GreaterOrEqual(rt, len(f.tape.sends), frames)
+			require.Len(rt, f.tape.sends, len(sent))
+			light := map[uint64][]dmx.Universe{} // by frame
+			for i, s := range f.tape.sends {
+				if rec := &sent[i]; rec.Kind == RecordFrame {
+					light[rec.Frame] = s.u
+				} else {
+					require.Equal(rt, light[rec.Frame], s.u, "frame %d, later to universes with less lead", rec.Frame)
+				}
+			}
 			require.Equal(rt, stored(end, show), stored(&f.loop.engine.memory, show), "what both remember")
 		})
 	})

@@ -112,6 +112,7 @@ func NewLoop(c LoopConfig) *Loop {
 	pos := clock.Position{}
 	if c.Resume != nil {
 		pos = l.takeOver(c.Resume)
+		l.delayed.startAt(l.health.Frames)
 	}
 	l.board.post(c.Engine, pos, &l.health)
 	return l
