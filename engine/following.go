@@ -130,7 +130,14 @@ func (l *Loop) takeStep(step *Followed) {
 	}
 }
 
-func (f *following) setShift(l *Loop, to clock.Time) { f.shift, l.board.shift = to, to }
+// setShift takes the span to the show's times. If they are other times than before, input
+// that was kept is forgotten: when it came cannot be compared with them.
+func (f *following) setShift(l *Loop, to clock.Time) {
+	if gap := to - f.shift; max(gap, -gap) > keepInput {
+		f.kept, f.given, f.lastTick = f.kept[:0], f.given[:0], 0
+	}
+	f.shift, l.board.shift = to, to
+}
 
 func (l *Loop) startFollowing(from *Restored) {
 	f := &l.following
@@ -239,6 +246,8 @@ func (l *Loop) goLive() {
 	f.counts.on.Store(false)
 	now := l.now()
 	l.grid.start(now, l.rate)
+	l.checkpointing = checkpointing{changed: true} // its times may be those of another show
+	l.refreshLevels()                              // the other loop may not have received them
 	period := l.clock.At(last).Tempo.Span(clock.Tick)
 	for i := range f.kept {
 		k := &f.kept[i]

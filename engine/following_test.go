@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/fixtures"
 	"tactus/protocol/dmx"
 )
 
@@ -281,6 +282,79 @@ func TestLiveLoopFollowsAgain(t *testing.T) {
 		}
 		stopOther()
 		stop()
+	})
+}
+
+// otherShow returns the first steps of a loop that has just begun: its state, and a frame at
+// a time of this loop's base.
+func otherShow(t *testing.T, show *Program, at, shift clock.Time) (first, frame Followed) {
+	l := NewLoop(LoopConfig{Engine: New(show), Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase()})
+	from, err := RestoreCheckpoint(show, l.AppendCheckpoint(nil))
+	require.NoError(t, err)
+	return Followed{Start: from, Shift: shift}, Followed{Record: Record{Kind: RecordFrame, At: at + shift}, Shift: shift}
+}
+
+// A loop that was live, follows, and goes live again has the levels that it receives, also
+// those that the other loop did not receive.
+func TestLevelsThatTheOtherLoopLacked(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		show := faderStage(t, TakesHighest, lamps, false).engine.prog
+		box, steps, base := &LevelBox{}, make(chan Followed, 8), clock.NewBase()
+		l := NewLoop(LoopConfig{Engine: New(show), Clock: clock.NewTransport(clock.Config{}), Base: base, Levels: []*LevelBox{box}, Followed: steps})
+		stop := start(l)
+		levelIs := func(want float64, when string) {
+			time.Sleep(3 * time.Second)
+			synctest.Wait()
+			var s Snapshot
+			l.Snapshot(&s)
+			assert.InDelta(t, want, s.Heads[lamp1][fixtures.Intensity], 1e-9, when)
+		}
+		levels := [dmx.Slots]byte{2: 204}
+		box.Put(true, &levels)
+		levelIs(0.8, "live")
+		first, frame := otherShow(t, show, base.Now(), 0)
+		steps <- first
+		steps <- frame
+		levelIs(0.6, "following a loop without the levels")
+		steps <- Followed{TakeOver: true}
+		levelIs(0.8, "live again")
+		stop()
+	})
+}
+
+// A loop whose own times are an hour ahead of the show's that it follows keeps checkpoints
+// once it is live, and does nothing then that it was asked before it followed.
+func TestTimesOfAnotherShow(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		show, k := asPlayed(t), &keeper{buffer: []byte{}}
+		const ahead = clock.Time(3600) * clock.Second
+		steps, input, base := make(chan Followed, 8), make(chan Input, 8), clock.NewBase().Shifted(ahead)
+		c := LoopConfig{Engine: New(show), Clock: clock.NewTransport(clock.Config{}), Base: base, Input: input, Followed: steps, Checkpoints: k}
+		for _, waits := range [...]bool{false, true} {
+			c.Follows = waits
+			l := NewLoop(c)
+			stop := start(l)
+			time.Sleep(time.Second)
+			synctest.Wait()
+			if waits {
+				input <- Input{Command: Command{Kind: Blackout}}
+				synctest.Wait()
+			}
+			first, frame := otherShow(t, show, base.Now(), -ahead)
+			steps <- first
+			steps <- frame
+			steps <- Followed{TakeOver: true, Shift: -ahead}
+			synctest.Wait()
+			before := len(k.kept)
+			time.Sleep(time.Second)
+			synctest.Wait()
+			assert.InDelta(t, 44, len(k.kept)-before, 2, "checkpoints in a second")
+			var s Snapshot
+			l.Snapshot(&s)
+			assert.False(t, s.Status.Blackout)
+			stop()
+			c.Engine, c.Clock = New(show), clock.NewTransport(clock.Config{})
+		}
 	})
 }
 

@@ -45,7 +45,7 @@ func (b *LevelBox) take(to *InputLevels) bool {
 	return true
 }
 
-// refresh has the loop take the levels again: an edited show may use other slots.
+// refresh has the loop take the levels again.
 func (b *LevelBox) refresh() {
 	if b == nil {
 		return
@@ -66,5 +66,13 @@ func (l *Loop) takeLevels(now clock.Time) {
 		if l.engine.TakeLevels(&l.levels, l.clock.At(now+l.lead)) {
 			l.config.Journal.Append(&Record{Kind: RecordLevels, At: now, Levels: l.levels})
 		}
+	}
+}
+
+// refreshLevels takes all levels again, with the next frame: the show that plays now may use
+// other slots, or have had other levels.
+func (l *Loop) refreshLevels() {
+	for _, b := range l.config.Levels {
+		b.refresh()
 	}
 }

@@ -291,9 +291,7 @@ func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
 	l.edited = nil
 	if r != nil && l.reload(r, pos) {
 		l.checkpointing.changed = true
-		for _, b := range l.config.Levels {
-			b.refresh()
-		}
+		l.refreshLevels()
 		l.config.Journal.Append(&Record{Kind: RecordReload, At: now})
 	}
 }
