@@ -192,6 +192,7 @@ func (l *Loop) followFrame(rec *Record) {
 	l.delayed.keepFrame(rec.At, u)
 	h := &f.replay.health
 	l.health.Frames, l.health.Missed, l.health.Arrivals = h.Frames, h.Missed, h.Arrivals
+	l.health.BarOffset = f.replay.evidence.barOffset(f.replay.pos.Tempo)
 	l.health.Late = l.now() - rec.At
 	f.counts.behind.Store(int64(l.health.Late))
 	l.madeAt = rec.At
