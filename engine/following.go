@@ -2,6 +2,7 @@ package engine
 
 import (
 	"sync/atomic"
+	"time"
 
 	"tactus/clock"
 )
@@ -88,9 +89,9 @@ func (l *Loop) FollowCounts() FollowCounts {
 // now returns the time in the show's times.
 func (l *Loop) now() clock.Time { return l.config.Base.Now() + l.following.shift }
 
-// followOther follows the other loop while it has to. It returns true if stop is closed
-// meanwhile; false at once while this loop is live.
-func (l *Loop) followOther(stop <-chan struct{}) (stopped bool) {
+// followOther follows the other loop while it has to, and sends slices by timer. It returns
+// true if stop is closed meanwhile; false at once while this loop is live.
+func (l *Loop) followOther(timer *time.Timer, stop <-chan struct{}) (stopped bool) {
 	f := &l.following
 	for {
 		if f.replay == nil && !f.waits {
@@ -107,9 +108,11 @@ func (l *Loop) followOther(stop <-chan struct{}) (stopped bool) {
 			l.takeStep(&step)
 		case in := <-l.config.Input:
 			l.keep(&in)
+		case <-l.untilSlice(timer):
 		case <-stop:
 			return true
 		}
+		l.sendSlices(l.config.Base.Now())
 	}
 }
 

@@ -133,7 +133,7 @@ func (l *Loop) Run(ctx context.Context) error {
 	defer timer.Stop()
 	stop, end := ctx.Done(), clock.Time(0)
 	for {
-		if l.followOther(stop) {
+		if l.followOther(timer, stop) {
 			return l.close()
 		}
 		if !l.await(timer, stop) {

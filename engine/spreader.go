@@ -1,6 +1,10 @@
 package engine
 
-import "tactus/clock"
+import (
+	"time"
+
+	"tactus/clock"
+)
 
 // Spreader is an Output whose large frames leave in slices, so that small switches and
 // nodes are not flooded. Send then only prepares such a frame, and the loop sends the
@@ -31,6 +35,16 @@ func (l *Loop) nextSlice() clock.Time {
 		}
 	}
 	return first
+}
+
+// untilSlice sets a timer to the next slice, and returns its channel; nil if none is left.
+func (l *Loop) untilSlice(timer *time.Timer) <-chan time.Time {
+	at := l.nextSlice()
+	if at == never {
+		return nil
+	}
+	timer.Reset(l.config.Base.Until(at - l.following.shift))
+	return timer.C
 }
 
 // sendSlices sends the slices that are due. now is the present time, not that of the

@@ -3,6 +3,7 @@ package engine
 import (
 	"testing"
 	"testing/synctest"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -52,5 +53,32 @@ func TestSlicesLeaveBetweenFrames(t *testing.T) {
 			require.Equal(t, s.frames[i/11]+clock.Time(i%11)*clock.Millisecond, at, "slice %d of frame %d", i%11, i/11)
 		}
 		assert.Zero(t, g.snapshot().Health.Missed)
+	})
+}
+
+// A loop that follows sends every slice at its time too, not with the next frame.
+func TestSlicesLeaveWhileFollowing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		const frames = 10
+		show, steps, base := asPlayed(t), make(chan Followed, 8), clock.NewBase()
+		s := &spreading{slices: 11}
+		stop := start(NewLoop(LoopConfig{
+			Engine: New(show), Clock: clock.NewTransport(clock.Config{}), Base: base, Outputs: []Output{s}, Followed: steps, Follows: true,
+		}))
+		first, frame := otherShow(t, show, 0, 0)
+		steps <- first
+		for n := range uint64(frames) {
+			frame.Record.At, frame.Record.Frame = base.Now(), n
+			steps <- frame
+			time.Sleep(20 * time.Millisecond)
+			synctest.Wait()
+		}
+		stop()
+		assert.Len(t, s.frames, frames)
+		assert.Zero(t, s.unsent, "slices that were left when the next frame came")
+		require.Len(t, s.sent, frames*s.slices)
+		for i, at := range s.sent {
+			require.Equal(t, s.frames[i/11]+clock.Time(i%11)*clock.Millisecond, at, "slice %d of frame %d", i%11, i/11)
+		}
 	})
 }
