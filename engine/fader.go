@@ -54,8 +54,8 @@ func (s *faderState) moveTo(f *Fader, level byte, comes bool, now clock.Time) {
 	}
 }
 
-// returnFaders gives groups back to the show whose faders have taken over, when a cue
-// begins: all but those of kept heads that the cue does not name.
+// returnFaders gives the light of faders that have taken over back to the show when a cue
+// begins. A fader whose heads are all kept, and not named by the cue, keeps it.
 func (e *Engine) returnFaders(now clock.Time) {
 	for i := range e.prog.Faders {
 		f, s := &e.prog.Faders[i], &e.faders[i]

@@ -173,7 +173,7 @@ func TestFadersOfAnEditedShow(t *testing.T) {
 	assert.ErrorContains(t, err, "the inputs have changed")
 }
 
-// The loop records what changes, once a frame and input, and nothing else.
+// A box gives the latest levels once, and again after refresh.
 func TestLevelBox(t *testing.T) {
 	var b LevelBox
 	var got InputLevels
