@@ -113,8 +113,9 @@ func FuzzTransportCheckpoint(f *testing.F) {
 			return
 		}
 		require.Equal(t, b[:len(b)-len(rest)], p.AppendCheckpoint(nil))
-		for n := range Time(30) {
-			p.Handle(Event{At: p.now + 20*Millisecond, Kind: []Kind{Tick24, Tick24, Start, Tap, Locate}[min(n%40, 4)]})
+		kinds := [...]Kind{Tick24, Tick24, Start, Tap, Locate, Tick24, Tick24, Tick24}
+		for n := range Time(40) {
+			p.Handle(Event{At: p.now + 20*Millisecond, Kind: kinds[n%Time(len(kinds))]})
 			p.At(p.now)
 			p.When(Beat(n) * Quarter)
 			p.Arrivals()
