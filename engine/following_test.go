@@ -285,10 +285,12 @@ func TestLiveLoopFollowsAgain(t *testing.T) {
 	})
 }
 
-// otherShow returns the first steps of a loop that has just begun: its state, and a frame at
-// a time of this loop's base.
+// otherShow returns the first steps of a loop that has just begun: its state after a frame,
+// and a frame at a time of this loop's base.
 func otherShow(t *testing.T, show *Program, at, shift clock.Time) (first, frame Followed) {
 	l := NewLoop(LoopConfig{Engine: New(show), Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase()})
+	l.start(0)
+	l.step(0)
 	from, err := RestoreCheckpoint(show, l.AppendCheckpoint(nil))
 	require.NoError(t, err)
 	return Followed{Start: from, Shift: shift}, Followed{Record: Record{Kind: RecordFrame, At: at + shift}, Shift: shift}
