@@ -2,6 +2,7 @@ package engine
 
 import (
 	"errors"
+	"math"
 	"net"
 	"net/netip"
 	"runtime"
@@ -45,7 +46,12 @@ func checkOutput(t *testing.T, open func(t *testing.T) Output) {
 	}
 	assert.LessOrEqual(t, time.Since(began), 5*time.Second, "50 frames took: Send waits for something")
 	var failed error
-	n := testing.AllocsPerRun(100, func() { failed = errors.Join(failed, frame()) })
+	// An output may look at the network in a goroutine of its own, four times a second: the
+	// least of some counts is what frames allocate.
+	n := math.Inf(1)
+	for range 5 {
+		n = min(n, testing.AllocsPerRun(100, func() { failed = errors.Join(failed, frame()) }))
+	}
 	assert.NoError(t, failed, "Send")
 	// which lets x/net's pools forget
 	if !raceDetector {
