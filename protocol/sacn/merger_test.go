@@ -83,6 +83,20 @@ var mergeCases = map[string]struct {
 		{at: 3501, shows: []byte{2}, sources: 0},
 		{at: 9000, from: 1, edit: at(1, 9), shows: []byte{9}, sources: 1, prio: 1},
 	}},
+	"6.7.1: equals are lost one after the other; the levels of the last are held": {steps: []mergeStep{
+		{at: 0, from: 1, edit: slots(1, 9), shows: []byte{1, 9}, sources: 1, prio: 100},
+		{at: 901, from: 2, edit: slots(0, 5), shows: []byte{1, 9}, sources: 2, prio: 100},
+		{at: 2501, shows: []byte{0, 5}, sources: 1, prio: 100},
+		{at: 4101, shows: []byte{0, 5}, sources: 0},
+	}},
+	"6.7.1: a synchronized source outlives one of higher priority, and is lost while levels wait": {steps: []mergeStep{
+		{at: 0, from: 2, edit: at(100, 0), shows: []byte{0}, sources: 1, prio: 100},
+		{at: 0, from: 9, sync: 7},
+		{at: 1, from: 1, edit: at(0, 1), shows: []byte{0}, sources: 1, prio: 100},
+		{at: 901, from: 1, edit: func(p *sacn.DataPacket) { p.Priority, p.SyncAddress, p.Slots = 0, 7, []byte{6} }, verdict: sacn.Held, shows: []byte{0}, sources: 1, prio: 100},
+		{at: 2501, shows: []byte{1}, sources: 1},
+		{at: 4101, from: 9, sync: 7, shows: []byte{1}, sources: 0}, // held too long: the source was lost before
+	}},
 	"6.7.1: levels are released": {config: sacn.MergerConfig{Release: true}, steps: []mergeStep{
 		{at: 0, from: 1, edit: at(150, 1, 2), shows: []byte{1, 2}, sources: 1, prio: 150},
 		{at: 2501, shows: []byte{0, 0}, sources: 0},
@@ -309,15 +323,18 @@ func TestMergerAllocs(t *testing.T) {
 	}
 }
 
-// heardPacket is what the model keeps: all that was ever heard.
+// heardPacket is what the model keeps: all that was ever heard, and each time at which
+// lost sources were looked for.
 type heardPacket struct {
 	at   clock.Time
-	data *sacn.DataPacket // a copy
-	sync uint16
+	data *sacn.DataPacket // a copy; nil: a sync packet, or only time passed
+	sync uint16           // the address of the sync packet; 0: only time passed
 }
 
 // modelMerge works out what a universe shows from all that was heard, anew each time.
-// Its sources never exceed the limit, and its packets are in sequence.
+// Its sources never exceed the limit, and its packets are in sequence. The times at which
+// nothing came count too: of two sources that are lost one after the other, the second is
+// in control for the time between, and its levels are the ones that are held.
 func modelMerge(history []heardPacket, now clock.Time, latest bool) (levels [512]byte, priority, sources int) {
 	const loss = 2500 * clock.Millisecond
 	type source struct {
@@ -386,6 +403,7 @@ func modelMerge(history []heardPacket, now clock.Time, latest bool) (levels [512
 	for i, h := range history {
 		age(h.at)
 		switch p := h.data; {
+		case p == nil && h.sync == 0:
 		case p == nil:
 			seenSync[h.sync] = h.at
 			for cid := range last {
@@ -446,6 +464,7 @@ func TestMergerAgainstModel(t *testing.T) {
 				history = append(history, heardPacket{at: now, sync: address})
 			case 2:
 				m.Expire(now)
+				history = append(history, heardPacket{at: now})
 			default:
 				p := sacn.DataAt(now, func(p *sacn.DataPacket) {
 					p.CID, p.Sequence = cidOf(from), sequence[from]
@@ -462,7 +481,7 @@ func TestMergerAgainstModel(t *testing.T) {
 				clear(own.Slots) // a receiver uses it again
 			}
 			levels, priority, sources := modelMerge(history, now, latest)
-			if len(history) == 0 || m.Universe(1) == nil {
+			if m.Universe(1) == nil {
 				continue
 			}
 			m.Expire(now)
