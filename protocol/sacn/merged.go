@@ -125,11 +125,12 @@ func (s *mergeSource) add(at clock.Time, p *DataPacket, m *Merger) Verdict {
 		return Held
 	}
 	s.holds = false
+	m.changes++
 	s.take(p.Slots, p.Priority, m)
 	return Accepted
 }
 
-// take has levels act. Levels before the first are 0, so that a source that comes in
+// take has levels act, as the change that m.changes counts. Levels before the first are 0, so that a source that comes in
 // has changed the slots that it does not leave at 0.
 func (s *mergeSource) take(slots []byte, priority uint8, m *Merger) {
 	s.priority = priority
@@ -137,7 +138,6 @@ func (s *mergeSource) take(slots []byte, priority uint8, m *Merger) {
 		if s.changed == nil {
 			s.changed = make([]uint64, dmx.Slots)
 		}
-		m.changes++
 		for i := range s.levels {
 			v := byte(0)
 			if i < len(slots) {
@@ -182,8 +182,8 @@ func (u *Merged) resolve(c *MergerConfig) {
 	}
 }
 
-// combine sets the levels from the sources in control. Of slots that none of them has
-// changed, the highest level counts.
+// combine sets the levels from the sources in control. Where several of them changed a
+// slot last by the same sync packet, the highest of their levels counts.
 func (u *Merged) combine(latest bool) {
 	u.Slots = 0
 	u.Levels = [dmx.Slots]byte{}
@@ -201,8 +201,11 @@ func (u *Merged) combine(latest bool) {
 			continue
 		}
 		for n, v := range s.levels {
-			if s.changed[n] > at[n] {
+			switch {
+			case s.changed[n] > at[n]:
 				at[n], u.Levels[n] = s.changed[n], v
+			case s.changed[n] == at[n]:
+				u.Levels[n] = max(u.Levels[n], v)
 			}
 		}
 	}

@@ -17,7 +17,8 @@ type MergerConfig struct {
 	Universes []uint16
 	// Latest selects how sources of equal priority are combined. False: each slot has
 	// its highest level among them (highest takes precedence). True: each slot has the
-	// level of the source that changed it last (latest takes precedence).
+	// level of the source that changed it last (latest takes precedence). Of changes by
+	// the same sync packet the highest level counts.
 	Latest bool
 	// Release sets all slots to 0 when the last source is lost. False: they stay as
 	// they are (E1.31-2018 leaves it to the receiver, 6.7.1).

@@ -74,6 +74,15 @@ var mergeCases = map[string]struct {
 		{at: 2503, from: 2, edit: slots(4, 1, 0), shows: []byte{3, 1, 0}, sources: 2, prio: 100},
 		{at: 2504, shows: []byte{4, 1, 0}, sources: 1, prio: 100},
 	}},
+	"6.2.4, latest change: sources that one sync packet lets act are equal, in either order": {config: sacn.MergerConfig{Latest: true}, steps: []mergeStep{
+		{at: 0, from: 9, sync: 8},
+		{at: 1, from: 1, edit: synced(8, 0, 0, 1, 255), verdict: sacn.Held, sources: 0},
+		{at: 2, from: 2, edit: synced(8, 0, 255, 255), verdict: sacn.Held, sources: 0},
+		{at: 3, from: 9, sync: 8, shows: []byte{255, 255, 255}, sources: 2, prio: 100},
+		{at: 4, from: 2, edit: synced(8, 0, 7, 8), verdict: sacn.Held, shows: []byte{255, 255, 255}, sources: 2, prio: 100},
+		{at: 5, from: 1, edit: synced(8, 0, 9, 2, 3), verdict: sacn.Held, shows: []byte{255, 255, 255}, sources: 2, prio: 100},
+		{at: 6, from: 9, sync: 8, shows: []byte{9, 8, 3}, sources: 2, prio: 100},
+	}},
 	"6.7.1: loss after 2.5 s, by source; levels are held": {steps: []mergeStep{
 		{at: 0, from: 1, edit: at(150, 1), shows: []byte{1}, sources: 1, prio: 150},
 		{at: 1000, from: 2, edit: at(100, 2), shows: []byte{1}, sources: 1, prio: 150},
@@ -382,6 +391,8 @@ func modelMerge(history []heardPacket, now clock.Time, latest bool) (levels [512
 					result[n] = max(result[n], s.levels[n])
 				case s.moved[n] > at[n]:
 					result[n], at[n] = s.levels[n], s.moved[n]
+				case s.moved[n] == at[n]: // by the same sync packet
+					result[n] = max(result[n], s.levels[n])
 				}
 			}
 		}

@@ -77,6 +77,7 @@ func (m *Merger) addSync(at clock.Time, p *SyncPacket) Verdict {
 		return Late
 	}
 	m.sync.at[p.Address] = at
+	m.changes++ // all levels that wait for this packet change at the same time
 	for _, u := range m.universes {
 		m.expire(u, at)
 		acts := false
