@@ -69,7 +69,7 @@ type link struct {
 // linkState is what was last read. It does not change.
 type linkState struct {
 	links     []link
-	routes    map[netip.Addr]string // destination → interface that the routes choose
+	routes    map[netip.Addr]string // destination → interface that the routes choose; "" = this computer
 	unplugged map[string]bool       // interfaces without carrier; nil if there are none
 	fault     *LinkError
 }
@@ -191,7 +191,7 @@ func (w *LinkWatch) look(routes bool) {
 		names = []string{w.name}
 	}
 	for _, name := range slices.Sorted(maps.Values(next.routes)) {
-		if !slices.Contains(names, name) {
+		if name != "" && !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
@@ -246,8 +246,9 @@ func readLink(name string, carriers map[int]bool) link {
 	return l
 }
 
-// routesTo returns the interfaces by which the system's routes reach addresses.
-// Addresses of this computer, of groups, and those without a route are left out.
+// routesTo returns the interfaces by which the system's routes reach addresses; "" for
+// addresses of this computer, whose packets need no cable. Those of groups, and those
+// without a route, are left out.
 func routesTo(to []netip.Addr) map[netip.Addr]string {
 	if len(to) == 0 {
 		return nil
@@ -264,7 +265,11 @@ func routesTo(to []netip.Addr) map[netip.Addr]string {
 	}
 	found := map[netip.Addr]string{}
 	for _, a := range to[:min(len(to), maxRouted)] {
-		if _, own := owner[a]; own || a.IsMulticast() || a.IsLoopback() {
+		if a.IsMulticast() {
+			continue
+		}
+		if _, own := owner[a]; own || a.IsLoopback() {
+			found[a] = ""
 			continue
 		}
 		if name := owner[localAddr(a)]; name != "" {

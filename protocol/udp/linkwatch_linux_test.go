@@ -59,6 +59,24 @@ func TestLinkWatchFindsFaults(t *testing.T) {
 	}
 }
 
+// Packets to this computer itself need no cable.
+func TestLinkWatchThisComputer(t *testing.T) {
+	if !inNamespace(t) {
+		return
+	}
+	cable(t)
+	far := netip.MustParseAddr("10.77.0.2")
+	here := []netip.Addr{netip.MustParseAddr("127.0.0.1"), netip.MustParseAddr("127.0.0.9"), netip.MustParseAddr("10.77.0.1")}
+	w := udp.NewLinkWatch("stage0", append(here, far))
+	defer w.Close()
+	run(t, "ip", "link", "set", "stage1", "down")
+	within(t, time.Second, func() bool { return w.NoCarrier(far) })
+	for _, to := range here {
+		assert.False(t, w.NoCarrier(to), "%v", to)
+	}
+	assert.ErrorContains(t, w.Fault(), `network interface "stage0" has no carrier`)
+}
+
 // A route that goes or comes is a change: a socket that failed is worth a try.
 func TestLinkWatchCountsRoutes(t *testing.T) {
 	if !inNamespace(t) {
