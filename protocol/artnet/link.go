@@ -98,10 +98,10 @@ func (l *link) linksChanged() {
 // errNoCarrier is why a packet is held back.
 var errNoCarrier = errors.New("the interface has no carrier")
 
-// holdBack empties the batch without sending the rest of it, and returns an error with its first
-// packet.
+// holdBack empties the batch without sending the rest of it, and returns an error with the
+// first packet of that rest. There must be one.
 func (l *link) holdBack() error {
-	first := l.batch[0].Buffers[0]
+	first := l.batch[l.tried].Buffers[0]
 	l.counts.lost.Add(uint64(len(l.batch) - l.tried))
 	l.batch = l.batch[:0]
 	return fmt.Errorf("artnet: %s to %v: %w", packetName(first), l.to, errNoCarrier)

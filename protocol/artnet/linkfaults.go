@@ -55,7 +55,7 @@ func (s *Sender) watchRoutes() {
 // interface without carrier are held back: see [udp.LinkWatch.NoCarrier].
 func (s *Sender) flushLink(now clock.Time, l *link, upTo int) (err error) {
 	switch {
-	case len(l.batch) == 0:
+	case l.tried >= len(l.batch): // nothing of it is left to send
 		return nil
 	case !l.broadcast && s.watch != nil && s.watch.NoCarrier(l.to.Addr()):
 		err = l.holdBack()
