@@ -240,7 +240,7 @@ func (s *Sender) Close() error {
 		errs = append(errs, s.frame.late.first)
 	}
 	if s.config.OnExit != Hold {
-		for range 3 {
+		for range terminations {
 			s.batch.reset()
 			for i := range s.streams {
 				if st := &s.streams[i]; st.started {
