@@ -19,6 +19,22 @@ type groupJoin struct {
 	on       *net.Interface // where it is joined; nil = nowhere
 }
 
+// joinState is what the groups have to be joined again for if it changes.
+type joinState struct {
+	index    int
+	networks []netip.Prefix
+	up       bool
+}
+
+func (r *Receiver) joinState() (s joinState) {
+	s.index, s.networks, s.up = r.links.Link()
+	return s
+}
+
+func (s *joinState) equal(o *joinState) bool {
+	return s.index == o.index && s.up == o.up && slices.Equal(s.networks, o.networks)
+}
+
 // LinkFault returns what keeps the interface of the groups from receiving, nil if
 // nothing does. Any goroutine may call it.
 func (r *Receiver) LinkFault() *udp.LinkError {
@@ -33,8 +49,8 @@ func (r *Receiver) LinkFault() *udp.LinkError {
 // makes the system report the membership again (IGMP), for a switch that forwards only
 // groups that somebody asked for.
 func (r *Receiver) join() error {
-	index, _, _ := r.links.Link()
-	on, err := net.InterfaceByIndex(index)
+	r.joined = r.joinState() // before the first join, so that a change meanwhile is seen
+	on, err := net.InterfaceByIndex(r.joined.index)
 	if err != nil {
 		return err
 	}
@@ -61,24 +77,11 @@ func (r *Receiver) keepJoined(ctx context.Context) {
 		return
 	}
 	defer r.links.Close()
-	type state struct {
-		index    int
-		networks []netip.Prefix
-		up       bool
-	}
-	read := func() (s state) { s.index, s.networks, s.up = r.links.Link(); return s }
-	same := func(a, b state) bool {
-		return a.index == b.index && a.up == b.up && slices.Equal(a.networks, b.networks)
-	}
-	var joined state
-	if len(r.joins) > 0 && r.joins[0].on != nil {
-		joined = read()
-	}
 	for {
-		if now := read(); !same(now, joined) {
-			joined = now
+		if now := r.joinState(); !now.equal(&r.joined) {
+			r.joined = now
 			if now.up && r.join() != nil {
-				joined = state{} // with the next change
+				r.joined = joinState{} // with the next change
 			}
 		}
 		select {

@@ -54,6 +54,8 @@ type Receiver struct {
 	conns []*net.UDPConn
 	joins []groupJoin
 	links *udp.LinkWatch // nil where no group is joined
+
+	joined joinState // when the groups were last joined, or left for want of the interface
 }
 
 // NewReceiver opens the sockets, which other programs may share, and joins the
