@@ -171,6 +171,10 @@ func TestUnpluggedNodesDoNotHoldUpOthers(t *testing.T) {
 		return
 	}
 	cable(t, "10.77.0.1/24")
+	require.Eventually(t, func() bool { // until then Linux drops what is sent, without an error
+		nic, err := net.InterfaceByName("artnet0")
+		return err == nil && nic.Flags&net.FlagRunning != 0
+	}, 5*time.Second, time.Millisecond, "the cable carries packets")
 	alive(t, "10.77.0.2")
 	tap := newTap(t)
 	var nodes []netip.AddrPort
