@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"encoding/hex"
 	"fmt"
 	"slices"
@@ -171,14 +170,6 @@ func wrongSteps(steps []levelStep, bar, slack time.Duration) (wrong []string) {
 		}
 	}
 	return wrong
-}
-
-// eachLine calls each with every line that a program prints.
-func eachLine(text string, each func(string)) {
-	s := bufio.NewScanner(strings.NewReader(text))
-	for s.Scan() {
-		each(s.Text())
-	}
 }
 
 // The arbiter itself: priority, the time for lost data, and an ended stream.
