@@ -196,6 +196,26 @@ func BenchmarkAgainstPeer(b *testing.B) {
 	b.ReportMetric(ours/peer, "x-peer")
 }
 
+// mixingProfile is a fixture type with some channels and with typical emitters, so that
+// colours have to be mixed for it.
+func mixingProfile(tb testing.TB, name string, words []string) *fixtures.Profile {
+	tb.Helper()
+	var channels []fixtures.Channel
+	for _, word := range words {
+		c, err := fixtures.ParseChannel(word)
+		require.NoError(tb, err, word)
+		channels = append(channels, c)
+	}
+	p, err := fixtures.NewProfile(name, "", channels)
+	require.NoError(tb, err)
+	p.White = fixtures.WhiteOf(5600, 0)
+	for _, emitter := range fixtures.EmitterNames() {
+		param, _ := fixtures.EmitterByName(emitter)
+		p.Emitters = append(p.Emitters, fixtures.Typical(param))
+	}
+	return p
+}
+
 // mixedProgram is largeProgram with a colour effect on all heads, of the
 // fixture types in turn; the plain ones have three colours and nothing to mix.
 func mixedProgram(tb testing.TB, plain bool) *engine.Program {
@@ -203,20 +223,7 @@ func mixedProgram(tb testing.TB, plain bool) *engine.Program {
 	kinds := []string{"red green blue", "red green blue white", "red green blue amber", "red green blue amber white uv"}
 	var profiles []*fixtures.Profile
 	for _, kind := range kinds {
-		var channels []fixtures.Channel
-		for _, word := range strings.Fields(kind) {
-			c, err := fixtures.ParseChannel(word)
-			require.NoError(tb, err)
-			channels = append(channels, c)
-		}
-		p, err := fixtures.NewProfile(kind, "", channels)
-		require.NoError(tb, err)
-		p.White = fixtures.WhiteOf(5600, 0)
-		for _, name := range fixtures.EmitterNames() {
-			param, _ := fixtures.EmitterByName(name)
-			p.Emitters = append(p.Emitters, fixtures.Typical(param))
-		}
-		profiles = append(profiles, p)
+		profiles = append(profiles, mixingProfile(tb, kind, strings.Fields(kind)))
 	}
 	if plain {
 		p := *profiles[0]

@@ -115,8 +115,11 @@ type packet struct {
 	malformed bool // or not known to the dissector at all
 }
 
-func parsePackets(t testing.TB, tsv string) []packet {
+// readCapture reads the sACN and Art-Net packets of a capture.
+func readCapture(t testing.TB, pcap string) []packet {
 	t.Helper()
+	tsv := command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
+		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message")
 	var list []packet
 	lines := bufio.NewScanner(strings.NewReader(tsv))
 	lines.Buffer(nil, 1<<20)
@@ -217,8 +220,7 @@ func (p *playing) play(t *testing.T) played {
 	capture.wait(t, time.After(500*time.Millisecond)) // the capture's own buffer
 	capture.stop(t, syscall.SIGINT)
 
-	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
-		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
+	packets := readCapture(t, pcap)
 	for _, p := range packets {
 		require.False(t, p.malformed, "the dissector finds a malformed packet of universe %d", p.universe)
 	}

@@ -37,24 +37,26 @@ type handout struct {
 	bytes []byte
 }
 
-// downbeatShow writes a show with a cue on every bar, each a level of its own.
-func downbeatShow(b *testing.B, bpm int) (folder string) {
-	b.Helper()
-	folder = b.TempDir()
+// barsShow writes a show with one song of one section, all, that has a cue on every bar:
+// the group markers at 2 %, 4 % and so on. rig has the universes, the fixtures and that
+// group; song has the tempo and the meter.
+func barsShow(t testing.TB, rig, song string, bars int) (folder string) {
+	t.Helper()
+	folder = t.TempDir()
 	var cues strings.Builder
-	for bar := range downbeatBars {
+	for bar := range bars {
 		fmt.Fprintf(&cues, "  - {at: \"all, bar %d\", set: {markers: {intensity: %d %%}}}\n", bar+1, 2*bar+2)
 	}
 	for name, text := range map[string]string{
-		"show.yaml":       "show: Downbeats\non exit: terminate\n",
-		"rig.yaml":        "venue: Test bench\nuniverses:\n  bench: {sacn: 1, to: 127.0.0.1}\nfixtures:\n  marker: {profile: dimmer, universe: bench, address: 1}\ngroups:\n  markers: [marker]\n",
+		"show.yaml":       "show: Harbour Hall\non exit: terminate\n",
+		"rig.yaml":        "venue: Test bench\n" + rig,
 		"looks.yaml":      "palette: {main: '#ffffff', second: '#ffffff', accent: '#ffffff', warm: '#ffffff'}\nlooks:\n  dark: {set: {markers: {intensity: 0 %}}}\n",
 		"sets/bars.yaml":  "set: Bars\nsongs: [bars]\n",
-		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\ntempo: %d bpm\nmeter: 2/4\nsections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s", bpm, downbeatBars, &cues),
+		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\n%ssections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s", song, bars, &cues),
 	} {
 		path := filepath.Join(folder, name)
-		require.NoError(b, os.MkdirAll(filepath.Dir(path), 0o755))
-		require.NoError(b, os.WriteFile(path, []byte(text), 0o644))
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 	}
 	return folder
 }
@@ -136,7 +138,9 @@ func handOut(b *testing.B, fifo string, writes []handout) (began time.Time, away
 // downbeatRun plays the bars once, and returns how far from its true downbeat
 // the first packet of each bar's cue was.
 func downbeatRun(b *testing.B, c downbeatCase) (off []time.Duration) {
-	folder, dir, ns := downbeatShow(b, c.bpm), b.TempDir(), namespace(b)
+	folder := barsShow(b, "universes:\n  bench: {sacn: 1, to: 127.0.0.1}\nfixtures:\n  marker: {profile: dimmer, universe: bench, address: 1}\ngroups:\n  markers: [marker]\n",
+		fmt.Sprintf("tempo: %d bpm\nmeter: 2/4\n", c.bpm), downbeatBars)
+	dir, ns := b.TempDir(), namespace(b)
 	schedule := scheduled(b, load(b, folder))
 	fifo, pcap := filepath.Join(dir, "late"), filepath.Join(dir, "run.pcapng")
 	require.NoError(b, syscall.Mkfifo(fifo, 0o600))
@@ -148,8 +152,7 @@ func downbeatRun(b *testing.B, c downbeatCase) (off []time.Duration) {
 	run.stop(b, syscall.SIGTERM)
 	capture.wait(b, time.After(500*time.Millisecond)) // the capture's own buffer
 	capture.stop(b, syscall.SIGINT)
-	packets := parsePackets(b, command(b, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
-		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
+	packets := readCapture(b, pcap)
 	for bar, at := range trueBars(&schedule) {
 		if bar < c.settle || bar >= downbeatBars {
 			continue

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"net"
 	"net/http"
@@ -18,10 +17,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"tactus/clock"
-	"tactus/protocol/midi"
-	"tactus/shows"
 )
 
 // startQuiet starts a program that prints too little to be waited for, and ends it with
@@ -127,12 +122,7 @@ func TestFloodOfOSCLeavesTheClock(t *testing.T) {
 	f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 	require.NoError(t, err)
 	defer f.Close()
-	port, err := midi.OpenFile(shows.DemoMIDI, midi.Options{FS: shows.Demo()})
-	require.NoError(t, err)
-	ctx, cancel := context.WithCancel(t.Context())
-	played := make(chan struct{})
-	go func() { defer close(played); _ = port.File.Schedule(0).Play(ctx, clock.NewBase(), f) }() // ends with ctx
-	defer func() { cancel(); <-played }()
+	defer playDemo(t, f)()
 	expect(t, run, `"to":"locked"`)
 	tempo := func() float64 { v, _ := measurement(page, "tempo_quarters_per_minute"); return v }
 	before := tempo()

@@ -5,6 +5,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -28,18 +29,13 @@ func TestLostPortIsHoldover(t *testing.T) {
 		t.Skipf("no FIFOs here: %v", err)
 	}
 	run := start(t, "MIDI in", binary(t), "run", "demo", "--protocol", "virtual", "--midi", fifo, "--log", "json")
-	port, err := midi.OpenFile(shows.DemoMIDI, midi.Options{FS: shows.Demo()})
-	require.NoError(t, err)
 	play := func(until string) {
 		f, err := os.OpenFile(fifo, os.O_WRONLY, 0)
 		require.NoError(t, err)
 		defer f.Close()
-		ctx, cancel := context.WithCancel(t.Context())
-		done := make(chan struct{})
-		go func() { defer close(done); _ = port.File.Schedule(0).Play(ctx, clock.NewBase(), f) }() // ends with ctx
+		stop := playDemo(t, f)
 		expect(t, run, until)
-		cancel()
-		<-done
+		stop()
 	}
 	play(`"to":"locked"`)
 	expect(t, run, `"MIDI port lost`, `"to":"holdover"`)
@@ -48,6 +44,17 @@ func TestLostPortIsHoldover(t *testing.T) {
 	out := run.out.String()
 	assert.Equal(t, 2, strings.Count(out, `"MIDI port open"`))
 	assert.Contains(t, out, `"goodbye"`)
+}
+
+// playDemo plays the MIDI file of the demo in real time, as a DAW does. stop ends it.
+func playDemo(t testing.TB, to io.Writer) (stop func()) {
+	t.Helper()
+	port, err := midi.OpenFile(shows.DemoMIDI, midi.Options{FS: shows.Demo()})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan struct{})
+	go func() { defer close(done); _ = port.File.Schedule(0).Play(ctx, clock.NewBase(), to) }() // ends with ctx
+	return func() { cancel(); <-done }
 }
 
 // expect waits until a program has printed all of the phrases.

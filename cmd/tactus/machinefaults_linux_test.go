@@ -62,7 +62,7 @@ func TestFullDiskAndReadOnlyHome(t *testing.T) {
 func TestSuspendedProcessGoesOnWhereTheMusicIs(t *testing.T) {
 	needRealTime(t)
 	program, dir := load(t, faultShow), t.TempDir()
-	var stopped, goesOn time.Time
+	times := make(chan time.Time, 2) // when it was stopped, and when it went on
 	stop := watchWakes(t)
 	p := playing{
 		folder: faultShow, dir: dir, schedule: scheduled(t, program), flags: []string{"--log", "json"},
@@ -71,11 +71,11 @@ func TestSuspendedProcessGoesOnWhereTheMusicIs(t *testing.T) {
 				return
 			}
 			time.AfterFunc(500*time.Millisecond, func() {
-				stopped = time.Now()
+				times <- time.Now()
 				assert.NoError(t, run.cmd.Process.Signal(syscall.SIGSTOP))
 				time.AfterFunc(time.Second, func() {
 					assert.NoError(t, run.cmd.Process.Signal(syscall.SIGCONT))
-					goesOn = time.Now()
+					times <- time.Now()
 				})
 			})
 		},
@@ -83,7 +83,7 @@ func TestSuspendedProcessGoesOnWhereTheMusicIs(t *testing.T) {
 	got := p.play(t)
 	checkCues(t, program, got.writes, got.packets, stop())
 	checkEnd(t, got.packets)
-	first := time.Time{}
+	stopped, goesOn, first := <-times, <-times, time.Time{}
 	for _, p := range got.packets {
 		if p.universe == 1 && p.at.After(stopped.Add(100*time.Millisecond)) {
 			first = p.at
@@ -91,6 +91,7 @@ func TestSuspendedProcessGoesOnWhereTheMusicIs(t *testing.T) {
 		}
 	}
 	t.Logf("stopped for %v; the first packet came %v after it went on", goesOn.Sub(stopped), first.Sub(goesOn))
+	assert.InDelta(t, 0, first.Sub(goesOn).Seconds(), 0.25, "seconds from when it went on to its first packet")
 	assert.Contains(t, got.log, "frames missed: this computer was too busy")
 }
 
@@ -131,8 +132,7 @@ func TestDescriptorsUsedUp(t *testing.T) {
 	run.stop(t, syscall.SIGTERM)
 	capture.wait(t, time.After(500*time.Millisecond))
 	capture.stop(t, syscall.SIGINT)
-	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-T", "fields",
-		"-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
+	packets := readCapture(t, pcap)
 	frames, sequence := 0, -1
 	for _, p := range packets {
 		if p.universe != 1 || p.artnet || p.at.Before(began) || p.at.After(ended) {
@@ -155,22 +155,28 @@ func TestMemoryUsedUp(t *testing.T) {
 	group := memoryGroup(t, 400<<20)
 	program, dir := load(t, faultShow), t.TempDir()
 	stop := watchWakes(t)
-	var hogs []error
+	const hogs = 3
+	ended := make(chan error, hogs)
 	p := playing{
 		folder: faultShow, dir: dir, schedule: scheduled(t, program), flags: []string{"--log", "json"},
 		inside: []string{"sh", "-c", `echo $$ > "$0" && exec "$@"`, group},
 		atNote: func(n int, _ *process) {
-			if n < 1 || n > 3 {
+			if n < 1 || n > hogs {
 				return
 			}
-			hog := exec.Command("sh", "-c", `echo $$ > "$0" && exec tail /dev/zero`, group) // tail keeps all of a line
-			hogs = append(hogs, hog.Start())
-			go func() { _ = hog.Wait() }()
-			t.Cleanup(func() { _ = hog.Process.Kill() })
+			hog := exec.CommandContext(t.Context(), "sh", "-c", `echo $$ > "$0" && exec tail /dev/zero`, group) // tail keeps all of a line
+			go func() { ended <- hog.Run() }()
 		},
 	}
 	got := p.play(t)
-	assert.Equal(t, []error{nil, nil, nil}, hogs)
+	for range hogs {
+		select {
+		case err := <-ended:
+			assert.EqualError(t, err, "signal: killed", "the system has to end what takes all memory")
+		case <-time.After(10 * time.Second):
+			require.Fail(t, "what should take all memory goes on: nothing was tested")
+		}
+	}
 	checkCues(t, program, got.writes, got.packets, stop())
 	checkRates(t, got.packets)
 	checkEnd(t, got.packets)

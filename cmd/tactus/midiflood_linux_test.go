@@ -16,20 +16,15 @@ import (
 // messages; another port sends clocks of its own and notes that the show lacks, none of
 // them ended, in bursts of twenty thousand. Every cue is as punctual as without them.
 func TestMIDIFloodLeavesLightAndTiming(t *testing.T) {
-	if raceEnabled {
-		t.Skip("the race detector is too slow for real time; make quiet runs this without it")
-	}
-	needTools(t, true, "ip", "tshark", "dumpcap")
-	t.Parallel() // it has its own network, and mostly waits
-	const folder = "../../testdata/shows/daw"
-	program := load(t, folder)
+	needRealTime(t)
+	program := load(t, faultShow)
 	dir := t.TempDir()
 	pad := filepath.Join(dir, "pad")
 	require.NoError(t, syscall.Mkfifo(pad, 0o600))
 	go disturb(t, filepath.Join(dir, "daw"), 10*time.Millisecond, meaninglessBytes) // ends with the run
 	go disturb(t, pad, time.Second, stuckNotes)
 	stop := watchWakes(t)
-	p := playing{folder: folder, dir: dir, schedule: scheduled(t, program), flags: []string{"--midi", pad, "--log", "json"}}
+	p := playing{folder: faultShow, dir: dir, schedule: scheduled(t, program), flags: []string{"--midi", pad, "--log", "json"}}
 	got := p.play(t)
 	checkCues(t, program, got.writes, got.packets, stop())
 	checkPulse(t, program, got.writes, got.packets)

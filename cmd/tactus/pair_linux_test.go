@@ -70,33 +70,11 @@ func newPairHall(t *testing.T) *pairHall {
 		_, err := pairing.Save(h.states[ns], key, false)
 		require.NoError(t, err)
 	}
-	h.show = pairShow(t)
+	h.show = barsShow(t, "universes:\n  bench: {sacn: 1}\n  node: {art-net: 4, to: 10.77.0.3}\nfixtures:\n  marker: {profile: dimmer, universe: bench, address: 1}\n  spare marker: {profile: dimmer, universe: node, address: 1}\ngroups:\n  markers: [marker, spare marker]\n",
+		"tempo: 240 bpm\nmeter: 4/4\n", pairBars)
 	h.capture = start(t, "Capturing on", "ip", "netns", "exec", h.stage, "tshark", "-i", "light", "-l", "-n", "-f", "udp and (dst port 5568 or dst port 6454)",
 		"-T", "fields", "-e", "frame.time_epoch", "-e", "ip.src", "-e", "udp.payload")
 	return h
-}
-
-// pairShow writes a show with a cue on every bar, each a level of its own.
-func pairShow(t *testing.T) (folder string) {
-	t.Helper()
-	folder = t.TempDir()
-	var cues strings.Builder
-	for bar := range pairBars {
-		fmt.Fprintf(&cues, "  - {at: \"all, bar %d\", set: {markers: {intensity: %d %%}}, fade: 0 s}\n", bar+1, 2*bar+2)
-	}
-	for name, text := range map[string]string{
-		"show.yaml":      "show: Harbour Hall\non exit: terminate\n",
-		"rig.yaml":       "venue: Test bench\nuniverses:\n  bench: {sacn: 1}\n  node: {art-net: 4, to: 10.77.0.3}\nfixtures:\n  marker: {profile: dimmer, universe: bench, address: 1}\n  spare marker: {profile: dimmer, universe: node, address: 1}\ngroups:\n  markers: [marker, spare marker]\n",
-		"looks.yaml":     "palette: {main: '#ffffff', second: '#ffffff', accent: '#ffffff', warm: '#ffffff'}\nlooks:\n  dark: {set: {markers: {intensity: 0 %}}}\n",
-		"sets/bars.yaml": "set: Bars\nsongs: [bars]\n",
-		"songs/bars.yaml": fmt.Sprintf("song: Bars\nprogram: 1\ntempo: 240 bpm\nmeter: 4/4\nsections:\n  - all: {bars: %d, energy: 5}\ncues:\n%s",
-			pairBars, &cues),
-	} {
-		path := filepath.Join(folder, name)
-		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
-		require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
-	}
-	return folder
 }
 
 func (h *pairHall) run(ns, phrase string, args ...string) *process {

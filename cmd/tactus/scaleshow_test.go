@@ -30,20 +30,7 @@ func scaleProfiles(t testing.TB) (list []*fixtures.Profile) {
 		for len(words) < 512/headsPerUniverse {
 			words = append(words, "unused")
 		}
-		var channels []fixtures.Channel
-		for _, word := range words {
-			c, err := fixtures.ParseChannel(word)
-			require.NoError(t, err, word)
-			channels = append(channels, c)
-		}
-		p, err := fixtures.NewProfile(kind, "", channels)
-		require.NoError(t, err)
-		p.White = fixtures.WhiteOf(5600, 0)
-		for _, name := range fixtures.EmitterNames() {
-			param, _ := fixtures.EmitterByName(name)
-			p.Emitters = append(p.Emitters, fixtures.Typical(param))
-		}
-		list = append(list, p)
+		list = append(list, mixingProfile(t, kind, words))
 	}
 	return list
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -20,10 +19,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
-
-	"tactus/clock"
-	"tactus/protocol/midi"
-	"tactus/shows"
 )
 
 // freePort returns an address of this computer that was free a moment ago, for a program
@@ -36,8 +31,8 @@ func freePort(t testing.TB) string {
 	return l.Addr().String()
 }
 
-// measurement returns the value of a metric of the page, such as clock_locked; NaN
-// where the page does not answer.
+// measurement returns the value of a metric of the page, such as clock_locked; ok is
+// false where the page does not answer or does not have it.
 func measurement(page, name string) (value float64, ok bool) {
 	answer, err := http.Get("http://" + page + "/metrics")
 	if err != nil {
@@ -108,8 +103,6 @@ func testFullPipe(t *testing.T, form string) {
 	require.NoError(t, c.Start())
 	defer func() { _ = c.Process.Kill() }()
 	write.Close()
-	port, err := midi.OpenFile(shows.DemoMIDI, midi.Options{FS: shows.Demo()})
-	require.NoError(t, err)
 	locked := func(want float64) func() bool {
 		return func() bool { v, ok := measurement(page, "clock_locked"); return ok && v == want }
 	}
@@ -119,12 +112,9 @@ func testFullPipe(t *testing.T, form string) {
 			f, err = os.OpenFile(fifo, os.O_WRONLY|unix.O_NONBLOCK, 0)
 			return err == nil
 		})
-		ctx, cancel := context.WithCancel(t.Context())
-		played := make(chan struct{})
-		go func() { defer close(played); _ = port.File.Schedule(0).Play(ctx, clock.NewBase(), f) }() // ends with ctx
+		stop := playDemo(t, f)
 		waitFor(t, locked(1))
-		cancel()
-		<-played
+		stop()
 		f.Close()
 		waitFor(t, locked(0))
 	}

@@ -188,8 +188,7 @@ func TestUnplannedSongThroughFIFO(t *testing.T) {
 	run.stop(t, syscall.SIGTERM)
 	capture.wait(t, time.After(500*time.Millisecond)) // the capture's own buffer
 	capture.stop(t, syscall.SIGINT)
-	packets := parsePackets(t, command(t, "tshark", "-r", pcap, "-o", "acn.dmx_enable:TRUE", "--enable-heuristic", "acn",
-		"-T", "fields", "-e", "frame.time_epoch", "-e", "udp.payload", "-e", "_ws.col.Protocol", "-e", "_ws.expert.message"))
+	packets := readCapture(t, pcap)
 
 	checkMoments(t, moments, packets, late, func(m moment) time.Time {
 		return began.Add(schedule.FirstTick + file.TimeAt(int64(m.tick())))

@@ -14,24 +14,28 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// plugStage gives a namespace an interface stage0 with an address, and a cable from it to
+// stage1.
+func plugStage(t *testing.T, ns string) {
+	t.Helper()
+	command(t, "ip", "-n", ns, "link", "add", "stage0", "type", "veth", "peer", "name", "stage1")
+	command(t, "ip", "-n", ns, "address", "add", "10.77.0.1/24", "dev", "stage0")
+	command(t, "ip", "-n", ns, "link", "set", "stage1", "up")
+	command(t, "ip", "-n", ns, "link", "set", "stage0", "up")
+}
+
 // An interface that is pulled out and comes back in the middle of a run is
 // trouble that is told, twice, and nothing else: the run goes on.
 func TestPulledInterfaceComesBack(t *testing.T) {
 	needTools(t, true, "ip")
 	ns := namespace(t)
-	plug := func() {
-		command(t, "ip", "-n", ns, "link", "add", "stage0", "type", "veth", "peer", "name", "stage1")
-		command(t, "ip", "-n", ns, "address", "add", "10.77.0.1/24", "dev", "stage0")
-		command(t, "ip", "-n", ns, "link", "set", "stage1", "up")
-		command(t, "ip", "-n", ns, "link", "set", "stage0", "up")
-	}
-	plug()
+	plugStage(t, ns)
 	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "../../testdata/shows/daw", "--midi", "plan",
 		"--protocol", "sacn", "--interface", "stage0", "--rise", "0s", "--state", t.TempDir(), "--log", "json", "--health", "1s")
 	expect(t, run, `"send_errors":0`)
 	command(t, "ip", "-n", ns, "link", "delete", "stage0")
 	expect(t, run, "output failing")
-	plug()
+	plugStage(t, ns)
 	expect(t, run, "output works again")
 	run.stop(t, syscall.SIGTERM)
 }
@@ -48,10 +52,7 @@ func TestPulledCableIsTold(t *testing.T) {
 
 func pullCable(t *testing.T, protocol string) {
 	ns := namespace(t)
-	command(t, "ip", "-n", ns, "link", "add", "stage0", "type", "veth", "peer", "name", "stage1")
-	command(t, "ip", "-n", ns, "address", "add", "10.77.0.1/24", "dev", "stage0")
-	command(t, "ip", "-n", ns, "link", "set", "stage1", "up")
-	command(t, "ip", "-n", ns, "link", "set", "stage0", "up")
+	plugStage(t, ns)
 	run := start(t, "MIDI in", "ip", "netns", "exec", ns, binary(t), "run", "../../testdata/shows/daw", "--midi", "plan",
 		"--protocol", protocol, "--interface", "stage0", "--rise", "0s", "--state", t.TempDir(), "--log", "json", "--panel-at", "127.0.0.1:8321")
 	get := func(path string) string {
