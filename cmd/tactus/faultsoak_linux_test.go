@@ -53,7 +53,7 @@ type faultSoak struct {
 func TestFaultSoak(t *testing.T) {
 	length, err := time.ParseDuration(os.Getenv("TACTUS_FAULTS"))
 	if err != nil {
-		t.Skip("set TACTUS_FAULTS=30m")
+		t.Skip("half an hour of faults: TACTUS_FAULTS=30m go test ./cmd/tactus -timeout 0 -run TestFaultSoak -v")
 	}
 	needTools(t, true, "ip", "tshark", "dumpcap")
 	s := newFaultSoak(t)

@@ -33,6 +33,8 @@ func (f *pairFlags) checkWords(args []string) error {
 	switch {
 	case f.raiseAfter < 0:
 		return usage.Errorf("--standby-raise-after %s is below zero", f.raiseAfter)
+	case f.raiseAfter > 0 && f.standby == "":
+		return usage.Errorf("--standby-raise-after is for the computer that stands by: give --standby too")
 	case f.standby != "" && f.lead != "":
 		return usage.Errorf("--standby and --lead-standby: a computer is one of the two")
 	case f.standby != "" && len(args) > 0:
