@@ -172,9 +172,11 @@ func checkWords(c *cobra.Command) {
 		c.ValidArgsFunction = completeShow
 	}
 	c.Args = func(c *cobra.Command, args []string) error {
+		err := check(c, args)
+		var ours usage.Error // says by itself what is wrong
 		switch {
-		case check(c, args) == nil:
-			return nil
+		case err == nil || errors.As(err, &ours):
+			return err
 		case len(args) == 0:
 			return usage.Errorf("something is missing; want: %s%s", c.CommandPath(), words)
 		}

@@ -19,7 +19,7 @@ func newRun() *cobra.Command {
 	var f liveFlags
 	c := &cobra.Command{
 		Use:   "run SHOW",
-		Args:  func(c *cobra.Command, args []string) error { return f.pair.checkWords(args) },
+		Args:  f.pair.checkWords,
 		Short: "Play a show on the rig",
 		Long: `Play a show on the rig, without a screen of its own: MIDI in, sACN and Art-Net
 out, a line of health now and then.

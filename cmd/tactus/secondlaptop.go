@@ -29,7 +29,7 @@ func (f *pairFlags) add(c *cobra.Command) {
 }
 
 // checkWords wants a SHOW, or none with --standby.
-func (f *pairFlags) checkWords(args []string) error {
+func (f *pairFlags) checkWords(c *cobra.Command, args []string) error {
 	switch {
 	case f.raiseAfter < 0:
 		return usage.Errorf("--standby-raise-after %s is below zero", f.raiseAfter)
@@ -39,10 +39,10 @@ func (f *pairFlags) checkWords(args []string) error {
 		return usage.Errorf("--standby and --lead-standby: a computer is one of the two")
 	case f.standby != "" && len(args) > 0:
 		return usage.Errorf("--standby: leave out %q; the show comes from the leader", args[0])
-	case f.standby == "" && len(args) != 1:
-		return usage.Errorf("want one SHOW")
+	case f.standby != "":
+		return nil
 	}
-	return nil
+	return cobra.ExactArgs(1)(c, args)
 }
 
 // leadConfig returns what a leader's pair is made from; nil without --lead-standby.
