@@ -9,6 +9,7 @@ import (
 	"tactus/protocol/artnet"
 	"tactus/protocol/dmx"
 	"tactus/protocol/sacn"
+	"tactus/protocol/udp"
 	"tactus/shows"
 )
 
@@ -44,10 +45,11 @@ func (s *Standing) Place() Place {
 	return Place{Raised: int8(v >> 1), OnLamps: v&1 != 0}
 }
 
-// sender is what a placed needs of a sender: its large frames leave in slices.
+// sender is everything that the loop and Set use of an sACN or Art-Net sender.
 type sender interface {
 	engine.Output
 	engine.Spreader
+	LinkFault() *udp.LinkError
 }
 
 // placed is a sender that follows a Standing. It has no other effect on a frame.
@@ -69,14 +71,14 @@ func (o *placed) Send(now clock.Time, u []dmx.Universe, due []bool) error {
 }
 
 // placeSACN has a sender follow s; a nil Standing changes nothing.
-func placeSACN(s *Standing, o *sacn.Sender) engine.Output {
+func placeSACN(s *Standing, o *sacn.Sender) sender {
 	if s == nil {
 		return o
 	}
 	return &placed{sender: o, standing: s, apply: func(p Place) { o.SetPriority(int(p.Raised), p.OnLamps) }}
 }
 
-func placeArtNet(s *Standing, o *artnet.Sender) engine.Output {
+func placeArtNet(s *Standing, o *artnet.Sender) sender {
 	if s == nil {
 		return o
 	}

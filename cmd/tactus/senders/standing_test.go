@@ -55,36 +55,52 @@ func TestSendersFollowAStanding(t *testing.T) {
 	assert.Same(t, s, placeSACN(nil, s), "without a standing nothing changes")
 }
 
-// A large frame of a sender that follows a standing leaves in slices, each when it is due:
-// what is left of it does not wait for the next frame.
-func TestSendersThatFollowAStandingSendSlices(t *testing.T) {
+// A large frame leaves in slices beside another run too: the loop finds what sends them.
+func TestFramesLeaveInSlicesBesideAnotherRun(t *testing.T) {
 	const universes = 2 * int(udp.DefaultSpread)
-	to, packets := netip.MustParseAddr("10.0.0.7"), 0
-	take := func(netip.AddrPort, []byte) { packets++ }
-	var number []sacn.UniverseConfig
-	var address []artnet.UniverseConfig
+	sent := 0
+	take := func(netip.AddrPort, []byte) { sent++ }
+	sacnConfig := sacn.SenderConfig{CID: [16]byte{1}, Spread: udp.DefaultSpread, Open: func() (udp.Conn, error) { return udp.Capture(take), nil }}
+	artNetConfig := artnet.SenderConfig{Spread: udp.DefaultSpread}
 	for i := range universes {
-		number = append(number, sacn.UniverseConfig{Source: i, Number: uint16(i + 1), Priority: 100, Destinations: []netip.AddrPort{netip.AddrPortFrom(to, 5568)}})
-		address = append(address, artnet.UniverseConfig{Source: i, PortAddress: uint16(i), Nodes: []netip.AddrPort{netip.AddrPortFrom(to, 6454)}})
+		sacnConfig.Universes = append(sacnConfig.Universes, sacn.UniverseConfig{
+			Source: i, Number: uint16(i + 1), Priority: 100, Destinations: []netip.AddrPort{netip.MustParseAddrPort("10.0.0.7:5568")},
+		})
+		artNetConfig.Universes = append(artNetConfig.Universes, artnet.UniverseConfig{
+			Source: i, PortAddress: uint16(i), Nodes: []netip.AddrPort{netip.MustParseAddrPort("10.0.0.7:6454")},
+		})
 	}
-	s, err := sacn.NewSender(sacn.SenderConfig{CID: [16]byte{1}, Open: func() (udp.Conn, error) { return udp.Capture(take), nil }, Universes: number, Spread: udp.DefaultSpread})
+	s, err := sacn.NewSender(sacnConfig)
 	require.NoError(t, err)
-	a, err := artnet.Capture(artnet.SenderConfig{Universes: address, Spread: udp.DefaultSpread}, take)
+	a, err := artnet.Capture(artNetConfig, take)
 	require.NoError(t, err)
 	standing := NewStanding(Place{OnLamps: true})
-	for name, o := range map[string]engine.Output{"sACN": placeSACN(standing, s), "Art-Net": placeArtNet(standing, a)} {
-		spreader, ok := o.(engine.Spreader)
-		require.True(t, ok, "%s: the loop asks an output whether it sends slices", name)
-		packets = 0
-		require.NoError(t, o.Send(clock.Second, make([]dmx.Universe, universes), nil))
-		slices := 0
-		for at, left := spreader.NextSlice(); left; at, left = spreader.NextSlice() {
-			spreader.SendSlice(at)
-			slices++
+	for name, output := range map[string]engine.Output{"sACN": placeSACN(standing, s), "Art-Net": placeArtNet(standing, a)} {
+		sent = 0
+		slices, ok := output.(engine.Spreader)
+		require.True(t, ok, name)
+		require.NoError(t, output.Send(0, make([]dmx.Universe, universes), nil), name)
+		for at, left := slices.NextSlice(); left; at, left = slices.NextSlice() {
+			assert.Less(t, sent, universes, "%s: slices are left, so packets are", name)
+			slices.SendSlice(at)
 		}
-		assert.Greater(t, slices, 1, "%s: slices of a frame", name)
-		assert.GreaterOrEqual(t, packets, universes, "%s: packets of the frame without the next one", name)
+		assert.Equal(t, universes, sent, name)
 	}
+}
+
+// faultySender is a sender without carrier.
+type faultySender struct {
+	*sacn.Sender
+	fault udp.LinkError
+}
+
+func (s faultySender) LinkFault() *udp.LinkError { return &s.fault }
+
+// What keeps packets in is known beside another run too.
+func TestLinkFaultsBesideAnotherRun(t *testing.T) {
+	fault := udp.LinkError{Interface: "eth7"}
+	set := Set{List: []engine.Output{&placed{sender: faultySender{fault: fault}}, &placed{sender: faultySender{fault: fault}}}}
+	assert.Equal(t, []*udp.LinkError{&fault}, set.LinkFaults(), "each interface once")
 }
 
 func TestPriorityNotes(t *testing.T) {
