@@ -2,6 +2,8 @@ package main
 
 import (
 	"net"
+	"os/signal"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -86,6 +88,8 @@ func runStandby(c *cobra.Command, f *liveFlags) error {
 			return usage.Errorf("--%s is not for a standby: what is played comes from the leader", flag)
 		}
 	}
+	signal.Ignore(syscall.SIGPIPE) // a log that nobody reads any more does not end the show
+	defer neverWait(c, f.log)()
 	log, err := newLog(f.log, c.ErrOrStderr(), terminal.Coloured(c.ErrOrStderr()))
 	if err != nil {
 		return err

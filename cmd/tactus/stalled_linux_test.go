@@ -19,6 +19,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
+
+	"tactus/cmd/tactus/pairing"
 )
 
 // freePort returns an address of this computer that was free a moment ago, for a program
@@ -148,6 +150,52 @@ func TestRunEndsWithoutAReader(t *testing.T) {
 			defer func() { _ = c.Process.Kill() }()
 			write.Close()
 			waitFor(t, func() bool { frames, ok := measurement(page, "frames_total"); return ok && frames > 100 })
+			require.NoError(t, c.Process.Signal(syscall.SIGTERM))
+			endsWithin(t, c, 10*time.Second)
+			assert.Equal(t, exitOK, c.ProcessState.ExitCode(), "%v", c.ProcessState)
+		})
+	}
+}
+
+// So does a standby, whose leader does not answer meanwhile.
+func TestStandbyEndsWithoutAReader(t *testing.T) {
+	for _, gone := range []bool{false, true} {
+		t.Run(fmt.Sprintf("gone=%v", gone), func(t *testing.T) {
+			t.Parallel()
+			state := t.TempDir()
+			_, err := pairing.Save(state, pairing.NewKey(), false)
+			require.NoError(t, err)
+			leader, err := net.Listen("tcp", "127.0.0.1:0")
+			require.NoError(t, err)
+			defer leader.Close()
+			read, write, err := os.Pipe()
+			require.NoError(t, err)
+			defer read.Close()
+			if gone {
+				require.NoError(t, read.Close())
+			} else {
+				fill(t, write)
+			}
+			c := exec.Command(binary(t), "run", "--standby", leader.Addr().String(), "--state", state)
+			c.Stderr = write
+			require.NoError(t, c.Start())
+			defer func() { _ = c.Process.Kill() }()
+			write.Close()
+			called := make(chan struct{})
+			go func() {
+				defer close(called)
+				if conn, err := leader.Accept(); err == nil {
+					t.Cleanup(func() { conn.Close() })
+				}
+			}()
+			waitFor(t, func() bool {
+				select {
+				case <-called:
+					return true
+				default:
+					return false
+				}
+			})
 			require.NoError(t, c.Process.Signal(syscall.SIGTERM))
 			endsWithin(t, c, 10*time.Second)
 			assert.Equal(t, exitOK, c.ProcessState.ExitCode(), "%v", c.ProcessState)
