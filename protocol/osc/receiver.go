@@ -35,6 +35,9 @@ func (r *Receiver) Addr() netip.AddrPort { return r.conn.LocalAddr().(*net.UDPAd
 // Refused returns how many packets were not OSC.
 func (r *Receiver) Refused() uint64 { return r.refused.Load() }
 
+// Close closes the socket of a Receiver that is not run. Run closes it itself.
+func (r *Receiver) Close() error { return r.conn.Close() }
+
 // Run calls handle for each packet, one at a time, until ctx ends; then it closes
 // the socket and returns ctx.Err(). A socket that cannot be read any more ends it
 // with an error.

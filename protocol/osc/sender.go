@@ -89,5 +89,8 @@ func (s *Sender) Run(ctx context.Context) error {
 	}
 }
 
+// Close closes the socket of a Sender that is not run. Run closes it itself.
+func (s *Sender) Close() error { return s.conn.Close() }
+
 // Stats returns the counts so far.
 func (s *Sender) Stats() Stats { return Stats{Sent: s.sent.Load(), Lost: s.lost.Load()} }

@@ -75,7 +75,7 @@ func (w *Follower) run(ctx context.Context, s *Session, open func(*Session) erro
 	defer close(ended)
 	defer cancel()
 	if err := open(s); err != nil {
-		s.outputs.Close()
+		s.abandon()
 		return err
 	}
 	stop := context.AfterFunc(ctx, func() {
@@ -90,7 +90,12 @@ func (w *Follower) run(ctx context.Context, s *Session, open func(*Session) erro
 		case <-session.Done():
 		}
 	}()
-	return s.Run(session)
+	err := s.Run(session)
+	if err != nil && ctx.Err() == nil { // another session may follow
+		w.log.Error().Err(err).Msg("standby: the outputs were not closed as the show's \"on exit\" says")
+		return nil
+	}
+	return err
 }
 
 // partner returns the partner of the present session; nil without one.
@@ -194,7 +199,7 @@ func (w *Follower) Follow(head *journal.Header, archive, checkpoint []byte, shif
 		return err
 	}
 	if err := s.partner.Follow(head, nil, checkpoint, shift); err != nil {
-		s.outputs.Close()
+		s.abandon()
 		return err
 	}
 	w.mu.Lock()

@@ -2,7 +2,10 @@ package live
 
 import (
 	"context"
+	"io/fs"
 	"math"
+	"net/netip"
+	"path/filepath"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -12,6 +15,8 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/cmd/tactus/senders"
+	"tactus/cmd/tactus/showfiles"
 	"tactus/engine"
 	"tactus/engine/commands"
 	"tactus/protocol/osc"
@@ -139,4 +144,21 @@ func TestRemoteTakesAnything(t *testing.T) {
 			<-to
 		}
 	})
+}
+
+// A session that cannot begin gives its port back, so that the next try finds it free.
+func TestPortIsFreeAfterAFailedStart(t *testing.T) {
+	free, err := osc.NewReceiver(netip.AddrPort{})
+	require.NoError(t, err)
+	at := free.Addr()
+	require.NoError(t, free.Close())
+	f := &Options{
+		Options: senders.Options{Protocol: senders.Virtual}, Name: showfiles.Demo,
+		OSCIn: at.String(), OSCTo: "127.0.0.1:9", Journal: filepath.Join(t.TempDir(), "missing", "night.journal"),
+	}
+	_, err = New(showtest.Demo(t), f, zerolog.Nop())
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	again, err := osc.NewReceiver(at)
+	require.NoError(t, err)
+	require.NoError(t, again.Close())
 }

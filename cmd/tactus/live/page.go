@@ -93,7 +93,7 @@ func (s *Session) OpenPage(f *Options, rehearsal bool, files *Notice) (err error
 		return nil
 	}
 	if s.page, err = s.openPage(on, f.State, spare && rehearsal, rehearsal, files); err != nil {
-		s.outputs.Close()
+		s.abandon()
 	}
 	return err
 }

@@ -91,14 +91,14 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		return nil, err
 	}
 	if err := s.openMessages(f); err != nil {
-		s.outputs.Close()
+		s.abandon()
 		return nil, err
 	}
 	s.levelInputs = newLevelInputs(show, f, s.outputs.CID, s.base, log)
 	clockConfig := f.ticking(clock.Config{Internal: firstTempo(show.Program), Lead: leading, Ahead: s.lead + 50*clock.Millisecond})
 	frameJournal, err := s.openRecord(f, clockConfig)
 	if err != nil {
-		s.outputs.Close()
+		s.abandon()
 		return nil, err
 	}
 	config := engine.LoopConfig{
@@ -114,10 +114,22 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 		s.startAlone(leading)
 	}
 	if err := s.partner.open(f, clockConfig); err != nil {
-		s.outputs.Close()
+		s.abandon()
 		return nil, err
 	}
 	return s, nil
+}
+
+// abandon closes what is open of a session that is not run.
+func (s *Session) abandon() {
+	s.outputs.Close()
+	if s.messages != nil && s.messages.osc != nil {
+		s.messages.osc.Close()
+	}
+	if s.oscInput != nil {
+		s.oscInput.receiver.Close()
+	}
+	s.journal.close()
 }
 
 // exitFade returns how long the light fades at the end.
