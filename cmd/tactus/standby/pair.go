@@ -253,16 +253,18 @@ func (p *Pair) sendState() {
 }
 
 // Leave says goodbye, before the show ends here. A standby that is on the lamps gives
-// them back. It does not wait.
+// them back if the leader follows; if not, it keeps them, so that the lamps see how the
+// show ends. It does not wait.
 func (p *Pair) Leave() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.state.OnLamps && p.c.Leads {
 		return // the end of the show is told by its last record
 	}
+	follows := p.link != nil && p.link.peer.Synced
 	p.bye()
-	if p.state.OnLamps {
-		p.state.OnLamps = false
+	if p.state.OnLamps && follows {
+		p.state.OnLamps, p.raiseAt = false, 0
 		p.raise(p.followRaised(), false)
 	}
 	p.state.Synced, p.left = false, true

@@ -519,6 +519,37 @@ func TestLeavingGivesTheLampsBack(t *testing.T) {
 	})
 }
 
+// A standby that is alone on the lamps keeps them while its show ends: nobody else has
+// light for them.
+func TestLeavingAloneKeepsTheLamps(t *testing.T) {
+	bubble(t, Config{}, func(t *testing.T, d *duo) {
+		d.cable.kill()
+		d.pass(time.Second)
+		raised, lamps := d.standby.place()
+		require.True(t, lamps)
+		require.EqualValues(t, 1, raised)
+		d.standby.pair.Leave()
+		d.pass(5 * time.Second)
+		raised, lamps = d.standby.place()
+		assert.True(t, lamps)
+		assert.EqualValues(t, 1, raised)
+	})
+}
+
+// A priority that was to be raised stays as it is once the lamps are given back.
+func TestLeavingBeforeTheRaise(t *testing.T) {
+	bubble(t, Config{RaiseAfter: 3 * time.Second}, func(t *testing.T, d *duo) {
+		d.leader.set(func() { d.leader.frozen = true })
+		d.pass(250 * time.Millisecond)
+		d.leader.set(func() { d.leader.frozen = false })
+		d.pass(time.Second)
+		require.True(t, d.leader.pair.Status().Follows, "%s", &d.leader.log)
+		d.standby.pair.Leave()
+		d.pass(5 * time.Second)
+		d.check(t, 0, true, -1, false)
+	})
+}
+
 // Whoever does not read is cut off, and the leader never waits.
 func TestSlowStandbyIsCutOff(t *testing.T) {
 	bubble(t, Config{}, func(t *testing.T, d *duo) {
