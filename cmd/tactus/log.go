@@ -16,6 +16,7 @@ func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
 	case "console":
 		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly, FormatMessage: messageText}
 	case "json":
+		out = terminal.JSONWriter{To: out}
 	default:
 		return zerolog.Nop(), usage.Errorf("--log %q: want console or json", form)
 	}
