@@ -88,9 +88,13 @@ func beginShow(f *liveFlags, log zerolog.Logger, errOut io.Writer) (*shows.Show,
 	if err != nil {
 		return nil, err
 	}
-	archive, err := showfiles.Archive(files, shows.Options{})
-	if err != nil { // loading it says what is wrong with the files
-		return loadFiles(files, f.Set, errOut)
+	archive, tooLarge := showfiles.Archive(files, shows.Options{})
+	if tooLarge != nil { // or its files have faults: loading it says so
+		show, err := loadFiles(files, f.Set, errOut)
+		if err == nil {
+			log.Warn().Err(tooLarge).Msg("the state of the show cannot be kept: a crash would begin anew")
+		}
+		return show, err
 	}
 	if files, err = showfiles.OpenArchive(archive); err != nil {
 		return nil, err

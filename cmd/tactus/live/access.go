@@ -49,7 +49,11 @@ func accessFor(on *net.TCPAddr, state string) (panel.Access, error) {
 	}
 	access, err := readAccess(state)
 	if err == nil && access.Control == nil {
-		err = usage.Errorf("--panel-at %s: others can reach it, and no passphrase is set; set one with: tactus passphrase control", on)
+		where := ""
+		if state != "" {
+			where = " --state " + state
+		}
+		err = usage.Errorf("--panel-at %s: others can reach it, and no passphrase is set; set one with: tactus passphrase control%s", on, where)
 	}
 	return access, err
 }

@@ -33,6 +33,7 @@ type Keeper struct {
 	wake   chan struct{}
 	runs   atomic.Pointer[[]storedShow] // what may play: at most two, the newest last
 
+	storing sync.Mutex // held by StoreShow
 	mu      sync.Mutex
 	failing bool // that the disk refuses has been told
 }
@@ -71,6 +72,8 @@ func NewKeeper(folder *Folder, saved Saved, base clock.Base, log zerolog.Logger)
 // shows that no longer do; nil: they are kept already. States of a program are kept once
 // its files are. An error is told once, and states of this program are then not kept.
 func (k *Keeper) StoreShow(p *engine.Program, content string, archive []byte) {
+	k.storing.Lock() // an edit may come while the disk takes its time with the first show
+	defer k.storing.Unlock()
 	if archive != nil {
 		err := k.folder.WriteArchive(content, archive)
 		if k.tell(err); err != nil {
