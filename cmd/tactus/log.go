@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"time"
 
@@ -14,7 +15,7 @@ import (
 func newLog(form string, out io.Writer, colour bool) (zerolog.Logger, error) {
 	switch form {
 	case "console":
-		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly, FormatMessage: messageText}
+		out = zerolog.ConsoleWriter{Out: out, NoColor: !colour, TimeFormat: time.TimeOnly, FormatMessage: messageText, FormatFieldValue: valueText}
 	case "json":
 		out = terminal.JSONWriter{To: out}
 	default:
@@ -28,3 +29,7 @@ func messageText(message any) string {
 	text, _ := message.(string)
 	return terminal.Printable(text)
 }
+
+// valueText is a value of a line. zerolog quotes texts; it writes lists as JSON, which may
+// hold what a terminal obeys.
+func valueText(value any) string { return terminal.Printable(fmt.Sprintf("%s", value)) }
