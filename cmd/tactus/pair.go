@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -64,7 +65,7 @@ read along; make a new one with --new when a computer is lost.`,
 // pairingKey returns the key of this computer, after it has been made or entered.
 func pairingKey(c *cobra.Command, state string, enter, replace bool) (pairing.Key, error) {
 	if enter {
-		text, err := readKey(c.InOrStdin(), c.ErrOrStderr())
+		text, err := readKey(c.Context(), c.InOrStdin(), c.ErrOrStderr())
 		if err != nil {
 			return pairing.Key{}, err
 		}
@@ -91,10 +92,10 @@ func pairingKey(c *cobra.Command, state string, enter, replace bool) (pairing.Ke
 }
 
 // readKey reads a line; a terminal does not show it.
-func readKey(in io.Reader, ask io.Writer) (string, error) {
+func readKey(ctx context.Context, in io.Reader, ask io.Writer) (string, error) {
 	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		fmt.Fprint(ask, "key: ")
-		text, err := term.ReadPassword(int(f.Fd()))
+		text, err := readHidden(ctx, f)
 		fmt.Fprintln(ask)
 		return string(text), err
 	}

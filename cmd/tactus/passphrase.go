@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -54,7 +55,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 				fmt.Fprintf(c.OutOrStdout(), "The page lets nobody in to %s.\n", args[0])
 				return nil
 			}
-			words, err := readPassphrase(c.InOrStdin(), c.ErrOrStderr())
+			words, err := readPassphrase(c.Context(), c.InOrStdin(), c.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -75,7 +76,7 @@ that opens anything else.`, panel.MinPassphrase, panel.MaxPassphrase),
 }
 
 // readPassphrase asks twice on a terminal, and reads a line elsewhere.
-func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
+func readPassphrase(ctx context.Context, in io.Reader, ask io.Writer) (string, error) {
 	f, ok := in.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		line := bufio.NewScanner(io.LimitReader(in, 4<<10))
@@ -86,7 +87,7 @@ func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 	for i, words := range []string{"passphrase: ", "once more: "} {
 		fmt.Fprint(ask, words)
 		var err error
-		given[i], err = term.ReadPassword(int(f.Fd()))
+		given[i], err = readHidden(ctx, f)
 		fmt.Fprintln(ask)
 		if err != nil {
 			return "", err
@@ -96,4 +97,15 @@ func readPassphrase(in io.Reader, ask io.Writer) (string, error) {
 		return "", errors.New("the two passphrases differ; nothing was changed")
 	}
 	return string(given[0]), nil
+}
+
+// readHidden reads a line from a terminal that does not show it. When ctx ends meanwhile,
+// the terminal shows what is typed again: the process ends before the line does.
+func readHidden(ctx context.Context, f *os.File) ([]byte, error) {
+	before, err := term.GetState(int(f.Fd()))
+	if err != nil {
+		return nil, err
+	}
+	defer context.AfterFunc(ctx, func() { _ = term.Restore(int(f.Fd()), before) })()
+	return term.ReadPassword(int(f.Fd()))
 }
