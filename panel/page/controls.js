@@ -3,7 +3,7 @@
 
 import { ask, changeOver, player } from "./api.js";
 import { Fader } from "./fader.js";
-import { boundary } from "./now.js";
+import { boundary, write } from "./now.js";
 import { sure } from "./press.js";
 
 /** Where a moment says that a command is in force, by the command's path. */
@@ -51,17 +51,19 @@ export class Controls {
     try { await f(); } catch (e) { this.tell(e); }
   }
 
-  /** Which of two computers is on the lamps. */
+  /** Which of two computers is on the lamps, in every view. */
   report(r) {
     const { find } = this, p = r.pair;
     find("pair").hidden = !p;
     if (!p) return;
-    const words = p.words[0].toUpperCase() + p.words.slice(1) + ".";
-    if (find("pair-say").textContent !== words) find("pair-say").textContent = words;
+    const [place, rest] = pairWords(p), words = `${place} ${rest}`;
+    write(find("pair-place"), place);
+    write(find("pair-say"), rest);
+    find("pair").classList.toggle("lamps", p.onLamps);
+    find("pair").classList.toggle("alone", !p.follows);
     find("change-over").disabled = !p.follows;
-    const place = `${p.onLamps} ${p.follows}`;
-    if (this.place !== undefined && this.place !== place) this.said(words);
-    this.place = place;
+    if (this.pair !== undefined && this.pair !== words) this.said(words);
+    this.pair = words;
   }
 
   /** A new show, or other rights. */
@@ -177,6 +179,18 @@ export class Controls {
     this.master?.show(m.master);
     this.groups?.forEach((f, i) => f.show(m.masters[i] ?? 1));
   }
+}
+
+/** Which computer counts, and whether the other could take over. */
+function pairWords(p) {
+  if (p.onLamps) {
+    const other = p.follows ? "The other computer follows, and takes over if this one is lost."
+      : p.connected ? "The other computer does not follow yet."
+      : "The other computer is not connected: nobody would take over.";
+    return ["● This computer is on the lamps.", other];
+  }
+  if (!p.connected) return ["○ This computer is not on the lamps.", "The other computer is not connected."];
+  return ["○ The other computer is on the lamps.", p.follows ? "This one only follows: use the other’s page, or change over." : "This one does not follow yet."];
 }
 
 function button(words, small) {
