@@ -33,7 +33,7 @@ func (p *Panel) pair() *Pair {
 }
 
 // errFollows refuses a request to a computer whose light does not count.
-var errFollows = errors.New("the other computer is on the lamps, and this one follows it: ask there, or change over first")
+var errFollows = errors.New("the other computer is on the lamps, and this one only follows: use the page there, or change over first")
 
 // follows reports whether another computer is on the lamps.
 func (p *Panel) follows() bool {

@@ -23,8 +23,9 @@ func pairPage(t *testing.T, key pairing.Key, args ...string) *tab {
 
 // The words of both pages, by which computer is on the lamps.
 const (
-	onLamps    = `document.getElementById("pair").innerText.startsWith("● This computer is on the lamps. The other computer follows, and takes over if this one is lost.")`
-	notOnLamps = `document.getElementById("pair").innerText.startsWith("○ The other computer is on the lamps. This one only follows: use the other’s page, or change over.")`
+	pairSays   = `document.getElementById("pair").checkVisibility() && document.querySelector("#pair p").textContent === `
+	onLamps    = pairSays + `"● This computer is on the lamps. The other follows, and would take over."`
+	notOnLamps = pairSays + `"○ The other computer is on the lamps. This one only follows: use the other’s page, or change over."`
 )
 
 // Both pages say which computer is on the lamps and whether the other follows; one press
@@ -40,7 +41,7 @@ func TestPageOfTwoComputers(t *testing.T) {
 	// A page that only follows refuses, and says why.
 	standby.click("#hold")
 	standby.until(`document.getElementById("fault").checkVisibility()`)
-	assert.Equal(t, "The other computer is on the lamps, and this one follows it: ask there, or change over first", standby.says("fault"))
+	assert.Equal(t, "the other computer is on the lamps, and this one only follows: use the page there, or change over first", standby.says("fault"))
 	assert.NotEqual(t, "The light is held", standby.says("state"))
 	standby.savePicture("pair-refused", screen{"390x844", 390, 844, 1})
 
@@ -96,5 +97,10 @@ func TestPageOfTwoComputers(t *testing.T) {
 	leader.until(`document.getElementById("state").textContent === "The light is held"`)
 	leader.click("#hold")
 	leader.until(`document.getElementById("fault").checkVisibility()`)
-	assert.Regexp(t, "this one follows it", leader.says("fault"))
+	assert.Regexp(t, "this one only follows", leader.says("fault"))
+
+	// Press and hold is enough, too; the lamps come back to the page that it was done on.
+	leader.js(`document.getElementById("change-over").dispatchEvent(new PointerEvent("pointerdown"))`, nil)
+	leader.until(onLamps)
+	standby.until(notOnLamps)
 }

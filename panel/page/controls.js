@@ -24,17 +24,17 @@ export class Controls {
       this.twice(b, () => this.ask(this.on(b) ? b.dataset.undo : b.dataset.sure), () => this.on(b));
     }
     this.twice(find("look-show"), () => this.ask("look", find("look-name").value));
-    this.twice(find("change-over"), () => this.doing(changeOver));
+    this.twice(find("change-over"), () => this.doing(changeOver), undefined, true);
     find("go").addEventListener("click", () => this.player(this.m?.player?.plays ? "stop" : "play"));
     find("round").addEventListener("click", () => this.player("loop", this.m?.player?.loops ? 0 : 1));
     find("speed").addEventListener("change", (e) => this.player("speed", Number(e.target.value)));
     find("when").addEventListener("change", () => this.hint());
   }
 
-  /** A button that takes a second tap says so, to eye and ear. */
-  twice(b, act, undoes) {
+  /** A button that takes a second tap says so, to eye and ear. Of the others see sure. */
+  twice(b, act, undoes, toggles) {
     const words = b.firstChild.textContent;
-    sure(b, act, { undoes, doubt: (waits) => {
+    sure(b, act, { undoes, toggles, doubt: (waits) => {
       if (this.on(b)) return;
       b.firstChild.textContent = waits ? `${words}: tap again` : words;
       if (waits) this.said(`${words}: tap again, or press and hold`);
@@ -184,12 +184,12 @@ export class Controls {
 /** Which computer counts, and whether the other could take over. */
 function pairWords(p) {
   if (p.onLamps) {
-    const other = p.follows ? "The other computer follows, and takes over if this one is lost."
-      : p.connected ? "The other computer does not follow yet."
-      : "The other computer is not connected: nobody would take over.";
+    const other = p.follows ? "The other follows, and would take over."
+      : p.connected ? "The other does not follow yet."
+      : "The other is not connected: nobody would take over.";
     return ["● This computer is on the lamps.", other];
   }
-  if (!p.connected) return ["○ This computer is not on the lamps.", "The other computer is not connected."];
+  if (!p.connected) return ["○ This computer is not on the lamps.", "The other is not connected."];
   return ["○ The other computer is on the lamps.", p.follows ? "This one only follows: use the other’s page, or change over." : "This one does not follow yet."];
 }
 

@@ -89,7 +89,7 @@ function heard(kind, value) {
 /** Buttons work for those who may press them, while somebody hears. */
 function usable() {
   const may = right === "control" && !connection.lost;
-  for (const id of ["pair", "controls-set", "light-set", "walk-set", "findings"]) find(id).disabled = !may;
+  for (const id of ["pair-set", "controls-set", "light-set", "walk-set", "findings"]) find(id).disabled = !may;
   score.steers = Boolean(show?.player) && may;
 }
 

@@ -8,9 +8,10 @@ const deaf = { acted: 400, undone: 1500 }; // how long further taps are taken fo
  * act is called for a press that is held, or for the second tap of two. Of the
  * options, tap is called for the first, and returns false if no second is waited
  * for; doubt(waits) shows whether a second tap is waited for; undoes() says that one
- * tap is enough, because it takes back what is in force.
+ * tap is enough, because it takes back what is in force; toggles is set where acting
+ * again would take back what was just done.
  */
-export function sure(button, act, { tap = () => true, doubt = () => {}, undoes = () => false } = {}) {
+export function sure(button, act, { tap = () => true, doubt = () => {}, undoes = () => false, toggles = false } = {}) {
   let timer = 0, forget = 0, held = false, waits = false, quiet = 0, undone = false;
   const settle = () => {
     clearTimeout(forget);
@@ -21,7 +22,7 @@ export function sure(button, act, { tap = () => true, doubt = () => {}, undoes =
   };
   const done = () => {
     settle();
-    undone = undoes();
+    undone = undoes() || toggles;
     quiet = performance.now() + (undone ? deaf.undone : deaf.acted);
     act();
   };
@@ -42,7 +43,7 @@ export function sure(button, act, { tap = () => true, doubt = () => {}, undoes =
     const now = performance.now();
     if (held) { held = false; e.preventDefault(); return; }
     if (now < quiet) {
-      if (undone) quiet = now + deaf.undone; // a stage that was just lit again stays so
+      if (undone) quiet = now + deaf.undone; // nervous taps do not take it back
       return;
     }
     if (waits || undoes()) { done(); return; }
