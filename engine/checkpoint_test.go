@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"slices"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -16,12 +17,22 @@ import (
 // keeper keeps a copy of each checkpoint of a loop.
 type keeper struct {
 	buffer []byte
+	mu     sync.Mutex // tests look while the loop goes on
 	kept   [][]byte
 }
 
 func (k *keeper) Begin() []byte { return k.buffer }
 func (k *keeper) Commit(b []byte) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
 	k.buffer, k.kept = b, append(k.kept, slices.Clone(b))
+}
+
+// all returns the checkpoints so far.
+func (k *keeper) all() [][]byte {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return slices.Clone(k.kept)
 }
 
 // config returns what a loop of an evening is made from.
@@ -116,7 +127,8 @@ func TestLoopGoesOnFromCheckpoint(t *testing.T) {
 			c.Goodbye = 0
 			stop := start(NewLoop(c))
 			e.drive(base, input, c.Levels...)
-			last := k.kept[len(k.kept)-1]
+			all := k.all()
+			last := all[len(all)-1]
 			time.Sleep(3 * time.Second)
 			synctest.Wait()
 			stop()

@@ -163,7 +163,7 @@ func TestFirstFrameAfterRestart(t *testing.T) {
 			synctest.Wait()
 			stop()
 			time.Sleep(away)
-			from, err := RestoreCheckpoint(p, k.kept[len(k.kept)-1])
+			from, err := RestoreCheckpoint(p, k.all()[len(k.all())-1])
 			require.NoError(t, err)
 			j := NewJournal(1000)
 			began, frame := base.Now(), from.Info.Frame

@@ -72,9 +72,9 @@ func TestFollowingEqualsLive(t *testing.T) {
 			counts := f.loop.FollowCounts()
 			require.EqualValues(rt, frames, counts.Frames)
 			require.Zero(rt, counts.Differing, "of %d frames", frames)
-			require.Len(rt, f.tape.sends, len(sent))
+			require.Len(rt, f.tape.all(), len(sent))
 			light := map[uint64][]dmx.Universe{} // by frame
-			for i, s := range f.tape.sends {
+			for i, s := range f.tape.all() {
 				if rec := &sent[i]; rec.Kind == RecordFrame {
 					light[rec.Frame] = s.u
 				} else {
@@ -164,11 +164,11 @@ func TestTakeOver(t *testing.T) {
 					all = []chan Input{make(chan Input, 1<<10)}
 				}
 				next = playSong(base, all, 7, next) // 146 ms until it is noticed
-				sent, lost := len(f.tape.sends), base.Now()
+				sent, lost := len(f.tape.all()), base.Now()
 				f.steps <- Followed{TakeOver: true, Shift: f.shift}
 				time.Sleep(30 * time.Millisecond)
 				synctest.Wait()
-				require.Greater(t, len(f.tape.sends), sent, "a frame within 30 ms")
+				require.Greater(t, len(f.tape.all()), sent, "a frame within 30 ms")
 				playSong(base, all, 96, next)
 				synctest.Wait()
 				var s Snapshot
@@ -178,7 +178,7 @@ func TestTakeOver(t *testing.T) {
 				assert.Equal(t, hears, s.Pos.Sync == clock.Locked, "%v", s.Pos.Sync)
 				off := clock.BPM(120).Span(s.Pos.Beat-before.Pos.Beat) - (s.Pos.At + apart - before.Pos.At)
 				assert.Less(t, max(off, -off), 5*clock.Millisecond, "off the beat %v after the leader was lost; beat %v at %v", (s.Pos.At + apart - before.Pos.At).Sub(0), s.Pos.Beat, s.Pos.At)
-				assert.Greater(t, len(f.tape.sends)-sent, int(40*(base.Now()-lost)/clock.Second), "frames since")
+				assert.Greater(t, len(f.tape.all())-sent, int(40*(base.Now()-lost)/clock.Second), "frames since")
 				close(ours)
 			})
 		})
@@ -254,7 +254,7 @@ func TestLiveLoopFollowsAgain(t *testing.T) {
 		stopOther := start(other)
 		time.Sleep(time.Second)
 		synctest.Wait()
-		assert.InDelta(t, 44, len(back.sends), 1, "it is live")
+		assert.InDelta(t, 44, len(back.all()), 1, "it is live")
 		for len(j.Records()) > 0 {
 			switch r := <-j.Records(); r.Kind {
 			case RecordCheckpoint:
@@ -267,7 +267,7 @@ func TestLiveLoopFollowsAgain(t *testing.T) {
 		}
 		time.Sleep(100 * time.Millisecond)
 		synctest.Wait()
-		counts, sent := other.FollowCounts(), len(back.sends)
+		counts, sent := other.FollowCounts(), len(back.all())
 		assert.True(t, counts.Following)
 		assert.InDelta(t, 87, counts.Frames, 1, "those after the first, which the checkpoint has")
 		assert.Zero(t, counts.Differing)
@@ -275,9 +275,9 @@ func TestLiveLoopFollowsAgain(t *testing.T) {
 		time.Sleep(time.Second)
 		synctest.Wait()
 		assert.False(t, other.FollowCounts().Following)
-		assert.InDelta(t, 44, len(back.sends)-sent, 1, "live again")
-		for i := 1; i < len(back.sends); i++ {
-			gap := back.sends[i].at - back.sends[i-1].at
+		assert.InDelta(t, 44, len(back.all())-sent, 1, "live again")
+		for i := 1; i < len(back.all()); i++ {
+			gap := back.all()[i].at - back.all()[i-1].at
 			assert.Less(t, max(gap, -gap), 2100*clock.Millisecond, "sent at times of its own base; the frames of the two seconds before come late here")
 		}
 		stopOther()
@@ -347,10 +347,10 @@ func TestTimesOfAnotherShow(t *testing.T) {
 			steps <- frame
 			steps <- Followed{TakeOver: true, Shift: -ahead}
 			synctest.Wait()
-			before := len(k.kept)
+			before := len(k.all())
 			time.Sleep(time.Second)
 			synctest.Wait()
-			assert.InDelta(t, 44, len(k.kept)-before, 2, "checkpoints in a second")
+			assert.InDelta(t, 44, len(k.all())-before, 2, "checkpoints in a second")
 			var s Snapshot
 			l.Snapshot(&s)
 			assert.False(t, s.Status.Blackout)

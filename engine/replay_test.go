@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"slices"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -15,7 +16,10 @@ import (
 )
 
 // tape is an output that keeps every byte of every send.
-type tape struct{ sends []sending }
+type tape struct {
+	mu    sync.Mutex // tests look while the loop goes on
+	sends []sending
+}
 
 type sending struct {
 	at  clock.Time
@@ -24,9 +28,19 @@ type sending struct {
 }
 
 func (o *tape) Send(now clock.Time, u []dmx.Universe, due []bool) error {
+	o.mu.Lock()
+	defer o.mu.Unlock()
 	o.sends = append(o.sends, sending{now, slices.Clone(u), slices.Clone(due)})
 	return nil
 }
+
+// all returns the sends so far.
+func (o *tape) all() []sending {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return slices.Clone(o.sends)
+}
+
 func (o *tape) Close() error { return nil }
 
 // evening is a loop's set-up and what happens to it.
