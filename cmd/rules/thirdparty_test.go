@@ -76,9 +76,9 @@ func grants() []grant {
 		},
 		{
 			"github.com/rogpeppe/go-internal/diff",
-			[]string{"cmd/tactus"},
+			[]string{"cmd/tactus", "shows/compose"},
 			false,
-			"what a command would change in a file, before it does",
+			"what a command would change in a file, before it does; changes of two people merged line by line",
 		},
 		{
 			"github.com/spf13/cobra",

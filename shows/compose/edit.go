@@ -1,0 +1,21 @@
+package compose
+
+// Edit is one change that a person makes to a show. It is applied to sources in memory,
+// and judged by the loader afterwards, together with the other edits of the same request.
+type Edit interface {
+	// Do returns the word that names the edit in JSON, such as "set energy".
+	Do() string
+	// Words says what the edit does, for a button that undoes it: "energy 7 for section 4
+	// of songs/lanterns.yaml".
+	Words() string
+	// edit changes the sources. The error is a language.Problems that says what cannot be
+	// done and why; the sources are then dropped.
+	edit(f *files) error
+}
+
+// kinds returns a new edit of each kind, by its word in JSON.
+func kinds() map[string]func() Edit {
+	return map[string]func() Edit{
+		"set energy": func() Edit { return &SetEnergy{} },
+	}
+}

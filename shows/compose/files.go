@@ -1,0 +1,100 @@
+package compose
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"tactus/shows/language"
+)
+
+// files are the sources of a show while edits are applied to them. They are dropped if an
+// edit is refused.
+type files struct {
+	sources map[string][]byte
+	parsed  map[string]parsed
+}
+
+// parsed is a file as the loader reads it.
+type parsed struct {
+	src      []byte
+	file     *language.File
+	problems language.Problems
+}
+
+// newFiles returns a copy that edits may change. Files that were parsed before are not
+// parsed again unless an edit changes them.
+func newFiles(sources map[string][]byte, known map[string]parsed) *files {
+	return &files{maps.Clone(sources), maps.Clone(known)}
+}
+
+// source returns the bytes of a file, which must not be changed.
+func (f *files) source(name string) ([]byte, error) {
+	if src, ok := f.sources[name]; ok {
+		return src, nil
+	}
+	if kind, ok := language.KindOf(name); ok && slices.Contains([]language.Kind{language.ShowFile, language.RigFile, language.LooksFile}, kind) {
+		return nil, language.Problems{{File: name, What: "the file is missing or cannot be read"}}
+	}
+	kind, _ := language.KindOf(name)
+	names := f.names(kind)
+	return nil, language.Problems{{
+		File: language.Shorten(name), What: "the show has no such file",
+		Allowed: language.Listed("files are", names), Nearest: language.Nearest(name, names),
+	}}
+}
+
+// names lists the files of a kind; of the kind "" those of all kinds.
+func (f *files) names(kind language.Kind) (list []string) {
+	for _, name := range slices.Sorted(maps.Keys(f.sources)) {
+		if k, _ := language.KindOf(name); kind == "" || k == kind {
+			list = append(list, name)
+		}
+	}
+	return list
+}
+
+// file returns a file as the loader reads it. Of a file with faults, the parts that fit
+// are there; the error is for files that are missing or have no readable part at all.
+func (f *files) file(name string) (*language.File, error) {
+	src, err := f.source(name)
+	if err != nil {
+		return nil, err
+	}
+	p := parseFile(name, src, f.parsed)
+	if p.file.Root == nil {
+		return nil, p.problems
+	}
+	return p.file, nil
+}
+
+// parseFile parses a file, or returns what is known of the same bytes.
+func parseFile(name string, src []byte, known map[string]parsed) parsed {
+	p, ok := known[name]
+	if !ok || string(p.src) != string(src) {
+		p = parsed{src: src}
+		p.file, p.problems = language.Parse(name, src)
+		known[name] = p
+	}
+	return p
+}
+
+// put gives a file other bytes, which must not be changed afterwards, or adds a file.
+func (f *files) put(name string, src []byte) { f.sources[name] = src }
+
+// remove takes a file away.
+func (f *files) remove(name string) { delete(f.sources, name) }
+
+// refuse returns the error of an edit that cannot be made in a file; line counts from 1, 0
+// stands for the whole file.
+func refuse(file string, line int, what, allowed string) error {
+	return language.Problems{{File: file, Line: line, Column: min(1, line), What: what, Allowed: allowed}}
+}
+
+// unknownName returns the error for a name that does not exist.
+func unknownName(file, what, plural, name string, names []string) error {
+	return language.Problems{{
+		File: file, What: fmt.Sprintf("no %s %q", what, language.Shorten(name)),
+		Allowed: language.Listed(plural+" are", names), Nearest: language.Nearest(name, names),
+	}}
+}

@@ -1,0 +1,59 @@
+package compose
+
+import (
+	"maps"
+	"slices"
+
+	"tactus/shows"
+	"tactus/shows/language"
+)
+
+// judge loads sources as shows.Load does, and parses again only the files that changed.
+type judge struct {
+	set   string // that is played, as in shows.Options
+	known map[string]parsed
+}
+
+// load compiles sources. unread are the problems of files that could not be read; they
+// count as problems of the show.
+func (j *judge) load(sources map[string][]byte, unread language.Problems) (*shows.Show, language.Problems) {
+	var list []*language.File
+	var problems language.Problems
+	for _, name := range slices.Sorted(maps.Keys(sources)) {
+		p := parseFile(name, sources[name], j.known)
+		list, problems = append(list, p.file), append(problems, p.problems...)
+	}
+	for _, p := range unread {
+		if _, read := sources[p.File]; read {
+			continue // an edit has written it anew
+		}
+		problems = append(problems, p)
+		if kind, ok := language.KindOf(p.File); ok {
+			list = append(list, &language.File{Name: p.File, Kind: kind})
+		}
+	}
+	maps.DeleteFunc(j.known, func(name string, _ parsed) bool { _, there := sources[name]; return !there })
+	show, more := shows.Compile(list, shows.Options{Set: j.set})
+	if problems = append(problems, more...); len(problems) > 0 {
+		return nil, problems.Sorted()
+	}
+	return show, nil
+}
+
+// newFaults returns the problems that were not there before an edit. Lines, places and
+// lists of names may have changed: a problem is the same if it says the same of the same
+// file, as often as before.
+func newFaults(before, after language.Problems) (list language.Problems) {
+	type key struct{ file, what string }
+	had := map[key]int{}
+	for _, p := range before {
+		had[key{p.File, p.What}]++
+	}
+	for _, p := range after {
+		k := key{p.File, p.What}
+		if had[k]--; had[k] < 0 {
+			list = append(list, p)
+		}
+	}
+	return list
+}

@@ -1,0 +1,157 @@
+package compose_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tactus/shows"
+	"tactus/shows/compose"
+	"tactus/shows/showtest"
+)
+
+const lanterns = "songs/lanterns.yaml"
+
+// writeDirectly writes files as a test needs them.
+func writeDirectly(list []compose.Written) error {
+	for _, w := range list {
+		if w.Remove {
+			if err := os.Remove(w.Path); err != nil {
+				return err
+			}
+			continue
+		}
+		if err := os.WriteFile(w.Path, w.Source, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// open copies the demo and opens a session on it.
+func open(t testing.TB) (showtest.Folder, *compose.Session) {
+	t.Helper()
+	folder := showtest.NewFolder(t, "../harbour-hall")
+	s, err := compose.Open(folder.Dir, compose.Options{Write: writeDirectly})
+	require.NoError(t, err)
+	require.NotNil(t, s.Show(), s.State().Faults)
+	return folder, s
+}
+
+// apply makes edits that are written as JSON.
+func apply(t testing.TB, s *compose.Session, json string) (compose.State, error) {
+	t.Helper()
+	edits, err := compose.Decode([]byte(json))
+	require.NoError(t, err)
+	return s.Apply(s.State().Revision, edits)
+}
+
+func energyOf(section, energy string) string {
+	return `{"do": "set energy", "song": "songs/lanterns.yaml", "section": ` + section + `, "energy": ` + energy + `}`
+}
+
+// What the session compiles is what a run would load from the saved files.
+func TestEditSaveAndUndo(t *testing.T) {
+	folder, s := open(t)
+	before := folder.Read(lanterns)
+	state, err := apply(t, s, energyOf("3", "8"))
+	require.NoError(t, err)
+	assert.Equal(t, compose.State{Revision: 2, Unsaved: []string{lanterns}, Undo: "energy 8 for section 4 of " + lanterns}, state)
+	assert.Equal(t, before, folder.Read(lanterns), "nothing is written before it is saved")
+	assert.EqualValues(t, 8, s.Show().Program.Songs[1].Sections[3].Energy)
+
+	state, err = s.Save(state.Revision)
+	require.NoError(t, err)
+	assert.Empty(t, state.Unsaved)
+	assert.Equal(t, strings.Replace(before, "energy: 6", "energy: 8", 1), folder.Read(lanterns))
+	loaded := showtest.Load(t, os.DirFS(folder.Dir))
+	assert.Equal(t, loaded.Program, s.Show().Program)
+
+	state, err = s.Undo(state.Revision)
+	require.NoError(t, err)
+	assert.Equal(t, []string{lanterns}, state.Unsaved, "the saved file is not what it was before the edit")
+	assert.Equal(t, before, string(s.Sources()[lanterns]))
+	assert.Equal(t, "", state.Undo)
+	assert.Equal(t, "energy 8 for section 4 of "+lanterns, state.Redo)
+	state, err = s.Redo(state.Revision)
+	require.NoError(t, err)
+	assert.Empty(t, state.Unsaved)
+	_, err = s.Redo(state.Revision)
+	assert.ErrorIs(t, err, compose.ErrNothing)
+}
+
+func TestStaleRevisionIsRefused(t *testing.T) {
+	_, s := open(t)
+	edits, err := compose.Decode([]byte(energyOf("0", "3")))
+	require.NoError(t, err)
+	_, err = s.Apply(1, edits)
+	require.NoError(t, err)
+	for name, call := range map[string]func() (compose.State, error){
+		"edit": func() (compose.State, error) { return s.Apply(1, edits) },
+		"undo": func() (compose.State, error) { return s.Undo(1) }, "redo": func() (compose.State, error) { return s.Redo(1) },
+		"save": func() (compose.State, error) { return s.Save(1) }, "discard": func() (compose.State, error) { return s.Discard(1) },
+	} {
+		state, err := call()
+		assert.ErrorIs(t, err, compose.ErrStale, name)
+		assert.EqualValues(t, 2, state.Revision, name)
+	}
+}
+
+// All edits of a request are made, or none.
+func TestEditsAreRefusedAsAWhole(t *testing.T) {
+	_, s := open(t)
+	_, err := apply(t, s, "["+energyOf("0", "3")+","+energyOf("1", "11")+"]")
+	var refused *compose.Refused
+	require.ErrorAs(t, err, &refused)
+	assert.Equal(t, -1, refused.Edit)
+	require.Len(t, refused.Problems, 1)
+	assert.Equal(t, lanterns, refused.Problems[0].File)
+	assert.Contains(t, refused.Error(), "11 is out of range; want an energy, 0 to 10")
+	assert.EqualValues(t, 1, s.State().Revision)
+	_, err = apply(t, s, "["+energyOf("0", "3")+","+energyOf("7", "1")+"]")
+	require.ErrorAs(t, err, &refused)
+	assert.Equal(t, 1, refused.Edit)
+	assert.Contains(t, err.Error(), "there is no section 7; the song has 7, counted from 0")
+	assert.Empty(t, s.State().Unsaved)
+}
+
+// A show with faults is opened and repaired; what would add a fault is refused.
+func TestBrokenSongIsRepaired(t *testing.T) {
+	folder := showtest.NewFolder(t, "../harbour-hall")
+	folder.Edit(lanterns, "chorus: {bars: 8, energy: 6", "chorus: {bars: 8, energy: 16")
+	folder.Edit(lanterns, "look: embers, fade", "look: ember, fade")
+	s, err := compose.Open(folder.Dir, compose.Options{Write: writeDirectly})
+	require.NoError(t, err)
+	require.Nil(t, s.Show())
+	_, problems := shows.Load(os.DirFS(folder.Dir), shows.Options{})
+	assert.Equal(t, problems, s.State().Faults, "as the loader says")
+	_, err = apply(t, s, energyOf("1", "12"))
+	require.ErrorContains(t, err, "12 is out of range")
+	state, err := apply(t, s, energyOf("1", "4"))
+	require.NoError(t, err, "an edit of another section")
+	assert.Len(t, state.Faults, 2)
+	_, err = apply(t, s, energyOf("3", "6"))
+	require.ErrorContains(t, err, "cannot be read", "a value that does not fit has no place")
+	folder.Write(lanterns, strings.Replace(folder.Read(lanterns), "energy: 16", "energy: 6", 1))
+	state, err = s.Reread()
+	require.NoError(t, err)
+	assert.Empty(t, state.Refused)
+	assert.Len(t, state.Faults, 1)
+	assert.Contains(t, string(s.Sources()[lanterns]), "verse: {bars: 8, energy: 4")
+	assert.Equal(t, []string{lanterns}, state.Unsaved)
+}
+
+func TestDemoIsNotSaved(t *testing.T) {
+	s, err := compose.Open("", compose.Options{Files: shows.Demo(), Write: writeDirectly})
+	require.NoError(t, err)
+	state, err := apply(t, s, energyOf("0", "3"))
+	require.NoError(t, err)
+	_, err = s.Save(state.Revision)
+	assert.ErrorIs(t, err, compose.ErrNotWritable)
+	_, err = compose.Open(filepath.Join(t.TempDir(), "nowhere"), compose.Options{})
+	assert.Error(t, err)
+}
