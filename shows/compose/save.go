@@ -63,14 +63,15 @@ func (s *Session) Save(revision uint64) (State, error) {
 	if err != nil {
 		return s.State(), err
 	}
-	err = s.o.Write(list)
-	if err != nil {
+	if err = s.o.Write(list); err != nil {
 		err = fmt.Errorf("not saved, and kept as unsaved edits: %w", err)
-		s.noteWritten(changes)
+		if changes = s.found(changes); len(changes) == 0 {
+			return s.State(), err
+		}
 	} else {
-		s.disk = overlay(s.disk, s.Sources(), changes)
 		s.history.saved = s.history.done
 	}
+	s.disk = overlay(s.disk, s.Sources(), changes)
 	v := *s.View()
 	v.State.Saves++
 	s.tell(v)
@@ -131,6 +132,22 @@ func (s *Session) conflict(changes []patch, now map[string][]byte, unread langua
 	return nil
 }
 
+// ChangedOnDisk lists the files that are not on the disk as they were last read or saved:
+// what Reread would take in.
+func (s *Session) ChangedOnDisk() ([]FileConflict, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now, unread, err := s.readAgain()
+	if err != nil {
+		return nil, err
+	}
+	var list []FileConflict
+	for _, p := range patches(s.disk, now) {
+		list = append(list, s.fileConflict(p.file, changed(s.disk, now, p.file), now, unread))
+	}
+	return list, nil
+}
+
 // changed says what happened to a file on the disk, or "".
 func changed(before, now map[string][]byte, name string) string {
 	old, was := before[name]
@@ -177,17 +194,16 @@ func overlay(under, upper map[string][]byte, changes []patch) map[string][]byte 
 	return all
 }
 
-// noteWritten finds out after an error which files were written all the same.
-func (s *Session) noteWritten(changes []patch) {
+// found returns those of changes that are on the disk after an error all the same.
+func (s *Session) found(changes []patch) []patch {
 	now, _, err := s.read()
 	if err != nil {
-		return
+		return nil
 	}
-	done := slices.DeleteFunc(slices.Clone(changes), func(p patch) bool {
+	return slices.DeleteFunc(changes, func(p patch) bool {
 		src, is := now[p.file]
 		return is != p.is || !bytes.Equal(src, s.Sources()[p.file])
 	})
-	s.disk = overlay(s.disk, s.Sources(), done)
 }
 
 // ErrGone is wrapped by the error of a session whose folder can no longer be read.
