@@ -62,11 +62,10 @@ func decodeOne(src json.RawMessage) (Edit, error) {
 	if err := json.Unmarshal(members["do"], &do); err != nil || do == "" {
 		return nil, fmt.Errorf(`the key "do" is missing or not a text; it names the edit, such as "set energy"`)
 	}
-	make, known := kinds()[do]
+	e, known := kinds()[do]
 	if !known {
 		return nil, unknownError(fmt.Sprintf("unknown edit %q", language.Shorten(do)), do, "edits are", Kinds())
 	}
-	e := make()
 	if err := fill(reflect.ValueOf(e).Elem(), members); err != nil {
 		return nil, fmt.Errorf("%s: %w", do, err)
 	}
@@ -112,7 +111,8 @@ func fill(into reflect.Value, members map[string]json.RawMessage) error {
 			}
 			continue
 		}
-		if bytes.Equal(src, []byte("null")) && rest != "omitempty" {
+		_, takesNull := into.Field(i).Interface().(Value)
+		if bytes.Equal(src, []byte("null")) && rest != "omitempty" && !takesNull {
 			return fmt.Errorf("%q is null", key)
 		}
 		d := json.NewDecoder(bytes.NewReader(src))
@@ -139,9 +139,10 @@ func unknownError(what, word, lead string, words []string) error {
 
 // wants says in words what JSON value a field takes.
 func wants(t reflect.Type) string {
+	if t == reflect.TypeFor[Value]() {
+		return "a text, a number, true or false, a list, an object, or null"
+	}
 	switch t.Kind() {
-	case reflect.Pointer:
-		return wants(t.Elem()) + ", or null"
 	case reflect.String:
 		return "a text"
 	case reflect.Int, reflect.Int64:

@@ -14,8 +14,44 @@ type Edit interface {
 }
 
 // kinds returns a new edit of each kind, by its word in JSON.
-func kinds() map[string]func() Edit {
-	return map[string]func() Edit{
-		"set energy": func() Edit { return &SetEnergy{} },
+func kinds() map[string]Edit {
+	byWord := map[string]Edit{}
+	for _, e := range []Edit{
+		&SetEnergy{},
+		&AddLook{},
+		&CopyLook{},
+		&RenameLook{},
+		&RemoveLook{},
+		&SetLookLevel{},
+		&SetLookColour{},
+		&SetLookFade{},
+		&SetLookEffects{},
+		&SetHouseColour{},
+		&AddEffect{},
+		&SetEffect{},
+		&CopyEffect{},
+		&RenameEffect{},
+		&RemoveEffect{},
+		&SetOrder{},
+		&SetSetLook{},
+		&RenameSet{},
+		&AddSet{},
+		&RemoveSet{},
+		&SetAddress{},
+		&SetPlace{},
+		&SetFixture{},
+		&AddFixture{},
+		&SplitFixture{},
+		&RenameFixture{},
+		&RemoveFixture{},
+		&SetGroup{},
+		&RenameGroup{},
+		&RemoveGroup{},
+		&SetRigList{},
+		&AcceptFinding{},
+		&UnacceptFinding{},
+	} {
+		byWord[e.Do()] = e
 	}
+	return byWord
 }

@@ -13,6 +13,7 @@ import (
 type files struct {
 	sources map[string][]byte
 	parsed  map[string]parsed
+	trees   map[string]tree
 }
 
 // parsed is a file as the loader reads it.
@@ -25,7 +26,7 @@ type parsed struct {
 // newFiles returns a copy that edits may change. Files that were parsed before are not
 // parsed again unless an edit changes them.
 func newFiles(sources map[string][]byte, known map[string]parsed) *files {
-	return &files{maps.Clone(sources), maps.Clone(known)}
+	return &files{maps.Clone(sources), maps.Clone(known), map[string]tree{}}
 }
 
 // source returns the bytes of a file, which must not be changed.

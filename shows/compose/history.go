@@ -129,6 +129,22 @@ func (h *history) add(s step) {
 	}
 }
 
+// amend makes a step a part of the last one: they are undone together. A last step that is
+// on the disk, or none, stays by itself.
+func (h *history) amend(s step, now map[string][]byte) {
+	if h.done == 0 || h.done == h.saved {
+		h.add(s)
+		return
+	}
+	before := h.steps[h.done-1].reversed().after(s.reversed().after(now))
+	h.done--
+	s.patches = patches(before, now)
+	h.add(s)
+	if len(s.patches) == 0 {
+		h.steps, h.done, h.size = h.steps[:h.done-1], h.done-1, h.size-s.size()
+	}
+}
+
 // undoes says what an undo would undo, or "".
 func (h *history) undoes() string {
 	if h.done == 0 {

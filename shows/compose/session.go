@@ -147,6 +147,16 @@ func (s *Session) Sources() map[string][]byte { return s.View().Sources }
 // the loader finds a fault that was not there before, gives a *Refused. The state is the
 // present one, with an error too.
 func (s *Session) Apply(revision uint64, edits []Edit) (State, error) {
+	return s.apply(revision, edits, func(made step, _ map[string][]byte) { s.history.add(made) })
+}
+
+// Amend is [Session.Apply] for edits that go on with the last change, as while something is
+// dragged: one undo takes back both.
+func (s *Session) Amend(revision uint64, edits []Edit) (State, error) {
+	return s.apply(revision, edits, s.history.amend)
+}
+
+func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now map[string][]byte)) (State, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := s.at(revision); err != nil {
@@ -174,7 +184,7 @@ func (s *Session) Apply(revision uint64, edits []Edit) (State, error) {
 	if added := newFaults(s.State().Faults, faults); len(added) > 0 {
 		return s.State(), &Refused{Edit: alone(edits), Words: words, Problems: added}
 	}
-	s.history.add(next)
+	keep(next, f.sources)
 	s.publish(f.sources, show, faults)
 	return s.State(), nil
 }

@@ -155,3 +155,36 @@ func TestDemoIsNotSaved(t *testing.T) {
 	_, err = compose.Open(filepath.Join(t.TempDir(), "nowhere"), compose.Options{})
 	assert.Error(t, err)
 }
+
+// While something is dragged, its steps are one change.
+func TestAmendedEditIsUndoneAtOnce(t *testing.T) {
+	folder, s := open(t)
+	_, err := apply(t, s, energyOf("0", "5"))
+	require.NoError(t, err)
+	first := string(s.Sources()[lanterns])
+	state, err := apply(t, s, energyOf("3", "7"))
+	require.NoError(t, err)
+	amend := func(energy int) {
+		state, err = s.Amend(state.Revision, []compose.Edit{&compose.SetEnergy{Song: lanterns, Section: 3, Energy: energy}})
+		require.NoError(t, err)
+	}
+	amend(8)
+	amend(9)
+	assert.Equal(t, "energy 9 for section 4 of "+lanterns, state.Undo)
+	state, err = s.Undo(state.Revision)
+	require.NoError(t, err)
+	assert.Equal(t, first, string(s.Sources()[lanterns]))
+	state, err = s.Redo(state.Revision)
+	require.NoError(t, err)
+	assert.Contains(t, string(s.Sources()[lanterns]), "chorus: {bars: 8, energy: 9")
+	amend(6) // as it was: no change is left
+	assert.Equal(t, first, string(s.Sources()[lanterns]))
+	assert.Equal(t, "energy 5 for section 1 of "+lanterns, state.Undo)
+	state, err = s.Save(state.Revision)
+	require.NoError(t, err)
+	amend(8) // what is saved stays a change of its own
+	state, err = s.Undo(state.Revision)
+	require.NoError(t, err)
+	assert.Equal(t, folder.Read(lanterns), string(s.Sources()[lanterns]))
+	assert.Empty(t, state.Unsaved)
+}

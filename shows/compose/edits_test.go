@@ -1,0 +1,203 @@
+package compose_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/diff"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tactus/shows/compose"
+)
+
+// changedLines returns what edits changed in the files of a session, as "file -old" and
+// "file +new".
+func changedLines(before, after map[string][]byte) (list []string) {
+	names := map[string]bool{}
+	for name := range before {
+		names[name] = true
+	}
+	for name := range after {
+		names[name] = true
+	}
+	for name := range names {
+		for i, line := range strings.Split(string(diff.Diff("", before[name], "", after[name])), "\n") {
+			if i > 2 && line != "" && strings.ContainsRune("+-", rune(line[0])) {
+				list = append(list, name+" "+line)
+			}
+		}
+	}
+	return list
+}
+
+// Each edit changes its lines and no others, and undo gives equal bytes.
+func TestEditsChangeTheirLinesOnly(t *testing.T) {
+	for _, c := range []struct {
+		json string
+		want []string
+	}{
+		{`{"do": "set look level", "look": "tide", "on": "front truss", "level": "intensity", "to": "45 %"}`, []string{
+			"looks.yaml -      front truss: {colour: main, intensity: 60 %}",
+			"looks.yaml +      front truss: {colour: main, intensity: 45 %}",
+		}},
+		{`{"do": "set look level", "look": "tide", "on": "fronts", "level": "intensity", "to": "45 %"}`, []string{
+			"looks.yaml +      fronts: {intensity: 45 %}",
+		}},
+		{`{"do": "set look level", "look": "tide", "on": "warmers", "level": "intensity", "to": null}`, []string{
+			"looks.yaml -      warmers: {colour: warm, intensity: 30 %}",
+			"looks.yaml +      warmers: {colour: warm}",
+		}},
+		{`[{"do": "set look level", "look": "hearth", "on": "fronts", "level": "intensity", "to": "9 %"},
+		   {"do": "set look level", "look": "hearth", "on": "warmers", "level": "intensity", "to": null},
+		   {"do": "set look colour", "look": "hearth", "on": "warmers", "to": null}]`, []string{
+			"looks.yaml -      warmers: {colour: warm, intensity: 22 %}",
+			"looks.yaml +      fronts: {intensity: 9 %}",
+		}},
+		{`{"do": "set look colour", "look": "tide", "on": "front truss", "to": "#FF8040"}`, []string{
+			"looks.yaml -      front truss: {colour: main, intensity: 60 %}",
+			`looks.yaml +      front truss: {colour: "#FF8040", intensity: 60 %}`,
+		}},
+		{`{"do": "set look fade", "look": "tide", "to": "3 s"}`, []string{
+			"looks.yaml -    fade: 1 bar", "looks.yaml +    fade: 3 s",
+		}},
+		{`{"do": "set look effects", "look": "tide", "to": ["climb", "sway"]}`, []string{
+			"looks.yaml -    effects: colour swing", "looks.yaml +    effects: [climb, sway]",
+		}},
+		{`{"do": "set look effects", "look": "tide", "to": []}`, []string{"looks.yaml -    effects: colour swing"}},
+		{`{"do": "set effect", "effect": "sway", "key": "period", "to": "4 bars"}`, []string{
+			"looks.yaml -  sway: {on: washes, wave: triangle, moves: intensity, period: 2 bars, path: left-right, spread: 1/2 cycle, depth: 45 %}",
+			"looks.yaml +  sway: {on: washes, wave: triangle, moves: intensity, period: 4 bars, path: left-right, spread: 1/2 cycle, depth: 45 %}",
+		}},
+		{`[{"do": "set effect", "effect": "four corners", "key": "pulses", "to": 2}, {"do": "set effect", "effect": "four corners", "key": "seed", "to": null}]`, []string{
+			"looks.yaml -    seed: 3", "looks.yaml +    pulses: 2",
+		}},
+		{`{"do": "set house colour", "role": "second", "to": "rebeccapurple"}`, []string{
+			`looks.yaml -palette: {main: "#2f6fd0", second: "#1fa39a", accent: "#ffb040", warm: "#ffd9a8"}`,
+			`looks.yaml +palette: {main: "#2f6fd0", second: "rebeccapurple", accent: "#ffb040", warm: "#ffd9a8"}`,
+		}},
+		{`{"do": "set address", "fixture": "wash 5-8", "address": 101}`, []string{
+			"rig.yaml -    address: 21", "rig.yaml +    address: 101",
+		}},
+		{`{"do": "set place", "fixture": "hazer", "at": [-3.5, 6, 0.0004]}`, []string{
+			"rig.yaml -  hazer: {profile: hazer, universe: house, address: 11, watts: 600 W, circuit: stage right, at: [-4 m, 6 m, 0 m]}",
+			"rig.yaml +  hazer: {profile: hazer, universe: house, address: 11, watts: 600 W, circuit: stage right, at: [-3.5 m, 6 m, 0 m]}",
+		}},
+		{`{"do": "set fixture", "fixture": "wash 1-4", "key": "watts", "to": "200 W"}`, []string{
+			"rig.yaml -    watts: 180 W", "rig.yaml +    watts: 200 W",
+		}},
+		{`{"do": "set group", "group": "washes", "members": ["back truss", "front truss"]}`, []string{
+			"rig.yaml -  washes: [front truss, back truss]", "rig.yaml +  washes: [back truss, front truss]",
+		}},
+		{`{"do": "set group", "group": "corners", "members": ["wash 1", "wash 4"]}`, []string{
+			"rig.yaml +  corners: [wash 1, wash 4]",
+		}},
+		{`{"do": "set rig list", "list": "keep", "to": ["fronts", "house lights"]}`, []string{
+			"rig.yaml -keep: [fronts, house lights, hazer]", "rig.yaml +keep: [fronts, house lights]",
+		}},
+		{`{"do": "set order", "set": "sets/november.yaml", "songs": ["Home by the Breakwater", "lanterns", "saturday"]}`, []string{
+			"sets/november.yaml -songs: [lanterns, saturday, breakwater]", "sets/november.yaml +songs: [breakwater, lanterns, saturday]",
+		}},
+		{`{"do": "set set look", "set": "sets/november.yaml", "moment": "talk", "look": "hearth"}`, []string{
+			"sets/november.yaml -talk: talk", "sets/november.yaml +talk: hearth",
+		}},
+		{`{"do": "set set look", "set": "sets/november.yaml", "moment": "talk", "look": null}`, []string{"sets/november.yaml -talk: talk"}},
+		{`{"do": "rename set", "set": "sets/november.yaml", "to": "First Friday"}`, []string{
+			"sets/november.yaml -set: November", "sets/november.yaml +set: First Friday",
+		}},
+		{`{"do": "add set", "set": "sets/december.yaml", "name": "December", "songs": ["saturday"]}`, []string{
+			"sets/december.yaml +set: December", "sets/december.yaml +songs: [saturday]",
+		}},
+		{`{"do": "accept finding", "song": "songs/lanterns.yaml", "finding": "flat", "in": "bridge", "because": "the band stops: all of it"}`, []string{
+			`songs/lanterns.yaml +accepted: [{finding: flat, in: bridge, because: "the band stops: all of it"}]`,
+		}},
+		{`{"do": "rename look", "look": "hearth", "to": "fireside"}`, []string{
+			"looks.yaml -  hearth:", "looks.yaml +  fireside:",
+			"looks.yaml -    - {energy: 0, look: hearth}", "looks.yaml +    - {energy: 0, look: fireside}",
+			"looks.yaml -  breakdown: hearth", "looks.yaml +  breakdown: fireside",
+			"looks.yaml -  spoken: {look: hearth, set: {fronts: {intensity: 70 %}}}", "looks.yaml +  spoken: {look: fireside, set: {fronts: {intensity: 70 %}}}",
+		}},
+		{`{"do": "copy look", "look": "hearth", "to": "fireside"}`, []string{
+			"looks.yaml +  fireside:", "looks.yaml +    fade: 1 bar", "looks.yaml +    set:", "looks.yaml +      warmers: {colour: warm, intensity: 22 %}",
+		}},
+		{`{"do": "copy effect", "effect": "sway", "to": "slow sway"}`, []string{
+			"looks.yaml +  slow sway: {on: washes, wave: triangle, moves: intensity, period: 2 bars, path: left-right, spread: 1/2 cycle, depth: 45 %}",
+		}},
+	} {
+		t.Run(c.json, func(t *testing.T) {
+			_, s := open(t)
+			before := s.Sources()
+			state, err := apply(t, s, c.json)
+			require.NoError(t, err)
+			assert.NotNil(t, s.Show())
+			assert.ElementsMatch(t, c.want, changedLines(before, s.Sources()))
+			_, err = s.Undo(state.Revision)
+			require.NoError(t, err)
+			assert.Equal(t, before, s.Sources())
+		})
+	}
+}
+
+// What cannot be done is refused with the reason, and nothing changes.
+func TestEditsAreRefusedWithTheReason(t *testing.T) {
+	_, s := open(t)
+	for json, want := range map[string]string{
+		`{"do": "set look level", "look": "tyde", "on": "washes", "level": "intensity", "to": "4 %"}`:   `no look "tyde" (did you mean "tide"?)`,
+		`{"do": "set look level", "look": "tide", "on": "washs", "level": "intensity", "to": "4 %"}`:    `no group or fixture "washs" (did you mean "washes"?)`,
+		`{"do": "set look level", "look": "tide", "on": "washes", "level": "loudness", "to": "4 %"}`:    `unknown key "loudness"`,
+		`{"do": "set look level", "look": "tide", "on": "washes", "level": "intensity", "to": "400 %"}`: `400 %`,
+		`{"do": "set look colour", "look": "tide", "on": "front truss", "to": "#GG0000"}`:               `#GG0000`,
+		`{"do": "set look colour", "look": "tide", "on": "front truss", "to": "greenish"}`:              `greenish`,
+		`{"do": "set house colour", "role": "third", "to": "red"}`:                                      `no role "third"`,
+		`{"do": "set house colour", "role": "main", "to": "no colour"}`:                                 `no colour`,
+		`{"do": "add look", "look": "tide", "fade": "1 bar", "set": {"washes": {"intensity": "4 %"}}}`:  `there is a look "tide" already`,
+		`{"do": "add look", "look": "dawn", "fade": "1 bar"}`:                                           `would have neither levels nor effects`,
+		`{"do": "add look", "look": "<b>dawn</b>", "effects": ["sway"]}`:                                `"<b>dawn</b>" cannot be a name`,
+		`{"do": "add look", "look": "\"dawn\": {}", "effects": ["sway"]}`:                               `cannot be a name`,
+		`{"do": "add look", "look": "dawn\nnoon: 3", "effects": ["sway"]}`:                              `cannot be a name`,
+		`{"do": "copy look", "look": "tide", "to": "embers"}`:                                           `there is a look "embers" already`,
+		`{"do": "rename look", "look": "tide", "to": "embers"}`:                                         `there is a look "embers" already`,
+		`{"do": "rename look", "look": "tide", "to": "<i>"}`:                                            `"<i>" cannot be a name`,
+		`{"do": "remove look", "look": "tide"}`:                                                         `the look "tide" is used: looks.yaml:`,
+		`{"do": "remove effect", "effect": "sway"}`:                                                     `the effect "sway" is used: looks.yaml:`,
+		`{"do": "set effect", "effect": "sway", "key": "wave", "to": "zigzag"}`:                         `zigzag`,
+		`{"do": "set effect", "effect": "sway", "key": "on", "to": null}`:                               `"on" is missing`,
+		`{"do": "rename effect", "effect": "sway", "to": "none"}`:                                       `an effect cannot be called "none"`,
+		`{"do": "set address", "fixture": "wash 5-8", "address": 2}`:                                    `wash`,
+		`{"do": "set address", "fixture": "wash 5-8", "address": 600}`:                                  `600 is out of range`,
+		`{"do": "set address", "fixture": "wash 6", "address": 100}`:                                    `"wash 6" is one of "wash 5-8", which are written together`,
+		`{"do": "set address", "fixture": "hazer", "address": 100, "universe": "roof"}`:                 `no universe "roof"`,
+		`{"do": "set place", "fixture": "hazer", "at": [1, 2]}`:                                         `"at" has 2 numbers; want three`,
+		`{"do": "set place", "fixture": "hazer"}`:                                                       `a place is missing or surplus`,
+		`{"do": "set place", "fixture": "hazer", "at": [1e9, 2, 3]}`:                                    `1000000000 m`,
+		`{"do": "set group", "group": "washes", "members": []}`:                                         `the list of groups and fixtures is empty`,
+		`{"do": "set group", "group": "washes", "members": ["washes"]}`:                                 `group "washes" holds itself`,
+		`{"do": "remove group", "group": "washes"}`:                                                     `the group "washes" is used: looks.yaml:`,
+		`{"do": "remove fixture", "fixture": "wash 1-4"}`:                                               `the fixture "wash 1-4" is used: rig.yaml:`,
+		`{"do": "rename fixture", "fixture": "wash 1-4", "to": "spot 1-3"}`:                             `stands for 4 fixtures, and "spot 1-3" for 3`,
+		`{"do": "rename fixture", "fixture": "wash 1-4", "to": "wash 5-8"}`:                             `there is a fixture "wash 5-8" already`,
+		`{"do": "rename group", "group": "washes", "to": "hazer"}`:                                      `there is a fixture "hazer" already`,
+		`{"do": "set order", "set": "sets/november.yaml", "songs": ["lanterns", "lanterns"]}`:           `"lanterns" is in the`,
+		`{"do": "set order", "set": "sets/november.yaml", "songs": []}`:                                 `the set would have no song`,
+		`{"do": "set order", "set": "sets/november.yaml", "songs": ["lantern"]}`:                        `no song "lantern" (did you mean "lanterns"?)`,
+		`{"do": "set order", "set": "sets/october.yaml", "songs": ["lanterns"]}`:                        `the show has no such file`,
+		`{"do": "set set look", "set": "sets/november.yaml", "moment": "lunch", "look": "talk"}`:        `no moment "lunch"`,
+		`{"do": "add set", "set": "sets/november.yaml", "name": "December", "songs": ["saturday"]}`:     `the file exists already`,
+		`{"do": "add set", "set": "sets/../../etc/x.yaml", "name": "December", "songs": ["saturday"]}`:  `no set can have this file name; want sets/NAME.yaml`,
+		`{"do": "add set", "set": "sets/a:b.yaml", "name": "December", "songs": ["saturday"]}`:          `this cannot be the name of a file`,
+		`{"do": "add set", "set": "sets/december.yaml", "name": "November", "songs": ["saturday"]}`:     `has a set "November" already`,
+		`{"do": "accept finding", "song": "songs/lanterns.yaml", "finding": "loud", "because": "so"}`:   `loud`,
+		`{"do": "accept finding", "song": "looks.yaml", "finding": "flat", "because": "so"}`:            `no song file "looks.yaml"`,
+		`{"do": "unaccept finding", "song": "songs/lanterns.yaml", "accepted": 0}`:                      `there is no accepted finding 0; the song has 0`,
+		`{"do": "set rig list", "list": "groups", "to": ["washes"]}`:                                    `no list "groups"`,
+		`{"do": "set fixture", "fixture": "wash 1-4", "key": "profile", "to": "nothing"}`:               `no profile "nothing"`,
+	} {
+		_, err := apply(t, s, json)
+		var refused *compose.Refused
+		if assert.ErrorAs(t, err, &refused, json) {
+			assert.ErrorContains(t, err, want, json)
+			assert.NotEmpty(t, refused.Words)
+		}
+		assert.EqualValues(t, 1, s.State().Revision, json)
+	}
+}
