@@ -51,12 +51,11 @@ const yardSet = "set: Night\n# the order\nsongs:\n  - new\nwalk-in: low   # calm
 // yard returns a small show in a folder.
 func yard(t testing.TB) showtest.Folder {
 	t.Helper()
-	f := showtest.Folder{Dir: t.TempDir()}
-	files := showtest.Yard(yardSong)
-	require.NoError(t, os.CopyFS(f.Dir, files))
-	require.NoError(t, os.Mkdir(filepath.Join(f.Dir, "sets"), 0o755))
-	require.NoError(t, os.WriteFile(filepath.Join(f.Dir, "sets", "night.yaml"), []byte(yardSet), 0o644))
-	return f
+	dir := t.TempDir()
+	require.NoError(t, os.CopyFS(dir, showtest.Yard(yardSong)))
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "sets"), 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "sets", "night.yaml"), []byte(yardSet), 0o644))
+	return showtest.NewFolder(t, dir)
 }
 
 // someEdit draws an edit of the small show, some of which must be refused.

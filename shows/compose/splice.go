@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	yaml "go.yaml.in/yaml/v4"
 
-	"tactus/shows/language"
 	"tactus/shows/songtext"
 )
 
@@ -276,13 +276,13 @@ func missing(name string, at place) error {
 // quotedLike writes a text in the quotes that a word has now.
 func quotedLike(n *yaml.Node, v Value) string {
 	switch {
-	case !v.quoted || strings.ContainsFunc(v.text, func(r rune) bool { return r < ' ' }):
+	case !v.quoted || strings.ContainsFunc(v.text, func(r rune) bool { return !unicode.IsPrint(r) }):
 	case n.Style&yaml.DoubleQuotedStyle != 0:
 		if s := scalar(v.text); s[0] == '"' {
 			return s
 		}
 		return `"` + v.text + `"` // a text that needs no quotes has none, nor a backslash
-	case n.Style&yaml.SingleQuotedStyle != 0 && language.Quote(v.text) == v.text:
+	case n.Style&yaml.SingleQuotedStyle != 0:
 		return "'" + strings.ReplaceAll(v.text, "'", "''") + "'"
 	}
 	return v.String()
