@@ -63,6 +63,10 @@ func layers() []layer {
 			"a place in a song reads the same in a file, on a command line and on the page; a file format, and the lines of a file, lie below the shows that read it",
 		},
 		{
+			[]string{"shows/yamltext"},
+			"a value in a file is changed without knowing what a show is",
+		},
+		{
 			[]string{"shows"},
 			"shows compile into engine types; analysis and paperwork read shows, so that a fault in them cannot stop a load",
 		},

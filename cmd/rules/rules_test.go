@@ -63,9 +63,9 @@ func TestRules(t *testing.T) {
 // must say. A tree is one file, its path on the first line.
 var broken = map[string][][2]string{
 	"ranks": {
-		{"engine/a.go\npackage engine\nimport _ \"tactus/shows\"", "engine (rank 5) imports tactus/shows (rank 11)"},
+		{"engine/a.go\npackage engine\nimport _ \"tactus/shows\"", "engine (rank 5) imports tactus/shows (rank 12)"},
 		{"fixtures/a.go\npackage fixtures\nimport _ \"tactus/protocol/sacn\"", "same rank"},
-		{"shows/a.go\npackage shows\nimport _ \"tactus/shows/plan\"", "shows (rank 11) imports"},
+		{"shows/a.go\npackage shows\nimport _ \"tactus/shows/plan\"", "shows (rank 12) imports"},
 		{"shows/smf/a.go\npackage smf\nimport _ \"tactus/shows\"", "shows/smf (rank 10) imports"},
 		{"engine/a_test.go\npackage engine_test\nimport _ \"tactus/cmd/tactus\"", "imports tactus/cmd/tactus"},
 		{"spare/a.go\npackage spare", "has no rank"},
