@@ -11,9 +11,10 @@ import (
 // files are the sources of a show while edits are applied to them. They are dropped if an
 // edit is refused.
 type files struct {
-	sources map[string][]byte
-	parsed  map[string]parsed
-	trees   map[string]tree
+	sources   map[string][]byte
+	parsed    map[string]parsed
+	trees     map[string]tree
+	documents map[string]document
 }
 
 // parsed is a file as the loader reads it.
@@ -26,7 +27,7 @@ type parsed struct {
 // newFiles returns a copy that edits may change. Files that were parsed before are not
 // parsed again unless an edit changes them.
 func newFiles(sources map[string][]byte, known map[string]parsed) *files {
-	return &files{maps.Clone(sources), maps.Clone(known), map[string]tree{}}
+	return &files{maps.Clone(sources), maps.Clone(known), map[string]tree{}, map[string]document{}}
 }
 
 // source returns the bytes of a file, which must not be changed.

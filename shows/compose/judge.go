@@ -10,8 +10,9 @@ import (
 
 // judge loads sources as shows.Load does, and parses again only the files that changed.
 type judge struct {
-	set   string // that is played, as in shows.Options
-	known map[string]parsed
+	set    string // that is played, as in shows.Options
+	known  map[string]parsed
+	loader shows.Loader // keeps what takes long: the mixers of heads, and built-in profiles
 }
 
 // load compiles sources. unread are the problems of files that could not be read; they
@@ -33,7 +34,7 @@ func (j *judge) load(sources map[string][]byte, unread language.Problems) (*show
 		}
 	}
 	maps.DeleteFunc(j.known, func(name string, _ parsed) bool { _, there := sources[name]; return !there })
-	show, more := shows.Compile(list, shows.Options{Set: j.set})
+	show, more := j.loader.Compile(list, shows.Options{Set: j.set})
 	if problems = append(problems, more...); len(problems) > 0 {
 		return nil, problems.Sorted()
 	}

@@ -88,6 +88,17 @@ func needNew(f *files, file, mapping, what, name, to string) error {
 	if slices.Contains(names, to) {
 		return taken(file, what, to)
 	}
+	if mapping == "groups" { // which share their names with fixtures
+		fixtures, err := f.keys(file, place{"fixtures"})
+		if err != nil {
+			return err
+		}
+		for _, entry := range fixtures {
+			if slices.Contains(fixturesOf(entry), to) {
+				return taken(file, "fixture", to)
+			}
+		}
+	}
 	return nil
 }
 

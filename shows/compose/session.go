@@ -101,7 +101,7 @@ func Open(dir string, o Options) (*Session, error) {
 	if o.HistoryBytes == 0 {
 		o.HistoryBytes = MaxHistoryBytes
 	}
-	s := &Session{dir: dir, o: o, judge: judge{o.Set, map[string]parsed{}}, history: history{most: o.HistoryBytes}}
+	s := &Session{dir: dir, o: o, judge: judge{set: o.Set, known: map[string]parsed{}}, history: history{most: o.HistoryBytes}}
 	sources, unread, err := s.read()
 	if err != nil {
 		return nil, err

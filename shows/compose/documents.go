@@ -1,0 +1,176 @@
+package compose
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	yaml "go.yaml.in/yaml/v4"
+
+	"tactus/shows/yamltext"
+)
+
+// document returns a file as a document that is edited in place.
+func (f *files) document(name string) (*yamltext.Document, error) {
+	src, err := f.source(name)
+	if err != nil {
+		return nil, err
+	}
+	if d := f.documents[name]; d.doc != nil && string(d.src) == string(src) {
+		return d.doc, nil
+	}
+	doc, err := yamltext.Parse(name, src)
+	if err != nil {
+		return nil, err
+	}
+	f.documents[name] = document{src, doc}
+	return doc, nil
+}
+
+// document is a file that is edited in place.
+type document struct {
+	src []byte // of doc
+	doc *yamltext.Document
+}
+
+// inPlace makes an edit of a file in place.
+func (f *files) inPlace(name string, edit func(d *yamltext.Document) error) error {
+	d, err := f.document(name)
+	if err != nil {
+		return err
+	}
+	if err := edit(d); err != nil {
+		return err
+	}
+	src := d.Bytes()
+	f.put(name, src)
+	f.documents[name] = document{src, d}
+	return nil
+}
+
+// replace gives the value at a place, which is there, another text. A word keeps its
+// quotes.
+func (f *files) replace(file string, at place, v Value) error {
+	n, err := f.node(file, at)
+	if err != nil {
+		return err
+	}
+	return f.inPlace(file, func(d *yamltext.Document) error {
+		if n != nil && n.Kind == yaml.ScalarNode && n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0 && v.quoted {
+			return d.SetText(yamltext.Path(at), v.text)
+		}
+		return d.Set(yamltext.Path(at), v.String())
+	})
+}
+
+// renameKey gives the key at the end of a place another name.
+func (f *files) renameKey(file string, at place, to string) error {
+	return f.inPlace(file, func(d *yamltext.Document) error { return d.RenameKey(yamltext.Path(at), to) })
+}
+
+// copyKey copies the entry at a place under another key, behind it.
+func (f *files) copyKey(file string, at place, to string) error {
+	return f.inPlace(file, func(d *yamltext.Document) error { return d.CopyKey(yamltext.Path(at), to) })
+}
+
+// removeKey removes the entry at a place, with the comments on its lines. It must not be
+// the only one of its mapping.
+func (f *files) removeKey(file string, at place) error {
+	return f.inPlace(file, func(d *yamltext.Document) error { return d.RemoveKey(yamltext.Path(at)) })
+}
+
+// insert puts an item into the list at a place: before the item at an index, or at the
+// end.
+func (f *files) insert(file string, at place, index int, v Value) error {
+	return f.inPlace(file, func(d *yamltext.Document) error { return d.Insert(yamltext.Path(at), index, v.String()) })
+}
+
+// removeItem removes the item at a place, with the comments on its lines. It must not be
+// the only one of its list.
+func (f *files) removeItem(file string, at place) error {
+	return f.inPlace(file, func(d *yamltext.Document) error { return d.Remove(yamltext.Path(at)) })
+}
+
+// moveItem moves the item at a place to another index of its list. It takes along the
+// comment lines directly above it.
+func (f *files) moveItem(file string, at place, to int) error {
+	return f.inPlace(file, func(d *yamltext.Document) error { return d.Move(yamltext.Path(at), to) })
+}
+
+// add adds a key to the mapping at a place, which has keys: behind one of them, or at the
+// end. It is written as the key before it is: on one line, or with a line for each of its
+// own keys.
+func (f *files) add(file string, at place, key string, v Value, after string) error {
+	keys, err := f.keys(file, at)
+	if err != nil {
+		return err
+	}
+	if after == "" && len(keys) > 0 {
+		after = keys[len(keys)-1]
+	}
+	before, err := f.node(file, at.under(after))
+	if err != nil {
+		return err
+	}
+	if err := f.inPlace(file, func(d *yamltext.Document) error { return d.AddKey(yamltext.Path(at), key, v.String(), after) }); err != nil {
+		return err
+	}
+	if before == nil || before.Kind != yaml.MappingNode || before.Style&yaml.FlowStyle != 0 || len(v.keys) == 0 {
+		return nil
+	}
+	return f.unfold(file, at.under(key), v)
+}
+
+// unfold writes the entry at a place, which has a line of its own, with a line for each of
+// its keys. Where the file would not say the same, it stays as it is.
+func (f *files) unfold(file string, at place, v Value) error {
+	d, err := f.document(file)
+	if err != nil {
+		return err
+	}
+	lines := strings.SplitAfter(string(f.sources[file]), "\n")
+	i := d.Line(yamltext.Path(at)) - 1
+	line, key := lines[i], fmt.Sprint(at[len(at)-1])
+	in := len(line) - len(strings.TrimLeft(line, " "))
+	end := line[len(strings.TrimRight(line, "\r\n")):]
+	if !strings.HasSuffix(strings.TrimRight(line, "\r\n"), ": "+v.String()) {
+		return nil
+	}
+	newline := "\n"
+	if strings.Contains(string(f.sources[file]), "\r\n") {
+		newline = "\r\n"
+	}
+	lines[i] = strings.Join(entryLines(key, v, in, true), newline) + end
+	was, err := f.tree(file)
+	if err != nil {
+		return err
+	}
+	before := f.sources[file]
+	f.put(file, []byte(strings.Join(lines, "")))
+	if now, err := f.tree(file); err != nil || saysOf(now) != saysOf(was) {
+		f.put(file, before)
+	}
+	return nil
+}
+
+// saysOf returns what a file says, without how it is written.
+func saysOf(n *yaml.Node) string {
+	v := valueOf(n)
+	return v.String()
+}
+
+// entryLines writes a key with its value in lines of their own; isBlock writes an object
+// with a line for each key.
+func entryLines(key string, v Value, indent int, isBlock bool) []string {
+	in := strings.Repeat(" ", indent)
+	if !isBlock || len(v.keys) == 0 {
+		return []string{in + keyText(key) + ": " + v.String()}
+	}
+	lines := []string{in + keyText(key) + ":"}
+	for i, k := range v.keys {
+		inside := v.values[i]
+		hasObjects := len(inside.keys) > 0 && !slices.ContainsFunc(inside.values, func(v Value) bool { return len(v.keys) == 0 })
+		lines = append(lines, entryLines(k, inside, indent+2, hasObjects)...)
+	}
+	return lines
+}
