@@ -87,8 +87,8 @@ func layers() []layer {
 			"a draft may look at what was measured; nothing that draws or prints writes songs",
 		},
 		{
-			[]string{"shows/paper", "shows/plot"},
-			"paper and pictures are two readers of one program",
+			[]string{"shows/newrig", "shows/paper", "shows/plot"},
+			"paper and pictures are two readers of one program; a show for a new hall is drafted with what drafts all others",
 		},
 		{
 			[]string{"panel"},
