@@ -49,6 +49,7 @@ func (p *plot) effects() (list []effectLine) {
 		}
 		add(effectLine{name: "colour swing", about: "From the main colour to the second and back.", on: p.tinted, wave: "sine", moves: "colour", from: "main", to: "second", period: "4 bars", path: path, depth: 60})
 		add(effectLine{name: "colour accents", about: "A little of the accent colour on the bar, sinking over it.", on: p.tinted, wave: "decay", moves: "colour", from: "second", to: "accent", period: "2 bars", path: path, depth: 30})
+		add(effectLine{name: "warm glints", about: "From the accent colour to warm white and back.", on: p.tinted, wave: "sine", moves: "colour", from: "accent", to: "warm", period: "2 bars", path: path, depth: 40})
 	}
 	for _, m := range p.motions() {
 		add(m)

@@ -29,7 +29,7 @@ func rungs() []rung {
 		{5, "warm", 0.21, "2 beats", "warm", "second", [][]string{{"outwards", "swell"}, {"nod", "look around"}}},
 		{6, "strong", 0.27, "1 beat", "warm", "second", [][]string{{"take turns", "fall away"}, {"look around"}}},
 		{8, "high", 0.4, "1 beat", "warm", "accent", [][]string{{"sway", "fall away"}, {"colour accents"}, {"look around"}}},
-		{9, "full", 0.6, "1 beat", "warm", "accent", [][]string{{"round the stage", "take turns", "swell"}, {"colour swing"}, {"look around"}, {"nod"}}},
+		{9, "full", 0.6, "1 beat", "warm", "accent", [][]string{{"round the stage", "take turns", "swell"}, {"warm glints"}, {"look around"}, {"nod"}}},
 	}
 }
 

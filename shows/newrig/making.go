@@ -1,6 +1,7 @@
 package newrig
 
 import (
+	"errors"
 	"fmt"
 
 	"tactus/shows"
@@ -22,6 +23,28 @@ const FirstSong = "songs/first-song.yaml"
 // song with its drafted cues, a set, the schemas, and the profiles of the description.
 // Rows that cannot be used give an error of type Faults, which lists all of them.
 func Make(d *Description) (*Making, error) {
+	m, err := undrafted(d)
+	if err != nil {
+		return nil, err
+	}
+	song, err := draft.New(folder(m.Files), FirstSong)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", errMade, err)
+	}
+	m.Files[FirstSong] = song.Source
+	show, problems := shows.Load(folder(m.Files), shows.Options{})
+	if err := problems.Err(); err != nil {
+		return nil, fmt.Errorf("%w: %w", errMade, err)
+	}
+	m.Show = show
+	return m, nil
+}
+
+// errMade means that a rule of this package is wrong: what it makes has to load.
+var errMade = errors.New("the show that was made of this description has a fault")
+
+// undrafted makes the files of a show folder with a first song that has no cues.
+func undrafted(d *Description) (*Making, error) {
 	r := newRig(d)
 	if faults := FaultsOf(r.remarks); len(faults) > 0 {
 		return nil, faults
@@ -40,16 +63,6 @@ func Make(d *Description) (*Making, error) {
 	for _, kind := range []language.Kind{language.ShowFile, language.RigFile, language.LooksFile, language.SongFile, language.SetFile, language.ProfileFile} {
 		m.Files[fmt.Sprintf("schema/%s.schema.json", kind)] = language.Schema(kind)
 	}
-	song, err := draft.New(folder(m.Files), FirstSong)
-	if err != nil {
-		return nil, fmt.Errorf("the show that was made of this description has a fault, which should not be: %w", err)
-	}
-	m.Files[FirstSong] = song.Source
-	show, problems := shows.Load(folder(m.Files), shows.Options{})
-	if err := problems.Err(); err != nil {
-		return nil, fmt.Errorf("the show that was made of this description has a fault, which should not be: %w", err)
-	}
-	m.Show = show
 	return m, nil
 }
 
