@@ -24,11 +24,11 @@ var numbered = regexp.MustCompile(`^(?:(sacn|e1\.31|art-?net)\s*)?(?:universe\s*
 // number gives each row its universe and its address.
 func (r *rig) number(list []Universe) {
 	for _, u := range list {
-		r.universe(u)
+		r.universe(u, 0)
 	}
 	for i := range r.rows { // labels in the order of the rows
 		if w := &r.rows[i]; w.Universe != "" {
-			r.universe(Universe{Label: w.Universe})
+			r.universe(Universe{Label: w.Universe}, w.Line)
 		}
 	}
 	for i := range r.rows {
@@ -44,8 +44,9 @@ func (r *rig) number(list []Universe) {
 	r.universes = slices.DeleteFunc(r.universes, func(u universe) bool { return u.slots == [dmx.Slots + 1]int{} })
 }
 
-// universe returns the index of a universe by its label, and adds it if it is new.
-func (r *rig) universe(u Universe) int {
+// universe returns the index of a universe by its label, and adds it if it is new. line
+// is that of the list that names it, for remarks.
+func (r *rig) universe(u Universe, line int) int {
 	u.Label = normalLabel(u.Label)
 	if i := slices.IndexFunc(r.universes, func(o universe) bool { return o.Label == u.Label }); i >= 0 {
 		return i
@@ -64,7 +65,7 @@ func (r *rig) universe(u Universe) int {
 		u.Number++
 	}
 	if least, most := numbersOf(u.Protocol); u.Number < least || u.Number > most {
-		r.remarks = append(r.remarks, Remark{What: "universe " + u.Label, Reason: fmt.Sprintf("%d is no %s universe, which are %d to %d", u.Number, u.Protocol, least, most), Fault: true})
+		r.remarks = append(r.remarks, Remark{Line: line, What: "universe " + u.Label, Reason: fmt.Sprintf("%d is no %s universe, which are %d to %d", u.Number, u.Protocol, least, most), Fault: true})
 	}
 	name := cleanName(u.Label)
 	if name == "" || name == strconv.Itoa(u.Number) {
@@ -110,7 +111,7 @@ func (r *rig) place(i int) {
 	if w.Universe == "" {
 		w.Universe = "1"
 	}
-	u := &r.universes[r.universe(Universe{Label: w.Universe})]
+	u := &r.universes[r.universe(Universe{Label: w.Universe}, w.Line)]
 	last := w.Address + w.slots() - 1
 	if last > dmx.Slots {
 		r.fault(&w.Fixture, w.names, fmt.Sprintf("takes slots %d to %d of %s, which has %d", w.Address, last, u.name, dmx.Slots), "")
@@ -144,7 +145,7 @@ func (w *row) slots() int { return w.Count * w.profile.Footprint() }
 func (r *rig) findRoom(i int) {
 	w := &r.rows[i]
 	if w.Universe != "" {
-		if u := &r.universes[r.universe(Universe{Label: w.Universe})]; !r.take(u, i) {
+		if u := &r.universes[r.universe(Universe{Label: w.Universe}, w.Line)]; !r.take(u, i) {
 			r.fault(&w.Fixture, w.names, fmt.Sprintf("takes %d slots in a row, and %s has no such gap", w.slots(), u.name), "")
 		}
 		return
@@ -162,7 +163,7 @@ func (r *rig) findRoom(i int) {
 	for r.used("sacn", next) {
 		next++
 	}
-	r.take(&r.universes[r.universe(Universe{Label: strconv.Itoa(next)})], i)
+	r.take(&r.universes[r.universe(Universe{Label: strconv.Itoa(next)}, w.Line)], i)
 }
 
 // take gives a row the first free run of a universe; false if there is none.
@@ -181,4 +182,17 @@ func (r *rig) take(u *universe, i int) bool {
 		}
 	}
 	return false
+}
+
+// UniverseLabels lists the labels of the universes that a description comes to use, in
+// order; none if it has faults.
+func UniverseLabels(d *Description) (labels []string) {
+	r := newRig(d)
+	if len(FaultsOf(r.remarks)) > 0 {
+		return nil
+	}
+	for i := range r.universes {
+		labels = append(labels, r.universes[i].Label)
+	}
+	return labels
 }

@@ -32,7 +32,7 @@ func (l *listLine) byContent(cells []cell) bool {
 				return false
 			}
 		case slotsSay.MatchString(strings.ToLower(text)) && len(words) > 0:
-			l.mode = text
+			l.mode, l.said = text, text
 		default:
 			words = append(words, text)
 		}
@@ -158,7 +158,7 @@ func (l *listLine) openFile() bool {
 		l.fault(l.line, l.kind, "fixture files are not read here; name a profile", "")
 		return false
 	}
-	p, err := l.o.Open(l.kind, l.mode)
+	p, err := l.o.Open(l.kind, l.said)
 	if err != nil {
 		l.fault(l.line, l.kind, err.Error(), "")
 		return false

@@ -103,7 +103,7 @@ func TestListFaults(t *testing.T) {
 func TestListNotes(t *testing.T) {
 	for _, c := range []struct{ list, want string }{
 		{"name,profile,weight\na,rgb,12 kg\n", "line 1: weight: this column is not used"},
-		{"name,profile\na,RGBW wash\n", "line 2: RGBW wash: taken as rgbw, which has 4 slots; if the fixture's manual has others, write the profile's name or the count of channels: dimmer-rgbw (5)"},
+		{"name,profile\na,RGBW wash\n", "line 2: RGBW wash: taken as rgbw, slots: 4; if the fixture's manual has others, write the profile's name or the count of channels: dimmer-rgbw (5)"},
 		{"name\tprofile\taddress\na\trgb\t1.001\nb\trgb\t1.1\n", "line 3: 1.1: read as slot 100"},
 		{"name,profile,address\na,rgb,513\n", "line 2: 513: counted through all universes: universe 2, address 1"},
 		{"name;profile\nZo\xeb;rgb\n", "the list is not UTF-8"},

@@ -13,7 +13,8 @@ type listLine struct {
 	line int
 	f    Fixture
 	raw  string // the address as written
-	mode string
+	mode string // in words: "5 channels"
+	said string // the mode as the list has it
 	kind string // words for the profile
 	axes [3]*float64
 }
@@ -55,7 +56,7 @@ func (l *listLine) take(what column, text string) bool {
 	case profileColumn:
 		l.kind = l.takeCount(text)
 	case modeColumn:
-		l.mode = text
+		l.mode, l.said = text, text
 		if n, err := strconv.Atoi(text); err == nil {
 			l.mode = fmt.Sprintf("%d channels", n)
 		}

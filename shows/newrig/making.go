@@ -3,6 +3,7 @@ package newrig
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 
 	"tactus/shows"
 	"tactus/shows/draft"
@@ -15,6 +16,13 @@ type Making struct {
 	Remarks []Remark          // what was assumed
 	Show    *shows.Show       // the files, loaded
 }
+
+// FS is the folder as a file system.
+func (m *Making) FS() fs.FS { return folder(m.Files) }
+
+// Check returns the remarks about a description without making a show of it: what cannot
+// be used, and what would be assumed.
+func Check(d *Description) []Remark { return newRig(d).remarks }
 
 // FirstSong is the path of the song that the folder begins with.
 const FirstSong = "songs/first-song.yaml"

@@ -73,8 +73,9 @@ func lampOf(p *shows.Profile) lamp {
 // wanted is what words ask for.
 type wanted struct {
 	has   map[string]bool
-	slots int // 0: any
-	heads int // 0: any
+	slots int  // 0: any
+	heads int  // 0: any
+	plain bool // a lamp on a dimmer, which has one slot
 }
 
 var (
@@ -131,7 +132,7 @@ func wants(words string) (want wanted, known bool) {
 		words = bitsSay.ReplaceAllString(words, " ")
 	}
 	if m := parCans.FindString(words); m != "" && !strings.Contains(words, "rgb") && !strings.Contains(words, "led") {
-		want.has["dimmer"] = true
+		want.has["dimmer"], want.plain = true, true
 		return want, true
 	}
 	fields := strings.FieldsFunc(words, func(r rune) bool { return strings.ContainsRune(" -/,;()&", r) })
@@ -203,9 +204,23 @@ func (want *wanted) word(f string) bool {
 		return add("warm", "cool")
 	}
 	if slices.Contains(plainLamps(), f) {
+		want.plain = true
 		return add("dimmer")
 	}
 	return false
+}
+
+// sameLights reports whether two profiles differ only in dimmer, shutter, strobe and bits.
+func sameLights(a, b *lamp) bool {
+	besides := []string{"dimmer", "shutter", "strobe", "16"}
+	for _, pair := range [][2]*lamp{{a, b}, {b, a}} {
+		for name := range pair[0].has {
+			if !pair[1].has[name] && !slices.Contains(besides, name) {
+				return false
+			}
+		}
+	}
+	return a.heads == b.heads
 }
 
 // best returns the profile that has all that is wanted, and the least besides.
@@ -238,13 +253,13 @@ func (w *lampWords) best(want *wanted) understood {
 	u := understood{profile: fit[0].name}
 	var others []string
 	for _, f := range fit[1:] {
-		if f.slots != fit[0].slots && !want.has["haze"] {
+		if f.slots != fit[0].slots && sameLights(&f.lamp, &fit[0].lamp) && !want.plain {
 			others = append(others, fmt.Sprintf("%s (%d)", f.name, f.slots))
 		}
 	}
 	if want.slots == 0 && len(others) > 0 {
 		others = others[:min(3, len(others))]
-		u.note = fmt.Sprintf("taken as %s, which has %d slots; if the fixture's manual has others, write the profile's name or the count of channels: %s", fit[0].name, fit[0].slots, strings.Join(others, ", "))
+		u.note = fmt.Sprintf("taken as %s, slots: %d; if the fixture's manual has others, write the profile's name or the count of channels: %s", fit[0].name, fit[0].slots, strings.Join(others, ", "))
 	}
 	return u
 }

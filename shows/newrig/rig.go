@@ -43,6 +43,9 @@ const (
 	numClasses
 )
 
+// NoLight is the reason why a description without any light is refused.
+const NoLight = "no fixture here gives light; describe at least one that does"
+
 // Limits of a description.
 const (
 	maxRows  = 4096
@@ -261,7 +264,7 @@ func (r *rig) chooseStage() {
 		}
 	}
 	if len(FaultsOf(r.remarks)) == 0 {
-		r.remarks = append(r.remarks, Remark{Reason: "no fixture here gives light; describe at least one that does", Fault: true})
+		r.remarks = append(r.remarks, Remark{Reason: NoLight, Fault: true})
 	}
 }
 
