@@ -96,7 +96,7 @@ func (a *asker) help() {
 	for _, p := range shows.BuiltInProfiles() {
 		names = append(names, p.Name)
 	}
-	fmt.Fprintln(a.out, language.WrapList("  "+language.Listed("Profiles:", names), messageWidth))
+	fmt.Fprintln(a.out, language.WrapList("  "+language.Listed("Profiles are", names), messageWidth))
 	fmt.Fprintln(a.out, "  'tactus fixtures' has their channels. A GDTF file such as my-wash.gdtf will do too.\n  Places:")
 	for _, p := range newrig.Places() {
 		fmt.Fprintf(a.out, "    %-13s %s\n", p.Name, p.About)
@@ -157,7 +157,7 @@ func (a *asker) take(d *newrig.Description, text string, line int) error {
 			continue // lights may follow; notes of others were told
 		}
 		ok = ok && !r.Fault
-		r.Line = 0
+		r.Line, r.Reason = 0, strings.ReplaceAll(r.Reason, " of line ", " of answer ")
 		a.tell([]newrig.Remark{r})
 	}
 	if ok {

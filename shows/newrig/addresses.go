@@ -42,6 +42,9 @@ func (r *rig) number(list []Universe) {
 		}
 	}
 	r.universes = slices.DeleteFunc(r.universes, func(u universe) bool { return u.slots == [dmx.Slots + 1]int{} })
+	slices.SortStableFunc(r.universes, func(a, b universe) int {
+		return cmp.Or(cmp.Compare(b.Protocol, a.Protocol), cmp.Compare(a.Number, b.Number))
+	})
 }
 
 // universe returns the index of a universe by its label, and adds it if it is new. line

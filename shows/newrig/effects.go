@@ -28,7 +28,7 @@ type effectLine struct {
 // than once a bar.
 func (p *plot) effects() (list []effectLine) {
 	add := func(e effectLine) { list = append(list, e) }
-	across, places := p.spreadOf(p.parts)
+	across, rows := p.spread()
 	add(effectLine{name: "slow breathe", about: "Together, up and down.", on: p.all, wave: "sine", moves: "intensity", period: "4 bars", depth: 30})
 	add(effectLine{name: "swell", about: "Together, a rise over two bars.", on: p.all, wave: "half-sine", moves: "intensity", period: "2 bars", depth: 35})
 	add(effectLine{name: "fall away", about: "Together, brightest on the bar and sinking from there.", on: p.all, wave: "fall", moves: "intensity", period: "1 bar", depth: 25})
@@ -39,7 +39,7 @@ func (p *plot) effects() (list []effectLine) {
 	if across > 2 {
 		add(effectLine{name: "outwards", about: "From the middle to the ends.", on: p.all, wave: "sine", moves: "intensity", period: "2 bars", path: "centre-out", spread: "1/2 cycle", depth: 40})
 	}
-	if across > 1 && places > 3 {
+	if across > 1 && rows > 1 {
 		add(effectLine{name: "round the stage", about: "A soft dip that goes round the stage.", on: p.all, wave: "sine", moves: "intensity", period: "2 bars", path: "around", depth: 25})
 	}
 	if p.tinted != "" {
@@ -76,18 +76,15 @@ func (p *plot) tintedRows() []*row {
 	return p.choose(func(w *row) bool { return w.use == stage && w.class == p.tints })
 }
 
-// spreadOf counts the places of heads from left to right, and all places.
-func (p *plot) spreadOf(parts []part) (across, places int) {
-	xs, all := map[string]bool{}, map[string]bool{}
-	for i := range parts {
-		for _, w := range parts[i].rows {
-			for _, at := range w.points() {
-				x := metres(at[0])
-				xs[x], all[x+" "+metres(at[1])+" "+metres(at[2])] = true, true
-			}
+// spread counts the places of heads from left to right, and from front to back.
+func (p *plot) spread() (across, rows int) {
+	xs, ys := map[string]bool{}, map[string]bool{}
+	for _, w := range p.usedAs(stage) {
+		for _, at := range w.points() {
+			xs[metres(at[0])], ys[metres(at[1])] = true, true
 		}
 	}
-	return len(xs), len(all)
+	return len(xs), len(ys)
 }
 
 // find returns the effect of a name if the rig has it.

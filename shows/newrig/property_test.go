@@ -82,7 +82,7 @@ func TestAnyRig(t *testing.T) {
 		again, err := newrig.Undrafted(d)
 		require.NoError(t, err)
 		require.Equal(t, m.Files, again.Files, "the same description gives the same bytes")
-		if rapid.IntRange(0, 9).Draw(t, "measured") == 0 { // measuring takes most of the time
+		if rapid.IntRange(0, 19).Draw(t, "measured") == 0 { // measuring takes most of the time
 			rises(t, m)
 			draftable(t, m)
 		}
