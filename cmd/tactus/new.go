@@ -39,8 +39,8 @@ have the universe before them (1.001, 1/1, A1). Without a terminal the list is r
 standard input. A list with lines that are not understood makes nothing, and tells them
 with the reason; --skip makes the show without them.
 
-Places: %s; or metres across,
-back and up.
+Places: %s;
+or metres across, back and up.
 
 Packets go to this computer only, unless --to says where: "multicast", or IPv4 addresses
 of gateways; for one universe, "1=10.0.0.7".`, strings.Join(newrig.PlaceNames(), ", ")),
@@ -70,14 +70,8 @@ of gateways; for one universe, "1=10.0.0.7".`, strings.Join(newrig.PlaceNames(),
 			return nil
 		},
 	}
-	flags := c.Flags()
-	flags.BoolVar(&empty, "empty", false, "make a show for a rig that you describe")
-	flags.StringVar(&f.venue, "venue", "", "with --empty: name of the hall (default: the folder's)")
-	flags.StringVar(&f.list, "list", "", "with --empty: read what hangs where from this file; - is standard input")
-	flags.StringArrayVar(&f.hang, "hang", nil, `with --empty: what hangs where, such as "4 rgbw on front truss"`)
-	flags.StringArrayVar(&f.to, "to", nil, "with --empty: multicast, IPv4 addresses, or UNIVERSE=these (default: this computer only)")
-	flags.BoolVar(&f.skip, "skip", false, "with --list: leave out lines that are not understood")
-	c.MarkFlagsMutuallyExclusive("list", "hang")
+	c.Flags().BoolVar(&empty, "empty", false, "make a show for a rig that you describe")
+	f.add(c)
 	return c
 }
 

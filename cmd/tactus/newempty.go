@@ -13,6 +13,7 @@ import (
 	"strings"
 	"unicode"
 
+	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"tactus/cmd/tactus/terminal"
@@ -27,6 +28,17 @@ type emptyFlags struct {
 	venue, list string
 	hang, to    []string
 	skip        bool
+}
+
+// add adds the flags to a command.
+func (f *emptyFlags) add(c *cobra.Command) {
+	flags := c.Flags()
+	flags.StringVar(&f.venue, "venue", "", "with --empty: name of the hall (default: the folder's)")
+	flags.StringVar(&f.list, "list", "", "with --empty: read what hangs where from this file; - is standard input")
+	flags.StringArrayVar(&f.hang, "hang", nil, `with --empty: what hangs where, such as "4 rgbw on front truss"`)
+	flags.StringArrayVar(&f.to, "to", nil, "with --empty: multicast, IPv4 addresses, or UNIVERSE=these (default: this computer only)")
+	flags.BoolVar(&f.skip, "skip", false, "with --list: leave out lines that are not understood")
+	c.MarkFlagsMutuallyExclusive("list", "hang")
 }
 
 // newEmpty makes a show folder for a rig that flags, a list or answers describe.

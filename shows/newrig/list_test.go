@@ -32,23 +32,31 @@ func told(d *newrig.Description) (out string) {
 // Lists as people paste them are understood.
 func TestLists(t *testing.T) {
 	for _, c := range []struct{ name, list, want string }{
-		{"tabs", "Name\tProfile\tUniverse\tAddress\tPlace\nwash 1\tdimmer-rgbw\t1\t33\tfront truss\nwash 2\tdimmer-rgbw\t1\t38\tfront truss\n",
-			"wash 1×0 dimmer-rgbw @1/33 in front truss\nwash 2×0 dimmer-rgbw @1/38 in front truss\n"},
+		{
+			"tabs", "Name\tProfile\tUniverse\tAddress\tPlace\nwash 1\tdimmer-rgbw\t1\t33\tfront truss\nwash 2\tdimmer-rgbw\t1\t38\tfront truss\n",
+			"wash 1×0 dimmer-rgbw @1/33 in front truss\nwash 2×0 dimmer-rgbw @1/38 in front truss\n",
+		},
 		{"semicolons and another order", "Adresse;Ort;Typ;Anzahl;Bezeichnung\r\n1,001;Upstage;RGBW 5 Kanal;4;Wash\r\n", "Wash 0×4 dimmer-rgbw @1/1 in back truss\n"},
 		{"commas", "qty,type,where\n4,RGB,FOH\n2,dimmer,\"hall\"\n", " 0×4 rgb @/0 in hall\n 0×2 dimmer @/0 in hall\n"},
 		{"no header", "wash 1, dimmer-rgb, 2, 17, back truss\n", "wash 1×0 dimmer-rgb @2/17 in back truss\n"},
 		{"answers", "4 rgbw on the front truss\n2x dimmer at hall, universe 2, address 7\nhazer\n", " 0×4 rgbw @/0 in front truss\n 0×2 dimmer @2/7 in hall\n 0×0 hazer @/0 in \n"},
-		{"universe in the address", "name,profile,address\na,rgb,1.001\nb,rgb,1/7\nc,rgb,B13\nd,rgb,2:4\ne,rgb,1.025\n",
-			"a 0×0 rgb @1/1 in \nb 0×0 rgb @1/7 in \nc 0×0 rgb @B/13 in \nd 0×0 rgb @2/4 in \ne 0×0 rgb @1/25 in \n"},
+		{
+			"universe in the address", "name,profile,address\na,rgb,1.001\nb,rgb,1/7\nc,rgb,B13\nd,rgb,2:4\ne,rgb,1.025\n",
+			"a 0×0 rgb @1/1 in \nb 0×0 rgb @1/7 in \nc 0×0 rgb @B/13 in \nd 0×0 rgb @2/4 in \ne 0×0 rgb @1/25 in \n",
+		},
 		{"zeros that a spreadsheet dropped", "name\tprofile\taddress\na\trgb\t1.001\nb\trgb\t1.1\nc\trgb\t1.01\n", "a 0×0 rgb @1/1 in \nb 0×0 rgb @1/100 in \nc 0×0 rgb @1/10 in \n"},
 		{"decimal commas", "name;profile;x;y;z;watts;address\na;dimmer;-3,5;0;4,25;57,5;33,0\n", "a 0×0 dimmer @/33 in [-3.5 0 4.25] 57.5 W\n"},
 		{"measures in one cell", "name;profile;position\na;dimmer;-3,5 / 0 / 4,2\n", "a 0×0 dimmer @/0 in [-3.5 0 4.2]\n"},
 		{"counted through", "name,profile,address\na,rgb,513\n", "a 0×0 rgb @2/1 in \n"},
 		{"a range", "name,profile,address\nwash 1-4,rgb,1-12\n", "wash 1×4 rgb @/1 in \n"},
-		{"headings for places", "Back truss:\nwash 1;rgb;1;1\nwash 2;rgb;1;4\nHall\nfront 1;dimmer;1;7\n",
-			"wash 1×0 rgb @1/1 in back truss\nwash 2×0 rgb @1/4 in back truss\nfront 1×0 dimmer @1/7 in hall\n"},
-		{"modes in words", "fixture;type;mode\npar 1;RGBW LED par;8 bit, 6ch\npar 2;RGB wash;16 bit with dimmer\nbar 1;RGBW bar 4;\nm 1;moving head;\ns 1;fresnel;\nw;tunable white;\n",
-			"par 1×0 dimmer-rgbw-shutter @/0 in \npar 2×0 dimmer-rgb-16 @/0 in \nbar 1×0 rgbw-bar-4 @/0 in \nm 1×0 head-rgbw @/0 in \ns 1×0 dimmer @/0 in \nw 0×0 warm-cool @/0 in \n"},
+		{
+			"headings for places", "Back truss:\nwash 1;rgb;1;1\nwash 2;rgb;1;4\nHall\nfront 1;dimmer;1;7\n",
+			"wash 1×0 rgb @1/1 in back truss\nwash 2×0 rgb @1/4 in back truss\nfront 1×0 dimmer @1/7 in hall\n",
+		},
+		{
+			"modes in words", "fixture;type;mode\npar 1;RGBW LED par;8 bit, 6ch\npar 2;RGB wash;16 bit with dimmer\nbar 1;RGBW bar 4;\nm 1;moving head;\ns 1;fresnel;\nw;tunable white;\n",
+			"par 1×0 dimmer-rgbw-shutter @/0 in \npar 2×0 dimmer-rgb-16 @/0 in \nbar 1×0 rgbw-bar-4 @/0 in \nm 1×0 head-rgbw @/0 in \ns 1×0 dimmer @/0 in \nw 0×0 warm-cool @/0 in \n",
+		},
 		{"a mark at the beginning, and comments", "\ufeffname,profile\n# spare\na,rgb\n\n", "a 0×0 rgb @/0 in \n"},
 		{"16 bits a letter", utf16Text("name\tprofile\nZoë\trgb\n"), "Zoë 0×0 rgb @/0 in \n"},
 		{"Latin-1", "name;profile\nZo\xeb;rgb\n", "Zoë 0×0 rgb @/0 in \n"},
