@@ -13,6 +13,7 @@ import (
 // compiler makes a show of checked files.
 type compiler struct {
 	language.Faults
+	loader                 *Loader
 	show                   *language.Value
 	rig                    *language.Value
 	looks                  *language.Value
@@ -44,7 +45,11 @@ type compiler struct {
 // Compile checks files against one another and compiles them. Files that Parse
 // found problems in are checked as far as they could be read, but give no show.
 func Compile(files []*language.File, opts Options) (*Show, language.Problems) {
-	c := &compiler{called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
+	return new(Loader).Compile(files, opts)
+}
+
+func (l *Loader) compile(files []*language.File, opts Options) (*Show, language.Problems) {
+	c := &compiler{loader: l, called: map[string]int32{}, program: &engine.Program{WalkIn: engine.None, WalkOut: engine.None, Talk: engine.None, Pad: engine.None, Notes: engine.NewNotes()}}
 	c.sortFiles(files, opts.RigOnly)
 	c.compileShow()
 	c.compileRig()

@@ -9,6 +9,7 @@ import (
 // look is a look of the looks file.
 type look struct {
 	parts   []engine.Part
+	stage   []engine.Part // parts without kept heads
 	effects []*effect
 	fade    engine.Span
 	sends   []int32
@@ -24,6 +25,7 @@ func (c *compiler) compileLooks(v *language.Value) {
 			parts: c.readLevels(e.Value.Get("set")), effects: c.effectsOf(e.Value.Get("effects")),
 			fade: e.Value.Get("fade").Span(), sends: c.sends(e.Value.Get("send")),
 		}
+		l.stage = c.withoutKept(l.parts)
 		c.look[e.Key.Text] = l
 		c.lookNames = append(c.lookNames, e.Key.Text)
 		cue := l.cue(e.Key.Text)

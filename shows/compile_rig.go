@@ -36,11 +36,13 @@ func (c *compiler) compileRig() {
 	if c.unplaced || len(c.List) > 0 {
 		return // a patch needs whole fixtures
 	}
-	patch, err := fixtures.NewPatch(len(c.program.Universes), c.placements)
+	patch, err := fixtures.NewPatchAfter(c.loader.patch, len(c.program.Universes), c.placements)
 	if err != nil {
 		c.At(c.rig.Get("fixtures"), err.Error(), "", "")
 	}
-	c.program.Patch = patch
+	if c.program.Patch = patch; patch != nil {
+		c.loader.patch = patch
+	}
 }
 
 func (c *compiler) compileWire() {
@@ -115,7 +117,7 @@ func (c *compiler) compileProfiles(v *language.Value) map[string]*fixtures.Profi
 		if err != nil {
 			panic(err) // it is part of the binary
 		}
-		f, problems := language.ParseAs(file, language.ProfileFile, src)
+		f, problems := c.loader.parseAs(file, language.ProfileFile, src)
 		for _, p := range problems {
 			c.Add(p)
 		}

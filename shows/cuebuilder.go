@@ -290,7 +290,7 @@ func (t *cueBuilder) cue(s sheet) engine.Cue {
 	t.setBuild(s)
 	if v := s.v.Get("set"); v != nil {
 		parts := t.c.readLevels(v)
-		t.levels = append(slices.Clip(t.levels), t.withoutKept(parts)...)
+		t.levels = append(slices.Clip(t.levels), t.c.withoutKept(parts)...)
 		t.recordKept(parts)
 	}
 	cue := t.complete(s.at, fade)
@@ -321,7 +321,7 @@ func changesLight(v *language.Value) bool {
 func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	cue := engine.Cue{At: at, Name: t.name, Fade: fade, Build: t.build}
 	if t.look != nil {
-		cue.Parts = append(cue.Parts, t.withoutKept(t.look.parts)...)
+		cue.Parts = append(cue.Parts, t.look.stage...)
 	}
 	cue.Parts = append(cue.Parts, t.levels...)
 	cue.Parts = append(cue.Parts, t.keptParts()...)
@@ -331,11 +331,11 @@ func (t *cueBuilder) complete(at clock.Beat, fade engine.Span) engine.Cue {
 	return cue
 }
 
-// withoutKept returns the parts without kept heads, which recordKept handles.
-func (t *cueBuilder) withoutKept(parts []engine.Part) []engine.Part {
+// withoutKept returns the parts without kept heads, which cueBuilder.recordKept handles.
+func (c *compiler) withoutKept(parts []engine.Part) []engine.Part {
 	var rest []engine.Part
 	for _, p := range parts {
-		p.Heads = slices.DeleteFunc(slices.Clone(p.Heads), func(h int32) bool { return t.c.program.Heads[h].Keep })
+		p.Heads = slices.DeleteFunc(slices.Clone(p.Heads), func(h int32) bool { return c.program.Heads[h].Keep })
 		if len(p.Heads) > 0 {
 			rest = append(rest, p)
 		}

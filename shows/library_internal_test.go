@@ -13,7 +13,7 @@ import (
 // Every built-in profile with a shutter is open in the dark and lit, whatever
 // else the head does; and a profile with a strobe is known to have one.
 func TestBuiltInShuttersAreHeldOpen(t *testing.T) {
-	c := &compiler{}
+	c := &compiler{loader: new(Loader)}
 	shutters := 0
 	for name, p := range c.compileProfiles(nil) {
 		patch, err := fixtures.NewPatch(1, []fixtures.Placement{{Name: "a", Profile: p, Address: 1}})

@@ -40,24 +40,7 @@ func Open(dir string) (fs.FS, error) {
 // Load reads a show folder, checks all of it and compiles it. With any problem
 // the show is nil.
 func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
-	var found language.Faults
-	var files []*language.File
-	for _, s := range sources(fsys, opts, &found) {
-		if !s.ok {
-			kind, _ := language.KindOf(s.name)
-			files = append(files, &language.File{Name: s.name, Kind: kind})
-			continue
-		}
-		f, problems := language.Parse(s.name, s.src)
-		found.List = append(found.List, problems...)
-		files = append(files, f)
-	}
-	show, problems := Compile(files, opts)
-	found.List = append(found.List, problems...)
-	if len(found.List) > 0 {
-		return nil, found.List.Sorted()
-	}
-	return show, nil
+	return new(Loader).Load(fsys, opts)
 }
 
 // SourceFiles reads the files that Load compiles, by path inside the show folder, with

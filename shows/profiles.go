@@ -28,7 +28,7 @@ const BuiltIn = "built in"
 
 // BuiltInProfiles returns the profiles that come with the program, by name.
 func BuiltInProfiles() []Profile {
-	c := &compiler{}
+	c := &compiler{loader: new(Loader)}
 	c.compileProfiles(nil)
 	return c.listedProfiles()
 }

@@ -34,7 +34,7 @@ func Propose(src []byte) ([]Proposal, language.Problems, error) {
 	if len(problems) > 0 {
 		return nil, problems, nil
 	}
-	c := &compiler{rig: file.Root}
+	c := &compiler{loader: new(Loader), rig: file.Root}
 	profiles := c.compileProfiles(file.Root.Get("profiles"))
 	if len(c.List) > 0 {
 		return nil, c.List.Sorted(), nil

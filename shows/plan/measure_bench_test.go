@@ -4,11 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
-	"maps"
 	"runtime"
-	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/require"
 
@@ -19,52 +16,6 @@ import (
 	"tactus/shows/plan"
 	"tactus/shows/showtest"
 )
-
-// nightOf returns the demo with other songs: of so many minutes each, at 120, in
-// sections of five bars that take turns with the demo's looks. Each has a pickup.
-func nightOf(t testing.TB, songs, minutes int) fstest.MapFS {
-	t.Helper()
-	files := showtest.Files(t, shows.Demo())
-	maps.DeleteFunc(files, func(name string, _ *fstest.MapFile) bool { return strings.Contains(name, "/") })
-	parts := []string{
-		"verse: {bars: 5, energy: 2, look: embers}",
-		"pre-chorus: {bars: 5, energy: 4, look: tide, effects: [colour swing, gather in]}",
-		"chorus: {bars: 5, energy: 7, look: singalong}",
-		"bridge: {bars: 5, energy: 5, look: storm}",
-		"tag: {bars: 5, energy: 8, look: full sail}",
-	}
-	var names []string
-	for i := range songs {
-		var b strings.Builder
-		fmt.Fprintf(&b, "song: Song %d\ntempo: 120 bpm\nmeter: 4/4\nsections:\n", i+1)
-		for s := range minutes * 6 { // of ten seconds
-			fmt.Fprintf(&b, "  - %s\n", parts[(s+i)%len(parts)])
-		}
-		second, _, _ := strings.Cut(parts[(1+i)%len(parts)], ":")
-		if minutes > 1 {
-			second += " 1"
-		}
-		fmt.Fprintf(&b, "cues:\n  - {at: %s - 1 beat, look: dark, fade: 1/2 beat}\n", second)
-		name := fmt.Sprintf("song-%d", i+1)
-		names = append(names, name)
-		files["songs/"+name+".yaml"] = &fstest.MapFile{Data: []byte(b.String())}
-	}
-	files["sets/night.yaml"] = &fstest.MapFile{Data: []byte("set: Night\nsongs: [" + strings.Join(names, ", ") + "]\nwalk-in: walk-in\n")}
-	return files
-}
-
-// wider puts more washes on a truss of the demo's rig: on a universe of its own,
-// and in the group of the back truss.
-func wider(files fstest.MapFS, heads int) {
-	if heads == 0 {
-		return
-	}
-	rig := string(files["rig.yaml"].Data)
-	rig = strings.Replace(rig, "universes:\n", "universes:\n  more: {virtual: yes}\n", 1)
-	rig = strings.Replace(rig, "fixtures:\n", fmt.Sprintf("fixtures:\n  more 1-%d: {profile: dimmer-rgb, universe: more, address: 1, from: [-3 m, 6 m, 4 m], to: [3 m, 6 m, 4 m]}\n", heads), 1)
-	rig = strings.Replace(rig, "back truss: wash 5-8\n", fmt.Sprintf("back truss: [wash 5-8, more 1-%d]\n", heads), 1)
-	files["rig.yaml"] = &fstest.MapFile{Data: []byte(rig)}
-}
 
 // live runs the engine alone over the same music, as the live loop does with
 // every frame: playback, effects, limiter and the bytes of the universes.
@@ -120,13 +71,13 @@ func benchmarkCheck(b *testing.B, files fs.FS) {
 
 // BenchmarkCheck takes a set of an hour on the demo's rig: 12 songs, 158,400
 // frames. The peer is what the live loop's frames take.
-func BenchmarkCheck(b *testing.B) { benchmarkCheck(b, nightOf(b, 12, 5)) }
+func BenchmarkCheck(b *testing.B) { benchmarkCheck(b, showtest.Night(b, 12, 5)) }
 
 // BenchmarkCheckMinutes and BenchmarkCheckHeads say whether time grows as music
 // and rigs do: ns/frame stays for the one, ns/head for the other.
 func BenchmarkCheckMinutes(b *testing.B) {
 	for _, minutes := range []int{1, 2, 4, 8} {
-		b.Run(fmt.Sprint(minutes), func(b *testing.B) { benchmarkCheck(b, nightOf(b, 1, minutes)) })
+		b.Run(fmt.Sprint(minutes), func(b *testing.B) { benchmarkCheck(b, showtest.Night(b, 1, minutes)) })
 	}
 }
 
@@ -134,8 +85,8 @@ func BenchmarkCheckMinutes(b *testing.B) {
 func BenchmarkCheckHeads(b *testing.B) {
 	for _, more := range []int{0, 16, 48, 112} {
 		b.Run(fmt.Sprint(16+more), func(b *testing.B) {
-			files := nightOf(b, 1, 1)
-			wider(files, more)
+			files := showtest.Night(b, 1, 1)
+			showtest.Widen(b, files, more)
 			benchmarkCheck(b, files)
 		})
 	}
