@@ -25,8 +25,13 @@ type Edited struct {
 // LoadEdited loads a show's folder after an edit. songs has the sources of the songs
 // before it, by file; see Songs.
 func LoadEdited(dir, set string, songs map[string][]byte) *Edited {
+	return loadEdited(new(shows.Loader), dir, set, songs)
+}
+
+// loadEdited is LoadEdited with the loader of the edits before.
+func loadEdited(loader *shows.Loader, dir, set string, songs map[string][]byte) *Edited {
 	e := &Edited{Songs: Songs(dir), options: shows.Options{Set: set}}
-	if e.Show, e.Faults = load(dir, e.options); e.Show != nil {
+	if e.Show, e.Faults = load(loader, dir, e.options); e.Show != nil {
 		return e
 	}
 	e.Drafted = drafted(e.Songs, e.Faults)
@@ -34,7 +39,7 @@ func LoadEdited(dir, set string, songs map[string][]byte) *Edited {
 	if len(e.options.Instead) == 0 && len(e.options.Without) == 0 {
 		return e
 	}
-	e.Show, _ = load(dir, e.options)
+	e.Show, _ = load(loader, dir, e.options)
 	maps.Copy(e.Songs, e.options.Instead)
 	maps.DeleteFunc(e.Songs, func(file string, _ []byte) bool { return slices.Contains(e.options.Without, file) })
 	return e
@@ -95,10 +100,10 @@ func drafted(songs map[string][]byte, faults language.Problems) (list []string) 
 	return list
 }
 
-func load(dir string, o shows.Options) (*shows.Show, language.Problems) {
+func load(loader *shows.Loader, dir string, o shows.Options) (*shows.Show, language.Problems) {
 	files, err := Open(dir)
 	if err != nil {
 		return nil, language.Problems{{File: dir, What: err.Error()}}
 	}
-	return shows.Load(files, o)
+	return loader.Load(files, o)
 }

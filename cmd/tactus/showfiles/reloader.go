@@ -27,6 +27,7 @@ import (
 type Reloader struct {
 	dir, set string
 	show     *shows.Show // the show that the open outputs belong to
+	loader   *shows.Loader
 
 	mu      sync.Mutex      // for program, which Replace changes
 	program *engine.Program // the program that plays
@@ -49,7 +50,7 @@ func NewReloader(dir, set string, show *shows.Show) *Reloader {
 	if dir == Demo {
 		return nil
 	}
-	r := &Reloader{dir: dir, set: set, show: show, program: show.Program}
+	r := &Reloader{dir: dir, set: set, show: show, loader: shows.LoaderOf(show), program: show.Program}
 	r.seen = r.content(shows.Options{})
 	r.reported, r.playing = r.seen, r.seen
 	r.songs = Songs(dir)
@@ -106,7 +107,7 @@ func (r *Reloader) check() *Edit {
 		r.reported = now
 		return &Edit{}
 	}
-	e := LoadEdited(r.dir, r.set, r.songs)
+	e := loadEdited(r.loader, r.dir, r.set, r.songs)
 	loaded := r.content(e.options)
 	archive, sum := r.archive(e.options)
 	if r.content(shows.Options{}) != now { // written to while it was read

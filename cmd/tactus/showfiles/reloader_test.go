@@ -63,6 +63,22 @@ func TestReloadTakesAnEditOnce(t *testing.T) {
 	wantLines(t, looked(t, r), "taken over", `no longer in the show: look "twenty"`)
 }
 
+// Colours are not solved again for heads that are as they were.
+func TestReloadKeepsMixers(t *testing.T) {
+	f := showtest.NewFolder(t, "../../../shows/harbour-hall")
+	r := reloaderOf(t, f)
+	before := r.program.Patch.Mixer(0)
+	require.NotNil(t, before)
+	for _, energy := range []string{"energy: 4", "energy: 5"} {
+		f.Edit("songs/lanterns.yaml", "energy: 3", energy)
+		e := looked(t, r)
+		wantLines(t, e, "taken over")
+		assert.Same(t, before, e.Show.Program.Patch.Mixer(0))
+		f.Edit("songs/lanterns.yaml", energy, "energy: 3")
+		wantLines(t, looked(t, r), "taken over")
+	}
+}
+
 // A file that is being written is not taken, however much of it would do.
 func TestReloadWaitsForTheWholeFile(t *testing.T) {
 	f := showtest.NewFolder(t, "../../../testdata/shows/daw")
