@@ -115,7 +115,8 @@ func (m *limiter) addArea(name string, heads []int32) int32 {
 	if len(a.Heads) == 0 {
 		return None
 	}
-	m.areas, m.times = append(m.areas, area{Area: a, letThrough: flash.StrictTurns(doubt)}), append(m.times, areaTimes{})
+	m.areas = append(m.areas, area{Area: a, sum: flash.SampleOf(fixtures.RGB{}), letThrough: flash.StrictTurns(doubt)})
+	m.times = append(m.times, areaTimes{})
 	return int32(len(m.areas) - 1)
 }
 
@@ -188,7 +189,7 @@ func (m *limiter) holdBack(now clock.Time) {
 		done := true
 		for i := range m.areas {
 			a := &m.areas[i]
-			a.sum = flash.SampleOf(a.Light(m.allowed))
+			a.sum.Set(a.Light(m.allowed))
 			if !m.started || m.allows(i, &a.sum, now) {
 				continue
 			}
@@ -285,7 +286,7 @@ func (m *limiter) writeStates(lit []fixtures.State, now clock.Time) {
 		a, times := &m.areas[i], &m.times[i]
 		times.letThrough.Update(now, a.letThrough.Observe(&a.sum))
 		if held {
-			a.sum = flash.SampleOf(a.Light(m.wanted))
+			a.sum.Set(a.Light(m.wanted))
 		}
 		times.wanted.Update(now, a.wanted.Observe(&a.sum))
 	}

@@ -43,11 +43,11 @@ func pureRed() hue { return hue{u: 2.56 / 5.68, v: 2.97 / 5.68, ratio: 1} }
 // hue: to red from the least red since it was left, from red from the reddest
 // since it was entered.
 type redTurns struct {
+	turn      hue // from which the next change counts
+	from      hue // from which the last change came
 	started   bool
-	way       Way  // of the last change; Rise: in red
-	turn      hue  // from which the next change counts
-	from      hue  // from which the last change came
 	uncertain bool // see luminanceTurns
+	way       Way  // of the last change; Rise: in red
 }
 
 // redStepSquared is the square of the distance in u'v' that a change exceeds.

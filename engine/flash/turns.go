@@ -2,8 +2,8 @@ package flash
 
 import "tactus/fixtures"
 
-// Sample is a light as Turns judge it. It is worked out once for all that look at the
-// same light.
+// Sample is a light as Turns judge it, made by SampleOf. It is worked out once for all that
+// look at the same light.
 type Sample struct {
 	light     fixtures.RGB
 	luminance float64
@@ -12,7 +12,16 @@ type Sample struct {
 
 // SampleOf returns the sample of a light: linear, with the primaries of sRGB, 1, 1, 1 for
 // full white.
-func SampleOf(l fixtures.RGB) Sample { return Sample{l, Luminance(l), hueOf(l)} }
+func SampleOf(l fixtures.RGB) Sample {
+	return Sample{l, Luminance(l), hueOf(l)}
+}
+
+// Set makes s the sample of a light. It costs next to nothing if it is that already.
+func (s *Sample) Set(l fixtures.RGB) {
+	if l != s.light {
+		s.light, s.luminance, s.hue = l, Luminance(l), hueOf(l)
+	}
+}
 
 // Light returns the light.
 func (s *Sample) Light() fixtures.RGB { return s.light }
@@ -26,10 +35,10 @@ func (s *Sample) Luminance() float64 { return s.luminance }
 // The zero Turns finds changes by the limits of this package.
 type Turns struct {
 	last      fixtures.RGB
-	seen      bool
+	margin    float64
 	luminance luminanceTurns
 	red       redTurns
-	margin    float64
+	seen      bool
 }
 
 // StrictTurns returns Turns for light that is known only to a margin, 0..0.02 of full. Their
