@@ -56,6 +56,46 @@ func SongsUpTo(p *engine.Program, song int32) []Song {
 	return []Song{songOf(p, song, -1, 0)}
 }
 
+// SongInShort lists what has to be played for a song to begin in the light that it begins
+// in when the set is played: the last sections of the song before it in the set, and of
+// the songs whose levels for kept heads are still up by then; then the song. It is quicker
+// than [SongsUpTo]. Effects that run through the whole night stand elsewhere in their
+// cycles.
+func SongInShort(p *engine.Program, song int32) []Song {
+	list := SongsUpTo(p, song)
+	if len(list) == 0 {
+		return nil
+	}
+	own := list[len(list)-1]
+	before, wanted := list[:len(list)-1], map[int32]bool{} // kept heads whose last setter is found
+	var short []Song
+	for i, s := range slices.Backward(before) {
+		if sets := keptHeads(p, s.Index, wanted); sets || i == len(before)-1 {
+			s.Sections = s.Sections[len(s.Sections)-1:]
+			short = append(short, s)
+		}
+	}
+	slices.Reverse(short)
+	return append(short, own)
+}
+
+// keptHeads adds the kept heads that the last cue of a song sets to those that are found
+// already, and reports whether there are any new ones.
+func keptHeads(p *engine.Program, song int32, found map[int32]bool) (added bool) {
+	cues := p.Songs[song].Cues
+	if len(cues) == 0 {
+		return false
+	}
+	for _, part := range cues[len(cues)-1].Parts {
+		for _, h := range part.Heads {
+			if p.Heads[h].Keep && !found[h] {
+				found[h], added = true, true
+			}
+		}
+	}
+	return added
+}
+
 func songOf(p *engine.Program, index int32, place int, at clock.Beat) Song {
 	song := &p.Songs[index]
 	s := Song{Index: index, Place: place, Start: at, Rest: restAfter(song, at)}

@@ -16,6 +16,10 @@ import (
 type Options struct {
 	// Songs are indexes of Program.Songs; nil: those of the set, each once.
 	Songs []int32
+	// InShort plays of the songs before one in the set only what decides in which light
+	// it begins; see night.SongInShort. It is for one song, quickly: light that comes in
+	// cycles through the whole night may differ a little from that of the night.
+	InShort bool
 	// Progress is called with the length of music played so far and of all; or nil.
 	Progress func(done, all clock.Time)
 
@@ -39,6 +43,9 @@ func Measure(ctx context.Context, show *shows.Show, o Options) (*Night, error) {
 	}
 	w := progress{show: show, report: o.Progress}
 	runs := runsOf(p, o.Songs)
+	if o.InShort {
+		runs = shortRunsOf(p, o.Songs)
+	}
 	for _, run := range runs {
 		for i := range run {
 			w.all += w.length(&run[i])
@@ -83,6 +90,16 @@ func runsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
 	}
 	if set != nil {
 		runs = append([][]night.Song{set}, runs...)
+	}
+	return runs
+}
+
+// shortRunsOf lists what has to be played to measure each song by itself.
+func shortRunsOf(p *engine.Program, wanted []int32) (runs [][]night.Song) {
+	for _, s := range once(wanted) {
+		if songs := night.SongInShort(p, s); len(songs) > 0 {
+			runs = append(runs, songs)
+		}
 	}
 	return runs
 }
