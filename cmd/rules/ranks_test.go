@@ -75,8 +75,8 @@ func layers() []layer {
 			"tests of all that reads shows load them in one way",
 		},
 		{
-			[]string{"shows/find"},
-			"names are found before anything is said of what has them",
+			[]string{"shows/find", "shows/written"},
+			"names are found, and what files write is read, before anything is said of it",
 		},
 		{
 			[]string{"shows/explain"},
