@@ -291,11 +291,15 @@ func (l *Loop) drainInput(now clock.Time) {
 func (l *Loop) takeReload(now clock.Time, pos clock.Position) {
 	r := l.edited
 	l.edited = nil
-	if r != nil && l.reload(r, pos) {
+	if r == nil {
+		return
+	}
+	if l.reload(r, pos) {
 		l.checkpointing.changed = true
 		l.refreshLevels()
 		l.config.Journal.Append(&Record{Kind: RecordReload, At: now})
 	}
+	close(r.taken)
 }
 
 func (l *Loop) close() error {

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"slices"
 
+	"tactus/clock"
 	"tactus/fixtures"
 )
 
@@ -19,6 +20,8 @@ var ErrRestart = errors.New("this needs a restart")
 type Reload struct {
 	old, prog *Program
 	gone      []string
+	fade      clock.Time    // how long the difference in the light takes to fade
+	taken     chan struct{} // closed once a loop has taken it, or passed over it
 
 	// New index, or None, by old index:
 	heads, songs, looks, groups, places []int32
@@ -41,7 +44,7 @@ func NewReload(old, to *Program) (*Reload, error) {
 	if err := samePatch(old, to); err != nil {
 		return nil, err
 	}
-	r := &Reload{old: old, prog: to}
+	r := &Reload{old: old, prog: to, fade: to.Ease, taken: make(chan struct{})}
 	r.heads = matchNames(namesOf(old.Heads, headName), namesOf(to.Heads, headName))
 	r.songs = matchNames(namesOf(old.Songs, songName), namesOf(to.Songs, songName))
 	r.looks = matchNames(namesOf(old.Looks, cueName), namesOf(to.Looks, cueName))
@@ -69,6 +72,15 @@ func NewReload(old, to *Program) (*Reload, error) {
 // Program returns the new program. Groups of the old one that it lacks are appended,
 // so that their masters and overrides act until released.
 func (r *Reload) Program() *Program { return r.prog }
+
+// FadeOver sets how long the difference between the old light and the new takes to fade;
+// otherwise it is Program.Ease. At 0 the new light is there with the next frame.
+func (r *Reload) FadeOver(t clock.Time) { r.fade = t }
+
+// Taken is closed by the [Loop] that gets the reload, once it has gone on with the new
+// program or passed over it. A second reload from the new program is prepared and passed on
+// after that: a loop takes one with each frame.
+func (r *Reload) Taken() <-chan struct{} { return r.taken }
 
 // Gone lists what the new program lacks, such as `look "dusk"`.
 func (r *Reload) Gone() []string { return r.gone }

@@ -10,7 +10,7 @@ import (
 // one. It allocates nothing.
 //
 // The light does not jump: the difference between old and new light fades out over
-// Program.Ease. Without a difference all bytes stay equal. Masters, floors and
+// Program.Ease, or as FadeOver says. Without a difference all bytes stay equal. Masters, floors and
 // overrides act on the new heads of their groups at once. A present cue that the new
 // program lacks stays, with its effects, until another begins.
 func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
@@ -37,7 +37,7 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	if e.held {
 		copy(e.showLight, r.oldLight)
 	} else {
-		e.startReloadFade(r.oldLight, pos)
+		e.startReloadFade(r.oldLight, r.fade, pos)
 	}
 	e.isCopy = true // this frame is not sent, and the flash limiter does not count it
 	e.renderLayers(pos)
@@ -86,7 +86,7 @@ func (e *Engine) renderBelowFloors(pos clock.Position) {
 	}
 }
 
-func (e *Engine) startReloadFade(old []fixtures.State, pos clock.Position) {
+func (e *Engine) startReloadFade(old []fixtures.State, over clock.Time, pos clock.Position) {
 	e.renderBelowFloors(pos)
 	differs := false
 	e.reloadTop = 1
@@ -100,7 +100,7 @@ func (e *Engine) startReloadFade(old []fixtures.State, pos clock.Position) {
 		}
 	}
 	if differs {
-		e.reloadFade = slide{from: 1, start: pos.At, over: e.prog.Ease}
+		e.reloadFade = slide{from: 1, start: pos.At, over: over}
 	}
 }
 
