@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -16,8 +17,8 @@ import (
 )
 
 // Whatever a client sends, the page answers without an inner error, keeps its policy,
-// and gives the loop a command only for a POST that no page of another site made; and
-// none at all where a passphrase is set and the client has not logged in.
+// and gives the loop a command, or the files an edit, only for a POST that no page of
+// another site made; and none at all where a passphrase is set and the client has not logged in.
 func FuzzRequest(f *testing.F) {
 	for _, seed := range []string{
 		"GET / HTTP/1.1\r\nHost: localhost\r\n\r\n",
@@ -30,16 +31,23 @@ func FuzzRequest(f *testing.F) {
 		"POST /api/v1/ask/section/arm HTTP/1.1\r\nHost: localhost\r\nContent-Length: 32\r\n\r\n{\"with\": [\"chorus 1\", \"beat\"]}  ",
 		"POST /api/v1/login HTTP/1.1\r\nHost: localhost\r\nOrigin: http://elsewhere\r\nContent-Length: 2\r\n\r\n{}",
 		"POST /api/v1/ask/master HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n13\r\n{\"with\": [1e999,2]}\r\n0\r\n\r\n",
+		"GET /api/v1/compose HTTP/1.1\r\nHost: localhost\r\n\r\n",
+		"GET /api/v1/compose/picture?look=tide&song=songs/lanterns.yaml&effects=sway HTTP/1.1\r\nHost: localhost\r\nIf-None-Match: \"x.1\"\r\n\r\n",
+		"GET /api/v1/compose/measured?song=songs/lanterns.yaml HTTP/1.1\r\nHost: localhost\r\n\r\n",
+		"POST /api/v1/compose/undo HTTP/1.1\r\nHost: localhost\r\nIf-Match: \"x.1\"\r\nContent-Length: 2\r\n\r\n{}",
+		fmt.Sprintf("POST /api/v1/compose/edit HTTP/1.1\r\nHost: localhost\r\nIf-Match: \"TAG\"\r\nContent-Length: %d\r\n\r\n%s", len(energy(3, 7)), energy(3, 7)),
 		"GET /\x80 HTTP/1.1\r\nHost: localhost\r\n\r\n",
 		"GET /../../etc/passwd HTTP/1.1\r\nHost: localhost\r\n\r\n",
 	} {
 		f.Add([]byte(seed))
 	}
-	open := newStage(f)
-	locked := newStage(f, func(c *panel.Config) { c.Access.Control = []byte("a hash that no passphrase has") })
+	open := newDesk(f)
+	shut := newDesk(f, func(c *panel.Config) { c.Access.Control = []byte("a hash that no passphrase has") })
+	locked := shut.stage
+	tag, revision := []byte(open.tag(f)), uint64(1)
 	f.Fuzz(func(t *testing.T, src []byte) {
-		for _, s := range []*stage{open, locked} {
-			r, err := http.ReadRequest(bufio.NewReader(bytes.NewReader(src)))
+		for _, s := range []*stage{open.stage, locked} {
+			r, err := http.ReadRequest(bufio.NewReader(bytes.NewReader(bytes.ReplaceAll(src, []byte("TAG"), tag))))
 			if err != nil {
 				return
 			}
@@ -58,6 +66,11 @@ func FuzzRequest(f *testing.F) {
 				require.NotEqual(t, "cross-site", r.Header.Get("Sec-Fetch-Site"), "%q", src)
 			default:
 			}
+		}
+		require.EqualValues(t, 1, shut.session.State().Revision, "an edit without a passphrase: %q", src)
+		if now := open.session.State().Revision; now != revision {
+			require.Contains(t, string(src), "POST", "%q", src)
+			revision, tag = now, []byte(open.tag(t))
 		}
 	})
 }

@@ -49,11 +49,27 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 	walked := newStage(t, func(c *panel.Config) { c.Walker = strolling{} })
 	follows := newStage(t, makesFrames, func(c *panel.Config) { c.Partner = other{} })
 	open, shut := newStage(t, makesFrames), newStage(t, func(c *panel.Config) { c.Access = locked(t) })
+	desk := newDesk(t)
+	edited := desk.stage
+	tag := desk.tag(t)
 	for _, c := range []struct {
 		method, path, body string
 		at                 *stage
 		status             int
 	}{
+		{"GET", "/api/v1/compose", "", open, 403},
+		{"GET", "/api/v1/compose", "", edited, 200},
+		{"GET", "/api/v1/compose/measured?song=songs/lanterns.yaml", "", edited, 200},
+		{"GET", "/api/v1/compose/measured?song=fog", "", edited, 422},
+		{"GET", "/api/v1/compose/picture?look=tide", "", edited, 200},
+		{"GET", "/api/v1/compose/picture?look=fog", "", edited, 422},
+		{"POST", "/api/v1/compose/fly", "", edited, 404},
+		{"POST", "/api/v1/compose/undo", "", edited, 409},
+		{"POST", "/api/v1/compose/edit", "{", edited, 400},
+		{"POST", "/api/v1/compose/edit", energy(3, 11), edited, 422},
+		{"POST", "/api/v1/compose/edit", energy(3, 8), edited, 200},
+		{"POST", "/api/v1/compose/edit", energy(3, 8), edited, 412},
+		{"POST", "/api/v1/compose/edit", energy(3, 8), shut, 401},
 		{"GET", "/api/v1/access", "", open, 200},
 		{"GET", "/api/v1/show", "", open, 200},
 		{"GET", "/api/v1/openapi.yaml", "", open, 200},
@@ -90,6 +106,9 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 	} {
 		r, err := http.NewRequestWithContext(t.Context(), c.method, c.at.url+c.path, strings.NewReader(c.body))
 		require.NoError(t, err)
+		if strings.HasPrefix(c.path, "/api/v1/compose") {
+			r.Header.Set("If-Match", `"`+tag+`"`)
+		}
 		answer, err := http.DefaultClient.Do(r)
 		require.NoError(t, err)
 		body, err := io.ReadAll(answer.Body)
@@ -99,11 +118,11 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 			continue
 		}
 		path, _, _ := strings.Cut(c.path, "?")
-		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/", "/api/v1/walk/"} {
-			if strings.HasPrefix(path, prefix) {
-				path = prefix + "{request}"
-				if prefix == "/api/v1/walk/" {
-					path = prefix + "{word}"
+		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/", "/api/v1/walk/", "/api/v1/compose/"} {
+			if strings.HasPrefix(path, prefix) && c.method == "POST" {
+				path = prefix + map[string]string{"/api/v1/walk/": "{word}", "/api/v1/compose/": "{change}"}[prefix]
+				if path == prefix {
+					path += "{request}"
 				}
 			}
 		}
@@ -121,7 +140,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 // What is streamed is as the file says.
 func TestEventsAreAsDescribed(t *testing.T) {
 	doc := apiFile(t)
-	s := newStage(t, func(c *panel.Config) { c.Player = still{} })
+	s := newDesk(t, func(c *panel.Config) { c.Player = still{} })
 	r, err := http.Get(s.url + "/api/v1/events?slots=1")
 	require.NoError(t, err)
 	defer r.Body.Close()
@@ -129,7 +148,7 @@ func TestEventsAreAsDescribed(t *testing.T) {
 	lines.Buffer(nil, 1<<20)
 	seen := map[string]bool{}
 	kind := ""
-	for len(seen) < 2 && lines.Scan() {
+	for len(seen) < 3 && lines.Scan() {
 		if name, ok := strings.CutPrefix(lines.Text(), "event: "); ok {
 			kind = name
 		}
@@ -139,7 +158,9 @@ func TestEventsAreAsDescribed(t *testing.T) {
 		}
 		var v any
 		require.NoError(t, json.Unmarshal([]byte(data), &v))
-		schema := doc.Components.Schemas[strings.ToUpper(kind[:1])+kind[1:]].Value
+		name := map[string]string{"moment": "Moment", "report": "Report", "composed": "ComposeEvent"}[kind]
+		require.NotEmpty(t, name, kind)
+		schema := doc.Components.Schemas[name].Value
 		assert.NoError(t, schema.VisitJSON(v, openapi3.MultiErrors()), kind)
 		seen[kind] = true
 	}

@@ -35,6 +35,8 @@ type Config struct {
 	Walker Walker
 	// Partner is another computer that plays the same show; nil: there is none.
 	Partner Partner
+	// Composer changes the show's files; nil: the page changes none.
+	Composer Composer
 	// Rehearsal marks a rehearsal: requests do not affect a real show.
 	Rehearsal bool
 }
@@ -46,8 +48,9 @@ type Panel struct {
 	stream   stream
 	sessions sessions
 
-	planner planner
-	known   known
+	planner   planner
+	known     known
+	composing composing
 }
 
 // known is the show of the last snapshot.
@@ -64,6 +67,7 @@ func New(c Config) *Panel {
 	p.known.program, p.known.revision = c.Show.Program, 1
 	p.stream.joined = make(chan struct{}, 1)
 	p.planner.turn = make(chan struct{}, 1)
+	p.composing.open(c.Composer)
 	p.mux.Handle("GET /", assets())
 	for _, r := range p.routes() {
 		p.mux.HandleFunc(r.method+" "+r.path, requireRight(r.right, r.answer))
@@ -98,6 +102,10 @@ func (p *Panel) routes() []route {
 		{"POST", api + "player/{request}", Control, p.player},
 		{"POST", api + "walk/{word}", Control, p.walk},
 		{"POST", api + "change-over", Control, p.changeOver},
+		{"GET", api + "compose", Control, p.composed},
+		{"POST", api + "compose/{change}", Control, p.change},
+		{"GET", api + "compose/measured", Control, p.measured},
+		{"GET", api + "compose/picture", Control, p.lookPicture},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
 	}

@@ -30,6 +30,7 @@ type viewer struct {
 	slots  bool
 	moment chan []byte
 	report chan []byte
+	edited chan []byte // of the compose revision
 }
 
 // Limits of the stream.
@@ -167,9 +168,9 @@ func message(kind string, v any) []byte {
 	return b.Bytes()
 }
 
-// events sends moments and reports until the client disconnects or stalls.
+// events sends moments, reports and new compose revisions until the client disconnects or stalls.
 func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
-	v := &viewer{every: 1, slots: r.URL.Query().Get("slots") == "1", moment: make(chan []byte, 1), report: make(chan []byte, 1)}
+	v := &viewer{every: 1, slots: r.URL.Query().Get("slots") == "1", moment: make(chan []byte, 1), report: make(chan []byte, 1), edited: make(chan []byte, 1)}
 	if text := r.URL.Query().Get("rate"); text != "" {
 		rate, err := strconv.Atoi(text)
 		if err != nil || rate < 1 || rate > looks {
@@ -183,6 +184,7 @@ func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer p.stream.removeViewer(v)
+	p.tellEdited(v)
 	head := w.Header()
 	head.Set("Content-Type", "text/event-stream")
 	head.Set("Cache-Control", "no-store")
@@ -207,6 +209,7 @@ func (p *Panel) events(w http.ResponseWriter, r *http.Request) {
 			return
 		case text = <-v.moment:
 		case text = <-v.report:
+		case text = <-v.edited:
 		}
 		// Nothing more is sent after a logout or an expired token.
 		if p.rightNow(r) < Watch || !write(text) {
