@@ -20,6 +20,7 @@ type liveFlags struct {
 	log      string
 	pair     pairFlags
 	resume   bool
+	compose  bool // the page edits the show's files
 	duration time.Duration
 }
 

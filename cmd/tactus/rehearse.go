@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
@@ -12,6 +13,8 @@ import (
 	"tactus/cmd/tactus/senders"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/terminal"
+	"tactus/shows"
+	"tactus/shows/compose"
 )
 
 func newRehearse() *cobra.Command {
@@ -22,7 +25,9 @@ func newRehearse() *cobra.Command {
 		Short: "See a show in the terminal, without any hardware",
 		Long: `Play a show on a virtual rig and draw it here: the stage in colour, the song as
 a ribbon, where we are. The engine is the one of "tactus run". Files that are edited meanwhile are taken over
-as in a run; the plan goes on as it began.
+as in a run; the plan goes on as it began. The page can edit them too: each edit shows
+on the stage at once, and is in the files when it is saved. The demo can be edited and
+not be saved: "tactus new my-hall" makes a folder of it.
 
 Without --midi the set is played as planned, as a DAW would send it, with two bars
 or a little more between songs. The end of the set ends the rehearsal unless
@@ -50,7 +55,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 		return err
 	}
 	defer neverWait(c, "")()
-	show, err := loadShow(name, f.Set, c.ErrOrStderr())
+	show, files, err := openForEdits(name, &f.Options, c.ErrOrStderr())
 	if err != nil {
 		return err
 	}
@@ -68,6 +73,9 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	var note live.Notice
 	if alone && f.Page {
 		s.SetPlayer(rehearsal.NewPlayer(s, show.Program))
+	}
+	if files != nil {
+		s.Compose(files, true)
 	}
 	if err := s.OpenPage(&f.Options, true, &note); err != nil {
 		return err
@@ -102,6 +110,24 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	err = s.Run(ctx)
 	awaitTerminal(drawn)
 	return err
+}
+
+// openForEdits loads a show, and the session in which the page edits it; nil: there is no
+// page. It prints every fault in the show.
+func openForEdits(name string, f *live.Options, errOut io.Writer) (*shows.Show, *compose.Session, error) {
+	if !f.Page && f.PageAt == "" {
+		show, err := loadShow(name, f.Set, errOut)
+		return show, nil, err
+	}
+	files, err := showfiles.Compose(name, f.Set)
+	if err != nil {
+		return nil, nil, err
+	}
+	if faults := files.State().Faults; len(faults) > 0 {
+		printProblems(errOut, faults)
+		return nil, nil, errShown
+	}
+	return files.Show(), files, nil
 }
 
 // awaitTerminal waits until the last drawing is done, or the terminal has stopped.

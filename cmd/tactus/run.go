@@ -9,6 +9,7 @@ import (
 	"tactus/cmd/tactus/live"
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/terminal"
+	"tactus/cmd/tactus/usage"
 	"tactus/shows"
 
 	"github.com/rs/zerolog"
@@ -40,6 +41,10 @@ Two computers can play one show, so that one takes over within a quarter of a
 second when the other is lost: --lead-standby on the first, --standby on the
 second, which gets the show from it. See docs/second-laptop.md.
 
+With --compose the page can edit the show's files while it plays. The lamps have an
+edit when it is saved: the files are then taken over as after any other edit. Without
+it the page changes no files.
+
 A lost MIDI port, cable or interface never ends the run: the tempo carries on,
 the light stays, and everything is tried again until it is back. A terminal that
 stops (Ctrl-S), or a pipe that nobody reads, holds nothing up either: lines of the
@@ -50,9 +55,13 @@ log that it does not take are dropped, and counted when it takes lines again.`,
   tactus run my-hall --midi /dev/snd/midiC1D0 --resume
   tactus run my-hall --midi /dev/snd/midiC1D0 --lead-standby 10.0.0.1:4481
   tactus run --standby 10.0.0.1:4481 --midi /dev/snd/midiC1D0
+  tactus run my-hall --midi /dev/snd/midiC1D0 --panel --compose
   tactus run demo --midi demo --to 127.0.0.1 --for 30s
   tactus run my-hall --midi plan --protocol virtual     no network, no DAW`,
 		RunE: func(c *cobra.Command, args []string) error {
+			if f.pair.standby != "" && f.compose {
+				return usage.Errorf("--compose: a standby plays the other computer's show; give --compose there")
+			}
 			if f.pair.standby != "" {
 				return runStandby(c, &f)
 			}
@@ -70,6 +79,7 @@ func (f *liveFlags) addRun(c *cobra.Command) {
 	c.Flags().DurationVar(&f.Health, "health", 10*time.Second, "how often to print a line of health; 0 for never")
 	c.Flags().StringVar(&f.Journal, "journal", "", "record everything that comes in and every frame's checksum in this FILE, for\n\"tactus replay\"; an earlier one is kept as FILE.1. Without it nothing is written")
 	c.Flags().BoolVar(&f.Others, "listen", false, "listen for other sources of the show's sACN universes, and tell of those that\nreceivers follow; done in any case when the show has inputs")
+	c.Flags().BoolVar(&f.compose, "compose", false, "let the page edit the show's files; the lamps have an edit when it is saved")
 	c.Flags().BoolVar(&f.resume, "resume", false, "keep the state of the show, in the folder of --state, and go on from it after a crash")
 	f.add(c)
 	f.addMessages(c)
@@ -105,10 +115,26 @@ func beginShow(f *liveFlags, log zerolog.Logger, errOut io.Writer) (*shows.Show,
 	return loadFiles(files, f.Set, errOut)
 }
 
+// checkCompose refuses --compose where the page could edit nothing that reaches the lamps.
+func (f *liveFlags) checkCompose(name string) error {
+	switch {
+	case name == showfiles.Demo:
+		return usage.Errorf("--compose: the demo has no folder that edits could be saved in; 'tactus new my-hall' makes one")
+	case !f.Page && f.PageAt == "":
+		return usage.Errorf("--compose: edits are made on the page; add --panel")
+	}
+	return nil
+}
+
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	f.Exact, f.Name, f.Program = true, name, programName()
 	if err := f.checked(); err != nil {
 		return err
+	}
+	if f.compose {
+		if err := f.checkCompose(name); err != nil {
+			return err
+		}
 	}
 	signal.Ignore(syscall.SIGPIPE) // a log that nobody reads any more does not end the show
 	defer neverWait(c, f.log)()
@@ -131,6 +157,13 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	}
 	if pair != nil {
 		s.Pair(*pair)
+	}
+	if f.compose {
+		edited, err := showfiles.Compose(name, f.Set)
+		if err != nil {
+			return err
+		}
+		s.Compose(edited, false)
 	}
 	var files live.Notice
 	if err := s.OpenPage(&f.Options, false, &files); err != nil {

@@ -16,6 +16,10 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 	if s.partner != nil {
 		s.partner.edits = r
 	}
+	if s.composer != nil && s.composer.atOnce {
+		s.followComposer(r, tell)
+		return
+	}
 	s.watchFiles = func(ctx context.Context) {
 		r.Run(ctx, func(e *showfiles.Edit) {
 			if e.Reload != nil && !s.partner.onLamps() {
@@ -35,6 +39,20 @@ func (s *Session) Follow(r *showfiles.Reloader, tell func(bad bool, lines []stri
 			if e.Reload == nil || s.translator.reload(ctx, e.Reload) {
 				tell(e.Faults != nil || e.Restart != nil || len(e.SongFaults) > 0, e.Lines())
 			}
+			if s.composer != nil {
+				_, _ = s.composer.Reread() // a folder that is gone is told of by the next change
+			}
+		})
+	}
+}
+
+// followComposer lets edits of the show's files reach a rehearsal in which the page edits
+// them too.
+func (s *Session) followComposer(r *showfiles.Reloader, tell func(bad bool, lines []string)) {
+	r.Instead(s.composer.folderChanged)
+	s.watchFiles = func(ctx context.Context) {
+		r.Run(ctx, func(e *showfiles.Edit) {
+			tell(e.Faults != nil || e.Restart != nil || len(e.SongFaults) > 0 || len(e.NotMadeAgain) > 0, e.Lines())
 		})
 	}
 }

@@ -38,6 +38,7 @@ type Session struct {
 	oscInput       *oscInput     // OSC in; or nil
 	levelInputs    *levelInputs  // universes that come in; or nil
 	page           *page         // for browsers; or nil
+	composer       *composer     // edits the show's files; or nil
 	player         setPlayer     // plays the set in a rehearsal; or nil
 	walker         panel.Walker  // walks the rig; or nil
 	registry       portRegistry  // state of each MIDI input
@@ -208,6 +209,9 @@ func (s *Session) runLoop(ctx context.Context) error {
 func (s *Session) Run(ctx context.Context) error {
 	defer s.outputs.Close()
 	side, cancel := context.WithCancel(context.Background())
+	if s.composer != nil {
+		s.composer.done = side
+	}
 	var group sync.WaitGroup
 	group.Go(func() { s.takeMIDI(side, s.inbox.Messages()) })
 	group.Go(func() { s.watchHealth(side) })

@@ -19,11 +19,16 @@ type Edit struct {
 	Content    string            // with Archive: their checksum, as ContentOf has it
 	Drafted    []string          // song files with faults and drafted lines
 	Faults     language.Problems
-	Restart    error // what cannot be changed while it plays
+	// NotMadeAgain has a line for each unsaved edit of the page that does not fit the files
+	// as another program has changed them.
+	NotMadeAgain []string
+	Restart      error // what cannot be changed while it plays
 }
 
 // Lines says what came of an edit.
-func (e *Edit) Lines() []string {
+func (e *Edit) Lines() []string { return append(e.lines(), e.NotMadeAgain...) }
+
+func (e *Edit) lines() []string {
 	switch {
 	case e.Faults != nil:
 		lines := []string{fmt.Sprintf("the show's files do not fit (faults: %d); nothing changes until they do", len(e.Faults))}

@@ -29,6 +29,8 @@ type Reloader struct {
 	show     *shows.Show // the show that the open outputs belong to
 	loader   *shows.Loader
 
+	instead func(load func() *Edited) *Edit // see Instead; or nil
+
 	mu      sync.Mutex      // for program, which Replace changes
 	program *engine.Program // the program that plays
 
@@ -79,6 +81,10 @@ func (r *Reloader) Replace(program *engine.Program) {
 	r.program, r.playing = program, content{}
 }
 
+// Instead has f say what came of a change of the folder, and do it, in place of loading
+// the folder here. load loads it, with older sources for songs that have faults.
+func (r *Reloader) Instead(f func(load func() *Edited) *Edit) { r.instead = f }
+
 // Run calls found with the result of each change, until ctx ends.
 func (r *Reloader) Run(ctx context.Context, found func(*Edit)) {
 	tick := time.NewTicker(lookEvery)
@@ -102,6 +108,10 @@ func (r *Reloader) check() *Edit {
 	r.seen = now
 	if !steady || now == r.reported {
 		return nil
+	}
+	if r.instead != nil {
+		r.reported = now
+		return r.instead(r.loadAfterEdit)
 	}
 	if now == r.playing {
 		r.reported = now
@@ -129,6 +139,16 @@ func (r *Reloader) check() *Edit {
 	r.program, r.playing, r.songs = reload.Program(), loaded, e.Songs
 	e.Show.Program = r.program
 	return &Edit{Reload: reload, Show: e.Show, SongFaults: e.Faults, Drafted: e.Drafted, Archive: archive, Content: sum}
+}
+
+// loadAfterEdit loads the folder, and keeps the sources of songs without faults for the
+// next time.
+func (r *Reloader) loadAfterEdit() *Edited {
+	e := LoadEdited(r.dir, r.set, r.songs)
+	if e.Show != nil {
+		r.songs = e.Songs
+	}
+	return e
 }
 
 // archive packs the files that an edited show was loaded from, and returns their
