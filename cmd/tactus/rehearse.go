@@ -74,9 +74,7 @@ func rehearse(c *cobra.Command, name string, f *liveFlags, plain bool) error {
 	if alone && f.Page {
 		s.SetPlayer(rehearsal.NewPlayer(s, show.Program))
 	}
-	if files != nil {
-		s.Compose(files, true)
-	}
+	s.Compose(files, true)
 	if err := s.OpenPage(&f.Options, true, &note); err != nil {
 		return err
 	}

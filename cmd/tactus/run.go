@@ -118,6 +118,7 @@ func beginShow(f *liveFlags, log zerolog.Logger, errOut io.Writer) (*shows.Show,
 // checkCompose refuses --compose where the page could edit nothing that reaches the lamps.
 func (f *liveFlags) checkCompose(name string) error {
 	switch {
+	case !f.compose:
 	case name == showfiles.Demo:
 		return usage.Errorf("--compose: the demo has no folder that edits could be saved in; 'tactus new my-hall' makes one")
 	case !f.Page && f.PageAt == "":
@@ -126,15 +127,23 @@ func (f *liveFlags) checkCompose(name string) error {
 	return nil
 }
 
+// openCompose lets the page of a session edit the show's files, with --compose.
+func (f *liveFlags) openCompose(s *live.Session, name string) error {
+	if !f.compose {
+		return nil
+	}
+	files, err := showfiles.Compose(name, f.Set)
+	s.Compose(files, false)
+	return err
+}
+
 func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	f.Exact, f.Name, f.Program = true, name, programName()
 	if err := f.checked(); err != nil {
 		return err
 	}
-	if f.compose {
-		if err := f.checkCompose(name); err != nil {
-			return err
-		}
+	if err := f.checkCompose(name); err != nil {
+		return err
 	}
 	signal.Ignore(syscall.SIGPIPE) // a log that nobody reads any more does not end the show
 	defer neverWait(c, f.log)()
@@ -158,12 +167,8 @@ func runShow(c *cobra.Command, name string, f *liveFlags) error {
 	if pair != nil {
 		s.Pair(*pair)
 	}
-	if f.compose {
-		edited, err := showfiles.Compose(name, f.Set)
-		if err != nil {
-			return err
-		}
-		s.Compose(edited, false)
+	if err := f.openCompose(s, name); err != nil {
+		return err
 	}
 	var files live.Notice
 	if err := s.OpenPage(&f.Options, false, &files); err != nil {

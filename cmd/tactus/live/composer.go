@@ -44,8 +44,11 @@ const (
 
 // Compose lets the page edit the files of an open session. atOnce says that edits go to the
 // stage at once; the show that plays must then be the session's. It is called before
-// OpenPage.
+// OpenPage. A nil session is none.
 func (s *Session) Compose(files *compose.Session, atOnce bool) {
+	if files == nil {
+		return
+	}
 	c := &composer{Session: files, live: s, atOnce: atOnce, done: context.Background(), opened: s.show, playing: s.show.Program, shown: s.show}
 	c.say(atOnce, lampsOnSave)
 	if atOnce {
