@@ -65,7 +65,9 @@ func (s *Session) panelComposer() panel.Composer {
 	return s.composer
 }
 
-func (c *composer) say(follow bool, words string) { c.lamps.Store(&panel.Lamps{Follow: follow, Words: words}) }
+func (c *composer) say(follow bool, words string) {
+	c.lamps.Store(&panel.Lamps{Follow: follow, Words: words})
+}
 
 // Lamps implements [panel.Composer].
 func (c *composer) Lamps() panel.Lamps { return *c.lamps.Load() }
