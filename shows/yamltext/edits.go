@@ -58,6 +58,8 @@ func likeQuoted(e *extent, text string) string {
 		return strconv.Quote(text)
 	case e.node.Style&yaml.SingleQuotedStyle != 0 && printable:
 		return "'" + strings.ReplaceAll(text, "'", "''") + "'"
+	case e.node.Style == 0 && strings.Contains(e.node.Value, ", ") && language.Quote(strings.ReplaceAll(text, ", ", " "))[0] != '"':
+		return text // a comma needs quotes inside brackets only, and one stands here without
 	}
 	return language.Quote(text)
 }

@@ -21,6 +21,9 @@ func (d *Document) Insert(p Path, i int, value string) error {
 	if !l.isList() || i < 0 || i > len(l.values) {
 		return d.refuseAt(l, "an item cannot be put here", "a place in a list is wanted")
 	}
+	if !l.flow && len(now.keys) == 1 && strings.HasPrefix(value, "{") && strings.HasSuffix(value, "}") {
+		value = value[1 : len(value)-1] // as people write it behind a dash
+	}
 	want := treeOf(d.root.node)
 	t := want.at(p)
 	t.values = slices.Insert(t.values, i, now)
