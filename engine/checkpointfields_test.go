@@ -96,7 +96,9 @@ func filled(t *testing.T, p *Program) *Loop {
 				way := v.FieldByName(at).FieldByName("way")
 				reflect.NewAt(way.Type(), unsafe.Pointer(way.UnsafeAddr())).Elem().SetInt(-1)
 			}
-			counts := v.FieldByName("counts")
+		}
+		for _, c := range [...]any{&m.limiter.times[i].letThrough, &m.limiter.times[i].wanted} {
+			counts := reflect.ValueOf(c).Elem().FieldByName("counts")
 			for k := range counts.Len() {
 				n, head := counts.Index(k).FieldByName("n"), counts.Index(k).FieldByName("head")
 				reflect.NewAt(n.Type(), unsafe.Pointer(n.UnsafeAddr())).Elem().SetInt(48)

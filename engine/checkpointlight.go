@@ -183,7 +183,7 @@ func (m *limiter) code(c *clock.Coder, groups int) {
 		var dropped area
 		there := false
 		if c.Bools(&there); there {
-			dropped.code(c)
+			dropped.code(c, &areaTimes{})
 		}
 	}
 	m.codeArea(c, int32(len(m.areas)-1)) // None without areas
@@ -197,13 +197,13 @@ func (m *limiter) codeArea(c *clock.Coder, i int32) {
 	case there != (i != None):
 		c.Failf("it is of another show: another head, or another group, gives light")
 	case there:
-		m.areas[i].code(c)
+		m.areas[i].code(c, &m.times[i])
 	}
 }
 
-func (a *area) code(c *clock.Coder) {
-	a.letThrough.Code(c)
-	a.wanted.Code(c)
+func (a *area) code(c *clock.Coder, times *areaTimes) {
+	a.letThrough.Code(c, &times.letThrough)
+	a.wanted.Code(c, &times.wanted)
 	clock.CodeInts(c, &a.heldAt)
 }
 

@@ -18,11 +18,18 @@ type Checkpoints interface {
 // the music asks for are made at once and count too.
 const checkpointShare = 50
 
+// checkpointWait is how long a checkpoint may wait for a frame after which there is time for
+// it. On a small show there nearly always is; that of 16,384 heads takes some milliseconds.
+const checkpointWait = clock.Second
+
 // checkpointing decides when a loop makes a checkpoint.
 type checkpointing struct {
 	due     clock.Time // when the next may be made without a change
 	changed bool       // a command or a message of the transport came since the last
 	seen    musicPlace // at the last
+	took    clock.Time // how long the last took
+	waits   bool       // one has been due since dueFrom
+	dueFrom clock.Time
 }
 
 // musicPlace is what makes a checkpoint due when it changes.
@@ -53,21 +60,32 @@ func (l *Loop) AppendCheckpoint(b []byte) []byte {
 	return k.append(b)
 }
 
-// keepCheckpoint makes a checkpoint after the frame at now if one is due: at once after a
-// command, a message of the transport or a change of the music, else as often as
-// checkpointShare allows. During the goodbye none is made: the show goes on from before it.
-func (l *Loop) keepCheckpoint(now clock.Time) {
-	if l.leaving {
-		return
-	}
-	if l.checkpointAsked.Swap(false) {
+// recordCheckpoint makes the checkpoint that was asked for, after the frame at now.
+func (l *Loop) recordCheckpoint(now clock.Time) {
+	if !l.leaving && l.checkpointAsked.Swap(false) {
 		l.config.Journal.Append(&Record{Kind: RecordCheckpoint, At: now, Frame: l.health.Frames, Checkpoint: l.AppendCheckpoint(nil)})
 	}
-	if l.config.Checkpoints == nil {
+}
+
+// keepCheckpoint makes a checkpoint of the last frame if one is due: at once after a
+// command, a message of the transport or a change of the music, else as often as
+// checkpointShare allows. It comes after the last slice of the frame, and not when the next
+// frame would be late for it, unless it has waited for checkpointWait; after twice that it
+// does not wait for slices either. During the goodbye none is made: the show goes on from
+// before it.
+func (l *Loop) keepCheckpoint() {
+	if l.leaving || l.config.Checkpoints == nil {
 		return
 	}
-	k, place := &l.checkpointing, l.engine.musicPlace()
+	k, place, now := &l.checkpointing, l.engine.musicPlace(), l.madeAt
 	if !k.changed && place == k.seen && now < k.due {
+		return
+	}
+	if !k.waits {
+		k.waits, k.dueFrom = true, now
+	}
+	waited := now - k.dueFrom
+	if waited < checkpointWait && l.now()+k.took > l.grid.next() || waited < 2*checkpointWait && l.nextSlice() != never {
 		return
 	}
 	b := l.config.Checkpoints.Begin()
@@ -76,8 +94,9 @@ func (l *Loop) keepCheckpoint(now clock.Time) {
 	}
 	from := l.config.Base.Now()
 	l.config.Checkpoints.Commit(l.AppendCheckpoint(b[:0]))
-	k.changed, k.seen = false, place
-	k.due = now + checkpointShare*(l.config.Base.Now()-from)
+	k.changed, k.seen, k.waits = false, place, false
+	k.took = l.config.Base.Now() - from
+	k.due = now + checkpointShare*k.took
 }
 
 // Program returns the program that plays: another one once an edit is taken over. It is for

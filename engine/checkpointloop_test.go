@@ -69,6 +69,56 @@ func TestCheckpointsAreRationed(t *testing.T) {
 	})
 }
 
+// A checkpoint that takes long is made after the last slice of a frame, and waits for a frame
+// after which there is time for it: no frame and no slice is late for it. Where there never is
+// time, one is made each second all the same.
+func TestCheckpointsWaitForTime(t *testing.T) {
+	for _, c := range []struct {
+		takes         time.Duration
+		slices        int
+		most          clock.Time // longest time from slice to slice of a frame
+		atLeast, late int        // checkpoints in 4 s, frames that come late
+	}{
+		{takes: 5 * time.Millisecond, slices: 11, atLeast: 80, most: clock.Millisecond}, // one in each second frame
+		{takes: 5 * time.Millisecond, atLeast: 170},
+		{takes: 15 * time.Millisecond, slices: 11, atLeast: 4, late: 4, most: clock.Millisecond}, // 10 ms of slices and 15 are more than a period
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			k := &slowKeeper{wait: func() { time.Sleep(c.takes) }}
+			s, input := &spreading{slices: c.slices}, make(chan Input, 64)
+			base := clock.NewBase()
+			l := NewLoop(LoopConfig{
+				Engine: New(asPlayed(t)), Clock: clock.NewTransport(clock.Config{}), Base: base, Input: input,
+				Outputs: []Output{s}, Checkpoints: k, Free: true,
+			})
+			stop := start(l)
+			for range 4 * 44 { // a command in each frame
+				input <- Input{Command: Command{Kind: Hold}}
+				time.Sleep(time.Second / 44)
+			}
+			synctest.Wait()
+			stop()
+			var health Snapshot
+			l.Snapshot(&health)
+			assert.Zero(t, health.Health.Missed)
+			assert.Zero(t, s.unsent, "slices that were left when the next frame came")
+			assert.GreaterOrEqual(t, k.n, c.atLeast, "checkpoints")
+			late := 0
+			for i := 1; i < len(s.frames); i++ {
+				if s.frames[i]-s.frames[i-1] > clock.Second/44+clock.Millisecond {
+					late++
+				}
+			}
+			assert.LessOrEqual(t, late, c.late, "frames that came late")
+			for i := 1; i < len(s.sent); i++ {
+				if i%11 != 0 {
+					require.LessOrEqual(t, s.sent[i]-s.sent[i-1], c.most, "slice %d of frame %d", i%11, i/11)
+				}
+			}
+		})
+	}
+}
+
 type slowKeeper struct {
 	n    int
 	last []byte

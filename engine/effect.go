@@ -70,36 +70,66 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 	depth := float64(e.Depth * share)
 	period := max(1, e.Period.In(m)) // a frame cannot fail
 	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
-	if !e.MovesColour {
-		turns := e.Param == fixtures.Pan || e.Param == fixtures.Tilt
-		for i, h := range e.Heads {
-			w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
-			v := &light[h][e.Param]
-			if turns { // -1..1; blends work on 0..1
-				*v = float64(2*e.Blend.Apply((*v+1)/2, w, depth)) - 1
-			} else {
-				*v = e.Blend.Apply(*v, w, depth)
-			}
-		}
+	if e.MovesColour {
+		e.applyColour(light, turn, roles, depth)
 		return
 	}
+	turns := e.Param == fixtures.Pan || e.Param == fixtures.Tilt
+	for i, h := range e.Heads {
+		w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
+		v := &light[h][e.Param]
+		if turns { // -1..1; blends work on 0..1
+			*v = float64(2*e.Blend.Apply((*v+1)/2, w, depth)) - 1
+		} else {
+			*v = e.Blend.Apply(*v, w, depth)
+		}
+	}
+}
+
+// givenColour is the colour that an effect gave a head in this frame. Heads with the same
+// delay, and the same colour before if the two are mixed, get the same.
+type givenColour struct {
+	way            int32 // number of the way between the effect's colours, from 1; 0: none
+	offset         clock.Phase
+	before, colour fixtures.RGB
+}
+
+// givenColours are the latest givenColour of each hash of the delay.
+type givenColours [256]givenColour
+
+// at returns the place for heads with a delay. The factor, 2^32 divided by the golden
+// ratio, spreads delays in equal steps evenly (Knuth, "Sorting and Searching", 6.4).
+func (g *givenColours) at(offset clock.Phase) *givenColour { return &g[offset*0x9e3779b9>>24] }
+
+// applyColour moves the colours of heads as the wave is at a turn, by a depth, 0..1.
+func (e *Effect) applyColour(light []fixtures.State, turn clock.Turn, roles *roleColours, depth float64) {
 	var way, blend fixtures.Arc // blend: from the head's colour to the effect's
+	ways, mixes := int32(0), e.Blend == Replace && depth < 1
+	var given givenColours
 	for i, h := range e.Heads {
 		if i == 0 || roles.differ(h, e.Heads[i-1]) {
 			way.Set(roles.of(e.From, h), roles.of(e.To, h))
+			ways++
 		}
-		c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
-		s := &light[h]
-		if e.Blend == Replace {
-			if depth < 1 {
-				blend.Set(s.Colour(), c) // heads side by side often have one colour
+		s, before := &light[h], fixtures.RGB{}
+		if mixes {
+			before = s.Colour()
+		}
+		g := given.at(e.Offsets[i])
+		if g.way != ways || g.offset != e.Offsets[i] || g.before != before {
+			c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
+			if mixes {
+				blend.Set(before, c)
 				c = blend.ColourAt(depth)
 			}
-			s.SetColour(c)
+			*g = givenColour{ways, e.Offsets[i], before, c}
+		}
+		if e.Blend == Replace {
+			s.SetColour(g.colour)
 			continue
 		}
-		s[fixtures.Red] = e.Blend.Apply(s[fixtures.Red], c[0], depth)
-		s[fixtures.Green] = e.Blend.Apply(s[fixtures.Green], c[1], depth)
-		s[fixtures.Blue] = e.Blend.Apply(s[fixtures.Blue], c[2], depth)
+		for n, q := range [...]fixtures.Param{fixtures.Red, fixtures.Green, fixtures.Blue} {
+			s[q] = e.Blend.Apply(s[q], g.colour[n], depth)
+		}
 	}
 }

@@ -7,11 +7,13 @@ import (
 	"pgregory.net/rapid"
 
 	"tactus/clock"
+	"tactus/engine/flash"
+	"tactus/fixtures"
 	"tactus/protocol/dmx"
 )
 
-// What is kept of the ways of fading colours never shows: in random nights every frame
-// has the same bytes as with all of it forgotten before each frame.
+// What is kept of the ways of fading colours, and of the light of areas, never shows: in
+// random nights every frame has the same bytes as with all of it forgotten before each frame.
 func TestKeptFadeWaysDoNotShow(t *testing.T) {
 	for name, program := range map[string]*Program{"hall": hall(t), "as played": asPlayed(t), "48 heads": rigOf(t, 48, 2)} {
 		t.Run(name, func(t *testing.T) {
@@ -24,6 +26,9 @@ func TestKeptFadeWaysDoNotShow(t *testing.T) {
 					forgetful.do(s, func(u []dmx.Universe, _ clock.Position) {
 						want = append(want, u...)
 						clear(forgetful.engine.fadeWays)
+						for i := range forgetful.engine.limiter.areas {
+							forgetful.engine.limiter.areas[i].sum = flash.SampleOf(fixtures.RGB{9, 9, 9})
+						}
 					})
 					n := 0
 					kept.do(s, func(u []dmx.Universe, pos clock.Position) {

@@ -119,9 +119,10 @@ func (e *Engine) cueEffects() []Effect {
 func (e *Engine) renderFade(pos clock.Position) {
 	if e.fade.active || e.colourFade.active {
 		x, y := e.fade.progress(pos), e.colourFade.progress(pos)
+		var kept fixtures.MixTable // heads in step, and those without effects, fade alike
 		for h := range e.showLight {
 			s, to := e.fadeFrom[h], &e.showLight[h]
-			s.MixAlong(to, x, y, &e.fadeWays[h])
+			s.MixAlong(to, x, y, &e.fadeWays[h], &kept)
 			*to = s
 		}
 	}

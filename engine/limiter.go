@@ -36,8 +36,9 @@ const (
 //     light, so it is never darker than both.
 type limiter struct {
 	heads      []flash.Head
-	areas      []area // heads, groups, the whole rig
-	maxFlashes int    // a second
+	areas      []area      // heads, groups, the whole rig
+	times      []areaTimes // of the changes in each area
+	maxFlashes int         // a second
 	// Index in areas by head and by group; None: no light.
 	headAt, groupAt []int32
 
@@ -61,11 +62,15 @@ type limiter struct {
 // area is a part of the rig; its light is the sum of its heads.
 type area struct {
 	flash.Area
-	sum        fixtures.RGB
-	letThrough flash.Counter // counts changes after the limiter; strict
-	wanted     flash.Counter // counts changes before the limiter
-	heldAt     clock.Time    // when it was last held back; 0: never
+	sum        flash.Sample // of the light of its heads
+	letThrough flash.Turns  // changes after the limiter; strict
+	wanted     flash.Turns  // changes before the limiter
+	heldAt     clock.Time   // when it was last held back; 0: never
 }
+
+// areaTimes are when the changes in an area were. They are apart from it because few
+// frames need them: see flash.Turns.
+type areaTimes struct{ letThrough, wanted flash.Times }
 
 // urgentKey is blackout or work light. Its change is exempt from the limit, unless it
 // was switched on less than a second before.
@@ -110,7 +115,8 @@ func (m *limiter) addArea(name string, heads []int32) int32 {
 	if len(a.Heads) == 0 {
 		return None
 	}
-	m.areas = append(m.areas, area{Area: a, letThrough: flash.Strict(doubt)})
+	m.areas = append(m.areas, area{Area: a, sum: flash.SampleOf(fixtures.RGB{}), letThrough: flash.StrictTurns(doubt)})
+	m.times = append(m.times, areaTimes{})
 	return int32(len(m.areas) - 1)
 }
 
@@ -183,8 +189,8 @@ func (m *limiter) holdBack(now clock.Time) {
 		done := true
 		for i := range m.areas {
 			a := &m.areas[i]
-			a.sum = a.Light(m.allowed)
-			if !m.started || m.allows(a, a.sum, now) {
+			a.sum.Set(a.Light(m.allowed))
+			if !m.started || m.allows(i, &a.sum, now) {
 				continue
 			}
 			if pass > allPasses { // no head moves; only a restored state that contradicts itself comes here
@@ -200,7 +206,7 @@ func (m *limiter) holdBack(now clock.Time) {
 			}
 			x := 0.0
 			if pass < partPasses {
-				x = m.furthest(a, now)
+				x = m.furthest(i, now)
 			}
 			for _, h := range a.Heads {
 				m.shorten(h, x)
@@ -212,18 +218,19 @@ func (m *limiter) holdBack(now clock.Time) {
 	}
 }
 
-// allows reports whether an area may show light l now.
-func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
+// allows reports whether area i may show light l now.
+func (m *limiter) allows(i int, l *flash.Sample, now clock.Time) bool {
+	a := &m.areas[i]
 	ch := a.letThrough.Predict(l)
 	if ch == (flash.Change{}) {
 		return true
 	}
-	falls := flash.Luminance(l) < flash.Luminance(a.letThrough.LastLight())
+	falls := l.Luminance() < flash.Luminance(a.letThrough.LastLight())
 	for k := range flash.NumKinds {
 		if ch[k] == flash.Level {
 			continue
 		}
-		n, until := a.letThrough.Changes(k, now)
+		n, until := m.times[i].letThrough.Changes(k, now)
 		switch n - 2*m.maxFlashes + 1 { // changes above the limit, with this one
 		case 0:
 			if falls && until-now > flash.Window/clock.Time(m.maxFlashes) {
@@ -242,9 +249,11 @@ func (m *limiter) allows(a *area, l fixtures.RGB, now clock.Time) bool {
 	return true
 }
 
-// furthest returns the largest share, 0..1, of the way from the light that an area shows
+// furthest returns the largest share, 0..1, of the way from the light that area i shows
 // to its sum that the area may move.
-func (m *limiter) furthest(a *area, now clock.Time) float64 {
+func (m *limiter) furthest(i int, now clock.Time) float64 {
+	a := &m.areas[i]
+	sum := a.sum.Light()
 	from, low, high := a.letThrough.LastLight(), 0.0, 1.0
 	// Light that may not fall falls by less than flash.Step, even if it is bright.
 	top := a.letThrough.MaxLuminance()
@@ -252,10 +261,10 @@ func (m *limiter) furthest(a *area, now clock.Time) float64 {
 	for range 8 {
 		mid := (low + high) / 2
 		var l fixtures.RGB
-		for i, v := range a.sum {
-			l[i] = from[i] + float64(mid*(v-from[i]))
+		for c, v := range sum {
+			l[c] = from[c] + float64(mid*(v-from[c]))
 		}
-		if flash.Luminance(l) >= least && m.allows(a, l, now) {
+		if s := flash.SampleOf(l); s.Luminance() >= least && m.allows(i, &s, now) {
 			low = mid
 		} else {
 			high = mid
@@ -274,12 +283,12 @@ func (m *limiter) writeStates(lit []fixtures.State, now clock.Time) {
 		}
 	}
 	for i := range m.areas {
-		a := &m.areas[i]
-		a.letThrough.Observe(now, a.sum)
+		a, times := &m.areas[i], &m.times[i]
+		times.letThrough.Update(now, a.letThrough.Observe(&a.sum))
 		if held {
-			a.sum = a.Light(m.wanted)
+			a.sum.Set(a.Light(m.wanted))
 		}
-		a.wanted.Observe(now, a.sum)
+		times.wanted.Update(now, a.wanted.Observe(&a.sum))
 	}
 	if m.strobing {
 		m.limitStrobes(lit, now)

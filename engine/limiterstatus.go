@@ -65,7 +65,7 @@ func (m *limiter) worstArea(counts func(*area) bool, now clock.Time) (s LimiterS
 		if !counts(a) {
 			continue
 		}
-		wanted, let := a.wanted.Rate(now), a.letThrough.Rate(now)
+		wanted, let := m.times[i].wanted.Rate(now), m.times[i].letThrough.Rate(now)
 		k := flash.General
 		if wanted[flash.Red] > wanted[k] {
 			k = flash.Red
@@ -134,7 +134,7 @@ func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 				lights += float64(a.Shares[n] * flash.Luminance(m.allowed[h]))
 			}
 		}
-		room := max(0, float64(m.maxFlashes)-a.letThrough.Rate(now).Most())
+		room := max(0, float64(m.maxFlashes)-m.times[i].letThrough.Rate(now).Most())
 		if all.sum <= room || lights < flash.Step-2*doubt {
 			continue
 		}
@@ -154,7 +154,7 @@ func (m *limiter) limitStrobes(lit []fixtures.State, now clock.Time) {
 func (m *limiter) copy(from *limiter) {
 	own := *m
 	*m = *from
-	m.areas = append(own.areas[:0], from.areas...)
+	m.areas, m.times = append(own.areas[:0], from.areas...), append(own.times[:0], from.times...)
 	m.wanted = append(own.wanted[:0], from.wanted...)
 	m.allowed = append(own.allowed[:0], from.allowed...)
 	m.before = append(own.before[:0], from.before...)
@@ -192,22 +192,23 @@ func (m *limiter) carryArea(old *limiter, i, to int32, at []int32) {
 	}
 	a, b := &m.areas[at[to]], &old.areas[i]
 	a.letThrough, a.wanted, a.heldAt = b.letThrough, b.wanted, b.heldAt
+	m.times[at[to]] = old.times[i]
 }
 
 // FlashArea is a part of the rig whose flashes are counted.
 type FlashArea struct {
-	Name       string         // of the head or the group, or "the whole rig"
-	Heads      []int32        // read-only
-	Wanted     *flash.Counter // of its light before the flash limiter
-	LetThrough *flash.Counter // of its light after it; changes count from 9 % on
+	Name       string       // of the head or the group, or "the whole rig"
+	Heads      []int32      // read-only
+	Wanted     *flash.Times // changes of its light before the flash limiter
+	LetThrough *flash.Times // changes of its light after it; they count from 9 % on
 }
 
 // FlashAreas returns how many areas there are: heads that give light, groups, and the
 // whole rig, which is the last.
 func (e *Engine) FlashAreas() int { return len(e.limiter.areas) }
 
-// FlashArea returns area i. The engine owns its counters; every Frame changes them.
+// FlashArea returns area i. The engine owns its times; every Frame changes them.
 func (e *Engine) FlashArea(i int) FlashArea {
-	a := &e.limiter.areas[i]
-	return FlashArea{a.Name, a.Heads, &a.wanted, &a.letThrough}
+	a, times := &e.limiter.areas[i], &e.limiter.times[i]
+	return FlashArea{a.Name, a.Heads, &times.wanted, &times.letThrough}
 }

@@ -119,7 +119,7 @@ func TestStatusAndExplanationNameTheWorstArea(t *testing.T) {
 	}
 	status, held := e.Status(pos).Limiter, 0
 	for i := range e.limiter.areas {
-		if e.limiter.areas[i].wanted.Rate(pos.At).Most() > 3 {
+		if e.limiter.times[i].wanted.Rate(pos.At).Most() > 3 {
 			held++
 		}
 	}

@@ -218,6 +218,7 @@ func (l *Loop) step(now clock.Time) {
 		return
 	}
 	if now < l.grid.next() {
+		l.keepCheckpoint()
 		return
 	}
 	l.drainInput(now)
@@ -249,7 +250,8 @@ func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	l.planNext(pos)
 	l.health.Arrivals, l.health.BarOffset = l.clock.Arrivals(), l.evidence.barOffset(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
-	l.keepCheckpoint(now)
+	l.recordCheckpoint(now)
+	l.keepCheckpoint()
 }
 
 func (l *Loop) send(now clock.Time, u []dmx.Universe, due []bool) {

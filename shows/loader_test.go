@@ -17,7 +17,6 @@ import (
 
 	"tactus/shows"
 	"tactus/shows/language"
-	"tactus/shows/showtest"
 )
 
 // loads are the loads of one Loader, each beside a load from nothing.
@@ -67,8 +66,8 @@ func requireSameShow(t require.TestingT, want, got *shows.Show) {
 }
 
 // editedShow is a small show that has most of what files can say, and loads quickly.
-func editedShow(t testing.TB) fstest.MapFS {
-	files := showtest.Yard(`song: New
+func editedShow() fstest.MapFS {
+	const song = `song: New
 tempo: 120 bpm
 meter: 4/4
 character: calm
@@ -82,25 +81,70 @@ cues:
   - {at: chorus - 1 beat, look: "off", fade: 1/2 beat}
 accepted:
   - {finding: flat, in: bridge, because: we want it so}
-`)
-	second := strings.NewReplacer("New", "Second", "verse", "outro", "120", "90", "calm", "driving").Replace(string(files["songs/new.yaml"].Data))
-	files["songs/second.yaml"] = &fstest.MapFile{Data: []byte(second)}
-	files["sets/night.yaml"] = &fstest.MapFile{Data: []byte("set: Night\nsongs: [new, second]\nwalk-in: low\n")}
-	files["sets/again.yaml"] = &fstest.MapFile{Data: []byte("set: Again\nsongs: [second]\ntalk: mid\n")}
-	files["profiles/own.yaml"] = &fstest.MapFile{Data: []byte("about: its own\nchannels: [intensity, red, green, blue]\nemitters: {red: {colour: xy 0.69 0.30, flux: 1}, green: {colour: xy 0.20 0.70, flux: 2}}\n")}
-	rig := string(files["rig.yaml"].Data)
-	files["rig.yaml"].Data = []byte(strings.Replace(rig, "  front:", "  side: {profile: own, universe: u, address: 20, at: [3 m, 0 m, 1 m]}\n  front:", 1) + "white: 5600 K\n")
+`
+	files := fstest.MapFS{}
+	for name, src := range map[string]string{
+		"show.yaml":         "show: Yard\n",
+		"songs/new.yaml":    song,
+		"songs/second.yaml": strings.NewReplacer("New", "Second", "verse", "outro", "120", "90", "calm", "driving").Replace(song),
+		"sets/night.yaml":   "set: Night\nsongs: [new, second]\nwalk-in: low\n",
+		"sets/again.yaml":   "set: Again\nsongs: [second]\ntalk: mid\n",
+		"profiles/own.yaml": "about: its own\nchannels: [intensity, red, green, blue]\nemitters: {red: {colour: xy 0.69 0.30, flux: 1}, green: {colour: xy 0.20 0.70, flux: 2}}\n",
+		"rig.yaml": `venue: Yard
+universes: {u: {virtual: yes}}
+fixtures:
+  lamp 1-2: {profile: dimmer-rgb, universe: u, address: 1, from: [-1 m, 0 m, 3 m], to: [1 m, 0 m, 3 m]}
+  side: {profile: own, universe: u, address: 20, at: [3 m, 0 m, 1 m]}
+  front: {profile: dimmer, universe: u, address: 9, at: [0 m, -3 m, 3 m]}
+groups: {lamps: lamp 1-2}
+keep: front
+white: 5600 K
+`,
+		"looks.yaml": `palette: {main: "#2f6fd0", second: "#1fa39a", accent: "#ffb040", warm: "#ffd9a8"}
+looks:
+  "off": {set: {lamps: {intensity: 2 %}}}
+  low: {fade: 1 bar, set: {lamps: {colour: main, intensity: 30 %}}, effects: slow}
+  mid: {set: {lamps: {colour: second, intensity: 60 %}}, effects: [slow, tint]}
+  high: {set: {lamps: {colour: warm, intensity: 100 %}}, effects: quick}
+effects:
+  slow: {on: lamps, wave: sine, moves: intensity, period: 4 bars}
+  tint: {on: lamps, wave: sine, moves: colour, from: main, to: second, period: 2 bars}
+  quick: {on: lamps, wave: decay, moves: intensity, period: 1 beat, depth: 40 %}
+ladder:
+  rungs:
+    - {energy: 1, look: low}
+    - {energy: 3, look: mid, effects: slow}
+    - {energy: 3, look: mid, effects: tint}
+    - {energy: 6, look: mid}
+    - {energy: 8, look: high}
+  begin: {front: {intensity: 50 %}}
+  breath: "off"
+  breakdown: low
+  spoken: {look: low, effects: none, set: {front: {intensity: 70 %}}}
+  end: "off"
+`,
+	} {
+		files[name] = &fstest.MapFile{Data: []byte(src)}
+	}
 	return files
 }
 
-func TestEditedShowIsGood(t *testing.T) { showtest.Load(t, editedShow(t)) }
+// loaded loads a folder without faults.
+func loaded(t testing.TB, files fstest.MapFS) *shows.Show {
+	t.Helper()
+	show, problems := shows.Load(files, shows.Options{})
+	require.NoError(t, problems.Err())
+	return show
+}
+
+func TestEditedShowIsGood(t *testing.T) { loaded(t, editedShow()) }
 
 // After any row of edits a Loader returns what a load from nothing returns: an equal
 // show, or the same problems in the same order. Shows that it returned stay as they were.
 func TestLoaderEqualsLoad(t *testing.T) {
-	good := editedShow(t)
+	good := editedShow()
 	names := slices.Sorted(maps.Keys(good))
-	loaded, faulty := 0, 0
+	whole, faulty := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		files := maps.Clone(good)
 		l := loads{}
@@ -129,9 +173,9 @@ func TestLoaderEqualsLoad(t *testing.T) {
 			l.load(t, files, o)
 		}
 		l.requireUnchanged(t)
-		loaded, faulty = loaded+len(l.got), faulty+l.faulty
+		whole, faulty = whole+len(l.got), faulty+l.faulty
 	})
-	assert.GreaterOrEqual(t, loaded, 40, "too few shows to say much")
+	assert.GreaterOrEqual(t, whole, 40, "too few shows to say much")
 	assert.GreaterOrEqual(t, faulty, 40, "too few faults to say much")
 }
 
@@ -179,7 +223,7 @@ func edit(t *rapid.T, files fstest.MapFS, name string) {
 // The demo, edited file by file and back: with equal names elsewhere, other colours, a
 // rig with another white, faults.
 func TestLoaderEqualsLoadOfDemo(t *testing.T) {
-	files := showtest.Files(t, shows.Demo())
+	files := folder(t, "harbour-hall")
 	l := loads{}
 	l.load(t, files, shows.Options{})
 	for _, e := range []struct{ name, old, to string }{
@@ -210,8 +254,8 @@ func TestLoaderEqualsLoadOfDemo(t *testing.T) {
 // Mixers are made anew only for heads that have other emitters or another white, and
 // their tables for bright colours, made for one show, are there for the next.
 func TestMixersAreKept(t *testing.T) {
-	files := showtest.Files(t, shows.Demo())
-	first := showtest.Load(t, files)
+	files := folder(t, "harbour-hall")
+	first := loaded(t, files)
 	first.Program.Patch.PrepareBright()
 	l := shows.LoaderOf(first)
 	kept := func(edited *shows.Show) (n int) {
@@ -236,7 +280,7 @@ func TestMixersAreKept(t *testing.T) {
 	require.Equal(t, mixed, kept(same), "another energy")
 	assert.False(t, same.Program.Patch.IsBrightPrepared(), "the new rig was not asked for it")
 	same.Program.Patch.PrepareBright()
-	fresh := showtest.Load(t, files)
+	fresh := loaded(t, files)
 	fresh.Program.Patch.PrepareBright()
 	requireSameShow(t, fresh, same)
 	assert.Equal(t, mixed-2, kept(edit("rig.yaml", "profile: rgba,", "profile: rgbw,")), "two warmers of another type")

@@ -91,8 +91,8 @@ func layers() []layer {
 			"a draft may look at what was measured; nothing that draws or prints writes songs",
 		},
 		{
-			[]string{"shows/compose", "shows/paper", "shows/plot"},
-			"paper and pictures are two readers of one program; what a person changes in a show's files is made, judged and written in one place, above what drafts and merges",
+			[]string{"shows/compose", "shows/newrig", "shows/paper", "shows/plot"},
+			"paper and pictures are two readers of one program; a show for a new hall is drafted with what drafts all others; what a person changes in a show's files is made, judged and written in one place",
 		},
 		{
 			[]string{"panel"},

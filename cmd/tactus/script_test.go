@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 // goroutines of ours: they play a show, or send and receive.
 const scriptFolder = "../../testdata/script"
 
-var concurrent = []string{"align", "commands", "input", "journal", "laptop", "panel", "resume", "run", "walk"}
+var concurrent = []string{"align", "commands", "input", "journal", "laptop", "newrehearsed", "panel", "resume", "run", "walk"}
 
 // Commands that play or send keep to their scripts.
 func TestScripts(t *testing.T) {

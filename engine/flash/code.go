@@ -2,9 +2,9 @@ package flash
 
 import "tactus/clock"
 
-// Code writes or reads all fields, for a checkpoint. Of the times of changes it has those
-// that count.
-func (m *Counter) Code(c *clock.Coder) {
+// Code writes or reads all fields of Turns and the Times that belong to them, for a
+// checkpoint. Of the times of changes it has those that count.
+func (m *Turns) Code(c *clock.Coder, times *Times) {
 	c.SparseList(m.last[:])
 	c.Bools(&m.seen)
 	l := &m.luminance
@@ -16,8 +16,8 @@ func (m *Counter) Code(c *clock.Coder) {
 	codeWay(c, &r.way)
 	c.Floats(&r.turn.u, &r.turn.v, &r.turn.ratio)
 	c.Floats(&r.from.u, &r.from.v, &r.from.ratio)
-	for k := range m.counts {
-		m.counts[k].code(c)
+	for k := range times.counts {
+		times.counts[k].code(c)
 	}
 	c.Floats(&m.margin)
 }

@@ -60,19 +60,12 @@ const (
 // limits above; see Strict for another. It counts up to 24 flashes a second of a
 // kind and allocates nothing.
 type Counter struct {
-	last      fixtures.RGB
-	seen      bool
-	luminance luminanceTurns
-	red       redTurns
-	counts    [NumKinds]changeTimes
-	margin    float64
+	turns Turns
+	times Times
 }
 
-// Strict returns a counter for light that is known only to a margin, 0..0.02 of full. Its
-// limits are lower: steps of luminance by twice the margin, steps and ratios of red by
-// four times the margin. A change smaller than the margin does not end a change that is
-// going on. So it counts at least as many changes as a Counter of the true light.
-func Strict(margin float64) Counter { return Counter{margin: margin} }
+// Strict returns a counter for light that is known only to a margin; see StrictTurns.
+func Strict(margin float64) Counter { return Counter{turns: StrictTurns(margin)} }
 
 // Luminance returns relative luminance of linear light, 0..1 (WCAG 2.2, "relative
 // luminance"; IEC 61966-2-1). A deep colour that is brighter than white can be has more.
@@ -83,42 +76,24 @@ func Luminance(l fixtures.RGB) float64 {
 // Observe takes the light at now: linear, with the primaries of sRGB, 1, 1, 1 for
 // full white. Time does not go back.
 func (m *Counter) Observe(now clock.Time, l fixtures.RGB) {
-	if m.seen && l == m.last {
+	if m.turns.seen && l == m.turns.last {
 		return
 	}
-	m.seen, m.last = true, l
-	way, ongoing := m.luminance.observe(Luminance(l), m.margin)
-	m.counts[General].update(now, way, ongoing)
-	way, ongoing = m.red.observe(l, m.margin)
-	m.counts[Red].update(now, way, ongoing)
+	sample := SampleOf(l)
+	m.times.Update(now, m.turns.Observe(&sample))
 }
 
 // Predict returns the changes that Observe would complete with this light.
 func (m *Counter) Predict(l fixtures.RGB) Change {
-	if m.seen && l == m.last {
-		return Change{}
-	}
-	return Change{m.luminance.predict(Luminance(l), m.margin), m.red.predict(hueOf(l), m.margin)}
+	sample := SampleOf(l)
+	return m.turns.Predict(&sample)
 }
-
-// LastLight returns the light of the last Observe.
-func (m *Counter) LastLight() fixtures.RGB { return m.last }
-
-// MaxLuminance returns the highest luminance since the last change.
-func (m *Counter) MaxLuminance() float64 { return m.luminance.high }
 
 // Changes returns how many changes of a kind there were in the second up to now,
 // and when the first of them leaves it.
 func (m *Counter) Changes(k Kind, now clock.Time) (n int, until clock.Time) {
-	return m.counts[k].countAt(now)
+	return m.times.Changes(k, now)
 }
 
 // Rate returns the flashes in the second up to now: half the changes.
-func (m *Counter) Rate(now clock.Time) Rate {
-	var r Rate
-	for k := range NumKinds {
-		n, _ := m.counts[k].countAt(now)
-		r[k] = float64(n) / 2
-	}
-	return r
-}
+func (m *Counter) Rate(now clock.Time) Rate { return m.times.Rate(now) }

@@ -6,6 +6,7 @@
 //	                                   │ Area: summed by flux, as a share of its full
 //	                                   ▼
 //	                                 Counter ─► changes in the second up to now
+//	                                 (Turns: what changes; Times: when it did)
 //
 //	light  ──┐     ┌──┐     ┌──     each edge here is a change; two opposing
 //	         └─────┘  └─────┘       changes are a flash

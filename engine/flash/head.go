@@ -57,6 +57,9 @@ func headOf(p *fixtures.Profile, n int, m *fixtures.Mixer) Head {
 // LimitColour scales a colour that is brighter than the head's emitters can show to the
 // brightest that they can.
 func (h *Head) LimitColour(s *fixtures.State) {
+	if s[fixtures.Red] <= 1 && s[fixtures.Green] <= 1 && s[fixtures.Blue] <= 1 { // most are
+		return
+	}
 	if s.Colour().IsBright() {
 		c, _ := h.shownColour(s)
 		s.SetColour(c)
@@ -88,9 +91,15 @@ func (h *Head) Light(s *fixtures.State) fixtures.RGB {
 	if !h.Coloured {
 		return fixtures.RGB{i, i, i}
 	}
+	if c := s.Colour(); isOrdinary(c[0]) && isOrdinary(c[1]) && isOrdinary(c[2]) { // most are
+		return fixtures.RGB{float64(i * c[0]), float64(i * c[1]), float64(i * c[2])}
+	}
 	c, most := h.shownColour(s)
 	return fixtures.RGB{float64(i * clampComponent(c[0], most)), float64(i * clampComponent(c[1], most)), float64(i * clampComponent(c[2], most))}
 }
+
+// isOrdinary reports whether a component needs no limit, however far the emitters reach.
+func isOrdinary(v float64) bool { return v >= -1 && v <= 1 }
 
 // clampComponent limits a component of a colour to -most..most; not a number is 0.
 func clampComponent(v, most float64) float64 {

@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tactus/engine/flash"
 	"tactus/fixtures"
@@ -72,6 +73,31 @@ func TestLightOfAHead(t *testing.T) {
 }
 
 // A strobe is asked for as a share of fixtures.MaxStrobe, 4 a second.
+// The light of any state is its intensity times each component, which is limited to -1..1;
+// not a number is 0. The state of a head without a mixer stays as it is.
+func TestLightOfAnyState(t *testing.T) {
+	part := rapid.OneOf(rapid.Float64Range(-2, 3), rapid.Float64Range(0, 1), rapid.SampledFrom([]float64{math.Copysign(0, -1), 1, -1, math.NaN(), math.Inf(1), math.Inf(-1)}))
+	rapid.Check(t, func(t *rapid.T) {
+		h := flash.Head{Flux: 1, Coloured: true, Curve: fixtures.Curve(rapid.IntRange(0, 3).Draw(t, "curve"))}
+		var s fixtures.State
+		for _, p := range []fixtures.Param{fixtures.Intensity, fixtures.Red, fixtures.Green, fixtures.Blue} {
+			s[p] = part.Draw(t, p.String())
+		}
+		i, got := h.Curve.Light(s[fixtures.Intensity]), h.Light(&s)
+		for c, v := range s.Colour() {
+			want := i * max(-1, min(1, v))
+			if math.IsNaN(v) {
+				want = 0
+			}
+			require.Equal(t, math.Float64bits(want), math.Float64bits(got[c]), "component %d of %v: %v, want %v", c, s, got[c], want)
+		}
+		limited := s
+		h.LimitColour(&limited)
+		require.Equal(t, [...]uint64{math.Float64bits(s[fixtures.Red]), math.Float64bits(s[fixtures.Green]), math.Float64bits(s[fixtures.Blue])},
+			[...]uint64{math.Float64bits(limited[fixtures.Red]), math.Float64bits(limited[fixtures.Green]), math.Float64bits(limited[fixtures.Blue])}, "a head without a mixer shows any colour")
+	})
+}
+
 func TestStrobeRate(t *testing.T) {
 	for _, c := range []struct{ slow, asked, want float64 }{
 		{0, 1, 0},

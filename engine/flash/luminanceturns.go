@@ -10,11 +10,11 @@ const rounding = 1e-9
 //	           ╲  y    last rise, however slowly it went; from then on a rise
 //	            ╲╱     counts from the lowest.
 type luminanceTurns struct {
-	started   bool
-	way       Way     // of the last change
 	low, high float64 // since the last change
 	from      float64 // luminance from which the last change came
-	uncertain bool    // a counter of slightly other light may not have the last change yet
+	started   bool
+	uncertain bool // a counter of slightly other light may not have the last change yet
+	way       Way  // of the last change
 }
 
 // predict returns the change that y completes.

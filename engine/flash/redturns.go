@@ -31,7 +31,7 @@ func hueOf(l fixtures.RGB) hue {
 }
 
 // distanceSquared returns the square of the distance in u'v'.
-func (h hue) distanceSquared(o hue) float64 {
+func (h *hue) distanceSquared(o hue) float64 {
 	u, v := h.u-o.u, h.v-o.v
 	return float64(u*u) + float64(v*v)
 }
@@ -43,18 +43,18 @@ func pureRed() hue { return hue{u: 2.56 / 5.68, v: 2.97 / 5.68, ratio: 1} }
 // hue: to red from the least red since it was left, from red from the reddest
 // since it was entered.
 type redTurns struct {
+	turn      hue // from which the next change counts
+	from      hue // from which the last change came
 	started   bool
-	way       Way  // of the last change; Rise: in red
-	turn      hue  // from which the next change counts
-	from      hue  // from which the last change came
 	uncertain bool // see luminanceTurns
+	way       Way  // of the last change; Rise: in red
 }
 
 // redStepSquared is the square of the distance in u'v' that a change exceeds.
 func redStepSquared(margin float64) float64 { d := RedStep - 4*margin; return d * d }
 
 // predict returns the change that a hue completes.
-func (r *redTurns) predict(h hue, margin float64) Way {
+func (r *redTurns) predict(h *hue, margin float64) Way {
 	if !r.started || h.distanceSquared(r.turn) <= redStepSquared(margin) {
 		return Level
 	}
@@ -69,16 +69,15 @@ func (r *redTurns) predict(h hue, margin float64) Way {
 	return Level
 }
 
-// observe takes the next light. It returns the change that it completes, or Level
+// observe takes the hue of the next light. It returns the change that it completes, or Level
 // and whether an uncertain change is going on.
-func (r *redTurns) observe(l fixtures.RGB, margin float64) (way Way, ongoing bool) {
-	h := hueOf(l)
+func (r *redTurns) observe(h *hue, margin float64) (way Way, ongoing bool) {
 	way = r.predict(h, margin)
 	switch {
 	case !r.started:
-		*r = redTurns{started: true, turn: h}
+		*r = redTurns{started: true, turn: *h}
 	case way != Level:
-		r.way, r.from, r.turn = way, r.turn, h
+		r.way, r.from, r.turn = way, r.turn, *h
 		r.uncertain = margin > 0 && !r.certain(h, margin)
 	default:
 		toRed, before := h.distanceSquared(pureRed()), r.turn.distanceSquared(pureRed())
@@ -87,15 +86,15 @@ func (r *redTurns) observe(l fixtures.RGB, margin float64) (way Way, ongoing boo
 			ongoing, r.uncertain = true, !r.certain(h, margin)
 		}
 		if further || r.way == Level && r.turn.ratio < RedRatio && toRed > before {
-			r.turn = h
+			r.turn = *h
 		}
 	}
 	return way, ongoing
 }
 
 // certain reports whether every counter within the margin has the last change.
-func (r *redTurns) certain(h hue, margin float64) bool {
-	red := h
+func (r *redTurns) certain(h *hue, margin float64) bool {
+	red := *h
 	if r.way == Fall {
 		red = r.from
 	}

@@ -5,7 +5,39 @@ import "tactus/clock"
 // maxChanges is how many changes are remembered: those of a second at 44 frames.
 const maxChanges = 48
 
-// changeTimes remembers when changes were.
+// Times remembers when the changes of one light were, those of a second. The zero Times
+// remembers none.
+type Times struct {
+	counts [NumKinds]changeTimes
+}
+
+// Update takes what the light did at now.
+func (t *Times) Update(now clock.Time, o Observed) {
+	if o == (Observed{}) {
+		return
+	}
+	for k := range t.counts {
+		t.counts[k].update(now, o.complete[k], o.ongoing[k])
+	}
+}
+
+// Changes returns how many changes of a kind there were in the second up to now,
+// and when the first of them leaves it.
+func (t *Times) Changes(k Kind, now clock.Time) (n int, until clock.Time) {
+	return t.counts[k].countAt(now)
+}
+
+// Rate returns the flashes in the second up to now: half the changes.
+func (t *Times) Rate(now clock.Time) Rate {
+	var r Rate
+	for k := range NumKinds {
+		n, _ := t.counts[k].countAt(now)
+		r[k] = float64(n) / 2
+	}
+	return r
+}
+
+// changeTimes remembers when changes of one kind were.
 type changeTimes struct {
 	n     int // remembered, 0..maxChanges
 	head  int // index of the next one in times
