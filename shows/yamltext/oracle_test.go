@@ -132,7 +132,7 @@ func TestEditsByAnotherReader(t *testing.T) {
 			}
 			value := rapid.SampledFrom([]string{"7", "40 %", "a b", `"x: y"`, "'it''s'", "[a, b]", "{a: 1}", "none"}).Draw(t, "value")
 			i := rapid.IntRange(0, d.Len(p[:len(p)-1])-1).Draw(t, "to")
-			before, line, height := string(d.Bytes()), d.Line(p), strings.Count(d.Source(p), "\n")
+			before, first, last := string(d.Bytes()), firstLine(d, p), d.Line(p)+strings.Count(d.Source(p), "\n")
 			if err := o.edit(d, p, value, i); err != nil {
 				require.Equal(t, before, string(d.Bytes()), "%s was refused: %v", o.name, err)
 				continue
@@ -143,15 +143,31 @@ func TestEditsByAnotherReader(t *testing.T) {
 			if want := fmt.Sprintf("%#v", want); want != fmt.Sprintf("%#v", readOf(t, after)) {
 				require.Fail(t, "other values", "%s of %s: %s\nof\n%s\nmade\n%s", o.name, p, value, before, after)
 			}
-			requireComments(t, before, after, o.loses, line, height)
+			requireComments(t, before, after, o.loses, first, last)
 		}
 	})
 	assert.Len(t, slices.Collect(maps.Keys(made)), len(oracles()), "each edit was made: %v", made)
 }
 
-// requireComments requires the comments of a file after an edit. A removed value stands at
-// a line and some lines below it; its dash or key may be a few lines above.
-func requireComments(t *rapid.T, before, after string, loses bool, line, height int) {
+// firstLine returns the line, from 1, of the key or dash that a value stands behind.
+func firstLine(d *yamltext.Document, p path) int {
+	last, lines := d.Line(p), strings.Split(string(d.Bytes()), "\n")
+	key, ok := p[len(p)-1].(string)
+	if !ok && strings.HasPrefix(d.Source(p[:len(p)-1]), "[") {
+		return last
+	}
+	for i := last; i > 0; i-- {
+		line := strings.TrimSpace(lines[i-1])
+		if ok && strings.Contains(line, key) && line[0] != '#' || !ok && strings.HasPrefix(line, "-") {
+			return i
+		}
+	}
+	panic("no key or dash")
+}
+
+// requireComments requires the comments of a file after an edit. What was removed stood in
+// the lines first to last.
+func requireComments(t *rapid.T, before, after string, loses bool, first, last int) {
 	texts, lines := commentsOf(before)
 	have, _ := commentsOf(after)
 	for i, text := range texts {
@@ -160,8 +176,8 @@ func requireComments(t *rapid.T, before, after string, loses bool, line, height 
 			have = slices.Delete(have, at, at+1)
 			continue
 		}
-		if !loses || lines[i] < line-1 || lines[i] > line+height {
-			require.Fail(t, "lost comment", "%q of line %d, edit at line %d\nof\n%s\nmade\n%s", text, lines[i], line, before, after)
+		if !loses || lines[i] < first || lines[i] > last {
+			require.Fail(t, "lost comment", "%q of line %d, edit at lines %d to %d\nof\n%s\nmade\n%s", text, lines[i], first, last, before, after)
 		}
 	}
 	require.Empty(t, have, "comments that were not there before")
