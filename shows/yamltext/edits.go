@@ -32,7 +32,8 @@ func (d *Document) Set(p Path, value string) error {
 func (d *Document) replaced(e *extent, value string) string {
 	from := e.start
 	if (e.isMapping() || e.isList()) && !e.flow && e != d.root { // on the line of its key or dash
-		from = len(strings.TrimRight(d.src[:from], " \t\r\n"))
+		comments := strings.TrimRight(d.src[e.after:e.start], " \t\r\n")
+		return d.src[:e.after] + " " + value + comments + d.src[e.end:]
 	}
 	if from > 0 && strings.IndexByte(" \t\n[{", d.src[from-1]) < 0 {
 		value = " " + value
@@ -164,12 +165,13 @@ func (d *Document) withEntry(m *extent, i int, text string) string {
 // withLine returns the file's text with another line below that of an octet.
 func (d *Document) withLine(at int, text string) string {
 	end := d.lineEnd(at)
-	return d.src[:end] + d.newline() + text + d.src[end:]
+	return d.src[:end] + d.newline(end) + text + d.src[end:]
 }
 
-// newline returns how the file ends its lines.
-func (d *Document) newline() string {
-	if strings.Contains(d.src, "\r\n") {
+// newline returns how a line ends that is written beside the one that ends at an octet: as
+// that one does. The last line may have no end; then it is as any other of the file.
+func (d *Document) newline(end int) string {
+	if rest := d.src[end:]; strings.HasPrefix(rest, "\r\n") || rest == "" && strings.Contains(d.src, "\r\n") {
 		return "\r\n"
 	}
 	return "\n"
@@ -186,17 +188,20 @@ func (d *Document) RemoveKey(p Path) error {
 	t := want.at(p[:len(p)-1])
 	t.keys, t.values = slices.Delete(t.keys, i, i+1), slices.Delete(t.values, i, i+1)
 	from, to := m.keys[i].start, m.values[i].end
+	lost := d.commentsIn(from, d.lineEnd(to))
 	switch {
 	case m.flow:
-		from, to = d.between(m.start, m.end, extentsOf(m), i)
+		from, to, lost = d.between(m, i)
 	case len(m.keys) == 1:
 		return d.refuseAt(m.keys[i], fmt.Sprintf("%q is the only key here", m.keys[i].node.Value), "remove what it stands under")
 	case strings.TrimSpace(d.src[d.lineStart(from):from]) == "": // the entry has lines of its own
 		from, to = d.wholeLines(from, to)
-	default: // behind a dash
+	case i+1 < len(m.keys): // behind a dash
 		to = m.keys[i+1].start
+	default: // behind a question mark
+		return d.byHand(m.keys[i].node.Line)
 	}
-	return d.take(m.keys[i].node.Line, d.src[:from]+d.src[to:], want, d.commentsIn(from, to))
+	return d.take(m.keys[i].node.Line, d.src[:from]+d.src[to:], want, lost)
 }
 
 // wholeLines extends a part of the file to whole lines, with the line end behind it, or
@@ -223,14 +228,24 @@ func extentsOf(e *extent) (list []part) {
 	return list
 }
 
-// between returns what goes with one of the parts between brackets, so that commas stay
-// right.
-func (d *Document) between(start, end int, parts []part, i int) (from, to int) {
+// between returns what goes with an entry or an item between brackets, so that commas stay
+// right, and the comments that go with it. One that has lines of its own takes them along,
+// with the comment at their end.
+func (d *Document) between(e *extent, i int) (from, to int, lost []string) {
+	parts := extentsOf(e)
+	p := parts[i]
+	behind := strings.TrimLeft(strings.TrimPrefix(strings.TrimLeft(d.src[p.end:d.lineEnd(p.end)], " \t"), ","), " \t")
+	alone := strings.TrimSpace(d.src[d.lineStart(p.start):p.start]) == "" && (behind == "" || behind[0] == '#')
 	switch {
+	case alone && d.lineStart(p.start) > e.start:
+		from, to = d.wholeLines(p.start, p.end)
+		return from, to, d.commentsIn(from, to)
 	case i > 0:
-		return parts[i-1].end, parts[i].end
+		from, to = parts[i-1].end, p.end
 	case len(parts) > 1:
-		return parts[0].start, parts[1].start
+		from, to = p.start, parts[1].start
+	default:
+		from, to = e.start+1, e.end-1
 	}
-	return start + 1, end - 1
+	return from, to, d.commentsIn(p.start, p.end)
 }

@@ -116,6 +116,14 @@ func TestEdits(t *testing.T) {
 		"an item in brackets less":          {"a: [x, y, z]\n", remove("a", 1), "a: [x, z]\n"},
 		"an item to the front":              {"a:\n  - x # 1\n\n  # of y\n  - y: 1\n    z: 2\n  - w", move(0, "a", 1), "a:\n  # of y\n  - y: 1\n    z: 2\n\n  - x # 1\n  - w"},
 		"an item to the end":                {"a:\n  - x # 1\n  - y\n  - w", move(2, "a", 0), "a:\n  - y\n  - w\n  - x # 1"},
+		"a list below a comment of its key": {"a: # c\n  - x\nb: 1\n", set("[z]", "a"), "a: [z] # c\nb: 1\n"},
+		"a comment below a block text":      {"a: |\n    x\n    y\n  # c\nb: 2\n", set("7", "a"), "a: 7\n  # c\nb: 2\n"},
+		"a text in quotes over lines":       {"a: \"x\\\n  y\" # c\n", set("7", "a"), "a: 7 # c\n"},
+		"a dash with nothing behind it":     {"a:\n- x\n-\n- y\n", set("7", "a", 1), "a:\n- x\n- 7\n- y\n"},
+		"an item with its dash alone moves": {"a:\n- x\n# c\n-\n  # d\n  y\n", move(0, "a", 1), "a:\n# c\n-\n  # d\n  y\n- x\n"},
+		"line ends of both kinds":           {"a: 1\nb: 2\r\n", add("c", "3", "a"), "a: 1\nc: 3\nb: 2\r\n"},
+		"an item in brackets on its line":   {"a: [\n  x, # about x\n  y, # about y\n]\n", remove("a", 1), "a: [\n  x, # about x\n]\n"},
+		"a key in braces on its line":       {"a: {\n  b: 1, # one\n  c: 2 # two\n}\n", without("a", "b"), "a: {\n  c: 2 # two\n}\n"},
 		"an item in brackets moves":         {"a: [x,  y, z] # c\n", move(2, "a", 0), "a: [y,  z, x] # c\n"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -149,6 +157,12 @@ func TestRefused(t *testing.T) {
 		"the only item":                   {"a:\n  - b\n", remove("a", 0), "the only one of its list"},
 		"no list":                         {"a: 1\n", insert(0, "x", "a"), "a place in a list is wanted"},
 		"an index too large":              {"a: [x]\n", insert(2, "x", "a"), "a place in a list is wanted"},
+		"a comment of the next key":       {"l:\n  - at: x\n    # of look\n    look: y\n", without("l", 0, "at"), `the comment "# of look" stands in the middle`},
+		"a comment of the item before":    {"a: [x, # about x\n  y]\n", remove("a", 1), `the comment "# about x" stands in the middle`},
+		"a comment above a key in braces": {"a: {b: 1,\n  # about c\n  c: 2}\n", without("a", "c"), `the comment "# about c" stands in the middle`},
+		"a comment behind a bar":          {"a: | # c\n  x\nb: 1\n", set("7", "a"), `the comment "# c" stands in the middle`},
+		"keys with question marks":        {"? a\n: 1\n? b\n: 2\n", without("b"), "f.yaml:3:1: this cannot be changed in place"},
+		"a key without a value in braces": {"{a, b: 1}\n", set("7", "a"), "this cannot be changed in place"},
 		"a place too far":                 {"a: [x, y]\n", move(2, "a", 0), "a place in the list is wanted"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 // extent is a value with the octets that it takes.
 type extent struct {
 	node       *yaml.Node
+	after      int // the octet behind its colon or dash, or where the value before it ends
 	start, end int // without comments and line ends around it
 	flow       bool
 	keys       []*extent // of a mapping
@@ -96,7 +97,7 @@ func (f *finder) lineEnd(at int) int {
 // find returns the extent of a node. after is where it is if nothing is written for it;
 // indent is the column of the keys or dashes that it stands under.
 func (f *finder) find(n *yaml.Node, after, indent int) *extent {
-	e := &extent{node: n, flow: n.Style&yaml.FlowStyle != 0, start: after, end: after, indent: indent}
+	e := &extent{node: n, flow: n.Style&yaml.FlowStyle != 0, after: after, start: after, end: after, indent: indent}
 	switch {
 	case n.Kind == yaml.AliasNode || n.Anchor != "":
 		f.fail(n, "an anchor or an alias")
@@ -256,9 +257,10 @@ func plainEnd(s, value string) int {
 }
 
 // blockEnd returns where a text over lines of its own ends: with the last line that is
-// indented deeper than what it stands under.
+// indented as its first one is, or deeper. A comment below it may be indented less (YAML
+// 1.2.2, 8.1.1.1).
 func (f *finder) blockEnd(e *extent) int {
-	end := f.lineEnd(e.start)
+	end, least := f.lineEnd(e.start), 0
 	for at := end; ; {
 		next := strings.IndexByte(f.src[at:], '\n')
 		if next < 0 {
@@ -270,7 +272,11 @@ func (f *finder) blockEnd(e *extent) int {
 		if strings.TrimSpace(text) == "" {
 			continue
 		}
-		if len(line)-len(text) <= e.indent && (e.indent > 0 || len(line)-len(text) == 0) {
+		indent := len(line) - len(text)
+		if least == 0 {
+			least = max(indent, 1)
+		}
+		if indent < least || indent <= e.indent {
 			return end
 		}
 		end = at + len(line)

@@ -42,7 +42,7 @@ func (d *Document) withItem(l *extent, i int, value string) string {
 	line := strings.Repeat(" ", l.indent) + "- " + value
 	if i == 0 {
 		at := d.lead(l.dashes[0])
-		return d.src[:at] + line + d.newline() + d.src[at:]
+		return d.src[:at] + line + d.newline(d.lineEnd(at)) + d.src[at:]
 	}
 	return d.withLine(l.values[i-1].end, line)
 }
@@ -71,16 +71,18 @@ func (d *Document) Remove(p Path) error {
 	want := treeOf(d.root.node)
 	t := want.at(p[:len(p)-1])
 	t.values = slices.Delete(t.values, i, i+1)
-	from, to := 0, 0
+	var from, to int
+	var lost []string
 	switch {
 	case l.flow:
-		from, to = d.between(l.start, l.end, extentsOf(l), i)
+		from, to, lost = d.between(l, i)
 	case len(l.values) == 1:
 		return d.refuseAt(l, "the item is the only one of its list", "remove the list")
 	default:
 		from, to = d.wholeLines(l.dashes[i], l.values[i].end)
+		lost = d.commentsIn(from, to)
 	}
-	return d.take(l.values[i].node.Line, d.src[:from]+d.src[to:], want, d.commentsIn(from, to))
+	return d.take(l.values[i].node.Line, d.src[:from]+d.src[to:], want, lost)
 }
 
 // Move moves an item of a list to another place among the items. In block style it takes

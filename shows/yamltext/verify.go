@@ -85,7 +85,9 @@ func (d *Document) collect(e *extent, at int) int {
 		}
 	default:
 		d.collectIn(at, e.start)
-		at = e.end
+		if at = e.end; e.isBlockText() {
+			d.collectIn(e.start, d.lineEnd(e.start)) // behind | or >
+		}
 	}
 	if e == d.root {
 		d.collectIn(at, len(d.src))
