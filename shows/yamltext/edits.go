@@ -130,7 +130,7 @@ func (d *Document) AddList(p Path, key string, items []string, after string) err
 	for _, item := range items {
 		lines = append(lines, in+"  - "+item)
 	}
-	return d.take(m.node.Line, d.withLine(m.values[i].end, strings.Join(lines, d.newline())), want, nil)
+	return d.take(m.node.Line, d.withLine(m.values[i].end, strings.Join(lines, d.newline(d.lineEnd(m.values[i].end)))), want, nil)
 }
 
 // CopyKey adds a copy of a key and its value, with all their lines, under another name
