@@ -56,7 +56,7 @@ func (f *files) replace(file string, at place, v Value) error {
 		return err
 	}
 	return f.inPlace(file, func(d *yamltext.Document) error {
-		if n != nil && n.Kind == yaml.ScalarNode && n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0 && v.quoted {
+		if n != nil && n.Kind == yaml.ScalarNode && v.quoted && (n.Style != 0 || strings.Contains(n.Value, ", ")) {
 			return d.SetText(yamltext.Path(at), v.text)
 		}
 		return d.Set(yamltext.Path(at), v.String())

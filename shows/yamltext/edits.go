@@ -105,6 +105,33 @@ func (d *Document) AddKey(p Path, key, value, after string) error {
 	return d.take(m.node.Line, d.withEntry(m, i, language.Quote(key)+": "+value), want, nil)
 }
 
+// AddList is [Document.AddKey] for a list, with a line for each item below an empty line
+// where the mapping has lines of its own. Items are YAML on one line.
+func (d *Document) AddList(p Path, key string, items []string, after string) error {
+	m, err := d.need(p)
+	if err != nil {
+		return err
+	}
+	i := m.index(after)
+	value := "[" + strings.Join(items, ", ") + "]"
+	if m.flow || i < 0 || len(items) == 0 {
+		return d.AddKey(p, key, value, after)
+	}
+	now, err := d.valueTree(value)
+	if err != nil {
+		return err
+	}
+	want := treeOf(d.root.node)
+	t := want.at(p)
+	t.keys, t.values = slices.Insert(t.keys, i+1, key), slices.Insert(t.values, i+1, now)
+	in := strings.Repeat(" ", m.indent)
+	lines := []string{"", in + language.Quote(key) + ":"}
+	for _, item := range items {
+		lines = append(lines, in+"  - "+item)
+	}
+	return d.take(m.node.Line, d.withLine(m.values[i].end, strings.Join(lines, d.newline())), want, nil)
+}
+
 // CopyKey adds a copy of a key and its value, with all their lines, under another name
 // behind it.
 func (d *Document) CopyKey(p Path, to string) error {

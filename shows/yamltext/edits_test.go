@@ -35,6 +35,10 @@ func add(key, value, after string, p ...any) edit {
 	return func(d *yamltext.Document) error { return d.AddKey(p, key, value, after) }
 }
 
+func addList(key, after string, items []string, p ...any) edit {
+	return func(d *yamltext.Document) error { return d.AddList(p, key, items, after) }
+}
+
 func copied(to string, p ...any) edit {
 	return func(d *yamltext.Document) error { return d.CopyKey(p, to) }
 }
@@ -90,6 +94,9 @@ func TestEdits(t *testing.T) {
 		"a new key at the very end":         {"a: 1", add("b", "2", ""), "a: 1\nb: 2"},
 		"a new key, carriage returns":       {"a: 1\r\nc: 3\r\n", add("b", "2", "a"), "a: 1\r\nb: 2\r\nc: 3\r\n"},
 		"a new key that needs quotes":       {"a: 1\n", add("b: c", "2", ""), "a: 1\n\"b: c\": 2\n"},
+		"a new list":                        {"a:\r\n  - x\r\nb: 2\r\n", addList("c", "a", []string{"{y: 1}", "z"}), "a:\r\n  - x\r\n\r\nc:\r\n  - {y: 1}\r\n  - z\r\nb: 2\r\n"},
+		"a new list in braces":              {"{a: 1}\n", addList("c", "a", []string{"y", "z"}), "{a: 1, c: [y, z]}\n"},
+		"a new list at the very end":        {"a: 1", addList("c", "a", []string{"y"}), "a: 1\n\nc:\n  - y"},
 		"a copy":                            {"looks:\n  a: # one\n    fade: 1 s # two\n  b: 1\n", copied("c", "looks", "a"), "looks:\n  a: # one\n    fade: 1 s # two\n  c: # one\n    fade: 1 s\n  b: 1\n"},
 		"a key less":                        {"a: 1\n# above\nb: 2 # c\nc: 3\n", without("b"), "a: 1\n# above\nc: 3\n"},
 		"the last key less":                 {"a: 1\nb: 2", without("b"), "a: 1"},

@@ -1,0 +1,250 @@
+package compose
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tactus/shows"
+	"tactus/shows/language"
+)
+
+// SetSection sets a key of a section.
+type SetSection struct {
+	Song    string `json:"song"`
+	Section int    `json:"section"`
+	Key     string `json:"key"` // look, effects, fade, colour fade, set, build, loop, spoken, sung, climb, note, tempo, meter or send
+	To      Value  `json:"to"`  // null takes it away
+}
+
+// Do returns "set section".
+func (e *SetSection) Do() string { return "set section" }
+
+// Words says what the edit does.
+func (e *SetSection) Words() string {
+	return fmt.Sprintf("%s of section %d of %s: %s", e.Key, e.Section+1, e.Song, language.Shorten(e.To.String()))
+}
+
+func (e *SetSection) edit(f *files) error {
+	at, err := sectionOf(f, e.Song, e.Section)
+	if err != nil {
+		return err
+	}
+	if slices.Contains([]string{"bars", "energy"}, e.Key) {
+		return refuse(e.Song, 0, fmt.Sprintf("%q is set by an edit of its own", e.Key), `"set bars" or "set energy"`)
+	}
+	return setLight(f, e.Song, at, e.Key, e.To)
+}
+
+// sectionOf returns the place of a section's keys.
+func sectionOf(f *files, song string, i int) (place, error) {
+	t, err := timelineOf(f, song)
+	if err != nil {
+		return nil, err
+	}
+	return t.section(song, i)
+}
+
+// SetSectionLevel sets a level that a section gives to a group or fixture, in place of the
+// look's.
+type SetSectionLevel struct {
+	Song    string `json:"song"`
+	Section int    `json:"section"`
+	On      string `json:"on"`    // a group, a fixture or a range of fixtures
+	Level   string `json:"level"` // intensity, colour, uv, strobe, pan, tilt, haze or fan
+	To      Value  `json:"to"`    // such as "40 %"; null takes it away
+}
+
+// Do returns "set section level".
+func (e *SetSectionLevel) Do() string { return "set section level" }
+
+// Words says what the edit does.
+func (e *SetSectionLevel) Words() string {
+	return fmt.Sprintf("%s of %s in section %d of %s: %s", e.Level, e.On, e.Section+1, e.Song, language.Shorten(e.To.String()))
+}
+
+func (e *SetSectionLevel) edit(f *files) error {
+	at, err := sectionOf(f, e.Song, e.Section)
+	if err != nil {
+		return err
+	}
+	if e.To.given {
+		return f.set(e.Song, at.under("set", e.On, e.Level), e.To)
+	}
+	return removeLevel(f, e.Song, at, e.On, e.Level)
+}
+
+// removeLevel takes a level away. A group without levels goes, and so does "set" without
+// groups.
+func removeLevel(f *files, file string, at place, on, level string) error {
+	levels, err := f.keys(file, at.under("set", on))
+	if err != nil || !slices.Contains(levels, level) {
+		return err
+	}
+	groups, err := f.keys(file, at.under("set"))
+	switch {
+	case err != nil:
+		return err
+	case len(levels) > 1:
+		return f.removeKey(file, at.under("set", on, level))
+	case len(groups) > 1:
+		return f.removeKey(file, at.under("set", on))
+	}
+	return setLight(f, file, at, "set", Value{})
+}
+
+// SetSong sets a key of a song.
+type SetSong struct {
+	Song string `json:"song"`
+	Key  string `json:"key"` // tempo, meter, character, deep colours, after the end or program
+	To   Value  `json:"to"`  // such as "72 bpm"; null takes it away
+}
+
+// Do returns "set song".
+func (e *SetSong) Do() string { return "set song" }
+
+// Words says what the edit does.
+func (e *SetSong) Words() string {
+	return fmt.Sprintf("%s of %s: %s", e.Key, e.Song, language.Shorten(e.To.String()))
+}
+
+func (e *SetSong) edit(f *files) error {
+	if err := needSong(f, e.Song); err != nil {
+		return err
+	}
+	if keys := []string{"tempo", "meter", "character", "deep colours", "after the end", "program"}; !slices.Contains(keys, e.Key) {
+		return unknownName(e.Song, "key", "keys", e.Key, keys)
+	}
+	return f.set(e.Song, place{e.Key}, e.To)
+}
+
+// SetColour sets a colour of a song's palette.
+type SetColour struct {
+	Song string `json:"song"`
+	Role string `json:"role"` // main, second, accent or warm
+	To   Value  `json:"to"`   // such as "#2f6fd0"; null takes it away
+}
+
+// Do returns "set colour".
+func (e *SetColour) Do() string { return "set colour" }
+
+// Words says what the edit does.
+func (e *SetColour) Words() string {
+	return fmt.Sprintf("the colour %s of %s: %s", e.Role, e.Song, language.Shorten(e.To.String()))
+}
+
+func (e *SetColour) edit(f *files) error {
+	if err := needSong(f, e.Song); err != nil {
+		return err
+	}
+	if keys, err := f.keys(e.Song, place{"palette"}); err != nil || !e.To.given && len(keys) == 1 && keys[0] == e.Role {
+		if err == nil {
+			err = f.removeKey(e.Song, place{"palette"})
+		}
+		return err
+	}
+	return f.set(e.Song, place{"palette", e.Role}, e.To)
+}
+
+// RenameSong gives a song another name. Sets that have it by its name follow.
+type RenameSong struct {
+	Song string `json:"song"`
+	To   string `json:"to"`
+}
+
+// Do returns "rename song".
+func (e *RenameSong) Do() string { return "rename song" }
+
+// Words says what the edit does.
+func (e *RenameSong) Words() string { return fmt.Sprintf("%s called %q", e.Song, e.To) }
+
+func (e *RenameSong) edit(f *files) error {
+	if err := needSong(f, e.Song); err != nil {
+		return err
+	}
+	node, err := f.node(e.Song, place{"song"})
+	if err != nil {
+		return err
+	}
+	if node == nil {
+		return refuse(e.Song, 0, "the song has no name", "correct the file first")
+	}
+	was := node.Value
+	if err := f.set(e.Song, place{"song"}, Text(e.To)); err != nil {
+		return err
+	}
+	for _, set := range f.names(language.SetFile) {
+		songs, err := f.texts(set, place{"songs"})
+		if err != nil {
+			continue // it cannot be read; the loader says so
+		}
+		for i, name := range songs {
+			if name != was {
+				continue
+			}
+			if err := f.replace(set, place{"songs", i}, Text(e.To)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// AddSong adds a song's file with one section, to be divided later.
+type AddSong struct {
+	Song  string `json:"song"` // its file, such as songs/lanterns.yaml
+	Name  string `json:"name"`
+	Tempo string `json:"tempo"` // such as "72 bpm"
+	Meter string `json:"meter"` // such as "4/4"
+	Bars  int    `json:"bars"`  // 1 to 999
+}
+
+// Do returns "add song".
+func (e *AddSong) Do() string { return "add song" }
+
+// Words says what the edit does.
+func (e *AddSong) Words() string { return fmt.Sprintf("new song %q", e.Name) }
+
+func (e *AddSong) edit(f *files) error {
+	if err := f.needNewFile(e.Song, language.SongFile); err != nil {
+		return err
+	}
+	for _, other := range f.names(language.SongFile) {
+		if songNames(f)[e.Name] == other {
+			return taken(other, "song", e.Name)
+		}
+	}
+	section := sectionValue("verse", e.Bars, 5)
+	f.put(e.Song, []byte(strings.Join([]string{
+		"# yaml-language-server: $schema=../schema/song.schema.json", "",
+		"song: " + scalar(e.Name), "tempo: " + scalar(e.Tempo), "meter: " + scalar(e.Meter), "",
+		"sections:", "  - " + scalar("verse") + ": " + section.values[0].String(), "",
+	}, "\n")))
+	return nil
+}
+
+// RemoveSong removes the file of a song that no set has.
+type RemoveSong struct {
+	Song string `json:"song"`
+}
+
+// Do returns "remove song".
+func (e *RemoveSong) Do() string { return "remove song" }
+
+// Words says what the edit does.
+func (e *RemoveSong) Words() string { return "removing " + e.Song }
+
+func (e *RemoveSong) edit(f *files) error {
+	if err := needSong(f, e.Song); err != nil {
+		return err
+	}
+	names := songNames(f)
+	for _, set := range f.names(language.SetFile) {
+		songs, _ := f.texts(set, place{"songs"}) // a set that cannot be read is told by the loader
+		if slices.ContainsFunc(songs, func(s string) bool { return names[s] == e.Song || s == shows.StemOf(e.Song) }) {
+			return refuse(set, 0, fmt.Sprintf("the set has the song of %s", e.Song), "take it out of the set first")
+		}
+	}
+	f.remove(e.Song)
+	return nil
+}
