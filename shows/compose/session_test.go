@@ -1,9 +1,12 @@
 package compose_test
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -186,5 +189,37 @@ func TestAmendedEditIsUndoneAtOnce(t *testing.T) {
 	state, err = s.Undo(state.Revision)
 	require.NoError(t, err)
 	assert.Equal(t, folder.Read(lanterns), string(s.Sources()[lanterns]))
+	assert.Empty(t, state.Unsaved)
+}
+
+// Two people edit at once: of two edits of one revision, one is made and the other is told
+// that it is stale.
+func TestEditsFromSeveralGoroutines(t *testing.T) {
+	_, s := open(t)
+	const people, each = 4, 5
+	var made, stale atomic.Int64
+	var all sync.WaitGroup
+	for p := range people {
+		all.Go(func() {
+			for i := range each {
+				view := s.View()
+				_, err := s.Apply(view.State.Revision, []compose.Edit{&compose.SetEnergy{Song: lanterns, Section: p, Energy: 4 + i}})
+				if errors.Is(err, compose.ErrStale) {
+					stale.Add(1)
+				} else if assert.NoError(t, err) {
+					made.Add(1)
+				}
+			}
+		})
+	}
+	all.Wait()
+	assert.EqualValues(t, people*each, made.Load()+stale.Load())
+	state, undone := s.State(), uint64(0)
+	for ; state.Undo != ""; undone++ {
+		var err error
+		state, err = s.Undo(state.Revision)
+		require.NoError(t, err)
+	}
+	assert.Equal(t, 1+2*undone, state.Revision)
 	assert.Empty(t, state.Unsaved)
 }

@@ -106,9 +106,6 @@ func (v *Value) readInside(d *json.Decoder, isList bool, deep int) error {
 	return err
 }
 
-// isScalar reports whether the value is a text or a number.
-func (v *Value) isScalar() bool { return v.given && !v.isList && v.keys == nil }
-
 // String returns the value as a show file has it on one line, in quotes where YAML needs
 // them; "none" for null.
 func (v Value) String() string {
