@@ -7,12 +7,12 @@ export class Refusal extends Error {
   constructor(status, words) { super(words); this.status = status; }
 }
 
-async function call(method, path, body) {
+async function call(method, path, body, headers = {}) {
   let answer;
   try {
     answer = await fetch(root + path, {
       method, cache: "no-store", signal: AbortSignal.timeout(path === "plan" ? 120000 : 10000),
-      headers: body === undefined ? {} : { "Content-Type": "application/json" },
+      headers: body === undefined ? headers : { ...headers, "Content-Type": "application/json" },
       body: body === undefined ? undefined : JSON.stringify(body),
     });
   } catch {
@@ -31,6 +31,16 @@ export const ask = (path, ...words) => call("POST", "ask/" + path, { with: words
 export const walk = (word, ...rest) => call("POST", "walk/" + word, { with: rest });
 export const changeOver = () => call("POST", "change-over", {});
 export const player = (path, ...words) => call("POST", "player/" + path, { with: words });
+
+/** Changing the show's files. What changes them is refused when the revision is not the
+ *  present one. */
+const at = (revision) => ({ "If-Match": `"${revision}"` });
+export const compose = {
+  get: () => call("GET", "compose"),
+  measured: (song) => call("GET", "compose/measured?song=" + encodeURIComponent(song)),
+  edit: (revision, edits, gesture) => call("POST", "compose/edit", gesture ? { edits, gesture } : { edits }, at(revision)),
+  act: (word, revision) => call("POST", "compose/" + word, {}, at(revision)),
+};
 
 /** Moments and reports as they come; on(kind, value), of which "lost" is the last. */
 export function listen(slots, on) {

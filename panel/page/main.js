@@ -1,5 +1,6 @@
 import { get, login, logout, octets, Refusal } from "./api.js";
 import { Click } from "./click.js";
+import { Compose } from "./compose.js";
 import { Controls } from "./controls.js";
 import { Keys } from "./keys.js";
 import { Connection } from "./connection.js";
@@ -21,6 +22,10 @@ const controls = new Controls(find, tell, say);
 const now = new Now(find);
 const slots = new Slots(find), health = new Health(find), why = new Why(find), click = new Click(), walk = new Walk(find, tell);
 const plan = new Plan(find, (place, beat) => { controls.player("jump", place + 1, beat); location.hash = "#play"; });
+const composing = new Compose(find, tell, say, (file, beat) => {
+  const place = show.setList.findIndex((i) => show.songs[i].name === composing.model.songs[composing.song].name);
+  if (show.player && place >= 0) controls.player("jump", place + 1, beat);
+});
 const connection = new Connection(find, heard, admit, () => view === "slots");
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
@@ -89,7 +94,7 @@ function heard(kind, value) {
 /** Buttons work for those who may press them, while somebody hears. */
 function usable() {
   const may = right === "control" && !connection.lost;
-  for (const id of ["pair-set", "controls-set", "light-set", "walk-set", "findings"]) find(id).disabled = !may;
+  for (const id of ["pair-set", "controls-set", "light-set", "walk-set", "findings", "compose-tools", "compose-set"]) find(id).disabled = !may;
   score.steers = Boolean(show?.player) && may;
 }
 
@@ -111,6 +116,7 @@ async function fetchShow() {
     health.walks = show.walk;
     usable();
     plan.open(show, score.steers);
+    if (view === "compose") composing.look();
     shownSong = undefined;
     open();
   } finally { fetching = false; }
@@ -161,6 +167,7 @@ function frame() {
   const armed = find("next-box").classList.contains("armed");
   write(find("armed"), armed ? `◆ Armed: ${find("next-name").textContent} ${find("next-in").textContent}` : "");
   if (view === "play") score.show(moment, beat);
+  if (view === "compose") composing.moment(moment, song?.name, beat);
   if (song && !connection.lost) {
     const inBar = beat - score.barAt(beat);
     click.moment(moment.playing, beat / unit, () => inBar < unit * 0.5);
@@ -170,7 +177,7 @@ function frame() {
 // Views.
 
 function open() {
-  const names = show?.walk ? ["walk", "slots", "health"] : ["play", "slots", "plan", "health"];
+  const names = show?.walk ? ["walk", "slots", "health"] : ["play", "compose", "slots", "plan", "health"];
   const name = names.find((v) => "#" + v === location.hash) ?? names[0];
   for (const v of document.querySelectorAll(".view")) v.hidden = v.id !== name;
   for (const a of document.querySelectorAll("#views a")) {
@@ -182,9 +189,17 @@ function open() {
   const before = view;
   view = name;
   if (name === "plan") plan.look();
+  if (name === "play" || name === "compose") placeStage(name);
+  if (name === "compose") { if (!composing.seen) composing.follow(show?.songs[moment?.song]?.name); composing.look(); }
   if (before && (before === "slots") !== (name === "slots")) connection.start();
 }
 addEventListener("hashchange", open);
+
+/** The stage is seen where the show is played and where it is changed. */
+function placeStage(name) {
+  if (name === "compose") find("compose-stage").append(find("stage"));
+  else find("stage-and-score").prepend(find("stage"));
+}
 
 find("stage-mode").addEventListener("change", (e) => { stage.flat = e.target.value === "flat"; });
 find("names").addEventListener("click", (e) => { stage.named = !stage.named; e.target.setAttribute("aria-pressed", String(stage.named)); });
@@ -217,8 +232,15 @@ const playerKeys = [
   [",", "comma: the cue before", () => controls.player("browse", -1)],
   [".", "full stop: the next cue", () => controls.player("browse", 1)],
 ];
+const composeKeys = [
+  ["m", "m: a section begins here, while the music plays", () => composing.marking.mark()],
+  ["z", "z: undo the last change", press("compose-undo")],
+  ["y", "y: make it again", press("compose-redo")],
+  [" ", "space: play or stop", press("go")],
+];
+for (let i = 0; i <= 9; i++) composeKeys.push([String(i), i === 0 ? "0 to 9: the energy of the section that plays" : "", () => composing.marking.digit(i)]);
 const dimKey = ["d", "d: dim the page, or undim it", press("dim")];
-new Keys(find, () => show?.walk ? walk.keys() : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
+new Keys(find, () => show?.walk ? walk.keys() : view === "compose" ? [...composeKeys, dimKey] : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
 
 open();
 connection.start();

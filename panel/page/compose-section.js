@@ -1,0 +1,102 @@
+// What a section has: energy, length, name, look, effects, fade; and what to do with it.
+
+import { write } from "./now.js";
+import { sure } from "./press.js";
+
+const fades = ["", "1/2 beat", "1 beat", "2 beats", "1 bar", "2 bars", "1 s", "3 s", "5 s"];
+const kinds = ["intro", "verse", "pre-chorus", "chorus", "bridge", "breakdown", "instrumental", "outro", "tag", "turnaround"];
+
+const element = (name, text, kind) => {
+  const e = document.createElement(name);
+  if (text !== undefined) e.textContent = text;
+  if (kind) e.className = kind;
+  return e;
+};
+
+export class ComposeSection {
+  /** does has edit(edit, gesture), without the song; and choose(i), a section. */
+  constructor(find, does) {
+    Object.assign(this, { find, does, i: 0, drags: 0 });
+    const energy = find("part-energy");
+    energy.addEventListener("pointerdown", () => { this.drags++; });
+    energy.addEventListener("input", () => this.set("set energy", { energy: Number(energy.value) }, `slider ${performance.timeOrigin} ${this.drags}`));
+    find("part-less").addEventListener("click", () => this.bars(-1));
+    find("part-more").addEventListener("click", () => this.bars(1));
+    find("part-kind").addEventListener("change", (e) => this.set("rename section", { name: e.target.value }));
+    find("part-fade").addEventListener("change", (e) => this.set("set section fade", { fade: e.target.value }));
+    find("part-split").addEventListener("click", () => this.set("split section", { bars: Math.floor(this.part.bars / 2) }));
+    find("part-join").addEventListener("click", () => this.set("join sections", {}));
+    find("part-add").addEventListener("click", () => { this.does.edit({ do: "add section", section: this.i + 1, name: this.part.kind, bars: this.part.bars, energy: this.part.energy }); this.does.choose(this.i + 1); });
+    find("part-earlier").addEventListener("click", () => { this.set("move section", { to: this.i - 1 }); this.does.choose(this.i - 1); });
+    find("part-later").addEventListener("click", () => { this.set("move section", { to: this.i + 1 }); this.does.choose(this.i + 1); });
+    sure(find("part-remove"), () => this.set("remove section", { cues: "remove" }), { doubt: (waits) => write(find("part-remove"), waits ? "Remove: tap again" : "Remove") });
+    find("part-choose").addEventListener("change", (e) => this.does.choose(e.target.selectedIndex));
+  }
+
+  set(what, more, gesture) { this.does.edit({ do: what, section: this.i, ...more }, gesture); }
+  bars(by) { const bars = this.part.bars + by; if (bars > 0) this.set("set bars", { bars }); }
+
+  open(model, song, i) {
+    const { find } = this;
+    Object.assign(this, { model, song, i, part: song?.sections[i] });
+    find("part").hidden = !this.part;
+    if (!this.part) return;
+    const p = this.part;
+    options(find("part-choose"), song.sections.map((s) => [s.name, s.name]), p.name);
+    write(find("part-where"), `Bars ${p.from + 1} to ${p.from + p.bars}, ${p.bars} in all`);
+    if (document.activeElement !== find("part-energy")) find("part-energy").value = p.energy;
+    write(find("part-energy-says"), String(p.energy));
+    options(find("part-kind"), [...new Set([...kinds, p.kind])].map((k) => [k, k]), p.kind);
+    options(find("part-fade"), [...new Set([...fades, p.fade])].map((f) => [f || "as the look says", f]), p.fade);
+    find("part-split").disabled = p.bars < 2;
+    find("part-join").disabled = find("part-later").disabled = i === song.sections.length - 1;
+    find("part-earlier").disabled = i === 0;
+    find("part-remove").disabled = song.sections.length < 2;
+    this.pictures("part-looks", model.looks, (name) => name === p.look, (name) => this.set("set section look", { look: name === p.look ? "" : name }), "look");
+    this.pictures("part-effects", model.effects, (name) => p.effects.includes(name), (name) => this.set("set section effects", { effects: p.effects.includes(name) ? p.effects.filter((e) => e !== name) : [...p.effects, name] }), "effects");
+  }
+
+  /** Small pictures of this rig in this song's colours. Those that stay keep their place
+   *  and the focus. */
+  pictures(id, list, on, press, key) {
+    const box = this.find(id), colours = Object.values(this.song.palette).join("");
+    const names = list.map((l) => l.name);
+    if (box.made !== names.join("\n")) {
+      box.made = names.join("\n");
+      box.replaceChildren(...names.map((name) => {
+        const b = element("button", undefined, "choice"), img = element("img");
+        b.type = "button";
+        b.dataset.name = name;
+        img.alt = "";
+        img.loading = "lazy";
+        b.append(img, element("span", name));
+        return b;
+      }));
+    }
+    for (const b of box.children) {
+      const name = b.dataset.name, look = key === "look" ? name : this.part.look || this.model.looks[0]?.name;
+      const src = `/api/v1/compose/picture?song=${encodeURIComponent(this.song.file)}&look=${encodeURIComponent(look ?? "")}${key === "effects" ? `&effects=${encodeURIComponent(name)}` : ""}&for=${encodeURIComponent(colours)}`;
+      if (b.firstChild.getAttribute("src") !== src) b.firstChild.setAttribute("src", src);
+      b.setAttribute("aria-pressed", String(on(name)));
+      b.onclick = () => press(name);
+    }
+  }
+
+  /** What check finds in the song, at its place. */
+  measured(m) {
+    const box = this.find("part-found");
+    box.replaceChildren(...m.found.filter((f) => !f.accepted).map((f) => {
+      const li = element("li", undefined, f.severity);
+      li.append(element("strong", f.place || "The song"), `: ${f.reason}.`, element("small", `${f.suggestion[0]?.toUpperCase() ?? ""}${f.suggestion.slice(1)}.`));
+      return li;
+    }));
+    write(this.find("part-found-says"), box.children.length ? "" : "Nothing to correct was found in this song.");
+  }
+}
+
+function options(select, list, value) {
+  if (select.length !== list.length || list.some(([words], i) => select.options[i].textContent !== words)) {
+    select.replaceChildren(...list.map(([words, v]) => new Option(words, v)));
+  }
+  select.selectedIndex = list.findIndex(([, v]) => v === value);
+}

@@ -1,0 +1,163 @@
+// Compose: the page where a show is changed. It holds the model that the program sends,
+// sends edits one at a time, and says in words what is saved and what is not.
+
+import { compose, Refusal } from "./api.js";
+import { ComposeScore } from "./compose-score.js";
+import { ComposeSection } from "./compose-section.js";
+import { Marking } from "./marking.js";
+import { write } from "./now.js";
+import { sure } from "./press.js";
+
+export class Compose {
+  /** tell(error) shows why something was not done; said(words) is read aloud; go(song, beat)
+   *  is asked for a place, where the player may be steered. */
+  constructor(find, tell, said, go) {
+    Object.assign(this, { find, tell, said, go, model: null, song: 0, section: 0, busy: false, waiting: [], may: false });
+    this.score = new ComposeScore(find, {
+      choose: (i) => this.choose(i),
+      energy: (i, energy, gesture) => this.edit({ do: "set energy", song: this.file, section: i, energy }, gesture),
+      end: (i, bars, gesture) => this.edit({ do: "move boundary", song: this.file, section: i, bars }, gesture),
+      cue: (i, at, gesture) => this.edit({ do: "move cue", song: this.file, cue: i, at }, gesture),
+      place: (beat) => this.go(this.file, beat),
+    });
+    this.details = new ComposeSection(find, {
+      edit: (edit, gesture) => this.edit({ song: this.file, ...edit }, gesture),
+      choose: (i) => this.choose(i),
+    });
+    this.marking = new Marking(find, (edits) => this.send(edits), said);
+    find("compose-song").addEventListener("change", (e) => { this.song = e.target.selectedIndex; this.section = 0; this.draw(); this.measure(); });
+    for (const word of ["undo", "redo", "save", "reread"]) find("compose-" + word).addEventListener("click", () => this.act(word));
+    sure(find("compose-discard"), () => this.act("discard"), { doubt: (waits) => { find("compose-discard").textContent = waits ? "Discard: tap again" : "Discard"; } });
+  }
+
+  get file() { return this.model?.songs[this.song]?.file; }
+
+  /** The view opens, or the show is another one: fetches what it does not have. */
+  async look(revision) {
+    this.seen = true;
+    if (this.model && revision !== undefined && revision === this.model.state.revision || this.busy) return;
+    try {
+      this.take(await compose.get());
+    } catch (e) {
+      if (!(e instanceof Refusal) || e.status !== 403) { this.tell(e); return; }
+      this.find("compose-set").hidden = true;
+      write(this.find("compose-state"), e.message);
+    }
+  }
+
+  /** The page's own song is shown first. */
+  follow(name) {
+    const i = this.model ? this.model.songs.findIndex((s) => s.name === name) : -1;
+    if (i >= 0) this.song = i;
+  }
+
+  take(model) {
+    const before = this.model;
+    this.model = model;
+    this.song = Math.min(this.song, Math.max(0, model.songs.length - 1));
+    this.draw();
+    if (!before || before.state.revision !== model.state.revision) this.measure();
+  }
+
+  choose(i) {
+    this.section = i;
+    this.draw();
+  }
+
+  /** One edit of a gesture, such as a step of a drag: all of a gesture are undone as one. */
+  edit(edit, gesture = "") { return this.send([edit], gesture); }
+
+  /** Sends edits, one request at a time. Of edits of one gesture that have to wait, the
+   *  newest is enough. */
+  async send(edits, gesture = "") {
+    if (gesture && this.waiting.at(-1)?.gesture === gesture) this.waiting.pop();
+    this.waiting.push({ edits, gesture });
+    if (this.busy) return;
+    this.busy = true;
+    try {
+      while (this.waiting.length) {
+        const next = this.waiting.shift();
+        try {
+          this.take(await compose.edit(this.model.state.revision, next.edits, next.gesture));
+          this.refused("");
+        } catch (e) { await this.failed(e); }
+      }
+    } finally { this.busy = false; }
+  }
+
+  async act(word) {
+    if (this.busy) return;
+    this.busy = true;
+    try {
+      this.take(await compose.act(word, this.model.state.revision));
+      this.refused("");
+      this.said(word === "save" ? "Saved" : this.find("compose-state").textContent);
+    } catch (e) { await this.failed(e); } finally { this.busy = false; }
+  }
+
+  /** What was refused stays as it was; what another browser or an editor changed is fetched. */
+  async failed(e) {
+    this.waiting = [];
+    if (!(e instanceof Refusal)) throw e;
+    if (e.status === 401) { this.tell(e); return; }
+    this.refused(e.status === 412 ? "Somebody else has just changed the show. It is shown as it is now; your last change was not made." : e.message);
+    if (e.status !== 0) { try { this.take(await compose.get()); } catch (again) { this.tell(again); } }
+  }
+
+  refused(words) {
+    const box = this.find("compose-refused");
+    write(box, words);
+    box.hidden = !words;
+  }
+
+  /** Light as measured, and what check finds, for the song that is shown: later than the
+   *  edit, and dropped when another edit has come. */
+  async measure() {
+    const file = this.file, revision = this.model?.state.revision;
+    if (!file || !this.seen) return;
+    clearTimeout(this.measuring);
+    this.measuring = setTimeout(async () => {
+      let measured;
+      try { measured = await compose.measured(file); } catch { return; } // the next edit asks again
+      if (file !== this.file || revision !== this.model.state.revision) return;
+      this.score.measured(measured);
+      this.details.measured(measured);
+    }, 60);
+  }
+
+  draw() {
+    const { find, model } = this, state = model.state, songs = find("compose-song");
+    find("compose-set").hidden = false;
+    if (songs.length !== model.songs.length || model.songs.some((s, i) => songs.options[i].textContent !== s.name)) {
+      songs.replaceChildren(...model.songs.map((s) => new Option(s.name, s.file)));
+    }
+    songs.selectedIndex = this.song;
+    const song = model.songs[this.song];
+    this.section = Math.min(this.section, Math.max(0, (song?.sections.length ?? 1) - 1));
+    write(find("compose-state"), stateWords(state));
+    for (const word of ["undo", "redo"]) {
+      find("compose-" + word).disabled = !state[word];
+      write(find("compose-" + word), word === "undo" ? "Undo" : "Redo");
+      find("compose-" + word).setAttribute("aria-label", state[word] ? `${word === "undo" ? "Undo" : "Redo"}: ${state[word]}` : word === "undo" ? "Undo: nothing to undo" : "Redo: nothing to redo");
+    }
+    write(find("compose-last"), state.undo ? `Last change: ${state.undo}` : "");
+    for (const word of ["save", "discard"]) find("compose-" + word).disabled = !state.unsaved.length;
+    this.score.open(song, this.section);
+    this.details.open(model, song, this.section);
+    this.marking.open(song, this.file);
+  }
+
+  /** The moment, with the beat carried on since it was made. */
+  moment(m, name, beat) {
+    const song = this.model?.songs[this.song], here = song && name === song.name;
+    this.score.present(here ? beat : null);
+    this.marking.present(here ? beat : null, m.playing);
+  }
+}
+
+/** What is live, previewed and unsaved, in words. */
+export function stateWords(state) {
+  const where = state.live ? "The lamps follow the saved files." : "Rehearsal: the stage shows every change at once.";
+  if (!state.unsaved.length) return `${where} Everything is saved.`;
+  return `${where} Not saved: ${state.unsaved.join(", ")}.`;
+}
