@@ -32,20 +32,20 @@ export const walk = (word, ...rest) => call("POST", "walk/" + word, { with: rest
 export const changeOver = () => call("POST", "change-over", {});
 export const player = (path, ...words) => call("POST", "player/" + path, { with: words });
 
-/** Changing the show's files. What changes them is refused when the revision is not the
- *  present one. */
-const at = (revision) => ({ "If-Match": `"${revision}"` });
+/** Changing the show's files. What changes them is refused when the tag is not that of the
+ *  present state. amend: the edits go on with the last change, and one undo takes both back. */
+const at = (tag) => ({ "If-Match": `"${tag}"` });
 export const compose = {
   get: () => call("GET", "compose"),
   measured: (song) => call("GET", "compose/measured?song=" + encodeURIComponent(song)),
-  edit: (revision, edits, gesture) => call("POST", "compose/edit", gesture ? { edits, gesture } : { edits }, at(revision)),
-  act: (word, revision) => call("POST", "compose/" + word, {}, at(revision)),
+  edit: (tag, edits, amend) => call("POST", "compose/edit", amend ? { edits, amend } : { edits }, at(tag)),
+  act: (word, tag) => call("POST", "compose/" + word, {}, at(tag)),
 };
 
 /** Moments and reports as they come; on(kind, value), of which "lost" is the last. */
 export function listen(slots, on) {
   const source = new EventSource(root + "events?rate=30" + (slots ? "&slots=1" : ""));
-  for (const kind of ["moment", "report"]) {
+  for (const kind of ["moment", "report", "composed"]) {
     source.addEventListener(kind, (e) => on(kind, JSON.parse(e.data)));
   }
   source.addEventListener("open", () => on("open"));

@@ -1,6 +1,8 @@
 // The score as a tool: the top edge of a section is its energy, its right edge is its end,
 // notes are cues. Each edge is a slider, for pointers and for the keyboard.
 
+import { quartersPerBeat } from "./now.js";
+
 const ns = "http://www.w3.org/2000/svg";
 const side = 26, above = 34, below = 46; // pixels around the stave
 const reach = 44; // pixels in which a finger finds an edge
@@ -45,8 +47,8 @@ export class ComposeScore {
 
   x(beat) { return side + beat / Math.max(1e-9, this.song.length) * (this.w - 2 * side); }
   y(energy) { return this.h - below - (this.h - below - above) * energy / 10; }
-  from(i) { return this.song.bars[this.song.sections[i].from]; }
-  to(i) { const s = this.song.sections[i]; return this.song.bars[s.from + s.bars] ?? this.song.length; }
+  from(i) { return this.song.sections[i].start; }
+  to(i) { const s = this.song.sections[i]; return s.start + s.beats; }
 
   /** While a hand holds an edge, nothing under it is made anew. */
   draw() {
@@ -127,7 +129,7 @@ export class ComposeScore {
       const by = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1, PageUp: 4, PageDown: -4 }[k.key];
       if (!by) return;
       k.preventDefault();
-      set(value() + by, "");
+      set(value() + by * (e.step ?? 1), "");
     });
   }
 
@@ -136,7 +138,7 @@ export class ComposeScore {
     const chosen = i === this.chosen;
     const put = (e, set) => { for (const [k, v] of Object.entries(set)) e.setAttribute(k, v); };
     put(p.body, { x: x + 1, y, width: Math.max(1, w - 2), height: Math.max(2, foot - y), class: chosen ? "body chosen" : "body" });
-    p.body.style.fill = this.song.palette.main ?? "";
+    p.body.style.fill = this.song.palette.main.shown;
     put(p.name, { x: x + 4, y: above - 12, class: chosen ? "name chosen" : "name" });
     const room = Math.floor((w - 6) / 7.2);
     p.name.textContent = s.name.length <= room ? s.name : room > 2 ? s.name.slice(0, room - 1) + "…" : "";
@@ -148,29 +150,31 @@ export class ComposeScore {
     put(p.end.lastChild, { x: x + w - 3, y: gripY - 14, width: 6, height: 28, rx: 3 });
     put(p.end, {
       "aria-label": `End of ${s.name}`, "aria-valuemin": 1, "aria-valuemax": 999, "aria-valuenow": s.bars,
-      "aria-valuetext": `${s.bars} ${s.bars === 1 ? "bar" : "bars"}, to the end of bar ${s.from + s.bars}`,
+      "aria-valuetext": `${s.bars} ${s.bars === 1 ? "bar" : "bars"}, to the end of bar ${s.from + s.bars - 1}`,
     });
   }
 
   buildCue(i) {
     const e = make("g", { class: "cue", role: "slider", tabindex: "0", "aria-orientation": "horizontal" },
       make("rect", { class: "reach" }), make("ellipse", { rx: 6, ry: 4.5, transform: "rotate(-20)" }), make("path", { d: "M5 -2V-18" }));
-    this.drags(e, () => this.song.cues[i].beat, (from, dx) => from + dx / (this.w - 2 * side) * this.song.length, (v, g) => this.setCue(i, v, g), () => {});
+    e.step = quartersPerBeat(this.song);
+    this.drags(e, () => this.song.cues[i].start, (from, dx) => from + dx / (this.w - 2 * side) * this.song.length, (v, g) => this.setCue(i, v, g), () => {});
     return e;
   }
 
   /** A cue goes to the nearest whole beat. A step of the keyboard is a beat. */
   setCue(i, value, gesture) {
-    const c = this.song.cues[i], beat = Math.max(0, Math.min(this.song.length - 1, Math.round(value)));
-    if (Math.abs(beat - c.beat) > 0.5) this.does.cue(i, beat, gesture);
+    const c = this.song.cues[i], unit = quartersPerBeat(this.song);
+    const beat = Math.max(0, Math.min(this.song.length - unit, Math.round(value / unit) * unit));
+    if (Math.abs(beat - c.start) > unit / 2) this.does.cue(i, beat, gesture);
   }
 
   cue(c, i) {
-    const e = this.cues[i], x = this.x(Math.max(0, c.beat)), y = this.y(0) + 16;
+    const e = this.cues[i], x = this.x(Math.max(0, c.start)), y = this.y(0) + 16;
     e.setAttribute("transform", `translate(${x} ${y})`);
     const r = e.firstChild;
     for (const [k, v] of Object.entries({ x: -14, y: -20, width: 28, height: 34 })) r.setAttribute(k, v);
-    for (const [k, v] of Object.entries({ "aria-label": `Cue: ${c.words ?? c.look ?? "change"}`, "aria-valuemin": 0, "aria-valuemax": Math.round(this.song.length), "aria-valuenow": Math.round(c.beat), "aria-valuetext": c.at })) e.setAttribute(k, v);
+    for (const [k, v] of Object.entries({ "aria-label": `Cue: ${c.look ? `look ${c.look}` : c.effects?.length ? `effects ${c.effects.join(", ")}` : "levels"}`, "aria-valuemin": 0, "aria-valuemax": Math.round(this.song.length), "aria-valuenow": Math.max(0, Math.round(c.start)), "aria-valuetext": c.at })) e.setAttribute(k, v);
   }
 
   drawRuler() {

@@ -23,7 +23,7 @@ export class ComposeSection {
     find("part-less").addEventListener("click", () => this.bars(-1));
     find("part-more").addEventListener("click", () => this.bars(1));
     find("part-kind").addEventListener("change", (e) => this.set("rename section", { name: e.target.value }));
-    find("part-fade").addEventListener("change", (e) => this.set("set section fade", { fade: e.target.value }));
+    find("part-fade").addEventListener("change", (e) => this.set("set section", { key: "fade", to: e.target.value || null }));
     find("part-split").addEventListener("click", () => this.set("split section", { bars: Math.floor(this.part.bars / 2) }));
     find("part-join").addEventListener("click", () => this.set("join sections", {}));
     find("part-add").addEventListener("click", () => { this.does.edit({ do: "add section", section: this.i + 1, name: this.part.kind, bars: this.part.bars, energy: this.part.energy }); this.does.choose(this.i + 1); });
@@ -43,7 +43,7 @@ export class ComposeSection {
     if (!this.part) return;
     const p = this.part;
     options(find("part-choose"), song.sections.map((s) => [s.name, s.name]), p.name);
-    write(find("part-where"), `Bars ${p.from + 1} to ${p.from + p.bars}, ${p.bars} in all`);
+    write(find("part-where"), `Bars ${p.from} to ${p.from + p.bars - 1}, ${p.bars} in all`);
     if (document.activeElement !== find("part-energy")) find("part-energy").value = p.energy;
     write(find("part-energy-says"), String(p.energy));
     options(find("part-kind"), [...new Set([...kinds, p.kind])].map((k) => [k, k]), p.kind);
@@ -52,14 +52,26 @@ export class ComposeSection {
     find("part-join").disabled = find("part-later").disabled = i === song.sections.length - 1;
     find("part-earlier").disabled = i === 0;
     find("part-remove").disabled = song.sections.length < 2;
-    this.pictures("part-looks", model.looks, (name) => name === p.look, (name) => this.set("set section look", { look: name === p.look ? "" : name }), "look");
-    this.pictures("part-effects", model.effects, (name) => p.effects.includes(name), (name) => this.set("set section effects", { effects: p.effects.includes(name) ? p.effects.filter((e) => e !== name) : [...p.effects, name] }), "effects");
+    const up = p.up ?? { look: p.look, effects: p.effects ?? [] };
+    write(find("part-look-says"), p.look ? "" : up.look ? `As before: ${up.look}` : "");
+    this.pictures("part-looks", model.looks, (name) => name === p.look, (name) => this.set("set section", { key: "look", to: name === p.look ? null : name }), "look");
+    this.pictures("part-effects", model.effects, (name) => up.effects.includes(name), (name) => this.effect(up.effects, name), "effects");
+  }
+
+  /** Turns an effect on or off. What the look has by itself is not written. */
+  effect(now, name) {
+    const list = now.includes(name) ? now.filter((e) => e !== name) : [...now, name];
+    const look = this.model.looks.find((l) => l.name === this.part.look), own = look?.effects ?? null;
+    const same = own && own.length === list.length && own.every((e) => list.includes(e));
+    this.set("set section", { key: "effects", to: same ? null : list.length > 1 ? list : list[0] ?? "none" });
   }
 
   /** Small pictures of this rig in this song's colours. Those that stay keep their place
    *  and the focus. */
   pictures(id, list, on, press, key) {
-    const box = this.find(id), colours = Object.values(this.song.palette).join("");
+    const box = this.find(id), up = this.part.up?.look || this.part.look || this.model.looks[0]?.name;
+    const seen = JSON.stringify([this.song.palette, this.model.looks, this.model.effects, this.model.rig]);
+    if (seen !== this.seen) { this.seen = seen; this.version = (this.version ?? 0) + 1; }
     const names = list.map((l) => l.name);
     if (box.made !== names.join("\n")) {
       box.made = names.join("\n");
@@ -74,8 +86,9 @@ export class ComposeSection {
       }));
     }
     for (const b of box.children) {
-      const name = b.dataset.name, look = key === "look" ? name : this.part.look || this.model.looks[0]?.name;
-      const src = `/api/v1/compose/picture?song=${encodeURIComponent(this.song.file)}&look=${encodeURIComponent(look ?? "")}${key === "effects" ? `&effects=${encodeURIComponent(name)}` : ""}&for=${encodeURIComponent(colours)}`;
+      const name = b.dataset.name, query = new URLSearchParams({ song: this.song.file, look: key === "look" ? name : up ?? "" });
+      if (key === "effects") query.set("effects", name);
+      const src = `/api/v1/compose/picture?${query}&version=${this.version}`;
       if (b.firstChild.getAttribute("src") !== src) b.firstChild.setAttribute("src", src);
       b.setAttribute("aria-pressed", String(on(name)));
       b.onclick = () => press(name);

@@ -5,7 +5,7 @@ import { compose, Refusal } from "./api.js";
 import { ComposeScore } from "./compose-score.js";
 import { ComposeSection } from "./compose-section.js";
 import { Marking } from "./marking.js";
-import { write } from "./now.js";
+import { quartersPerBeat, write } from "./now.js";
 import { sure } from "./press.js";
 
 export class Compose {
@@ -17,7 +17,7 @@ export class Compose {
       choose: (i) => this.choose(i),
       energy: (i, energy, gesture) => this.edit({ do: "set energy", song: this.file, section: i, energy }, gesture),
       end: (i, bars, gesture) => this.edit({ do: "move boundary", song: this.file, section: i, bars }, gesture),
-      cue: (i, at, gesture) => this.edit({ do: "move cue", song: this.file, cue: i, at }, gesture),
+      cue: (i, beat, gesture) => this.edit({ do: "move cue", song: this.file, cue: i, at: placeOf(this.model.songs[this.song], beat) }, gesture),
       place: (beat) => this.go(this.file, beat),
     });
     this.details = new ComposeSection(find, {
@@ -32,10 +32,11 @@ export class Compose {
 
   get file() { return this.model?.songs[this.song]?.file; }
 
-  /** The view opens, or the show is another one: fetches what it does not have. */
-  async look(revision) {
+  /** The view opens, or somebody has changed something: fetches what it does not have. */
+  async look(tag) {
+    if (!this.seen && tag !== undefined) return;
     this.seen = true;
-    if (this.model && revision !== undefined && revision === this.model.state.revision || this.busy) return;
+    if (this.model && tag !== undefined && tag === this.model.state.tag || this.busy) return;
     try {
       this.take(await compose.get());
     } catch (e) {
@@ -56,7 +57,17 @@ export class Compose {
     this.model = model;
     this.song = Math.min(this.song, Math.max(0, model.songs.length - 1));
     this.draw();
-    if (!before || before.state.revision !== model.state.revision) this.measure();
+    if (!before || before.state.tag !== model.state.tag) this.measure();
+  }
+
+  /** What is no longer as before, of an answer to a change. */
+  merge({ state, changed }) {
+    const { songs = [], files, ...rest } = changed, model = { ...this.model, ...rest, state };
+    if (songs.length || files) {
+      const byFile = new Map([...model.songs, ...songs].map((s) => [s.file, s]));
+      model.songs = (files ?? model.songs.map((s) => s.file)).map((f) => byFile.get(f));
+    }
+    this.take(model);
   }
 
   choose(i) {
@@ -78,7 +89,9 @@ export class Compose {
       while (this.waiting.length) {
         const next = this.waiting.shift();
         try {
-          this.take(await compose.edit(this.model.state.revision, next.edits, next.gesture));
+          const amend = next.gesture !== "" && next.gesture === this.gesture;
+          this.merge(await compose.edit(this.model.state.tag, next.edits, amend));
+          this.gesture = next.gesture;
           this.refused("");
         } catch (e) { await this.failed(e); }
       }
@@ -89,8 +102,9 @@ export class Compose {
     if (this.busy) return;
     this.busy = true;
     try {
-      this.take(await compose.act(word, this.model.state.revision));
-      this.refused("");
+      this.gesture = "";
+      this.merge(await compose.act(word, this.model.state.tag));
+      this.refused(this.model.state.refused.map((r) => `Not made again: ${r.words}. ${r.why}`).join(" "));
       this.said(word === "save" ? "Saved" : this.find("compose-state").textContent);
     } catch (e) { await this.failed(e); } finally { this.busy = false; }
   }
@@ -98,6 +112,7 @@ export class Compose {
   /** What was refused stays as it was; what another browser or an editor changed is fetched. */
   async failed(e) {
     this.waiting = [];
+    this.gesture = "";
     if (!(e instanceof Refusal)) throw e;
     if (e.status === 401) { this.tell(e); return; }
     this.refused(e.status === 412 ? "Somebody else has just changed the show. It is shown as it is now; your last change was not made." : e.message);
@@ -113,13 +128,13 @@ export class Compose {
   /** Light as measured, and what check finds, for the song that is shown: later than the
    *  edit, and dropped when another edit has come. */
   async measure() {
-    const file = this.file, revision = this.model?.state.revision;
+    const file = this.file, tag = this.model?.state.tag;
     if (!file || !this.seen) return;
     clearTimeout(this.measuring);
     this.measuring = setTimeout(async () => {
       let measured;
       try { measured = await compose.measured(file); } catch { return; } // the next edit asks again
-      if (file !== this.file || revision !== this.model.state.revision) return;
+      if (file !== this.file || tag !== this.model.state.tag) return;
       this.score.measured(measured);
       this.details.measured(measured);
     }, 60);
@@ -157,7 +172,16 @@ export class Compose {
 
 /** What is live, previewed and unsaved, in words. */
 export function stateWords(state) {
-  const where = state.live ? "The lamps follow the saved files." : "Rehearsal: the stage shows every change at once.";
-  if (!state.unsaved.length) return `${where} Everything is saved.`;
-  return `${where} Not saved: ${state.unsaved.join(", ")}.`;
+  const words = `${state.lamps.words[0].toUpperCase()}${state.lamps.words.slice(1)}`.replace(/\.$/, "");
+  return `${words}. ${state.unsaved.length ? `Not saved: ${state.unsaved.join(", ")}.` : "Everything is saved."}`;
+}
+
+/** The place of a beat, in quarter notes, as show files write it. */
+export function placeOf(song, beat) {
+  const section = song.sections.findLast((s) => s.start <= beat + 1e-3) ?? song.sections[0];
+  let bar = song.bars.findLastIndex((b) => b <= beat + 1e-3);
+  const inBar = Math.round((beat - song.bars[bar]) / quartersPerBeat(song)) + 1;
+  bar -= section.from - 1;
+  if (inBar > 1) return `${section.name}, bar ${bar + 1} beat ${inBar}`;
+  return bar > 0 ? `${section.name}, bar ${bar + 1}` : section.name;
 }

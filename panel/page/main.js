@@ -83,6 +83,7 @@ function heard(kind, value) {
   switch (kind) {
     case "moment": take(value); break;
     case "report": health.report(value); controls.report(value); break;
+    case "composed": composing.look(value.tag); break;
     case "open": find("fault").hidden = true; break;
     default: // "lost" and "found"
       document.body.classList.toggle("lost", kind === "lost");

@@ -29,8 +29,8 @@ export class Marking {
     const s = this.song;
     let bar = 0;
     for (let i = 1; i < s.bars.length; i++) if (Math.abs(s.bars[i] - this.beat) < Math.abs(s.bars[bar] - this.beat)) bar = i;
-    const section = s.sections.findLastIndex((x) => x.from <= bar);
-    return { bar, section: Math.max(0, section), within: bar - s.sections[Math.max(0, section)].from };
+    const section = Math.max(0, s.sections.findLastIndex((x) => x.from - 1 <= bar));
+    return { bar, section, within: bar - (s.sections[section].from - 1) };
   }
 
   words({ bar, section }) { return `Bar ${bar + 1}, in ${this.song.sections[section].name}`; }
@@ -42,7 +42,8 @@ export class Marking {
     const { bar, section, within } = this.where(), name = this.find("mark-kind").value, edits = [];
     const i = within > 0 ? section + 1 : section;
     if (within > 0) edits.push({ do: "split section", song: this.file, section, bars: within });
-    edits.push({ do: "rename section", song: this.file, section: i, name }, { do: "set energy", song: this.file, section: i, energy });
+    if (this.song.sections[section].kind !== name) edits.push({ do: "rename section", song: this.file, section: i, name });
+    edits.push({ do: "set energy", song: this.file, section: i, energy });
     this.send(edits);
     this.said(`${name} begins at bar ${bar + 1}, energy ${energy}`);
   }
@@ -53,7 +54,7 @@ export class Marking {
     this.find("mark-energy").value = energy;
     write(this.find("mark-energy-says"), String(energy));
     if (this.beat === null || !this.song) return;
-    const i = this.song.sections.findLastIndex((x) => this.song.bars[x.from] <= this.beat + 0.5);
+    const i = this.song.sections.findLastIndex((x) => x.start <= this.beat + 0.5);
     if (i >= 0) this.send([{ do: "set energy", song: this.file, section: i, energy }]);
   }
 }
