@@ -70,7 +70,7 @@ func (p *Panel) change(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	edits, status, err := editsOf(w, r, word == "edit")
+	asked, status, err := editsOf(w, r, word == "edit")
 	if err != nil {
 		p.refuseChange(w, status, err)
 		return
@@ -85,7 +85,7 @@ func (p *Panel) change(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	before := p.composing.modelOf(p.c.Composer.View())
-	if err := p.make(word, revision, edits); err != nil {
+	if err := p.make(word, revision, asked); err != nil {
 		p.refuseChange(w, statusOf(err), err)
 		return
 	}
@@ -102,11 +102,15 @@ func sinceOf(now, before *written.Model) written.Changes {
 }
 
 // make has the composer make a change.
-func (p *Panel) make(word string, revision uint64, edits []compose.Edit) (err error) {
+func (p *Panel) make(word string, revision uint64, asked askedEdits) (err error) {
 	c := p.c.Composer
 	switch word {
 	case "edit":
-		_, err = c.Apply(revision, edits)
+		if asked.amend {
+			_, err = c.Amend(revision, asked.edits)
+			break
+		}
+		_, err = c.Apply(revision, asked.edits)
 	case "undo":
 		_, err = c.Undo(revision)
 	case "redo":
@@ -167,23 +171,30 @@ func (p *Panel) takeTurn(w http.ResponseWriter, r *http.Request) (end func(), ok
 	}
 }
 
+// askedEdits are the edits of a request.
+type askedEdits struct {
+	edits []compose.Edit
+	amend bool // they go on with the last change: one undo takes both back
+}
+
 // editsOf reads the body of a change: {"edits": [...]}, or nothing where none are wanted.
-func editsOf(w http.ResponseWriter, r *http.Request, wanted bool) (edits []compose.Edit, status int, err error) {
+func editsOf(w http.ResponseWriter, r *http.Request, wanted bool) (edits askedEdits, status int, err error) {
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxEditBody))
 	if tooLong := (*http.MaxBytesError)(nil); errors.As(err, &tooLong) {
-		return nil, http.StatusRequestEntityTooLarge, fmt.Errorf("the body has more than %d bytes", tooLong.Limit)
+		return edits, http.StatusRequestEntityTooLarge, fmt.Errorf("the body has more than %d bytes", tooLong.Limit)
 	}
 	if err != nil {
-		return nil, http.StatusBadRequest, err
+		return edits, http.StatusBadRequest, err
 	}
 	if !wanted {
 		if text := bytes.TrimSpace(body); len(text) > 0 && string(text) != "{}" {
-			return nil, http.StatusBadRequest, errors.New("want no body, or {}")
+			return edits, http.StatusBadRequest, errors.New("want no body, or {}")
 		}
-		return nil, 0, nil
+		return edits, 0, nil
 	}
 	var asked struct {
 		Edits json.RawMessage `json:"edits"`
+		Amend bool            `json:"amend"`
 	}
 	d := json.NewDecoder(bytes.NewReader(body))
 	d.DisallowUnknownFields()
@@ -194,11 +205,12 @@ func editsOf(w http.ResponseWriter, r *http.Request, wanted bool) (edits []compo
 		err = errors.New("edits is missing")
 	}
 	if err != nil {
-		return nil, http.StatusBadRequest, fmt.Errorf(`the body is not like {"edits": [{"do": "set energy", ...}]}: %w`, err)
+		return edits, http.StatusBadRequest, fmt.Errorf(`the body is not like {"edits": [{"do": "set energy", ...}]}: %w`, err)
 	}
-	if edits, err = compose.Decode(asked.Edits); err != nil {
-		return nil, http.StatusBadRequest, err
+	if edits.edits, err = compose.Decode(asked.Edits); err != nil {
+		return edits, http.StatusBadRequest, err
 	}
+	edits.amend = asked.Amend
 	return edits, 0, nil
 }
 

@@ -18,6 +18,7 @@ import (
 type Composer interface {
 	View() *compose.View
 	Apply(revision uint64, edits []compose.Edit) (compose.State, error)
+	Amend(revision uint64, edits []compose.Edit) (compose.State, error)
 	Undo(revision uint64) (compose.State, error)
 	Redo(revision uint64) (compose.State, error)
 	Save(revision uint64) (compose.State, error)

@@ -77,6 +77,11 @@ func (c *composer) Apply(revision uint64, edits []compose.Edit) (compose.State, 
 	return c.changed(c.Session.Apply(revision, edits))
 }
 
+// Amend implements [panel.Composer].
+func (c *composer) Amend(revision uint64, edits []compose.Edit) (compose.State, error) {
+	return c.changed(c.Session.Amend(revision, edits))
+}
+
 func (c *composer) Undo(revision uint64) (compose.State, error) {
 	return c.changed(c.Session.Undo(revision))
 }
