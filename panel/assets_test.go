@@ -84,7 +84,7 @@ func TestSingleKeys(t *testing.T) {
 	for _, m := range regexp.MustCompile(`\["(.)", "[^"]*", press\("([^"]+)"\)\]`).FindAllSubmatch(src, -1) {
 		pressed[string(m[1])] = string(m[2])
 	}
-	want := map[string]string{" ": "go", "d": "dim"} // the player, and the page's own
+	want := map[string]string{" ": "go", "d": "dim", "z": "compose-undo", "y": "compose-redo"} // the player, and the page's own
 	for _, r := range commands.Table() {
 		if r.Button.Key != "" {
 			want[r.Button.Key] = strings.ReplaceAll(r.Path, "/", "-")

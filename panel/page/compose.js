@@ -149,7 +149,8 @@ export class Compose {
     songs.selectedIndex = this.song;
     const song = model.songs[this.song];
     this.section = Math.min(this.section, Math.max(0, (song?.sections.length ?? 1) - 1));
-    write(find("compose-state"), stateWords(state));
+    write(find("compose-lamps"), state.lamps.words);
+    write(find("compose-state"), state.unsaved.length ? `Not saved: ${state.unsaved.join(", ")}.` : "Everything is saved.");
     for (const word of ["undo", "redo"]) {
       find("compose-" + word).disabled = !state[word];
       write(find("compose-" + word), word === "undo" ? "Undo" : "Redo");
@@ -168,12 +169,6 @@ export class Compose {
     this.score.present(here ? beat : null);
     this.marking.present(here ? beat : null, m.playing);
   }
-}
-
-/** What is live, previewed and unsaved, in words. */
-export function stateWords(state) {
-  const words = `${state.lamps.words[0].toUpperCase()}${state.lamps.words.slice(1)}`.replace(/\.$/, "");
-  return `${words}. ${state.unsaved.length ? `Not saved: ${state.unsaved.join(", ")}.` : "Everything is saved."}`;
 }
 
 /** The place of a beat, in quarter notes, as show files write it. */

@@ -48,13 +48,12 @@ export class Marking {
     this.said(`${name} begins at bar ${bar + 1}, energy ${energy}`);
   }
 
-  /** A digit, 0 to 9: the energy of the section that begins now, or of the next mark. */
+  /** A digit, 0 to 9: the energy of the section at the nearest bar, and of the next mark. */
   digit(energy) {
     this.energy = energy;
     this.find("mark-energy").value = energy;
     write(this.find("mark-energy-says"), String(energy));
     if (this.beat === null || !this.song) return;
-    const i = this.song.sections.findLastIndex((x) => x.start <= this.beat + 0.5);
-    if (i >= 0) this.send([{ do: "set energy", song: this.file, section: i, energy }]);
+    this.send([{ do: "set energy", song: this.file, section: this.where().section, energy }]);
   }
 }
