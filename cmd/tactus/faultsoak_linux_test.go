@@ -224,12 +224,12 @@ func soakFaults() []soakFault {
 			end:   func(s *faultSoak) { _ = s.process().Signal(syscall.SIGCONT) },
 		},
 		{
-			name: "interface down", said: `"level":"warn"`, lasts: 2 * second, silent: second,
+			name: "interface down", said: `output failing`, lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 down") },
 			end:   func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 up") },
 		},
 		{
-			name: "cable pulled", said: `"level":"warn"`, lasts: 2 * second, silent: second,
+			name: "cable pulled", said: `no carrier`, lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 down") },
 			end:   func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 up") },
 		},
