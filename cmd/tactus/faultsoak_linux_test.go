@@ -201,7 +201,9 @@ func (s *faultSoak) goWrong(length time.Duration, faults []soakFault) (windows [
 			w.ended = time.Now()
 			windows = append(windows, w)
 			pause(s.t, 2*time.Second+time.Duration(rand.Int64N(int64(3*time.Second))))
-			assert.Contains(s.t, s.log.String()[written:], f.said, "what the log says of: %s", f.name)
+			// Counts of what was dropped are told some seconds later.
+			assert.Eventually(s.t, func() bool { return strings.Contains(s.log.String()[written:], f.said) }, 15*time.Second, 100*time.Millisecond,
+				"the log does not say %q of: %s", f.said, f.name)
 		}
 	}
 	return windows
