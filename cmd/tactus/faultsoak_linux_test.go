@@ -26,6 +26,7 @@ type soakFault struct {
 	name   string
 	lasts  time.Duration
 	silent time.Duration // packets may be missing for so long after its end; 0: they never are
+	said   string        // what the log says of it, which shows that it happened; "" where nothing is to be said
 	begin  func(s *faultSoak)
 	end    func(s *faultSoak)
 }
@@ -49,26 +50,38 @@ type faultSoak struct {
 
 // TestFaultSoak plays for TACTUS_FAULTS (such as 30m) while everything goes wrong that
 // the room may meet, in random order. Outside of the faults, packets come at least every
-// 250 ms, none is dark, and memory, descriptors and threads do not grow.
+// 250 ms and none is dark. The program is killed in the first quarter alone: through the
+// other three, one process goes on, and its memory, descriptors and threads do not grow.
 func TestFaultSoak(t *testing.T) {
 	length, err := time.ParseDuration(os.Getenv("TACTUS_FAULTS"))
 	if err != nil {
 		t.Skip("half an hour of faults: TACTUS_FAULTS=30m go test ./cmd/tactus -timeout 0 -run TestFaultSoak -v")
 	}
-	needTools(t, true, "ip", "tshark", "dumpcap")
+	needTools(t, true, "ip", "tshark", "dumpcap", "node")
 	s := newFaultSoak(t)
 	pcap := filepath.Join(s.dir, "stage.pcapng")
 	capture := start(t, "Capturing on", "ip", "netns", "exec", s.stage, "tshark", "-i", "rig0", "-w", pcap, "-f", "udp")
 	s.supervise()
 	s.playDAW()
 	require.Eventually(t, func() bool { return strings.Contains(s.log.String(), `"to":"locked"`) }, time.Minute, 50*time.Millisecond, "%s", s.log)
-	began, before := time.Now(), s.resources()
-	windows := s.goWrong(length)
+	began := time.Now()
+	windows := s.goWrong(length/4, soakFaults())
+	kills := 0
+	for _, w := range windows {
+		if w.fault.name == killedFault {
+			kills++
+		}
+	}
+	pause(t, 5*time.Second)
+	before := s.resources()
+	faults := slices.DeleteFunc(soakFaults(), func(f soakFault) bool { return f.name == killedFault })
+	windows = append(windows, s.goWrong(length-length/4, faults)...)
 	pause(t, 5*time.Second)
 	after, ended := s.resources(), time.Now()
 	s.end()
 	capture.stop(t, syscall.SIGINT)
-	t.Logf("%d starts, %d faults; at first %s, at the end %s", s.starts, len(windows), before, after)
+	t.Logf("%d starts, %d faults; after the last kill %s, at the end %s", s.starts, len(windows), before, after)
+	assert.Equal(t, 1+kills, s.starts, "starts; the program ended by itself:\n%s", s.log)
 	judgeSoak(t, readCapture(t, pcap), began, ended, windows)
 	assert.LessOrEqual(t, after.descriptors, before.descriptors+3, "descriptors")
 	assert.LessOrEqual(t, after.threads, before.threads+8, "threads")
@@ -171,16 +184,15 @@ func (s *faultSoak) playDAW() {
 }
 
 // goWrong lets one fault follow the other, and returns when each began and ended.
-func (s *faultSoak) goWrong(length time.Duration) (windows []faultWindow) {
+func (s *faultSoak) goWrong(length time.Duration, faults []soakFault) (windows []faultWindow) {
 	deadline := time.Now().Add(length)
 	for time.Now().Before(deadline) {
-		faults := soakFaults()
 		rand.Shuffle(len(faults), func(i, k int) { faults[i], faults[k] = faults[k], faults[i] })
 		for _, f := range faults {
 			if time.Now().After(deadline) {
 				break
 			}
-			w := faultWindow{fault: f, began: time.Now()}
+			w, written := faultWindow{fault: f, began: time.Now()}, len(s.log.String())
 			f.begin(s)
 			pause(s.t, f.lasts)
 			if f.end != nil {
@@ -189,6 +201,9 @@ func (s *faultSoak) goWrong(length time.Duration) (windows []faultWindow) {
 			w.ended = time.Now()
 			windows = append(windows, w)
 			pause(s.t, 2*time.Second+time.Duration(rand.Int64N(int64(3*time.Second))))
+			// Counts of what was dropped are told some seconds later.
+			assert.Eventually(s.t, func() bool { return strings.Contains(s.log.String()[written:], f.said) }, 15*time.Second, 100*time.Millisecond,
+				"the log does not say %q of: %s", f.said, f.name)
 		}
 	}
 	return windows
@@ -199,22 +214,24 @@ type faultWindow struct {
 	began, ended time.Time
 }
 
+const killedFault = "killed"
+
 func soakFaults() []soakFault {
 	const second = time.Second
 	return []soakFault{
-		{name: "killed", silent: second, begin: func(s *faultSoak) { _ = s.process().Kill() }},
+		{name: killedFault, silent: second, said: "the show goes on where the run before stopped", begin: func(s *faultSoak) { _ = s.process().Kill() }},
 		{
 			name: "stands still", lasts: second, silent: second / 4,
 			begin: func(s *faultSoak) { _ = s.process().Signal(syscall.SIGSTOP) },
 			end:   func(s *faultSoak) { _ = s.process().Signal(syscall.SIGCONT) },
 		},
 		{
-			name: "interface down", lasts: 2 * second, silent: second,
+			name: "interface down", said: `output failing`, lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 down") },
 			end:   func(s *faultSoak) { s.ip("-n " + s.hall + " link set hall0 up") },
 		},
 		{
-			name: "cable pulled", lasts: 2 * second, silent: second,
+			name: "cable pulled", said: `no carrier`, lasts: 2 * second, silent: second,
 			begin: func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 down") },
 			end:   func(s *faultSoak) { s.ip("-n " + s.stage + " link set rig0 up") },
 		},
@@ -225,17 +242,18 @@ func soakFaults() []soakFault {
 				s.ip("-n " + s.hall + " address add 10.77.0.9/24 dev hall0")
 			},
 			end: func(s *faultSoak) {
-				s.ip("-n " + s.hall + " address add 10.77.0.1/24 dev hall0")
+				// With the first address of a network the system removes the others, so that goes first.
 				s.ip("-n " + s.hall + " address del 10.77.0.9/24 dev hall0")
+				s.ip("-n " + s.hall + " address add 10.77.0.1/24 dev hall0")
 			},
 		},
 		{
-			name: "MIDI unplugged", lasts: 3 * second,
+			name: "MIDI unplugged", said: `MIDI port lost`, lasts: 3 * second,
 			begin: func(s *faultSoak) { s.stopDAW(); s.dawPlays.Wait() },
 			end:   func(s *faultSoak) { s.playDAW() },
 		},
-		{name: "flood on a second MIDI port", lasts: 3 * second, begin: floodPad},
-		{name: "flood of OSC", lasts: 3 * second, begin: floodOSC, end: stopNeighbour},
+		{name: "flood on a second MIDI port", said: `MIDI came faster than it could be used`, lasts: 3 * second, begin: floodPad},
+		{name: "flood of OSC", said: `OSC that could not be used`, lasts: 3 * second, begin: floodOSC, end: stopNeighbour},
 		{
 			name: "no descriptors", lasts: 2 * second,
 			begin: func(s *faultSoak) {
@@ -354,6 +372,7 @@ func judgeSoak(t *testing.T, packets []packet, began, ended time.Time, windows [
 		assert.NotZero(t, p.slots[0], "a dark frame, %v after the start", p.at.Sub(began))
 		last = p.at
 	}
+	assert.Less(t, ended.Sub(last), 250*time.Millisecond, "packets stopped before the end")
 	for name, gap := range longest {
 		t.Logf("%s: longest gap %v", name, gap.Round(time.Millisecond))
 	}

@@ -191,7 +191,7 @@ func (p *Pair) join(l *link, h stream.Hello) error {
 	case p.state.OnLamps && !h.State.OnLamps && !p.started:
 		p.start() // nobody else is on the lamps
 	case !p.state.OnLamps && h.State.OnLamps:
-		p.silent = min(p.silent, lostAfter-resyncGrace)
+		p.silent = min(p.silent, p.patience-resyncGrace)
 		p.state.Turn = max(p.state.Turn, h.State.Turn)
 		p.askTime(l)
 		p.askCheckpoint(l)

@@ -3,6 +3,7 @@ package standby
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"sync"
 	"time"
@@ -22,15 +23,17 @@ const DefaultPort = "4481"
 // Times of a pair, in ticks.
 const (
 	tickEvery    = 10 * time.Millisecond
-	stateEvery   = 5   // 50 ms between two messages with the state
-	askTimeEvery = 25  // 250 ms between two comparisons of the clocks
-	lostAfter    = 15  // 150 ms without a frame: the other side is lost
-	resyncGrace  = 100 // 1 s for a new connection to bring the first frame
-	quietAfter   = 100 // 1 s without any message: the connection is dead
-	settleAfter  = 300 // 3 s until a raised priority goes back; receivers forget a lost source in 2.5 s (E1.31-2018, 6.7.1)
-	changeEvery  = 100 // 1 s between two changes that are asked for: a nervous second press does nothing
-	retryFollow  = 100 // 1 s between two requests for a checkpoint
-	startQuiet   = 25  // 250 ms for a standby to say that it is on the lamps, after a leader's start
+	stateEvery   = 5        // 50 ms between two messages with the state
+	askTimeEvery = 25       // 250 ms between two comparisons of the clocks
+	lostAfter    = 15       // 150 ms without a frame: the other side is lost
+	lostAtMost   = 120      // 1.2 s, where the network between the two has been bad: see patience
+	calmAfter    = 60 * 100 // 60 s without a change of hands: the network is good again
+	resyncGrace  = 100      // 1 s for a new connection to bring the first frame
+	quietAfter   = 100      // 1 s without any message: the connection is dead
+	settleAfter  = 300      // 3 s until a raised priority goes back; receivers forget a lost source in 2.5 s (E1.31-2018, 6.7.1)
+	changeEvery  = 100      // 1 s between two changes that are asked for: a nervous second press does nothing
+	retryFollow  = 100      // 1 s between two requests for a checkpoint
+	startQuiet   = 25       // 250 ms for a standby to say that it is on the lamps, after a leader's start
 )
 
 // Show is the show as a Pair steers it. Follow and Reload may take some time, all others
@@ -92,11 +95,13 @@ type Pair struct {
 	offset    offsets
 	ticks     int
 	silent    int // ticks since the last frame while following
+	patience  int // ticks without a frame after which the other side is lost; doubled when the other side took over though this one was well
 	busy      bool
-	changed   int // tick of the last change of hands
-	asked     int // tick of the last request for a checkpoint
-	settled   int // ticks for which a raised priority could go back
-	raiseAt   int // tick at which the priority is raised; 0: none
+	changed   int  // tick of the last change of hands
+	gave      bool // the lamps were given to the other side since this one went on them
+	asked     int  // tick of the last request for a checkpoint
+	settled   int  // ticks for which a raised priority could go back
+	raiseAt   int  // tick at which the priority is raised; 0: none
 	started   bool
 	overOnce  bool
 	left      bool   // Leave was called
@@ -105,7 +110,7 @@ type Pair struct {
 
 // New makes a pair. The show stands in its first place from here on.
 func New(c Config) *Pair {
-	p := &Pair{c: c, over: make(chan struct{}), changed: -changeEvery, asked: -retryFollow, me: newRun()}
+	p := &Pair{c: c, over: make(chan struct{}), changed: -changeEvery, asked: -retryFollow, patience: lostAfter, me: newRun()}
 	if c.Leads {
 		p.state = stream.State{Turn: 1, OnLamps: true}
 	} else {
@@ -214,8 +219,11 @@ func (p *Pair) tick() {
 	if p.state.OnLamps || !p.state.Synced || p.busy {
 		return
 	}
-	if p.silent++; p.silent >= lostAfter {
-		p.takeOver("no frame has come for 150 ms")
+	if p.ticks-p.changed >= calmAfter {
+		p.patience = lostAfter
+	}
+	if p.silent++; p.silent >= p.patience {
+		p.takeOver(fmt.Sprintf("no frame has come for %d ms", p.patience*10))
 	}
 }
 

@@ -426,6 +426,46 @@ func TestLeaderIsLost(t *testing.T) {
 	})
 }
 
+// A network that lets nothing through for 400 ms again and again: both computers are well,
+// so the lamps change hands a few times at most, then each waits longer for the other.
+// After a minute without a change, 150 ms are a loss again.
+func TestStallsDoNotChangeHandsForEver(t *testing.T) {
+	bubble(t, Config{}, func(t *testing.T, d *duo) {
+		changes, standbyLamps := 0, false
+		for range 20 {
+			for _, stalled := range []chan struct{}{make(chan struct{}), nil} {
+				d.cable.mu.Lock()
+				before := d.cable.stalled
+				d.cable.stalled = stalled
+				d.cable.mu.Unlock()
+				if before != nil {
+					close(before)
+				}
+				for range 40 {
+					d.pass(10 * time.Millisecond)
+					_, leader := d.leader.place()
+					if _, lamps := d.standby.place(); lamps != leader && lamps != standbyLamps {
+						standbyLamps = lamps
+						changes++
+					}
+				}
+			}
+			d.pass(time.Second)
+		}
+		assert.Positive(t, changes, "a stall of 400 ms is a loss at first")
+		assert.LessOrEqual(t, changes, 4, "%s\n%s", &d.leader.log, &d.standby.log)
+		d.pass(time.Minute)
+		follower, onLamps := d.leader, d.standby
+		if !standbyLamps {
+			follower, onLamps = d.standby, d.leader
+		}
+		onLamps.set(func() { onLamps.frozen = true })
+		d.pass(250 * time.Millisecond)
+		_, lamps := follower.place()
+		assert.True(t, lamps, "after a minute")
+	})
+}
+
 // A loop that hangs is lost, though its program still talks; and it follows later.
 func TestLoopThatHangsIsLost(t *testing.T) {
 	bubble(t, Config{}, func(t *testing.T, d *duo) {

@@ -56,11 +56,17 @@ func (p *Pair) peerState(l *link, s stream.State) {
 	}
 }
 
-// stepDown follows the other side, which is on the lamps.
+// stepDown follows the other side, which is on the lamps. If this one did not give the
+// lamps, the other took it for lost though it is well: the network between the two is bad,
+// and without more patience the lamps would change hands again and again.
 func (p *Pair) stepDown(l *link) {
 	p.c.Log.Warn().Uint64("turn", l.peer.Turn).Msg("standby: the other computer is on the lamps; this one follows until it is told")
 	p.state.OnLamps, p.state.Synced, p.started = false, false, true
 	p.state.Turn = l.peer.Turn
+	if !p.gave {
+		p.patience = min(2*p.patience, lostAtMost)
+	}
+	p.gave = false
 	p.changed, p.raiseAt, p.settled = p.ticks, 0, 0
 	p.raise(p.followRaised(), false)
 	l.streams, l.wants = false, false
@@ -84,7 +90,7 @@ func (p *Pair) takeOver(why string) {
 func (p *Pair) goLive(raised int8) {
 	p.state.Turn = max(p.state.Turn, p.last.Turn) + 1
 	p.state.OnLamps, p.state.Synced, p.started = true, false, true
-	p.changed, p.settled = p.ticks, 0
+	p.changed, p.gave, p.settled = p.ticks, false, 0
 	p.raise(raised, true)
 	p.c.Show.TakeOver(p.offset.best())
 	p.sendState()
@@ -131,7 +137,7 @@ func (p *Pair) giveOver() error {
 	if p.ticks-p.changed < changeEvery {
 		return ErrSoon
 	}
-	p.changed = p.ticks
+	p.changed, p.gave = p.ticks, true
 	p.c.Log.Info().Msg("standby: the lamps are given to the other computer")
 	l.send(stream.Append(nil, stream.KindYours, nil))
 	return nil
