@@ -101,8 +101,8 @@ func noOverlap(t require.TestingT, show *shows.Show) {
 	}
 }
 
-// grouped: every head that can light is in a group, and those of looks in "stage lights"
-// or whatever the whole stage is called.
+// grouped: every head that can light is in a group, or its fixture stands alone for its use
+// under the name that a group would have, such as "fronts"; then looks name it.
 func grouped(t require.TestingT, show *shows.Show) {
 	inSome := map[int32]bool{}
 	for _, g := range show.Groups {
@@ -110,9 +110,17 @@ func grouped(t require.TestingT, show *shows.Show) {
 			inSome[h] = true
 		}
 	}
+	named := map[int32]bool{} // by looks
+	for _, l := range show.Program.Looks {
+		for _, p := range l.Parts {
+			for _, h := range p.Heads {
+				named[h] = true
+			}
+		}
+	}
 	for h, light := range flash.Heads(show.Program.Patch) {
 		if light.Flux > 0 && !show.Program.Heads[h].House {
-			require.True(t, inSome[int32(h)] || strings.Contains(show.Program.Heads[h].Name, "truss"), "%s is in no group", show.Program.Heads[h].Name)
+			require.True(t, inSome[int32(h)] || named[int32(h)], "%s is in no group, and no look names it", show.Program.Heads[h].Name)
 		}
 	}
 	require.NotEmpty(t, shows.StageHeads(show.Program), "songs have something to light")
