@@ -129,8 +129,8 @@ func TestPageMarksASongWhileItPlays(t *testing.T) {
 	b.composes("songs/lanterns.yaml")
 	b.player("stop", "")
 	b.until(`document.getElementById("mark-says").textContent === "Waiting for the music." && document.getElementById("mark-here").disabled`)
-	b.player("jump", "1, 0")
-	b.player("play", "")
+	b.touch("#mark-play", 1)
+	b.until(`document.getElementById("mark-play").textContent === "Stop"`)
 	b.until(`document.getElementById("mark-says").textContent.startsWith("Bar 6")`)
 	b.js(`(() => { document.getElementById("mark-kind").value = "chorus"; document.getElementById("mark-energy").value = 8; document.getElementById("mark-energy").dispatchEvent(new Event("input")); })()`, nil)
 	b.touch("#mark-here", 1)
@@ -141,7 +141,8 @@ func TestPageMarksASongWhileItPlays(t *testing.T) {
 	assert.Equal(t, "8", energy)
 	b.js(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "9", bubbles: true}))`, nil)
 	b.until(`document.querySelectorAll("#compose-score .energy")[1].getAttribute("aria-valuenow") === "9"`)
-	b.player("stop", "")
+	b.touch("#mark-play", 1)
+	b.until(`document.getElementById("mark-play").textContent === "Play from the section"`)
 	b.click("#compose-save")
 	b.until(`document.getElementById("compose-state").textContent.includes("Everything is saved")`)
 	src := readSong(t, dir, "lanterns")
@@ -179,6 +180,30 @@ func TestPageComposeFits(t *testing.T) {
 		b.js(`document.getElementById("part").scrollIntoView({block: "start"})`, nil)
 		b.savePicture("compose-part", s)
 	}
+}
+
+// Where a file was changed on the disk, saving is refused, and one press takes in what is
+// there; the edits of the page are made again on it. In a run with --compose the page is
+// the one that does so.
+func TestPageComposeTakesInWhatOthersWrote(t *testing.T) {
+	needBrowser(t)
+	dir := hallCopy(t)
+	b := openTab(t, servePage(t, "run", dir, "--compose", "--to", "127.0.0.1"), 1024, 768)
+	b.composes("songs/lanterns.yaml")
+	assert.True(t, strings.Contains(b.says("compose-lamps"), "saved"), "the lamps follow what is saved")
+	b.js(`document.querySelector("#compose-score .energy").dispatchEvent(new KeyboardEvent("keydown", {key: "ArrowUp", bubbles: true}))`, nil)
+	b.until(`document.getElementById("compose-state").textContent.includes("Not saved")`)
+	src := readSong(t, dir, "lanterns")
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "songs", "lanterns.yaml"), []byte(strings.Replace(src, "bridge: {bars: 4, energy: 3", "bridge: {bars: 4, energy: 5", 1)), 0o644))
+	b.click("#compose-save")
+	b.until(`!document.getElementById("compose-reread").hidden || document.getElementById("compose-state").textContent.includes("Everything is saved")`)
+	b.js(`document.getElementById("compose-reread").hidden || document.getElementById("compose-reread").click()`, nil)
+	b.until(`document.querySelectorAll("#compose-score .energy")[4].getAttribute("aria-valuenow") === "5"`)
+	b.until(`document.querySelector("#compose-score .energy").getAttribute("aria-valuenow") === "2" && document.getElementById("compose-reread").hidden`)
+	b.click("#compose-save")
+	b.until(`document.getElementById("compose-state").textContent.includes("Everything is saved")`)
+	want := strings.NewReplacer("intro: {bars: 4, energy: 1", "intro: {bars: 4, energy: 2", "bridge: {bars: 4, energy: 3", "bridge: {bars: 4, energy: 5").Replace(src)
+	assert.Equal(t, want, readSong(t, dir, "lanterns"))
 }
 
 // A run does not let the page change its files, and says so in words.

@@ -4,7 +4,8 @@ const root = "/api/v1/";
 
 /** Why something was not done, in words. */
 export class Refusal extends Error {
-  constructor(status, words) { super(words); this.status = status; }
+  /** value is the whole answer, where it has more than words. */
+  constructor(status, words, value = null) { super(words); Object.assign(this, { status, value }); }
 }
 
 async function call(method, path, body, headers = {}) {
@@ -20,7 +21,7 @@ async function call(method, path, body, headers = {}) {
   }
   const text = await answer.text();
   const value = text && answer.headers.get("Content-Type")?.startsWith("application/json") ? JSON.parse(text) : null;
-  if (!answer.ok) throw new Refusal(answer.status, value?.error ?? `answered with ${answer.status}`);
+  if (!answer.ok) throw new Refusal(answer.status, value?.error ?? `answered with ${answer.status}`, value);
   return value;
 }
 

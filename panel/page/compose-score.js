@@ -18,7 +18,7 @@ let gestures = 0;
 
 export class ComposeScore {
   /** does has what a hand asks for: choose(i), energy(i, energy, gesture),
-   *  end(i, bars, gesture), cue(i, at, gesture), place(beat). */
+   *  end(i, bars, gesture), cue(i, beat, gesture). */
   constructor(find, does) {
     this.box = find("compose-score");
     this.svg = make("svg", { role: "group", "aria-label": "Sections, energies and cues of the song" });
@@ -40,7 +40,6 @@ export class ComposeScore {
   present(beat) {
     this.beat = beat;
     if (!this.line) return;
-    this.line.toggleAttribute("hidden", beat === null);
     this.line.style.display = beat === null ? "none" : "";
     if (beat !== null) this.line.setAttribute("transform", `translate(${this.x(Math.max(0, Math.min(this.song.length, beat)))} 0)`);
   }

@@ -9,22 +9,25 @@ import { quartersPerBeat, write } from "./now.js";
 import { sure } from "./press.js";
 
 export class Compose {
-  /** tell(error) shows why something was not done; said(words) is read aloud; go(song, beat)
-   *  is asked for a place, where the player may be steered. */
-  constructor(find, tell, said, go) {
-    Object.assign(this, { find, tell, said, go, model: null, song: 0, section: 0, busy: false, waiting: [], may: false });
+  /** tell(error) shows why something was not done; said(words) is read aloud; play(name, beat)
+   *  plays a song from a beat, or stops it, where the player may be steered. */
+  constructor(find, tell, said, play) {
+    Object.assign(this, { find, tell, said, play, model: null, song: 0, section: 0, busy: false, waiting: [] });
     this.score = new ComposeScore(find, {
       choose: (i) => this.choose(i),
       energy: (i, energy, gesture) => this.edit({ do: "set energy", song: this.file, section: i, energy }, gesture),
       end: (i, bars, gesture) => this.edit({ do: "move boundary", song: this.file, section: i, bars }, gesture),
       cue: (i, beat, gesture) => this.edit({ do: "move cue", song: this.file, cue: i, at: placeOf(this.model.songs[this.song], beat) }, gesture),
-      place: (beat) => this.go(this.file, beat),
     });
     this.details = new ComposeSection(find, {
       edit: (edit, gesture) => this.edit({ song: this.file, ...edit }, gesture),
       choose: (i) => this.choose(i),
     });
     this.marking = new Marking(find, (edits) => this.send(edits), said);
+    find("mark-play").addEventListener("click", () => {
+      const song = this.model?.songs[this.song];
+      if (song) this.play(song.name, song.sections[this.section]?.start ?? 0);
+    });
     find("compose-song").addEventListener("change", (e) => { this.song = e.target.selectedIndex; this.section = 0; this.draw(); this.measure(); });
     for (const word of ["undo", "redo", "save", "reread"]) find("compose-" + word).addEventListener("click", () => this.act(word));
     sure(find("compose-discard"), () => this.act("discard"), { doubt: (waits) => { find("compose-discard").textContent = waits ? "Discard: tap again" : "Discard"; } });
@@ -34,6 +37,7 @@ export class Compose {
 
   /** The view opens, or somebody has changed something: fetches what it does not have. */
   async look(tag) {
+    this.heard = tag ?? this.heard;
     if (!this.seen && tag !== undefined) return;
     this.seen = true;
     if (this.model && tag !== undefined && tag === this.model.state.tag || this.busy) return;
@@ -57,6 +61,7 @@ export class Compose {
     this.model = model;
     this.song = Math.min(this.song, Math.max(0, model.songs.length - 1));
     this.draw();
+    if (before && before.state.saves !== model.state.saves) this.refused(""); // what stood in the way is taken in
     if (!before || before.state.tag !== model.state.tag) this.measure();
   }
 
@@ -78,35 +83,33 @@ export class Compose {
   /** One edit of a gesture, such as a step of a drag: all of a gesture are undone as one. */
   edit(edit, gesture = "") { return this.send([edit], gesture); }
 
-  /** Sends edits, one request at a time. Of edits of one gesture that have to wait, the
-   *  newest is enough. */
-  async send(edits, gesture = "") {
+  /** Sends edits. Of edits of one gesture that have to wait, the newest is enough. */
+  send(edits, gesture = "") {
     if (gesture && this.waiting.at(-1)?.gesture === gesture) this.waiting.pop();
-    this.waiting.push({ edits, gesture });
+    return this.next({ edits, gesture });
+  }
+
+  /** Asks for one of the words that change something besides edits. */
+  act(word) { return this.next({ word, gesture: "" }); }
+
+  /** Asks for changes in their order, one request at a time. */
+  async next(change) {
+    this.waiting.push(change);
     if (this.busy) return;
     this.busy = true;
     try {
       while (this.waiting.length) {
-        const next = this.waiting.shift();
+        const { word, edits, gesture } = this.waiting.shift(), tag = this.model.state.tag;
         try {
-          const amend = next.gesture !== "" && next.gesture === this.gesture;
-          this.merge(await compose.edit(this.model.state.tag, next.edits, amend));
-          this.gesture = next.gesture;
-          this.refused("");
+          const amend = gesture !== "" && gesture === this.gesture;
+          this.merge(await (word ? compose.act(word, tag) : compose.edit(tag, edits, amend)));
+          this.gesture = gesture;
+          this.refused(this.model.state.refused.map((r) => `Not made again: ${r.words}. ${r.why}`).join(" "));
+          if (word) this.said(word === "save" ? "Saved" : this.find("compose-state").textContent);
         } catch (e) { await this.failed(e); }
       }
     } finally { this.busy = false; }
-  }
-
-  async act(word) {
-    if (this.busy) return;
-    this.busy = true;
-    try {
-      this.gesture = "";
-      this.merge(await compose.act(word, this.model.state.tag));
-      this.refused(this.model.state.refused.map((r) => `Not made again: ${r.words}. ${r.why}`).join(" "));
-      this.said(word === "save" ? "Saved" : this.find("compose-state").textContent);
-    } catch (e) { await this.failed(e); } finally { this.busy = false; }
+    if (this.heard && this.heard !== this.model.state.tag) await this.look(); // what others changed meanwhile
   }
 
   /** What was refused stays as it was; what another browser or an editor changed is fetched. */
@@ -115,12 +118,14 @@ export class Compose {
     this.gesture = "";
     if (!(e instanceof Refusal)) throw e;
     if (e.status === 401) { this.tell(e); return; }
+    this.find("compose-reread").hidden = !e.value?.conflicts?.length;
     this.refused(e.status === 412 ? "Somebody else has just changed the show. It is shown as it is now; your last change was not made." : e.message);
     if (e.status !== 0) { try { this.take(await compose.get()); } catch (again) { this.tell(again); } }
   }
 
   refused(words) {
     const box = this.find("compose-refused");
+    if (!words) this.find("compose-reread").hidden = true;
     write(box, words);
     box.hidden = !words;
   }
@@ -153,8 +158,7 @@ export class Compose {
     write(find("compose-state"), state.unsaved.length ? `Not saved: ${state.unsaved.join(", ")}.` : "Everything is saved.");
     for (const word of ["undo", "redo"]) {
       find("compose-" + word).disabled = !state[word];
-      write(find("compose-" + word), word === "undo" ? "Undo" : "Redo");
-      find("compose-" + word).setAttribute("aria-label", state[word] ? `${word === "undo" ? "Undo" : "Redo"}: ${state[word]}` : word === "undo" ? "Undo: nothing to undo" : "Redo: nothing to redo");
+      find("compose-" + word).title = state[word];
     }
     write(find("compose-last"), state.undo ? `Last change: ${state.undo}` : "");
     for (const word of ["save", "discard"]) find("compose-" + word).disabled = !state.unsaved.length;

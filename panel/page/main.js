@@ -22,9 +22,12 @@ const controls = new Controls(find, tell, say);
 const now = new Now(find);
 const slots = new Slots(find), health = new Health(find), why = new Why(find), click = new Click(), walk = new Walk(find, tell);
 const plan = new Plan(find, (place, beat) => { controls.player("jump", place + 1, beat); location.hash = "#play"; });
-const composing = new Compose(find, tell, say, (file, beat) => {
-  const place = show.setList.findIndex((i) => show.songs[i].name === composing.model.songs[composing.song].name);
-  if (show.player && place >= 0) controls.player("jump", place + 1, beat);
+const composing = new Compose(find, tell, say, async (name, beat) => {
+  if (moment.playing && show.songs[moment.song]?.name === name) { await controls.player("stop"); return; }
+  const place = show.setList.findIndex((i) => show.songs[i].name === name);
+  if (place < 0) { tell(new Error("The song is not in the set that plays: put it there first.")); return; }
+  await controls.player("jump", place + 1, beat);
+  await controls.player("play");
 });
 const connection = new Connection(find, heard, admit, () => view === "slots");
 
@@ -117,6 +120,7 @@ async function fetchShow() {
     health.walks = show.walk;
     usable();
     plan.open(show, score.steers);
+    find("mark-play").hidden = !show.player;
     if (view === "compose") composing.look();
     shownSong = undefined;
     open();

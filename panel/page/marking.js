@@ -19,9 +19,10 @@ export class Marking {
 
   present(beat, playing) {
     this.beat = beat;
+    write(this.find("mark-play"), beat !== null && playing ? "Stop" : "Play from the section");
     const can = beat !== null && playing && this.song?.sections.length > 0;
     this.find("mark-here").disabled = !can;
-    write(this.find("mark-says"), can ? this.words(this.where()) : beat === null ? "To mark this song while you hear it, play it: here, or from the DAW." : "Waiting for the music.");
+    write(this.find("mark-says"), can ? this.words(this.where()) : beat === null ? "To mark this song, play it: with the button, or from the DAW." : "Waiting for the music.");
   }
 
   /** The bar nearest to the music, as a section and the number of bars before it in there. */
