@@ -21,8 +21,9 @@ import (
 type composer struct {
 	*compose.Session
 	live    *Session
-	atOnce  bool // a rehearsal
-	done    context.Context
+	atOnce  bool            // a rehearsal
+	done    context.Context // until the session ends
+	end     context.CancelFunc
 	lamps   atomic.Pointer[panel.Lamps]
 	opened  *shows.Show // the show that the open outputs belong to
 	mu      sync.Mutex  // one change at a time goes to the stage
@@ -49,7 +50,8 @@ func (s *Session) Compose(files *compose.Session, atOnce bool) {
 	if files == nil {
 		return
 	}
-	c := &composer{Session: files, live: s, atOnce: atOnce, done: context.Background(), opened: s.show, playing: s.show.Program, shown: s.show}
+	c := &composer{Session: files, live: s, atOnce: atOnce, opened: s.show, playing: s.show.Program, shown: s.show}
+	c.done, c.end = context.WithCancel(context.Background())
 	c.say(atOnce, lampsOnSave)
 	if atOnce {
 		c.say(true, lampsAtOnce)

@@ -123,6 +123,9 @@ func New(show *shows.Show, f *Options, log zerolog.Logger) (*Session, error) {
 
 // abandon closes what is open of a session that is not run.
 func (s *Session) abandon() {
+	if s.composer != nil {
+		s.composer.end()
+	}
 	s.outputs.Close()
 	if s.messages != nil && s.messages.osc != nil {
 		s.messages.osc.Close()
@@ -209,8 +212,8 @@ func (s *Session) runLoop(ctx context.Context) error {
 func (s *Session) Run(ctx context.Context) error {
 	defer s.outputs.Close()
 	side, cancel := context.WithCancel(context.Background())
-	if s.composer != nil {
-		s.composer.done = side
+	if s.composer != nil { // the page may ask already
+		context.AfterFunc(side, s.composer.end)
 	}
 	var group sync.WaitGroup
 	group.Go(func() { s.takeMIDI(side, s.inbox.Messages()) })
