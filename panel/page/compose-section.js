@@ -1,17 +1,11 @@
 // What a section has: energy, length, name, look, effects, fade; and what to do with it.
 
+import { kinds } from "./marking.js";
 import { write } from "./now.js";
 import { sure } from "./press.js";
+import { element, sentence } from "./words.js";
 
 const fades = ["", "1/2 beat", "1 beat", "2 beats", "1 bar", "2 bars", "1 s", "3 s", "5 s"];
-const kinds = ["intro", "verse", "pre-chorus", "chorus", "bridge", "breakdown", "instrumental", "outro", "tag", "turnaround"];
-
-const element = (name, text, kind) => {
-  const e = document.createElement(name);
-  if (text !== undefined) e.textContent = text;
-  if (kind) e.className = kind;
-  return e;
-};
 
 export class ComposeSection {
   /** does has edit(edit, gesture), without the song; and choose(i), a section. */
@@ -100,7 +94,7 @@ export class ComposeSection {
     const box = this.find("part-found");
     box.replaceChildren(...m.found.filter((f) => !f.accepted).map((f) => {
       const li = element("li", undefined, f.severity);
-      li.append(element("strong", f.place || "The song"), `: ${f.reason}.`, element("small", `${f.suggestion[0]?.toUpperCase() ?? ""}${f.suggestion.slice(1)}.`));
+      li.append(element("strong", f.place || "The song"), `: ${f.reason}.`, element("small", `${sentence(f.suggestion)}.`));
       return li;
     }));
     write(this.find("part-found-says"), box.children.length ? "" : "Nothing to correct was found in this song.");

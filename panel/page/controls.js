@@ -5,6 +5,7 @@ import { ask, changeOver, player } from "./api.js";
 import { Fader } from "./fader.js";
 import { boundary, write } from "./now.js";
 import { sure } from "./press.js";
+import { sentence } from "./words.js";
 
 /** Where a moment says that a command is in force, by the command's path. */
 const inForce = { hold: "held", blackout: "blackout", "work-light/on": "workLight" };
@@ -168,7 +169,7 @@ export class Controls {
     if (this.bars !== m.bars) {
       this.bars = m.bars;
       find("bars").hidden = !m.bars;
-      find("bars-say").textContent = m.bars && m.bars[0].toUpperCase() + m.bars.slice(1) + ".";
+      find("bars-say").textContent = m.bars && `${sentence(m.bars)}.`;
       if (m.bars) this.said(m.bars);
     }
     if (m.player) {

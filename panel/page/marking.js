@@ -3,7 +3,8 @@
 
 import { write } from "./now.js";
 
-const kinds = ["intro", "verse", "pre-chorus", "chorus", "bridge", "breakdown", "instrumental", "outro", "tag", "turnaround"];
+/** Names of sections that are offered. */
+export const kinds = ["intro", "verse", "pre-chorus", "chorus", "bridge", "breakdown", "instrumental", "outro", "tag", "turnaround"];
 
 export class Marking {
   /** send(edits) makes them; said(words) is read aloud. */

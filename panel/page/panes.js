@@ -1,13 +1,7 @@
 // The views beside the play: slots, health, plan; and why a head shows what it shows.
 
 import { get, octets } from "./api.js";
-
-const element = (name, text, kind) => {
-  const e = document.createElement(name);
-  if (text !== undefined) e.textContent = text;
-  if (kind) e.className = kind;
-  return e;
-};
+import { element, sentence } from "./words.js";
 
 /** 512 slots of a universe, with those that a fixture has. */
 export class Slots {
@@ -95,12 +89,12 @@ function notesOf(r, last, walks) {
   const list = [];
   for (const f of r.faults ?? []) list.push({ bad: true, words: f, todo: "The show continues as it was before the edit. Correct the file and save it." });
   for (const l of r.links ?? []) if (!r.outputFault.includes(l)) list.push({ bad: true, words: `Nothing leaves by ${l}`, todo: "Check the cable and the device at its other end." });
-  if (r.pair && !r.pair.follows) list.push({ bad: true, words: `${r.pair.words[0].toUpperCase()}${r.pair.words.slice(1)}.`, todo: "Nobody would take over now. Check that the other computer runs, and the network between the two." });
-  else if (r.pair) list.push({ bad: false, words: `${r.pair.words[0].toUpperCase()}${r.pair.words.slice(1)}.` });
+  if (r.pair && !r.pair.follows) list.push({ bad: true, words: `${sentence(r.pair.words)}.`, todo: "Nobody would take over now. Check that the other computer runs, and the network between the two." });
+  else if (r.pair) list.push({ bad: false, words: `${sentence(r.pair.words)}.` });
   if (r.pair?.differing > (last?.pair?.differing ?? r.pair?.differing)) list.push({ bad: true, words: "The computer that follows has made other light than the one on the lamps.", todo: "It asks for the whole state by itself. If this comes again, use the same program and the same kind of computer on both." });
   if (r.outputFault) list.push({ bad: true, words: `Light is not being sent: ${r.outputFault}`, todo: "Check the network cable and the interface. Every frame tries again." });
   if (!walks) list.push({ bad: r.clock.level === "grave", words: r.clock.words, todo: r.clock.help });
-  if (r.bars.ticks) list.push({ bad: true, words: `${r.bars.words[0].toUpperCase()}${r.bars.words.slice(1)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });
+  if (r.bars.ticks) list.push({ bad: true, words: `${sentence(r.bars.words)}.`, todo: "The button stands on top of the controls. Most likely ticks of the clock got lost on the way; until it is pressed, cues and effects are beside the music by so much." });
   for (const p of r.ports ?? []) {
     if (!p.up) list.push({ bad: true, words: `MIDI input ${p.name} is not connected. ${p.fault}`, todo: "Plug it in again; it reconnects by itself." });
     else if (p.quiet < 0 || p.quiet > 10) list.push({ bad: false, words: `MIDI input ${p.name} is open and silent${p.quiet < 0 ? "" : ` for ${Math.round(p.quiet)} s`}.`, todo: "If the DAW plays: let it send clock and notes to this port." });
@@ -111,7 +105,7 @@ function notesOf(r, last, walks) {
   for (const n of r.nodes ?? []) list.push({ bad: /no longer|never/.test(n), words: `Art-Net node ${n}` });
   for (const w of r.inputs ?? []) {
     const bad = /is gone|not received|follow it|same as ours/.test(w);
-    list.push({ bad, words: `${w[0].toUpperCase()}${w.slice(1)}.`, todo: /follow it|same as ours/.test(w) ? "Another source sends this universe. If it should not, lower its priority or end it." : "" });
+    list.push({ bad, words: `${sentence(w)}.`, todo: /follow it|same as ours/.test(w) ? "Another source sends this universe. If it should not, lower its priority or end it." : "" });
   }
   if (!r.outputFault) list.push({ bad: false, words: "Frames are being sent." });
   return list;

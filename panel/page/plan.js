@@ -1,13 +1,7 @@
 // What "check" finds, and its pictures, beside the play.
 
 import { get } from "./api.js";
-
-const element = (name, text, kind) => {
-  const e = document.createElement(name);
-  if (text !== undefined) e.textContent = text;
-  if (kind) e.className = kind;
-  return e;
-};
+import { element, sentence } from "./words.js";
 
 export class Plan {
   /** go(place, beat) is asked for a place in the set, where the player may be steered. */
@@ -54,7 +48,7 @@ export class Plan {
         b.addEventListener("click", () => this.go(place, f.beat));
         li.append(b, " ");
       } else if (f.place) li.append(`${f.place}: `);
-      li.append(`${f.reason}.`, element("small", f.accepted ? `Accepted: ${f.accepted}` : `${f.suggestion[0].toUpperCase()}${f.suggestion.slice(1)}. ${f.written}`));
+      li.append(`${f.reason}.`, element("small", f.accepted ? `Accepted: ${f.accepted}` : `${sentence(f.suggestion)}. ${f.written}`));
       list.append(li);
     }
     if (found.length) part.append(list);
