@@ -14,7 +14,8 @@
 //	the one on the lamps is lost   no frame for 150 ms, or the connection is refused:
 //	                               the other goes on with a greater turn. A side that was
 //	                               well when it was taken for lost waits twice as long for
-//	                               the other, up to 1.2 s, until 60 s without a change
+//	                               the other, up to 1.2 s, until 60 s have passed without
+//	                               a change and without a wait of 150 ms for a frame
 //	told to change over            Yours is sent after a frame: likewise
 //	two are on the lamps           after a cut: the one with the greater turn stays
 //

@@ -27,7 +27,7 @@ const (
 	askTimeEvery = 25       // 250 ms between two comparisons of the clocks
 	lostAfter    = 15       // 150 ms without a frame: the other side is lost
 	lostAtMost   = 120      // 1.2 s, where the network between the two has been bad: see patience
-	calmAfter    = 60 * 100 // 60 s without a change of hands: the network is good again
+	calmAfter    = 60 * 100 // 60 s without a change of hands, and without lostAfter between two frames: the network is good again
 	resyncGrace  = 100      // 1 s for a new connection to bring the first frame
 	quietAfter   = 100      // 1 s without any message: the connection is dead
 	settleAfter  = 300      // 3 s until a raised priority goes back; receivers forget a lost source in 2.5 s (E1.31-2018, 6.7.1)
@@ -98,6 +98,8 @@ type Pair struct {
 	patience  int // ticks without a frame after which the other side is lost; doubled when the other side took over though this one was well
 	busy      bool
 	changed   int  // tick of the last change of hands
+	stalled   int  // tick at which no frame had come for lostAfter
+	followed  bool // the other side has followed since this one went on the lamps
 	gave      bool // the lamps were given to the other side since this one went on them
 	asked     int  // tick of the last request for a checkpoint
 	settled   int  // ticks for which a raised priority could go back
@@ -216,14 +218,17 @@ func (p *Pair) tick() {
 		p.raise(p.baseRaised(), true)
 	}
 	p.settle()
+	if p.ticks-max(p.changed, p.stalled) >= calmAfter {
+		p.patience = lostAfter
+	}
 	if p.state.OnLamps || !p.state.Synced || p.busy {
 		return
 	}
-	if p.ticks-p.changed >= calmAfter {
-		p.patience = lostAfter
+	if p.silent++; p.silent >= lostAfter {
+		p.stalled = p.ticks
 	}
-	if p.silent++; p.silent >= p.patience {
-		p.takeOver(fmt.Sprintf("no frame has come for %d ms", p.patience*10))
+	if p.silent >= p.patience {
+		p.takeOver(fmt.Sprintf("no frame has come for %v", time.Duration(p.patience)*tickEvery))
 	}
 }
 

@@ -293,6 +293,19 @@ func (c *cable) set(cut bool) {
 	}
 }
 
+// stall lets nothing through until it is called with false.
+func (c *cable) stall(on bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.stalled != nil {
+		close(c.stalled)
+		c.stalled = nil
+	}
+	if on {
+		c.stalled = make(chan struct{})
+	}
+}
+
 // kill ends the leader's program: its connections are closed and nobody listens.
 func (c *cable) kill() {
 	c.mu.Lock()
@@ -427,20 +440,14 @@ func TestLeaderIsLost(t *testing.T) {
 }
 
 // A network that lets nothing through for 400 ms again and again: both computers are well,
-// so the lamps change hands a few times at most, then each waits longer for the other.
-// After a minute without a change, 150 ms are a loss again.
+// so the lamps change hands a few times at most, then each waits longer for the other, for as
+// long as it goes on. After a minute without a stall, 150 ms are a loss again.
 func TestStallsDoNotChangeHandsForEver(t *testing.T) {
 	bubble(t, Config{}, func(t *testing.T, d *duo) {
 		changes, standbyLamps := 0, false
-		for range 20 {
-			for _, stalled := range []chan struct{}{make(chan struct{}), nil} {
-				d.cable.mu.Lock()
-				before := d.cable.stalled
-				d.cable.stalled = stalled
-				d.cable.mu.Unlock()
-				if before != nil {
-					close(before)
-				}
+		for range 100 { // 3 minutes
+			for _, stalled := range []bool{true, false} {
+				d.cable.stall(stalled)
 				for range 40 {
 					d.pass(10 * time.Millisecond)
 					_, leader := d.leader.place()
@@ -463,6 +470,51 @@ func TestStallsDoNotChangeHandsForEver(t *testing.T) {
 		d.pass(250 * time.Millisecond)
 		_, lamps := follower.place()
 		assert.True(t, lamps, "after a minute")
+	})
+}
+
+// More patience ends a minute after the last change also for the computer on the lamps: when
+// it is taken for lost two minutes later, it waits 300 ms for the other and no longer.
+func TestPatienceEndsOnTheLamps(t *testing.T) {
+	bubble(t, Config{}, func(t *testing.T, d *duo) {
+		stall := func() {
+			d.cable.stall(true)
+			d.pass(400 * time.Millisecond)
+			d.cable.stall(false)
+			d.pass(2 * time.Second)
+			d.check(t, 0, false, 1, true)
+		}
+		stall()
+		require.NoError(t, d.leader.pair.ChangeOver())
+		d.pass(2 * time.Minute)
+		d.check(t, 0, true, -1, false)
+		stall()
+		d.standby.set(func() { d.standby.frozen = true })
+		d.pass(400 * time.Millisecond)
+		_, lamps := d.leader.place()
+		assert.True(t, lamps, "%s", &d.leader.log)
+	})
+}
+
+// A leader that was started again was not taken for lost by mistake: it waits 150 ms for the
+// standby that went on the lamps.
+func TestLeaderStartedAgainIsNotPatient(t *testing.T) {
+	bubble(t, Config{}, func(t *testing.T, d *duo) {
+		d.cable.kill()
+		d.stopLeader()
+		d.pass(time.Second)
+		d.cable.mu.Lock()
+		d.cable.gone, d.cable.over = false, make(chan struct{})
+		d.cable.mu.Unlock()
+		d.leader = &actor{live: true, archive: "a show"}
+		d.stopLeader = d.start(t.Context(), Config{Leads: true, Listen: d.cable}, d.leader)
+		d.pass(2 * time.Second)
+		d.check(t, 0, false, 1, true)
+		require.True(t, d.leader.pair.Status().Follows, "%s", &d.leader.log)
+		d.standby.set(func() { d.standby.frozen = true })
+		d.pass(250 * time.Millisecond)
+		_, lamps := d.leader.place()
+		assert.True(t, lamps, "%s", &d.leader.log)
 	})
 }
 

@@ -47,6 +47,7 @@ func (p *Pair) peerState(l *link, s stream.State) {
 		p.askCheckpoint(l)
 	}
 	if p.state.OnLamps {
+		p.followed = p.followed || s.Synced
 		if s.Synced && !before.Synced {
 			p.c.Log.Info().Msg("standby: the other computer follows")
 		}
@@ -56,17 +57,18 @@ func (p *Pair) peerState(l *link, s stream.State) {
 	}
 }
 
-// stepDown follows the other side, which is on the lamps. If this one did not give the
-// lamps, the other took it for lost though it is well: the network between the two is bad,
-// and without more patience the lamps would change hands again and again.
+// stepDown follows the other side, which is on the lamps. If that one followed and was not
+// given the lamps, it took this one for lost though it is well: the network between the two
+// is bad, and without more patience the lamps would change hands again and again. A leader
+// that was started again has not been followed yet.
 func (p *Pair) stepDown(l *link) {
 	p.c.Log.Warn().Uint64("turn", l.peer.Turn).Msg("standby: the other computer is on the lamps; this one follows until it is told")
 	p.state.OnLamps, p.state.Synced, p.started = false, false, true
 	p.state.Turn = l.peer.Turn
-	if !p.gave {
+	if p.followed && !p.gave {
 		p.patience = min(2*p.patience, lostAtMost)
 	}
-	p.gave = false
+	p.followed, p.gave = false, false
 	p.changed, p.raiseAt, p.settled = p.ticks, 0, 0
 	p.raise(p.followRaised(), false)
 	l.streams, l.wants = false, false
@@ -90,7 +92,7 @@ func (p *Pair) takeOver(why string) {
 func (p *Pair) goLive(raised int8) {
 	p.state.Turn = max(p.state.Turn, p.last.Turn) + 1
 	p.state.OnLamps, p.state.Synced, p.started = true, false, true
-	p.changed, p.gave, p.settled = p.ticks, false, 0
+	p.changed, p.followed, p.gave, p.settled = p.ticks, false, false, 0
 	p.raise(raised, true)
 	p.c.Show.TakeOver(p.offset.best())
 	p.sendState()
