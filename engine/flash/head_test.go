@@ -72,7 +72,6 @@ func TestLightOfAHead(t *testing.T) {
 	assert.Equal(t, fixtures.RGB{0, -0.25, 0.125}, coloured.Light(&state))
 }
 
-// A strobe is asked for as a share of fixtures.MaxStrobe, 4 a second.
 // The light of any state is its intensity times each component, which is limited to -1..1;
 // not a number is 0. The state of a head without a mixer stays as it is.
 func TestLightOfAnyState(t *testing.T) {
@@ -98,6 +97,7 @@ func TestLightOfAnyState(t *testing.T) {
 	})
 }
 
+// A strobe is asked for as a share of fixtures.MaxStrobe, 4 a second.
 func TestStrobeRate(t *testing.T) {
 	for _, c := range []struct{ slow, asked, want float64 }{
 		{0, 1, 0},
