@@ -2,6 +2,7 @@ package main
 
 import (
 	endian "encoding/binary"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"net"
@@ -11,6 +12,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 )
 
@@ -39,14 +41,13 @@ type badLine struct {
 func newBadLine(t *testing.T, namespace string, ends [2]string, faults lineFaults, seed uint64) *badLine {
 	t.Helper()
 	l := &badLine{faults: faults}
+	var errs [len(ends)]error
 	inNamespace(t, namespace, func() {
 		for i, name := range ends {
-			var err error
-			if l.sockets[i], err = openFrames(name); !assert.NoError(t, err, name) {
-				return
-			}
+			l.sockets[i], errs[i] = openFrames(name)
 		}
 	})
+	require.NoError(t, errors.Join(errs[:]...), "sockets for %v", ends)
 	t.Cleanup(func() {
 		l.ended.Store(true)
 		l.running.Wait()
