@@ -15,7 +15,7 @@ type Checkpoints interface {
 
 // checkpointShare is the largest part of the time that a loop spends on checkpoints: one in
 // 50, which is 450 µs of a frame at 44 frames a second. Those that an input or a change of
-// the music asks for are made at once and count too.
+// the music asks for do not wait for that part of the time, and count too.
 const checkpointShare = 50
 
 // checkpointWait is how long a checkpoint may wait for a frame after which there is time for

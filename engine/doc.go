@@ -103,6 +103,9 @@
 //
 // A loop makes one after each frame while that takes a fiftieth of its time at most, else
 // less often, and always after a frame in which a command came or a cue or section began.
+// On a rig so large that the next frame would be late for it, it waits for a frame that
+// leaves the time, for a second or two at most. After a crash meanwhile, the show goes on
+// from the checkpoint before.
 //
 // # When frames are made
 //

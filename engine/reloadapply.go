@@ -10,9 +10,9 @@ import (
 // one. It allocates nothing.
 //
 // The light does not jump: the difference between old and new light fades out over
-// Program.Ease, or as FadeOver says. Without a difference all bytes stay equal. Masters, floors and
-// overrides act on the new heads of their groups at once. A present cue that the new
-// program lacks stays, with its effects, until another begins.
+// Program.Ease, or as FadeOver says. Without a difference all bytes stay equal. Masters,
+// floors and overrides act on the new heads of their groups at once. A present cue that the
+// new program lacks stays, with its effects, until another begins.
 func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	if r.old != e.prog {
 		return false
