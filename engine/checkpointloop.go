@@ -27,7 +27,7 @@ type checkpointing struct {
 	due     clock.Time // when the next may be made without a change
 	changed bool       // a command or a message of the transport came since the last
 	seen    musicPlace // at the last
-	took    clock.Time // how long the last took
+	took    clock.Time // how long the next is expected to take; 0: none was made yet
 	waits   bool       // one has been due since dueFrom
 	dueFrom clock.Time
 }
@@ -95,8 +95,12 @@ func (l *Loop) keepCheckpoint() {
 	from := l.config.Base.Now()
 	l.config.Checkpoints.Commit(l.AppendCheckpoint(b[:0]))
 	k.changed, k.seen, k.waits = false, place, false
-	k.took = l.config.Base.Now() - from
-	k.due = now + checkpointShare*k.took
+	took := l.config.Base.Now() - from
+	k.due = now + checkpointShare*took
+	if k.took > 0 { // a computer that was busy once does not have the next one wait
+		took = min(took, 2*k.took)
+	}
+	k.took = took
 }
 
 // Program returns the program that plays: another one once an edit is taken over. It is for

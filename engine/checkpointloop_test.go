@@ -119,6 +119,33 @@ func TestCheckpointsWaitForTime(t *testing.T) {
 	}
 }
 
+// One checkpoint that takes long, as on a computer that is busy for a moment, does not have
+// the next one wait: a command soon after it is kept within two frames.
+func TestOneSlowCheckpointDoesNotDelayTheNext(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		takes := time.Millisecond
+		k := &slowKeeper{wait: func() { time.Sleep(takes) }}
+		input := make(chan Input, 8)
+		stop := start(NewLoop(LoopConfig{Engine: New(asPlayed(t)), Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase(), Input: input, Checkpoints: k}))
+		press := func() (made int) {
+			n := k.n
+			input <- Input{Command: Command{Kind: Hold}}
+			time.Sleep(150 * time.Millisecond)
+			synctest.Wait()
+			return k.n - n
+		}
+		time.Sleep(time.Second)
+		synctest.Wait()
+		takes = 100 * time.Millisecond
+		assert.Positive(t, press(), "the slow one")
+		takes = time.Millisecond
+		time.Sleep(100 * time.Millisecond)
+		synctest.Wait()
+		assert.Positive(t, press(), "the one after it")
+		stop()
+	})
+}
+
 type slowKeeper struct {
 	n    int
 	last []byte
