@@ -105,6 +105,12 @@ func grants() []grant {
 			"how many cells of a terminal a letter takes",
 		},
 		{
+			"golang.org/x/text/encoding",
+			[]string{"shows/newrig"},
+			false,
+			"lists that a spreadsheet exports in another encoding than UTF-8",
+		},
+		{
 			"github.com/gofrs/flock",
 			[]string{"cmd/tactus"},
 			false,

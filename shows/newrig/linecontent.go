@@ -80,7 +80,7 @@ func (l *listLine) takeWords(words []string) bool {
 			kind = 1
 		}
 	}
-	l.kind = l.takeCount(words[kind])
+	l.kind = l.takeCount(words[kind], quantity)
 	if m := joinedPlace.FindStringSubmatch(l.kind); m != nil && l.f.Place == "" {
 		l.kind = m[1]
 		if !l.takePlace(m[2]) {
@@ -93,7 +93,7 @@ func (l *listLine) takeWords(words []string) bool {
 		case i > kind && placeOf(w) == nil && l.f.Place == "" && nearestPlace(w) != "":
 			return l.takePlace(w) // tells what is wrong with it
 		case l.f.Name == "":
-			l.takeName(w)
+			l.takeName(l.takeCount(w, quantity))
 		default:
 			l.note(l.line, w, "not used")
 		}

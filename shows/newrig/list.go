@@ -1,15 +1,16 @@
 package newrig
 
 import (
+	"bytes"
 	"cmp"
-	"encoding/binary"
-	"encoding/csv"
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf16"
 	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
 
 	"tactus/shows/language"
 )
@@ -38,17 +39,12 @@ type listReader struct {
 	raw     []string // addresses as written, by fixture
 }
 
-// cell is a cell with its column's place from 0.
-type cell struct {
-	at   int
-	text string
-}
-
 // ReadList understands a list pasted from a spreadsheet or exported as text: a line for
 // each fixture or row of fixtures, cells parted by tabs, semicolons or commas. A header
 // line says in any order which column is which; without one, cells are told apart by what
 // they say. Lines that begin with # are left out. A line with nothing but a place is the
-// place of the lines under it. UTF-8, UTF-16 with its mark, and Latin-1 are read.
+// place of the lines under it. Cells in quotes may have separators and line breaks (RFC
+// 4180). UTF-8, UTF-16 with its byte order mark, and Windows-1252 are read.
 //
 // What is not understood, and what was assumed, is told line by line; a remark with
 // Fault means that its line is not in the description.
@@ -59,28 +55,14 @@ func ReadList(src []byte, o ListOptions) (*Description, []Remark) {
 		return &r.d, r.remarks
 	}
 	text := r.decode(src)
-	lines := strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text), "\n")
-	if len(lines) > maxListRows {
-		r.fault(0, "", fmt.Sprintf("the list has %d lines, at most %d", len(lines), maxListRows), "")
+	if lines := strings.Count(text, "\n") + 1; lines > maxListRows {
+		r.fault(0, "", fmt.Sprintf("the list has %d lines, at most %d", lines, maxListRows), "")
 		return &r.d, r.remarks
 	}
-	separator := separatorOf(lines)
-	first := true
-	for i, line := range lines {
-		if t := strings.TrimSpace(line); t == "" || strings.HasPrefix(t, "#") {
-			continue
+	for _, row := range r.header(rowsOf(text)) {
+		if row.cells[0].text != "#" { // a comment with its sign in a cell of its own
+			r.line(row)
 		}
-		cells := cellsOf(line, separator)
-		if len(cells) == 0 {
-			continue
-		}
-		if first {
-			first = false
-			if r.header(i+1, cells) {
-				continue
-			}
-		}
-		r.line(i+1, cells)
 	}
 	r.paddedAddresses()
 	if len(r.d.Fixtures) == 0 && len(r.remarks) == 0 {
@@ -93,8 +75,8 @@ func ReadList(src []byte, o ListOptions) (*Description, []Remark) {
 // 33".
 func ReadHanging(text string, o ListOptions) (*Description, []Remark) {
 	r := &listReader{o: o, words: newLampWords()}
-	if cells := cellsOf(text, ','); len(cells) > 0 {
-		r.line(0, cells)
+	if rows, _ := parted(text, ','); len(rows) > 0 {
+		r.line(listRow{0, rows[0].cells})
 	}
 	if len(r.d.Fixtures) == 0 && len(r.remarks) == 0 {
 		r.fault(0, "", "nothing is said; want a count and a profile, such as 4 rgbw on front truss", "")
@@ -110,79 +92,53 @@ func (r *listReader) note(line int, what, reason string) {
 	r.remarks = append(r.remarks, Remark{Line: line, What: language.Shorten(what), Reason: reason})
 }
 
-// decode returns the list's text.
+// decode returns the list's text, its lines ended by \n. Windows-1252 has the letters of
+// Latin-1, and the dashes and quotation marks that spreadsheets put in besides.
 func (r *listReader) decode(src []byte) string {
-	for mark, order := range map[string]binary.ByteOrder{"\xff\xfe": binary.LittleEndian, "\xfe\xff": binary.BigEndian} {
-		if strings.HasPrefix(string(src), mark) {
-			var units []uint16
-			for i := 2; i+1 < len(src); i += 2 {
-				units = append(units, order.Uint16(src[i:]))
-			}
-			return string(utf16.Decode(units))
-		}
+	other := encoding.Nop
+	if !utf8.Valid(src) && !bytes.HasPrefix(src, []byte("\xff\xfe")) && !bytes.HasPrefix(src, []byte("\xfe\xff")) { // UTF-16
+		other = charmap.Windows1252
+		r.note(0, "", "the list is not UTF-8; it was read as Windows-1252, so look at letters with accents")
 	}
-	text := strings.TrimPrefix(string(src), "\ufeff")
-	if utf8.ValidString(text) {
-		return text
-	}
-	r.note(0, "", "the list is not UTF-8; it was read as Latin-1, so look at letters with accents")
-	letters := make([]rune, len(text))
-	for i := range len(text) {
-		letters[i] = rune(text[i])
-	}
-	return string(letters)
-}
-
-// separatorOf returns what parts the cells: a tab or a semicolon if the list has any, else
-// a comma.
-func separatorOf(lines []string) rune {
-	for _, s := range "\t;" {
-		if slices.ContainsFunc(lines, func(l string) bool {
-			return strings.ContainsRune(l, s) && !strings.HasPrefix(strings.TrimSpace(l), "#")
-		}) {
-			return s
-		}
-	}
-	return ','
-}
-
-// cellsOf parts a line; empty cells are left out.
-func cellsOf(line string, separator rune) (cells []cell) {
-	c := csv.NewReader(strings.NewReader(line))
-	c.Comma, c.LazyQuotes, c.TrimLeadingSpace, c.FieldsPerRecord = separator, true, separator != '\t', -1
-	fields, err := c.Read()
+	decoder := encoding.Decoder{Transformer: unicode.BOMOverride(other.NewDecoder())}
+	text, err := decoder.Bytes(src)
 	if err != nil {
-		fields = strings.Split(line, string(separator))
+		r.fault(0, "", "the list cannot be read as text: "+err.Error()+"; export it as CSV in UTF-8", "")
 	}
-	for i, f := range fields {
-		f = strings.Join(strings.FieldsFunc(f, func(x rune) bool { return unicode.IsSpace(x) || unicode.IsControl(x) || x == '\ufeff' }), " ")
-		if f != "" {
-			cells = append(cells, cell{i, f})
-		}
-	}
-	return cells
+	return strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(text))
 }
 
-// line reads a line of the list.
-func (r *listReader) line(line int, cells []cell) {
-	if len(cells) == 1 && r.columns != nil || len(cells) == 1 && line > 0 {
-		if p := placeOf(strings.TrimSuffix(cells[0].text, ":")); p != nil {
-			r.place = p.Name
-			return
-		}
+// line reads a row of the list that is not the header.
+func (r *listReader) line(row listRow) {
+	if row.line > 0 && r.heading(row) {
+		return
 	}
-	l := listLine{listReader: r, line: line, f: Fixture{Line: line, Count: 0}}
+	l := listLine{listReader: r, line: row.line, f: Fixture{Line: row.line, Count: 0}}
 	ok := true
 	if r.columns != nil {
-		ok = l.byColumn(cells)
+		ok = l.byColumn(row.cells)
 	} else {
-		ok = l.byContent(cells)
+		ok = l.byContent(row.cells)
 	}
 	if !ok || !l.finish() {
 		return
 	}
 	r.d.Fixtures = append(r.d.Fixtures, l.f)
 	r.raw = append(r.raw, l.raw)
+}
+
+// heading takes a row with nothing but a place as the place of the rows under it; false if
+// the row is something else.
+func (r *listReader) heading(row listRow) bool {
+	if len(row.cells) != 1 {
+		return false
+	}
+	p := placeOf(strings.TrimSuffix(row.cells[0].text, ":"))
+	if p == nil {
+		return false
+	}
+	r.place = p.Name
+	return true
 }
 
 // paddedAddresses mends addresses that a spreadsheet took for numbers: where some are

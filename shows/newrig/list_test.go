@@ -58,8 +58,24 @@ func TestLists(t *testing.T) {
 			"par 1×0 dimmer-rgbw-shutter @/0 in \npar 2×0 dimmer-rgb-16 @/0 in \nbar 1×0 rgbw-bar-4 @/0 in \nm 1×0 head-rgbw @/0 in \ns 1×0 dimmer @/0 in \nw 0×0 warm-cool @/0 in \n",
 		},
 		{"a mark at the beginning, and comments", "\ufeffname,profile\n# spare\na,rgb\n\n", "a 0×0 rgb @/0 in \n"},
+		{
+			"quoted cells with separators and line breaks", "\ufeffName,\"Fixture\nType\",\"DMX\nUniverse\",Address,Notes,,\r\n\"wash 1\",\"RGBW, 5ch\",1,1,\"gel; none\r\nspare; 2\",,\r\n,,,,,,\r\n\"front, left\",\"par 64, 8\"\" deep\",1,40,,,\r\n",
+			"wash 1×0 dimmer-rgbw @1/1 in \nfront, left 0×0 dimmer @1/40 in \n",
+		},
+		{"semicolons with commas in most cells", "Name;Type;x\na, b;RGBW, 5ch;-1,5\n", "a, b 0×0 dimmer-rgbw @/0 in [-1.5 0 0]\n"},
+		{"commas with a semicolon in a cell", "name,profile,notes\na,rgb,warm; new\nb,rgb,\n", "a 0×0 rgb @/0 in \nb 0×0 rgb @/0 in \n"},
+		{"tabs with a quoted line break", "Name\tType\tNotes\nwash 1\trgb\t\"one\ntwo\"\nwash 2\trgb\t\n", "wash 1×0 rgb @/0 in \nwash 2×0 rgb @/0 in \n"},
+		{"a title above the header", "Dockside Hall, 2026;;\n;;\nBack truss;;\nName;Type;Address\na;rgb;1\n", "a 0×0 rgb @/1 in back truss\n"},
+		{"row numbers", "No.;Name;Type\n1;wash 1;rgb\n2;wash 2;rgb\n", "wash 1×0 rgb @/0 in \nwash 2×0 rgb @/0 in \n"},
+		{"row numbers under their sign", "#,Name,Type\n1,wash 1,rgb\n#,spare,rgb\n", "wash 1×0 rgb @/0 in \n"},
+		{"fixtures with an identity", "ID,Fixture,Universe,Address\nA1,rgb,2,7\n", "A 1×0 rgb @2/7 in \n"},
+		{
+			"a theatre's list", "Channel,Unit,Position,Purpose,Instrument Type,Address\n1,1,Balcony,warm,Fresnel,1/12\n",
+			"1 0×0 dimmer @1/12 in hall\n",
+		},
 		{"16 bits a letter", utf16Text("name\tprofile\nZoë\trgb\n"), "Zoë 0×0 rgb @/0 in \n"},
 		{"Latin-1", "name;profile\nZo\xeb;rgb\n", "Zoë 0×0 rgb @/0 in \n"},
+		{"Windows-1252", "name;profile\nwash 1\x964;rgb\n", "wash 1×4 rgb @/0 in \n"},
 	} {
 		d, remarks := newrig.ReadList([]byte(c.list), newrig.ListOptions{})
 		assert.Empty(t, newrig.FaultsOf(remarks), c.name)
@@ -115,6 +131,9 @@ func TestListNotes(t *testing.T) {
 		{"name\tprofile\taddress\na\trgb\t1.001\nb\trgb\t1.1\n", "line 3: 1.1: read as slot 100"},
 		{"name,profile,address\na,rgb,513\n", "line 2: 513: counted through all universes: universe 2, address 1"},
 		{"name;profile\nZo\xeb;rgb\n", "the list is not UTF-8"},
+		{"Dockside Hall;\nname;profile;address\na;rgb;1\n", "line 1: Dockside Hall: stands above the header line, and is not used"},
+		{"no;name;profile\n1;a;rgb\n", "line 1: no: this column is not used"},
+		{"name,profile,notes,weight\na,rgb,\"x\ny\",\nb,RGBW wash,,\n", "line 4: RGBW wash: taken as rgbw"},
 	} {
 		_, remarks := newrig.ReadList([]byte(c.list), newrig.ListOptions{})
 		assert.Empty(t, newrig.FaultsOf(remarks), c.list)

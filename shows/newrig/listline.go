@@ -23,6 +23,7 @@ var (
 	threeDigits  = regexp.MustCompile(`^[0-9]+[.,]0[0-9]{2}$`)
 	fewDigits    = regexp.MustCompile(`^([0-9]+)[.,]([0-9]{1,2})$`)
 	quantity     = regexp.MustCompile(`^([0-9]{1,4})\s*(?:[x×*]\s*|(?:pcs\.?|pieces?|stück|st\.?)\s+|\s)(.+)$`)
+	multiple     = regexp.MustCompile(`^([0-9]{1,4})\s*(?:[x×*]\s*|(?:pcs\.?|pieces?|stück|st\.?)\s+)(.+)$`)
 	joinedPlace  = regexp.MustCompile(`^(?i)(.+?)\s+(?:on|at|in|over|from)\s+(?:the\s+)?(.+)$`)
 	saysUniverse = regexp.MustCompile(`^(?i)(?:universe|universum|univers|univ|uni|u)\s*\.?\s*([0-9]{1,5}|[a-z])$|^(?i)((?:sacn|art-?net)\s*[0-9]{1,5})$`)
 	saysAddress  = regexp.MustCompile(`^(?i)(?:address|adresse|addr|adr|dmx|slot|start|@|from)\s*\.?:?\s*([a-z]?[./]?\s?[0-9].*)$`)
@@ -52,9 +53,9 @@ func (l *listLine) byColumn(cells []cell) bool {
 func (l *listLine) take(what column, text string) bool {
 	switch what {
 	case nameColumn:
-		l.takeName(text)
+		l.takeName(l.takeCount(text, multiple)) // "101 wash" is a name
 	case profileColumn:
-		l.kind = l.takeCount(text)
+		l.kind = l.takeCount(text, quantity)
 	case modeColumn:
 		l.mode, l.said = text, text
 		if n, err := strconv.Atoi(text); err == nil {
@@ -85,18 +86,19 @@ func (l *listLine) takeNumber(text, want string, set func(float64) bool) bool {
 	return true
 }
 
-// takeName reads a name with its number, or a range of them: "wash 1-4", "4x wash".
+// takeName reads a name with its number, or a range of them: "wash 1-4".
 func (l *listLine) takeName(text string) {
-	name, first, count := splitName(l.takeCount(text))
+	name, first, count := splitName(text)
 	l.f.Name, l.f.Number = name, first
 	if count > 1 {
 		l.f.Count = count
 	}
 }
 
-// takeCount reads "4 x" before other words, and returns these.
-func (l *listLine) takeCount(text string) string {
-	if m := quantity.FindStringSubmatch(text); m != nil {
+// takeCount reads a count before other words, in one of the forms multiple, such as "4x", and
+// quantity, which may be a number alone; and returns the words.
+func (l *listLine) takeCount(text string, form *regexp.Regexp) string {
+	if m := form.FindStringSubmatch(text); m != nil {
 		if n, err := strconv.Atoi(m[1]); err == nil && n > 0 && !slotsSay.MatchString(strings.ToLower(text[:len(text)-len(m[2])])) && !startsWithUnit(m[2]) {
 			l.f.Count = n
 			return m[2]
