@@ -71,8 +71,10 @@ func TestLists(t *testing.T) {
 		{"fixtures with an identity", "ID,Fixture,Universe,Address\nA1,rgb,2,7\n", "A 1×0 rgb @2/7 in \n"},
 		{
 			"a theatre's list", "Channel,Unit,Position,Purpose,Instrument Type,Address\n1,1,Balcony,warm,Fresnel,1/12\n",
-			"1 0×0 dimmer @1/12 in hall\n",
+			" 1×0 dimmer @1/12 in hall\n",
 		},
+		{"row numbers in place of names", "#,Type,Qty\n1,rgb,4\n2,dimmer,2\n", " 1×4 rgb @/0 in \n 2×2 dimmer @/0 in \n"},
+		{"a thousand watts", "Type;Watts;Place\ndimmer;1.000;1st Electric\ndimmer;\"1,200 W\";LX 2\n", " 0×0 dimmer @/0 in front truss 1000 W\n 0×0 dimmer @/0 in middle truss 1200 W\n"},
 		{"16 bits a letter", utf16Text("name\tprofile\nZoë\trgb\n"), "Zoë 0×0 rgb @/0 in \n"},
 		{"Latin-1", "name;profile\nZo\xeb;rgb\n", "Zoë 0×0 rgb @/0 in \n"},
 		{"Windows-1252", "name;profile\nwash 1\x964;rgb\n", "wash 1×4 rgb @/0 in \n"},

@@ -25,6 +25,7 @@ var (
 	quantity     = regexp.MustCompile(`^([0-9]{1,4})\s*(?:[x×*]\s*|(?:pcs\.?|pieces?|stück|st\.?)\s+|\s)(.+)$`)
 	multiple     = regexp.MustCompile(`^([0-9]{1,4})\s*(?:[x×*]\s*|(?:pcs\.?|pieces?|stück|st\.?)\s+)(.+)$`)
 	joinedPlace  = regexp.MustCompile(`^(?i)(.+?)\s+(?:on|at|in|over|from)\s+(?:the\s+)?(.+)$`)
+	thousands    = regexp.MustCompile(`^([1-9][0-9]{0,2})[.,]([0-9]{3})(?:\s*(?i:w|watts?))?$`) // "1,000"
 	saysUniverse = regexp.MustCompile(`^(?i)(?:universe|universum|univers|univ|uni|u)\s*\.?\s*([0-9]{1,5}|[a-z])$|^(?i)((?:sacn|art-?net)\s*[0-9]{1,5})$`)
 	saysAddress  = regexp.MustCompile(`^(?i)(?:address|adresse|addr|adr|dmx|slot|start|@|from)\s*\.?:?\s*([a-z]?[./]?\s?[0-9].*)$`)
 	saysName     = regexp.MustCompile(`^(?i)(?:called|named|name)\s+(.+)$`)
@@ -70,6 +71,9 @@ func (l *listLine) take(what column, text string) bool {
 	case countColumn:
 		return l.takeNumber(text, "a count of 1 to 512", func(v float64) bool { l.f.Count = int(v); return v >= 1 && v <= maxCount && v == float64(int(v)) })
 	case wattsColumn:
+		if m := thousands.FindStringSubmatch(text); m != nil {
+			text = m[1] + m[2]
+		}
 		return l.takeNumber(text, "watts such as 180, 0 to under 100,000", func(v float64) bool { l.f.Watts = v; return v >= 0 && v < 99999 })
 	case acrossColumn, backColumn, upColumn:
 		return l.takeNumber(text, "metres such as -3.5, under 1000", func(v float64) bool { l.axes[what-acrossColumn] = &v; return v > -1000 && v < 1000 })
@@ -86,8 +90,13 @@ func (l *listLine) takeNumber(text, want string, set func(float64) bool) bool {
 	return true
 }
 
-// takeName reads a name with its number, or a range of them: "wash 1-4".
+// takeName reads a name with its number, or a range of them: "wash 1-4". A number alone is
+// the number of a fixture without a name.
 func (l *listLine) takeName(text string) {
+	if n, err := strconv.Atoi(withoutDecimals(text)); err == nil && n >= 0 && n <= 9999 {
+		l.f.Number = n
+		return
+	}
 	name, first, count := splitName(text)
 	l.f.Name, l.f.Number = name, first
 	if count > 1 {

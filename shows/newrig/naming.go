@@ -31,7 +31,7 @@ func (r *rig) follows(a, b *Fixture) bool {
 	if p := r.profiles[a.Profile]; p != nil && a.Address > 0 {
 		next = a.Address + a.Count*p.Footprint()
 	}
-	return a.Name != "" && a.Name == b.Name && a.Number > 0 && b.Number == a.Number+a.Count && a.Count+b.Count <= maxCount &&
+	return a.Name == b.Name && a.Number > 0 && b.Number == a.Number+a.Count && a.Count+b.Count <= maxCount &&
 		a.Profile == b.Profile && a.Place == b.Place && a.Universe == b.Universe && a.Watts == b.Watts &&
 		a.At == nil && b.At == nil && b.Address == next
 }
