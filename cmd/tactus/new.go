@@ -106,8 +106,11 @@ func copyOut(files fs.FS, folder string) error {
 	return os.Rename(part, folder)
 }
 
-// hasRoom returns an error if a folder exists and has something in it.
+// hasRoom returns an error if a folder exists and has something in it, or is a file.
 func hasRoom(folder string) error {
+	if info, err := os.Stat(folder); err == nil && !info.IsDir() {
+		return fmt.Errorf("%s is a file, and a folder is to be made; nothing was written", folder)
+	}
 	if entries, err := os.ReadDir(folder); err == nil && len(entries) > 0 {
 		return fmt.Errorf("%s exists and is not empty; nothing was written", folder)
 	}
