@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"tactus/cmd/tactus/terminal"
@@ -58,7 +59,7 @@ func (a *asker) ask(venue string, where bool) (*newrig.Description, error) {
 		}
 	}
 	fmt.Fprint(a.out, "What hangs where? Answer such as: 4 rgbw on front truss\n? lists profiles and places, \"undo\" takes the last answer back, an empty line ends.\n")
-	var counts []int // rows of each answer, for undo
+	var before []newrig.Description // each answer, for undo
 	for {
 		text, err := a.answer("What hangs:")
 		if err != nil {
@@ -73,18 +74,17 @@ func (a *asker) ask(venue string, where bool) (*newrig.Description, error) {
 		case "?":
 			a.help()
 		case "undo":
-			if n := len(counts); n > 0 {
-				d.Fixtures = d.Fixtures[:counts[n-1]]
-				counts = counts[:n-1]
+			if n := len(before); n > 0 {
+				*d, before = before[n-1], before[:n-1]
 				fmt.Fprintln(a.out, "  Taken back.")
 			}
 		default:
-			before := len(d.Fixtures)
-			if err := a.take(d, text, len(counts)+1); err != nil {
+			was := *d
+			if err := a.take(d, text, len(before)+1); err != nil {
 				return nil, err
 			}
-			if len(d.Fixtures) > before {
-				counts = append(counts, before)
+			if len(d.Fixtures) > len(was.Fixtures) {
+				before = append(before, was)
 			}
 		}
 	}
@@ -149,7 +149,7 @@ func (a *asker) take(d *newrig.Description, text string, line int) error {
 		}
 	}
 	trial := *d
-	trial.Fixtures = append([]newrig.Fixture{}, d.Fixtures...)
+	trial.Fixtures, trial.Profiles = slices.Clone(d.Fixtures), slices.Clone(d.Profiles)
 	add(&trial, more, line)
 	ok := true
 	for _, r := range newrig.Check(&trial) {
@@ -189,12 +189,19 @@ func (a *asker) askUniverses(d *newrig.Description, where bool) error {
 				return err
 			}
 			u, err := destinationOf(text)
-			if err == nil {
-				u.Label = label
-				d.Universes = append(d.Universes, u)
+			if err != nil {
+				fmt.Fprintf(a.out, "  %v\n", err)
+				continue
+			}
+			u.Label = label
+			trial := *d
+			trial.Universes = append(slices.Clone(d.Universes), u)
+			faults := newrig.FaultsOf(newrig.Check(&trial))
+			if len(faults) == 0 {
+				*d = trial
 				break
 			}
-			fmt.Fprintf(a.out, "  %v\n", err)
+			a.tell(faults)
 		}
 	}
 	return nil

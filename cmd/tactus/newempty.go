@@ -88,7 +88,7 @@ func makeShow(folder string, d *newrig.Description, out, errOut io.Writer) error
 	var faults newrig.Faults
 	if errors.As(err, &faults) {
 		printRemarks(errOut, faults)
-		return fmt.Errorf("%s; nothing was written", plural(len(faults), "fault"))
+		return fmt.Errorf("%s; nothing was written", language.Count(len(faults), "fault"))
 	}
 	if err != nil {
 		return err
@@ -99,17 +99,9 @@ func makeShow(folder string, d *newrig.Description, out, errOut io.Writer) error
 	}
 	p := m.Show.Program
 	fmt.Fprintf(out, "Made %s: %s on %s, %s by energy, and a first song with its light.\n", folder,
-		plural(len(p.Patch.Placements()), "fixture"), plural(len(p.Universes), "universe"), plural(len(m.Show.Ladder.Rungs), "look"))
+		language.Count(len(p.Patch.Placements()), "fixture"), language.Count(len(p.Universes), "universe"), language.Count(len(m.Show.Ladder.Rungs), "look"))
 	fmt.Fprintf(out, "Next: 'tactus rehearse %s', then put songs of your own in its folder songs.\n", folder)
 	return nil
-}
-
-// plural writes a count with its noun.
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 func printRemarks(w io.Writer, list []newrig.Remark) {
@@ -148,7 +140,7 @@ func hung(answers []string, errOut io.Writer) (*newrig.Description, error) {
 		add(all, d, i+1)
 	}
 	if len(faults) > 0 {
-		return nil, fmt.Errorf("%s; nothing was written", plural(len(faults), "fault"))
+		return nil, fmt.Errorf("%s; nothing was written", language.Count(len(faults), "fault"))
 	}
 	for i := range all.Fixtures {
 		all.Fixtures[i].Line = 0
@@ -192,7 +184,7 @@ func listed(f *emptyFlags, in io.Reader, errOut io.Writer) (*newrig.Description,
 		if len(d.Fixtures) > 0 {
 			hint = "; mend them, or leave them out with --skip"
 		}
-		return nil, fmt.Errorf("%s of the list not understood, %s understood; nothing was written%s", plural(len(faults), "line"), plural(len(d.Fixtures), "line"), hint)
+		return nil, fmt.Errorf("%s of the list not understood, %s understood; nothing was written%s", language.Count(len(faults), "line"), language.Count(len(d.Fixtures), "line"), hint)
 	}
 	return d, nil
 }
@@ -301,9 +293,6 @@ func (to destinations) universes(d *newrig.Description) ([]newrig.Universe, erro
 		u, ok := to[label]
 		if !ok {
 			u = to[""]
-		}
-		if u.Multicast && strings.HasPrefix(label, "art-net") {
-			return nil, usage.Errorf("--to: universe %s is not sACN, and only that has multicast; say %s=ADDRESS", label, label)
 		}
 		u.Label = label
 		list = append(list, u)

@@ -70,6 +70,9 @@ func (r *rig) universe(u Universe, line int) int {
 	if least, most := numbersOf(u.Protocol); u.Number < least || u.Number > most {
 		r.remarks = append(r.remarks, Remark{Line: line, What: "universe " + u.Label, Reason: fmt.Sprintf("%d is no %s universe, which are %d to %d", u.Number, u.Protocol, least, most), Fault: true})
 	}
+	if u.Multicast && u.Protocol != "sacn" {
+		r.remarks = append(r.remarks, Remark{Line: line, What: "universe " + u.Label, Reason: "only sACN has multicast; give the addresses of its Art-Net nodes", Fault: true})
+	}
 	name := cleanName(u.Label)
 	if name == "" || name == strconv.Itoa(u.Number) {
 		name = fmt.Sprintf("universe %d", u.Number)

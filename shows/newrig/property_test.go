@@ -201,6 +201,7 @@ func TestRefused(t *testing.T) {
 		{row(newrig.Fixture{Profile: "rgb", Place: "bakc truss"}), `the nearest is "back truss"`},
 		{row(newrig.Fixture{Profile: "rgb", Universe: "70000"}), "70000 is no sacn universe, which are 1 to 63999"},
 		{row(newrig.Fixture{Profile: "rgb", Universe: "art-net 40000"}), "40000 is no art-net universe, which are 0 to 32767"},
+		{&newrig.Description{Universes: []newrig.Universe{{Label: "art-net 0", Multicast: true}}, Fixtures: []newrig.Fixture{{Profile: "rgb", Universe: "Art-Net 0"}}}, "universe art-net 0: only sACN has multicast"},
 		{&newrig.Description{Fixtures: []newrig.Fixture{{Profile: "rgb", Address: 1, Line: 2}, {Profile: "rgb", Address: 3, Line: 3}}}, "line 3: wash 2: takes slots 3 to 5 of universe 1, and wash 1 of line 2 has 1 to 3"},
 		{&newrig.Description{Profiles: []newrig.Profile{{Name: "x", Text: "channels: [blorp]\n"}}, Fixtures: []newrig.Fixture{{Profile: "rgb"}}}, "profiles/x.yaml"},
 	} {

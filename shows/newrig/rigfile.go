@@ -54,7 +54,7 @@ func (p *plot) universeLines(b *strings.Builder) {
 		switch {
 		case u.local():
 			keys += ", to: [127.0.0.1]"
-		case u.Multicast && u.Protocol == "sacn":
+		case u.Multicast:
 		default:
 			keys += ", to: [" + strings.Join(u.To, ", ") + "]"
 		}
@@ -64,7 +64,7 @@ func (p *plot) universeLines(b *strings.Builder) {
 
 // local reports whether packets go to this computer only.
 func (u *Universe) local() bool {
-	return len(u.To) == 0 && !(u.Multicast && u.Protocol == "sacn")
+	return len(u.To) == 0 && !u.Multicast
 }
 
 // heading is a comment above a row; rows one after another with the same have it once.
