@@ -2,8 +2,8 @@
 // hangs where.
 //
 //	a list of a spreadsheet ──ReadList──┐
-//	answers in a terminal ──ReadHanging─┼─► Description ──Make──► files of a show folder
-//	a page ─────────────────────────────┘    what hangs where        + remarks
+//	answers in a terminal ──ReadHanging─┴─► Description ──Make──► files of a show folder
+//	                                         what hangs where        + remarks
 //
 // [Make] is a pure function: the same description gives the same bytes. It numbers
 // addresses, forms groups by place and by kind, and writes looks whose light rises evenly

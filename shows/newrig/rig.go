@@ -223,8 +223,8 @@ func placeAt(at [3]float64) Place {
 	return slices.MinFunc(Places(), func(a, b Place) int { return cmp.Compare(a.distance(at), b.distance(at)) })
 }
 
-// distance is the square of the distance, in metres, from a point to the nearest of the
-// row's ends and its middle.
+// distance is the square of the distance, in metres, from a point to the nearest of five
+// points along the place: its ends, its quarters and its middle.
 func (p *Place) distance(at [3]float64) float64 {
 	least := -1.0
 	for _, x := range []float64{0, 0.25, 0.5, 0.75, 1} {
