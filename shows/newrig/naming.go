@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"tactus/protocol/dmx"
 )
 
 // joined puts rows that a list has one by one together: "wash 1" on 1 and "wash 2" on 6
@@ -25,11 +27,17 @@ func (r *rig) joined(list []Fixture) (out []Fixture) {
 	return out
 }
 
-// follows reports whether b goes on where a ends. A place of its own, in metres, parts it.
+// follows reports whether b goes on where a ends, and both fit into one universe. A place of
+// its own, in metres, parts it.
 func (r *rig) follows(a, b *Fixture) bool {
 	next := 0
-	if p := r.profiles[a.Profile]; p != nil && a.Address > 0 {
-		next = a.Address + a.Count*p.Footprint()
+	if p := r.profiles[a.Profile]; p != nil {
+		if (a.Count+b.Count)*p.Footprint() > dmx.Slots {
+			return false
+		}
+		if a.Address > 0 {
+			next = a.Address + a.Count*p.Footprint()
+		}
 	}
 	return a.Name == b.Name && a.Number > 0 && b.Number == a.Number+a.Count && a.Count+b.Count <= maxCount &&
 		a.Profile == b.Profile && a.Place == b.Place && a.Universe == b.Universe && a.Watts == b.Watts &&

@@ -89,6 +89,21 @@ func TestAnyRig(t *testing.T) {
 	})
 }
 
+// Lamps that a list names one by one go on into the next universe where one is full.
+func TestManyLampsWithoutAddresses(t *testing.T) {
+	var list strings.Builder
+	list.WriteString("name;profile;place\n")
+	for i := range 150 { // 750 slots
+		fmt.Fprintf(&list, "wash %d;dimmer-rgbw;front truss\n", i+1)
+	}
+	d, remarks := newrig.ReadList([]byte(list.String()), newrig.ListOptions{})
+	require.Empty(t, remarks)
+	m, err := newrig.Undrafted(d)
+	require.NoError(t, err)
+	require.Contains(t, string(m.Files["rig.yaml"]), "wash 1-102: {profile: dimmer-rgbw, universe: universe 1, address: 1,")
+	require.Contains(t, string(m.Files["rig.yaml"]), "wash 103-150: {profile: dimmer-rgbw, universe: universe 2, address: 1,")
+}
+
 // noOverlap: no slot has two fixtures.
 func noOverlap(t require.TestingT, show *shows.Show) {
 	owner := map[string]string{}
