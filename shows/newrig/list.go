@@ -60,7 +60,9 @@ func ReadList(src []byte, o ListOptions) (*Description, []Remark) {
 		return &r.d, r.remarks
 	}
 	for _, row := range r.header(rowsOf(text)) {
-		if row.cells[0].text != "#" { // a comment with its sign in a cell of its own
+		if row.unclosed {
+			r.fault(row.line, row.cells[len(row.cells)-1].text, "a quotation mark begins this cell and none ends it; take it out, or put one at the cell's end", "")
+		} else if row.cells[0].text != "#" { // a comment with its sign in a cell of its own
 			r.line(row)
 		}
 	}
@@ -76,7 +78,7 @@ func ReadList(src []byte, o ListOptions) (*Description, []Remark) {
 func ReadHanging(text string, o ListOptions) (*Description, []Remark) {
 	r := &listReader{o: o, words: newLampWords()}
 	if rows, _ := parted(text, ','); len(rows) > 0 {
-		r.line(listRow{0, rows[0].cells})
+		r.line(listRow{cells: rows[0].cells})
 	}
 	if len(r.d.Fixtures) == 0 && len(r.remarks) == 0 {
 		r.fault(0, "", "nothing is said; want a count and a profile, such as 4 rgbw on front truss", "")

@@ -114,6 +114,8 @@ func TestListFaults(t *testing.T) {
 		{"name,profile,z\na,rgb,4,2\n", "line 2: 2: cell 4, and the header has 3; where numbers have decimal commas, part the cells by semicolons or tabs"},
 		{"a, rgb, 1, 2, 3\n", "line 1: 1, 2, 3: numbers that nothing tells apart"},
 		{"name,profile\na,big laser\n", "line 2: big laser: this program does not control hazards"},
+		{"name;profile;address\na;rgb;1\n\"wash 1;rgb;4\nwash 2;rgb;7\n", `line 3: wash 1;rgb;4 wash 2;rgb;7: a quotation mark begins this cell and none ends it`},
+		{"\"wash 1;rgb;1\nwash 2;rgb;4\n", `line 1: wash 1;rgb;1 wash 2;rgb;4: a quotation mark begins this cell and none ends it`},
 		{"name,profile\na,x.gdtf\n", "line 2: x.gdtf: fixture files are not read here"},
 		{strings.Repeat("a,rgb\n", 9000), "the list has 9001 lines, at most 8192"},
 		{strings.Repeat("x", newrig.MaxList+1), "bytes, at most 1048576"},

@@ -8,8 +8,9 @@ import (
 
 // listRow is a row of a list. A cell in quotes may go on over several lines of the text.
 type listRow struct {
-	line  int // of the text, from 1, that it begins on
-	cells []cell
+	line     int // of the text, from 1, that it begins on
+	cells    []cell
+	unclosed bool // a quotation mark begins its last cell, and none ends it: it has the rest of the text
 }
 
 // cell is a cell that is not empty, with its column's place from 0.
@@ -36,13 +37,14 @@ func rowsOf(text string) (rows []listRow) {
 func parted(text string, separator rune) (rows []listRow, share float64) {
 	c := csv.NewReader(strings.NewReader(text))
 	c.Comma, c.LazyQuotes, c.TrimLeadingSpace, c.FieldsPerRecord = separator, true, separator != '\t', -1
+	quoteLast := strings.HasSuffix(strings.TrimSpace(text), `"`)
 	several := 0
 	for {
 		fields, err := c.Read()
 		if err != nil {
 			break // the end: with lazy quotes nothing else is an error
 		}
-		row := listRow{}
+		row := listRow{unclosed: strings.Contains(fields[len(fields)-1], "\n") && c.InputOffset() == int64(len(text)) && !quoteLast}
 		row.line, _ = c.FieldPos(0)
 		for i, f := range fields {
 			f = strings.Join(strings.FieldsFunc(f, func(x rune) bool { return unicode.IsSpace(x) || unicode.IsControl(x) || x == '\ufeff' }), " ")
