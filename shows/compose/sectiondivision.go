@@ -3,6 +3,8 @@ package compose
 import (
 	"fmt"
 	"slices"
+
+	"tactus/shows/language"
 )
 
 // SplitSection makes two sections of one. Both have its name and energy; its light begins
@@ -18,26 +20,22 @@ func (e *SplitSection) Do() string { return "split section" }
 
 // Words says what the edit does.
 func (e *SplitSection) Words() string {
-	return fmt.Sprintf("section %d of %s split after %d bars", e.Section+1, e.Song, e.Bars)
+	return fmt.Sprintf("section %d of %s split after %s", e.Section+1, e.Song, language.Count(int64(e.Bars), "bar"))
 }
 
 func (e *SplitSection) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
-	if err != nil {
-		return err
-	}
-	at, err := t.section(e.Song, e.Section)
+	t, at, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
 	whole := int(t.bars[e.Section])
 	if e.Bars < 1 || e.Bars >= whole {
-		return refuse(e.Song, 0, fmt.Sprintf("the section cannot be split after %d bars", e.Bars), fmt.Sprintf("it has %d", whole))
+		return refuse(e.Song, 0, fmt.Sprintf("the section cannot be split after %s", language.Count(int64(e.Bars), "bar")), fmt.Sprintf("it has %d", whole))
 	}
 	if t.song.Sections[e.Section].Loop {
 		return refuse(e.Song, 0, "the section loops, so it cannot be split", "take its loop away first")
 	}
-	r := unmoved(len(t.keys))
+	r := t.unmoved()
 	r.inPlace = true
 	r.ends[e.Section] = e.Section + 1
 	for i := e.Section + 1; i < len(t.keys); i++ {
@@ -63,7 +61,8 @@ func (e *SplitSection) edit(f *files) error {
 }
 
 // JoinSections makes one section of one and the next. The light of the second becomes a
-// cue at its place; its energy and name are dropped. The music stays in place.
+// cue at its place. What else the second has, such as name, energy and note, is dropped.
+// The music stays in place.
 type JoinSections struct {
 	Song    string `json:"song"`
 	Section int    `json:"section"` // the first of the two
@@ -84,11 +83,7 @@ func cueKeys() []string {
 }
 
 func (e *JoinSections) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
-	if err != nil {
-		return err
-	}
-	first, err := t.section(e.Song, e.Section)
+	t, first, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
@@ -100,7 +95,7 @@ func (e *JoinSections) edit(f *files) error {
 	if err != nil {
 		return err
 	}
-	r := unmoved(len(t.keys))
+	r := t.unmoved()
 	r.inPlace = true
 	r.ends[e.Section] = -1
 	r.begins[e.Section+1], r.ends[e.Section+1] = -1, e.Section

@@ -24,11 +24,7 @@ func (e *SetBars) Words() string {
 }
 
 func (e *SetBars) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
-	if err != nil {
-		return err
-	}
-	at, err := t.section(e.Song, e.Section)
+	_, at, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
@@ -54,11 +50,7 @@ func (e *MoveBoundary) Words() string {
 }
 
 func (e *MoveBoundary) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
-	if err != nil {
-		return err
-	}
-	at, err := t.section(e.Song, e.Section)
+	t, at, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
@@ -67,9 +59,9 @@ func (e *MoveBoundary) edit(f *files) error {
 	}
 	both := int(t.bars[e.Section] + t.bars[e.Section+1])
 	if e.Bars < 1 || e.Bars >= both {
-		return refuse(e.Song, 0, fmt.Sprintf("section %d cannot have %d bars", e.Section, e.Bars), fmt.Sprintf("1 to %d: it shares %d bars with the next section", both-1, both))
+		return refuse(e.Song, 0, fmt.Sprintf("the section cannot have %s", language.Count(int64(e.Bars), "bar")), fmt.Sprintf("1 to %d: it shares %d bars with the next section", both-1, both))
 	}
-	r := unmoved(len(t.keys))
+	r := t.unmoved()
 	r.inPlace = true
 	return rearrange(f, e.Song, r, false, func() error {
 		if err := f.set(e.Song, at.under("bars"), Number(e.Bars)); err != nil {
@@ -97,15 +89,11 @@ func (e *RenameSection) Words() string {
 }
 
 func (e *RenameSection) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
-	if err != nil {
-		return err
-	}
-	at, err := t.section(e.Song, e.Section)
+	t, at, err := sectionOf(f, e.Song, e.Section)
 	if err != nil || t.keys[e.Section] == e.Name {
 		return err
 	}
-	return rearrange(f, e.Song, unmoved(len(t.keys)), false, func() error { return f.renameKey(e.Song, at, e.Name) })
+	return rearrange(f, e.Song, t.unmoved(), false, func() error { return f.renameKey(e.Song, at, e.Name) })
 }
 
 // AddSection adds a section. It has no look of its own: the light before it goes on.
@@ -131,7 +119,7 @@ func (e *AddSection) edit(f *files) error {
 	if e.Section < 0 || e.Section > len(t.keys) {
 		return refuse(e.Song, 0, fmt.Sprintf("a section cannot be put at %d", e.Section), fmt.Sprintf("0 to %d", len(t.keys)))
 	}
-	r := unmoved(len(t.keys))
+	r := t.unmoved()
 	for i := e.Section; i < len(t.keys); i++ {
 		r.begins[i], r.ends[i] = i+1, i+1
 	}
@@ -162,11 +150,8 @@ func (e *RemoveSection) Words() string {
 }
 
 func (e *RemoveSection) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
+	t, _, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
-		return err
-	}
-	if _, err := t.section(e.Song, e.Section); err != nil {
 		return err
 	}
 	if e.Cues != "" && e.Cues != "remove" {
@@ -175,7 +160,7 @@ func (e *RemoveSection) edit(f *files) error {
 	if len(t.keys) == 1 {
 		return refuse(e.Song, 0, "the song has only this section", "add another one first")
 	}
-	r := unmoved(len(t.keys))
+	r := t.unmoved()
 	r.begins[e.Section], r.ends[e.Section] = -1, -1
 	for i := e.Section + 1; i < len(t.keys); i++ {
 		r.begins[i], r.ends[i] = i-1, i-1
@@ -200,11 +185,8 @@ func (e *MoveSection) Words() string {
 }
 
 func (e *MoveSection) edit(f *files) error {
-	t, err := timelineOf(f, e.Song)
+	t, _, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
-		return err
-	}
-	if _, err := t.section(e.Song, e.Section); err != nil {
 		return err
 	}
 	if _, err := t.section(e.Song, e.To); err != nil {
@@ -215,7 +197,7 @@ func (e *MoveSection) edit(f *files) error {
 		order[i] = i
 	}
 	order = slices.Insert(slices.Delete(order, e.Section, e.Section+1), e.To, e.Section)
-	r := unmoved(len(t.keys))
+	r := t.unmoved()
 	for now, was := range order {
 		r.begins[was], r.ends[was] = now, now
 	}

@@ -26,7 +26,7 @@ func (e *SetSection) Words() string {
 }
 
 func (e *SetSection) edit(f *files) error {
-	at, err := sectionOf(f, e.Song, e.Section)
+	_, at, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
@@ -34,15 +34,6 @@ func (e *SetSection) edit(f *files) error {
 		return refuse(e.Song, 0, fmt.Sprintf("%q is set by an edit of its own", e.Key), `"set bars" or "set energy"`)
 	}
 	return setLight(f, e.Song, at, e.Key, e.To)
-}
-
-// sectionOf returns the place of a section's keys.
-func sectionOf(f *files, song string, i int) (place, error) {
-	t, err := timelineOf(f, song)
-	if err != nil {
-		return nil, err
-	}
-	return t.section(song, i)
 }
 
 // SetSectionLevel sets a level that a section gives to a group or fixture, in place of the
@@ -64,7 +55,7 @@ func (e *SetSectionLevel) Words() string {
 }
 
 func (e *SetSectionLevel) edit(f *files) error {
-	at, err := sectionOf(f, e.Song, e.Section)
+	_, at, err := sectionOf(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}

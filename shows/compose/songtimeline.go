@@ -54,6 +54,16 @@ func (t *timeline) section(file string, i int) (place, error) {
 	return place{"sections", i, t.keys[i]}, nil
 }
 
+// sectionOf returns the sections of a song's file, and the place of the keys of one.
+func sectionOf(f *files, song string, i int) (*timeline, place, error) {
+	t, err := timelineOf(f, song)
+	if err != nil {
+		return nil, nil, err
+	}
+	at, err := t.section(song, i)
+	return t, at, err
+}
+
 // total returns the number of bars of the song.
 func (t *timeline) total() int64 {
 	last := len(t.bars) - 1
@@ -71,8 +81,9 @@ type rearrangement struct {
 }
 
 // unmoved returns the rearrangement in which each section stays.
-func unmoved(n int) *rearrangement {
-	r := &rearrangement{begins: make([]int, n), ends: make([]int, n)}
+func (t *timeline) unmoved() *rearrangement {
+	n := len(t.keys)
+	r := &rearrangement{before: t, begins: make([]int, n), ends: make([]int, n)}
 	for i := range n {
 		r.begins[i], r.ends[i] = i, i
 	}
@@ -154,9 +165,6 @@ func (r *rearrangement) section(text string) (now string, gone bool) {
 // still means the same section and bar. What stands in a section that goes is removed if
 // remove is set; else the edit is refused.
 func rearrange(f *files, name string, r *rearrangement, remove bool, change func() error) (err error) {
-	if r.before, err = timelineOf(f, name); err != nil {
-		return err
-	}
 	if err := change(); err != nil {
 		return err
 	}
