@@ -72,8 +72,6 @@ func (e *UnacceptFinding) edit(f *files) error {
 		return err
 	case e.Accepted < 0 || e.Accepted >= n:
 		return refuse(e.Song, 0, fmt.Sprintf("there is no accepted finding %d", e.Accepted), fmt.Sprintf("the song has %d, counted from 0", n))
-	case n == 1:
-		return f.removeKey(e.Song, place{"accepted"})
 	}
-	return f.removeItem(e.Song, place{"accepted", e.Accepted})
+	return f.prune(e.Song, place{"accepted", e.Accepted}, 1)
 }

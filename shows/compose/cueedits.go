@@ -127,13 +127,7 @@ func (e *RemoveCue) edit(f *files) error {
 	if err := needCue(f, e.Song, e.Cue); err != nil {
 		return err
 	}
-	if n, err := f.count(e.Song, place{"cues"}); err != nil || n == 1 {
-		if err == nil {
-			err = f.removeKey(e.Song, place{"cues"})
-		}
-		return err
-	}
-	return f.removeItem(e.Song, place{"cues", e.Cue})
+	return f.prune(e.Song, place{"cues", e.Cue}, 1)
 }
 
 // SetCue sets a key of a cue.
@@ -162,12 +156,17 @@ func (e *SetCue) edit(f *files) error {
 	return setLight(f, e.Song, place{"cues", e.Cue}, e.Key, e.To)
 }
 
-// setLight sets a key of a section or a cue. With the last thing that a fade belongs to,
-// the fade goes too.
+// setLight sets a key of a section or a cue, or takes it away.
 func setLight(f *files, file string, at place, key string, to Value) error {
 	if err := f.set(file, at.under(key), to); err != nil || to.given {
 		return err
 	}
+	return removeIdleFade(f, file, at)
+}
+
+// removeIdleFade takes the fade of a section or a cue away if nothing is left there that
+// fades.
+func removeIdleFade(f *files, file string, at place) error {
 	keys, err := f.keys(file, at)
 	if err != nil {
 		return err

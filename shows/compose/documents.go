@@ -91,6 +91,29 @@ func (f *files) removeItem(file string, at place) error {
 	return f.inPlace(file, func(d *yamltext.Document) error { return d.Remove(yamltext.Path(at)) })
 }
 
+// prune removes the key or the item at a place, if there is one, and what holds nothing
+// else: the mapping or list around it, and so on outwards. Places with fewer than least
+// parts stay.
+func (f *files) prune(file string, at place, least int) error {
+	if n, err := f.node(file, at); err != nil || n == nil {
+		return err
+	}
+	for len(at) > least {
+		around, err := f.node(file, at[:len(at)-1])
+		if err != nil {
+			return err
+		}
+		if isList := around.Kind == yaml.SequenceNode; isList && len(around.Content) > 1 || !isList && len(around.Content) > 2 {
+			break // a mapping has a key and a value for each entry
+		}
+		at = at[:len(at)-1]
+	}
+	if _, isItem := at[len(at)-1].(int); isItem {
+		return f.removeItem(file, at)
+	}
+	return f.removeKey(file, at)
+}
+
 // moveItem moves the item at a place to another index of its list. It takes along the
 // comment lines directly above it.
 func (f *files) moveItem(file string, at place, to int) error {

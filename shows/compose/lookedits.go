@@ -102,15 +102,8 @@ func (e *CopyLook) edit(f *files) error {
 
 // copyNamed copies an entry of a mapping of the file.
 func copyNamed(f *files, file, mapping, what, name, to string) error {
-	if err := f.needKey(file, place{mapping}, what, name); err != nil {
+	if err := needNew(f, file, mapping, what, name, to); err != nil {
 		return err
-	}
-	names, err := f.keys(file, place{mapping})
-	if err != nil {
-		return err
-	}
-	if slices.Contains(names, to) {
-		return taken(file, what, to)
 	}
 	return f.copyKey(file, place{mapping, name}, to)
 }
@@ -157,7 +150,7 @@ func (e *SetLookLevel) Words() string {
 	return fmt.Sprintf("%s of %s to %v in the look %q", e.Level, e.On, e.To, e.Look)
 }
 
-func (e *SetLookLevel) edit(f *files) error { return setLevel(f, e.Look, e.On, e.Level, e.To) }
+func (e *SetLookLevel) edit(f *files) error { return setLookLevel(f, e.Look, e.On, e.Level, e.To) }
 
 // SetLookColour sets the colour that a look gives to a group or fixture.
 type SetLookColour struct {
@@ -174,35 +167,13 @@ func (e *SetLookColour) Words() string {
 	return fmt.Sprintf("colour of %s to %v in the look %q", e.On, e.To, e.Look)
 }
 
-func (e *SetLookColour) edit(f *files) error { return setLevel(f, e.Look, e.On, "colour", e.To) }
+func (e *SetLookColour) edit(f *files) error { return setLookLevel(f, e.Look, e.On, "colour", e.To) }
 
-// setLevel sets or takes away one level of a look. A group that has no level left goes
-// away, and "set" when it has no group left.
-func setLevel(f *files, look, on, level string, to Value) error {
+func setLookLevel(f *files, look, on, level string, to Value) error {
 	if err := f.needKey(looksFile, place{"looks"}, "look", look); err != nil {
 		return err
 	}
-	at := place{"looks", look, "set"}
-	if to.given {
-		return f.set(looksFile, at.under(on, level), to)
-	}
-	levels, err := f.keys(looksFile, at.under(on))
-	switch {
-	case err != nil:
-		return err
-	case !slices.Contains(levels, level):
-		return nil
-	case len(levels) > 1:
-		return f.removeKey(looksFile, at.under(on, level))
-	}
-	groups, err := f.keys(looksFile, at)
-	switch {
-	case err != nil:
-		return err
-	case len(groups) > 1:
-		return f.removeKey(looksFile, at.under(on))
-	}
-	return f.removeKey(looksFile, at)
+	return setLevel(f, looksFile, place{"looks", look}, on, level, to)
 }
 
 // SetLookFade sets how long the change to a look takes.

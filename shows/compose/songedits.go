@@ -59,29 +59,19 @@ func (e *SetSectionLevel) edit(f *files) error {
 	if err != nil {
 		return err
 	}
-	if e.To.given {
-		return f.set(e.Song, at.under("set", e.On, e.Level), e.To)
+	if err := setLevel(f, e.Song, at, e.On, e.Level, e.To); err != nil || e.To.given {
+		return err
 	}
-	return removeLevel(f, e.Song, at, e.On, e.Level)
+	return removeIdleFade(f, e.Song, at)
 }
 
-// removeLevel takes a level away. A group without levels goes, and so does "set" without
-// groups.
-func removeLevel(f *files, file string, at place, on, level string) error {
-	levels, err := f.keys(file, at.under("set", on))
-	if err != nil || !slices.Contains(levels, level) {
-		return err
+// setLevel sets or takes away a level under the key "set" of a section or a look. A group
+// without levels goes away, and so does "set" without groups.
+func setLevel(f *files, file string, at place, on, level string, to Value) error {
+	if to.given {
+		return f.set(file, at.under("set", on, level), to)
 	}
-	groups, err := f.keys(file, at.under("set"))
-	switch {
-	case err != nil:
-		return err
-	case len(levels) > 1:
-		return f.removeKey(file, at.under("set", on, level))
-	case len(groups) > 1:
-		return f.removeKey(file, at.under("set", on))
-	}
-	return setLight(f, file, at, "set", Value{})
+	return f.prune(file, at.under("set", on, level), len(at)+1)
 }
 
 // SetSong sets a key of a song.
@@ -128,11 +118,8 @@ func (e *SetColour) edit(f *files) error {
 	if err := needSong(f, e.Song); err != nil {
 		return err
 	}
-	if keys, err := f.keys(e.Song, place{"palette"}); err != nil || !e.To.given && len(keys) == 1 && keys[0] == e.Role {
-		if err == nil {
-			err = f.removeKey(e.Song, place{"palette"})
-		}
-		return err
+	if !e.To.given {
+		return f.prune(e.Song, place{"palette", e.Role}, 1)
 	}
 	return f.set(e.Song, place{"palette", e.Role}, e.To)
 }
@@ -200,10 +187,8 @@ func (e *AddSong) edit(f *files) error {
 	if err := f.needNewFile(e.Song, language.SongFile); err != nil {
 		return err
 	}
-	for _, other := range f.names(language.SongFile) {
-		if songNames(f)[e.Name] == other {
-			return taken(other, "song", e.Name)
-		}
+	if other, exists := songNames(f)[e.Name]; exists {
+		return taken(other, "song", e.Name)
 	}
 	section := sectionValue("verse", e.Bars, 5)
 	f.put(e.Song, []byte(strings.Join([]string{

@@ -191,7 +191,6 @@ func moveAll(f *files, name, list, key string, remove bool, now func(string) (st
 	if err != nil {
 		return err
 	}
-	left := n
 	for i := n - 1; i >= 0; i-- {
 		at := place{list, i, key}
 		node, err := f.node(name, at)
@@ -205,18 +204,13 @@ func moveAll(f *files, name, list, key string, remove bool, now func(string) (st
 		switch {
 		case gone && !remove:
 			return refuse(name, node.Line, fmt.Sprintf("%q stands in the section that would go", language.Shorten(node.Value)), "move or remove it first")
-		case gone && left == 1:
-			err = f.removeKey(name, place{list})
 		case gone:
-			err = f.removeItem(name, place{list, i})
+			err = f.prune(name, place{list, i}, 1)
 		case text != node.Value:
 			before := f.sources[name]
 			if err = f.replace(name, at, Text(text)); err == nil {
 				f.put(name, sealedAgain(before, f.sources[name]))
 			}
-		}
-		if gone {
-			left--
 		}
 		if err != nil {
 			return err
