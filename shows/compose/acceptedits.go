@@ -24,11 +24,11 @@ func (e *AcceptFinding) edit(f *files) error {
 	if err := needSong(f, e.Song); err != nil {
 		return err
 	}
-	v := Value{given: true, keys: []string{"finding"}, values: []Value{Text(e.Finding)}}
+	v := object("finding", Text(e.Finding))
 	if e.In != "" {
-		v.keys, v.values = append(v.keys, "in"), append(v.values, Text(e.In))
+		v.put("in", Text(e.In))
 	}
-	v.keys, v.values = append(v.keys, "because"), append(v.values, Text(e.Because))
+	v.put("because", Text(e.Because))
 	n, err := f.count(e.Song, place{"accepted"})
 	if err != nil {
 		return err

@@ -27,24 +27,22 @@ func (e *PlaceCue) Do() string { return "place cue" }
 func (e *PlaceCue) Words() string { return fmt.Sprintf("cue at %s of %s", e.At, e.Song) }
 
 func (e *PlaceCue) edit(f *files) error {
-	var v Value
-	v.given = true
-	put := func(key string, value Value) { v.keys, v.values = append(v.keys, key), append(v.values, value) }
+	rest := Value{given: true}
 	for _, text := range []struct{ key, text string }{{"in", e.In}, {"look", e.Look}, {"fade", e.Fade}} {
 		if text.text != "" {
-			put(text.key, Text(text.text))
+			rest.put(text.key, Text(text.text))
 		}
 	}
 	if e.Effects != nil {
-		put("effects", effectsValue(e.Effects))
+		rest.put("effects", namesValue(e.Effects))
 	}
 	if e.Set.given {
-		put("set", e.Set)
+		rest.put("set", e.Set)
 	}
-	return placeCue(f, e.Song, e.At, v)
+	return placeCue(f, e.Song, e.At, rest)
 }
 
-// placeCue adds a cue at a place, with what else it has.
+// placeCue adds a cue at a place of a song. rest has its other keys.
 func placeCue(f *files, song, at string, rest Value) error {
 	t, err := timelineOf(f, song)
 	if err != nil {
@@ -54,7 +52,10 @@ func placeCue(f *files, song, at string, rest Value) error {
 	if fault != nil {
 		return language.Problems{{File: song, What: fault.What, Allowed: fault.Allowed, Nearest: fault.Nearest}}
 	}
-	cue := Value{given: true, keys: append([]string{"at"}, rest.keys...), values: append([]Value{Text(at)}, rest.values...)}
+	cue := object("at", Text(at))
+	for i, key := range rest.keys {
+		cue.put(key, rest.values[i])
+	}
 	n, err := f.count(song, place{"cues"})
 	if err != nil {
 		return err

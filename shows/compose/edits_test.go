@@ -152,6 +152,8 @@ func TestEditsAreRefusedWithTheReason(t *testing.T) {
 		`{"do": "set house colour", "role": "main", "to": "no colour"}`:                                 `no colour`,
 		`{"do": "add look", "look": "tide", "fade": "1 bar", "set": {"washes": {"intensity": "4 %"}}}`:  `there is a look "tide" already`,
 		`{"do": "add look", "look": "dawn", "fade": "1 bar"}`:                                           `would have neither levels nor effects`,
+		`{"do": "add look", "look": "dawn", "set": {}}`:                                                 `looks.dawn.set: 0 keys; want at least 1`,
+		`{"do": "add effect", "effect": "dawn", "values": {}}`:                                          `"moves" is missing`,
 		`{"do": "add look", "look": "<b>dawn</b>", "effects": ["sway"]}`:                                `"<b>dawn</b>" cannot be a name`,
 		`{"do": "add look", "look": "\"dawn\": {}", "effects": ["sway"]}`:                               `cannot be a name`,
 		`{"do": "add look", "look": "dawn\nnoon: 3", "effects": ["sway"]}`:                              `cannot be a name`,

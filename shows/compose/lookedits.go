@@ -29,13 +29,13 @@ func (e *AddLook) Words() string { return fmt.Sprintf("new look %q", e.Look) }
 func (e *AddLook) edit(f *files) error {
 	v := Value{given: true}
 	if e.Fade != "" {
-		v.keys, v.values = append(v.keys, "fade"), append(v.values, Text(e.Fade))
+		v.put("fade", Text(e.Fade))
 	}
 	if e.Set.given {
-		v.keys, v.values = append(v.keys, "set"), append(v.values, e.Set)
+		v.put("set", e.Set)
 	}
 	if len(e.Effects) > 0 {
-		v.keys, v.values = append(v.keys, "effects"), append(v.values, effectsValue(e.Effects))
+		v.put("effects", namesValue(e.Effects))
 	}
 	if !e.Set.given && len(e.Effects) == 0 {
 		return refuse(looksFile, 0, fmt.Sprintf("the look %q would have neither levels nor effects", language.Shorten(e.Look)), `give "set" or "effects"`)
@@ -43,8 +43,9 @@ func (e *AddLook) edit(f *files) error {
 	return addNamed(f, looksFile, "looks", "look", e.Look, e.After, v)
 }
 
-// effectsValue writes names of effects as files do: one as a name, several as a list.
-func effectsValue(names []string) Value {
+// namesValue writes names as files do: one as a name, several as a list, and "none" for no
+// name.
+func namesValue(names []string) Value {
 	switch len(names) {
 	case 0:
 		return Text("none")
@@ -67,7 +68,7 @@ func addNamed(f *files, file, mapping, what, name, after string, v Value) error 
 		return unknownName(file, what, what+"s", after, names)
 	}
 	if len(names) == 0 {
-		return f.set(file, place{mapping}, Value{given: true, keys: []string{name}, values: []Value{v}})
+		return f.set(file, place{mapping}, object(name, v))
 	}
 	return f.add(file, place{mapping}, name, v, after)
 }
@@ -210,7 +211,7 @@ func (e *SetLookEffects) Words() string {
 }
 
 func (e *SetLookEffects) edit(f *files) error {
-	v := effectsValue(e.To)
+	v := namesValue(e.To)
 	v.given = len(e.To) > 0
 	return setKey(f, looksFile, place{"looks"}, "look", e.Look, "effects", v)
 }

@@ -194,7 +194,7 @@ func setNames(f *files, at place, names []string) error {
 	case len(names) == 0:
 		return refuse(rigFile, 0, "the list of groups and fixtures is empty", "at least one name")
 	case len(names) == 1 || len(now) < 2:
-		return f.set(rigFile, at, effectsValue(names))
+		return f.set(rigFile, at, namesValue(names))
 	}
 	return f.setList(rigFile, at, names)
 }

@@ -48,8 +48,7 @@ func (e *SplitSection) edit(f *files) error {
 			return err
 		}
 		if node != nil {
-			s := &second.values[0]
-			s.keys, s.values = append(s.keys, key), append(s.values, valueOf(node))
+			second.values[0].put(key, valueOf(node))
 		}
 	}
 	return rearrange(f, e.Song, r, false, func() error {
@@ -137,7 +136,7 @@ func (e *JoinSections) lightOf(f *files, t *timeline, at place) (Value, error) {
 			return light, err
 		}
 		if node != nil {
-			light.keys, light.values = append(light.keys, key), append(light.values, valueOf(node))
+			light.put(key, valueOf(node))
 		}
 	}
 	return light, nil

@@ -130,8 +130,9 @@ func (e *AddSection) edit(f *files) error {
 
 // sectionValue writes a section as an item of the file's list.
 func sectionValue(name string, bars, energy int) Value {
-	s := Value{given: true, keys: []string{"bars", "energy"}, values: []Value{Number(bars), Number(energy)}}
-	return Value{given: true, keys: []string{name}, values: []Value{s}}
+	s := object("bars", Number(bars))
+	s.put("energy", Number(energy))
+	return object(name, s)
 }
 
 // RemoveSection removes a section. Cues and changes in it are refused, or removed with it.

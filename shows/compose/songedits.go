@@ -190,11 +190,10 @@ func (e *AddSong) edit(f *files) error {
 	if other, exists := songNames(f)[e.Name]; exists {
 		return taken(other, "song", e.Name)
 	}
-	section := sectionValue("verse", e.Bars, 5)
 	f.put(e.Song, []byte(strings.Join([]string{
 		"# yaml-language-server: $schema=../schema/song.schema.json", "",
 		"song: " + scalar(e.Name), "tempo: " + scalar(e.Tempo), "meter: " + scalar(e.Meter), "",
-		"sections:", "  - " + scalar("verse") + ": " + section.values[0].String(), "",
+		"sections:", "  - verse: " + sectionValue("verse", e.Bars, 5).values[0].String(), "",
 	}, "\n")))
 	return nil
 }

@@ -87,12 +87,13 @@ func (e *SplitFixture) singles(f *files, names []string) ([]Value, error) {
 				heads := rig.Program.Heads[p.Head : p.Head+p.Profile.Heads]
 				first, last := heads[0].At, heads[len(heads)-1].At
 				if len(heads) > 1 {
-					v.keys, v.values = append(v.keys, "from", "to"), append(v.values, metresOf(first), metresOf(last))
+					v.put("from", metresOf(first))
+					v.put("to", metresOf(last))
 					continue
 				}
 				key, value = "at", metresOf(first)
 			}
-			v.keys, v.values = append(v.keys, key), append(v.values, value)
+			v.put(key, value)
 		}
 		list = append(list, v)
 	}
@@ -126,8 +127,9 @@ func valueOf(n *yaml.Node) Value {
 			v.list = append(v.list, valueOf(item))
 		}
 	case yaml.MappingNode:
+		v.keys = []string{}
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			v.keys, v.values = append(v.keys, n.Content[i].Value), append(v.values, valueOf(n.Content[i+1]))
+			v.put(n.Content[i].Value, valueOf(n.Content[i+1]))
 		}
 	default:
 		v.text, v.quoted = n.Value, n.ShortTag() == "!!str"

@@ -39,7 +39,7 @@ func (f *files) set(file string, at place, v Value) error {
 			break
 		}
 		key, _ := at[len(at)-1].(string)
-		at, v = at[:len(at)-1], Value{given: true, keys: []string{key}, values: []Value{v}}
+		at, v = at[:len(at)-1], object(key, v)
 	}
 	key, isKey := at[len(at)-1].(string)
 	if !isKey {

@@ -21,7 +21,7 @@ type Value struct {
 	text   string
 	list   []Value // if it is a list
 	isList bool
-	keys   []string // if it is an object
+	keys   []string // if it is an object, then not nil
 	values []Value
 }
 
@@ -38,6 +38,16 @@ func Texts(texts []string) Value {
 		v.list = append(v.list, Text(t))
 	}
 	return v
+}
+
+// object returns a Value that is an object with one key.
+func object(key string, value Value) Value {
+	return Value{given: true, keys: []string{key}, values: []Value{value}}
+}
+
+// put adds a key at the end of an object. The key must be new.
+func (v *Value) put(key string, value Value) {
+	v.keys, v.values = append(v.keys, key), append(v.values, value)
 }
 
 // Deepest is how many lists and objects may hold one another in a Value.
@@ -76,7 +86,9 @@ func (v *Value) read(d *json.Decoder, deep int) error {
 
 // readInside reads the items of a list or the members of an object, and its end.
 func (v *Value) readInside(d *json.Decoder, isList bool, deep int) error {
-	v.isList = isList
+	if v.isList = isList; !isList {
+		v.keys = []string{}
+	}
 	for d.More() {
 		if !isList {
 			key, err := d.Token()
