@@ -1,12 +1,6 @@
 package compose
 
-import (
-	"fmt"
-	"unicode/utf8"
-
-	"tactus/shows/language"
-	"tactus/shows/songtext"
-)
+import "fmt"
 
 // SetEnergy sets the energy of a section, 0 to 10.
 type SetEnergy struct {
@@ -33,30 +27,8 @@ func (e *SetEnergy) edit(f *files) error {
 		return refuse(e.Song, 0, fmt.Sprintf("there is no section %d", e.Section), fmt.Sprintf("the song has %d, counted from 0", len(sections)))
 	}
 	section := sections[e.Section].All()[0]
-	value := section.Value.Get("energy")
-	if value == nil {
+	if section.Value.Get("energy") == nil {
 		return refuse(e.Song, section.Key.Line, "the section's energy cannot be read", "correct it in the file")
 	}
-	src, err := replaceWord(e.Song, f.sources[e.Song], value, fmt.Sprint(e.Energy))
-	if err != nil {
-		return err
-	}
-	f.put(e.Song, src)
-	return nil
-}
-
-// replaceWord replaces an unquoted value by another text.
-func replaceWord(name string, src []byte, old *language.Value, now string) ([]byte, error) {
-	t := songtext.Read(src)
-	line := t.Lines[old.Line-1]
-	at := 0
-	for range old.Column - 1 {
-		_, size := utf8.DecodeRuneInString(line[at:])
-		at += size
-	}
-	if end := at + len(old.Text); t.Odd || end > len(line) || line[at:end] != old.Text {
-		return nil, refuse(name, old.Line, fmt.Sprintf("%q cannot be replaced", language.Shorten(old.Text)), "write it without quotes, on one line")
-	}
-	t.Lines[old.Line-1] = line[:at] + now + line[at+len(old.Text):]
-	return t.Bytes(t.Lines), nil
+	return f.set(e.Song, place{"sections", e.Section, section.Key.Text, "energy"}, Number(e.Energy))
 }
