@@ -1,8 +1,6 @@
 package compose
 
 import (
-	"fmt"
-	"slices"
 	"strings"
 
 	yaml "go.yaml.in/yaml/v4"
@@ -135,65 +133,10 @@ func (f *files) add(file string, at place, key string, v Value, after string) er
 	if err != nil {
 		return err
 	}
-	if err := f.inPlace(file, func(d *yamltext.Document) error { return d.AddKey(yamltext.Path(at), key, v.String(), after) }); err != nil {
-		return err
-	}
-	if before == nil || before.Kind != yaml.MappingNode || before.Style&yaml.FlowStyle != 0 || len(v.keys) == 0 {
-		return nil
-	}
-	return f.unfold(file, at.under(key), v)
-}
-
-// unfold writes the entry at a place, which has a line of its own, with a line for each of
-// its keys. Where the file would not say the same, it stays as it is.
-func (f *files) unfold(file string, at place, v Value) error {
-	d, err := f.document(file)
-	if err != nil {
-		return err
-	}
-	lines := strings.SplitAfter(string(f.sources[file]), "\n")
-	i := d.Line(yamltext.Path(at)) - 1
-	line, key := lines[i], fmt.Sprint(at[len(at)-1])
-	in := len(line) - len(strings.TrimLeft(line, " "))
-	end := line[len(strings.TrimRight(line, "\r\n")):]
-	if !strings.HasSuffix(strings.TrimRight(line, "\r\n"), ": "+v.String()) {
-		return nil
-	}
-	newline := "\n"
-	if strings.Contains(string(f.sources[file]), "\r\n") {
-		newline = "\r\n"
-	}
-	lines[i] = strings.Join(entryLines(key, v, in, true), newline) + end
-	was, err := f.tree(file)
-	if err != nil {
-		return err
-	}
-	before := f.sources[file]
-	f.put(file, []byte(strings.Join(lines, "")))
-	if now, err := f.tree(file); err != nil || saysOf(now) != saysOf(was) {
-		f.put(file, before)
-	}
-	return nil
-}
-
-// saysOf returns what a file says, without how it is written.
-func saysOf(n *yaml.Node) string {
-	v := valueOf(n)
-	return v.String()
-}
-
-// entryLines writes a key with its value in lines of their own; isBlock writes an object
-// with a line for each key.
-func entryLines(key string, v Value, indent int, isBlock bool) []string {
-	in := strings.Repeat(" ", indent)
-	if !isBlock || len(v.keys) == 0 {
-		return []string{in + keyText(key) + ": " + v.String()}
-	}
-	lines := []string{in + keyText(key) + ":"}
-	for i, k := range v.keys {
-		inside := v.values[i]
-		hasObjects := len(inside.keys) > 0 && !slices.ContainsFunc(inside.values, func(v Value) bool { return len(v.keys) == 0 })
-		lines = append(lines, entryLines(k, inside, indent+2, hasObjects)...)
-	}
-	return lines
+	return f.inPlace(file, func(d *yamltext.Document) error {
+		if before == nil || before.Kind != yaml.MappingNode || before.Style&yaml.FlowStyle != 0 || len(v.keys) == 0 {
+			return d.AddKey(yamltext.Path(at), key, v.String(), after)
+		}
+		return d.AddBlock(yamltext.Path(at), key, v.String(), v.lines(), after)
+	})
 }

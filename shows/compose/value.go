@@ -141,6 +141,24 @@ func (v Value) String() string {
 	return v.text
 }
 
+// lines returns an object with a line for each key. An object that has objects only is
+// written likewise below its key.
+func (v Value) lines() (list []string) {
+	for i, key := range v.keys {
+		inside := v.values[i]
+		isText := func(v Value) bool { return len(v.keys) == 0 }
+		if len(inside.keys) == 0 || slices.ContainsFunc(inside.values, isText) {
+			list = append(list, keyText(key)+": "+inside.String())
+			continue
+		}
+		list = append(list, keyText(key)+":")
+		for _, line := range inside.lines() {
+			list = append(list, "  "+line)
+		}
+	}
+	return list
+}
+
 // keyText returns a key as YAML. The key "on" of effects has no quotes, as in all files.
 func keyText(key string) string {
 	if key == "on" {

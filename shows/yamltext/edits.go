@@ -83,6 +83,38 @@ func (d *Document) RenameKey(p Path, to string) error {
 // AddKey adds a key with a value on one line to a mapping, behind another of its keys, or
 // at its end if after is "".
 func (d *Document) AddKey(p Path, key, value, after string) error {
+	return d.addEntry(p, key, value, after, nil)
+}
+
+// AddBlock is [Document.AddKey] for a mapping or a list that is written in lines of its own
+// below its key; lines has them, without the indent of the whole. Between braces, value is
+// written instead, which says the same on one line.
+func (d *Document) AddBlock(p Path, key, value string, lines []string, after string) error {
+	list := []string{language.Quote(key) + ":"}
+	for _, line := range lines {
+		list = append(list, "  "+line)
+	}
+	return d.addEntry(p, key, value, after, list)
+}
+
+// AddList is [Document.AddKey] for a list, with a line for each item below an empty line
+// where the mapping has lines of its own. Items are YAML on one line.
+func (d *Document) AddList(p Path, key string, items []string, after string) error {
+	value := "[" + strings.Join(items, ", ") + "]"
+	if len(items) == 0 {
+		return d.AddKey(p, key, value, after)
+	}
+	lines := []string{"", language.Quote(key) + ":"}
+	for _, item := range items {
+		lines = append(lines, "  - "+item)
+	}
+	return d.addEntry(p, key, value, after, lines)
+}
+
+// addEntry adds a key behind another, or at the end of a mapping if after is "": in the
+// given lines where there are any and the mapping has lines of its own, else with its value
+// on one line.
+func (d *Document) addEntry(p Path, key, value, after string, lines []string) error {
 	m, err := d.need(p)
 	if err != nil {
 		return err
@@ -103,34 +135,10 @@ func (d *Document) AddKey(p Path, key, value, after string) error {
 	want := treeOf(d.root.node)
 	t := want.at(p)
 	t.keys, t.values = slices.Insert(t.keys, i+1, key), slices.Insert(t.values, i+1, now)
-	return d.take(m.node.Line, d.withEntry(m, i, language.Quote(key)+": "+value), want, nil)
-}
-
-// AddList is [Document.AddKey] for a list, with a line for each item below an empty line
-// where the mapping has lines of its own. Items are YAML on one line.
-func (d *Document) AddList(p Path, key string, items []string, after string) error {
-	m, err := d.need(p)
-	if err != nil {
-		return err
+	if m.flow || len(lines) == 0 {
+		return d.take(m.node.Line, d.withEntry(m, i, language.Quote(key)+": "+value), want, nil)
 	}
-	i := m.index(after)
-	value := "[" + strings.Join(items, ", ") + "]"
-	if m.flow || i < 0 || len(items) == 0 {
-		return d.AddKey(p, key, value, after)
-	}
-	now, err := d.valueTree(value)
-	if err != nil {
-		return err
-	}
-	want := treeOf(d.root.node)
-	t := want.at(p)
-	t.keys, t.values = slices.Insert(t.keys, i+1, key), slices.Insert(t.values, i+1, now)
-	in := strings.Repeat(" ", m.indent)
-	lines := []string{"", in + language.Quote(key) + ":"}
-	for _, item := range items {
-		lines = append(lines, in+"  - "+item)
-	}
-	return d.take(m.node.Line, d.withLine(m.values[i].end, strings.Join(lines, d.newline(d.lineEnd(m.values[i].end)))), want, nil)
+	return d.take(m.node.Line, d.withLines(m.values[i].end, m.indent, lines), want, nil)
 }
 
 // CopyKey adds a copy of a key and its value, with all their lines, under another name
@@ -159,13 +167,21 @@ func (d *Document) withEntry(m *extent, i int, text string) string {
 	case m.flow:
 		return d.src[:m.values[i].end] + ", " + text + d.src[m.values[i].end:]
 	}
-	return d.withLine(m.values[i].end, strings.Repeat(" ", m.indent)+text)
+	return d.withLines(m.values[i].end, m.indent, []string{text})
 }
 
-// withLine returns the file's text with another line below that of an octet.
-func (d *Document) withLine(at int, text string) string {
+// withLines returns the file's text with other lines below that of an octet. They are
+// indented, except for empty ones.
+func (d *Document) withLines(at, indent int, lines []string) string {
 	end := d.lineEnd(at)
-	return d.src[:end] + d.newline(end) + text + d.src[end:]
+	var text strings.Builder
+	for _, line := range lines {
+		text.WriteString(d.newline(end))
+		if line != "" {
+			text.WriteString(strings.Repeat(" ", indent) + line)
+		}
+	}
+	return d.src[:end] + text.String() + d.src[end:]
 }
 
 // newline returns how a line ends that is written beside the one that ends at an octet: as

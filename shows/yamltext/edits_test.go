@@ -39,6 +39,10 @@ func addList(key, after string, items []string, p ...any) edit {
 	return func(d *yamltext.Document) error { return d.AddList(p, key, items, after) }
 }
 
+func addBlock(key, value, after string, lines []string, p ...any) edit {
+	return func(d *yamltext.Document) error { return d.AddBlock(p, key, value, lines, after) }
+}
+
 func copied(to string, p ...any) edit {
 	return func(d *yamltext.Document) error { return d.CopyKey(p, to) }
 }
@@ -94,6 +98,9 @@ func TestEdits(t *testing.T) {
 		"a new key at the very end":         {"a: 1", add("b", "2", ""), "a: 1\nb: 2"},
 		"a new key, carriage returns":       {"a: 1\r\nc: 3\r\n", add("b", "2", "a"), "a: 1\r\nb: 2\r\nc: 3\r\n"},
 		"a new key that needs quotes":       {"a: 1\n", add("b: c", "2", ""), "a: 1\n\"b: c\": 2\n"},
+		"new lines":                         {"a:\r\n  b: 1 # c\r\n\r\nd: 2\r\n", addBlock("e", "{f: 3, g: {h: 4}}", "b", []string{"f: 3", "g:", "  h: 4"}, "a"), "a:\r\n  b: 1 # c\r\n  e:\r\n    f: 3\r\n    g:\r\n      h: 4\r\n\r\nd: 2\r\n"},
+		"new lines at the very end":         {"a:\n  b: 1", addBlock("e", "{f: 3}", "", []string{"f: 3"}, "a"), "a:\n  b: 1\n  e:\n    f: 3"},
+		"new lines in braces":               {"a: {b: 1}\n", addBlock("e", "{f: 3}", "", []string{"f: 3"}, "a"), "a: {b: 1, e: {f: 3}}\n"},
 		"a new list":                        {"a:\r\n  - x\r\nb: 2\r\n", addList("c", "a", []string{"{y: 1}", "z"}), "a:\r\n  - x\r\n\r\nc:\r\n  - {y: 1}\r\n  - z\r\nb: 2\r\n"},
 		"a new list in braces":              {"{a: 1}\n", addList("c", "a", []string{"y", "z"}), "{a: 1, c: [y, z]}\n"},
 		"a new list at the very end":        {"a: 1", addList("c", "a", []string{"y"}), "a: 1\n\nc:\n  - y"},
@@ -152,6 +159,7 @@ func TestRefused(t *testing.T) {
 		"a mapping inside a text":         {"a: {b: 1}\n", set("c: 1", "a", "b"), "f.yaml:1:1: this cannot be changed in place"},
 		"a key that is there":             {"a: 1\nb: 2\n", rename("b", "a"), `the key "b" is there already`},
 		"a new key that is there":         {"a: 1\n", add("a", "2", ""), `the key "a" cannot be added`},
+		"lines that say something else":   {"a:\n  b: 1\n", addBlock("e", "{f: 3}", "", []string{"f: 4"}, "a"), "this cannot be changed in place"},
 		"a key behind one that is absent": {"a: 1\n", add("b", "2", "c"), `there is no key "c"`},
 		"the only key":                    {"a:\n  b: 1\n", without("a", "b"), `"b" is the only key here`},
 		"the only item":                   {"a:\n  - b\n", remove("a", 0), "the only one of its list"},

@@ -39,12 +39,11 @@ func (d *Document) withItem(l *extent, i int, value string) string {
 	case l.flow:
 		return d.src[:l.values[i-1].end] + ", " + value + d.src[l.values[i-1].end:]
 	}
-	line := strings.Repeat(" ", l.indent) + "- " + value
 	if i == 0 {
 		at := d.lead(l.dashes[0])
-		return d.src[:at] + line + d.newline(d.lineEnd(at)) + d.src[at:]
+		return d.src[:at] + strings.Repeat(" ", l.indent) + "- " + value + d.newline(d.lineEnd(at)) + d.src[at:]
 	}
-	return d.withLine(l.values[i-1].end, line)
+	return d.withLines(l.values[i-1].end, l.indent, []string{"- " + value})
 }
 
 // lead returns where the comment lines directly above a line begin; the line itself if it
