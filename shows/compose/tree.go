@@ -25,6 +25,9 @@ func (f *files) tree(name string) (*yaml.Node, error) {
 	if t := f.trees[name]; t.root != nil && string(t.src) == string(src) {
 		return t.root, nil
 	}
+	if d := f.documents[name]; d.doc != nil && string(d.src) == string(src) {
+		return d.doc.Root(), nil
+	}
 	var doc yaml.Node
 	if err := yaml.Unmarshal(src, &doc); err != nil || len(doc.Content) != 1 {
 		if _, problems := language.Parse(name, src); len(problems) > 0 {

@@ -26,17 +26,6 @@ func (p Path) String() string {
 	return strings.Join(parts, ", ")
 }
 
-// Kind is what a value is.
-type Kind int
-
-// The kinds of values.
-const (
-	None    Kind = iota // nothing is written, or there is no such value
-	Scalar              // a text or a number
-	Mapping             // values by key
-	List
-)
-
 // byteOrderMark may stand before a file's text.
 const byteOrderMark = "\ufeff"
 
@@ -94,6 +83,10 @@ func (d *Document) refuse(line int, what, allowed string) error {
 func (d *Document) refuseAt(e *extent, what, allowed string) error {
 	return language.Problems{{File: d.name, Line: e.node.Line, Column: e.node.Column, What: what, Allowed: allowed}}
 }
+
+// Root returns the file's outermost value, to be read. It is not changed by later edits,
+// which read the file anew.
+func (d *Document) Root() *yaml.Node { return d.root.node }
 
 // Bytes returns the file as it is now.
 func (d *Document) Bytes() []byte { return []byte(d.mark + d.src) }
@@ -168,63 +161,4 @@ func (d *Document) item(p Path) (l *extent, i int, err error) {
 		}
 	}
 	return nil, 0, d.refuse(0, fmt.Sprintf("%s is not an item of a list", p), "")
-}
-
-// Kind returns what a value is.
-func (d *Document) Kind(p Path) Kind {
-	e := d.at(p)
-	switch {
-	case e == nil || e.isEmpty():
-		return None
-	case e.isMapping():
-		return Mapping
-	case e.isList():
-		return List
-	}
-	return Scalar
-}
-
-// Has reports whether the path has a value, or a key without one.
-func (d *Document) Has(p Path) bool { return d.at(p) != nil }
-
-// Text returns the text of a scalar; "" for anything else.
-func (d *Document) Text(p Path) string {
-	if e := d.at(p); e != nil && e.node.Kind == yaml.ScalarNode {
-		return e.node.Value
-	}
-	return ""
-}
-
-// Source returns a value as it is written, with all its lines.
-func (d *Document) Source(p Path) string {
-	if e := d.at(p); e != nil {
-		return d.src[e.start:e.end]
-	}
-	return ""
-}
-
-// Line returns the line of a value, from 1; 0 if there is none.
-func (d *Document) Line(p Path) int {
-	if e := d.at(p); e != nil {
-		return e.node.Line
-	}
-	return 0
-}
-
-// Keys returns the keys of a mapping in their order.
-func (d *Document) Keys(p Path) (keys []string) {
-	if e := d.at(p); e != nil {
-		for _, k := range e.keys {
-			keys = append(keys, k.node.Value)
-		}
-	}
-	return keys
-}
-
-// Len returns the number of items of a list, or of keys of a mapping.
-func (d *Document) Len(p Path) int {
-	if e := d.at(p); e != nil {
-		return len(e.values)
-	}
-	return 0
 }

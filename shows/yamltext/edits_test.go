@@ -204,7 +204,7 @@ func anywhere(t *rapid.T, d *yamltext.Document) path {
 			return p
 		}
 		i := rapid.IntRange(0, n-1).Draw(t, "which")
-		if d.Kind(p) == yamltext.Mapping {
+		if d.IsMapping(p) {
 			p = append(p[:len(p):len(p)], d.Keys(p)[i])
 		} else {
 			p = append(p[:len(p):len(p)], i)
@@ -297,7 +297,7 @@ func FuzzEdits(f *testing.F) {
 		for d.Len(p) > 0 && len(p) < 8 {
 			i := int(seed % uint64(d.Len(p)))
 			seed = seed*6364136223846793005 + 1442695040888963407
-			if d.Kind(p) == yamltext.Mapping {
+			if d.IsMapping(p) {
 				p = append(p, d.Keys(p)[i])
 			} else {
 				p = append(p, i)

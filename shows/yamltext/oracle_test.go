@@ -154,7 +154,7 @@ func TestEditsByAnotherReader(t *testing.T) {
 func pathsBelow(d *yamltext.Document, p path) (list []path) {
 	for i := range d.Len(p) {
 		inside := append(p[:len(p):len(p)], i)
-		if d.Kind(p) == yamltext.Mapping {
+		if d.IsMapping(p) {
 			inside[len(p)] = d.Keys(p)[i]
 		}
 		list = append(append(list, inside), pathsBelow(d, inside)...)
