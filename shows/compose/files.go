@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -12,22 +13,14 @@ import (
 // edit is refused.
 type files struct {
 	sources   map[string][]byte
-	parsed    map[string]parsed
+	loader    *shows.Loader // parses files again only if their bytes are others
 	trees     map[string]tree
 	documents map[string]document
 }
 
-// parsed is a file as the loader reads it.
-type parsed struct {
-	src      []byte
-	file     *language.File
-	problems language.Problems
-}
-
-// newFiles returns a copy that edits may change. Files that were parsed before are not
-// parsed again unless an edit changes them.
-func newFiles(sources map[string][]byte, known map[string]parsed) *files {
-	return &files{maps.Clone(sources), maps.Clone(known), map[string]tree{}, map[string]document{}}
+// newFiles returns a copy that edits may change.
+func newFiles(sources map[string][]byte, loader *shows.Loader) *files {
+	return &files{maps.Clone(sources), loader, map[string]tree{}, map[string]document{}}
 }
 
 // source returns the bytes of a file, which must not be changed.
@@ -63,22 +56,11 @@ func (f *files) file(name string) (*language.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := parseFile(name, src, f.parsed)
-	if p.file.Root == nil {
-		return nil, p.problems
+	file, problems := f.loader.Parse(name, src)
+	if file.Root == nil {
+		return nil, problems
 	}
-	return p.file, nil
-}
-
-// parseFile parses a file, or returns what is known of the same bytes.
-func parseFile(name string, src []byte, known map[string]parsed) parsed {
-	p, ok := known[name]
-	if !ok || string(p.src) != string(src) {
-		p = parsed{src: src}
-		p.file, p.problems = language.Parse(name, src)
-		known[name] = p
-	}
-	return p
+	return file, nil
 }
 
 // put gives a file other bytes, which must not be changed afterwards, or adds a file.

@@ -10,9 +10,8 @@ import (
 
 // judge loads sources as shows.Load does, and parses again only the files that changed.
 type judge struct {
-	set    string // that is played, as in shows.Options
-	known  map[string]parsed
-	loader shows.Loader // keeps what takes long: the mixers of heads, and built-in profiles
+	set    string       // that is played, as in shows.Options
+	loader shows.Loader // keeps what takes long: parsed files, and the mixers of heads
 }
 
 // load compiles sources. unread are the problems of files that could not be read; they
@@ -21,8 +20,8 @@ func (j *judge) load(sources map[string][]byte, unread language.Problems) (*show
 	var list []*language.File
 	var problems language.Problems
 	for _, name := range slices.Sorted(maps.Keys(sources)) {
-		p := parseFile(name, sources[name], j.known)
-		list, problems = append(list, p.file), append(problems, p.problems...)
+		file, found := j.loader.Parse(name, sources[name])
+		list, problems = append(list, file), append(problems, found...)
 	}
 	for _, p := range unread {
 		if _, read := sources[p.File]; read {
@@ -33,7 +32,6 @@ func (j *judge) load(sources map[string][]byte, unread language.Problems) (*show
 			list = append(list, &language.File{Name: p.File, Kind: kind})
 		}
 	}
-	maps.DeleteFunc(j.known, func(name string, _ parsed) bool { _, there := sources[name]; return !there })
 	show, more := j.loader.Compile(list, shows.Options{Set: j.set})
 	if problems = append(problems, more...); len(problems) > 0 {
 		return nil, problems.Sorted()

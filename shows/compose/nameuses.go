@@ -7,6 +7,7 @@ import (
 
 	yaml "go.yaml.in/yaml/v4"
 
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -165,7 +166,7 @@ func listUses(uses []Use) string {
 // is no use of what it is made of elsewhere. kind is "look", "effect", "group" or
 // "fixture"; the error is for another word.
 func (v *View) Uses(kind, name string) ([]Use, error) {
-	f := newFiles(v.Sources, map[string]parsed{})
+	f := newFiles(v.Sources, new(shows.Loader))
 	same := func(text string) bool { return text == name }
 	switch kind {
 	case "look":

@@ -101,7 +101,7 @@ func Open(dir string, o Options) (*Session, error) {
 	if o.HistoryBytes == 0 {
 		o.HistoryBytes = MaxHistoryBytes
 	}
-	s := &Session{dir: dir, o: o, judge: judge{set: o.Set, known: map[string]parsed{}}, history: history{most: o.HistoryBytes}}
+	s := &Session{dir: dir, o: o, judge: judge{set: o.Set}, history: history{most: o.HistoryBytes}}
 	sources, unread, err := s.read()
 	if err != nil {
 		return nil, err
@@ -165,7 +165,7 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 	if len(edits) == 0 || len(edits) > MaxEdits {
 		return s.State(), fmt.Errorf("%d edits, want 1 to %d", len(edits), MaxEdits)
 	}
-	f := newFiles(s.Sources(), s.judge.known)
+	f := newFiles(s.Sources(), &s.judge.loader)
 	for i, e := range edits {
 		if err := e.edit(f); err != nil {
 			return s.State(), refusal(i, e, err)
@@ -179,7 +179,6 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 	if len(next.patches) == 0 {
 		return s.State(), nil
 	}
-	s.judge.known = f.parsed
 	show, faults := s.judge.load(f.sources, s.unread)
 	if added := newFaults(s.State().Faults, faults); len(added) > 0 {
 		return s.State(), &Refused{Edit: alone(edits), Words: words, Problems: added}

@@ -168,8 +168,8 @@ func rearrange(f *files, name string, r *rearrangement, remove bool, change func
 	if err := change(); err != nil {
 		return err
 	}
-	if p := parseFile(name, f.sources[name], f.parsed); len(p.problems) > 0 {
-		return p.problems
+	if _, problems := f.loader.Parse(name, f.sources[name]); len(problems) > 0 {
+		return problems
 	}
 	if r.after, err = timelineOf(f, name); err != nil {
 		return err

@@ -107,11 +107,11 @@ func (f *files) rig() (*shows.Show, language.Problems) {
 	var list []*language.File
 	for _, name := range f.names("") {
 		if kind, _ := language.KindOf(name); kind == language.ShowFile || kind == language.RigFile || kind == language.ProfileFile {
-			p := parseFile(name, f.sources[name], f.parsed)
-			if len(p.problems) > 0 {
-				return nil, p.problems
+			file, problems := f.loader.Parse(name, f.sources[name])
+			if len(problems) > 0 {
+				return nil, problems
 			}
-			list = append(list, p.file)
+			list = append(list, file)
 		}
 	}
 	return shows.Compile(list, shows.Options{RigOnly: true})
