@@ -55,11 +55,7 @@ func (s *Session) Reread() (State, error) {
 		}
 		refused = append(refused, Refusal{p.words, why})
 	}
-	v := View{Show: show, Sources: sources, State: s.State()}
-	v.State.Revision++
-	v.State.Saves++
-	v.State.Faults, v.State.Refused = faults, refused
-	s.tell(v)
+	s.publishRead(sources, show, faults, refused)
 	return s.State(), nil
 }
 
@@ -129,10 +125,6 @@ func (s *Session) Discard(revision uint64) (State, error) {
 	}
 	s.history.saved = s.history.done
 	show, faults := s.judge.load(now, unread)
-	v := View{Show: show, Sources: now, State: s.State()}
-	v.State.Revision++
-	v.State.Saves++
-	v.State.Faults, v.State.Refused = faults, nil
-	s.tell(v)
+	s.publishRead(now, show, faults, nil)
 	return s.State(), nil
 }

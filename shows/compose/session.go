@@ -215,10 +215,23 @@ func (s *Session) at(revision uint64) error {
 
 // publish makes sources the present ones.
 func (s *Session) publish(sources map[string][]byte, show *shows.Show, faults language.Problems) {
+	s.tell(s.next(sources, show, faults))
+}
+
+// publishRead makes sources the present ones after the disk was read again.
+func (s *Session) publishRead(sources map[string][]byte, show *shows.Show, faults language.Problems, refused []Refusal) {
+	v := s.next(sources, show, faults)
+	v.State.Saves++
+	v.State.Refused = refused
+	s.tell(v)
+}
+
+// next returns the view that follows the present one.
+func (s *Session) next(sources map[string][]byte, show *shows.Show, faults language.Problems) View {
 	v := View{Show: show, Sources: sources, State: s.State()}
 	v.State.Revision++
 	v.State.Faults, v.State.Refused = faults, nil
-	s.tell(v)
+	return v
 }
 
 // tell publishes a view after filling in what its state says of files and history.

@@ -81,8 +81,9 @@ func (r *Reloader) Replace(program *engine.Program) {
 	r.program, r.playing = program, content{}
 }
 
-// Instead has f say what came of a change of the folder, and do it, in place of loading
-// the folder here. load loads it, with older sources for songs that have faults.
+// Instead has f take over each change of the folder, and say what came of it. The folder is
+// then not loaded here. f may call load, before it returns, to load the folder with older
+// sources for songs that have faults. Instead is called before Run.
 func (r *Reloader) Instead(f func(load func() *Edited) *Edit) { r.instead = f }
 
 // Run calls found with the result of each change, until ctx ends.
@@ -144,7 +145,7 @@ func (r *Reloader) check() *Edit {
 // loadAfterEdit loads the folder, and keeps the sources of songs without faults for the
 // next time.
 func (r *Reloader) loadAfterEdit() *Edited {
-	e := LoadEdited(r.dir, r.set, r.songs)
+	e := loadEdited(r.loader, r.dir, r.set, r.songs)
 	if e.Show != nil {
 		r.songs = e.Songs
 	}
