@@ -47,13 +47,9 @@ func Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 // the same replacements and without checking what they say. With any problem the
 // result is nil.
 func SourceFiles(fsys fs.FS, opts Options) (map[string][]byte, language.Problems) {
-	var found language.Faults
-	all := map[string][]byte{}
-	for _, s := range sources(fsys, opts, &found) {
-		all[s.name] = s.src
-	}
-	if len(found.List) > 0 {
-		return nil, found.List.Sorted()
+	all, problems := ReadFiles(fsys, opts)
+	if len(problems) > 0 {
+		return nil, problems
 	}
 	return all, nil
 }
