@@ -7,7 +7,6 @@ import (
 
 	yaml "go.yaml.in/yaml/v4"
 
-	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -122,15 +121,14 @@ func appendUses(list []nameUse, n *yaml.Node, at place, pattern []string) []name
 	return list
 }
 
-// Use is a place of a show that uses a name.
-type Use struct {
-	File string // path inside the show folder
-	Line int    // from 1
-	At   string // place in the file: "sections[3].chorus.look"
+// fileLine is a line of a file.
+type fileLine struct {
+	file string // path inside the show folder
+	line int    // from 1
 }
 
 // uses lists where names of a kind are used that match.
-func (f *files) uses(n namespace, match func(text string) bool) (list []Use) {
+func (f *files) uses(n namespace, match func(text string) bool) (list []fileLine) {
 	for _, file := range f.names("") {
 		root, err := f.tree(file)
 		if err != nil {
@@ -139,7 +137,7 @@ func (f *files) uses(n namespace, match func(text string) bool) (list []Use) {
 		kind, _ := language.KindOf(file)
 		for _, u := range usesIn(root, kind, n) {
 			if match(u.text) {
-				list = append(list, Use{file, u.line, u.at.String()})
+				list = append(list, fileLine{file, u.line})
 			}
 		}
 	}
@@ -148,37 +146,17 @@ func (f *files) uses(n namespace, match func(text string) bool) (list []Use) {
 
 // listUses names the first places of a list: "songs/lanterns.yaml:12, looks.yaml:40 and 3
 // more".
-func listUses(uses []Use) string {
+func listUses(uses []fileLine) string {
 	const most = 5
 	var places []string
 	for _, u := range uses[:min(most, len(uses))] {
-		places = append(places, fmt.Sprintf("%s:%d", u.File, u.Line))
+		places = append(places, fmt.Sprintf("%s:%d", u.file, u.line))
 	}
 	list := strings.Join(places, ", ")
 	if more := len(uses) - most; more > 0 {
 		list += fmt.Sprintf(" and %d more", more)
 	}
 	return list
-}
-
-// Uses lists where a look, an effect, or a group or fixture is used, by its name: to show
-// before it is changed or removed. A fixture counts as used where a range has it; a group
-// is no use of what it is made of elsewhere. kind is "look", "effect", "group" or
-// "fixture"; the error is for another word.
-func (v *View) Uses(kind, name string) ([]Use, error) {
-	f := newFiles(v.Sources, new(shows.Loader))
-	same := func(text string) bool { return text == name }
-	switch kind {
-	case "look":
-		return f.uses(lookNames, same), nil
-	case "effect":
-		return f.uses(effectNames, same), nil
-	case "group":
-		return f.uses(targetNames, same), nil
-	case "fixture":
-		return f.uses(targetNames, usesOneOf(fixturesOf(name))), nil
-	}
-	return nil, fmt.Errorf("no kind of name %q; kinds are look, effect, group, fixture", language.Shorten(kind))
 }
 
 // usesOneOf matches the names that stand for one of the fixtures, or a head of one.
