@@ -152,7 +152,7 @@ func wants(t reflect.Type) string {
 	case reflect.Bool:
 		return "true or false"
 	case reflect.Slice:
-		return "a list of which each is " + wants(t.Elem())
+		return "a list; each item: " + wants(t.Elem())
 	}
 	return "an object"
 }

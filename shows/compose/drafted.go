@@ -6,9 +6,9 @@ import (
 	"tactus/shows/songtext"
 )
 
-// sealedAgain returns a song's text in which drafted lines that nobody had changed before
-// an edit still count as drafted after it. The edit has changed words within lines, and no
-// number of lines.
+// sealedAgain returns a song's text after an edit with new check sums, so that drafted lines
+// that nobody had changed before the edit still count as drafted. A text with another number
+// of lines than before is returned as it is.
 func sealedAgain(before, after []byte) []byte {
 	was, now := songtext.Read(before), songtext.Read(after)
 	if len(was.Lines) != len(now.Lines) {

@@ -49,8 +49,8 @@ func (f *files) names(kind language.Kind) (list []string) {
 	return list
 }
 
-// file returns a file as the loader reads it. Of a file with faults, the parts that fit
-// are there; the error is for files that are missing or have no readable part at all.
+// file returns a file as the loader reads it. A file with faults has its readable parts;
+// the error is for files that are missing or have no readable part at all.
 func (f *files) file(name string) (*language.File, error) {
 	src, err := f.source(name)
 	if err != nil {

@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// MaxHistoryBytes bounds the text that a session keeps to undo and redo changes. An edit
-// takes the bytes that it takes away and puts in, and about 200 more, so that a million
-// edits fit. Beyond it the oldest changes can no longer be undone.
+// MaxHistoryBytes bounds the text that a session keeps to undo and redo changes: for each
+// edit the bytes that it removes and adds, and about 200 more, so that a million edits fit.
+// Beyond it the oldest changes can no longer be undone.
 const MaxHistoryBytes = 256 << 20
 
 // patch is what a change does to one file.
@@ -26,7 +26,7 @@ const patchBytes = 200
 
 // patches returns what leads from one set of sources to another, by file.
 func patches(from, to map[string][]byte) (list []patch) {
-	names := slices.Sorted(maps.Keys(from))
+	names := slices.Collect(maps.Keys(from))
 	for name := range to {
 		if _, both := from[name]; !both {
 			names = append(names, name)

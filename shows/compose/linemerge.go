@@ -91,8 +91,8 @@ func merge(base, mine, theirs []byte) (merged []byte, line int, ok bool) {
 	return []byte(out.String()), 0, true
 }
 
-// before reports whether a hunk ends before another begins. Two that put lines in at the
-// same place are not in any order.
+// before reports whether a hunk ends before another begins. Two hunks that insert lines at
+// the same place have no order: neither is before the other.
 func (h hunk) before(other hunk) bool {
 	return h.to < other.from || h.to == other.from && (h.from < h.to || other.from < other.to)
 }

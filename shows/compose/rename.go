@@ -179,8 +179,8 @@ func rangeOf(names []string) string {
 	return name
 }
 
-// fixturesOf returns the fixtures that a name stands for; a range that is none stands for
-// itself.
+// fixturesOf returns the fixtures that a name stands for. A name that is not a valid range
+// stands for itself.
 func fixturesOf(name string) []string {
 	names, err := shows.FixtureNames(name)
 	if err != nil {

@@ -46,8 +46,8 @@ func setFixture(f *files, fixture, key string, to Value) error {
 	return f.set(rigFile, place{"fixtures", fixture, key}, to)
 }
 
-// needFixture returns an error unless the rig file has an entry of this name. Of one in a
-// range, the error names the range.
+// needFixture returns an error unless the rig file has an entry of this name. If the fixture
+// is one of a range, the error names the range.
 func needFixture(f *files, fixture string) error {
 	err := f.needKey(rigFile, place{"fixtures"}, "fixture", fixture)
 	if err == nil {

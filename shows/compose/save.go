@@ -22,7 +22,7 @@ type Conflict struct {
 	Files []FileConflict
 }
 
-// FileConflict is a file that is not on the disk as it was read.
+// FileConflict is a file that another program has changed since it was read.
 type FileConflict struct {
 	File  string   // path inside the show folder
 	What  string   // what happened to it, in words: "was changed on the disk"
@@ -194,7 +194,7 @@ func overlay(under, upper map[string][]byte, changes []patch) map[string][]byte 
 	return all
 }
 
-// found returns those of changes that are on the disk after an error all the same.
+// found returns those changes that are on the disk although writing gave an error.
 func (s *Session) found(changes []patch) []patch {
 	now, _, err := s.read()
 	if err != nil {

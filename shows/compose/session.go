@@ -88,7 +88,7 @@ type Session struct {
 	unread  language.Problems // of files that could not be read
 }
 
-// View is a session at one moment. Nobody changes what is in it.
+// View is a session at one moment. It is read-only.
 type View struct {
 	State   State
 	Show    *shows.Show       // compiled from the sources; nil if they have faults
@@ -181,19 +181,15 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 	}
 	show, faults := s.judge.load(f.sources, s.unread)
 	if added := newFaults(s.State().Faults, faults); len(added) > 0 {
-		return s.State(), &Refused{Edit: alone(edits), Words: words, Problems: added}
+		refused := &Refused{Edit: -1, Words: words, Problems: added}
+		if len(edits) == 1 {
+			refused.Edit = 0
+		}
+		return s.State(), refused
 	}
 	keep(next, f.sources)
 	s.publish(f.sources, show, faults)
 	return s.State(), nil
-}
-
-// alone returns 0 for a single edit and -1 for several.
-func alone(edits []Edit) int {
-	if len(edits) == 1 {
-		return 0
-	}
-	return -1
 }
 
 // refusal returns the error for an edit that could not be made.
@@ -250,6 +246,7 @@ func (s *Session) Undo(revision uint64) (State, error) { return s.turn(revision,
 // Redo makes the change again that was undone last. Errors are those of Undo.
 func (s *Session) Redo(revision uint64) (State, error) { return s.turn(revision, +1) }
 
+// turn undoes the last change (by is -1) or makes the next one again (by is +1).
 func (s *Session) turn(revision uint64, by int) (State, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()

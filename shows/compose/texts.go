@@ -100,8 +100,8 @@ func (f *files) setList(file string, at place, words []string) error {
 	return nil
 }
 
-// rename renames the key at a place of a file, and all names of a kind in all files for
-// which to gives another one. Drafted lines that nobody has changed stay drafted.
+// rename renames the key at a place of a file, and names of a kind in all files: to returns
+// what each is called afterwards. Drafted lines that nobody has changed stay drafted.
 func (f *files) rename(n namespace, defined place, file, name string, to func(text string) (string, error)) error {
 	for _, each := range f.names("") {
 		root, err := f.tree(each)
@@ -129,7 +129,9 @@ func (f *files) rename(n namespace, defined place, file, name string, to func(te
 				return err
 			}
 		}
-		f.sources[each] = sealedAgain(before, f.sources[each])
+		if len(uses) > 0 {
+			f.put(each, sealedAgain(before, f.sources[each]))
+		}
 	}
 	return f.renameKey(file, defined, name)
 }

@@ -40,8 +40,8 @@ type Document struct {
 	comments []comment
 }
 
-// Parse reads a file, of which name is used in errors. It fails if the text is not YAML,
-// or cannot be edited in place.
+// Parse reads a file. Errors have its name. It fails if the text is not YAML, or cannot be
+// edited in place.
 func Parse(name string, src []byte) (*Document, error) {
 	d := &Document{name: name, src: string(src)}
 	if after, ok := strings.CutPrefix(d.src, byteOrderMark); ok {

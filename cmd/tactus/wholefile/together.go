@@ -59,8 +59,8 @@ func WriteTogether(files []File) error {
 	return nil
 }
 
-// cause returns the system's error without the name of the file that was being written,
-// which nobody knows.
+// cause returns the system's error without the name of the temporary file, which would tell
+// the user nothing.
 func cause(err error) error {
 	if fault := (*os.PathError)(nil); errors.As(err, &fault) {
 		return fault.Err
