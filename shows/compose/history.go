@@ -118,7 +118,7 @@ func (h *history) add(s step) {
 	if h.saved > h.done {
 		h.saved = -1
 	}
-	h.steps = append(slices.Clip(h.steps[:h.done]), s)
+	h.steps = append(slices.Delete(h.steps, h.done, len(h.steps)), s)
 	h.done++
 	h.size += s.size()
 	for h.size > h.most && len(h.steps) > 1 {

@@ -60,7 +60,7 @@ func (e *SplitSection) edit(f *files) error {
 }
 
 // JoinSections makes one section of one and the next. The light of the second becomes a
-// cue at its place. What else the second has, such as name, energy and note, is dropped.
+// cue at its place. What else the second has, such as name, energy and MIDI note, is dropped.
 // The music stays in place.
 type JoinSections struct {
 	Song    string `json:"song"`

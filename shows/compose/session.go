@@ -171,7 +171,7 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 			return s.State(), refusal(i, e, err)
 		}
 	}
-	words := edits[0].Words()
+	words := wordsOf(edits[0])
 	if len(edits) > 1 {
 		words += fmt.Sprintf(" and %s more", language.Count(len(edits)-1, "edit"))
 	}
@@ -192,9 +192,18 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 	return s.State(), nil
 }
 
+// wordsOf says what an edit does in at most 200 letters. Names and values in it may be long.
+func wordsOf(e Edit) string {
+	const most = 200
+	if words := []rune(e.Words()); len(words) > most {
+		return string(words[:most]) + "…"
+	}
+	return e.Words()
+}
+
 // refusal returns the error for an edit that could not be made.
 func refusal(i int, e Edit, err error) error {
-	r := &Refused{Edit: i, Words: e.Words()}
+	r := &Refused{Edit: i, Words: wordsOf(e)}
 	if !errors.As(err, &r.Problems) {
 		r.Problems = language.Problems{{What: err.Error()}}
 	}

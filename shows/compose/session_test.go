@@ -122,6 +122,21 @@ func TestEditsAreRefusedAsAWhole(t *testing.T) {
 	assert.Empty(t, s.State().Unsaved)
 }
 
+// What an edit with a long value does is said in short, when it is made and when it is
+// refused: the history keeps these words.
+func TestWordsAreShort(t *testing.T) {
+	_, s := open(t)
+	members := `"front truss", "back truss", "left truss", "right truss", "washes", "warmers", "fronts", "stage colour",
+		"wash 1", "wash 2", "wash 3", "wash 4", "wash 5", "wash 6", "wash 7", "wash 8", "warmer 1", "warmer 2", "warmer 3", "warmer 4"`
+	state, err := apply(t, s, `{"do": "set effect", "effect": "sway", "key": "on", "to": [`+members+`]}`)
+	require.NoError(t, err)
+	assert.Len(t, []rune(state.Undo), 201)
+	_, err = apply(t, s, `{"do": "remove look", "look": "`+strings.Repeat("x", 1000)+`"}`)
+	var refused *compose.Refused
+	require.ErrorAs(t, err, &refused)
+	assert.Len(t, []rune(refused.Words), 201)
+}
+
 // A show with faults is opened and repaired; what would add a fault is refused.
 func TestBrokenSongIsRepaired(t *testing.T) {
 	folder := showtest.NewFolder(t, "../harbour-hall")
