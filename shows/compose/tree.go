@@ -10,7 +10,7 @@ import (
 	"tactus/shows/language"
 )
 
-// tree is a file's YAML, read for edits: its shape may be wrong, its syntax is right.
+// tree is the YAML of a file that cannot be edited in place, read to find names in it.
 type tree struct {
 	src  []byte
 	root *yaml.Node
@@ -25,8 +25,8 @@ func (f *files) tree(name string) (*yaml.Node, error) {
 	if t := f.trees[name]; t.root != nil && string(t.src) == string(src) {
 		return t.root, nil
 	}
-	if d := f.documents[name]; d.doc != nil && string(d.src) == string(src) {
-		return d.doc.Root(), nil
+	if d, err := f.document(name); err == nil {
+		return d.Root(), nil
 	}
 	var doc yaml.Node
 	if err := yaml.Unmarshal(src, &doc); err != nil || len(doc.Content) != 1 {
