@@ -50,9 +50,10 @@ func group(name string) (list []button) {
 	return list
 }
 
-// index returns the page's HTML, with the buttons of the command table.
+// index returns the page's HTML, with the rooms of Compose and the buttons of the command
+// table.
 func index(root fs.FS) []byte {
-	t := template.Must(template.New("index.html").Funcs(template.FuncMap{"group": group}).ParseFS(root, "index.html"))
+	t := template.Must(template.New("index.html").Funcs(template.FuncMap{"group": group}).ParseFS(root, "index.html", "room-*.html"))
 	var out bytes.Buffer
 	if err := t.Execute(&out, nil); err != nil {
 		panic(err) // the page is embedded and tested

@@ -24,6 +24,10 @@ export class Compose {
       choose: (i) => this.choose(i),
     });
     this.marking = new Marking(find, (edits) => this.send(edits), said);
+    // The rooms: what is composed. Of one that is shown, open(model, song) is called whenever
+    // the model or the song has changed; leave(), where it has one, when another is entered.
+    this.rooms = { song: this };
+    this.room = "song";
     find("mark-play").addEventListener("click", () => {
       const song = this.model?.songs[this.song];
       if (song) this.play(song.name, song.sections[this.section]?.start ?? 0);
@@ -34,6 +38,19 @@ export class Compose {
   }
 
   get file() { return this.model?.songs[this.song]?.file; }
+
+  /** Enters a room; one that does not exist is the song's. */
+  enter(name) {
+    const room = Object.hasOwn(this.rooms, name) ? name : "song";
+    if (room !== this.room) this.rooms[this.room].leave?.();
+    this.room = room;
+    for (const n of Object.keys(this.rooms)) this.find("room-" + n).hidden = n !== room;
+    for (const a of document.querySelectorAll("#rooms a")) {
+      if (a.hash === "#compose/" + room) a.setAttribute("aria-current", "page");
+      else a.removeAttribute("aria-current");
+    }
+    if (this.model) this.rooms[room].open(this.model, this.model.songs[this.song]);
+  }
 
   /** The view opens, or somebody has changed something: fetches what it does not have. */
   async look(tag) {
@@ -162,6 +179,11 @@ export class Compose {
     }
     write(find("compose-last"), state.undo ? `Last change: ${state.undo}` : "");
     for (const word of ["save", "discard"]) find("compose-" + word).disabled = !state.unsaved.length;
+    this.rooms[this.room].open(model, song);
+  }
+
+  /** The song's own room. */
+  open(model, song) {
     this.score.open(song, this.section);
     this.details.open(model, song, this.section);
     this.marking.open(song, this.file);

@@ -183,7 +183,9 @@ function frame() {
 
 function open() {
   const names = show?.walk ? ["walk", "slots", "health"] : ["play", "compose", "slots", "plan", "health"];
-  const name = names.find((v) => "#" + v === location.hash) ?? names[0];
+  const [asked, room] = location.hash.slice(1).split("/");
+  const name = names.find((v) => v === asked) ?? names[0];
+  if (name === "compose") composing.enter(room ?? composing.room);
   for (const v of document.querySelectorAll(".view")) v.hidden = v.id !== name;
   for (const a of document.querySelectorAll("#views a")) {
     a.hidden = !names.includes(a.hash.slice(1));
