@@ -186,7 +186,7 @@ func TestComposeRefuses(t *testing.T) {
 		"a key too many":       {"/edit", tag, strings.Replace(energy(3, 8), `"section"`, `"loud": 1, "section"`, 1), 400, "loud"},
 		"too long":             {"/edit", tag, long, 413, "65536 bytes"},
 		"an energy of 11":      {"/edit", tag, energy(3, 11), 422, `"file":"songs/lanterns.yaml"`},
-		"no such section":      {"/edit", tag, energy(70, 3), 422, "there is no section 70"},
+		"no such section":      {"/edit", tag, energy(70, 3), 422, "there is no section 71"},
 		"nothing to undo":      {"/undo", tag, "", 409, "nothing to undo"},
 		"a body for undo":      {"/undo", tag, energy(3, 8), 400, "want no body"},
 		"an unknown change":    {"/fly", tag, "", 404, "edit, undo, redo, save, reread, discard"},

@@ -247,7 +247,8 @@ func writeFindings(b *strings.Builder, list []plan.Finding) {
 // summary says in a line what a show is made of.
 func summary(show *shows.Show) string {
 	p := show.Program
-	return fmt.Sprintf("%s: %d fixtures, %d heads, %d universes, %d looks, %d effects, %d songs; set %q plays %d of them, %s long. No faults.",
-		p.Name, len(p.Patch.Placements()), len(p.Heads), len(p.Universes), len(p.Looks), len(p.Effects), len(p.Songs),
+	return fmt.Sprintf("%s: %s, %s, %s, %s, %s, %s; set %q plays %d of them, %s long. No faults.",
+		p.Name, language.Count(len(p.Patch.Placements()), "fixture"), language.Count(len(p.Heads), "head"), language.Count(len(p.Universes), "universe"),
+		language.Count(len(p.Looks), "look"), language.Count(len(p.Effects), "effect"), language.Count(len(p.Songs), "song"),
 		p.SetName, len(p.SetList), language.Minutes(show.Length(p.SetList)))
 }

@@ -71,7 +71,7 @@ func (e *UnacceptFinding) edit(f *files) error {
 	case err != nil:
 		return err
 	case e.Accepted < 0 || e.Accepted >= n:
-		return refuse(e.Song, 0, fmt.Sprintf("there is no accepted finding %d", e.Accepted), fmt.Sprintf("the song has %d, counted from 0", n))
+		return noSuch(e.Song, "accepted finding", e.Accepted, n)
 	}
 	return f.prune(e.Song, place{"accepted", e.Accepted}, 1)
 }

@@ -87,7 +87,7 @@ func needCue(f *files, song string, i int) error {
 	}
 	n, err := f.count(song, place{"cues"})
 	if err == nil && (i < 0 || i >= n) {
-		err = refuse(song, 0, fmt.Sprintf("there is no cue %d", i), fmt.Sprintf("the song has %d, counted from 0", n))
+		err = noSuch(song, "cue", i, n)
 	}
 	return err
 }

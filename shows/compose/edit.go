@@ -36,6 +36,8 @@ func kinds() map[string]Edit {
 		&SetSong{},
 		&RenameSong{},
 		&AddSong{},
+		&ImportSong{},
+		&CopySong{},
 		&RemoveSong{},
 		&AddLook{},
 		&CopyLook{},

@@ -190,7 +190,7 @@ func TestEditsAreRefusedWithTheReason(t *testing.T) {
 		`{"do": "add set", "set": "sets/december.yaml", "name": "November", "songs": ["saturday"]}`:     `has a set "November" already`,
 		`{"do": "accept finding", "song": "songs/lanterns.yaml", "finding": "loud", "because": "so"}`:   `loud`,
 		`{"do": "accept finding", "song": "looks.yaml", "finding": "flat", "because": "so"}`:            `no song file "looks.yaml"`,
-		`{"do": "unaccept finding", "song": "songs/lanterns.yaml", "accepted": 0}`:                      `there is no accepted finding 0; the song has 0`,
+		`{"do": "unaccept finding", "song": "songs/lanterns.yaml", "accepted": 0}`:                      `there is no accepted finding 1; the song has 0 accepted findings`,
 		`{"do": "set rig list", "list": "groups", "to": ["washes"]}`:                                    `no list "groups"`,
 		`{"do": "set fixture", "fixture": "wash 1-4", "key": "profile", "to": "nothing"}`:               `no profile "nothing"`,
 	} {

@@ -75,6 +75,12 @@ func refuse(file string, line int, what, allowed string) error {
 	return language.Problems{{File: file, Line: line, Column: min(1, line), What: what, Allowed: allowed}}
 }
 
+// noSuch returns the error for a part of a song that it does not have. i counts from 0, as
+// edits do; what people read counts from 1, as they do.
+func noSuch(file, what string, i, have int) error {
+	return refuse(file, 0, fmt.Sprintf("there is no %s %d", what, i+1), "the song has "+language.Count(have, what))
+}
+
 // unknownName returns the error for a name that does not exist.
 func unknownName(file, what, plural, name string, names []string) error {
 	return language.Problems{{

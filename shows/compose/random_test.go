@@ -2,6 +2,7 @@ package compose_test
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -71,7 +72,7 @@ func someEdit(t *rapid.T) string {
 		}
 		return s
 	}
-	switch rapid.IntRange(0, 19).Draw(t, "kind") {
+	switch rapid.IntRange(0, 22).Draw(t, "kind") {
 	case 0:
 		return `{"do": "set look level", "look": ` + q(look, "look") + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
 	case 1:
@@ -109,6 +110,15 @@ func someEdit(t *rapid.T) string {
 		return fmt.Sprintf(`{"do": "set address", "fixture": "front", "address": %d}`, rapid.IntRange(1, 20).Draw(t, "address"))
 	case 17:
 		return fmt.Sprintf(`{"do": "set place", "fixture": "front", "at": [%d.25, 0, 3]}`, rapid.IntRange(-3, 3).Draw(t, "x"))
+	case 20:
+		file := rapid.SampledFrom([]string{"songs/gates.yaml", "songs/copy.yaml", "songs/new.yaml", "rig.yaml"})
+		return `{"do": "copy song", "song": "songs/new.yaml", "to": ` + q(file, "to") + `, "name": ` + q(look, "name") + `}`
+	case 21:
+		sections := rapid.SampledFrom([]string{"intro 4, verse 8", "verse", "chorus 0", "chorus 16"})
+		return `{"do": "add song", "song": "songs/gates.yaml", "name": ` + q(look, "name") + `, "tempo": "90 bpm", "meter": "3/4", "sections": ` + q(sections, "sections") + `}`
+	case 22:
+		text := rapid.SampledFrom([]string{"song: Ebb\ntempo: 90 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 4}\n", "song: Ebb\n", "["})
+		return `{"do": "import song", "song": "songs/ebb.yaml", "text": ` + q(text, "text") + `}`
 	case 18:
 		return `{"do": "set set look", "set": "sets/night.yaml", "moment": "walk-in", "look": ` + orNull(q(look, "look")) + `}`
 	}
@@ -162,7 +172,9 @@ func TestRandomEdits(t *testing.T) {
 			made++
 			require.Empty(t, state.Faults, json)
 			require.NotNil(t, s.Show(), json)
-			want, have := comments(before.Sources), comments(s.Sources())
+			there := maps.Clone(s.Sources())
+			maps.DeleteFunc(there, func(name string, _ []byte) bool { return before.Sources[name] == nil }) // a new song has its own
+			want, have := comments(before.Sources), comments(there)
 			if removes := strings.Contains(json, "remove") || strings.Contains(json, "null"); removes {
 				require.Subset(t, want, have, json) // those on the lines of what is removed go with it
 			} else {

@@ -117,7 +117,7 @@ func (e *AddSection) edit(f *files) error {
 		return err
 	}
 	if e.Section < 0 || e.Section > len(t.keys) {
-		return refuse(e.Song, 0, fmt.Sprintf("a section cannot be put at %d", e.Section), fmt.Sprintf("0 to %d", len(t.keys)))
+		return refuse(e.Song, 0, fmt.Sprintf("a new section cannot be number %d", e.Section+1), fmt.Sprintf("1 to %d", len(t.keys)+1))
 	}
 	r := t.unmoved()
 	for i := e.Section; i < len(t.keys); i++ {

@@ -118,7 +118,7 @@ func TestEditsAreRefusedAsAWhole(t *testing.T) {
 	_, err = apply(t, s, "["+energyOf("0", "3")+","+energyOf("7", "1")+"]")
 	require.ErrorAs(t, err, &refused)
 	assert.Equal(t, 1, refused.Edit)
-	assert.Contains(t, err.Error(), "there is no section 7; the song has 7, counted from 0")
+	assert.Contains(t, err.Error(), "there is no section 8; the song has 7 sections")
 	assert.Empty(t, s.State().Unsaved)
 }
 

@@ -3,9 +3,7 @@ package compose
 import (
 	"fmt"
 	"slices"
-	"strings"
 
-	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -165,61 +163,5 @@ func (e *RenameSong) edit(f *files) error {
 			}
 		}
 	}
-	return nil
-}
-
-// AddSong adds a song's file with one section, to be divided later.
-type AddSong struct {
-	Song  string `json:"song"` // its file, such as songs/lanterns.yaml
-	Name  string `json:"name"`
-	Tempo string `json:"tempo"` // such as "72 bpm"
-	Meter string `json:"meter"` // such as "4/4"
-	Bars  int    `json:"bars"`  // 1 to 999
-}
-
-// Do returns "add song".
-func (e *AddSong) Do() string { return "add song" }
-
-// Words says what the edit does.
-func (e *AddSong) Words() string { return fmt.Sprintf("new song %q", e.Name) }
-
-func (e *AddSong) edit(f *files) error {
-	if err := f.needNewFile(e.Song, language.SongFile); err != nil {
-		return err
-	}
-	if other, exists := songNames(f)[e.Name]; exists {
-		return taken(other, "song", e.Name)
-	}
-	f.put(e.Song, []byte(strings.Join([]string{
-		"# yaml-language-server: $schema=../schema/song.schema.json", "",
-		"song: " + scalar(e.Name), "tempo: " + scalar(e.Tempo), "meter: " + scalar(e.Meter), "",
-		"sections:", "  - verse: " + sectionValue("verse", e.Bars, 5).values[0].String(), "",
-	}, "\n")))
-	return nil
-}
-
-// RemoveSong removes the file of a song that no set has.
-type RemoveSong struct {
-	Song string `json:"song"`
-}
-
-// Do returns "remove song".
-func (e *RemoveSong) Do() string { return "remove song" }
-
-// Words says what the edit does.
-func (e *RemoveSong) Words() string { return "removing " + e.Song }
-
-func (e *RemoveSong) edit(f *files) error {
-	if err := needSong(f, e.Song); err != nil {
-		return err
-	}
-	names := songNames(f)
-	for _, set := range f.names(language.SetFile) {
-		songs, _ := f.texts(set, place{"songs"}) // a set that cannot be read is told by the loader
-		if slices.ContainsFunc(songs, func(s string) bool { return names[s] == e.Song || s == shows.StemOf(e.Song) }) {
-			return refuse(set, 0, fmt.Sprintf("the set has the song of %s", e.Song), "take it out of the set first")
-		}
-	}
-	f.remove(e.Song)
 	return nil
 }

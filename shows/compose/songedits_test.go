@@ -166,25 +166,92 @@ func TestNewSong(t *testing.T) {
 	require.ErrorContains(t, err, `there is a song "Low Water" already`)
 }
 
+// A new song has the sections that are asked for in short words, with energies by their
+// names.
+func TestNewSongInShortWords(t *testing.T) {
+	_, s := open(t)
+	_, err := apply(t, s, `{"do": "add song", "song": "songs/tide.yaml", "name": "Tide", "tempo": "120 bpm", "meter": "6/8", "sections": " intro 4, Verse 8 bars; pre-chorus 1 bar,\nchorus 8, verse 2 8,  chorus 16,, on 2"}`)
+	require.NoError(t, err)
+	assert.Contains(t, string(s.Sources()["songs/tide.yaml"]), `
+sections:
+  - intro: {bars: 4, energy: 3}
+  - Verse: {bars: 8, energy: 4}
+  - pre-chorus: {bars: 1, energy: 6}
+  - chorus: {bars: 8, energy: 7}
+  - verse 2: {bars: 8, energy: 5}
+  - chorus: {bars: 16, energy: 9}
+  - "on": {bars: 2, energy: 5}
+`)
+	for sections, want := range map[string]string{
+		"verse":                          `of the section "verse" the name or the number of bars is missing; a name and a number of bars for each`,
+		"8":                              `of the section "8" the name`,
+		"verse 8 chorus":                 `"verse 8 chorus" the name`,
+		"verse 8, chorus 0":              `the section "chorus" cannot have 0 bars; 1 to 999`,
+		"verse 1000":                     `1 to 999`,
+		"<b> 4":                          "a section's name such as",
+		" , ,":                           "the song would have no section",
+		strings.Repeat("verse 8, ", 129): "129",
+	} {
+		_, err := apply(t, s, fmt.Sprintf(`{"do": "add song", "song": "songs/ebb.yaml", "name": "Ebb", "tempo": "120 bpm", "meter": "4/4", "sections": %q}`, sections))
+		require.ErrorContains(t, err, want, sections)
+	}
+	_, err = apply(t, s, `{"do": "add song", "song": "songs/ebb.yaml", "name": "Ebb", "tempo": "120 bpm", "meter": "4/4", "bars": 8, "sections": "verse 8"}`)
+	require.ErrorContains(t, err, "one of the two")
+}
+
+// A song is copied with all that it has but its name and its program, and one that was
+// read from a file comes in with its text as it is.
+func TestCopiedAndImportedSongs(t *testing.T) {
+	_, s := open(t)
+	_, err := apply(t, s, song("set song", `"key": "program", "to": 9`))
+	require.NoError(t, err)
+	before := string(s.Sources()["songs/lanterns.yaml"])
+	_, err = apply(t, s, song("copy song", `"to": "songs/lanterns slow.yaml", "name": "Lanterns, slow"`))
+	require.NoError(t, err)
+	copied := string(s.Sources()["songs/lanterns slow.yaml"])
+	assert.Equal(t, strings.NewReplacer("song: Lanterns on the Pier", `song: "Lanterns, slow"`, "\nprogram: 9", "").Replace(before), copied)
+	require.Contains(t, before, "\nprogram: 9")
+	_, err = apply(t, s, song("copy song", `"to": "songs/third.yaml", "name": "Saturday on the Slipway"`))
+	require.ErrorContains(t, err, `there is a song "Saturday on the Slipway" already`)
+	_, err = apply(t, s, song("copy song", `"to": "songs/saturday.yaml", "name": "Third"`))
+	require.ErrorContains(t, err, "the file exists already")
+
+	text := "song: Ebb\ntempo: 90 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 4} # a guess\n"
+	_, err = apply(t, s, fmt.Sprintf(`{"do": "import song", "song": "songs/ebb.yaml", "text": %q}`, text))
+	require.NoError(t, err)
+	assert.Equal(t, text, string(s.Sources()["songs/ebb.yaml"]))
+	for json, want := range map[string]string{
+		`{"do": "import song", "song": "songs/ebb.yaml", "text": "song: Ebb"}`:            "the file exists already",
+		`{"do": "import song", "song": "looks.yaml", "text": "song: Ebb"}`:                "no song can have this file name",
+		`{"do": "import song", "song": "songs/../flood.yaml", "text": "song: Ebb"}`:       "no song can have this file name",
+		`{"do": "import song", "song": "songs/flood.yaml", "text": "song: [Flood"}`:       "songs/flood.yaml",
+		`{"do": "import song", "song": "songs/flood.yaml", "text": "song: Flood"}`:        `"tempo"`,
+		fmt.Sprintf(`{"do": "import song", "song": "songs/ebb2.yaml", "text": %q}`, text): "Ebb",
+	} {
+		_, err := apply(t, s, json)
+		require.ErrorContains(t, err, want, json)
+	}
+}
+
 func TestSongEditsRefused(t *testing.T) {
 	for json, want := range map[string]string{
-		song("set bars", `"section": 9, "bars": 3`):                                    "there is no section 9; the song has 7, counted from 0",
+		song("set bars", `"section": 9, "bars": 3`):                                    "there is no section 10; the song has 7 sections",
 		song("set bars", `"section": 0, "bars": 0`):                                    "bars",
 		song("set bars", `"section": 3, "bars": 4`):                                    "chorus 1 has no bar 5; it has 4",
 		song("move boundary", `"section": 0, "bars": 12`):                              "1 to 11: it shares 12 bars with the next section",
 		song("remove section", `"section": 4`):                                         `"bridge - 1 beat" stands in the section that would go`,
 		song("remove section", `"section": 4, "cues": "keep"`):                         `cues cannot be "keep"`,
 		song("split section", `"section": 0, "bars": 4`):                               "the section cannot be split after 4 bars; it has 4",
-		song("join sections", `"section": 6`):                                          "there is no section 7",
-		song("move section", `"section": 0, "to": 7`):                                  "there is no section 7",
-		song("add section", `"section": 8, "name": "tag", "bars": 4, "energy": 5`):     "a section cannot be put at 8; 0 to 7",
+		song("join sections", `"section": 6`):                                          "there is no section 8",
+		song("move section", `"section": 0, "to": 7`):                                  "there is no section 8",
+		song("add section", `"section": 8, "name": "tag", "bars": 4, "energy": 5`):     "a new section cannot be number 9; 1 to 8",
 		song("add section", `"section": 0, "name": "<b>\"x", "bars": 4, "energy": 5`):  "a section's name such as",
 		song("add section", `"section": 0, "name": "tag", "bars": 4, "energy": 11`):    "energy",
 		song("add section", `"section": 0, "name": "tag", "bars": 10000, "energy": 1`): "bars",
 		song("rename section", `"section": 0, "name": ""`):                             "a section's name such as",
 		song("place cue", `"at": "chrous 1", "look": "tide"`):                          `no section "chrous 1" (did you mean "chorus 1"?)`,
 		song("place cue", `"at": "verse, bar 2"`):                                      "want",
-		song("set cue", `"cue": 9, "key": "look", "to": "tide"`):                       "there is no cue 9; the song has 4",
+		song("set cue", `"cue": 9, "key": "look", "to": "tide"`):                       "there is no cue 10; the song has 4",
 		song("set cue", `"cue": 0, "key": "at", "to": null`):                           `use "remove cue"`,
 		song("set section", `"section": 0, "key": "bars", "to": 3`):                    `"set bars" or "set energy"`,
 		song("set section", `"section": 0, "key": "look", "to": "embrs"`):              `no look "embrs" (did you mean "embers"?)`,

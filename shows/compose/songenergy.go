@@ -24,7 +24,7 @@ func (e *SetEnergy) edit(f *files) error {
 	}
 	sections := song.Root.Get("sections").Items()
 	if e.Section < 0 || e.Section >= len(sections) || len(sections[e.Section].All()) == 0 {
-		return refuse(e.Song, 0, fmt.Sprintf("there is no section %d", e.Section), fmt.Sprintf("the song has %d, counted from 0", len(sections)))
+		return noSuch(e.Song, "section", e.Section, len(sections))
 	}
 	section := sections[e.Section].All()[0]
 	if section.Value.Get("energy") == nil {

@@ -49,7 +49,7 @@ func timelineOf(f *files, name string) (*timeline, error) {
 // no such section.
 func (t *timeline) section(file string, i int) (place, error) {
 	if i < 0 || i >= len(t.keys) {
-		return nil, refuse(file, 0, fmt.Sprintf("there is no section %d", i), fmt.Sprintf("the song has %d, counted from 0", len(t.keys)))
+		return nil, noSuch(file, "section", i, len(t.keys))
 	}
 	return place{"sections", i, t.keys[i]}, nil
 }

@@ -14,13 +14,13 @@ import (
 // its length to scale, the light of each group, its energy, and its worst finding.
 func Overview(n *plan.Night, p sheet.Paper) *sheet.Sheet {
 	show, set := n.Show.Program.Name, n.Show.Program.SetName
-	d := sheet.New(p, set, fmt.Sprintf("%s, %s: the light of %d songs.", show, set, len(n.Songs)))
+	d := sheet.New(p, set, fmt.Sprintf("%s, %s: the light of %s.", show, set, language.Count(len(n.Songs), "song")))
 	var longest, sum clock.Time
 	for i := range n.Songs {
 		longest, sum = max(longest, n.Songs[i].Time), sum+n.Songs[i].Time
 	}
 	d.Bold(edge, edge+5.5, 6, sheet.Start, sheet.Black, d.Fits(show+": "+set, 6, 180, true))
-	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, itoa(len(n.Songs))+" songs, "+language.Minutes(sum)+" of music")
+	d.Words(edge, edge+10.3, 3, sheet.Start, sheet.Dim, language.Count(len(n.Songs), "song")+", "+language.Minutes(sum)+" of music")
 	top, bottom := edge+17, p.H-edge-9
 	d.Words(p.W-edge, p.H-edge+3, 2.2, sheet.End, sheet.Dim, "solid: energy, as declared.  dashed: strength of the light.  grey: brightness from moment to moment.  below them a line for each group, thick where it is bright")
 	if len(n.Songs) == 0 {

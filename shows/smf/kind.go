@@ -152,6 +152,29 @@ func nameOf(text string) string {
 	return strings.Join(words, " ")
 }
 
+// Energies guesses the energy of each section of a song, 0..10, from the sections' names
+// in order, as for markers of a MIDI file.
+func Energies(names []string) []int8 {
+	kinds := make([]Kind, len(names))
+	for i, name := range names {
+		kinds[i] = KindOf(name)
+	}
+	return energiesOf(kinds)
+}
+
+// energiesOf guesses the energies of sections from their kinds in order.
+func energiesOf(kinds []Kind) []int8 {
+	count, nth, list := map[Kind]int{}, map[Kind]int{}, make([]int8, len(kinds))
+	for _, k := range kinds {
+		count[k]++
+	}
+	for i, k := range kinds {
+		nth[k]++
+		list[i] = k.energy(nth[k], nth[k] == count[k])
+	}
+	return list
+}
+
 // energy guesses the energy of a section, 0..10. Repeated verses and choruses get
 // more, and the last chorus the most. nth counts sections of the kind from 1. Common
 // practice, no source.

@@ -238,15 +238,14 @@ func (r *reader) inOrder(stem string) bool {
 
 // guess sets the energy of each section from its kind.
 func (r *reader) guess() {
-	count, nth := map[Kind]int{}, map[Kind]int{}
-	for _, m := range r.Marks {
-		count[m.Kind]++
-	}
+	kinds := make([]Kind, len(r.Marks))
 	for i, m := range r.Marks {
-		nth[m.Kind]++
-		r.Song.Sections[i].Energy = m.Kind.energy(nth[m.Kind], nth[m.Kind] == count[m.Kind])
-		if m.Reason != "" {
-			r.Song.Sections[i].Energy = m.energy
+		kinds[i] = m.Kind
+	}
+	for i, energy := range energiesOf(kinds) {
+		if m := &r.Marks[i]; m.Reason != "" {
+			energy = m.energy
 		}
+		r.Song.Sections[i].Energy = energy
 	}
 }

@@ -69,9 +69,9 @@ func New(s *shows.Show) *Walker {
 	}
 	w.fixtures = len(w.stops)
 	for _, g := range s.Groups {
-		w.stops = append(w.stops, stop{g.Name, fmt.Sprintf("group of %d heads", len(g.Heads)), g.Heads, anyGivesLight(p, g.Heads)})
+		w.stops = append(w.stops, stop{g.Name, "group of " + language.Count(len(g.Heads), "head"), g.Heads, anyGivesLight(p, g.Heads)})
 	}
-	w.stops = append(w.stops, stop{"all", fmt.Sprintf("%d fixtures", w.fixtures), every, true})
+	w.stops = append(w.stops, stop{"all", language.Count(w.fixtures, "fixture"), every, true})
 	return w
 }
 
