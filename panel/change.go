@@ -15,7 +15,7 @@ import (
 )
 
 // maxEditBody is the greatest length of a request with edits, in bytes.
-const maxEditBody = 64 << 10
+const maxEditBody = 128 << 10
 
 // ComposeRefusal is the answer to a change that was not made. The state is the present one.
 type ComposeRefusal struct {

@@ -87,6 +87,8 @@ type composing struct {
 	revision uint64 // of model
 
 	measuring measuring
+	nights    nights
+	reading   chan struct{} // one MIDI file at a time
 }
 
 // maxWaiting is how many changes wait for their turn at most. A page that sends edits as
@@ -101,7 +103,7 @@ func (c *composing) open(with Composer) {
 	_, _ = rand.Read(b) // never fails (crypto/rand)
 	c.start = base64.RawURLEncoding.EncodeToString(b)
 	c.turn, c.waiting = make(chan struct{}, 1), make(chan struct{}, maxWaiting)
-	c.measuring.turn = make(chan struct{}, 1)
+	c.measuring.turn, c.nights.turn, c.reading = make(chan struct{}, 1), make(chan struct{}, 1), make(chan struct{}, 1)
 }
 
 // tag returns the tag of a revision.

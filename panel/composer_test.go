@@ -166,7 +166,7 @@ func TestComposeRefuses(t *testing.T) {
 	d := newDesk(t)
 	tag := d.tag(t)
 	start, _, _ := strings.Cut(tag, ".")
-	long := `{"edits": [` + strings.Repeat(" ", 64<<10) + `]}`
+	long := `{"edits": [` + strings.Repeat(" ", 128<<10) + `]}`
 	for name, c := range map[string]struct {
 		path, tag, body string
 		status          int
@@ -184,7 +184,7 @@ func TestComposeRefuses(t *testing.T) {
 		"two bodies":           {"/edit", tag, energy(3, 8) + "{}", 400, "something follows"},
 		"an unknown word":      {"/edit", tag, `{"edits": [{"do": "set energie"}]}`, 400, `did you mean \"set energy\"?`},
 		"a key too many":       {"/edit", tag, strings.Replace(energy(3, 8), `"section"`, `"loud": 1, "section"`, 1), 400, "loud"},
-		"too long":             {"/edit", tag, long, 413, "65536 bytes"},
+		"too long":             {"/edit", tag, long, 413, "131072 bytes"},
 		"an energy of 11":      {"/edit", tag, energy(3, 11), 422, `"file":"songs/lanterns.yaml"`},
 		"no such section":      {"/edit", tag, energy(70, 3), 422, "there is no section 71"},
 		"nothing to undo":      {"/undo", tag, "", 409, "nothing to undo"},
@@ -233,7 +233,7 @@ func TestComposeBesideAnEditor(t *testing.T) {
 // Without a composer nothing can be read or changed here; with one, only by those who may
 // control, and from no page of another site.
 func TestComposeIsClosed(t *testing.T) {
-	all := [][2]string{{"GET", ""}, {"GET", "/measured?song=songs/lanterns.yaml"}, {"GET", "/picture?look=tide"}}
+	all := [][2]string{{"GET", ""}, {"GET", "/measured?song=songs/lanterns.yaml"}, {"GET", "/picture?look=tide"}, {"GET", "/night"}, {"GET", "/night/measured"}, {"GET", "/paper"}, {"GET", "/plot"}, {"POST", "/midi"}}
 	for _, word := range []string{"edit", "undo", "redo", "save", "reread", "discard"} {
 		all = append(all, [2]string{"POST", "/" + word})
 	}

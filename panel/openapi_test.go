@@ -25,7 +25,12 @@ import (
 // apiFile reads openapi.yaml with an independent library.
 func apiFile(t *testing.T) *openapi3.T {
 	t.Helper()
-	openapi3filter.RegisterBodyDecoder("image/svg+xml", openapi3filter.PlainBodyDecoder)
+	for _, kind := range []string{"image/svg+xml", "text/html"} {
+		openapi3filter.RegisterBodyDecoder(kind, openapi3filter.PlainBodyDecoder)
+	}
+	for _, kind := range []string{"image/png", "application/pdf"} {
+		openapi3filter.RegisterBodyDecoder(kind, openapi3filter.FileBodyDecoder)
+	}
 	src, err := os.ReadFile("openapi.yaml")
 	require.NoError(t, err)
 	doc, err := openapi3.NewLoader().LoadFromData(src)
@@ -63,6 +68,18 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"GET", "/api/v1/compose/measured?song=fog", "", edited, 422},
 		{"GET", "/api/v1/compose/picture?look=tide", "", edited, 200},
 		{"GET", "/api/v1/compose/picture?look=fog", "", edited, 422},
+		{"GET", "/api/v1/compose/night", "", edited, 200},
+		{"GET", "/api/v1/compose/night?set=fog", "", edited, 422},
+		{"GET", "/api/v1/compose/night/measured?set=sets/november.yaml", "", edited, 200},
+		{"GET", "/api/v1/compose/paper", "", edited, 200},
+		{"GET", "/api/v1/compose/paper?format=html&paper=letter", "", edited, 200},
+		{"GET", "/api/v1/compose/paper?format=doc", "", edited, 422},
+		{"GET", "/api/v1/compose/plot", "", edited, 200},
+		{"GET", "/api/v1/compose/plot?what=stage&format=png", "", edited, 200},
+		{"GET", "/api/v1/compose/plot?what=song&song=fog", "", edited, 422},
+		{"POST", "/api/v1/compose/midi?name=tide", string(tune(t)), edited, 200},
+		{"POST", "/api/v1/compose/midi", "no tune", edited, 422},
+		{"POST", "/api/v1/compose/midi", "", open, 403},
 		{"POST", "/api/v1/compose/fly", "", edited, 404},
 		{"POST", "/api/v1/compose/undo", "", edited, 409},
 		{"POST", "/api/v1/compose/edit", "{", edited, 400},
@@ -119,7 +136,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		}
 		path, _, _ := strings.Cut(c.path, "?")
 		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/", "/api/v1/walk/", "/api/v1/compose/"} {
-			if strings.HasPrefix(path, prefix) && c.method == "POST" {
+			if strings.HasPrefix(path, prefix) && c.method == "POST" && path != "/api/v1/compose/midi" {
 				path = prefix + map[string]string{"/api/v1/walk/": "{word}", "/api/v1/compose/": "{change}"}[prefix]
 				if path == prefix {
 					path += "{request}"

@@ -37,6 +37,8 @@ type Config struct {
 	Partner Partner
 	// Composer changes the show's files; nil: the page changes none.
 	Composer Composer
+	// Usual is where the page usually is on this computer, ADDRESS:PORT, for the paper.
+	Usual string
 	// Rehearsal marks a rehearsal: requests do not affect a real show.
 	Rehearsal bool
 }
@@ -106,6 +108,11 @@ func (p *Panel) routes() []route {
 		{"POST", api + "compose/{change}", Control, p.change},
 		{"GET", api + "compose/measured", Control, p.measured},
 		{"GET", api + "compose/picture", Control, p.lookPicture},
+		{"GET", api + "compose/night", Control, p.night},
+		{"GET", api + "compose/night/measured", Control, p.nightMeasured},
+		{"GET", api + "compose/paper", Control, p.paper},
+		{"GET", api + "compose/plot", Control, p.plot},
+		{"POST", api + "compose/midi", Control, p.midiFile},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
 	}

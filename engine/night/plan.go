@@ -110,6 +110,12 @@ func (s *Song) NextStart(p *engine.Program) clock.Beat {
 	return s.Start + p.Songs[s.Index].Length() + s.Rest
 }
 
+// RestTime returns how long the transport stands after the song.
+func (s *Song) RestTime(p *engine.Program) clock.Time {
+	song := &p.Songs[s.Index]
+	return song.TempoAt(song.Length()).Span(s.Rest)
+}
+
 // restAfter returns how long the transport stands after a song that starts at a
 // beat of the night.
 func restAfter(song *engine.Song, at clock.Beat) clock.Beat {

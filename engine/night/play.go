@@ -113,8 +113,7 @@ func (r *Run) enterSection() {
 func (r *Run) stopSong(now clock.Time) {
 	s := &r.songs[r.song]
 	r.input = append(r.input, engine.Input{Event: clock.Event{At: now, Kind: clock.Stop}})
-	song := &r.program.Songs[s.Index]
-	r.playing, r.songStart = false, now+song.TempoAt(song.Length()).Span(s.Rest)
+	r.playing, r.songStart = false, now+s.RestTime(r.program)
 	r.song++
 	r.selectSong()
 }

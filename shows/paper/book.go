@@ -3,6 +3,7 @@ package paper
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"tactus/engine"
 	"tactus/shows"
@@ -50,6 +51,8 @@ type Options struct {
 	Night *plan.Night // the flashes measured in the plan, for the notice at the entrance; nil: not measured
 	Page  string      // ADDRESS:PORT of the page for a tablet; "": print a blank line to write it on
 	Usual string      // ADDRESS:PORT of the page on the computer itself
+	// Unsaved are files whose changes are on the paper and not saved yet.
+	Unsaved []string
 }
 
 // NewBook returns the book of a show. It measures nothing by itself.
@@ -60,7 +63,11 @@ func NewBook(s *shows.Show, o Options) *Book {
 		songs = s.Program.SetList
 	}
 	if !o.Only {
-		b.Sheets = append(b.Sheets, setList(s, songs))
+		first := setList(s, songs)
+		if len(o.Unsaved) > 0 {
+			first.Words = append(first.Words, "This paper has changes that were not saved when it was made: "+strings.Join(o.Unsaved, ", ")+".")
+		}
+		b.Sheets = append(b.Sheets, first)
 	}
 	var seen []int32
 	for _, i := range songs {

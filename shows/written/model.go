@@ -57,7 +57,9 @@ func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 		case language.SongFile:
 			m.Songs = append(m.Songs, songIn(show, name, p.song))
 		case language.SetFile:
-			m.Sets = append(m.Sets, setOf(name, p.root))
+			set := setOf(name, p.root)
+			set.Plays = show != nil && set.Name == show.Program.SetName
+			m.Sets = append(m.Sets, set)
 		case language.RigFile:
 			m.Rig = rigOf(p.root)
 		}

@@ -109,7 +109,7 @@ func TestLooksEffectsSetsAndRigOfTheDemo(t *testing.T) {
 			assert.Contains(t, e.Used, written.Use{Look: "tide"})
 		}
 	}
-	assert.Equal(t, []written.Set{{File: "sets/november.yaml", Name: "November", Songs: []string{"lanterns", "saturday", "breakwater"}, WalkIn: "walk-in", Talk: "talk", WalkOut: "walk-out"}}, m.Sets)
+	assert.Equal(t, []written.Set{{File: "sets/november.yaml", Name: "November", Songs: []string{"lanterns", "saturday", "breakwater"}, WalkIn: "walk-in", Talk: "talk", WalkOut: "walk-out", Plays: true}}, m.Sets)
 	assert.Equal(t, "Harbour Hall", m.Rig.Venue)
 	assert.Equal(t, "wash 1-4", m.Rig.Fixtures[0].Name)
 	assert.Equal(t, 1, m.Rig.Fixtures[0].Address)

@@ -11,6 +11,7 @@ type Set struct {
 	Talk    string   `json:"talk"`
 	Pad     string   `json:"pad"`
 	WalkOut string   `json:"walkOut"`
+	Plays   bool     `json:"plays"` // it is the set that plays
 }
 
 // Rig is the rig file as written.

@@ -26,6 +26,7 @@ type Song struct {
 	Sections  []Section         `json:"sections"`
 	Cues      []Cue             `json:"cues"`     // those of the list of cues; a section's own light is in the section
 	AfterEnd  string            `json:"afterEnd"` // the look after the last section; "": the light stays
+	Program   int               `json:"program"`  // the MIDI program that selects it, 1..128; 0: not written, its place in the set does
 	Faulty    bool              `json:"faulty"`   // the file has faults, and parts of it are missing here
 }
 
@@ -86,7 +87,7 @@ func songOf(f *language.File) Song {
 	s := Song{
 		File: f.Name, Name: v.Get("song").Word(), Meter: v.Get("meter").Word(), Character: texts(v.Get("character")),
 		Palette: palette(v.Get("palette"), nil), Bars: []float64{}, Sections: []Section{}, Cues: []Cue{},
-		AfterEnd: v.Get("after the end").Word(), Faulty: f.Faulty,
+		AfterEnd: v.Get("after the end").Word(), Program: int(v.Get("program").Num(0)), Faulty: f.Faulty,
 	}
 	if t := v.Get("tempo"); t != nil {
 		amount, _ := language.Measure(t.Text)

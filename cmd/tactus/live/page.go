@@ -56,7 +56,7 @@ func (s *Session) openPage(on, state string, spare, rehearsal bool, files *Notic
 	p.panel = panel.New(panel.Config{
 		Show: s.show, Base: s.base, Snapshot: s.loop.Snapshot, View: s.loop.View,
 		Ask: s.shares.askByPage, Report: func() panel.Report { return p.report(s) }, Rehearsal: rehearsal,
-		Access: access, Names: namesFor(&access), Player: s.player, Walker: s.walker, Partner: s.panelPartner(), Composer: s.panelComposer(),
+		Access: access, Names: namesFor(&access), Player: s.player, Walker: s.walker, Partner: s.panelPartner(), Composer: s.panelComposer(), Usual: PageAddress,
 	})
 	p.server = &http.Server{
 		Handler: p.panel, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
