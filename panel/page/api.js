@@ -12,9 +12,9 @@ async function call(method, path, body, headers = {}) {
   let answer;
   try {
     answer = await fetch(root + path, {
-      method, cache: "no-store", signal: AbortSignal.timeout(path === "plan" ? 120000 : 10000),
-      headers: body === undefined ? headers : { ...headers, "Content-Type": "application/json" },
-      body: body === undefined ? undefined : JSON.stringify(body),
+      method, cache: "no-store", signal: AbortSignal.timeout(path === "plan" || path.startsWith("compose/night/") ? 300000 : 10000),
+      headers: body === undefined ? headers : { ...headers, "Content-Type": body instanceof Blob ? "audio/midi" : "application/json" },
+      body: body === undefined || body instanceof Blob ? body : JSON.stringify(body),
     });
   } catch {
     throw new Refusal(0, "The program does not answer.");
@@ -40,6 +40,9 @@ export const compose = {
   get: () => call("GET", "compose"),
   measured: (song) => call("GET", "compose/measured?song=" + encodeURIComponent(song)),
   edit: (tag, edits, amend) => call("POST", "compose/edit", amend ? { edits, amend } : { edits }, at(tag)),
+  night: (set) => call("GET", "compose/night?set=" + encodeURIComponent(set)),
+  nightMeasured: (set) => call("GET", "compose/night/measured?set=" + encodeURIComponent(set)),
+  midi: (file, name) => call("POST", "compose/midi?name=" + encodeURIComponent(name), file),
   act: (word, tag) => call("POST", "compose/" + word, {}, at(tag)),
 };
 

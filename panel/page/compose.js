@@ -4,6 +4,7 @@
 import { compose, Refusal } from "./api.js";
 import { ComposeScore } from "./compose-score.js";
 import { ComposeSection } from "./compose-section.js";
+import { ComposeSet } from "./compose-set.js";
 import { Marking } from "./marking.js";
 import { quartersPerBeat, write } from "./now.js";
 import { sure } from "./press.js";
@@ -26,7 +27,13 @@ export class Compose {
     this.marking = new Marking(find, (edits) => this.send(edits), said);
     // The rooms: what is composed. Of one that is shown, open(model, song) is called whenever
     // the model or the song has changed; leave(), where it has one, when another is entered.
-    this.rooms = { song: this };
+    this.rooms = {
+      song: this,
+      set: new ComposeSet(find, {
+        send: (edits, gesture) => this.send(edits, gesture), said, tell,
+        show: (file) => { this.song = this.model.songs.findIndex((s) => s.file === file); this.section = 0; location.hash = "#compose/song"; this.draw(); this.measure(); },
+      }),
+    };
     this.room = "song";
     find("mark-play").addEventListener("click", () => {
       const song = this.model?.songs[this.song];
