@@ -91,7 +91,7 @@ export class SetNight {
     list.push(ground, fill, make("path", { class: "written", d: line }), label);
     const measured = this.strengths.get(s.file);
     if (measured?.length === s.sections.length) {
-      const d = s.sections.map((p, k) => `${k ? "L" : "M"}${this.x(p.start)} ${this.y(measured[k])}H${this.x(p.start + p.length)}`).join("");
+      const d = s.sections.map((p, k) => `M${this.x(p.start) + 1} ${this.y(measured[k])}H${this.x(p.start + p.length) - 1}`).join("");
       list.push(make("path", { class: "measured", d }));
     }
     return list;
