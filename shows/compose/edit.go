@@ -1,5 +1,7 @@
 package compose
 
+import "slices"
+
 // Edit is one change that a person makes to a show. It is applied to sources in memory,
 // and judged by the loader afterwards, together with the other edits of the same request.
 type Edit interface {
@@ -16,7 +18,14 @@ type Edit interface {
 // kinds returns a new edit of each kind, by its word in JSON.
 func kinds() map[string]Edit {
 	byWord := map[string]Edit{}
-	for _, e := range []Edit{
+	for _, e := range slices.Concat(songEdits(), lookEdits(), setEdits(), rigEdits()) {
+		byWord[e.Do()] = e
+	}
+	return byWord
+}
+
+func songEdits() []Edit {
+	return []Edit{
 		&SetEnergy{},
 		&SetBars{},
 		&MoveBoundary{},
@@ -39,6 +48,13 @@ func kinds() map[string]Edit {
 		&ImportSong{},
 		&CopySong{},
 		&RemoveSong{},
+		&AcceptFinding{},
+		&UnacceptFinding{},
+	}
+}
+
+func lookEdits() []Edit {
+	return []Edit{
 		&AddLook{},
 		&CopyLook{},
 		&RenameLook{},
@@ -53,11 +69,21 @@ func kinds() map[string]Edit {
 		&CopyEffect{},
 		&RenameEffect{},
 		&RemoveEffect{},
+	}
+}
+
+func setEdits() []Edit {
+	return []Edit{
 		&SetOrder{},
 		&SetSetLook{},
 		&RenameSet{},
 		&AddSet{},
 		&RemoveSet{},
+	}
+}
+
+func rigEdits() []Edit {
+	return []Edit{
 		&SetAddress{},
 		&SetPlace{},
 		&SetFixture{},
@@ -69,10 +95,5 @@ func kinds() map[string]Edit {
 		&RenameGroup{},
 		&RemoveGroup{},
 		&SetRigList{},
-		&AcceptFinding{},
-		&UnacceptFinding{},
-	} {
-		byWord[e.Do()] = e
 	}
-	return byWord
 }
