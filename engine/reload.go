@@ -8,6 +8,7 @@ import (
 
 	"tactus/clock"
 	"tactus/fixtures"
+	"tactus/protocol/dmx"
 )
 
 // ErrRestart is wrapped by errors of edits that cannot be taken over while a show
@@ -35,6 +36,8 @@ type Reload struct {
 	sentLight []fixtures.State
 	oldLight  []fixtures.State // memory.showLight before
 	fadeWays  []fixtures.Arc
+
+	universes []dmx.Universe // of another patch; nil: the patch is the same
 }
 
 // NewReload prepares to go from one program to another. It returns ErrRestart with
@@ -44,6 +47,24 @@ func NewReload(old, to *Program) (*Reload, error) {
 	if err := samePatch(old, to); err != nil {
 		return nil, err
 	}
+	return newReload(old, to), nil
+}
+
+// NewRehearsalReload is [NewReload] for a stage whose frames leave no computer: the patch may
+// change, with its universes and heads. Heads that are gone take their light along, and new
+// ones begin dark. It returns ErrRestart if the inputs have changed.
+func NewRehearsalReload(old, to *Program) (*Reload, error) {
+	if err := sameInputs(old, to); err != nil {
+		return nil, err
+	}
+	r := newReload(old, to)
+	if samePatch(old, to) != nil {
+		r.universes = make([]dmx.Universe, to.Patch.Universes())
+	}
+	return r, nil
+}
+
+func newReload(old, to *Program) *Reload {
 	r := &Reload{old: old, prog: to, fade: to.Ease, taken: make(chan struct{})}
 	r.heads = matchNames(namesOf(old.Heads, headName), namesOf(to.Heads, headName))
 	r.songs = matchNames(namesOf(old.Songs, songName), namesOf(to.Songs, songName))
@@ -66,7 +87,7 @@ func NewReload(old, to *Program) (*Reload, error) {
 	r.memory, r.identity = newMemory(r.prog), identityOf(r.prog)
 	r.sentLight, r.oldLight = make([]fixtures.State, len(to.Heads)), make([]fixtures.State, len(to.Heads))
 	r.fadeWays = make([]fixtures.Arc, len(to.Heads))
-	return r, nil
+	return r
 }
 
 // Program returns the new program. Groups of the old one that it lacks are appended,
@@ -133,11 +154,16 @@ func (r *Reload) matchGroups() {
 		if j != None || len(r.prog.Groups)+len(lacking) >= MaxGroups {
 			continue
 		}
-		r.groups[i] = int32(len(r.prog.Groups) + len(lacking))
-		heads := make([]int32, len(g.Heads))
-		for n, h := range g.Heads {
-			heads[n] = r.heads[h]
+		var heads []int32
+		for _, h := range g.Heads {
+			if r.heads[h] != None {
+				heads = append(heads, r.heads[h])
+			}
 		}
+		if len(heads) == 0 && len(g.Heads) > 0 {
+			continue // its heads are gone with it
+		}
+		r.groups[i] = int32(len(r.prog.Groups) + len(lacking))
 		lacking = append(lacking, Group{g.Name, heads})
 	}
 	if lacking != nil {
@@ -200,8 +226,8 @@ func samePatch(old, to *Program) error {
 	if !slices.Equal(old.Universes, to.Universes) || old.Patch.Universes() != to.Patch.Universes() {
 		errs = append(errs, fmt.Errorf("%w: the universes have changed", ErrRestart))
 	}
-	if !slices.Equal(namesOf(old.LevelInputs, inputName), namesOf(to.LevelInputs, inputName)) {
-		errs = append(errs, fmt.Errorf("%w: the inputs have changed", ErrRestart))
+	if err := sameInputs(old, to); err != nil {
+		errs = append(errs, err)
 	}
 	was := map[string]fixtures.Placement{}
 	for _, f := range old.Patch.Placements() {
@@ -230,4 +256,11 @@ func samePatch(old, to *Program) error {
 		errs = append(errs, fmt.Errorf("%w: heads have other names", ErrRestart))
 	}
 	return errors.Join(errs...)
+}
+
+func sameInputs(old, to *Program) error {
+	if slices.Equal(namesOf(old.LevelInputs, inputName), namesOf(to.LevelInputs, inputName)) {
+		return nil
+	}
+	return fmt.Errorf("%w: the inputs have changed", ErrRestart)
 }

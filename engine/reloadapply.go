@@ -26,11 +26,16 @@ func (e *Engine) Reload(r *Reload, pos clock.Position) bool {
 	r.carryOver(&e.memory, pos)
 	e.memory, e.prog, e.identity = r.memory, r.prog, r.identity
 	e.sentLight, e.fadeWays = r.sentLight, r.fadeWays
+	if r.universes != nil {
+		e.universes = r.universes
+	}
 	switch c := e.shown.cueIn(e.prog); {
 	case c != nil && (own || !c.SendsOnly):
 		e.settleCue(c)
 	case c != nil && before:
 		e.settleCue(e.shown.lightIn(e.prog))
+	case e.cue != nil && r.universes != nil: // its parts and effects name heads that may be gone; the light stays
+		e.cue, e.lostEffects = nil, nil
 	case e.cue != nil:
 		e.keepLostCue(r, build, strength)
 	}
@@ -53,6 +58,9 @@ func (r *Reload) carryOver(from *memory, pos clock.Position) {
 	m.cue, m.lostEffects, m.meter = from.cue, from.lostEffects, from.meter
 	m.palette, m.deep = from.palette, from.deep
 	for h, to := range r.heads {
+		if to == None {
+			continue
+		}
 		m.keptLight[to], m.settledLight[to], m.fadeFrom[to] = from.keptLight[h], from.settledLight[h], from.fadeFrom[h]
 		m.lightBelowFloor[to] = from.lightBelowFloor[h]
 		r.oldLight[to] = from.showLight[h]

@@ -75,23 +75,31 @@ func (p *Panel) change(w http.ResponseWriter, r *http.Request) {
 		p.refuseChange(w, status, err)
 		return
 	}
+	if changed, ok := p.changeFrom(w, r, revision, func() error { return p.make(word, revision, asked) }); ok {
+		send(w, http.StatusOK, changed)
+	}
+}
+
+// changeFrom makes a change in its turn, if the revision is still the present one, and
+// returns what has changed. It refuses the request if the change is not made.
+func (p *Panel) changeFrom(w http.ResponseWriter, r *http.Request, revision uint64, change func() error) (changed Changed, ok bool) {
 	end, ok := p.takeTurn(w, r)
 	if !ok {
-		return
+		return changed, false
 	}
 	defer end()
 	if p.c.Composer.View().State.Revision != revision {
 		p.refuseChange(w, http.StatusPreconditionFailed, errStale)
-		return
+		return changed, false
 	}
 	before := p.composing.modelOf(p.c.Composer.View())
-	if err := p.make(word, revision, asked); err != nil {
+	if err := change(); err != nil {
 		p.refuseChange(w, statusOf(err), err)
-		return
+		return changed, false
 	}
 	v := p.c.Composer.View()
 	w.Header().Set("ETag", p.composing.etag(v.State.Revision))
-	send(w, http.StatusOK, Changed{p.stateOf(v), sinceOf(p.composing.modelOf(v), before)})
+	return Changed{p.stateOf(v), sinceOf(p.composing.modelOf(v), before)}, true
 }
 
 func sinceOf(now, before *written.Model) written.Changes {

@@ -24,6 +24,7 @@ type Composer interface {
 	Save(revision uint64) (compose.State, error)
 	Reread() (compose.State, error)
 	Discard(revision uint64) (compose.State, error)
+	Try(edits []compose.Edit) []error
 	// Lamps says whether the light that plays is that of the edits.
 	Lamps() Lamps
 }
@@ -88,7 +89,7 @@ type composing struct {
 
 	measuring measuring
 	nights    nights
-	reading   chan struct{} // one MIDI file at a time
+	reading   chan struct{} // one fixture or MIDI file is read at a time
 }
 
 // maxWaiting is how many changes wait for their turn at most. A page that sends edits as

@@ -80,6 +80,14 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"POST", "/api/v1/compose/midi?name=tide", string(tune(t)), edited, 200},
 		{"POST", "/api/v1/compose/midi", "no tune", edited, 422},
 		{"POST", "/api/v1/compose/midi", "", open, 403},
+		{"GET", "/api/v1/compose/hanging", "", edited, 200},
+		{"GET", "/api/v1/compose/hanging", "", open, 403},
+		{"POST", "/api/v1/compose/hang", `{"rows": [{"count": 2, "profile": "rgb", "place": "back truss"}], "try": true}`, edited, 200},
+		{"POST", "/api/v1/compose/hang", `{"list": "wash 1, rgbv, 1, 1"}`, edited, 422},
+		{"POST", "/api/v1/compose/hang", `{"lost": ""}`, edited, 400},
+		{"POST", "/api/v1/compose/hang", "{}", open, 403},
+		{"POST", "/api/v1/compose/gdtf", "no archive", edited, 422},
+		{"POST", "/api/v1/compose/gdtf", "", shut, 401},
 		{"POST", "/api/v1/compose/fly", "", edited, 404},
 		{"POST", "/api/v1/compose/undo", "", edited, 409},
 		{"POST", "/api/v1/compose/edit", "{", edited, 400},
@@ -136,7 +144,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		}
 		path, _, _ := strings.Cut(c.path, "?")
 		for _, prefix := range []string{"/api/v1/ask/", "/api/v1/player/", "/api/v1/walk/", "/api/v1/compose/"} {
-			if strings.HasPrefix(path, prefix) && c.method == "POST" && path != "/api/v1/compose/midi" {
+			if strings.HasPrefix(path, prefix) && c.method == "POST" && doc.Paths.Value(path) == nil {
 				path = prefix + map[string]string{"/api/v1/walk/": "{word}", "/api/v1/compose/": "{change}"}[prefix]
 				if path == prefix {
 					path += "{request}"

@@ -77,7 +77,7 @@ func proposeAddresses(open []language.Entry, profiles map[string]*fixtures.Profi
 		universe := e.Value.Get("universe").Word()
 		slots := taken[universe]
 		length := stepOf(e.Value, p)*(len(names)-1) + p.Footprint()
-		at := firstFreeRun(slots, length)
+		at := FirstFreeRun(slots, length)
 		if at == 0 {
 			return nil, nil, fmt.Errorf("%w: line %d: %s takes %d slots in a row, and %s has no such gap", ErrNoRoom, e.Key.Line, e.Key.Text, length, universe)
 		}
@@ -93,8 +93,9 @@ func proposeAddresses(open []language.Entry, profiles map[string]*fixtures.Profi
 	return list, nil, nil
 }
 
-// firstFreeRun returns the first slot of the first free run of a length, or 0.
-func firstFreeRun(slots *[dmx.Slots + 1]bool, length int) int {
+// FirstFreeRun returns the first slot, from 1, of the first free run of a length, or 0. slots marks
+// those that are taken, by their number.
+func FirstFreeRun(slots *[dmx.Slots + 1]bool, length int) int {
 	free := 0
 	for s := 1; s <= dmx.Slots; s++ {
 		if free++; slots[s] {

@@ -58,7 +58,7 @@ func (a *asker) ask(venue string, where bool) (*newrig.Description, error) {
 			d.Venue = name
 		}
 	}
-	fmt.Fprint(a.out, "What hangs where? Answer such as: 4 rgbw on front truss\n? lists profiles and places, \"undo\" takes the last answer back, an empty line ends.\n")
+	fmt.Fprint(a.out, "What hangs where? Answer such as: 4 rgbw on front truss\n? lists profiles and places, \"undo\" takes the last answer back, an empty line ends.\nAn empty line now leaves it to the page, which asks the same; Ctrl-C writes nothing.\n")
 	var before []newrig.Description // each answer, for undo
 	for {
 		text, err := a.answer("What hangs:")
@@ -70,7 +70,7 @@ func (a *asker) ask(venue string, where bool) (*newrig.Description, error) {
 			if len(d.Fixtures) > 0 {
 				return d, a.askUniverses(d, where)
 			}
-			fmt.Fprintln(a.out, "  Nothing hangs yet. Ctrl-C ends without writing anything.")
+			return d, nil // the page asks
 		case "?":
 			a.help()
 		case "undo":
@@ -188,7 +188,7 @@ func (a *asker) askUniverses(d *newrig.Description, where bool) error {
 			if err != nil {
 				return err
 			}
-			u, err := destinationOf(text)
+			u, err := newrig.ReadDestination(text)
 			if err != nil {
 				fmt.Fprintf(a.out, "  %v\n", err)
 				continue

@@ -28,7 +28,8 @@ rig.yaml, then a song.
 --empty makes a show for a hall that nobody has described yet. It asks in the terminal
 what hangs where, such as "4 rgbw on front truss"; numbers addresses; and writes groups,
 a palette, looks and a ladder that fit the rig, and a first song with its light. It plays
-at once: 'tactus rehearse FOLDER'.
+at once: 'tactus rehearse FOLDER'. Without an answer the show is left undecided, and the
+page asks the same, under Compose, Rig.
 
 With --hang, which may be given several times, or --list nothing is asked. --list reads
 a list as a spreadsheet exports or pastes it: a line for each fixture or row of fixtures,

@@ -1,10 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"net/netip"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -74,12 +74,29 @@ func newEmpty(folder string, f *emptyFlags, in io.Reader, out, errOut io.Writer)
 	if d.Venue == "" {
 		d.Venue = venue
 	}
+	if len(d.Fixtures) == 0 && len(d.Profiles) == 0 {
+		return makeUndecided(folder, d.Venue, out)
+	}
 	if len(to) > 0 {
 		if d.Universes, err = to.universes(d); err != nil {
 			return err
 		}
 	}
 	return makeShow(folder, d, out, errOut)
+}
+
+// makeUndecided writes a show of which nobody has said what hangs there, for the page to ask.
+func makeUndecided(folder, venue string, out io.Writer) error {
+	m, err := newrig.Undecided(venue)
+	if err != nil {
+		return err
+	}
+	if err := copyOut(m.FS(), folder); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "Made %s. Nobody has said yet what hangs there.\n", folder)
+	fmt.Fprintf(out, "Next: 'tactus rehearse %s', open the page that it names, and say it there: Compose, Rig.\n", folder)
+	return nil
 }
 
 // makeShow writes the show of a description, and prints what was assumed.
@@ -177,6 +194,9 @@ func listed(f *emptyFlags, in io.Reader, errOut io.Writer) (*newrig.Description,
 	if err != nil {
 		return nil, err
 	}
+	if f.list == "" && len(bytes.TrimSpace(src)) == 0 {
+		return &newrig.Description{}, nil // nobody answers: the page asks
+	}
 	d, remarks := newrig.ReadList(src, newrig.ListOptions{Open: openerIn(folder)})
 	printRemarks(errOut, remarks)
 	if faults := newrig.FaultsOf(remarks); len(faults) > 0 && (!f.skip || len(d.Fixtures) == 0) {
@@ -251,7 +271,7 @@ func destinationsOf(flags []string) (destinations, error) {
 		if !one {
 			label, where = "", text
 		}
-		u, err := destinationOf(where)
+		u, err := newrig.ReadDestination(where)
 		if err != nil {
 			return nil, usage.Errorf("--to %s: %v", text, err)
 		}
@@ -259,25 +279,6 @@ func destinationsOf(flags []string) (destinations, error) {
 		to[u.Label] = u
 	}
 	return to, nil
-}
-
-// destinationOf reads where the packets of a universe go.
-func destinationOf(text string) (u newrig.Universe, err error) {
-	switch w := strings.ToLower(strings.TrimSpace(text)); w {
-	case "", "this computer", "this computer only", "here", "none":
-		return u, nil
-	case "multicast":
-		u.Multicast = true
-		return u, nil
-	}
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ' ' || r == ';' }) {
-		a, err := netip.ParseAddr(word)
-		if err != nil || !a.Is4() {
-			return u, fmt.Errorf(`%q is no IPv4 address; want "multicast", addresses such as 10.0.0.7, or "this computer"`, word)
-		}
-		u.To = append(u.To, a.String())
-	}
-	return u, nil
 }
 
 // universes returns the universes of a description with where they go.

@@ -9,12 +9,13 @@ export class Refusal extends Error {
 }
 
 async function call(method, path, body, headers = {}) {
+  const file = body instanceof Blob;
   let answer;
   try {
     answer = await fetch(root + path, {
       method, cache: "no-store", signal: AbortSignal.timeout(path === "plan" || path.startsWith("compose/night/") ? 300000 : 10000),
-      headers: body === undefined ? headers : { ...headers, "Content-Type": body instanceof Blob ? "audio/midi" : "application/json" },
-      body: body === undefined || body instanceof Blob ? body : JSON.stringify(body),
+      headers: body === undefined ? headers : { ...headers, "Content-Type": !file ? "application/json" : path.startsWith("compose/midi") ? "audio/midi" : "application/octet-stream" },
+      body: body === undefined || file ? body : JSON.stringify(body),
     });
   } catch {
     throw new Refusal(0, "The program does not answer.");
@@ -43,6 +44,9 @@ export const compose = {
   night: (set) => call("GET", "compose/night?set=" + encodeURIComponent(set)),
   nightMeasured: (set) => call("GET", "compose/night/measured?set=" + encodeURIComponent(set)),
   midi: (file, name) => call("POST", "compose/midi?name=" + encodeURIComponent(name), file),
+  hanging: () => call("GET", "compose/hanging"),
+  hang: (tag, what) => call("POST", "compose/hang", what, at(tag)),
+  gdtf: (tag, file, mode) => call("POST", "compose/gdtf" + (mode ? "?mode=" + encodeURIComponent(mode) : ""), file, at(tag)),
   act: (word, tag) => call("POST", "compose/" + word, {}, at(tag)),
 };
 

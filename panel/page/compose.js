@@ -2,6 +2,7 @@
 // sends edits one at a time, and says in words what is saved and what is not.
 
 import { compose, Refusal } from "./api.js";
+import { ComposeRig } from "./compose-rig.js";
 import { ComposeScore } from "./compose-score.js";
 import { ComposeSection } from "./compose-section.js";
 import { ComposeSet } from "./compose-set.js";
@@ -29,6 +30,7 @@ export class Compose {
     // the model or the song has changed; leave(), where it has one, when another is entered.
     this.rooms = {
       song: this,
+      rig: new ComposeRig(find, { edit: (edit, gesture) => this.edit(edit, gesture), send: (edits, gesture) => this.send(edits, gesture), ask: (request) => this.ask(request), state: () => this.model.state, said }),
       set: new ComposeSet(find, {
         send: (edits, gesture) => this.send(edits, gesture), said, tell,
         show: (file) => { this.song = this.model.songs.findIndex((s) => s.file === file); this.section = 0; location.hash = "#compose/song"; this.draw(); this.measure(); },
@@ -83,6 +85,7 @@ export class Compose {
   take(model) {
     const before = this.model;
     this.model = model;
+    if (!before && model.rig.undecided && location.hash === "#compose") location.hash = "#compose/rig"; // what hangs there comes first
     this.song = Math.min(this.song, Math.max(0, model.songs.length - 1));
     this.draw();
     if (before && before.state.saves !== model.state.saves) this.refused(""); // what stood in the way is taken in
@@ -116,6 +119,9 @@ export class Compose {
   /** Asks for one of the words that change something besides edits. */
   act(word) { return this.next({ word, gesture: "" }); }
 
+  /** Asks for a change that is no edit: request(tag) resolves to what it changed, or null. */
+  ask(request) { return this.next({ request, gesture: "" }); }
+
   /** Asks for changes in their order, one request at a time. */
   async next(change) {
     this.waiting.push(change);
@@ -123,10 +129,11 @@ export class Compose {
     this.busy = true;
     try {
       while (this.waiting.length) {
-        const { word, edits, gesture } = this.waiting.shift(), tag = this.model.state.tag;
+        const { word, request, edits, gesture } = this.waiting.shift(), tag = this.model.state.tag;
         try {
           const amend = gesture !== "" && gesture === this.gesture;
-          this.merge(await (word ? compose.act(word, tag) : compose.edit(tag, edits, amend)));
+          const made = await (request ? request(tag) : word ? compose.act(word, tag) : compose.edit(tag, edits, amend));
+          if (made) this.merge(made);
           this.gesture = gesture;
           this.refused(this.model.state.refused.map((r) => `Not made again: ${r.words}. ${r.why}`).join(" "));
           if (word) this.said(word === "save" ? "Saved" : this.find("compose-state").textContent);

@@ -18,13 +18,14 @@ type Edit interface {
 // kinds returns a new edit of each kind, by its word in JSON.
 func kinds() map[string]Edit {
 	byWord := map[string]Edit{}
-	for _, e := range slices.Concat(songEdits(), lookEdits(), setEdits(), rigEdits()) {
+	for _, e := range slices.Concat(songKinds(), lookKinds(), rigKinds(), showKinds()) {
 		byWord[e.Do()] = e
 	}
 	return byWord
 }
 
-func songEdits() []Edit {
+// songKinds are the edits of songs' files.
+func songKinds() []Edit {
 	return []Edit{
 		&SetEnergy{},
 		&SetBars{},
@@ -53,7 +54,8 @@ func songEdits() []Edit {
 	}
 }
 
-func lookEdits() []Edit {
+// lookKinds are the edits of the looks file.
+func lookKinds() []Edit {
 	return []Edit{
 		&AddLook{},
 		&CopyLook{},
@@ -72,22 +74,16 @@ func lookEdits() []Edit {
 	}
 }
 
-func setEdits() []Edit {
-	return []Edit{
-		&SetOrder{},
-		&SetSetLook{},
-		&RenameSet{},
-		&AddSet{},
-		&RemoveSet{},
-	}
-}
-
-func rigEdits() []Edit {
+// rigKinds are the edits of the rig file and of profiles.
+func rigKinds() []Edit {
 	return []Edit{
 		&SetAddress{},
 		&SetPlace{},
 		&SetFixture{},
 		&AddFixture{},
+		&AddFixtures{},
+		&FindAddress{},
+		&AddProfile{},
 		&SplitFixture{},
 		&RenameFixture{},
 		&RemoveFixture{},
@@ -95,5 +91,16 @@ func rigEdits() []Edit {
 		&RenameGroup{},
 		&RemoveGroup{},
 		&SetRigList{},
+	}
+}
+
+// showKinds are the edits of sets.
+func showKinds() []Edit {
+	return []Edit{
+		&SetOrder{},
+		&SetSetLook{},
+		&RenameSet{},
+		&AddSet{},
+		&RemoveSet{},
 	}
 }

@@ -72,7 +72,7 @@ func someEdit(t *rapid.T) string {
 		}
 		return s
 	}
-	switch rapid.IntRange(0, 22).Draw(t, "kind") {
+	switch rapid.IntRange(0, 25).Draw(t, "kind") {
 	case 0:
 		return `{"do": "set look level", "look": ` + q(look, "look") + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
 	case 1:
@@ -119,6 +119,12 @@ func someEdit(t *rapid.T) string {
 	case 22:
 		text := rapid.SampledFrom([]string{"song: Ebb\ntempo: 90 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 4}\n", "song: Ebb\n", "["})
 		return `{"do": "import song", "song": "songs/ebb.yaml", "text": ` + q(text, "text") + `}`
+	case 23:
+		return fmt.Sprintf(`{"do": "add fixtures", "name": %s, "count": %d, "profile": "rgb", "from": [0, 1, 3], "to": [2, 1, 3], "group": %s}`, q(rapid.SampledFrom([]string{"lamp", "par", "front"}), "name"), rapid.IntRange(0, 3).Draw(t, "count"), q(target, "group"))
+	case 24:
+		return `{"do": "find address", "fixture": ` + q(target, "fixture") + `}`
+	case 25:
+		return `{"do": "remove fixture", "fixture": ` + q(target, "fixture") + `, "from groups": true}`
 	case 18:
 		return `{"do": "set set look", "set": "sets/night.yaml", "moment": "walk-in", "look": ` + orNull(q(look, "look")) + `}`
 	}

@@ -150,7 +150,8 @@ func (e *AddFixture) edit(f *files) error {
 
 // RemoveFixture removes a fixture, or a range of them, that nothing names.
 type RemoveFixture struct {
-	Fixture string `json:"fixture"`
+	Fixture    string `json:"fixture"`
+	FromGroups bool   `json:"from groups,omitempty"` // takes it out of the rig file's groups and lists first
 }
 
 // Do returns "remove fixture".
@@ -163,10 +164,51 @@ func (e *RemoveFixture) edit(f *files) error {
 	if err := needFixture(f, e.Fixture); err != nil {
 		return err
 	}
+	if e.FromGroups {
+		if err := e.leave(f); err != nil {
+			return err
+		}
+	}
 	if uses := f.uses(targetNames, usesOneOf(fixturesOf(e.Fixture))); len(uses) > 0 {
 		return refuse(rigFile, 0, fmt.Sprintf("the fixture %q is used: %s", language.Shorten(e.Fixture), listUses(uses)), "remove it there first")
 	}
 	return f.removeKey(rigFile, place{"fixtures", e.Fixture})
+}
+
+// leave takes the fixture out of groups and lists of the rig file, and removes those that
+// nothing else is in.
+func (e *RemoveFixture) leave(f *files) error {
+	groups, err := f.keys(rigFile, place{"groups"})
+	if err != nil {
+		return err
+	}
+	own := fixturesOf(e.Fixture)
+	for i, name := range append(groups, RigLists()...) {
+		at := place{"groups", name}
+		if i >= len(groups) {
+			at = place{name}
+		}
+		now, err := f.texts(rigFile, at)
+		if err != nil {
+			return err
+		}
+		left := slices.DeleteFunc(slices.Clone(now), func(name string) bool {
+			return !slices.ContainsFunc(fixturesOf(withoutHead(name)), func(n string) bool { return !slices.Contains(own, n) })
+		})
+		switch {
+		case len(left) == len(now):
+		case len(left) > 0:
+			err = setNames(f, at, left)
+		case len(at) == 1:
+			err = f.set(rigFile, at, Value{})
+		default:
+			err = (&RemoveGroup{name}).edit(f)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // SetGroup sets the members of a group, and adds it if there is none of that name.

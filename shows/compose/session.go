@@ -192,6 +192,22 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 	return s.State(), nil
 }
 
+// Try returns for each edit why it could not be made after those before it that could be;
+// nil: it could. Nothing changes, and the loader judges nothing.
+func (s *Session) Try(edits []Edit) []error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	errs := make([]error, len(edits))
+	f := newFiles(s.Sources(), &s.judge.loader)
+	for i, e := range edits {
+		trial := newFiles(f.sources, f.loader)
+		if errs[i] = e.edit(trial); errs[i] == nil {
+			f = trial
+		}
+	}
+	return errs
+}
+
 // wordsOf says what an edit does in at most 200 letters. Names and values in it may be long.
 func wordsOf(e Edit) string {
 	const most = 200

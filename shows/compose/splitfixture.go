@@ -114,7 +114,7 @@ func (f *files) rig() (*shows.Show, language.Problems) {
 			list = append(list, file)
 		}
 	}
-	return shows.Compile(list, shows.Options{RigOnly: true})
+	return f.loader.Compile(list, shows.Options{RigOnly: true})
 }
 
 // valueOf returns a value as a file has it.

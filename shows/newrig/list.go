@@ -20,6 +20,8 @@ type ListOptions struct {
 	// Open reads a fixture file that a list names, such as my-wash.gdtf, in a mode, and
 	// makes a profile of it; nil: no files are read.
 	Open func(file, mode string) (Profile, error)
+	// Profiles are names of profiles that are not built in, and that a list may name.
+	Profiles []string
 }
 
 // Limits of a list.
@@ -49,7 +51,7 @@ type listReader struct {
 // What is not understood, and what was assumed, is told line by line; a remark with
 // Fault means that its line is not in the description.
 func ReadList(src []byte, o ListOptions) (*Description, []Remark) {
-	r := &listReader{o: o, words: newLampWords()}
+	r := &listReader{o: o, words: newLampWords(o.Profiles)}
 	if len(src) > MaxList {
 		r.fault(0, "", fmt.Sprintf("the list has %d bytes, at most %d", len(src), MaxList), "")
 		return &r.d, r.remarks
@@ -76,7 +78,7 @@ func ReadList(src []byte, o ListOptions) (*Description, []Remark) {
 // ReadHanging understands one answer such as "4 rgbw on front truss, universe 1, address
 // 33".
 func ReadHanging(text string, o ListOptions) (*Description, []Remark) {
-	r := &listReader{o: o, words: newLampWords()}
+	r := &listReader{o: o, words: newLampWords(o.Profiles)}
 	if rows, _ := parted(text, ','); len(rows) > 0 {
 		r.line(listRow{cells: rows[0].cells})
 	}

@@ -34,11 +34,12 @@ type understood struct {
 type lampWords struct {
 	lamps []lamp
 	names []string
+	own   []string // of profiles that are not built in
 }
 
-// newLampWords takes the built-in profiles.
-func newLampWords() *lampWords {
-	w := &lampWords{}
+// newLampWords takes the built-in profiles, and others by their names alone.
+func newLampWords(own []string) *lampWords {
+	w := &lampWords{own: own}
 	for _, p := range shows.BuiltInProfiles() {
 		w.names = append(w.names, p.Name)
 		w.lamps = append(w.lamps, lampOf(&p))
@@ -94,6 +95,9 @@ func plainLamps() []string {
 // find understands words for a profile, beside words for its mode.
 func (w *lampWords) find(text, mode string) understood {
 	words := plainWords(text)
+	if i := slices.IndexFunc(w.own, func(name string) bool { return plainWords(name) == words }); i >= 0 {
+		return understood{profile: w.own[i]}
+	}
 	dashed := strings.ReplaceAll(words, " ", "-")
 	for _, name := range []string{words, dashed} {
 		if slices.Contains(w.names, name) && (mode == "" || !slotsSay.MatchString(plainWords(mode)) || w.slotsFit(name, mode)) {

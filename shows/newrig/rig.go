@@ -62,20 +62,9 @@ func (r *rig) note(f *Fixture, what, reason string) {
 
 // newRig understands a description. What cannot be used is among the remarks.
 func newRig(d *Description) *rig {
-	r := &rig{venue: cmp.Or(cleanText(d.Venue), "My Hall"), profiles: map[string]*fixtures.Profile{}, taken: map[string]bool{}}
-	if !r.readProfiles(d.Profiles) {
+	r := &rig{}
+	if !r.begin(d) {
 		return r
-	}
-	count := 0
-	for i := range d.Fixtures {
-		count += max(1, d.Fixtures[i].Count)
-	}
-	if len(d.Fixtures) > maxRows || count > maxRows {
-		r.remarks = append(r.remarks, Remark{Reason: fmt.Sprintf("%d rows and %d fixtures, at most %d", len(d.Fixtures), count, maxRows), Fault: true})
-		return r
-	}
-	for _, f := range r.joined(d.Fixtures) {
-		r.row(f)
 	}
 	r.chooseStage()
 	if len(FaultsOf(r.remarks)) == 0 {
@@ -83,6 +72,27 @@ func newRig(d *Description) *rig {
 		r.number(d.Universes)
 	}
 	return r
+}
+
+// begin takes the rows of a description with their profiles and places; false if there are
+// too many, or a profile has a fault.
+func (r *rig) begin(d *Description) bool {
+	r.venue, r.profiles, r.taken = cmp.Or(cleanText(d.Venue), "My Hall"), map[string]*fixtures.Profile{}, map[string]bool{}
+	if !r.readProfiles(d.Profiles) {
+		return false
+	}
+	count := 0
+	for i := range d.Fixtures {
+		count += max(1, d.Fixtures[i].Count)
+	}
+	if len(d.Fixtures) > maxRows || count > maxRows {
+		r.remarks = append(r.remarks, Remark{Reason: fmt.Sprintf("%d rows and %d fixtures, at most %d", len(d.Fixtures), count, maxRows), Fault: true})
+		return false
+	}
+	for _, f := range r.joined(d.Fixtures) {
+		r.row(f)
+	}
+	return true
 }
 
 // readProfiles reads the built-in profiles and those of the description; false if one of

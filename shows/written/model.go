@@ -42,7 +42,7 @@ type Colour struct {
 func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 	m := &Model{
 		Songs: []Song{}, Looks: []Look{}, Effects: []Effect{}, Ladder: []Rung{}, Palette: map[string]Colour{}, Sets: []Set{},
-		Rig: Rig{Fixtures: []Fixture{}, Groups: []Group{}}, parsed: map[string]parsed{},
+		Rig: Rig{Universes: []Universe{}, Fixtures: []Fixture{}, Groups: []Group{}, Circuits: []Circuit{}}, parsed: map[string]parsed{},
 	}
 	for _, name := range slices.Sorted(maps.Keys(sources)) {
 		if kind, known := language.KindOf(name); known && kind != language.ProfileFile {
@@ -61,7 +61,7 @@ func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 			set.Plays = show != nil && set.Name == show.Program.SetName
 			m.Sets = append(m.Sets, set)
 		case language.RigFile:
-			m.Rig = rigOf(p.root)
+			m.Rig = rigOf(show, p.root)
 		}
 	}
 	m.readLooks(looks)

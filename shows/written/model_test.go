@@ -114,6 +114,12 @@ func TestLooksEffectsSetsAndRigOfTheDemo(t *testing.T) {
 	assert.Equal(t, "wash 1-4", m.Rig.Fixtures[0].Name)
 	assert.Equal(t, 1, m.Rig.Fixtures[0].Address)
 	assert.Equal(t, [3]float64{3, 0.5, 4.2}, *m.Rig.Fixtures[0].To)
+	assert.Equal(t, []string{"wash 1", "wash 2", "wash 3", "wash 4"}, m.Rig.Fixtures[0].Names)
+	assert.Equal(t, 20, m.Rig.Fixtures[0].Last, "four of five slots")
+	assert.Equal(t, "180 W", m.Rig.Fixtures[0].Watts)
+	assert.Equal(t, written.Universe{Name: "house", Line: m.Rig.Universes[1].Line, Keys: map[string]any{"sacn": "2", "to": []string{"127.0.0.1"}}}, m.Rig.Universes[1])
+	assert.Equal(t, "16 A", m.Rig.Circuits[2].Breaker)
+	assert.False(t, m.Rig.Undecided)
 	assert.Contains(t, m.Rig.Groups, written.Group{Name: "washes", Line: m.Rig.Groups[4].Line, Of: []string{"front truss", "back truss"}})
 	assert.Len(t, m.Ladder, 10)
 }

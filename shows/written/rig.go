@@ -1,6 +1,9 @@
 package written
 
-import "tactus/shows/language"
+import (
+	"tactus/shows"
+	"tactus/shows/language"
+)
 
 // Set is a set list as written.
 type Set struct {
@@ -16,9 +19,29 @@ type Set struct {
 
 // Rig is the rig file as written.
 type Rig struct {
-	Venue    string    `json:"venue"`
-	Fixtures []Fixture `json:"fixtures"` // in file order
-	Groups   []Group   `json:"groups"`   // in file order
+	Venue     string     `json:"venue"`
+	Undecided bool       `json:"undecided"` // nobody has said what hangs there: only NothingYet is in it
+	Universes []Universe `json:"universes"` // in file order
+	Fixtures  []Fixture  `json:"fixtures"`  // in file order
+	Groups    []Group    `json:"groups"`    // in file order
+	Circuits  []Circuit  `json:"circuits"`  // in file order
+}
+
+// NothingYet is the only fixture of a rig that nobody has described: a show needs one.
+const NothingYet = "nothing yet"
+
+// Universe is a universe as written: each key with its text, or a list of texts.
+type Universe struct {
+	Name string         `json:"name"`
+	Line int            `json:"line"` // in rig.yaml
+	Keys map[string]any `json:"keys"` // such as sacn: 1, to: [127.0.0.1]
+}
+
+// Circuit is a mains circuit as written.
+type Circuit struct {
+	Name    string `json:"name"`
+	Line    int    `json:"line"`    // in rig.yaml
+	Breaker string `json:"breaker"` // such as 16 A
 }
 
 // Fixture is a fixture, or a row of them, as written.
@@ -33,6 +56,9 @@ type Fixture struct {
 	From     *[3]float64 `json:"from"`    // likewise, of the first of a row
 	To       *[3]float64 `json:"to"`      // likewise, of the last of a row
 	Circuit  string      `json:"circuit"`
+	Watts    string      `json:"watts"` // of each at full, as written
+	Names    []string    `json:"names"` // of the fixtures that it stands for
+	Last     int         `json:"last"`  // last slot of the last of them; 0: not known, as files have faults
 }
 
 // Group is a group as written.
@@ -53,14 +79,32 @@ func setOf(name string, v *language.Value) Set {
 	return s
 }
 
-func rigOf(v *language.Value) Rig {
-	r := Rig{Venue: v.Get("venue").Word(), Fixtures: []Fixture{}, Groups: []Group{}}
+func rigOf(show *shows.Show, v *language.Value) Rig {
+	r := Rig{Venue: v.Get("venue").Word(), Universes: []Universe{}, Fixtures: []Fixture{}, Groups: []Group{}, Circuits: []Circuit{}}
+	for _, e := range v.Get("universes").All() {
+		u := Universe{e.Key.Text, e.Key.Line, map[string]any{}}
+		for _, key := range e.Value.All() {
+			u.Keys[key.Key.Text] = plain(key.Value)
+		}
+		r.Universes = append(r.Universes, u)
+	}
+	last := map[string]int{}
+	if show != nil {
+		for _, p := range show.Program.Patch.Placements() {
+			last[p.Name] = p.Address + p.Profile.Footprint() - 1
+		}
+	}
 	for _, e := range v.Get("fixtures").All() {
 		f := e.Value
+		names, err := shows.FixtureNames(e.Key.Text)
+		if err != nil {
+			names = []string{e.Key.Text}
+		}
 		r.Fixtures = append(r.Fixtures, Fixture{
 			Name: e.Key.Text, Line: e.Key.Line, Profile: f.Get("profile").Word(), Universe: f.Get("universe").Word(),
 			Address: int(f.Get("address").Num(0)), Every: int(f.Get("every").Num(0)),
 			At: pointOf(f.Get("at")), From: pointOf(f.Get("from")), To: pointOf(f.Get("to")), Circuit: f.Get("circuit").Word(),
+			Watts: f.Get("watts").Word(), Names: names, Last: last[names[len(names)-1]],
 		})
 	}
 	for _, e := range v.Get("groups").All() {
@@ -70,6 +114,10 @@ func rigOf(v *language.Value) Rig {
 		}
 		r.Groups = append(r.Groups, Group{e.Key.Text, e.Key.Line, of})
 	}
+	for _, e := range v.Get("circuits").All() {
+		r.Circuits = append(r.Circuits, Circuit{e.Key.Text, e.Key.Line, e.Value.Get("breaker").Word()})
+	}
+	r.Undecided = len(r.Fixtures) == 1 && r.Fixtures[0].Name == NothingYet
 	return r
 }
 

@@ -132,10 +132,14 @@ func (c *composer) give(show *shows.Show) error {
 		c.say(true, lampsAtOnce)
 		return nil
 	}
-	err := showfiles.SameOutputs(c.opened, show)
+	same, reload := showfiles.SameOutputs, engine.NewReload
+	if c.atOnce && len(c.live.outputs.List) == 0 { // no lamp takes the frames: their slots may mean something else
+		same, reload = showfiles.SameClock, engine.NewRehearsalReload
+	}
+	err := same(c.opened, show)
 	if err == nil {
 		var r *engine.Reload
-		if r, err = engine.NewReload(c.playing, show.Program); err == nil {
+		if r, err = reload(c.playing, show.Program); err == nil {
 			c.hand(show, r)
 		}
 	}

@@ -180,10 +180,15 @@ func SameOutputs(old, to *shows.Show) error {
 	if !reflect.DeepEqual(old.Outputs, to.Outputs) {
 		errs = append(errs, fmt.Errorf("%w: universes, where they go or what happens on exit", engine.ErrRestart))
 	}
+	return errors.Join(append(errs, SameClock(old, to))...)
+}
+
+// SameClock refuses a change of who may lead the tempo, which is set up at the start.
+func SameClock(old, to *shows.Show) error {
 	if old.Clock != to.Clock {
-		errs = append(errs, fmt.Errorf("%w: who may lead the tempo", engine.ErrRestart))
+		return fmt.Errorf("%w: who may lead the tempo", engine.ErrRestart)
 	}
-	return errors.Join(errs...)
+	return nil
 }
 
 // content identifies what the show's folder has: see contentOf.
