@@ -52,6 +52,8 @@ type Effect struct {
 	Name    string
 	Source  string // its place in the files, such as looks.yaml:97; "": not known
 	Heads   []int32
+	Path    Path          // the order in which the wave reaches the heads; Offsets come of it
+	Spread  float64       // cycles from the first to the last of them, or Even
 	Offsets []clock.Phase // by head: its delay behind the first head, in cycles
 	Wave    Wave
 	Period  Length
@@ -69,14 +71,14 @@ type Effect struct {
 func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *roleColours, share float64) {
 	depth := float64(e.Depth * share)
 	period := max(1, e.Period.In(m)) // a frame cannot fail
-	turn := clock.TurnOf(at, period) * clock.Turn(e.Pulses)
+	turn := clock.TurnOf(at, period)
 	if e.MovesColour {
 		e.applyColour(light, turn, roles, depth)
 		return
 	}
 	turns := e.Param == fixtures.Pan || e.Param == fixtures.Tilt
 	for i, h := range e.Heads {
-		w := e.Wave.At(turn - clock.Turn(e.Offsets[i]))
+		w := e.WaveAt(turn, e.Offsets[i])
 		v := &light[h][e.Param]
 		if turns { // -1..1; blends work on 0..1
 			*v = float64(2*e.Blend.Apply((*v+1)/2, w, depth)) - 1
@@ -84,6 +86,24 @@ func (e *Effect) apply(light []fixtures.State, at clock.Beat, m Meter, roles *ro
 			*v = e.Blend.Apply(*v, w, depth)
 		}
 	}
+}
+
+// WaveAt returns the wave's value, Wave.Low..Wave.High, for a head with a delay when so many
+// periods have passed.
+func (e *Effect) WaveAt(periods clock.Turn, delay clock.Phase) float64 {
+	return e.Wave.At(periods*clock.Turn(e.Pulses) - clock.Turn(delay))
+}
+
+// Values returns the wave's values for a head without a delay, over the period of a number
+// from 0: n of them, at least 2, at even distances. The last is just before the end.
+func (e *Effect) Values(period int32, n int) []float64 {
+	values := make([]float64, n)
+	start := clock.Turn(period) * clock.OneTurn
+	for i := range values {
+		turn := start + clock.OneTurn*clock.Turn(i)/clock.Turn(n-1)
+		values[i] = e.WaveAt(min(turn, start+clock.OneTurn-1), 0)
+	}
+	return values
 }
 
 // givenColour is the colour that an effect gave a head in this frame. Heads with the same
@@ -101,7 +121,7 @@ type givenColours [256]givenColour
 // ratio, spreads delays in equal steps evenly (Knuth, "Sorting and Searching", 6.4).
 func (g *givenColours) at(offset clock.Phase) *givenColour { return &g[offset*0x9e3779b9>>24] }
 
-// applyColour moves the colours of heads as the wave is at a turn, by a depth, 0..1.
+// applyColour moves the colours of heads as the wave is after so many periods, by a depth, 0..1.
 func (e *Effect) applyColour(light []fixtures.State, turn clock.Turn, roles *roleColours, depth float64) {
 	var way, blend fixtures.Arc // blend: from the head's colour to the effect's
 	ways, mixes := int32(0), e.Blend == Replace && depth < 1
@@ -117,7 +137,7 @@ func (e *Effect) applyColour(light []fixtures.State, turn clock.Turn, roles *rol
 		}
 		g := given.at(e.Offsets[i])
 		if g.way != ways || g.offset != e.Offsets[i] || g.before != before {
-			c := way.ColourAt(e.Wave.At(turn - clock.Turn(e.Offsets[i])))
+			c := way.ColourAt(e.WaveAt(turn, e.Offsets[i]))
 			if mixes {
 				blend.Set(before, c)
 				c = blend.ColourAt(depth)

@@ -82,27 +82,10 @@ func (e *Engine) renderEffects(pos clock.Position) {
 	if e.cue == nil {
 		return
 	}
-	place, depth := e.effectsPlace(e.prog, pos), 1.0
-	m := e.meter
-	if n := e.shown.song; n != None {
-		m = e.prog.Songs[n].MeterAt(place)
-	}
-	if b, strength, ended := e.build(pos); b != nil {
-		place, depth = b.effectPlace(place, ended), b.depth(strength)
-	}
-	beat := e.feel.effectBeat(place)
-	bar, roles := beat, e.roleColours()
-	if n := e.shown.song; n != None && len(e.prog.Songs[n].Meters) > 0 {
-		song := &e.prog.Songs[n]
-		beat, bar = e.feel.countedBeat(song, place, m, false), e.feel.countedBeat(song, place, m, true)
-	}
+	at, roles := e.wavesAt(pos), e.roleColours()
 	for _, i := range e.cue.Effects {
 		f := &e.cueEffects()[i]
-		at := beat
-		if f.Period.Bars {
-			at = bar
-		}
-		f.apply(e.showLight, at, m, &roles, depth)
+		f.apply(e.showLight, at.of(f.Period), at.meter, &roles, at.depth)
 	}
 }
 

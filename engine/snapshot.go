@@ -32,6 +32,7 @@ type Status struct {
 	Work      bool // work light
 	Overrides int  // that act, house lights included
 	Feel      int8 // -1: half time, 1: double time
+	Waves     WavePlace
 	Limiter   LimiterStatus
 	InForce   *Cue                       // the cue in force; nil: none, or the program no longer has it; read-only
 	Masters   [MaxGroups]float64         // levels of the groups' masters, 0..1
@@ -53,7 +54,7 @@ func (e *Engine) Status(pos clock.Position) Status {
 	p := &e.play
 	s := Status{
 		Limiter: e.limiter.status,
-		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Programs: e.programs, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(),
+		ByHand:  p.armed.section != None && p.armed.byHand, SongArmed: p.armed.song, Programs: e.programs, Work: e.workFade.goal > 0, Overrides: e.overrides.active(pos.At), Feel: e.feel.direction(), Waves: e.wavePlace(pos),
 		Song: p.song, Place: p.setListIndex, Section: None, Cue: p.cue, Armed: p.armed.section, ArmedAt: p.armed.boundary,
 		Held: e.held, Blackout: e.masters.blackout, Grand: e.masters.all.levelAt(pos.At), Unknown: e.unknownCommands, Lost: e.lost,
 	}

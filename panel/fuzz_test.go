@@ -33,6 +33,7 @@ func FuzzRequest(f *testing.F) {
 		"POST /api/v1/ask/master HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n13\r\n{\"with\": [1e999,2]}\r\n0\r\n\r\n",
 		"GET /api/v1/compose HTTP/1.1\r\nHost: localhost\r\n\r\n",
 		"GET /api/v1/compose/picture?look=tide&song=songs/lanterns.yaml&effects=sway HTTP/1.1\r\nHost: localhost\r\nIf-None-Match: \"x.1\"\r\n\r\n",
+		"GET /api/v1/compose/effect?effect=sway&song=songs/lanterns.yaml&period=2&flashes=yes HTTP/1.1\r\nHost: localhost\r\n\r\n",
 		"GET /api/v1/compose/measured?song=songs/lanterns.yaml HTTP/1.1\r\nHost: localhost\r\n\r\n",
 		"POST /api/v1/compose/undo HTTP/1.1\r\nHost: localhost\r\nIf-Match: \"x.1\"\r\nContent-Length: 2\r\n\r\n{}",
 		fmt.Sprintf("POST /api/v1/compose/edit HTTP/1.1\r\nHost: localhost\r\nIf-Match: \"TAG\"\r\nContent-Length: %d\r\n\r\n%s", len(energy(3, 7)), energy(3, 7)),

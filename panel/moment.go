@@ -50,12 +50,20 @@ type Moment struct {
 	Overrides []Override `json:"overrides"`
 	House     float64    `json:"house"` // override of the house lights, 0..1; -1: none
 	Feel      int8       `json:"feel"`  // -1: half time, 1: double time
+	Waves     Waves      `json:"waves"`
 	// Player is the state of a rehearsal's player.
 	Player *Playing `json:"player,omitempty"`
 	// Light is the base64 code of HeadBytes octets for each head.
 	Light string `json:"light"`
 	// Slots is the base64 code of the 512 slots of each universe, if requested.
 	Slots []string `json:"slots,omitempty"`
+}
+
+// Waves is where the waves of effects are: the beats and bars that they have counted, with
+// half and double time and with builds. A wave of n bars begins where Bars is a multiple of n.
+type Waves struct {
+	Beats float64 `json:"beats"`
+	Bars  float64 `json:"bars"`
 }
 
 // Override is a level that the operator has taken over.
@@ -87,6 +95,7 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 		Feed:    s.Health.Arrivals.Feed.String(), Clock: string(inwords.Append(nil, &s.Health.Arrivals, &s.Pos)), Bars: barsWords(&s.Health.BarOffset),
 		Armed: st.Armed, ArmedSong: st.SongArmed, SongWaits: st.SongWaits, ByHand: st.ByHand,
 		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), House: -1, Feel: st.Feel,
+		Waves:   Waves{round(st.Waves.Beats, 1e4), round(st.Waves.Bars, 1e4)},
 		Effects: []string{}, Masters: make([]float64, min(len(p.Groups), engine.MaxGroups)), Overrides: []Override{},
 		Light: light(s),
 	}

@@ -116,6 +116,7 @@ func (p *Panel) routes() []route {
 		{"GET", api + "compose/paper", Control, p.paper},
 		{"GET", api + "compose/plot", Control, p.plot},
 		{"POST", api + "compose/midi", Control, p.midiFile},
+		{"GET", api + "compose/effect", Control, p.effect},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
 	}

@@ -60,8 +60,8 @@ func (c *compiler) effect(name string, v *language.Value) engine.Effect {
 	for i, h := range e.Heads {
 		points[i] = c.program.Heads[h].At
 	}
-	path, spread := pathOf(v)
-	e.Offsets = path.Offsets(points, e.Wave.Seed, spread)
+	e.Path, e.Spread = pathOf(v)
+	e.Offsets = e.Path.Offsets(points, e.Wave.Seed, e.Spread)
 	return e
 }
 

@@ -75,7 +75,7 @@ func layers() []layer {
 			"tests of all that reads shows load them in one way",
 		},
 		{
-			[]string{"shows/find", "shows/written"},
+			[]string{"shows/find", "shows/waveform", "shows/written"},
 			"names are found, and what files write is read, before anything is said of it",
 		},
 		{

@@ -50,6 +50,10 @@ export const compose = {
   act: (word, tag) => call("POST", "compose/" + word, {}, at(tag)),
 };
 
+/** An effect as it is edited, for a drawing; flashes: whether the flash limiter holds it back. */
+export const composeEffect = ({ effect, song, period = 0, flashes = false }) =>
+  call("GET", "compose/effect?" + new URLSearchParams({ effect, ...song && { song }, period, ...flashes && { flashes: "yes" } }));
+
 /** Moments and reports as they come; on(kind, value), of which "lost" is the last. */
 export function listen(slots, on) {
   const source = new EventSource(root + "events?rate=30" + (slots ? "&slots=1" : ""));

@@ -2,6 +2,7 @@
 // sends edits one at a time, and says in words what is saved and what is not.
 
 import { compose, Refusal } from "./api.js";
+import { ComposeEffects } from "./compose-effects.js";
 import { ComposeRig } from "./compose-rig.js";
 import { ComposeScore } from "./compose-score.js";
 import { ComposeSection } from "./compose-section.js";
@@ -30,6 +31,7 @@ export class Compose {
     // the model or the song has changed; leave(), where it has one, when another is entered.
     this.rooms = {
       song: this,
+      effects: new ComposeEffects(find, this),
       rig: new ComposeRig(find, { edit: (edit, gesture) => this.edit(edit, gesture), send: (edits, gesture) => this.send(edits, gesture), ask: (request) => this.ask(request), state: () => this.model.state, said }),
       set: new ComposeSet(find, {
         send: (edits, gesture) => this.send(edits, gesture), said, tell,
@@ -208,6 +210,7 @@ export class Compose {
     const song = this.model?.songs[this.song], here = song && name === song.name;
     this.score.present(here ? beat : null);
     this.marking.present(here ? beat : null, m.playing);
+    this.rooms[this.room].present?.(m);
   }
 }
 

@@ -29,6 +29,7 @@ const composing = new Compose(find, tell, say, async (name, beat) => {
   await controls.player("jump", place + 1, beat);
   await controls.player("play");
 });
+composing.stage = stage;
 const connection = new Connection(find, heard, admit, () => view === "slots");
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
@@ -247,7 +248,7 @@ const composeKeys = [
 ];
 for (let i = 0; i <= 9; i++) composeKeys.push([String(i), i === 0 ? "0 to 9: the energy of the section that plays" : "", () => composing.marking.digit(i)]);
 const dimKey = ["d", "d: dim the page, or undim it", press("dim")];
-new Keys(find, () => show?.walk ? walk.keys() : view === "compose" ? [...composeKeys, dimKey] : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
+new Keys(find, () => show?.walk ? walk.keys() : view === "compose" ? [...composeKeys.filter(([k]) => composing.room === "song" || "zy ".includes(k)), dimKey] : [...playKeys, ...show?.player ? playerKeys : [], dimKey]);
 
 open();
 connection.start();

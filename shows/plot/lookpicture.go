@@ -71,16 +71,9 @@ func (w *LookPicture) effects(p *engine.Program) []int32 {
 // light returns the state of each head: the engine's frame with the look as the walk-in
 // look of a program that has the song's colours.
 func (w *LookPicture) light(p *engine.Program) []fixtures.State {
-	alone := *p
 	cue := p.Looks[w.Look]
-	cue.Fade, cue.ColourFade, cue.Effects, cue.Sends = engine.Span{Length: engine.Length{Den: 1}}, nil, w.effects(p), nil
-	alone.Looks, alone.Songs, alone.SetList, alone.Sends = []engine.Cue{cue}, nil, nil, nil
-	alone.WalkIn, alone.WalkOut, alone.Talk, alone.Pad = 0, engine.None, engine.None, engine.None
-	alone.Notes, alone.EffectsStop, alone.LevelInputs, alone.Faders = engine.NewNotes(), false, nil, nil
-	if w.Song != engine.None {
-		alone.HousePalette, alone.HouseDeep = p.Songs[w.Song].Palette, p.Songs[w.Song].Deep
-	}
-	e := engine.New(&alone)
+	cue.Effects = w.effects(p)
+	e := engine.New(p.Alone(cue, w.Song))
 	const bars = 8 * clock.Quarter // two bars of 4/4
 	pos := clock.Position{At: 4 * clock.Second, Tempo: clock.BPM(120), Beat: bars, Pulse: bars, Playing: true}
 	e.Frame(pos)

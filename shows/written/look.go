@@ -1,8 +1,11 @@
 package written
 
 import (
+	"math"
 	"slices"
 
+	"tactus/engine"
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -27,8 +30,13 @@ type Effect struct {
 	Name string         `json:"name"`
 	Line int            `json:"line"` // in looks.yaml
 	Keys map[string]any `json:"keys"` // such as wave: sine, on: [washes]
-	Used []Use          `json:"used"` // where songs and looks name it
+	Used []Use          `json:"used"` // where songs, looks, the ladder and characters name it
+	// Wave has values over its first period, 0..1, at even distances, for a small picture. It
+	// is null where the files have faults.
+	Wave []float64 `json:"wave"`
 }
+
+const waveValues = 65 // of a small picture
 
 // Use is a place that names a look or an effect.
 type Use struct {
@@ -37,6 +45,10 @@ type Use struct {
 	Cue     *int   `json:"cue,omitempty"` // index in the song's list of cues
 	Look    string `json:"look,omitempty"`
 	Set     string `json:"set,omitempty"` // file
+	// Of the ladder and of characters, where they name effects.
+	Rung      *int   `json:"rung,omitempty"`   // index in the ladder
+	Moment    string `json:"moment,omitempty"` // breath, breakdown, spoken or end
+	Character string `json:"character,omitempty"`
 }
 
 // Rung is a rung of the ladder as written.
@@ -46,8 +58,8 @@ type Rung struct {
 	Effects []string `json:"effects"` // null: those of the look
 }
 
-// readLooks reads looks.yaml, after the songs and sets.
-func (m *Model) readLooks(v *language.Value) {
+// readLooks reads looks.yaml, after the songs and sets. show is as for Of.
+func (m *Model) readLooks(show *shows.Show, v *language.Value) {
 	looks, effects := m.uses()
 	for _, e := range v.Get("looks").All() {
 		l := Look{e.Key.Text, e.Key.Line, e.Value.Get("fade").Word(), levelsOf(e.Value.Get("set")), texts(e.Value.Get("effects")), looks[e.Key.Text]}
@@ -59,8 +71,9 @@ func (m *Model) readLooks(v *language.Value) {
 		}
 		m.Looks = append(m.Looks, l)
 	}
+	usesOfEffects(v, effects)
 	for _, e := range v.Get("effects").All() {
-		x := Effect{e.Key.Text, e.Key.Line, map[string]any{}, effects[e.Key.Text]}
+		x := Effect{e.Key.Text, e.Key.Line, map[string]any{}, effects[e.Key.Text], waveOf(show, e.Key.Text)}
 		if x.Used == nil {
 			x.Used = []Use{}
 		}
@@ -72,6 +85,41 @@ func (m *Model) readLooks(v *language.Value) {
 	for _, item := range v.Get("ladder").Get("rungs").Items() {
 		m.Ladder = append(m.Ladder, Rung{int(item.Get("energy").Num(0)), item.Get("look").Word(), texts(item.Get("effects"))})
 	}
+}
+
+// usesOfEffects adds where the ladder and characters name effects.
+func usesOfEffects(v *language.Value, effects map[string][]Use) {
+	add := func(names *language.Value, u Use) {
+		for _, name := range texts(names) {
+			effects[name] = append(effects[name], u)
+		}
+	}
+	ladder := v.Get("ladder")
+	for i, item := range ladder.Get("rungs").Items() {
+		add(item.Get("effects"), Use{Rung: &i})
+	}
+	for _, moment := range []string{"breath", "breakdown", "spoken", "end"} {
+		add(ladder.Get(moment).Get("effects"), Use{Moment: moment})
+	}
+	for _, e := range v.Get("characters").All() {
+		add(e.Value.Get("effects"), Use{Character: e.Key.Text})
+	}
+}
+
+// waveOf returns the wave of an effect, or nil if it is not known.
+func waveOf(show *shows.Show, name string) []float64 {
+	if show == nil {
+		return nil
+	}
+	i := slices.IndexFunc(show.Program.Effects, func(e engine.Effect) bool { return e.Name == name })
+	if i < 0 {
+		return nil
+	}
+	values := show.Program.Effects[i].Values(0, waveValues)
+	for k, v := range values {
+		values[k] = math.Round(v*1000) / 1000
+	}
+	return values
 }
 
 // uses finds where songs and sets name looks, and songs name effects.

@@ -64,7 +64,7 @@ func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 			m.Rig = rigOf(show, p.root)
 		}
 	}
-	m.readLooks(looks)
+	m.readLooks(show, looks)
 	return m
 }
 

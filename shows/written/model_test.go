@@ -98,6 +98,7 @@ func TestLooksEffectsSetsAndRigOfTheDemo(t *testing.T) {
 	two := 2
 	assert.Contains(t, tide.Used, written.Use{Song: "songs/lanterns.yaml", Section: &two})
 	assert.Equal(t, []written.Use{{Set: "sets/november.yaml"}}, m.Looks[i("talk")].Used)
+	rung := 4
 	for _, e := range m.Effects {
 		switch e.Name {
 		case "four corners":
@@ -105,6 +106,10 @@ func TestLooksEffectsSetsAndRigOfTheDemo(t *testing.T) {
 			assert.Equal(t, "steps", e.Keys["wave"])
 			assert.Equal(t, "3", e.Keys["seed"])
 			assert.Equal(t, "songs/saturday.yaml", e.Used[0].Song)
+		case "gather in":
+			assert.Contains(t, e.Used, written.Use{Rung: &rung})
+			require.Len(t, e.Wave, 65)
+			assert.InDelta(t, 1, e.Wave[64*3/10], 0.02, "a hump with its middle at 30 %")
 		case "colour swing":
 			assert.Contains(t, e.Used, written.Use{Look: "tide"})
 		}
