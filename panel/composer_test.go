@@ -233,7 +233,7 @@ func TestComposeBesideAnEditor(t *testing.T) {
 // Without a composer nothing can be read or changed here; with one, only by those who may
 // control, and from no page of another site.
 func TestComposeIsClosed(t *testing.T) {
-	all := [][2]string{{"GET", ""}, {"GET", "/measured?song=songs/lanterns.yaml"}, {"GET", "/picture?look=tide"}, {"GET", "/night"}, {"GET", "/night/measured"}, {"GET", "/paper"}, {"GET", "/plot"}, {"POST", "/midi"}}
+	all := [][2]string{{"GET", ""}, {"GET", "/measured?song=songs/lanterns.yaml"}, {"GET", "/picture?look=tide"}, {"GET", "/night"}, {"GET", "/night/measured"}, {"GET", "/paper"}, {"GET", "/plot"}, {"POST", "/midi"}, {"GET", "/look?look=tide"}, {"GET", "/looks"}, {"GET", "/reaches"}, {"GET", "/colour?colour=red"}}
 	for _, word := range []string{"edit", "undo", "redo", "save", "reread", "discard"} {
 		all = append(all, [2]string{"POST", "/" + word})
 	}
@@ -393,7 +393,9 @@ func TestComposeAFaultyShow(t *testing.T) {
 	require.NotEmpty(t, r.State.Faults)
 	assert.Equal(t, "songs/saturday.yaml", r.State.Faults[0].File)
 	assert.Equal(t, 409, d.compose(t, "GET", "/measured?song=songs/lanterns.yaml", "", "").status)
-	assert.Equal(t, 409, d.compose(t, "GET", "/picture?look=tide", "", "").status)
+	for _, path := range []string{"/picture?look=tide", "/look?look=tide", "/looks", "/reaches", "/colour?colour=red"} {
+		assert.Equal(t, 409, d.compose(t, "GET", path, "", "").status, path)
+	}
 	assert.Equal(t, 200, d.compose(t, "GET", "", "", "").status)
 	assert.Equal(t, 200, d.compose(t, "POST", "/edit", r.State.Tag, energy(3, 8)).status, "of another file")
 }

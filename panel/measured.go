@@ -8,7 +8,6 @@ import (
 	"slices"
 	"sync"
 
-	"tactus/engine"
 	"tactus/shows/compose"
 	"tactus/shows/plan"
 	"tactus/shows/plot"
@@ -155,36 +154,16 @@ func (p *Panel) lookPicture(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := p.c.Composer.View()
-	etag, query := p.composing.etag(v.State.Revision), r.URL.Query()
+	etag := p.composing.etag(v.State.Revision)
 	w.Header().Set("ETag", etag)
 	w.Header().Set("Cache-Control", "private, no-cache") // kept, and asked for again with If-None-Match
 	if r.Header.Get("If-None-Match") == etag {
 		w.WriteHeader(http.StatusNotModified)
 		return
 	}
-	what := plot.LookPicture{Song: engine.None}
-	if query.Has("song") || v.Show == nil {
-		song, ok := songAsked(w, r, v)
-		if !ok {
-			return
-		}
-		what.Song = song
-	}
-	program := v.Show.Program
-	i := slices.IndexFunc(program.Looks, func(c engine.Cue) bool { return c.Name == query.Get("look") })
-	if i < 0 {
-		refuse(w, http.StatusUnprocessableEntity, fmt.Errorf("look=%.60q: the show has no such look", query.Get("look")))
+	what, ok := lookAsked(w, r, v)
+	if !ok {
 		return
-	}
-	what.Look = int32(i)
-	if query.Has("effects") {
-		names := slices.DeleteFunc(slices.Clone(query["effects"]), func(name string) bool { return name == "none" || name == "" })
-		effects, err := plot.PictureEffects(program, names)
-		if err != nil {
-			refuse(w, http.StatusUnprocessableEntity, err)
-			return
-		}
-		what.Effects = effects
 	}
 	src := plot.LookLight(v.Show, what).SVG()
 	w.Header().Set("Content-Type", "image/svg+xml")

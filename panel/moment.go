@@ -97,7 +97,7 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 		Held: st.Held, Blackout: st.Blackout, WorkLight: st.Work, Master: round(st.Grand, 1000), House: -1, Feel: st.Feel,
 		Waves:   Waves{round(st.Waves.Beats, 1e4), round(st.Waves.Bars, 1e4)},
 		Effects: []string{}, Masters: make([]float64, min(len(p.Groups), engine.MaxGroups)), Overrides: []Override{},
-		Light: light(s),
+		Light: lightOf(p, s.Heads),
 	}
 	if st.InForce != nil {
 		m.Effects = effectNames(p, st.InForce)
@@ -130,12 +130,12 @@ func momentOf(s *engine.Snapshot, revision uint64, slots bool) Moment {
 	return m
 }
 
-// light encodes the light of all heads.
-func light(s *engine.Snapshot) string {
-	b := make([]byte, 0, len(s.Heads)*HeadBytes)
-	for i := range s.Heads {
-		h, at := &s.Heads[i], &s.Program.Patch.Placements()[s.Program.Heads[i].Fixture]
-		c := headColour(s.Program.Patch, i, h)
+// lightOf encodes the light of the heads of a program.
+func lightOf(p *engine.Program, states []fixtures.State) string {
+	b := make([]byte, 0, len(states)*HeadBytes)
+	for i := range states {
+		h, at := &states[i], &p.Patch.Placements()[p.Heads[i].Fixture]
+		c := headColour(p.Patch, i, h)
 		bright := uint8(brightOne)
 		if h.Colour().IsBright() {
 			bright = brightnessOctet(c)

@@ -117,6 +117,10 @@ func (p *Panel) routes() []route {
 		{"GET", api + "compose/plot", Control, p.plot},
 		{"POST", api + "compose/midi", Control, p.midiFile},
 		{"GET", api + "compose/effect", Control, p.effect},
+		{"GET", api + "compose/look", Control, p.lookPreview},
+		{"GET", api + "compose/looks", Control, p.looksMeasured},
+		{"GET", api + "compose/reaches", Control, p.reaches},
+		{"GET", api + "compose/colour", Control, p.colourMixed},
 		{"GET", "/healthz", Watch, p.healthz},
 		{"GET", "/metrics", Watch, newMetrics(p).handler().ServeHTTP},
 	}

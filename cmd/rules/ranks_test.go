@@ -91,7 +91,7 @@ func layers() []layer {
 			"a draft may look at what was measured; nothing that draws or prints writes songs",
 		},
 		{
-			[]string{"shows/compose", "shows/newrig", "shows/paper", "shows/plot"},
+			[]string{"shows/compose", "shows/newrig", "shows/paper", "shows/plot", "shows/swatches"},
 			"paper and pictures are two readers of one program; a show for a new hall is drafted with what drafts all others; what a person changes in a show's files is made, judged and written in one place",
 		},
 		{
@@ -99,7 +99,7 @@ func layers() []layer {
 			"the page sends commands and reads copies; no light waits for a browser",
 		},
 		{
-			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/notemap", "cmd/tactus/profilelist", "cmd/tactus/reference", "cmd/tactus/swatches"},
+			[]string{"cmd/tactus/draw", "cmd/tactus/laptop", "cmd/tactus/notemap", "cmd/tactus/profilelist", "cmd/tactus/reference"},
 			"a drawing or a verdict is made from copies: it needs no flags, signals or terminal",
 		},
 		{

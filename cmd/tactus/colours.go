@@ -5,8 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tactus/cmd/tactus/swatches"
 	"tactus/cmd/tactus/wholefile"
+	"tactus/shows/swatches"
 )
 
 func newColours() *cobra.Command {

@@ -21,8 +21,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tactus/cmd/tactus/swatches"
 	"tactus/fixtures"
+	"tactus/shows/swatches"
 )
 
 // painters are the two ways in which the page paints the stage's light. A headless

@@ -39,6 +39,10 @@ export const player = (path, ...words) => call("POST", "player/" + path, { with:
 const at = (tag) => ({ "If-Match": `"${tag}"` });
 export const compose = {
   get: () => call("GET", "compose"),
+  look: (look, song) => call("GET", "compose/look?" + new URLSearchParams({ look, effects: "none", ...song && { song } })),
+  looks: (song) => call("GET", "compose/looks?" + new URLSearchParams({ ...song && { song } })),
+  reaches: () => call("GET", "compose/reaches"),
+  colour: (colour) => call("GET", "compose/colour?" + new URLSearchParams({ colour })),
   measured: (song) => call("GET", "compose/measured?song=" + encodeURIComponent(song)),
   edit: (tag, edits, amend) => call("POST", "compose/edit", amend ? { edits, amend } : { edits }, at(tag)),
   night: (set) => call("GET", "compose/night?set=" + encodeURIComponent(set)),

@@ -5,7 +5,7 @@ import { write } from "./now.js";
 import { sure } from "./press.js";
 import { element, sentence } from "./words.js";
 
-const fades = ["", "1/2 beat", "1 beat", "2 beats", "1 bar", "2 bars", "1 s", "3 s", "5 s"];
+export const fades = ["", "1/2 beat", "1 beat", "2 beats", "1 bar", "2 bars", "1 s", "3 s", "5 s"];
 
 export class ComposeSection {
   /** does has edit(edit, gesture), without the song; and choose(i), a section. */
@@ -101,7 +101,7 @@ export class ComposeSection {
   }
 }
 
-function options(select, list, value) {
+export function options(select, list, value) {
   if (select.length !== list.length || list.some(([words], i) => select.options[i].textContent !== words)) {
     select.replaceChildren(...list.map(([words, v]) => new Option(words, v)));
   }

@@ -2,7 +2,9 @@
 // sends edits one at a time, and says in words what is saved and what is not.
 
 import { compose, Refusal } from "./api.js";
+import { ComposeColours } from "./compose-colours.js";
 import { ComposeEffects } from "./compose-effects.js";
+import { ComposeLooks } from "./compose-looks.js";
 import { ComposeRig } from "./compose-rig.js";
 import { ComposeScore } from "./compose-score.js";
 import { ComposeSection } from "./compose-section.js";
@@ -13,9 +15,10 @@ import { sure } from "./press.js";
 
 export class Compose {
   /** tell(error) shows why something was not done; said(words) is read aloud; play(name, beat)
-   *  plays a song from a beat, or stops it, where the player may be steered. */
-  constructor(find, tell, said, play) {
-    Object.assign(this, { find, tell, said, play, model: null, song: 0, section: 0, busy: false, waiting: [] });
+   *  plays a song from a beat, or stops it, where the player may be steered; stage is the
+   *  picture of the stage. */
+  constructor(find, tell, said, play, stage) {
+    Object.assign(this, { find, tell, said, play, stage, model: null, song: 0, section: 0, busy: false, waiting: [] });
     this.score = new ComposeScore(find, {
       choose: (i) => this.choose(i),
       energy: (i, energy, gesture) => this.edit({ do: "set energy", song: this.file, section: i, energy }, gesture),
@@ -31,7 +34,9 @@ export class Compose {
     // the model or the song has changed; leave(), where it has one, when another is entered.
     this.rooms = {
       song: this,
+      looks: new ComposeLooks(find, this),
       effects: new ComposeEffects(find, this),
+      colours: new ComposeColours(find, this),
       rig: new ComposeRig(find, { edit: (edit, gesture) => this.edit(edit, gesture), send: (edits, gesture) => this.send(edits, gesture), ask: (request) => this.ask(request), state: () => this.model.state, said }),
       set: new ComposeSet(find, {
         send: (edits, gesture) => this.send(edits, gesture), said, tell,
@@ -62,6 +67,9 @@ export class Compose {
     }
     if (this.model) this.rooms[room].open(this.model, this.model.songs[this.song]);
   }
+
+  /** Another view is shown. */
+  away() { this.rooms[this.room].leave?.(); }
 
   /** The view opens, or somebody has changed something: fetches what it does not have. */
   async look(tag) {
@@ -210,6 +218,7 @@ export class Compose {
     const song = this.model?.songs[this.song], here = song && name === song.name;
     this.score.present(here ? beat : null);
     this.marking.present(here ? beat : null, m.playing);
+    this.playing = m.look;
     this.rooms[this.room].present?.(m);
   }
 }

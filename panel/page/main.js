@@ -28,8 +28,7 @@ const composing = new Compose(find, tell, say, async (name, beat) => {
   if (place < 0) { tell(new Error("The song is not in the set that plays: put it there first.")); return; }
   await controls.player("jump", place + 1, beat);
   await controls.player("play");
-});
-composing.stage = stage;
+}, stage);
 const connection = new Connection(find, heard, admit, () => view === "slots");
 
 why.closed = () => { stage.picked = -1; find("who").value = ""; };
@@ -196,6 +195,7 @@ function open() {
   if (name === view) return;
   const before = view;
   view = name;
+  if (before === "compose") composing.away();
   if (name === "plan") plan.look();
   if (name === "play" || name === "compose") placeStage(name);
   if (name === "compose") { if (!composing.seen) composing.follow(show?.songs[moment?.song]?.name); composing.look(); }
@@ -205,7 +205,7 @@ addEventListener("hashchange", open);
 
 /** The stage is seen where the show is played and where it is changed. */
 function placeStage(name) {
-  if (name === "compose") find("compose-stage").append(find("stage"));
+  if (name === "compose") find("compose-stage").prepend(find("stage"));
   else find("stage-and-score").prepend(find("stage"));
 }
 
@@ -221,9 +221,11 @@ setInterval(() => { if (view === "play") find("lights").setAttribute("aria-label
 const room = new ResizeObserver(() => {
   document.documentElement.style.setProperty("--bar", find("light-bar").offsetHeight + "px");
   document.documentElement.style.setProperty("--head", find("head").offsetHeight + "px");
+  document.documentElement.style.setProperty("--stage", find("compose-stage").offsetHeight + "px");
 });
 room.observe(find("light-bar"));
 room.observe(find("head"));
+room.observe(find("compose-stage"));
 
 const press = (id) => () => find(id).click();
 const playKeys = [

@@ -8,7 +8,7 @@ export function tiles(n, w, h) {
   return { across, wide: w / across, high: h / down, centre: (i) => [(i % across + 0.5) * w / across, (Math.floor(i / across) + 0.5) * h / down] };
 }
 
-export function drawTiles(g, heads, shown, picked, w, h) {
+export function drawTiles(g, heads, shown, marked, w, h) {
   const t = tiles(heads.length, w, h), m = 3, wide = t.wide - 2 * m, high = t.high - 2 * m;
   g.fillStyle = "#050609";
   g.fillRect(0, 0, w, h);
@@ -22,8 +22,8 @@ export function drawTiles(g, heads, shown, picked, w, h) {
     g.fillRect(left, top, wide, high);
     g.fillStyle = `rgb(${s.c.join()})`;
     g.fillRect(left, top + high * (1 - v), wide, high * v);
-    g.strokeStyle = i === picked ? "#e5b659" : "#39424f";
-    g.lineWidth = i === picked ? 3 : 1;
+    g.strokeStyle = marked(i) ? "#e5b659" : "#39424f";
+    g.lineWidth = marked(i) ? 3 : 1;
     g.strokeRect(left, top, wide, high);
     if (t.high < 26 || t.wide < 40) return;
     g.fillStyle = "#000a";

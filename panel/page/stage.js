@@ -10,6 +10,7 @@ import { GLPainter } from "./stage-gl.js";
 import { encode, linear } from "./stage-light.js";
 import { Names } from "./stage-names.js";
 import { Band, drawFrame } from "./stage-props.js";
+import { StageHand } from "./stage-hand.js";
 import { Space } from "./stage-space.js";
 import { parts, stageWords } from "./stage-words.js";
 
@@ -21,9 +22,11 @@ export class Stage {
     this.g = canvas.getContext("2d", { alpha: false });
     this.frame = document.createElement("canvas");
     this.seen = true;
-    this.wants = { flat: false, picked: -1, named: false };
+    this.wants = { flat: false, picked: -1, named: false, chosen: new Set(), previewed: null, box: null };
+    this.hand = new StageHand(this);
     this.start();
     canvas.addEventListener("click", (e) => {
+      if (this.hand.does) return; // heads are chosen
       const at = this.nearest(e.offsetX, e.offsetY);
       if (at >= 0) pick(at);
     });
@@ -43,7 +46,14 @@ export class Stage {
   set picked(v) { this.want("picked", v); }
   get named() { return this.wants.named; }
   set named(v) { this.want("named", v); }
+  /** Heads that somebody has chosen, by index. */
+  get chosen() { return this.wants.chosen; }
+  set chosen(v) { this.want("chosen", v); }
+  /** Light that is drawn in place of what heads show, in the octets of a moment; null: none. */
+  get previewed() { return this.wants.previewed; }
+  set previewed(v) { this.want("previewed", v); }
   want(name, v) { this.wants[name] = v; this.ask(); }
+  get drawn() { return this.previewed?.length === bytes * this.heads?.length ? this.previewed : this.light; }
 
   /** A new show. */
   open(show) {
@@ -66,6 +76,7 @@ export class Stage {
     for (const c of [this.canvas, this.frame]) { c.width = Math.round(w * scale); c.height = Math.round(h * scale); }
     this.g.setTransform(scale, 0, 0, scale, 0, 0);
     this.space.fit(w, h);
+    this.canvas.spots = this.space.lamps.map((l) => l.spot);
     this.painter.fit(this.space);
     this.band = new Band(this.space);
     this.names = new Names(this.g, this.space);
@@ -93,14 +104,14 @@ export class Stage {
   /** What a head shows: colour at full, how many times as bright as that it is, intensity,
    *  flashes or haze, pan, tilt. */
   shown(i) {
-    const b = this.light, at = i * bytes;
+    const b = this.drawn, at = i * bytes;
     if (!b || b.length < at + bytes) return { c: [255, 255, 255], bright: 1, v: 0, other: 0, pan: 0, tilt: 0 };
     return { c: [b[at], b[at + 1], b[at + 2]], bright: b[at + 7] / 32, v: b[at + 3] / 255, other: b[at + 4], pan: (b[at + 5] - 128) / 127, tilt: (b[at + 6] - 128) / 127 };
   }
 
   paint() {
     const g = this.g;
-    if (this.flat) { drawTiles(g, this.heads, (i) => this.shown(i), this.picked, this.w, this.h); return; }
+    if (this.flat) { drawTiles(g, this.heads, (i) => this.shown(i), (i) => this.marked(i), this.w, this.h); this.hand.draw(g); return; }
     const state = this.state();
     this.painter.paint(state);
     g.imageSmoothingQuality = "high";
@@ -110,7 +121,10 @@ export class Stage {
     for (const i of this.order) this.lens(i);
     if (this.named) this.names.draw(this.heads);
     if (this.picked >= 0) this.names.one(this.picked, this.heads);
+    this.hand.draw(g);
   }
+
+  marked(i) { return i === this.picked || this.chosen.has(i); }
 
   /** What the painters need to know: linear light of each head, haze, light in the
    *  hall, and the glow around lenses, those behind first. */
@@ -140,10 +154,10 @@ export class Stage {
     ring(r);
     g.fillStyle = !on ? "#141414" : haze ? `rgb(${[90, 96, 104].map((n) => Math.round(n * (0.4 + 0.6 * s.other / 255))).join()})` : lit(1);
     g.fill();
-    if (!on || i === this.picked) {
-      g.lineWidth = i === this.picked ? 3 : 1;
-      g.strokeStyle = i === this.picked ? "#e5b659" : "#686868";
-      if (i === this.picked) ring(r + 4);
+    if (!on || this.marked(i)) {
+      g.lineWidth = this.marked(i) ? 3 : 1;
+      g.strokeStyle = this.marked(i) ? "#e5b659" : "#686868";
+      if (this.marked(i)) ring(r + 4);
       g.stroke();
     }
   }
@@ -159,6 +173,16 @@ export class Stage {
     return best;
   }
 
+  /** The heads whose places lie in a box of the canvas. */
+  within(x0, y0, x1, y1) {
+    const t = this.flat && tiles(this.heads.length, this.w, this.h), list = [];
+    this.heads.forEach((_, i) => {
+      const [x, y] = t ? t.centre(i) : this.space.lamps[i].spot;
+      if (x >= x0 && x <= x1 && y >= y0 && y <= y1) list.push(i);
+    });
+    return list;
+  }
+
   /** In words, for those who do not see it. */
-  words() { return this.light ? stageWords(this.show, this.parts, (i) => this.shown(i)) : "The stage"; }
+  words() { return this.drawn ? stageWords(this.show, this.parts, (i) => this.shown(i)) : "The stage"; }
 }

@@ -59,6 +59,7 @@ func lookKinds() []Edit {
 	return []Edit{
 		&AddLook{},
 		&CopyLook{},
+		&CopyLookForSong{},
 		&RenameLook{},
 		&RemoveLook{},
 		&SetLookLevel{},

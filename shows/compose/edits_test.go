@@ -136,6 +136,12 @@ func TestEditsChangeTheirLinesOnly(t *testing.T) {
 		{`{"do": "copy look", "look": "hearth", "to": "fireside"}`, []string{
 			"looks.yaml +  fireside:", "looks.yaml +    fade: 1 bar", "looks.yaml +    set:", "looks.yaml +      warmers: {colour: warm, intensity: 22 %}",
 		}},
+		{`{"do": "copy look for song", "look": "storm", "to": "squall", "song": "songs/breakwater.yaml"}`, []string{
+			"looks.yaml +  squall:", "looks.yaml +    fade: 1 bar", "looks.yaml +    set:", "looks.yaml +      washes: {colour: second, intensity: 65 %}",
+			"looks.yaml +      warmers: {colour: main, intensity: 50 %}", "looks.yaml +    effects: [far lightning, heave]",
+			"songs/breakwater.yaml -  - bridge: {bars: 8, energy: 3, look: storm, set: {fronts: {intensity: 30 %}}}",
+			"songs/breakwater.yaml +  - bridge: {bars: 8, energy: 3, look: squall, set: {fronts: {intensity: 30 %}}}",
+		}},
 		{`{"do": "copy effect", "effect": "sway", "to": "slow sway"}`, []string{
 			"looks.yaml +  slow sway: {on: washes, wave: triangle, moves: intensity, period: 2 bars, path: left-right, spread: 1/2 cycle, depth: 45 %}",
 		}},
@@ -222,6 +228,8 @@ func TestEditsAreRefusedWithTheReason(t *testing.T) {
 		`{"do": "find address", "fixture": "wash 5-8", "universe": "attic"}`:                                                    `no universe "attic"`,
 		`{"do": "add profile", "profile": "../x", "text": "channels: [red]"}`:                                                   `no profile can have this file name`,
 		`{"do": "add profile", "profile": "x", "text": "channels: [rod]"}`:                                                      `rod`,
+		`{"do": "copy look for song", "look": "talk", "to": "speech", "song": "songs/lanterns.yaml"}`:                           `the song does not use the look "talk"`,
+		`{"do": "copy look for song", "look": "tide", "to": "ebb", "song": "songs/fog.yaml"}`:                                   `the show has no such file`,
 	} {
 		_, err := apply(t, s, json)
 		var refused *compose.Refused

@@ -72,7 +72,7 @@ func someEdit(t *rapid.T) string {
 		}
 		return s
 	}
-	switch rapid.IntRange(0, 25).Draw(t, "kind") {
+	switch rapid.IntRange(0, 26).Draw(t, "kind") {
 	case 0:
 		return `{"do": "set look level", "look": ` + q(look, "look") + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
 	case 1:
@@ -127,6 +127,8 @@ func someEdit(t *rapid.T) string {
 		return `{"do": "remove fixture", "fixture": ` + q(target, "fixture") + `, "from groups": true}`
 	case 18:
 		return `{"do": "set set look", "set": "sets/night.yaml", "moment": "walk-in", "look": ` + orNull(q(look, "look")) + `}`
+	case 26:
+		return `{"do": "copy look for song", "look": ` + q(look, "look") + `, "to": ` + q(look, "to") + `, "song": "songs/new.yaml"}`
 	}
 	return fmt.Sprintf(`{"do": "set energy", "song": "songs/new.yaml", "section": %d, "energy": %d}`, rapid.IntRange(0, 3).Draw(t, "section"), rapid.IntRange(0, 11).Draw(t, "energy"))
 }

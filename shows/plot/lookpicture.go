@@ -42,7 +42,7 @@ func LookLight(s *shows.Show, what LookPicture) *sheet.Sheet {
 	}
 	d := lookDrawing{Sheet: sheet.New(sheet.Paper{Name: "look", W: pictureWide, H: pictureHigh}, title, about+".")}
 	d.Rect(0, 0, pictureWide, pictureHigh, 0x101014)
-	heads, states := flash.Heads(p.Patch), what.light(p)
+	heads, states := flash.Heads(p.Patch), what.States(p)
 	for h := range heads {
 		if at := p.Heads[h].At; heads[h].Flux > 0 && !p.Heads[h].House && hasPlace(at) {
 			d.add(at, heads[h].Light(&states[h]))
@@ -68,9 +68,9 @@ func (w *LookPicture) effects(p *engine.Program) []int32 {
 	return w.Effects
 }
 
-// light returns the state of each head: the engine's frame with the look as the walk-in
+// States returns the state of each head: the engine's frame with the look as the walk-in
 // look of a program that has the song's colours.
-func (w *LookPicture) light(p *engine.Program) []fixtures.State {
+func (w *LookPicture) States(p *engine.Program) []fixtures.State {
 	cue := p.Looks[w.Look]
 	cue.Effects = w.effects(p)
 	e := engine.New(p.Alone(cue, w.Song))

@@ -16,7 +16,7 @@ type Look struct {
 	Fade    string   `json:"fade"`
 	Set     []Levels `json:"set"`
 	Effects []string `json:"effects"` // null: not written
-	Used    []Use    `json:"used"`    // where songs name it
+	Used    []Use    `json:"used"`    // where songs, sets and the ladder name it
 }
 
 // Levels are what a group or fixture is set to, as written.
@@ -61,6 +61,18 @@ type Rung struct {
 // readLooks reads looks.yaml, after the songs and sets. show is as for Of.
 func (m *Model) readLooks(show *shows.Show, v *language.Value) {
 	looks, effects := m.uses()
+	ladder := v.Get("ladder")
+	for i, item := range ladder.Get("rungs").Items() {
+		look := item.Get("look").Word()
+		looks[look] = append(looks[look], Use{Rung: &i})
+	}
+	for _, moment := range []string{"breath", "breakdown", "spoken", "end"} {
+		look := ladder.Get(moment).Word()
+		if look == "" {
+			look = ladder.Get(moment).Get("look").Word()
+		}
+		looks[look] = append(looks[look], Use{Moment: moment})
+	}
 	for _, e := range v.Get("looks").All() {
 		l := Look{e.Key.Text, e.Key.Line, e.Value.Get("fade").Word(), levelsOf(e.Value.Get("set")), texts(e.Value.Get("effects")), looks[e.Key.Text]}
 		if l.Used == nil {
@@ -82,7 +94,7 @@ func (m *Model) readLooks(show *shows.Show, v *language.Value) {
 		}
 		m.Effects = append(m.Effects, x)
 	}
-	for _, item := range v.Get("ladder").Get("rungs").Items() {
+	for _, item := range ladder.Get("rungs").Items() {
 		m.Ladder = append(m.Ladder, Rung{int(item.Get("energy").Num(0)), item.Get("look").Word(), texts(item.Get("effects"))})
 	}
 }

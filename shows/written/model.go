@@ -50,7 +50,7 @@ func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 		}
 	}
 	looks := m.parsed[language.LooksFile.Where()].root
-	m.Palette = palette(looks.Get("palette"), nil)
+	m.Palette = palette(looks.Get("palette"), shownIn(show))
 	for _, name := range slices.Sorted(maps.Keys(m.parsed)) {
 		p := m.parsed[name]
 		switch kind, _ := language.KindOf(name); kind {
@@ -84,8 +84,20 @@ func parse(name string, src []byte, before *Model) parsed {
 	return p
 }
 
-// palette returns colours by role. show has what is shown of roles that are not written,
-// in the engine's order, or is nil.
+// shownIn returns what a show's own colours are on a screen, in the engine's order; nil for
+// no show.
+func shownIn(show *shows.Show) (list []string) {
+	if show == nil {
+		return nil
+	}
+	for _, c := range show.Program.HousePalette {
+		list = append(list, CSS(c))
+	}
+	return list
+}
+
+// palette returns colours by role. shown has what a screen shows of them, in the engine's
+// order, or is nil.
 func palette(v *language.Value, shown []string) map[string]Colour {
 	out := map[string]Colour{}
 	for i, role := range language.RoleNames() {

@@ -99,6 +99,9 @@ func TestLooksEffectsSetsAndRigOfTheDemo(t *testing.T) {
 	assert.Contains(t, tide.Used, written.Use{Song: "songs/lanterns.yaml", Section: &two})
 	assert.Equal(t, []written.Use{{Set: "sets/november.yaml"}}, m.Looks[i("talk")].Used)
 	rung := 4
+	first := 0
+	assert.Equal(t, []written.Use{{Rung: &first}, {Moment: "breakdown"}, {Moment: "spoken"}}, m.Looks[i("hearth")].Used)
+	assert.Equal(t, written.Colour{Written: "#2f6fd0", Shown: "#2f6fd0"}, m.Palette["main"])
 	for _, e := range m.Effects {
 		switch e.Name {
 		case "four corners":

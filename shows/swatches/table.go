@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"text/tabwriter"
 
 	"tactus/engine"
@@ -20,7 +21,8 @@ type Table struct {
 
 // Kind is a type of fixture.
 type Kind struct {
-	Name  string // of its profile
+	Name  string  // of its profile
+	Heads []int32 // indexes of Program.Heads
 	mixer *fixtures.Mixer
 }
 
@@ -38,14 +40,8 @@ func New(show *shows.Show) *Table {
 	if show.Program.Name != show.Venue {
 		t.title = show.Program.Name + ", " + show.Venue
 	}
+	t.Kinds = Kinds(show.Program)
 	known := map[string]bool{}
-	for h, head := range show.Program.Heads {
-		name := show.Program.Patch.Placements()[head.Fixture].Profile.Name
-		if m := show.Program.Patch.Mixer(h); m != nil && !known[name] {
-			known[name] = true
-			t.Kinds = append(t.Kinds, Kind{name, m})
-		}
-	}
 	add := func(name string, rgb fixtures.RGB, bright bool) {
 		if key := fmt.Sprint(rgb.Hex(), bright); !known[key] {
 			known[key] = true
@@ -67,6 +63,22 @@ func New(show *shows.Show) *Table {
 		palette(song.Name, song.Palette, song.Deep)
 	}
 	return t
+}
+
+// Kinds returns the fixture types of a program that mix colours, in the order of the rig.
+func Kinds(p *engine.Program) (kinds []Kind) {
+	for h, head := range p.Heads {
+		m, name := p.Patch.Mixer(h), p.Patch.Placements()[head.Fixture].Profile.Name
+		if m == nil {
+			continue
+		}
+		i := slices.IndexFunc(kinds, func(k Kind) bool { return k.Name == name })
+		if i < 0 {
+			i, kinds = len(kinds), append(kinds, Kind{Name: name, mixer: m})
+		}
+		kinds[i].Heads = append(kinds[i].Heads, int32(h))
+	}
+	return kinds
 }
 
 // Gain is how many times as bright as matched a type shows a colour, at least 1.
