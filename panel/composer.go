@@ -1,15 +1,19 @@
 package panel
 
 import (
+	"context"
 	"crypto/rand"
 	"encoding/base64"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
 
+	"tactus/clock"
 	"tactus/shows/compose"
 	"tactus/shows/language"
+	"tactus/shows/plan"
 	"tactus/shows/written"
 )
 
@@ -25,6 +29,8 @@ type Composer interface {
 	Reread() (compose.State, error)
 	Discard(revision uint64) (compose.State, error)
 	Try(edits []compose.Edit) []error
+	DraftOf(v *compose.View, song string, sections []int) (compose.Drafted, error)
+	RemedyOf(ctx context.Context, v *compose.View, song int32, kind plan.Kind, at clock.Beat) (compose.Remedy, bool, error)
 	// Lamps says whether the light that plays is that of the edits.
 	Lamps() Lamps
 }
@@ -55,6 +61,7 @@ type ComposeState struct {
 	Unsaved  []string       `json:"unsaved"`  // files that are not on the disk as they are here
 	Undo     string         `json:"undo"`     // what an undo would undo; "": nothing
 	Redo     string         `json:"redo"`     // what a redo would do again; "": nothing
+	Notes    []string       `json:"notes"`    // whose meaning for the DAW changes when these files are saved, in sentences
 	Refused  []NotMadeAgain `json:"refused"`  // unsaved changes that could not be made again on files that another program changed
 	Faults   []Fault        `json:"faults"`   // of the files as they are here
 	Lamps    Lamps          `json:"lamps"`
@@ -147,12 +154,30 @@ func (p *Panel) stateOf(v *compose.View) ComposeState {
 	s := ComposeState{
 		Tag: p.composing.tag(v.State.Revision), Revision: v.State.Revision, Saves: v.State.Saves,
 		Unsaved: append([]string{}, v.State.Unsaved...), Undo: v.State.Undo, Redo: v.State.Redo,
+		Notes:   p.notesOf(v),
 		Refused: []NotMadeAgain{}, Faults: faultsOf(v.State.Faults), Lamps: p.c.Composer.Lamps(),
 	}
 	for _, r := range v.State.Refused {
 		s.Refused = append(s.Refused, NotMadeAgain{r.Words, r.Why})
 	}
 	return s
+}
+
+// notesOf says which notes of the DAW change with the files of a view.
+func (p *Panel) notesOf(v *compose.View) []string {
+	list := []string{}
+	if len(v.State.Notes) == 0 {
+		return list
+	}
+	songs := p.composing.modelOf(v).Songs
+	for _, m := range v.State.Notes {
+		name := m.Song
+		if i := slices.IndexFunc(songs, func(s written.Song) bool { return s.File == m.Song }); i >= 0 {
+			name = songs[i].Name
+		}
+		list = append(list, m.Words(name))
+	}
+	return list
 }
 
 func faultsOf(list language.Problems) []Fault {

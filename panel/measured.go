@@ -105,19 +105,12 @@ func (p *Panel) measured(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	m := &p.composing.measuring
-	ctx, end := m.begin(r.Context(), v.State.Revision)
-	defer end()
-	if p.c.Composer.View() != v { // changed before begin
-		m.giveUpBefore(p.c.Composer.View().State.Revision)
-	}
-	select {
-	case m.turn <- struct{}{}:
-	case <-ctx.Done():
-		refuse(w, http.StatusConflict, context.Cause(ctx))
+	ctx, end, ok := p.turnToMeasure(w, r, v)
+	if !ok {
 		return
 	}
-	defer func() { <-m.turn }()
+	defer end()
+	m := &p.composing.measuring
 	file := v.Show.Files[song]
 	out := m.result(v.State.Revision, file)
 	if out == nil {
@@ -130,6 +123,24 @@ func (p *Panel) measured(w http.ResponseWriter, r *http.Request) {
 		m.keep(out)
 	}
 	send(w, http.StatusOK, out)
+}
+
+// turnToMeasure waits until no other request measures. The context ends when a newer edit
+// comes; then it refuses the request.
+func (p *Panel) turnToMeasure(w http.ResponseWriter, r *http.Request, v *compose.View) (ctx context.Context, end func(), ok bool) {
+	m := &p.composing.measuring
+	ctx, done := m.begin(r.Context(), v.State.Revision)
+	if p.c.Composer.View() != v { // changed before begin
+		m.giveUpBefore(p.c.Composer.View().State.Revision)
+	}
+	select {
+	case m.turn <- struct{}{}:
+		return ctx, func() { <-m.turn; done() }, true
+	case <-ctx.Done():
+		refuse(w, http.StatusConflict, context.Cause(ctx))
+		done()
+		return nil, nil, false
+	}
 }
 
 // songAsked returns the song that a request names by its file, or refuses the request.

@@ -110,6 +110,8 @@ func (p *Panel) routes() []route {
 		{"POST", api + "compose/hang", Control, p.hang},
 		{"POST", api + "compose/gdtf", Control, p.addGDTF},
 		{"GET", api + "compose/measured", Control, p.measured},
+		{"GET", api + "compose/draft", Control, p.drafted},
+		{"GET", api + "compose/remedy", Control, p.remedy},
 		{"GET", api + "compose/picture", Control, p.lookPicture},
 		{"GET", api + "compose/night", Control, p.night},
 		{"GET", api + "compose/night/measured", Control, p.nightMeasured},

@@ -17,6 +17,20 @@ type Ladder struct {
 	End          *Moment // what the song's last bars fade to, or nil
 }
 
+// BreathLook returns the look for a breath of dark: that of the ladder's breath, or the
+// show's first dark look; "" if it has none.
+func BreathLook(s *Show) string {
+	if s.Ladder != nil && s.Ladder.Breath != nil && s.Ladder.Breath.Look != "" {
+		return s.Ladder.Breath.Look
+	}
+	for i := range s.Program.Looks {
+		if c := &s.Program.Looks[i]; IsDark(s.Program, c) {
+			return c.Name
+		}
+	}
+	return ""
+}
+
 // Rung is what a section of an energy looks like.
 type Rung struct {
 	Energy  int // 0..10; the sections of this energy and more, up to the next rung

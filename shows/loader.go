@@ -60,6 +60,31 @@ func (l *Loader) Load(fsys fs.FS, opts Options) (*Show, language.Problems) {
 	return show, nil
 }
 
+// LoadSources loads sources by path inside the show folder. unread are the problems of files
+// that could not be read; they count as problems of the show, unless there is a source now.
+func (l *Loader) LoadSources(sources map[string][]byte, unread language.Problems, opts Options) (*Show, language.Problems) {
+	var files []*language.File
+	var problems language.Problems
+	for _, name := range slices.Sorted(maps.Keys(sources)) {
+		file, found := l.Parse(name, sources[name])
+		files, problems = append(files, file), append(problems, found...)
+	}
+	for _, p := range unread {
+		if _, read := sources[p.File]; read {
+			continue
+		}
+		problems = append(problems, p)
+		if kind, ok := language.KindOf(p.File); ok {
+			files = append(files, &language.File{Name: p.File, Kind: kind})
+		}
+	}
+	show, more := l.Compile(files, opts)
+	if problems = append(problems, more...); len(problems) > 0 {
+		return nil, problems.Sorted()
+	}
+	return show, nil
+}
+
 // Parse is [language.Parse]. The file is read-only.
 func (l *Loader) Parse(name string, src []byte) (*language.File, language.Problems) {
 	kind, ok := language.KindOf(name)

@@ -19,8 +19,8 @@ import (
 
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/usage"
-	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
+	"tactus/shows/compose"
 	"tactus/shows/draft"
 	"tactus/shows/find"
 	"tactus/shows/language"
@@ -54,7 +54,7 @@ a cue of yours is at.`,
 				return err
 			}
 			if clearing {
-				return song.clear(c.OutOrStdout(), dry)
+				return song.clear(c.OutOrStdout(), c.ErrOrStderr(), dry)
 			}
 			return song.draft(c.OutOrStdout(), c.ErrOrStderr(), dry)
 		},
@@ -144,34 +144,37 @@ func didYouMean(word string, names []string) string {
 }
 
 func (s *songFile) draft(out, errOut io.Writer, dry bool) error {
-	d, err := draft.New(s.fsys, s.file)
-	var problems language.Problems
-	switch {
-	case errors.As(err, &problems):
-		printProblems(errOut, problems)
-		return errShown
-	case err != nil:
+	session, err := showfiles.Compose(s.show, "")
+	if err != nil {
 		return err
 	}
-	if dry {
+	d, err := session.DraftOf(session.View(), s.file, nil)
+	switch {
+	case err != nil:
+		return shown(errOut, err)
+	case dry:
 		return s.print(out, d.Source)
 	}
-	if err := s.write(d.Source); err != nil {
+	if err := s.take(session, &compose.DraftSong{Song: s.file}, errOut); err != nil {
 		return err
 	}
-	if err := printDraft(out, d); err != nil {
+	if err := printDraft(out, d.Draft); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "\nNext: tactus check %s\n", s.show)
 	return nil
 }
 
-func (s *songFile) clear(out io.Writer, dry bool) error {
+func (s *songFile) clear(out, errOut io.Writer, dry bool) error {
 	cleared, n := draft.Clear(s.src)
 	if dry {
 		return s.print(out, cleared)
 	}
-	if err := s.write(cleared); err != nil {
+	session, err := showfiles.Compose(s.show, "")
+	if err != nil {
+		return err
+	}
+	if err := s.take(session, &compose.ClearDraft{Song: s.file}, errOut); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "%s: %d drafted lines taken out.\n", s.file, n)
@@ -183,14 +186,26 @@ func (s *songFile) print(out io.Writer, now []byte) error {
 	return err
 }
 
-func (s *songFile) write(now []byte) error {
-	switch {
-	case s.show == showfiles.Demo:
+// take makes an edit of the show's files, and saves it.
+func (s *songFile) take(session *compose.Session, edit compose.Edit, errOut io.Writer) error {
+	if s.show == showfiles.Demo {
 		return usage.Errorf("the demo is built in and cannot be written; 'tactus new my-hall' copies it, and --dry-run shows what a draft would be")
-	case string(now) == string(s.src):
-		return nil
 	}
-	return wholefile.WriteNew(filepath.Join(s.show, filepath.FromSlash(s.file)), now, true)
+	state, err := session.Apply(session.State().Revision, []compose.Edit{edit})
+	if err == nil {
+		_, err = session.Save(state.Revision)
+	}
+	return shown(errOut, err)
+}
+
+// shown prints an error's problems, if it has some, and returns what is left to say of it.
+func shown(errOut io.Writer, err error) error {
+	var problems language.Problems
+	if errors.As(err, &problems) {
+		printProblems(errOut, problems)
+		return errShown
+	}
+	return err
 }
 
 // printDraft prints what each part of the song looks like, and why.

@@ -44,6 +44,8 @@ export const compose = {
   reaches: () => call("GET", "compose/reaches"),
   colour: (colour) => call("GET", "compose/colour?" + new URLSearchParams({ colour })),
   measured: (song) => call("GET", "compose/measured?song=" + encodeURIComponent(song)),
+  draft: (song, sections) => call("GET", `compose/draft?song=${encodeURIComponent(song)}&sections=${sections.join(",")}`),
+  remedy: (song, found) => call("GET", `compose/remedy?song=${encodeURIComponent(song)}&finding=${encodeURIComponent(found.finding)}&beat=${found.beat}`),
   edit: (tag, edits, amend) => call("POST", "compose/edit", amend ? { edits, amend } : { edits }, at(tag)),
   night: (set) => call("GET", "compose/night?set=" + encodeURIComponent(set)),
   nightMeasured: (set) => call("GET", "compose/night/measured?set=" + encodeURIComponent(set)),

@@ -2,7 +2,7 @@
 // and the one that is chosen: on the stage, what it lights, its effects, fade and name.
 
 import { compose, octets } from "./api.js";
-import { fades, options } from "./compose-section.js";
+import { fades, options } from "./compose-pictures.js";
 import { LookHeads } from "./look-heads.js";
 import { write } from "./now.js";
 import { sure } from "./press.js";

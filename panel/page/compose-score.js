@@ -6,6 +6,7 @@ import { quartersPerBeat } from "./now.js";
 const ns = "http://www.w3.org/2000/svg";
 const side = 26, above = 34, below = 46; // pixels around the stave
 const reach = 44; // pixels in which a finger finds an edge
+const holdFor = 600; // milliseconds that a press is held for a new cue
 
 function make(name, set, ...inside) {
   const e = document.createElementNS(ns, name);
@@ -26,6 +27,9 @@ export class ComposeScore {
     this.does = does;
     this.parts = [];
     this.strengths = [];
+    this.found = [];
+    this.cueChosen = -1;
+    this.takesCues();
     new ResizeObserver(() => this.draw()).observe(this.box);
   }
 
@@ -36,6 +40,33 @@ export class ComposeScore {
   }
 
   measured(m) { this.strengths = m.sections.map((s) => s.strength); this.drawMeasured(); }
+
+  /** Where something was found, as marks that lead to the words. */
+  marks(list) { this.found = list; if (this.foundBox) this.drawFound(); }
+
+  /** What a draft would change, before it is taken; null: nothing is drafted. */
+  drafted(draft, sections) { Object.assign(this, { draft, taken: sections }); if (this.ghost) this.drawDraft(); }
+
+  chooseCue(i) { this.cueChosen = i; this.draw(); }
+
+  /** Two taps, or a press that is held, put a cue where they are; one tap says where the
+   *  button would put it. */
+  takesCues() {
+    let timer = 0, from = null, held = 0;
+    const stop = () => { clearTimeout(timer); from = null; };
+    const beatAt = (p) => Math.max(0, Math.min(this.song.length, (p.clientX - this.svg.getBoundingClientRect().left - side) / Math.max(1, this.w - 2 * side) * this.song.length));
+    const free = (p) => this.song?.sections.length && !p.target.closest?.(".edge, .cue, .found");
+    this.svg.addEventListener("pointerdown", (p) => {
+      if (!p.isPrimary || p.button || !free(p)) return;
+      from = { x: p.clientX, y: p.clientY };
+      timer = setTimeout(() => { stop(); held = performance.now(); this.does.newCue(beatAt(p)); }, holdFor);
+    });
+    this.svg.addEventListener("pointermove", (p) => { if (from && Math.hypot(p.clientX - from.x, p.clientY - from.y) > 10) stop(); });
+    for (const kind of ["pointerup", "pointercancel", "pointerleave"]) this.svg.addEventListener(kind, stop);
+    this.svg.addEventListener("contextmenu", (e) => e.preventDefault());
+    this.svg.addEventListener("click", (p) => { if (free(p)) this.does.touched(this.song.bars.findLast((b) => b <= beatAt(p) + 1e-3) ?? 0); });
+    this.svg.addEventListener("dblclick", (p) => { if (free(p) && performance.now() - held > 1000) this.does.newCue(beatAt(p)); });
+  }
 
   present(beat) {
     this.beat = beat;
@@ -61,6 +92,8 @@ export class ComposeScore {
     song.cues.forEach((c, i) => this.cue(c, i));
     this.drawRuler();
     this.drawMeasured();
+    this.drawDraft();
+    this.drawFound();
     this.present(this.beat ?? null);
   }
 
@@ -69,12 +102,14 @@ export class ComposeScore {
     this.made = song.file;
     this.ruler = make("g", { class: "ruler", "aria-hidden": "true" });
     this.dashes = make("path", { class: "measured", "aria-hidden": "true" });
+    this.ghost = make("g", { class: "ghost", "aria-hidden": "true" });
+    this.foundBox = make("g", {});
     this.line = make("path", { class: "present", d: `M0 ${above - 8}V${this.h - 6}`, "aria-hidden": "true" });
     this.parts = song.sections.map((_, i) => this.buildSection(i));
     this.cues = song.cues.map((_, i) => this.buildCue(i));
     this.svg.replaceChildren(
-      ...this.parts.map((p) => p.body), this.ruler, this.dashes, ...this.parts.map((p) => p.name),
-      ...this.parts.flatMap((p) => [p.top, p.end].filter(Boolean)), ...this.cues, this.line,
+      ...this.parts.map((p) => p.body), this.ruler, this.dashes, this.ghost, ...this.parts.map((p) => p.name),
+      ...this.parts.flatMap((p) => [p.top, p.end].filter(Boolean)), ...this.cues, this.foundBox, this.line,
     );
   }
 
@@ -157,7 +192,12 @@ export class ComposeScore {
     const e = make("g", { class: "cue", role: "slider", tabindex: "0", "aria-orientation": "horizontal" },
       make("rect", { class: "reach" }), make("ellipse", { rx: 6, ry: 4.5, transform: "rotate(-20)" }), make("path", { d: "M5 -2V-18" }));
     e.step = quartersPerBeat(this.song);
-    this.drags(e, () => this.song.cues[i].start, (from, dx) => from + dx / (this.w - 2 * side) * this.song.length, (v, g) => this.setCue(i, v, g), () => {});
+    this.drags(e, () => this.song.cues[i].start, (from, dx) => from + dx / (this.w - 2 * side) * this.song.length, (v, g) => this.setCue(i, v, g), () => { if (this.cueChosen !== i) this.does.cueChosen(i); });
+    e.addEventListener("keydown", (k) => {
+      if (k.key !== "Delete" && k.key !== "Backspace") return;
+      k.preventDefault();
+      this.does.cueRemoved(i);
+    });
     return e;
   }
 
@@ -171,9 +211,10 @@ export class ComposeScore {
   cue(c, i) {
     const e = this.cues[i], x = this.x(Math.max(0, c.start)), y = this.y(0) + 16;
     e.setAttribute("transform", `translate(${x} ${y})`);
+    e.setAttribute("class", `cue${i === this.cueChosen ? " chosen" : ""}${c.drafted ? " drafted" : ""}`);
     const r = e.firstChild;
     for (const [k, v] of Object.entries({ x: -14, y: -20, width: 28, height: 34 })) r.setAttribute(k, v);
-    for (const [k, v] of Object.entries({ "aria-label": `Cue: ${c.look ? `look ${c.look}` : c.effects?.length ? `effects ${c.effects.join(", ")}` : "levels"}`, "aria-valuemin": 0, "aria-valuemax": Math.round(this.song.length), "aria-valuenow": Math.max(0, Math.round(c.start)), "aria-valuetext": c.at })) e.setAttribute(k, v);
+    for (const [k, v] of Object.entries({ "aria-label": `${c.drafted ? "Drafted cue" : "Cue"}: ${c.look ? `look ${c.look}` : c.effects?.length ? `effects ${c.effects.join(", ")}` : "levels"}`, "aria-valuemin": 0, "aria-valuemax": Math.round(this.song.length), "aria-valuenow": Math.max(0, Math.round(c.start)), "aria-valuetext": c.at })) e.setAttribute(k, v);
   }
 
   drawRuler() {
@@ -192,6 +233,34 @@ export class ComposeScore {
       list.push(t);
     });
     this.ruler.replaceChildren(...list);
+  }
+
+  /** The light that a draft would have, dotted; and where it would write something: rings. */
+  drawDraft() {
+    const { draft, song } = this;
+    if (!this.ghost) return;
+    if (!draft || draft.file !== song.file) { this.ghost.replaceChildren(); return; }
+    const rows = draft.rows.filter((r) => this.taken.has(r.section) && r.state !== "yours" && r.state !== "same");
+    const strengths = draft.strengths.length === song.sections.length ? draft.strengths : [];
+    this.ghost.replaceChildren(
+      make("path", { class: "dots", d: strengths.map((v, i) => this.taken.has(i) ? `M${this.x(this.from(i)) + 2} ${this.y(v)}H${this.x(this.to(i)) - 2}` : "").join("") }),
+      ...rows.map((r) => make(r.state === "removed" ? "path" : "circle", r.state === "removed" ? { d: `M${this.x(r.beat) - 4} ${this.y(0) + 12}l8 8m0 -8l-8 8` } : { cx: this.x(Math.min(r.beat, song.length)), cy: this.y(0) + 16, r: 6 })),
+    );
+  }
+
+  /** Marks of what was found stand over their sections. */
+  drawFound() {
+    if (!this.foundBox || !this.song) return;
+    const nth = {}, had = this.foundBox.contains(document.activeElement) ? [...this.foundBox.children].indexOf(document.activeElement) : -1;
+    this.foundBox.replaceChildren(...this.found.filter((f) => f.section < this.song.sections.length).map((f) => {
+      const n = nth[f.section] = (nth[f.section] ?? -1) + 1, x = Math.min(this.w - side - 8, this.x(this.from(f.section)) + 12 + n * 20);
+      const e = make("g", { class: `found ${f.severity}`, role: "button", tabindex: "0", "aria-label": f.words, transform: `translate(${x} ${above + 8})` },
+        make("rect", { class: "reach", x: -10, y: -22, width: 20, height: 44 }), make("circle", { r: 8 }), make("path", { d: "M0 -4V1M0 3.5V4.5" }));
+      e.addEventListener("click", () => f.show());
+      e.addEventListener("keydown", (k) => { if (k.key === "Enter" || k.key === " ") { k.preventDefault(); k.stopPropagation(); f.show(); } });
+      return e;
+    }));
+    if (had >= 0) this.foundBox.children[Math.min(had, this.foundBox.children.length - 1)]?.focus({ preventScroll: true });
   }
 
   drawMeasured() {

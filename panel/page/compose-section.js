@@ -3,14 +3,12 @@
 import { kinds } from "./marking.js";
 import { write } from "./now.js";
 import { sure } from "./press.js";
-import { element, sentence } from "./words.js";
-
-export const fades = ["", "1/2 beat", "1 beat", "2 beats", "1 bar", "2 bars", "1 s", "3 s", "5 s"];
+import { fades, options, Pictures } from "./compose-pictures.js";
 
 export class ComposeSection {
   /** does has edit(edit, gesture), without the song; and choose(i), a section. */
   constructor(find, does) {
-    Object.assign(this, { find, does, i: 0, drags: 0 });
+    Object.assign(this, { find, does, i: 0, drags: 0, looks: new Pictures(find("part-looks"), "look"), effects: new Pictures(find("part-effects"), "effects") });
     const energy = find("part-energy");
     energy.addEventListener("pointerdown", () => { this.drags++; });
     energy.addEventListener("input", () => this.set("set energy", { energy: Number(energy.value) }, `slider ${performance.timeOrigin} ${this.drags}`));
@@ -24,6 +22,11 @@ export class ComposeSection {
     find("part-earlier").addEventListener("click", () => { this.set("move section", { to: this.i - 1 }); this.does.choose(this.i - 1); });
     find("part-later").addEventListener("click", () => { this.set("move section", { to: this.i + 1 }); this.does.choose(this.i + 1); });
     sure(find("part-remove"), () => this.set("remove section", { cues: "remove" }), { doubt: (waits) => write(find("part-remove"), waits ? "Remove: tap again" : "Remove") });
+    const on = (e) => e.currentTarget.getAttribute("aria-pressed") !== "true";
+    find("part-breath").addEventListener("click", (e) => this.set("set breath", { before: "start", on: on(e) }));
+    find("part-breath-end").addEventListener("click", (e) => this.set("set breath", { before: "end", on: on(e) }));
+    find("part-rise").addEventListener("click", (e) => this.set("set section", { key: "build", to: on(e) ? "rise" : null }));
+    find("part-spoken").addEventListener("click", (e) => this.set("set section", { key: "spoken", to: on(e) ? true : null }));
     find("part-choose").addEventListener("change", (e) => this.does.choose(e.target.selectedIndex));
   }
 
@@ -48,8 +51,21 @@ export class ComposeSection {
     find("part-remove").disabled = song.sections.length < 2;
     const up = p.up ?? { look: p.look, effects: p.effects ?? [] };
     write(find("part-look-says"), p.look ? "" : up.look ? `As before: ${up.look}` : "");
-    this.pictures("part-looks", model.looks, (name) => name === p.look, (name) => this.set("set section", { key: "look", to: name === p.look ? null : name }), "look");
-    this.pictures("part-effects", model.effects, (name) => up.effects.includes(name), (name) => this.effect(up.effects, name), "effects");
+    this.looks.show(model, song, "", (name) => name === p.look, (name) => this.set("set section", { key: "look", to: name === p.look ? null : name }));
+    this.effects.show(model, song, up.look || p.look || model.looks[0]?.name || "", (name) => up.effects.includes(name), (name) => this.effect(up.effects, name));
+    this.moments();
+  }
+
+  /** Breaths of dark, a rise and speech: what is there is pressed, and a press takes it out. */
+  moments() {
+    const { find, song, i, part: p, model } = this, next = song.sections[i + 1];
+    const breath = (place) => song.cues.some((c) => c.at === `${place} - 1 beat` && c.look === model.breath);
+    const show = (id, on, can) => { find(id).setAttribute("aria-pressed", String(on)); find(id).disabled = !can; };
+    show("part-breath", breath(p.name), i > 0 && Boolean(model.breath));
+    show("part-breath-end", breath(next ? next.name : `${p.name} end`), Boolean(model.breath));
+    show("part-rise", p.build === "rise", true);
+    show("part-spoken", p.spoken, true);
+    write(find("part-moments-says"), !model.breath ? "No look of this show is dark, so there is none for a breath." : p.spoken ? "Someone speaks here: faces stay lit, and nobody's front light is coloured." : "");
   }
 
   /** Turns an effect on or off. What the look has by itself is not written. */
@@ -59,51 +75,4 @@ export class ComposeSection {
     const same = own && own.length === list.length && own.every((e) => list.includes(e));
     this.set("set section", { key: "effects", to: same ? null : list.length > 1 ? list : list[0] ?? "none" });
   }
-
-  /** Small pictures of this rig in this song's colours. Those that stay keep their place
-   *  and the focus. */
-  pictures(id, list, on, press, key) {
-    const box = this.find(id), up = this.part.up?.look || this.part.look || this.model.looks[0]?.name;
-    const seen = JSON.stringify([this.song.palette, this.model.looks, this.model.effects, this.model.rig]);
-    if (seen !== this.seen) { this.seen = seen; this.version = (this.version ?? 0) + 1; }
-    const names = list.map((l) => l.name);
-    if (box.made !== names.join("\n")) {
-      box.made = names.join("\n");
-      box.replaceChildren(...names.map((name) => {
-        const b = element("button", undefined, "choice"), img = element("img");
-        b.type = "button";
-        b.dataset.name = name;
-        img.alt = "";
-        img.loading = "lazy";
-        b.append(img, element("span", name));
-        return b;
-      }));
-    }
-    for (const b of box.children) {
-      const name = b.dataset.name, query = new URLSearchParams({ song: this.song.file, look: key === "look" ? name : up ?? "" });
-      if (key === "effects") query.set("effects", name);
-      const src = `/api/v1/compose/picture?${query}&version=${this.version}`;
-      if (b.firstChild.getAttribute("src") !== src) b.firstChild.setAttribute("src", src);
-      b.setAttribute("aria-pressed", String(on(name)));
-      b.onclick = () => press(name);
-    }
-  }
-
-  /** What check finds in the song, at its place. */
-  measured(m) {
-    const box = this.find("part-found");
-    box.replaceChildren(...m.found.filter((f) => !f.accepted).map((f) => {
-      const li = element("li", undefined, f.severity);
-      li.append(element("strong", f.place || "The song"), `: ${f.reason}.`, element("small", `${sentence(f.suggestion)}.`));
-      return li;
-    }));
-    write(this.find("part-found-says"), box.children.length ? "" : "Nothing to correct was found in this song.");
-  }
-}
-
-export function options(select, list, value) {
-  if (select.length !== list.length || list.some(([words], i) => select.options[i].textContent !== words)) {
-    select.replaceChildren(...list.map(([words, v]) => new Option(words, v)));
-  }
-  select.selectedIndex = list.findIndex(([, v]) => v === value);
 }

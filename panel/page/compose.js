@@ -7,6 +7,10 @@ import { ComposeEffects } from "./compose-effects.js";
 import { ComposeLooks } from "./compose-looks.js";
 import { ComposeRig } from "./compose-rig.js";
 import { ComposeScore } from "./compose-score.js";
+import { SongColours } from "./song-colours.js";
+import { ComposeCue } from "./compose-cue.js";
+import { ComposeDraft } from "./compose-draft.js";
+import { ComposeFound } from "./compose-found.js";
 import { ComposeSection } from "./compose-section.js";
 import { ComposeSet } from "./compose-set.js";
 import { Marking } from "./marking.js";
@@ -24,9 +28,21 @@ export class Compose {
       energy: (i, energy, gesture) => this.edit({ do: "set energy", song: this.file, section: i, energy }, gesture),
       end: (i, bars, gesture) => this.edit({ do: "move boundary", song: this.file, section: i, bars }, gesture),
       cue: (i, beat, gesture) => this.edit({ do: "move cue", song: this.file, cue: i, at: placeOf(this.model.songs[this.song], beat) }, gesture),
+      cueChosen: (i) => this.cues.choose(i),
+      cueRemoved: (i) => this.cues.remove(i),
+      newCue: (beat) => this.cues.put(this.cues.nearest(beat)),
+      touched: (beat) => this.cues.touched(beat),
     });
+    const ofSong = (edit, gesture) => this.edit({ song: this.file, ...edit }, gesture);
+    this.cues = new ComposeCue(find, { edit: ofSong, place: (beat) => placeOf(this.model.songs[this.song], beat), chosen: (i) => this.score.chooseCue(i) }, said);
+    this.drafting = new ComposeDraft(find, (edit) => this.edit(edit), (draft, sections) => this.score.drafted(draft, sections), said);
+    this.found = new ComposeFound(find, {
+      take: (edits) => this.send(edits),
+      accept: (f, section, because) => ofSong({ do: "accept finding", finding: f.finding, ...section ? { in: section } : {}, because }),
+    }, (list) => this.score.marks(list));
+    this.colours = new SongColours(find, ofSong);
     this.details = new ComposeSection(find, {
-      edit: (edit, gesture) => this.edit({ song: this.file, ...edit }, gesture),
+      edit: ofSong,
       choose: (i) => this.choose(i),
     });
     this.marking = new Marking(find, (edits) => this.send(edits), said);
@@ -179,10 +195,13 @@ export class Compose {
     clearTimeout(this.measuring);
     this.measuring = setTimeout(async () => {
       let measured;
-      try { measured = await compose.measured(file); } catch { return; } // the next edit asks again
+      try { measured = await compose.measured(file); } catch {
+        if (file === this.file && tag === this.model.state.tag) this.measuring = setTimeout(() => this.measure(), 1000);
+        return; // another edit asks again by itself
+      }
       if (file !== this.file || tag !== this.model.state.tag) return;
       this.score.measured(measured);
-      this.details.measured(measured);
+      this.found.measured(measured);
     }, 60);
   }
 
@@ -201,6 +220,8 @@ export class Compose {
       find("compose-" + word).disabled = !state[word];
       find("compose-" + word).title = state[word];
     }
+    write(find("compose-notes"), state.notes.join(" "));
+    find("compose-notes").hidden = !state.notes.length;
     write(find("compose-last"), state.undo ? `Last change: ${state.undo}` : "");
     for (const word of ["save", "discard"]) find("compose-" + word).disabled = !state.unsaved.length;
     this.rooms[this.room].open(model, song);
@@ -211,6 +232,10 @@ export class Compose {
     this.score.open(song, this.section);
     this.details.open(model, song, this.section);
     this.marking.open(song, this.file);
+    this.cues.open(model, song, this.section);
+    this.drafting.open(song, this.section, model.state.tag);
+    if (song) this.found.open(song);
+    this.colours.open(model, song);
   }
 
   /** The moment, with the beat carried on since it was made. */
@@ -218,6 +243,7 @@ export class Compose {
     const song = this.model?.songs[this.song], here = song && name === song.name;
     this.score.present(here ? beat : null);
     this.marking.present(here ? beat : null, m.playing);
+    this.cues.present(here ? beat : null, m.playing);
     this.playing = m.look;
     this.rooms[this.room].present?.(m);
   }

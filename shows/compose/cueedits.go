@@ -157,6 +157,34 @@ func (e *SetCue) edit(f *files) error {
 	return setLight(f, e.Song, place{"cues", e.Cue}, e.Key, e.To)
 }
 
+// SetCueLevel sets a level that a cue gives to a group or fixture, in place of the look's.
+type SetCueLevel struct {
+	Song  string `json:"song"`
+	Cue   int    `json:"cue"`
+	On    string `json:"on"`    // a group, a fixture or a range of fixtures
+	Level string `json:"level"` // as in SetSectionLevel
+	To    Value  `json:"to"`    // such as "40 %"; null takes it away
+}
+
+// Do returns "set cue level".
+func (e *SetCueLevel) Do() string { return "set cue level" }
+
+// Words says what the edit does.
+func (e *SetCueLevel) Words() string {
+	return fmt.Sprintf("%s of %s in cue %d of %s: %s", e.Level, e.On, e.Cue+1, e.Song, language.Shorten(e.To.String()))
+}
+
+func (e *SetCueLevel) edit(f *files) error {
+	if err := needCue(f, e.Song, e.Cue); err != nil {
+		return err
+	}
+	at := place{"cues", e.Cue}
+	if err := setLevel(f, e.Song, at, e.On, e.Level, e.To); err != nil || e.To.given {
+		return err
+	}
+	return removeIdleFade(f, e.Song, at)
+}
+
 // setLight sets a key of a section or a cue, or takes it away.
 func setLight(f *files, file string, at place, key string, to Value) error {
 	if err := f.set(file, at.under(key), to); err != nil || to.given {

@@ -18,7 +18,7 @@ type Edit interface {
 // kinds returns a new edit of each kind, by its word in JSON.
 func kinds() map[string]Edit {
 	byWord := map[string]Edit{}
-	for _, e := range slices.Concat(songKinds(), lookKinds(), rigKinds(), showKinds()) {
+	for _, e := range slices.Concat(helpKinds(), songKinds(), lookKinds(), rigKinds(), showKinds()) {
 		byWord[e.Do()] = e
 	}
 	return byWord
@@ -49,8 +49,6 @@ func songKinds() []Edit {
 		&ImportSong{},
 		&CopySong{},
 		&RemoveSong{},
-		&AcceptFinding{},
-		&UnacceptFinding{},
 	}
 }
 
@@ -104,4 +102,9 @@ func showKinds() []Edit {
 		&AddSet{},
 		&RemoveSet{},
 	}
+}
+
+// helpKinds are the edits by which the program itself helps with a song.
+func helpKinds() []Edit {
+	return []Edit{&SetCueLevel{}, &SetBreath{}, &DraftSong{}, &ClearDraft{}, &AcceptFinding{}, &UnacceptFinding{}}
 }

@@ -127,6 +127,9 @@ func TestEditsChangeTheirLinesOnly(t *testing.T) {
 		{`{"do": "accept finding", "song": "songs/lanterns.yaml", "finding": "flat", "in": "bridge", "because": "the band stops: all of it"}`, []string{
 			`songs/lanterns.yaml +accepted: [{finding: flat, in: bridge, because: "the band stops: all of it"}]`,
 		}},
+		{`{"do": "set cue level", "song": "songs/saturday.yaml", "cue": 0, "on": "fronts", "level": "intensity", "to": "30 %"}`, []string{
+			"songs/saturday.yaml -      fronts: {intensity: 75 %}", "songs/saturday.yaml +      fronts: {intensity: 30 %}",
+		}},
 		{`{"do": "rename look", "look": "hearth", "to": "fireside"}`, []string{
 			"looks.yaml -  hearth:", "looks.yaml +  fireside:",
 			"looks.yaml -    - {energy: 0, look: hearth}", "looks.yaml +    - {energy: 0, look: fireside}",
@@ -230,6 +233,8 @@ func TestEditsAreRefusedWithTheReason(t *testing.T) {
 		`{"do": "add profile", "profile": "x", "text": "channels: [rod]"}`:                                                      `rod`,
 		`{"do": "copy look for song", "look": "talk", "to": "speech", "song": "songs/lanterns.yaml"}`:                           `the song does not use the look "talk"`,
 		`{"do": "copy look for song", "look": "tide", "to": "ebb", "song": "songs/fog.yaml"}`:                                   `the show has no such file`,
+		`{"do": "set cue level", "song": "songs/lanterns.yaml", "cue": 99, "on": "fronts", "level": "intensity", "to": "9 %"}`:  `there is no cue 99`,
+		`{"do": "set cue level", "song": "songs/lanterns.yaml", "cue": 0, "on": "frunts", "level": "intensity", "to": "9 %"}`:   `no group or fixture "frunts"`,
 	} {
 		_, err := apply(t, s, json)
 		var refused *compose.Refused

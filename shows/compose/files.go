@@ -13,14 +13,16 @@ import (
 // edit is refused.
 type files struct {
 	sources   map[string][]byte
-	loader    *shows.Loader // parses files again only if their bytes are others
+	unread    language.Problems // of files that could not be read
+	loader    *shows.Loader     // parses files again only if their bytes are others
+	drafts    *drafts
 	trees     map[string]tree
 	documents map[string]document
 }
 
 // newFiles returns a copy that edits may change.
 func newFiles(sources map[string][]byte, loader *shows.Loader) *files {
-	return &files{maps.Clone(sources), loader, map[string]tree{}, map[string]document{}}
+	return &files{sources: maps.Clone(sources), loader: loader, drafts: &drafts{}, trees: map[string]tree{}, documents: map[string]document{}}
 }
 
 // source returns the bytes of a file, which must not be changed.

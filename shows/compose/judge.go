@@ -1,9 +1,6 @@
 package compose
 
 import (
-	"maps"
-	"slices"
-
 	"tactus/shows"
 	"tactus/shows/language"
 )
@@ -17,36 +14,13 @@ type judge struct {
 // load compiles sources. unread are the problems of files that could not be read; they
 // count as problems of the show.
 func (j *judge) load(sources map[string][]byte, unread language.Problems) (*shows.Show, language.Problems) {
-	return load(&j.loader, sources, unread, j.set)
-}
-
-func load(loader *shows.Loader, sources map[string][]byte, unread language.Problems, set string) (*shows.Show, language.Problems) {
-	var list []*language.File
-	var problems language.Problems
-	for _, name := range slices.Sorted(maps.Keys(sources)) {
-		file, found := loader.Parse(name, sources[name])
-		list, problems = append(list, file), append(problems, found...)
-	}
-	for _, p := range unread {
-		if _, read := sources[p.File]; read {
-			continue // an edit has written it anew
-		}
-		problems = append(problems, p)
-		if kind, ok := language.KindOf(p.File); ok {
-			list = append(list, &language.File{Name: p.File, Kind: kind})
-		}
-	}
-	show, more := loader.Compile(list, shows.Options{Set: set})
-	if problems = append(problems, more...); len(problems) > 0 {
-		return nil, problems.Sorted()
-	}
-	return show, nil
+	return j.loader.LoadSources(sources, unread, shows.Options{Set: j.set})
 }
 
 // WithSet compiles the sources of a view with another set as the one that plays, by its
 // name. The loader is kept for the next time.
 func (v *View) WithSet(loader *shows.Loader, set string) (*shows.Show, language.Problems) {
-	return load(loader, v.Sources, nil, set)
+	return loader.LoadSources(v.Sources, nil, shows.Options{Set: set})
 }
 
 // newFaults returns the problems that were not there before an edit. Lines, places and

@@ -72,7 +72,7 @@ func someEdit(t *rapid.T) string {
 		}
 		return s
 	}
-	switch rapid.IntRange(0, 26).Draw(t, "kind") {
+	switch rapid.IntRange(0, 29).Draw(t, "kind") {
 	case 0:
 		return `{"do": "set look level", "look": ` + q(look, "look") + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
 	case 1:
@@ -130,14 +130,23 @@ func someEdit(t *rapid.T) string {
 	case 26:
 		return `{"do": "copy look for song", "look": ` + q(look, "look") + `, "to": ` + q(look, "to") + `, "song": "songs/new.yaml"}`
 	}
+	sections := rapid.SampledFrom([]string{``, `, "sections": [1]`, `, "sections": [0, 2]`, `, "sections": [3]`})
+	switch rapid.IntRange(0, 3).Draw(t, "of the song") {
+	case 0:
+		return `{"do": "draft song", "song": "songs/new.yaml"` + sections.Draw(t, "sections") + `}`
+	case 1:
+		return `{"do": "clear draft", "song": "songs/new.yaml"` + sections.Draw(t, "sections") + `}`
+	}
 	return fmt.Sprintf(`{"do": "set energy", "song": "songs/new.yaml", "section": %d, "energy": %d}`, rapid.IntRange(0, 3).Draw(t, "section"), rapid.IntRange(0, 11).Draw(t, "energy"))
 }
 
-// comments lists the comments of files, sorted.
+// comments lists the comments of files, sorted; those of drafted lines come and go.
 func comments(sources map[string][]byte) (list []string) {
 	for _, src := range sources {
 		for _, m := range regexp.MustCompile(`(?m)(^|\s)#.*$`).FindAllString(string(src), -1) {
-			list = append(list, strings.TrimSpace(m))
+			if !strings.Contains(m, "# drafted: ") {
+				list = append(list, strings.TrimSpace(m))
+			}
 		}
 	}
 	slices.Sort(list)

@@ -41,6 +41,7 @@ type State struct {
 	Unsaved  []string          // files that differ from the disk as it was last read, sorted
 	Undo     string            // what an undo would undo, in words; "": there is nothing
 	Redo     string            // what a redo would do again, in words; "": there is nothing
+	Notes    []MovedNotes      // songs whose notes mean other sections than on the disk
 	Refused  []Refusal         // after Reread: unsaved changes that could not be made again
 	Faults   language.Problems // of the edited sources; the show is nil if there are any
 }
@@ -81,10 +82,13 @@ type Session struct {
 	o    Options
 	view atomic.Pointer[View]
 
+	drafts drafts
+
 	mu      sync.Mutex // held while the session changes
 	judge   judge
 	history history
 	disk    map[string][]byte // the files as they were last read or written
+	notes   map[string]notesBook
 	unread  language.Problems // of files that could not be read
 }
 
@@ -93,6 +97,7 @@ type View struct {
 	State   State
 	Show    *shows.Show       // compiled from the sources; nil if they have faults
 	Sources map[string][]byte // of the show's files, by path inside the folder
+	unread  language.Problems // of files that could not be read
 }
 
 // Open starts a session on the show in a folder. A show with faults can be opened and
@@ -108,7 +113,7 @@ func Open(dir string, o Options) (*Session, error) {
 	}
 	s.disk, s.unread = sources, unread
 	show, faults := s.judge.load(sources, unread)
-	s.view.Store(&View{Show: show, Sources: sources, State: State{Revision: 1, Faults: faults}})
+	s.view.Store(&View{Show: show, Sources: sources, unread: unread, State: State{Revision: 1, Faults: faults}})
 	return s, nil
 }
 
@@ -166,6 +171,7 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 		return s.State(), fmt.Errorf("%d edits, want 1 to %d", len(edits), MaxEdits)
 	}
 	f := newFiles(s.Sources(), &s.judge.loader)
+	f.unread, f.drafts = s.unread, &s.drafts
 	for i, e := range edits {
 		if err := e.edit(f); err != nil {
 			return s.State(), refusal(i, e, err)
@@ -257,9 +263,16 @@ func (s *Session) next(sources map[string][]byte, show *shows.Show, faults langu
 
 // tell publishes a view after filling in what its state says of files and history.
 func (s *Session) tell(v View) {
+	v.unread = s.unread
 	v.State.Unsaved, v.State.Undo, v.State.Redo = nil, s.history.undoes(), s.history.redoes()
+	v.State.Notes = nil
 	for _, p := range patches(s.disk, v.Sources) {
 		v.State.Unsaved = append(v.State.Unsaved, p.file)
+		if kind, _ := language.KindOf(p.file); kind == language.SongFile {
+			if m := s.movedNotes(p.file, v.Sources); len(m.Moved) > 0 {
+				v.State.Notes = append(v.State.Notes, m)
+			}
+		}
 	}
 	s.view.Store(&v)
 }

@@ -74,7 +74,7 @@ func (v *Value) read(d *json.Decoder, deep int) error {
 	case json.Number:
 		v.text = t.String()
 	case bool:
-		v.quoted, v.text = true, map[bool]string{true: "yes", false: "no"}[t]
+		v.text = map[bool]string{true: "yes", false: "no"}[t]
 	case json.Delim:
 		if deep == 0 {
 			return fmt.Errorf("lists and objects hold one another more than %d times", Deepest)

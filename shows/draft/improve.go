@@ -3,12 +3,12 @@ package draft
 import (
 	"cmp"
 	"context"
-	"io/fs"
 	"maps"
 	"math"
 	"slices"
 
 	"tactus/shows"
+	"tactus/shows/language"
 	"tactus/shows/plan"
 )
 
@@ -29,11 +29,13 @@ type attempt struct {
 // improver drafts a song, measures the draft, and tries other lights for the sections
 // that its findings are about.
 type improver struct {
-	files fs.FS
-	file  string
-	text  *text
-	show  *shows.Show
-	tries int // left
+	sources map[string][]byte
+	unread  language.Problems
+	file    string
+	text    *text
+	loader  shows.Loader // keeps what tries have in common
+	show    *shows.Show  // without the song's drafted lines
+	tries   int          // left
 }
 
 // best returns the draft with the fewest findings. A try that is no better than the
@@ -130,7 +132,7 @@ func (m *improver) attempt(forced adjustments) (*attempt, error) {
 	if err != nil {
 		return nil, err
 	}
-	show, problems := shows.Load(m.files, with(m.file, out))
+	show, problems := m.load(out)
 	if len(problems) > 0 {
 		return nil, errNoRoom(m.file)
 	}

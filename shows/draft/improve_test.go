@@ -1,6 +1,7 @@
 package draft
 
 import (
+	"io/fs"
 	"slices"
 	"strings"
 	"testing"
@@ -16,6 +17,17 @@ import (
 
 const measuredHead = "song: New\ntempo: 120 bpm\nmeter: 4/4\ncharacter: plain\nsections:\n"
 
+// improverOf is ready to draft a song.
+func improverOf(t *testing.T, files fs.FS, file string) *improver {
+	t.Helper()
+	sources, unread, err := readWith(files, file)
+	require.NoError(t, err)
+	m := &improver{sources: sources, unread: unread, file: file, text: read(sources[file]), tries: maxTries}
+	m.show, err = m.bare()
+	require.NoError(t, err)
+	return m
+}
+
 // A ladder whose top goes to a dark blue and back: the peak as the ladder has it is darker
 // than what comes before it. The draft is measured, and one of the two gets another light.
 func TestDraftIsMeasuredAndPutRight(t *testing.T) {
@@ -26,10 +38,7 @@ func TestDraftIsMeasuredAndPutRight(t *testing.T) {
 	changed = strings.Replace(changed, "effects:\n", "effects:\n  sink: {on: lamps, wave: square, moves: colour, from: second, to: \"#0c5a54\", period: 4 bars, duty: 90 %}\n", 1)
 	require.Greater(t, len(changed), len(looks)+40)
 	files["looks.yaml"].Data = []byte(changed)
-	src := read(files[file].Data)
-	show, err := src.load(files, file)
-	require.NoError(t, err)
-	m := improver{files: files, file: file, text: src, show: show, tries: maxTries}
+	m := improverOf(t, files, file)
 	first, err := m.attempt(adjustments{})
 	require.NoError(t, err)
 	peak, brighter := first.song.DimPeak()
@@ -62,9 +71,7 @@ func TestNeighboursOfOneEnergyDiffer(t *testing.T) {
 	require.Equal(t, []string{"intro", "verse 1"}, []string{intro.At, verse.At})
 	assert.False(t, picture{intro.Look, intro.Effects}.same(picture{verse.Look, verse.Effects}), "%+v and %+v", intro, verse)
 	files["songs/new.yaml"].Data = d.Source
-	show, err := read(d.Source).load(files, "songs/new.yaml")
-	require.NoError(t, err)
-	m := improver{files: files, file: "songs/new.yaml", text: read(d.Source), show: show, tries: maxTries}
+	m := improverOf(t, files, "songs/new.yaml")
 	a, err := m.attempt(adjustments{})
 	require.NoError(t, err)
 	for _, f := range a.song.Findings {
@@ -78,10 +85,7 @@ func TestForcedLightChangesInLongSections(t *testing.T) {
 	const file = "songs/new.yaml"
 	files := showtest.Files(t, shows.Demo())
 	files[file] = &fstest.MapFile{Data: []byte(measuredHead + "  - verse: {bars: 8, energy: 3}\n  - bridge: {bars: 16, energy: 8}\n  - chorus: {bars: 8, energy: 10}\n")}
-	src := read(files[file].Data)
-	show, err := src.load(files, file)
-	require.NoError(t, err)
-	m := improver{files: files, file: file, text: src, show: show, tries: maxTries}
+	m := improverOf(t, files, file)
 	for _, forced := range []step{{8, calmer}, {8, own}, {7, calmer}, {7, full}} {
 		a, err := m.attempt(adjustments{steps: map[int]step{1: forced}})
 		require.NoError(t, err)

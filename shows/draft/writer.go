@@ -28,6 +28,7 @@ type writer struct {
 	rows   []Row
 	last   picture       // the light at the end of the section before
 	kept   []shows.Level // of kept groups, as drafted last
+	only   []int         // the sections that are wanted, by index; nil: all
 }
 
 func newWriter(s *song, t *text, forced adjustments) *writer {
@@ -91,6 +92,9 @@ func (w *writer) section(i int) {
 		set = w.ladder.Instrumental
 	}
 	levels := w.changed(over(w.ladder.Begin, set))
+	if w.only != nil && !slices.Contains(w.only, i) {
+		w.kept = nil // what is up before a section that is wanted is not known
+	}
 	joined, held := w.joined(i)
 	build, grows := w.buildOf(i, p)
 	c := Cue{

@@ -147,3 +147,19 @@ func FindSection(song *engine.Song, place string) (index int32, end bool, fault 
 		Allowed: language.Listed("sections are", names), Nearest: language.Nearest(base, names), Unknown: true,
 	}
 }
+
+// Named returns the index of the section that a cue's place names, wherever the place
+// lies: "chorus 2 - 1 beat" names chorus 2. It is -1 where the song has no such section.
+func Named(song *engine.Song, place string) int {
+	if m := Shift.FindStringSubmatch(place); m != nil {
+		place = m[1]
+	}
+	if m := Bar.FindStringSubmatch(place); m != nil {
+		place = m[1]
+	}
+	i, _, fault := FindSection(song, place)
+	if fault != nil {
+		return -1
+	}
+	return int(i)
+}

@@ -13,6 +13,7 @@ type Changes struct {
 	Looks   []Look            `json:"looks,omitzero"` // all of them, as the other lists
 	Effects []Effect          `json:"effects,omitzero"`
 	Ladder  []Rung            `json:"ladder,omitzero"`
+	Breath  *string           `json:"breath,omitzero"`
 	Palette map[string]Colour `json:"palette,omitzero"`
 	Sets    []Set             `json:"sets,omitzero"`
 	Rig     *Rig              `json:"rig,omitzero"`
@@ -40,6 +41,9 @@ func (m *Model) Since(before *Model) Changes {
 	}
 	if !reflect.DeepEqual(m.Ladder, before.Ladder) {
 		c.Ladder = m.Ladder
+	}
+	if m.Breath != before.Breath {
+		c.Breath = &m.Breath
 	}
 	if !reflect.DeepEqual(m.Palette, before.Palette) {
 		c.Palette = m.Palette

@@ -15,6 +15,7 @@ type Model struct {
 	Looks   []Look            `json:"looks"`   // in file order
 	Effects []Effect          `json:"effects"` // in file order
 	Ladder  []Rung            `json:"ladder"`  // from the calmest to the strongest
+	Breath  string            `json:"breath"`  // the look for a breath of dark; "": none
 	Palette map[string]Colour `json:"palette"` // the show's own colours by role, where songs write none
 	Sets    []Set             `json:"sets"`    // in order of their files' names
 	Rig     Rig               `json:"rig"`
@@ -49,6 +50,9 @@ func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 			m.parsed[name] = parse(name, sources[name], before)
 		}
 	}
+	if show != nil {
+		m.Breath = shows.BreathLook(show)
+	}
 	looks := m.parsed[language.LooksFile.Where()].root
 	m.Palette = palette(looks.Get("palette"), shownIn(show))
 	for _, name := range slices.Sorted(maps.Keys(m.parsed)) {
@@ -79,6 +83,7 @@ func parse(name string, src []byte, before *Model) parsed {
 	p := parsed{src: src, root: f.Root, faulty: f.Faulty}
 	if f.Kind == language.SongFile {
 		song := songOf(f)
+		song.markDrafted(src)
 		p.song = &song
 	}
 	return p

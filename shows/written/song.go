@@ -3,6 +3,7 @@ package written
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"tactus/clock"
 	"tactus/engine"
@@ -10,6 +11,7 @@ import (
 	"tactus/shows"
 	"tactus/shows/language"
 	"tactus/shows/position"
+	"tactus/shows/songtext"
 )
 
 // Song is a song's file. Places in it are quarter notes from its first downbeat, and bars
@@ -59,6 +61,7 @@ type Cue struct {
 	Beat    float64 `json:"beat"`    // in the bar, from 1, as the meter counts beats
 	In      string  `json:"in"`      // the passes that it is for, such as "again"; "": all
 	Lands   bool    `json:"lands"`   // its fade ends at the place
+	Drafted bool    `json:"drafted"` // the line is as it was drafted: the next draft may change it
 	Light
 }
 
@@ -111,6 +114,16 @@ func songOf(f *language.File) Song {
 		s.Cues = append(s.Cues, cueOf(item, &time, bars))
 	}
 	return s
+}
+
+// markDrafted marks the cues whose lines are drafted, and that nobody has changed.
+func (s *Song) markDrafted(src []byte) {
+	lines := songtext.Read(src).Lines
+	for i := range s.Cues {
+		if c := &s.Cues[i]; c.Line > 0 && c.Line <= len(lines) {
+			c.Drafted = songtext.Untouched(strings.TrimSpace(lines[c.Line-1]), "")
+		}
+	}
 }
 
 func sectionOf(e language.Entry, time *engine.Song, i int, bars []clock.Beat) Section {
