@@ -120,8 +120,8 @@ func TestPageMomentsOfASection(t *testing.T) {
 	b.until(`document.getElementById("compose-notes").hidden`)
 
 	b.click(`#song-roles [data-role="accent"]`)
-	b.click(`#song-swatches .swatch:nth-child(2)`)
-	b.until(`document.querySelector("#song-swatches .swatch:nth-child(2)").getAttribute("aria-pressed") === "true"`)
+	b.click(`#song-swatches .paint:nth-child(2)`)
+	b.until(`document.querySelector("#song-swatches .paint:nth-child(2)").getAttribute("aria-pressed") === "true"`)
 	assert.Contains(t, b.savedSong(dir), "palette: {accent: \"#")
 	b.click("#song-shared")
 	b.until(`document.getElementById("song-shared").disabled`)

@@ -86,8 +86,8 @@ func TestDraftsAreRefusedWithTheReason(t *testing.T) {
 	for json, want := range map[string]string{
 		`{"do": "draft song", "song": "songs/bel.yaml"}`:                     `no such file (did you mean "songs/bell.yaml"?)`,
 		`{"do": "draft song", "song": "looks.yaml"}`:                         `no song file "looks.yaml"`,
-		`{"do": "draft song", "song": "songs/bell.yaml", "sections": [4]}`:   `there is no section 4; the song has 4`,
-		`{"do": "clear draft", "song": "songs/bell.yaml", "sections": [-1]}`: `there is no section -1`,
+		`{"do": "draft song", "song": "songs/bell.yaml", "sections": [4]}`:   `there is no section 5; the song has 4`,
+		`{"do": "clear draft", "song": "songs/bell.yaml", "sections": [-1]}`: `there is no section 0`,
 		`{"do": "clear draft", "song": "songs/bel.yaml"}`:                    `no such file`,
 	} {
 		_, err := apply(t, s, json)

@@ -233,7 +233,7 @@ func TestEditsAreRefusedWithTheReason(t *testing.T) {
 		`{"do": "add profile", "profile": "x", "text": "channels: [rod]"}`:                                                      `rod`,
 		`{"do": "copy look for song", "look": "talk", "to": "speech", "song": "songs/lanterns.yaml"}`:                           `the song does not use the look "talk"`,
 		`{"do": "copy look for song", "look": "tide", "to": "ebb", "song": "songs/fog.yaml"}`:                                   `the show has no such file`,
-		`{"do": "set cue level", "song": "songs/lanterns.yaml", "cue": 99, "on": "fronts", "level": "intensity", "to": "9 %"}`:  `there is no cue 99`,
+		`{"do": "set cue level", "song": "songs/lanterns.yaml", "cue": 99, "on": "fronts", "level": "intensity", "to": "9 %"}`:  `there is no cue 100`,
 		`{"do": "set cue level", "song": "songs/lanterns.yaml", "cue": 0, "on": "frunts", "level": "intensity", "to": "9 %"}`:   `no group or fixture "frunts"`,
 	} {
 		_, err := apply(t, s, json)
