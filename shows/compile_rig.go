@@ -19,7 +19,7 @@ func (c *compiler) compileRig() {
 	profiles := c.compileProfiles(c.rig.Get("profiles"))
 	c.heads = newHeadNames(c)
 	c.compilePower()
-	r := patchBuilder{c: c, universes: universes, profiles: profiles, owner: map[[2]int]string{}, seen: map[string]*language.Value{}}
+	r := patchBuilder{c: c, universes: universes, profiles: profiles, owner: map[[2]int]owner{}, seen: map[string]*language.Value{}}
 	for _, e := range c.rig.Get("fixtures").All() {
 		r.fixture(e)
 	}

@@ -110,7 +110,7 @@ func (c *compiler) sections(s *engine.Song, v *language.Value, changes []*change
 				name = fmt.Sprintf("%s %d", name, nth[name])
 			}
 			if other := seen[name]; other != nil {
-				c.At(e.Key, fmt.Sprintf("a second section is called %q", name), fmt.Sprintf("the first is on line %d", other.Line), "")
+				c.Clash(e.Key, fmt.Sprintf("a second section is called %q", name), fmt.Sprintf("the first is on line %d", other.Line), other.Line)
 			}
 			seen[name] = e.Key
 			own := changes

@@ -85,7 +85,7 @@ func (t *cueBuilder) collect(v *language.Value) {
 		}
 		at, pickup := t.pickupOf(at, cue, place)
 		if end := v.Get("after the end"); end != nil && at == t.song.Length() {
-			t.c.At(place, "a second cue at the song's end", fmt.Sprintf("\"after the end\" on line %d is one", end.Line), "")
+			t.c.Clash(place, "a second cue at the song's end", fmt.Sprintf("\"after the end\" on line %d is one", end.Line), end.Line)
 		}
 		t.add(at, cue, place, pickup)
 	}
@@ -135,7 +135,7 @@ func (t *cueBuilder) pickupOf(at clock.Beat, cue, place *language.Value) (clock.
 func (t *cueBuilder) add(begin clock.Beat, v, place *language.Value, pickup int32) {
 	at := spot{begin, v.Get("in").Word()}
 	if other := t.at[at]; other != nil && place != nil {
-		t.c.At(place, fmt.Sprintf("a second cue at %s", position.Name(t.song, begin)), fmt.Sprintf("the first is on line %d", other.Line), "")
+		t.c.Clash(place, fmt.Sprintf("a second cue at %s", position.Name(t.song, begin)), fmt.Sprintf("the first is on line %d", other.Line), other.Line)
 	}
 	if place != nil {
 		t.at[at] = place

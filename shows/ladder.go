@@ -78,7 +78,7 @@ func (c *compiler) compileLadder(v *language.Value) *Ladder {
 		}
 		key := fmt.Sprintf("%q %q", r.Look, r.Effects)
 		if other := seen[key]; other != nil {
-			c.At(item.Get("look"), "a second rung with this look and these effects", fmt.Sprintf("the first is on line %d", other.Line), "")
+			c.Clash(item.Get("look"), "a second rung with this look and these effects", fmt.Sprintf("the first is on line %d", other.Line), other.Line)
 		}
 		seen[key] = item
 	}

@@ -3,12 +3,7 @@ package shows
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"slices"
-	"strings"
-
-	"tactus/shows/language"
-	"tactus/shows/songtext"
 )
 
 // Numbering has the program numbers of a set's songs, by place in the set.
@@ -19,9 +14,6 @@ type Numbering struct {
 	Own      []bool  // the song's file says the number; else it is the song's place in the set
 }
 
-// ErrNumber is wrapped by errors of song files that cannot be given a number.
-var ErrNumber = errors.New("cannot write the program number")
-
 // ErrPrograms is wrapped by the error for shows with more songs in sets than there are
 // MIDI programs.
 var ErrPrograms = errors.New("there are only 128 MIDI programs")
@@ -29,36 +21,24 @@ var ErrPrograms = errors.New("there are only 128 MIDI programs")
 // NumberedSong is a song that gets a program number of its own.
 type NumberedSong struct {
 	Song    int32
-	Program int16  // MIDI program, 0..127
-	Source  []byte // the song's file with it
+	Program int16 // MIDI program, 0..127
 }
 
 // NumberSongs gives a number to every song of a set that has none in its file. Songs of
 // the chosen set keep their place in it; others keep the place in theirs if that is
-// free, else they get the lowest free number. The files of the result are not written.
-// Errors wrap ErrNumber, or ErrPrograms if there are not enough numbers for all songs:
-// as the numbers of a set's places are taken by other songs, such a show cannot have
-// numbers that hold in every set.
-func NumberSongs(files fs.FS, show *Show) ([]NumberedSong, error) {
-	var list []NumberedSong
+// free, else they get the lowest free number. The error wraps ErrPrograms if there are
+// not enough numbers for all songs: as the numbers of a set's places are taken by other
+// songs, such a show cannot have numbers that hold in every set.
+func NumberSongs(show *Show) ([]NumberedSong, error) {
 	programs, left := show.missingNumbers()
 	if left > 0 {
 		return nil, fmt.Errorf("%w: %d songs of the sets would have none", ErrPrograms, left)
 	}
+	var list []NumberedSong
 	for song, program := range programs {
-		if program < 0 {
-			continue
+		if program >= 0 {
+			list = append(list, NumberedSong{int32(song), program})
 		}
-		name := show.Files[song]
-		src, err := fs.ReadFile(files, name)
-		if err != nil {
-			return nil, fmt.Errorf("%w: %w", ErrNumber, err)
-		}
-		now, err := withNumber(name, src, program)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, NumberedSong{int32(song), program, now})
 	}
 	return list, nil
 }
@@ -105,36 +85,6 @@ func (s *Show) missingNumbers() (got []int16, left int) {
 		}
 	}
 	return got, left
-}
-
-// withNumber returns a song's file with a line for its program number after the line of
-// its name; all else stays as it is.
-func withNumber(name string, src []byte, program int16) ([]byte, error) {
-	byHand := func(why string) error {
-		return fmt.Errorf("%w: %s: %s; write \"program: %d\" into it", ErrNumber, name, why, program+1)
-	}
-	f, problems := language.Parse(name, src)
-	if len(problems) > 0 {
-		return nil, byHand(problems[0].String())
-	}
-	var key *language.Value
-	for _, e := range f.Root.Entries {
-		if e.Key.Text == "song" {
-			key = e.Key
-		}
-	}
-	for _, e := range f.Root.Entries {
-		if e.Key != key && e.Key.Line == key.Line {
-			return nil, byHand("its keys stand on one line")
-		}
-	}
-	t := songtext.Read(src)
-	now := t.Bytes(t.With(key.Line, strings.Repeat(" ", key.Column-1)+"program: "+fmt.Sprint(program+1)))
-	f, problems = language.Parse(name, now)
-	if len(problems) > 0 || f.Root.Get("program").Num(0) != int64(program)+1 {
-		return nil, byHand("no line can be added after its name")
-	}
-	return now, nil
 }
 
 // numbering returns the numbers of the songs of a set; taken has the song of each.

@@ -18,7 +18,7 @@ type patchBuilder struct {
 	c         *compiler
 	universes map[string]int
 	profiles  map[string]*fixtures.Profile
-	owner     map[[2]int]string          // universe and slot
+	owner     map[[2]int]owner           // by universe and slot
 	seen      map[string]*language.Value // fixtures and heads by name
 	full      bool                       // too many fixtures, said once
 }
@@ -93,8 +93,7 @@ func (r *patchBuilder) fixture(e language.Entry) {
 	load := r.drawOf(v)
 	for i, name := range names {
 		if other := r.firstUseOf(name, heads); other != nil {
-			r.c.At(e.Key, fmt.Sprintf("there is a fixture %q already", name),
-				fmt.Sprintf("the first is on line %d", other.Line), "")
+			r.c.Clash(e.Key, fmt.Sprintf("there is a fixture %q already", name), fmt.Sprintf("the first is on line %d", other.Line), other.Line)
 			continue
 		}
 		for _, n := range headsOf(name, heads) {
@@ -187,6 +186,12 @@ func placesOfRow(v *language.Value, n int) []engine.Point {
 
 func between(a, b, x float64) float64 { return float64(a*(1-x)) + float64(b*x) }
 
+// owner is a fixture that has a slot, and the line of its address.
+type owner struct {
+	name string
+	line int
+}
+
 // claim takes the slots of a fixture and reports those that are taken or beyond 512.
 func (r *patchBuilder) claim(p fixtures.Placement, at *language.Value) {
 	last := p.Address + p.Profile.Footprint() - 1
@@ -198,13 +203,13 @@ func (r *patchBuilder) claim(p fixtures.Placement, at *language.Value) {
 	universe := r.c.program.Universes[p.Universe]
 	for slot := p.Address; slot <= last; slot++ {
 		key := [2]int{p.Universe, slot}
-		if other := r.owner[key]; other != "" {
-			r.c.At(at, fmt.Sprintf("%s and %s both have slot %d of %s", other, p.Name, slot, universe),
-				fmt.Sprintf("%s takes %d to %d", p.Name, p.Address, last), "")
+		if other := r.owner[key]; other.name != "" {
+			r.c.Clash(at, fmt.Sprintf("%s and %s both have slot %d of %s", other.name, p.Name, slot, universe),
+				fmt.Sprintf("%s takes %d to %d", p.Name, p.Address, last), other.line)
 			return
 		}
 	}
 	for slot := p.Address; slot <= last; slot++ {
-		r.owner[[2]int{p.Universe, slot}] = p.Name
+		r.owner[[2]int{p.Universe, slot}] = owner{p.Name, at.Line}
 	}
 }

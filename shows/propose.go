@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 
 	"tactus/fixtures"
 	"tactus/protocol/dmx"
@@ -18,9 +17,6 @@ type Proposal struct {
 	Universe string
 	Address  int // of the first
 	Last     int // slot of the last
-
-	key *language.Value // the first key of the fixture, where the address goes in
-	row bool            // keys stand in one line, between braces
 }
 
 // ErrNoRoom is wrapped by the reason why a fixture gets no address.
@@ -84,11 +80,7 @@ func proposeAddresses(open []language.Entry, profiles map[string]*fixtures.Profi
 		for s := at; s < at+length; s++ {
 			slots[s] = true
 		}
-		first := e.Value.Entries[0].Key
-		list = append(list, Proposal{
-			Line: e.Key.Line, Fixture: e.Key.Text, Universe: universe, Address: at, Last: at + length - 1,
-			key: first, row: first.Line != e.Value.Line || first.Column != e.Value.Column,
-		})
+		list = append(list, Proposal{Line: e.Key.Line, Fixture: e.Key.Text, Universe: universe, Address: at, Last: at + length - 1})
 	}
 	return list, nil, nil
 }
@@ -106,26 +98,4 @@ func FirstFreeRun(slots *[dmx.Slots + 1]bool, length int) int {
 		}
 	}
 	return 0
-}
-
-// Write returns the rig file with the proposed addresses, and all other text as it is.
-func Write(src []byte, list []Proposal) ([]byte, error) {
-	lines := strings.SplitAfter(string(src), "\n")
-	for _, p := range slices.Backward(list) { // from below, so that places above stay
-		line := []rune(lines[p.key.Line-1])
-		before, after := string(line[:p.key.Column-1]), string(line[p.key.Column-1:])
-		between := ", "
-		if !p.row {
-			between = "\n" + strings.Repeat(" ", p.key.Column-1)
-			if strings.HasSuffix(lines[p.key.Line-1], "\r\n") {
-				between = "\r" + between
-			}
-		}
-		lines[p.key.Line-1] = fmt.Sprintf("%saddress: %d%s%s", before, p.Address, between, after)
-	}
-	out := []byte(strings.Join(lines, ""))
-	if left, problems, err := Propose(out); err != nil || len(problems) > 0 || len(left) > 0 {
-		return nil, errors.New("the addresses cannot be put into this file without changing more of it; type them in")
-	}
-	return out, nil
 }

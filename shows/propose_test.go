@@ -8,9 +8,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tactus/shows/language"
-
-	"pgregory.net/rapid"
 	"tactus/shows"
 )
 
@@ -44,19 +41,6 @@ func TestPropose(t *testing.T) {
 		got += fmt.Sprintf("%d %s %s %d-%d\n", p.Line, p.Fixture, p.Universe, p.Address, p.Last)
 	}
 	assert.Equal(t, want, got, "proposed")
-	out, err := shows.Write([]byte(unpatched), list)
-	require.NoError(t, err)
-	text := strings.NewReplacer(
-		"lamp: {profile", "lamp: {address: 1, profile",
-		"    profile: rgb-bar-4", "    address: 22\n    profile: rgb-bar-4",
-		"{universe: u2", "{address: 1, universe: u2",
-	).Replace(unpatched)
-	assert.Equal(t, text, string(out))
-	dos := strings.ReplaceAll(unpatched, "\n", "\r\n")
-	list, _, _ = shows.Propose([]byte(dos))
-	out, err = shows.Write([]byte(dos), list)
-	assert.NoError(t, err, "line ends of another system")
-	assert.Equal(t, strings.ReplaceAll(text, "\n", "\r\n"), string(out), "line ends of another system")
 }
 
 func TestProposeRefuses(t *testing.T) {
@@ -69,33 +53,4 @@ func TestProposeRefuses(t *testing.T) {
 	assert.Nil(t, list, "a fault")
 	_, _, err = shows.Propose([]byte(strings.Replace(unpatched, "profile: rgb}", "profile: none}", 1)))
 	assert.ErrorContains(t, err, "line 15", "unknown profile")
-}
-
-// Whatever is patched already, what is proposed overlaps nothing and fits.
-func TestProposedFits(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		rig := "venue: H\nuniverses:\n  u: {virtual: yes}\nfixtures:\n"
-		at := 1
-		for i := range rapid.IntRange(1, 20).Draw(t, "fixtures") {
-			profile := rapid.SampledFrom([]string{"dimmer", "rgb", "rgb-bar-4"}).Draw(t, "profile")
-			address := ""
-			if rapid.Bool().Draw(t, "patched") {
-				at += rapid.IntRange(0, 9).Draw(t, "gap")
-				address = fmt.Sprintf(", address: %d", at)
-				at += map[string]int{"dimmer": 1, "rgb": 3, "rgb-bar-4": 12}[profile]
-			}
-			rig += fmt.Sprintf("  f%d: {profile: %s, universe: u%s}\n", i, profile, address)
-		}
-		list, problems, err := shows.Propose([]byte(rig))
-		require.NoError(t, err)
-		require.Empty(t, problems)
-		out, err := shows.Write([]byte(rig), list)
-		require.NoError(t, err)
-		file, problems := language.Parse("rig.yaml", out)
-		_, more := shows.Compile([]*language.File{file}, shows.Options{})
-		require.Empty(t, problems, string(out))
-		if strings.Contains(fmt.Sprint(more), "rig.yaml") {
-			require.NotContains(t, fmt.Sprint(more), "slot", string(out))
-		}
-	})
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -13,6 +12,7 @@ import (
 	"tactus/cmd/tactus/usage"
 	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
+	"tactus/shows/compose"
 	"tactus/shows/smf"
 )
 
@@ -55,15 +55,15 @@ Files are named after the songs' files. 'tactus import midi' reads them back.`,
 			if err != nil {
 				return err
 			}
-			show, list, err := numberSongs(args[0], show, c.ErrOrStderr())
+			numbered, err := numberSongs(args[0], show, c.ErrOrStderr())
 			if err != nil {
 				return err
 			}
-			files, err := midiFiles(show, &f, c.ErrOrStderr())
+			files, err := midiFiles(numbered.show, &f, c.ErrOrStderr())
 			if err != nil {
 				return err
 			}
-			if err := writeNumbers(args[0], show, list, c.OutOrStdout()); err != nil {
+			if err := numbered.save(c.OutOrStdout(), c.ErrOrStderr()); err != nil {
 				return err
 			}
 			return writeMIDIFiles(files, f.force, c.OutOrStdout())
@@ -131,47 +131,53 @@ func writeMIDIFiles(files []midiFile, force bool, out io.Writer) error {
 	return nil
 }
 
-// numberSongs gives a program number to each song of a set whose file has none. It
-// returns the show with these numbers and the files to write, and writes none. The demo
-// cannot be written and stays as it is, and so does a show with more songs in sets than
-// there are programs.
-func numberSongs(name string, show *shows.Show, errOut io.Writer) (*shows.Show, []shows.NumberedSong, error) {
-	if name == showfiles.Demo {
-		return show, nil, nil
-	}
-	files, err := showfiles.Open(name)
-	if err != nil {
-		return nil, nil, err
-	}
-	list, err := shows.NumberSongs(files, show)
-	switch {
-	case errors.Is(err, shows.ErrPrograms):
-		fmt.Fprintf(errOut, "note: no program numbers are written into songs: %v\n", err)
-		return show, nil, nil
-	case err != nil:
-		return nil, nil, err
-	case len(list) == 0:
-		return show, nil, nil
-	}
-	sources := map[string][]byte{}
-	for _, n := range list {
-		sources[show.Files[n.Song]] = n.Source
-	}
-	numbered, problems := shows.Load(files, shows.Options{Set: show.Program.SetName, Instead: sources})
-	if len(problems) > 0 {
-		return nil, nil, fmt.Errorf("%w: %s: with program numbers, %s", shows.ErrNumber, name, problems[0])
-	}
-	return numbered, list, nil
+// numberedShow is a show whose songs have program numbers of their own, in edits that are
+// not saved yet.
+type numberedShow struct {
+	show    *shows.Show
+	session *compose.Session // nil: no number is missing
+	list    []shows.NumberedSong
 }
 
-// writeNumbers writes the files of songs with their program numbers.
-func writeNumbers(name string, show *shows.Show, list []shows.NumberedSong, out io.Writer) error {
+// numberSongs gives a program number to each song of a set whose file has none, and writes
+// none. The demo cannot be written and stays as it is, and so does a show with more songs
+// in sets than there are programs.
+func numberSongs(name string, show *shows.Show, errOut io.Writer) (*numberedShow, error) {
+	if name == showfiles.Demo {
+		return &numberedShow{show: show}, nil
+	}
+	list, err := shows.NumberSongs(show)
+	switch {
+	case err != nil:
+		fmt.Fprintf(errOut, "note: no program numbers are written into songs: %v\n", err)
+		return &numberedShow{show: show}, nil
+	case len(list) == 0:
+		return &numberedShow{show: show}, nil
+	}
+	var edits []compose.Edit
 	for _, n := range list {
-		file := show.Files[n.Song]
-		if err := wholefile.WriteNew(filepath.Join(name, filepath.FromSlash(file)), n.Source, true); err != nil {
-			return err
-		}
-		fmt.Fprintf(out, "Wrote program: %d into %s: program changes select %s by it in every set.\n", n.Program+1, file, show.Program.Songs[n.Song].Name)
+		edits = append(edits, &compose.SetSong{Song: show.Files[n.Song], Key: "program", To: compose.Number(int(n.Program) + 1)})
+	}
+	session, err := showfiles.Compose(name, show.Program.SetName)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := session.Apply(session.State().Revision, edits); err != nil {
+		return nil, refusedEdits(err, errOut)
+	}
+	return &numberedShow{session.Show(), session, list}, nil
+}
+
+// save writes the program numbers into the songs' files.
+func (n *numberedShow) save(out, errOut io.Writer) error {
+	if n.session == nil {
+		return nil
+	}
+	if err := saveSession(n.session, n.session.State().Revision, errOut); err != nil {
+		return err
+	}
+	for _, s := range n.list {
+		fmt.Fprintf(out, "Wrote program: %d into %s: program changes select %s by it in every set.\n", s.Program+1, n.show.Files[s.Song], n.show.Program.Songs[s.Song].Name)
 	}
 	return nil
 }

@@ -18,6 +18,7 @@ import (
 	"tactus/cmd/tactus/wholefile"
 	"tactus/protocol/midi"
 	"tactus/shows"
+	"tactus/shows/compose"
 	"tactus/shows/language"
 	"tactus/shows/merge"
 	"tactus/shows/smf"
@@ -116,13 +117,11 @@ func importMIDI(file string, f songImport, out, errOut io.Writer) error {
 
 // mergeSong brings a song's file up to date with a MIDI file, and prints what changes.
 func mergeSong(name string, song *smf.Import, from string, dry bool, out, errOut io.Writer) error {
-	src, err := readUpTo(name, language.MaxFileBytes)
-	if err != nil {
-		return err
+	was, merged, write, err := mergeInShow(name, song, from, errOut)
+	if errors.Is(err, errNoShow) {
+		was, merged, write, err = mergeAlone(name, song, from)
 	}
-	merged, err := merge.New(name, src, song, from)
-	var problems language.Problems
-	if errors.As(err, &problems) {
+	if problems := language.Problems(nil); errors.As(err, &problems) {
 		printProblems(errOut, problems)
 		return errShown
 	} else if err != nil {
@@ -132,19 +131,14 @@ func mergeSong(name string, song *smf.Import, from string, dry bool, out, errOut
 		fmt.Fprintln(out, line)
 	}
 	switch {
-	case bytes.Equal(src, merged.Source):
+	case bytes.Equal(was, merged.Source):
 		fmt.Fprintf(out, "%s is up to date with %s; nothing is written.\n", name, from)
 		return nil
 	case dry:
-		_, err := out.Write(diff.Diff(name, src, name+" (merged)", merged.Source))
+		_, err := out.Write(diff.Diff(name, was, name+" (merged)", merged.Source))
 		return err
 	}
-	if problems := loadWith(name, merged); len(problems) > 0 {
-		fmt.Fprintf(errOut, "%s is as it was. Merged with %s, the show would have faults:\n", name, from)
-		printProblems(errOut, problems)
-		return errShown
-	}
-	if err := wholefile.WriteNew(name, merged.Source, true); err != nil {
+	if err := write(); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "Wrote %s.\n", name)
@@ -154,29 +148,78 @@ func mergeSong(name string, song *smf.Import, from string, dry bool, out, errOut
 	return nil
 }
 
-// loadWith loads the show that a song's file lies in, with other content of the file. A
-// file outside a show has been checked by itself.
-func loadWith(name string, merged *merge.Merged) language.Problems {
-	folder := filepath.Dir(name)
-	show := filepath.Dir(folder)
-	if _, err := os.Stat(filepath.Join(show, language.ShowFile.Where())); err != nil || filepath.Base(folder) != "songs" {
-		return nil
+// errNoShow means that a song's file lies in no show.
+var errNoShow = errors.New("the file lies in no show")
+
+// mergeAlone merges a song's file that lies in no show.
+func mergeAlone(name string, song *smf.Import, from string) (was []byte, merged *merge.Merged, write func() error, err error) {
+	if was, err = readUpTo(name, language.MaxFileBytes); err != nil {
+		return nil, nil, nil, err
 	}
-	files, err := showfiles.Open(show)
+	merged, err = merge.New(name, was, song, from)
+	return was, merged, func() error { return wholefile.WriteNew(name, merged.Source, true) }, err
+}
+
+// mergeInShow merges a song's file as an edit of the show that it lies in. write refuses if
+// the show would have faults.
+func mergeInShow(name string, song *smf.Import, from string, errOut io.Writer) (was []byte, merged *merge.Merged, write func() error, err error) {
+	show := filepath.Dir(filepath.Dir(name))
+	if _, err := os.Stat(filepath.Join(show, language.ShowFile.Where())); err != nil || filepath.Base(filepath.Dir(name)) != "songs" {
+		return nil, nil, nil, errNoShow
+	}
+	session, err := showfiles.Compose(show, "")
 	if err != nil {
-		return language.Problems{{File: show, What: err.Error()}}
+		return nil, nil, nil, err
 	}
-	file := path.Join("songs", filepath.Base(name))
-	_, problems := shows.Load(files, shows.Options{Instead: map[string][]byte{file: merged.Source}})
+	edit := &compose.TakeMIDI{Song: path.Join("songs", filepath.Base(name)), MIDI: song, From: from, Called: name}
+	was = session.Sources()[edit.Song]
+	state, err := session.Apply(session.State().Revision, []compose.Edit{edit})
+	if edit.Merged == nil {
+		return nil, nil, nil, reasonOf(err)
+	}
+	return was, edit.Merged, func() error {
+		if problems := faultsWith(state, err); len(problems) > 0 {
+			fmt.Fprintf(errOut, "%s is as it was. Merged with %s, the show would have faults:\n", name, from)
+			printProblems(errOut, placed(problems, edit))
+			return errShown
+		}
+		return saveSession(session, state.Revision, errOut)
+	}, nil
+}
+
+// reasonOf returns why an edit is refused without what the edit is.
+func reasonOf(err error) error {
+	refused := (*compose.Refused)(nil)
+	if !errors.As(err, &refused) {
+		return err
+	}
+	if p := refused.Problems; len(p) == 1 && p[0].File == "" {
+		return errors.New(p[0].What) // a sentence with file and line
+	}
+	return refused.Problems
+}
+
+// faultsWith returns the faults that a show has with edits, whether they were made or
+// refused for them.
+func faultsWith(state compose.State, err error) language.Problems {
+	if refused := (*compose.Refused)(nil); errors.As(err, &refused) {
+		return refused.Problems
+	}
+	return state.Faults
+}
+
+// placed returns problems with the places of the song's own in its file as it was, and
+// before those of others.
+func placed(problems language.Problems, edit *compose.TakeMIDI) language.Problems {
 	var own, others language.Problems
 	for _, p := range problems {
-		if p.File == file {
+		if p.File == edit.Song {
 			own = append(own, p)
 		} else {
 			others = append(others, p)
 		}
 	}
-	return append(merged.Places(own), others...)
+	return append(edit.Merged.Places(own), others...)
 }
 
 // readUpTo reads a whole file of at most some bytes.

@@ -5,15 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"tactus/cmd/tactus/showfiles"
 	"tactus/cmd/tactus/usage"
-	"tactus/cmd/tactus/wholefile"
 	"tactus/shows"
+	"tactus/shows/compose"
+	"tactus/shows/language"
 	"tactus/shows/paper"
 )
 
@@ -113,24 +112,21 @@ func loadRig(name, set string, errOut io.Writer) (*shows.Show, error) {
 }
 
 func freeAddresses(name string, write bool, out, errOut io.Writer) error {
-	files, err := showfiles.Open(name)
+	session, err := showfiles.Compose(name, "")
 	if err != nil {
 		return err
 	}
-	src, err := fs.ReadFile(files, "rig.yaml")
+	rig := language.RigFile.Where()
+	list, problems, err := shows.Propose(session.Sources()[rig])
 	if err != nil {
-		return err
-	}
-	list, problems, err := shows.Propose(src)
-	if err != nil {
-		return fmt.Errorf("rig.yaml: %w", err)
+		return fmt.Errorf("%s: %w", rig, err)
 	}
 	if len(problems) > 0 {
 		printProblems(errOut, problems)
 		return errShown
 	}
 	for _, p := range list {
-		fmt.Fprintf(out, "rig.yaml:%d: %s on %s: address: %d, slots %d to %d\n", p.Line, p.Fixture, p.Universe, p.Address, p.Address, p.Last)
+		fmt.Fprintf(out, "%s:%d: %s on %s: address: %d, slots %d to %d\n", rig, p.Line, p.Fixture, p.Universe, p.Address, p.Address, p.Last)
 	}
 	if len(list) == 0 {
 		fmt.Fprintln(out, "Every fixture has an address.")
@@ -143,11 +139,7 @@ func freeAddresses(name string, write bool, out, errOut io.Writer) error {
 	if name == showfiles.Demo {
 		return errors.New("the demo is built in and stays as it is; 'tactus new FOLDER' makes a copy")
 	}
-	text, err := shows.Write(src, list)
-	if err != nil {
-		return err
-	}
-	if err := wholefile.WriteNew(filepath.Join(name, "rig.yaml"), text, true); err != nil {
+	if err := saveEdits(session, errOut, &compose.FindAddresses{}); err != nil {
 		return err
 	}
 	fmt.Fprintln(out, "Written into rig.yaml.")

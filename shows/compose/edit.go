@@ -18,14 +18,14 @@ type Edit interface {
 // kinds returns a new edit of each kind, by its word in JSON.
 func kinds() map[string]Edit {
 	byWord := map[string]Edit{}
-	for _, e := range slices.Concat(helpKinds(), songKinds(), lookKinds(), rigKinds(), showKinds()) {
+	for _, e := range slices.Concat(helpEdits(), songEdits(), lookEdits(), rigEdits(), setEdits()) {
 		byWord[e.Do()] = e
 	}
 	return byWord
 }
 
-// songKinds are the edits of songs' files.
-func songKinds() []Edit {
+// songEdits are the edits of songs' files.
+func songEdits() []Edit {
 	return []Edit{
 		&SetEnergy{},
 		&SetBars{},
@@ -52,8 +52,8 @@ func songKinds() []Edit {
 	}
 }
 
-// lookKinds are the edits of the looks file.
-func lookKinds() []Edit {
+// lookEdits are the edits of the looks file.
+func lookEdits() []Edit {
 	return []Edit{
 		&AddLook{},
 		&CopyLook{},
@@ -70,19 +70,29 @@ func lookKinds() []Edit {
 		&CopyEffect{},
 		&RenameEffect{},
 		&RemoveEffect{},
+		&AddRung{},
+		&SetRung{},
+		&MoveRung{},
+		&RemoveRung{},
+		&SetMoment{},
+		&SetMomentLevel{},
+		&SetCharacter{},
+		&RenameCharacter{},
+		&RemoveCharacter{},
 	}
 }
 
-// rigKinds are the edits of the rig file and of profiles.
-func rigKinds() []Edit {
+// rigEdits are the edits of the rig file and of profiles.
+func rigEdits() []Edit {
 	return []Edit{
 		&SetAddress{},
+		&FindAddresses{},
+		&FindAddress{},
+		&AddFixtures{},
+		&AddProfile{},
 		&SetPlace{},
 		&SetFixture{},
 		&AddFixture{},
-		&AddFixtures{},
-		&FindAddress{},
-		&AddProfile{},
 		&SplitFixture{},
 		&RenameFixture{},
 		&RemoveFixture{},
@@ -90,21 +100,35 @@ func rigKinds() []Edit {
 		&RenameGroup{},
 		&RemoveGroup{},
 		&SetRigList{},
+		&SetRig{},
+		&SetCircuit{},
+		&SetFloor{},
+		&AddUniverse{},
+		&SetUniverse{},
+		&RenameUniverse{},
+		&RemoveUniverse{},
+		&AddInput{},
+		&SetInput{},
+		&SetFader{},
+		&RenameInput{},
+		&RemoveInput{},
 	}
 }
 
-// showKinds are the edits of sets.
-func showKinds() []Edit {
+// setEdits are the edits of sets and of the whole show.
+func setEdits() []Edit {
 	return []Edit{
 		&SetOrder{},
 		&SetSetLook{},
 		&RenameSet{},
 		&AddSet{},
 		&RemoveSet{},
+		&SetShow{},
+		&SetLimit{},
 	}
 }
 
-// helpKinds are the edits by which the program itself helps with a song.
-func helpKinds() []Edit {
+// helpEdits are the edits by which the program itself helps with a song.
+func helpEdits() []Edit {
 	return []Edit{&SetCueLevel{}, &SetBreath{}, &DraftSong{}, &ClearDraft{}, &AcceptFinding{}, &UnacceptFinding{}}
 }

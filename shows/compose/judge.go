@@ -40,3 +40,31 @@ func newFaults(before, after language.Problems) (list language.Problems) {
 	}
 	return list
 }
+
+// caused returns the problems for which an edit is refused: those that were not there
+// before it. An edit that mends a fault may uncover others, which the loader could not see
+// until then. Of these only the ones count that are on lines that it wrote, or clash with
+// one.
+func caused(before, after language.Problems, was, now map[string][]byte) language.Problems {
+	added := newFaults(before, after)
+	if len(newFaults(after, before)) == 0 {
+		return added
+	}
+	return slices.DeleteFunc(added, func(p language.Problem) bool {
+		return !wrote(was[p.File], now[p.File], p.Line) && (p.Other == 0 || !wrote(was[p.File], now[p.File], p.Other))
+	})
+}
+
+// wrote reports whether a line of a file, from 1, is one that an edit wrote; 0 stands for
+// the whole file.
+func wrote(was, now []byte, line int) bool {
+	added := 0 // lines, by the changes above
+	for _, h := range hunksOf(was, now) {
+		first := h.from + added + 1
+		if line == 0 || line >= first && line < first+len(h.lines) {
+			return true
+		}
+		added += len(h.lines) - (h.to - h.from)
+	}
+	return false
+}

@@ -59,10 +59,10 @@ func hunksOf(old, now []byte) (list []hunk) {
 // headingLines is the number of lines above the first hunk: the command, and both names.
 const headingLines = 3
 
-// merge makes the change from base to mine in theirs, which is another change of base. ok
+// mergeLines makes the change from base to mine in theirs, which is another change of base. ok
 // is false if both change the same lines in different ways; line is the first of these,
 // counted from 1 in base.
-func merge(base, mine, theirs []byte) (merged []byte, line int, ok bool) {
+func mergeLines(base, mine, theirs []byte) (merged []byte, line int, ok bool) {
 	from := linesOf(base)
 	a, b := hunksOf(base, mine), hunksOf(base, theirs)
 	var out strings.Builder

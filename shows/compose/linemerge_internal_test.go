@@ -31,13 +31,13 @@ func TestMergeLaws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		base, mine, theirs := text(t, "base"), text(t, "mine"), text(t, "theirs")
 		for _, c := range []struct{ a, b, want []byte }{{mine, base, mine}, {base, theirs, theirs}, {mine, mine, mine}} {
-			got, _, ok := merge(base, c.a, c.b)
+			got, _, ok := mergeLines(base, c.a, c.b)
 			if !ok || !bytes.Equal(got, c.want) {
 				require.Fail(t, "a change by one side alone", "%q %q %q: %q", base, c.a, c.b, got)
 			}
 		}
-		one, line, ok := merge(base, mine, theirs)
-		other, otherLine, otherOK := merge(base, theirs, mine)
+		one, line, ok := mergeLines(base, mine, theirs)
+		other, otherLine, otherOK := mergeLines(base, theirs, mine)
 		if ok != otherOK || line != otherLine || !bytes.Equal(one, other) {
 			require.Fail(t, "the sides are not alike", "%q %q %q: %q, %q", base, mine, theirs, one, other)
 		}
@@ -82,7 +82,7 @@ func TestMergeAsGit(t *testing.T) {
 			return // conflicts
 		}
 		require.NoError(t, err)
-		got, _, ok := merge([]byte(join(base)), mine, theirs)
+		got, _, ok := mergeLines([]byte(join(base)), mine, theirs)
 		assert.True(t, ok, "%q %q %q", base, mine, theirs)
 		assert.Equal(t, string(want), string(got), "%q %q %q", base, mine, theirs)
 	})

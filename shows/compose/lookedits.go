@@ -124,7 +124,8 @@ func (e *RemoveLook) edit(f *files) error {
 	return removeNamed(f, looksFile, "looks", "look", e.Look, lookNames)
 }
 
-// removeNamed removes an entry of a mapping that nothing uses.
+// removeNamed removes an entry of a mapping that nothing uses, and with the last one the
+// mapping.
 func removeNamed(f *files, file, mapping, what, name string, n namespace) error {
 	if err := f.needKey(file, place{mapping}, what, name); err != nil {
 		return err
@@ -132,7 +133,7 @@ func removeNamed(f *files, file, mapping, what, name string, n namespace) error 
 	if uses := f.uses(n, func(text string) bool { return text == name }); len(uses) > 0 {
 		return refuse(file, 0, fmt.Sprintf("the %s %q is used: %s", what, language.Shorten(name), listUses(uses)), "remove it there first")
 	}
-	return f.removeKey(file, place{mapping, name})
+	return f.prune(file, place{mapping, name}, 1)
 }
 
 // SetLookLevel sets a level that a look gives to a group or fixture.

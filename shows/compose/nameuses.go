@@ -32,6 +32,8 @@ const (
 	lookNames namespace = iota
 	effectNames
 	targetNames // groups and fixtures
+	universeNames
+	characterNames
 )
 
 // anyKey in a pattern stands for every key of a mapping, or every item of a list.
@@ -64,10 +66,14 @@ func usesOfNames(n namespace) map[language.Kind][][]string {
 			add(language.LooksFile, "ladder."+m+".effects")
 		}
 		add(language.SongFile, "sections.*.*.effects", "cues.*.effects")
+	case universeNames:
+		add(language.RigFile, "fixtures.*.universe", "inputs.*.patched as")
+	case characterNames:
+		add(language.SongFile, "character")
 	case targetNames:
 		add(language.ShowFile, "daw.faders.keys")
 		add(language.RigFile, "groups.*", "floors.keys", "inputs.*.faders.keys", "inputs.*.groups")
-		add(language.RigFile, RigLists()...)
+		add(language.RigFile, language.RigLists()...)
 		add(language.LooksFile, "looks.*.set.keys", "effects.*.on", "ladder.begin.keys", "ladder.instrumental.keys")
 		for _, m := range moments {
 			add(language.LooksFile, "ladder."+m+".set.keys")
@@ -75,11 +81,6 @@ func usesOfNames(n namespace) map[language.Kind][][]string {
 		add(language.SongFile, "sections.*.*.set.keys", "cues.*.set.keys")
 	}
 	return uses
-}
-
-// RigLists lists the keys of the rig file that have a list of groups and fixtures.
-func RigLists() []string {
-	return []string{"keep", "blackout spares", "house lights", "work light", "faces audience"}
 }
 
 // usesIn returns the places of a file that have a name of a kind, in the order of the

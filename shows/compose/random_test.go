@@ -72,7 +72,9 @@ func someEdit(t *rapid.T) string {
 		}
 		return s
 	}
-	switch rapid.IntRange(0, 29).Draw(t, "kind") {
+	universe := rapid.SampledFrom([]string{"u", "u", "v", "wall"})
+	number := func(least, most int) string { return fmt.Sprint(rapid.IntRange(least, most).Draw(t, "number")) }
+	switch rapid.IntRange(0, 47).Draw(t, "kind") {
 	case 0:
 		return `{"do": "set look level", "look": ` + q(look, "look") + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
 	case 1:
@@ -110,25 +112,80 @@ func someEdit(t *rapid.T) string {
 		return fmt.Sprintf(`{"do": "set address", "fixture": "front", "address": %d}`, rapid.IntRange(1, 20).Draw(t, "address"))
 	case 17:
 		return fmt.Sprintf(`{"do": "set place", "fixture": "front", "at": [%d.25, 0, 3]}`, rapid.IntRange(-3, 3).Draw(t, "x"))
-	case 20:
+	case 38:
 		file := rapid.SampledFrom([]string{"songs/gates.yaml", "songs/copy.yaml", "songs/new.yaml", "rig.yaml"})
 		return `{"do": "copy song", "song": "songs/new.yaml", "to": ` + q(file, "to") + `, "name": ` + q(look, "name") + `}`
-	case 21:
+	case 39:
 		sections := rapid.SampledFrom([]string{"intro 4, verse 8", "verse", "chorus 0", "chorus 16"})
 		return `{"do": "add song", "song": "songs/gates.yaml", "name": ` + q(look, "name") + `, "tempo": "90 bpm", "meter": "3/4", "sections": ` + q(sections, "sections") + `}`
-	case 22:
+	case 40:
 		text := rapid.SampledFrom([]string{"song: Ebb\ntempo: 90 bpm\nmeter: 4/4\nsections:\n  - verse: {bars: 8, energy: 4}\n", "song: Ebb\n", "["})
 		return `{"do": "import song", "song": "songs/ebb.yaml", "text": ` + q(text, "text") + `}`
-	case 23:
+	case 41:
 		return fmt.Sprintf(`{"do": "add fixtures", "name": %s, "count": %d, "profile": "rgb", "from": [0, 1, 3], "to": [2, 1, 3], "group": %s}`, q(rapid.SampledFrom([]string{"lamp", "par", "front"}), "name"), rapid.IntRange(0, 3).Draw(t, "count"), q(target, "group"))
-	case 24:
+	case 42:
 		return `{"do": "find address", "fixture": ` + q(target, "fixture") + `}`
-	case 25:
+	case 43:
 		return `{"do": "remove fixture", "fixture": ` + q(target, "fixture") + `, "from groups": true}`
 	case 18:
 		return `{"do": "set set look", "set": "sets/night.yaml", "moment": "walk-in", "look": ` + orNull(q(look, "look")) + `}`
-	case 26:
+	case 44:
 		return `{"do": "copy look for song", "look": ` + q(look, "look") + `, "to": ` + q(look, "to") + `, "song": "songs/new.yaml"}`
+	case 19:
+		return `{"do": "add universe", "universe": ` + q(universe, "universe") + `, "values": {"sacn": ` + number(1, 3) + `}}`
+	case 20:
+		key := rapid.SampledFrom([]string{"sacn", "art-net", "priority", "rate"})
+		return `{"do": "set universe", "universe": ` + q(universe, "universe") + `, "key": ` + q(key, "key") + `, "to": ` + orNull(number(0, 4)) + `}`
+	case 21:
+		return `{"do": "set universe", "universe": ` + q(universe, "universe") + `, "key": "virtual", "to": true}`
+	case 22:
+		return `{"do": "rename universe", "universe": ` + q(universe, "universe") + `, "to": ` + q(universe, "to") + `}`
+	case 23:
+		return `{"do": "remove universe", "universe": ` + q(universe, "universe") + `}`
+	case 24:
+		return `{"do": "add input", "input": ` + q(universe, "input") + `, "values": {"sacn": ` + number(1, 4) + `, "faders": {` + q(target, "on") + `: 7}}}`
+	case 25:
+		return `{"do": "set input", "input": ` + q(universe, "input") + `, "key": "patched as", "to": ` + q(universe, "to") + `}`
+	case 26:
+		return `{"do": "set fader", "input": ` + q(universe, "input") + `, "on": ` + q(target, "on") + `, "to": ` + orNull(number(1, 513)) + `}`
+	case 27:
+		return `{"do": "remove input", "input": ` + q(universe, "input") + `}`
+	case 28:
+		return `{"do": "set floor", "on": ` + q(target, "on") + `, "to": ` + orNull(q(share, "to")) + `}`
+	case 29:
+		return `{"do": "add rung", "energy": ` + number(0, 11) + `, "look": ` + q(look, "look") + `, "effects": [` + q(effect, "effect") + `]}`
+	case 30:
+		return `{"do": "set rung", "rung": ` + number(0, 5) + `, "key": "energy", "to": ` + number(0, 11) + `}`
+	case 31:
+		return `{"do": "set rung", "rung": ` + number(0, 5) + `, "key": "effects", "to": ` + orNull(q(effect, "to")) + `}`
+	case 32:
+		return `{"do": "move rung", "rung": ` + number(0, 5) + `, "to": ` + number(0, 5) + `}`
+	case 33:
+		return `{"do": "remove rung", "rung": ` + number(0, 5) + `}`
+	case 34:
+		moment := rapid.SampledFrom([]string{"breath", "breakdown", "spoken", "end", "begin"})
+		key, value := "look", q(look, "to")
+		if rapid.Bool().Draw(t, "effects") {
+			key, value = "effects", q(effect, "to")
+		}
+		return `{"do": "set moment", "moment": ` + q(moment, "moment") + `, "key": "` + key + `", "to": ` + orNull(value) + `}`
+	case 35:
+		moment := rapid.SampledFrom([]string{"begin", "instrumental", "breath", "spoken", "lunch"})
+		return `{"do": "set moment level", "moment": ` + q(moment, "moment") + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
+	case 36:
+		character := rapid.SampledFrom([]string{"calm", "late", "dusk"})
+		switch rapid.IntRange(0, 4).Draw(t, "what") {
+		case 0:
+			return `{"do": "rename character", "character": ` + q(character, "character") + `, "to": ` + q(character, "to") + `}`
+		case 1:
+			return `{"do": "remove character", "character": ` + q(character, "character") + `}`
+		case 2:
+			return `{"do": "set song", "song": "songs/new.yaml", "key": "character", "to": ` + orNull(q(character, "to")) + `}`
+		}
+		return `{"do": "set character", "character": ` + q(character, "character") + `, "key": "effects at once", "to": ` + orNull(number(0, 8)) + `}`
+	case 37:
+		limit := rapid.SampledFrom([]string{"quiet energy", "dark gap", "loudness"})
+		return `{"do": "set limit", "limit": ` + q(limit, "limit") + `, "to": ` + orNull(number(0, 12)) + `}`
 	}
 	sections := rapid.SampledFrom([]string{``, `, "sections": [1]`, `, "sections": [0, 2]`, `, "sections": [3]`})
 	switch rapid.IntRange(0, 3).Draw(t, "of the song") {

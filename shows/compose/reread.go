@@ -44,7 +44,7 @@ func (s *Session) Reread() (State, error) {
 		if why == "" {
 			var added language.Problems
 			nextShow, nextFaults := s.judge.load(next, unread)
-			if added = newFaults(faults, nextFaults); len(added) == 0 {
+			if added = caused(faults, nextFaults, sources, next); len(added) == 0 {
 				if made := (step{p.words, patches(sources, next)}); len(made.patches) > 0 {
 					s.history.add(made)
 				}
@@ -96,7 +96,7 @@ func remade(p step, before, after, sources map[string][]byte) (next map[string][
 		case !c.was:
 			next[c.file] = mine
 		default:
-			merged, line, ok := merge(old, mine, theirs)
+			merged, line, ok := mergeLines(old, mine, theirs)
 			if !ok {
 				return nil, fmt.Sprintf("%s:%d: the same lines were changed on the disk", c.file, line)
 			}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"tactus/shows"
 	"tactus/shows/language"
 )
 
@@ -36,6 +37,36 @@ func (e *SetAddress) edit(f *files) error {
 		return err
 	}
 	return setFixture(f, e.Fixture, "universe", Text(e.Universe))
+}
+
+// FindAddresses gives each fixture without a start address the first slots of its universe
+// that are free.
+type FindAddresses struct{}
+
+// Do returns "find addresses".
+func (e *FindAddresses) Do() string { return "find addresses" }
+
+// Words says what the edit does.
+func (e *FindAddresses) Words() string { return "addresses for fixtures without one" }
+
+func (e *FindAddresses) edit(f *files) error {
+	src, err := f.source(rigFile)
+	if err != nil {
+		return err
+	}
+	list, problems, err := shows.Propose(src)
+	switch {
+	case len(problems) > 0:
+		return problems
+	case err != nil:
+		return refuse(rigFile, 0, err.Error(), "")
+	}
+	for _, p := range list {
+		if err := f.add(rigFile, place{"fixtures", p.Fixture}, "address", Number(p.Address), "universe"); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // setFixture sets or takes away a key of a fixture.
@@ -272,8 +303,8 @@ func (e *SetRigList) Words() string {
 }
 
 func (e *SetRigList) edit(f *files) error {
-	if !slices.Contains(RigLists(), e.List) {
-		return unknownName(rigFile, "list", "lists", e.List, RigLists())
+	if !slices.Contains(language.RigLists(), e.List) {
+		return unknownName(rigFile, "list", "lists", e.List, language.RigLists())
 	}
 	if len(e.To) == 0 {
 		return f.set(rigFile, place{e.List}, Value{})

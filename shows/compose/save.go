@@ -132,22 +132,6 @@ func (s *Session) conflict(changes []patch, now map[string][]byte, unread langua
 	return nil
 }
 
-// ChangedOnDisk lists the files that are not on the disk as they were last read or saved:
-// what Reread would take in.
-func (s *Session) ChangedOnDisk() ([]FileConflict, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	now, unread, err := s.readAgain()
-	if err != nil {
-		return nil, err
-	}
-	var list []FileConflict
-	for _, p := range patches(s.disk, now) {
-		list = append(list, s.fileConflict(p.file, changed(s.disk, now, p.file), now, unread))
-	}
-	return list, nil
-}
-
 // changed says what happened to a file on the disk, or "".
 func changed(before, now map[string][]byte, name string) string {
 	old, was := before[name]

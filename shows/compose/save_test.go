@@ -56,9 +56,6 @@ func TestSaveRefusesFilesThatChanged(t *testing.T) {
 			}
 			assert.Equal(t, []string{lanterns}, state.Unsaved)
 			assert.Equal(t, text, string(s.Sources()[lanterns]), "the edit is lost")
-			other, err := s.ChangedOnDisk()
-			require.NoError(t, err)
-			assert.Equal(t, conflict.Files, other)
 		})
 	}
 }
@@ -73,10 +70,6 @@ func TestSaveLooksAtTheWholeShow(t *testing.T) {
 	require.NoError(t, err, "the files go together")
 	assert.Empty(t, state.Unsaved)
 	folder.Edit("songs/breakwater.yaml", "song: ", "song:  ")
-	other, err := s.ChangedOnDisk()
-	require.NoError(t, err)
-	require.Len(t, other, 2)
-	assert.Equal(t, "looks.yaml", other[0].File)
 	state, err = s.Reread()
 	require.NoError(t, err)
 	assert.Empty(t, state.Refused)

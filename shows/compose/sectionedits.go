@@ -24,7 +24,7 @@ func (e *SetBars) Words() string {
 }
 
 func (e *SetBars) edit(f *files) error {
-	_, at, err := sectionOf(f, e.Song, e.Section)
+	at, err := sectionPlace(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}

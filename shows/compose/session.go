@@ -149,8 +149,8 @@ func (s *Session) Sources() map[string][]byte { return s.View().Sources }
 
 // Apply makes edits one after another: all or none. revision is the one that the caller
 // saw; at another the error wraps ErrStale. An edit that cannot be made, or after which
-// the loader finds a fault that was not there before, gives a *Refused. The state is the
-// present one, with an error too.
+// the loader finds a fault that was not there before, gives a *Refused; one that mends a
+// fault may uncover others elsewhere. The state is the present one, with an error too.
 func (s *Session) Apply(revision uint64, edits []Edit) (State, error) {
 	return s.apply(revision, edits, func(made step, _ map[string][]byte) { s.history.add(made) })
 }
@@ -186,7 +186,7 @@ func (s *Session) apply(revision uint64, edits []Edit, keep func(made step, now 
 		return s.State(), nil
 	}
 	show, faults := s.judge.load(f.sources, s.unread)
-	if added := newFaults(s.State().Faults, faults); len(added) > 0 {
+	if added := caused(s.State().Faults, faults, s.Sources(), f.sources); len(added) > 0 {
 		refused := &Refused{Edit: -1, Words: words, Problems: added}
 		if len(edits) == 1 {
 			refused.Edit = 0

@@ -152,15 +152,68 @@ func TestBrokenSongIsRepaired(t *testing.T) {
 	state, err := apply(t, s, energyOf("1", "4"))
 	require.NoError(t, err, "an edit of another section")
 	assert.Len(t, state.Faults, 2)
-	_, err = apply(t, s, energyOf("3", "6"))
-	require.ErrorContains(t, err, "cannot be read", "a value that does not fit has no place")
-	folder.Write(lanterns, strings.Replace(folder.Read(lanterns), "energy: 16", "energy: 6", 1))
+	_, err = apply(t, s, energyOf("3", "12"))
+	require.ErrorContains(t, err, "12 is out of range", "another fault in place of the one that it mends")
+	state, err = apply(t, s, energyOf("3", "6"))
+	require.NoError(t, err, "the value that does not fit")
+	assert.Len(t, state.Faults, 1)
+	folder.Write(lanterns, "# Theirs.\n"+folder.Read(lanterns))
 	state, err = s.Reread()
 	require.NoError(t, err)
 	assert.Empty(t, state.Refused)
 	assert.Len(t, state.Faults, 1)
 	assert.Contains(t, string(s.Sources()[lanterns]), "verse: {bars: 8, energy: 4")
 	assert.Equal(t, []string{lanterns}, state.Unsaved)
+}
+
+// A repair that lets the loader see further is made, and what it uncovers is told. What an
+// edit itself brings about is refused all the same.
+func TestRepairUncoversFaults(t *testing.T) {
+	folder := showtest.NewFolder(t, "../harbour-hall")
+	folder.Edit("rig.yaml", "profile: dimmer-rgbw", "profile: dimmer-rbgw")
+	folder.Edit("looks.yaml", "front truss: {colour: main, intensity: 60 %}", "front truss: {colour: main, intensity: 60 %, fan: 4 %}")
+	folder.Edit("rig.yaml", "    address: 21", "    address: 15")
+	folder.Edit("rig.yaml", "stage, address: 57, ", "stage, ")
+	s, err := compose.Open(folder.Dir, compose.Options{Write: writeDirectly})
+	require.NoError(t, err)
+	before := s.State().Faults
+	require.ErrorContains(t, before, `no profile "dimmer-rbgw"`)
+	require.NotContains(t, before.Error(), "slot")
+	require.NotContains(t, before.Error(), "has fan")
+
+	state, err := apply(t, s, `{"do": "set fixture", "fixture": "wash 1-4", "key": "profile", "to": "dimmer-rgbw"}`)
+	require.NoError(t, err, "two faults that were there before")
+	require.ErrorContains(t, state.Faults, "both have slot 15 of stage")
+	require.NotContains(t, state.Faults.Error(), "dimmer-rbgw")
+	state, err = apply(t, s, `{"do": "set address", "fixture": "wash 5-8", "address": 21}`)
+	require.NoError(t, err)
+	require.NotContains(t, state.Faults.Error(), "slot")
+
+	_, err = apply(t, s, `{"do": "set address", "fixture": "front 1-2", "address": 45}`)
+	require.ErrorContains(t, err, "both have slot 45", "it mends one fault and makes another")
+	_, err = apply(t, s, `{"do": "set fixture", "fixture": "wash 1-4", "key": "profile", "to": "dimmer"}`)
+	require.Error(t, err, "it mends nothing")
+	state, err = apply(t, s, `{"do": "set address", "fixture": "front 1-2", "address": 57}`)
+	require.NoError(t, err)
+	state, err = apply(t, s, `{"do": "set look level", "look": "tide", "on": "front truss", "level": "fan", "to": null}`)
+	require.NoError(t, err)
+	assert.Empty(t, state.Faults)
+	assert.NotNil(t, s.Show())
+}
+
+// The loader tells of a clash at the later of two lines, which an edit of the earlier one
+// did not write.
+func TestRepairThatClashesIsRefused(t *testing.T) {
+	folder := showtest.NewFolder(t, "../harbour-hall")
+	folder.Edit("rig.yaml", "    address: 21\n", "")
+	s, err := compose.Open(folder.Dir, compose.Options{})
+	require.NoError(t, err)
+	require.ErrorContains(t, s.State().Faults, `"address" is missing`)
+	_, err = apply(t, s, `{"do": "set address", "fixture": "wash 5-8", "address": 33}`)
+	require.ErrorContains(t, err, "wash 6 and warmer 1 both have slot 37")
+	state, err := apply(t, s, `{"do": "set address", "fixture": "wash 5-8", "address": 21}`)
+	require.NoError(t, err)
+	assert.Empty(t, state.Faults)
 }
 
 func TestDemoIsNotSaved(t *testing.T) {

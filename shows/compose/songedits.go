@@ -24,7 +24,7 @@ func (e *SetSection) Words() string {
 }
 
 func (e *SetSection) edit(f *files) error {
-	_, at, err := sectionOf(f, e.Song, e.Section)
+	at, err := sectionPlace(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
@@ -53,7 +53,7 @@ func (e *SetSectionLevel) Words() string {
 }
 
 func (e *SetSectionLevel) edit(f *files) error {
-	_, at, err := sectionOf(f, e.Song, e.Section)
+	at, err := sectionPlace(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
@@ -93,6 +93,13 @@ func (e *SetSong) edit(f *files) error {
 	}
 	if keys := []string{"tempo", "meter", "character", "deep colours", "after the end", "program"}; !slices.Contains(keys, e.Key) {
 		return unknownName(e.Song, "key", "keys", e.Key, keys)
+	}
+	now, err := f.node(e.Song, place{e.Key})
+	if err == nil && now == nil && e.Key == "program" && e.To.given {
+		return f.add(e.Song, nil, e.Key, e.To, "song") // beside the name that it stands for
+	}
+	if err != nil {
+		return err
 	}
 	return f.set(e.Song, place{e.Key}, e.To)
 }

@@ -18,17 +18,32 @@ func (e *SetEnergy) Words() string {
 }
 
 func (e *SetEnergy) edit(f *files) error {
-	song, err := f.file(e.Song)
+	at, err := sectionPlace(f, e.Song, e.Section)
 	if err != nil {
 		return err
 	}
-	sections := song.Root.Get("sections").Items()
-	if e.Section < 0 || e.Section >= len(sections) || len(sections[e.Section].All()) == 0 {
-		return noSuch(e.Song, "section", e.Section, len(sections))
+	return f.set(e.Song, at.under("energy"), Number(e.Energy))
+}
+
+// sectionPlace returns the place of a section's keys in a song's file, which may have
+// faults.
+func sectionPlace(f *files, song string, i int) (place, error) {
+	if err := needSong(f, song); err != nil {
+		return nil, err
 	}
-	section := sections[e.Section].All()[0]
-	if section.Value.Get("energy") == nil {
-		return refuse(e.Song, section.Key.Line, "the section's energy cannot be read", "correct it in the file")
+	n, err := f.count(song, place{"sections"})
+	if err != nil {
+		return nil, err
 	}
-	return f.set(e.Song, place{"sections", e.Section, section.Key.Text, "energy"}, Number(e.Energy))
+	if i < 0 || i >= n {
+		return nil, noSuch(song, "section", i, n)
+	}
+	names, err := f.keys(song, place{"sections", i})
+	if err == nil && len(names) == 0 {
+		err = refuse(song, 0, fmt.Sprintf("section %d has no name", i), "correct it in the file")
+	}
+	if err != nil {
+		return nil, err
+	}
+	return place{"sections", i, names[0]}, nil
 }

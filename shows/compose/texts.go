@@ -48,10 +48,22 @@ func (f *files) set(file string, at place, v Value) error {
 	return f.add(file, at[:len(at)-1], key, v, "")
 }
 
-// equals reports whether a file has the value already.
-func (v *Value) equals(n *yaml.Node) bool {
-	has := valueOf(n)
-	return has.String() == v.String()
+// equals reports whether a file has the value already, in quotes or without.
+func (v Value) equals(n *yaml.Node) bool {
+	switch {
+	case v.isList:
+		return n.Kind == yaml.SequenceNode && slices.EqualFunc(v.list, n.Content, Value.equals)
+	case v.keys == nil:
+		return n.Kind == yaml.ScalarNode && n.Value == v.text
+	case n.Kind != yaml.MappingNode || len(n.Content) != 2*len(v.keys):
+		return false
+	}
+	for i, key := range v.keys {
+		if n.Content[2*i].Value != key || !v.values[i].equals(n.Content[2*i+1]) {
+			return false
+		}
+	}
+	return true
 }
 
 // setList gives a list of words other items. Items that stay keep their comments.

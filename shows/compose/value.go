@@ -168,8 +168,8 @@ func keyText(key string) string {
 }
 
 // measured matches texts that begin with a digit and that YAML reads as text without
-// quotes: 4 bars, 1/2 cycle, -3.5 m, 4/4.
-var measured = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+|/[0-9]+)? ?(%|\p{L}+)$|^[0-9]+/[0-9]+$`)
+// quotes: 4 bars, 1/2 cycle, -3.5 m, 4/4, 10.0.0.4.
+var measured = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+|/[0-9]+)? ?(%|\p{L}+)$|^[0-9]+/[0-9]+$|^[0-9]+(\.[0-9]+){3}$`)
 
 // scalar returns a text as YAML, in quotes where it needs them.
 func scalar(text string) string {

@@ -16,6 +16,7 @@ type Problem struct {
 	What    string // what is wrong
 	Allowed string // what would be right, or ""
 	Nearest string // the valid name that was probably meant, or ""
+	Other   int    // line of the same file that has the other part of a clash, such as two fixtures on one slot; 0: none
 	Asked   bool   // the files are right, and do not have what was asked for, such as a set
 	unknown bool   // What is about a name that does not exist: see [Faults.UnknownAt]
 }
@@ -143,6 +144,16 @@ func (f *Faults) At(v *Value, what, allowed, nearest string) {
 		return
 	}
 	f.Add(v.problem(what, allowed, nearest))
+}
+
+// Clash is [Faults.At] for a value that does not go with one on another line of the file.
+func (f *Faults) Clash(v *Value, what, allowed string, other int) {
+	if v == nil {
+		return
+	}
+	p := v.problem(what, allowed, "")
+	p.Other = other
+	f.Add(p)
 }
 
 // Unknown reports a name that does not exist, and suggests the nearest one that does.

@@ -50,6 +50,11 @@ func rigShape() *shape {
 	return s
 }
 
+// RigLists lists the keys of the rig file that have groups and fixtures by name.
+func RigLists() []string {
+	return []string{"keep", "blackout spares", "house lights", "work light", "faces audience"}
+}
+
 func universeShape() *shape {
 	return recordOf([]field{
 		optional("sacn", whole(1, 63999, "an sACN universe", 1), "sACN universe (E1.31)."),

@@ -18,7 +18,8 @@ type rig struct {
 	universes []universe
 	rows      []row
 	profiles  map[string]*fixtures.Profile
-	taken     map[string]bool // names of fixtures and of their heads
+	lit       map[*fixtures.Profile]bool // whether it gives light, as far as it was asked; that takes a millisecond each
+	taken     map[string]bool            // names of fixtures and of their heads
 	remarks   []Remark
 }
 
@@ -77,7 +78,8 @@ func newRig(d *Description) *rig {
 // begin takes the rows of a description with their profiles and places; false if there are
 // too many, or a profile has a fault.
 func (r *rig) begin(d *Description) bool {
-	r.venue, r.profiles, r.taken = cmp.Or(cleanText(d.Venue), "My Hall"), map[string]*fixtures.Profile{}, map[string]bool{}
+	r.venue, r.profiles = cmp.Or(cleanText(d.Venue), "My Hall"), map[string]*fixtures.Profile{}
+	r.lit, r.taken = map[*fixtures.Profile]bool{}, map[string]bool{}
 	if !r.readProfiles(d.Profiles) {
 		return false
 	}
@@ -148,15 +150,27 @@ func (r *rig) row(f Fixture) {
 		f = left
 	}
 	added := row{Fixture: f, profile: p}
-	added.light()
+	added.light(r.givesLight(p))
 	if fault := r.placeRow(&added); fault {
 		return
 	}
 	r.rows = append(r.rows, added)
 }
 
-// light finds what kind of light a row gives, from its profile.
-func (w *row) light() {
+// givesLight reports whether a fixture of a profile gives light.
+func (r *rig) givesLight(p *fixtures.Profile) bool {
+	lit, known := r.lit[p]
+	if !known {
+		if patch, err := fixtures.NewPatch(1, []fixtures.Placement{{Name: "f", Profile: p, Address: 1}}); err == nil {
+			lit = slices.ContainsFunc(flash.Heads(patch), func(h flash.Head) bool { return h.Flux > 0 })
+		}
+		r.lit[p] = lit
+	}
+	return lit
+}
+
+// light finds what kind of light a row gives, if it gives any, from its profile.
+func (w *row) light(lit bool) {
 	p := w.profile
 	for _, param := range []fixtures.Param{fixtures.Pan, fixtures.Tilt} {
 		if p.Has(param) {
@@ -169,14 +183,10 @@ func (w *row) light() {
 	case p.Coloured():
 		w.class = tunable
 	}
-	w.use = stage
-	if patch, err := fixtures.NewPatch(1, []fixtures.Placement{{Name: "f", Profile: p, Address: 1}}); err == nil {
-		lit := func(h flash.Head) bool { return h.Flux > 0 }
-		if heads := flash.Heads(patch); slices.ContainsFunc(heads, lit) {
-			return
-		}
-	}
-	if w.use = other; p.Has(fixtures.Haze) {
+	switch w.use = other; {
+	case lit:
+		w.use = stage
+	case p.Has(fixtures.Haze):
 		w.use = hazer
 	}
 }

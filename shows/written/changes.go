@@ -8,15 +8,18 @@ import (
 // Changes are the parts of a model that are not as they were. Parts without a change are
 // left out, and null in JSON.
 type Changes struct {
-	Songs   []Song            `json:"songs,omitzero"` // those that changed or are new
-	Files   []string          `json:"files,omitzero"` // of all songs, if songs came, went or have other names of files
-	Looks   []Look            `json:"looks,omitzero"` // all of them, as the other lists
-	Effects []Effect          `json:"effects,omitzero"`
-	Ladder  []Rung            `json:"ladder,omitzero"`
-	Breath  *string           `json:"breath,omitzero"`
-	Palette map[string]Colour `json:"palette,omitzero"`
-	Sets    []Set             `json:"sets,omitzero"`
-	Rig     *Rig              `json:"rig,omitzero"`
+	Songs      []Song            `json:"songs,omitzero"` // those that changed or are new
+	Files      []string          `json:"files,omitzero"` // of all songs, if songs came, went or have other names of files
+	Looks      []Look            `json:"looks,omitzero"` // all of them, as the other lists
+	Effects    []Effect          `json:"effects,omitzero"`
+	Ladder     []Rung            `json:"ladder,omitzero"`
+	Breath     *string           `json:"breath,omitzero"`
+	Moments    []Moment          `json:"moments,omitzero"`
+	Characters []Character       `json:"characters,omitzero"`
+	Limits     []Limit           `json:"limits,omitzero"`
+	Palette    map[string]Colour `json:"palette,omitzero"`
+	Sets       []Set             `json:"sets,omitzero"`
+	Rig        *Rig              `json:"rig,omitzero"`
 }
 
 // Since returns what has changed since an earlier model. Lists that became empty are
@@ -44,6 +47,15 @@ func (m *Model) Since(before *Model) Changes {
 	}
 	if m.Breath != before.Breath {
 		c.Breath = &m.Breath
+	}
+	if !reflect.DeepEqual(m.Moments, before.Moments) {
+		c.Moments = m.Moments
+	}
+	if !reflect.DeepEqual(m.Characters, before.Characters) {
+		c.Characters = m.Characters
+	}
+	if !slices.Equal(m.Limits, before.Limits) {
+		c.Limits = m.Limits
 	}
 	if !reflect.DeepEqual(m.Palette, before.Palette) {
 		c.Palette = m.Palette

@@ -58,6 +58,24 @@ type Rung struct {
 	Effects []string `json:"effects"` // null: those of the look
 }
 
+// Moment is the light that the ladder has for a moment of a song, as written: "begin" and
+// "instrumental" have levels only.
+type Moment struct {
+	Moment  string   `json:"moment"`  // begin, instrumental, breath, breakdown, spoken or end
+	Look    string   `json:"look"`    // "": none
+	Effects []string `json:"effects"` // null: those of the look
+	Set     []Levels `json:"set"`     // levels over the look, or by themselves
+}
+
+// Character is a character of the looks file as written: each key with its text, or a list
+// of texts. Built-in ones stand there as far as they differ.
+type Character struct {
+	Name string         `json:"name"`
+	Line int            `json:"line"` // in looks.yaml
+	Keys map[string]any `json:"keys"` // such as pace: slow, effects: [sway]
+	Used []Use          `json:"used"` // where songs name it
+}
+
 // readLooks reads looks.yaml, after the songs and sets. show is as for Of.
 func (m *Model) readLooks(show *shows.Show, v *language.Value) {
 	looks, effects := m.uses()
@@ -85,18 +103,47 @@ func (m *Model) readLooks(show *shows.Show, v *language.Value) {
 	}
 	usesOfEffects(v, effects)
 	for _, e := range v.Get("effects").All() {
-		x := Effect{e.Key.Text, e.Key.Line, map[string]any{}, effects[e.Key.Text], waveOf(show, e.Key.Text)}
+		x := Effect{e.Key.Text, e.Key.Line, keysOf(e.Value), effects[e.Key.Text], waveOf(show, e.Key.Text)}
 		if x.Used == nil {
 			x.Used = []Use{}
-		}
-		for _, key := range e.Value.All() {
-			x.Keys[key.Key.Text] = plain(key.Value)
 		}
 		m.Effects = append(m.Effects, x)
 	}
 	for _, item := range ladder.Get("rungs").Items() {
 		m.Ladder = append(m.Ladder, Rung{int(item.Get("energy").Num(0)), item.Get("look").Word(), texts(item.Get("effects"))})
 	}
+	for _, e := range v.Get("ladder").All() {
+		moment := Moment{Moment: e.Key.Text, Look: e.Value.Word(), Effects: texts(e.Value.Get("effects")), Set: levelsOf(e.Value.Get("set"))}
+		switch e.Key.Text {
+		case "rungs":
+			continue
+		case "begin", "instrumental":
+			moment.Set = levelsOf(e.Value)
+		default:
+			if look := e.Value.Get("look"); look != nil {
+				moment.Look = look.Text
+			}
+		}
+		m.Moments = append(m.Moments, moment)
+	}
+	for _, e := range v.Get("characters").All() {
+		c := Character{e.Key.Text, e.Key.Line, keysOf(e.Value), []Use{}}
+		for i := range m.Songs {
+			if slices.Contains(m.Songs[i].Character, c.Name) {
+				c.Used = append(c.Used, Use{Song: m.Songs[i].File})
+			}
+		}
+		m.Characters = append(m.Characters, c)
+	}
+}
+
+// keysOf returns the keys of a mapping, each with its text or a list of texts.
+func keysOf(v *language.Value) map[string]any {
+	keys := map[string]any{}
+	for _, e := range v.All() {
+		keys[e.Key.Text] = plain(e.Value)
+	}
+	return keys
 }
 
 // usesOfEffects adds where the ladder and characters name effects.

@@ -11,14 +11,17 @@ import (
 
 // Model is a show as its files write it.
 type Model struct {
-	Songs   []Song            `json:"songs"`   // in order of their files' names
-	Looks   []Look            `json:"looks"`   // in file order
-	Effects []Effect          `json:"effects"` // in file order
-	Ladder  []Rung            `json:"ladder"`  // from the calmest to the strongest
-	Breath  string            `json:"breath"`  // the look for a breath of dark; "": none
-	Palette map[string]Colour `json:"palette"` // the show's own colours by role, where songs write none
-	Sets    []Set             `json:"sets"`    // in order of their files' names
-	Rig     Rig               `json:"rig"`
+	Songs      []Song            `json:"songs"`      // in order of their files' names
+	Looks      []Look            `json:"looks"`      // in file order
+	Effects    []Effect          `json:"effects"`    // in file order
+	Ladder     []Rung            `json:"ladder"`     // from the calmest to the strongest
+	Breath     string            `json:"breath"`     // the look for a breath of dark; "": none
+	Moments    []Moment          `json:"moments"`    // the ladder's, in file order
+	Characters []Character       `json:"characters"` // of looks.yaml, in file order
+	Limits     []Limit           `json:"limits"`     // by which check judges the light, all of them
+	Palette    map[string]Colour `json:"palette"`    // the show's own colours by role, where songs write none
+	Sets       []Set             `json:"sets"`       // in order of their files' names
+	Rig        Rig               `json:"rig"`
 
 	parsed map[string]parsed
 }
@@ -42,8 +45,8 @@ type Colour struct {
 // before is an earlier model, or nil; files with the same bytes are not read again.
 func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 	m := &Model{
-		Songs: []Song{}, Looks: []Look{}, Effects: []Effect{}, Ladder: []Rung{}, Palette: map[string]Colour{}, Sets: []Set{},
-		Rig: Rig{Universes: []Universe{}, Fixtures: []Fixture{}, Groups: []Group{}, Circuits: []Circuit{}}, parsed: map[string]parsed{},
+		Songs: []Song{}, Looks: []Look{}, Effects: []Effect{}, Ladder: []Rung{}, Moments: []Moment{}, Characters: []Character{},
+		Palette: map[string]Colour{}, Sets: []Set{}, Rig: emptyRig(), parsed: map[string]parsed{},
 	}
 	for _, name := range slices.Sorted(maps.Keys(sources)) {
 		if kind, known := language.KindOf(name); known && kind != language.ProfileFile {
@@ -69,6 +72,7 @@ func Of(show *shows.Show, sources map[string][]byte, before *Model) *Model {
 		}
 	}
 	m.readLooks(show, looks)
+	m.Limits = limitsOf(m.parsed[language.ShowFile.Where()].root.Get("judge"))
 	return m
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/shows"
+	"tactus/shows/limits"
 	"tactus/shows/showtest"
 	"tactus/shows/written"
 )
@@ -130,6 +132,39 @@ func TestLooksEffectsSetsAndRigOfTheDemo(t *testing.T) {
 	assert.False(t, m.Rig.Undecided)
 	assert.Contains(t, m.Rig.Groups, written.Group{Name: "washes", Line: m.Rig.Groups[4].Line, Of: []string{"front truss", "back truss"}})
 	assert.Len(t, m.Ladder, 10)
+	require.Len(t, m.Moments, 6)
+	assert.Equal(t, written.Moment{Moment: "begin", Set: []written.Levels{{On: "fronts", Levels: map[string]string{"intensity": "50 %"}}, {On: "house lights", Levels: map[string]string{"intensity": "10 %"}}}}, m.Moments[0])
+	assert.Equal(t, written.Moment{Moment: "breath", Look: "dark"}, m.Moments[2])
+	assert.Equal(t, written.Moment{Moment: "end", Look: "dark", Set: []written.Levels{{On: "fronts", Levels: map[string]string{"intensity": "20 %"}}}}, m.Moments[5])
+	assert.Equal(t, "5600 K", m.Rig.White)
+	assert.Equal(t, map[string]any{"sacn": "1", "to": []string{"127.0.0.1"}}, m.Rig.Universes[0].Keys)
+	assert.Equal(t, "16 A", m.Rig.Circuits[0].Breaker)
+	assert.Equal(t, []written.Floor{{On: "fronts", Level: "30 %"}}, m.Rig.Floors)
+	require.Len(t, m.Rig.Lists, 4)
+	assert.Equal(t, "keep", m.Rig.Lists[0].Name)
+	assert.Equal(t, []string{"fronts", "house lights", "hazer"}, m.Rig.Lists[0].Of)
+	assert.Len(t, m.Limits, int(limits.NumLimits))
+}
+
+// What the demo does not have.
+func TestInputsCharactersAndLimits(t *testing.T) {
+	files := showtest.Files(t, shows.Demo())
+	add := func(name, text string) { files[name].Data = append(files[name].Data, text...) }
+	add("songs/lanterns.yaml", "character: calm\n")
+	before := written.Of(showtest.Load(t, files), sourcesOf(t, files), nil)
+	add("rig.yaml", "inputs:\n  desk: {sacn: 11, faders: {washes: 1, fronts: 7}, takes: last}\n")
+	add("looks.yaml", "characters:\n  calm: {effects: [sway, climb], breath: yes}\n")
+	add("show.yaml", "judge: {quiet energy: 3}\n")
+	m := written.Of(showtest.Load(t, files), sourcesOf(t, files), before)
+	require.Len(t, m.Rig.Inputs, 1)
+	in := m.Rig.Inputs[0]
+	assert.Equal(t, written.Input{Name: "desk", Line: in.Line, Keys: map[string]any{"sacn": "11", "takes": "last"}, Faders: []written.Fader{{On: "washes", Slot: 1}, {On: "fronts", Slot: 7}}}, in)
+	require.Len(t, m.Characters, 1)
+	assert.Equal(t, map[string]any{"effects": []string{"sway", "climb"}, "breath": "yes"}, m.Characters[0].Keys)
+	assert.Equal(t, []written.Use{{Song: "songs/lanterns.yaml"}}, m.Characters[0].Used)
+	quiet := slices.IndexFunc(m.Limits, func(l written.Limit) bool { return l.Name == "quiet energy" })
+	assert.Equal(t, "3", m.Limits[quiet].Written)
+	assert.Equal(t, written.Changes{Rig: &m.Rig, Characters: m.Characters, Limits: m.Limits}, m.Since(before))
 }
 
 // An edit of one file changes that part, and the rest of the earlier model is taken over.

@@ -1,6 +1,8 @@
 package written
 
 import (
+	"slices"
+
 	"tactus/shows"
 	"tactus/shows/language"
 )
@@ -17,14 +19,18 @@ type Set struct {
 	Plays   bool     `json:"plays"` // it is the set that plays
 }
 
-// Rig is the rig file as written.
+// Rig is the rig file as written. Its lists are in file order.
 type Rig struct {
 	Venue     string     `json:"venue"`
 	Undecided bool       `json:"undecided"` // nobody has said what hangs there: only NothingYet is in it
-	Universes []Universe `json:"universes"` // in file order
-	Fixtures  []Fixture  `json:"fixtures"`  // in file order
-	Groups    []Group    `json:"groups"`    // in file order
-	Circuits  []Circuit  `json:"circuits"`  // in file order
+	White     string     `json:"white"`     // "": the default
+	Universes []Universe `json:"universes"`
+	Fixtures  []Fixture  `json:"fixtures"`
+	Groups    []Group    `json:"groups"`
+	Circuits  []Circuit  `json:"circuits"`
+	Lists     []Group    `json:"lists"` // keep, blackout spares, house lights, work light, faces audience, as far as written
+	Floors    []Floor    `json:"floors"`
+	Inputs    []Input    `json:"inputs"`
 }
 
 // NothingYet is the only fixture of a rig that nobody has described: a show needs one.
@@ -42,6 +48,26 @@ type Circuit struct {
 	Name    string `json:"name"`
 	Line    int    `json:"line"`    // in rig.yaml
 	Breaker string `json:"breaker"` // such as 16 A
+}
+
+// Floor is the lowest level of a group or fixture while someone speaks.
+type Floor struct {
+	On    string `json:"on"`
+	Level string `json:"level"` // such as 30 %
+}
+
+// Input is a universe that comes in, as written.
+type Input struct {
+	Name   string         `json:"name"`
+	Line   int            `json:"line"`   // in rig.yaml
+	Keys   map[string]any `json:"keys"`   // all but its faders, such as sacn: 11, takes: last
+	Faders []Fader        `json:"faders"` // in file order
+}
+
+// Fader is a slot of an input that sets a group or fixture.
+type Fader struct {
+	On   string `json:"on"`
+	Slot int    `json:"slot"` // 1..512
 }
 
 // Fixture is a fixture, or a row of them, as written.
@@ -80,13 +106,10 @@ func setOf(name string, v *language.Value) Set {
 }
 
 func rigOf(show *shows.Show, v *language.Value) Rig {
-	r := Rig{Venue: v.Get("venue").Word(), Universes: []Universe{}, Fixtures: []Fixture{}, Groups: []Group{}, Circuits: []Circuit{}}
+	r := emptyRig()
+	r.Venue, r.White = v.Get("venue").Word(), v.Get("white").Word()
 	for _, e := range v.Get("universes").All() {
-		u := Universe{e.Key.Text, e.Key.Line, map[string]any{}}
-		for _, key := range e.Value.All() {
-			u.Keys[key.Key.Text] = plain(key.Value)
-		}
-		r.Universes = append(r.Universes, u)
+		r.Universes = append(r.Universes, Universe{e.Key.Text, e.Key.Line, keysOf(e.Value)})
 	}
 	last := map[string]int{}
 	if show != nil {
@@ -108,17 +131,46 @@ func rigOf(show *shows.Show, v *language.Value) Rig {
 		})
 	}
 	for _, e := range v.Get("groups").All() {
-		of := texts(e.Value)
-		if of == nil {
-			of = []string{}
-		}
-		r.Groups = append(r.Groups, Group{e.Key.Text, e.Key.Line, of})
+		r.Groups = append(r.Groups, groupOf(e))
 	}
 	for _, e := range v.Get("circuits").All() {
 		r.Circuits = append(r.Circuits, Circuit{e.Key.Text, e.Key.Line, e.Value.Get("breaker").Word()})
 	}
+	for _, e := range v.All() {
+		if slices.Contains(language.RigLists(), e.Key.Text) {
+			r.Lists = append(r.Lists, groupOf(e))
+		}
+	}
+	for _, e := range v.Get("floors").All() {
+		r.Floors = append(r.Floors, Floor{e.Key.Text, e.Value.Word()})
+	}
+	for _, e := range v.Get("inputs").All() {
+		in := Input{e.Key.Text, e.Key.Line, keysOf(e.Value), []Fader{}}
+		delete(in.Keys, "faders")
+		for _, f := range e.Value.Get("faders").All() {
+			in.Faders = append(in.Faders, Fader{f.Key.Text, int(f.Value.Num(0))})
+		}
+		r.Inputs = append(r.Inputs, in)
+	}
 	r.Undecided = len(r.Fixtures) == 1 && r.Fixtures[0].Name == NothingYet
 	return r
+}
+
+// emptyRig is a rig of which nothing is written.
+func emptyRig() Rig {
+	return Rig{
+		Universes: []Universe{}, Fixtures: []Fixture{}, Groups: []Group{}, Circuits: []Circuit{}, Lists: []Group{},
+		Floors: []Floor{}, Inputs: []Input{},
+	}
+}
+
+// groupOf returns a list of names under a key.
+func groupOf(e language.Entry) Group {
+	of := texts(e.Value)
+	if of == nil {
+		of = []string{}
+	}
+	return Group{e.Key.Text, e.Key.Line, of}
 }
 
 func pointOf(v *language.Value) *[3]float64 {

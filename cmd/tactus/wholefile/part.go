@@ -19,8 +19,9 @@ type Part struct {
 	mode fs.FileMode // in the end
 }
 
-// Begin begins a file. One that exists keeps its permissions, and a link to a file of the
-// same folder stays one. A link that leads to another folder is refused: who made it may
+// Begin begins a file. One that exists keeps its permissions and, as far as the user may
+// give files away, its owner and group. A link to a file of the same folder stays
+// one. A link that leads to another folder is refused: who made it may
 // mean a file that nobody wants written over. Devices and pipes have no old content to
 // keep: they are written as they are.
 func Begin(name string) (*Part, error) {
@@ -45,6 +46,9 @@ func Begin(name string) (*Part, error) {
 	p.File, err = os.CreateTemp(filepath.Dir(p.name), ".tactus-*")
 	if fault := (*fs.PathError)(nil); errors.As(err, &fault) {
 		err = &fs.PathError{Op: "write", Path: name, Err: fault.Err} // the name that was asked for
+	}
+	if err == nil && info != nil {
+		keepOwner(p.File, info)
 	}
 	return p, err
 }

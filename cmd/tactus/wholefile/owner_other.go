@@ -1,0 +1,11 @@
+//go:build !unix
+
+package wholefile
+
+import (
+	"io/fs"
+	"os"
+)
+
+// keepOwner does nothing: files have the owner that the folder gives them.
+func keepOwner(*os.File, fs.FileInfo) {}
