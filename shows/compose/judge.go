@@ -1,6 +1,8 @@
 package compose
 
 import (
+	"slices"
+
 	"tactus/shows"
 	"tactus/shows/language"
 )

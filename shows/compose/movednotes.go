@@ -9,9 +9,6 @@ import (
 	"tactus/shows/language"
 )
 
-// showFile has where automatic notes begin.
-const showFile = "show.yaml"
-
 // MovedNotes says which notes of a DAW mean another section of a song than on the disk: a
 // project that was made for the saved files has to follow when these are saved.
 type MovedNotes struct {

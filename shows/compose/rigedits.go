@@ -214,7 +214,7 @@ func (e *RemoveFixture) leave(f *files) error {
 		return err
 	}
 	own := fixturesOf(e.Fixture)
-	for i, name := range append(groups, RigLists()...) {
+	for i, name := range append(groups, language.RigLists()...) {
 		at := place{"groups", name}
 		if i >= len(groups) {
 			at = place{name}

@@ -164,7 +164,7 @@ func TestInputsCharactersAndLimits(t *testing.T) {
 	assert.Equal(t, []written.Use{{Song: "songs/lanterns.yaml"}}, m.Characters[0].Used)
 	quiet := slices.IndexFunc(m.Limits, func(l written.Limit) bool { return l.Name == "quiet energy" })
 	assert.Equal(t, "3", m.Limits[quiet].Written)
-	assert.Equal(t, written.Changes{Rig: &m.Rig, Characters: m.Characters, Limits: m.Limits}, m.Since(before))
+	assert.Equal(t, written.Changes{Rig: &m.Rig, Effects: m.Effects, Characters: m.Characters, Limits: m.Limits}, m.Since(before), "effects are used by the character")
 }
 
 // An edit of one file changes that part, and the rest of the earlier model is taken over.
