@@ -115,7 +115,7 @@ func (l *Loop) RequestCheckpoint() { l.checkpointAsked.Store(true) }
 // position of its last frame.
 func (l *Loop) takeOver(r *Restored) clock.Position {
 	l.tempoSong, l.tempoChanges, l.announced = r.frames.tempoSong, r.frames.tempoChanges, r.frames.announced
-	l.evidence, l.madeAt = r.evidence, r.Info.At
+	l.evidence, l.madeAt, l.last = r.evidence, r.Info.At, lastFrame{}
 	l.health = r.health
 	return l.clock.At(r.Info.At + l.lead)
 }

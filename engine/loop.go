@@ -26,8 +26,8 @@ type Input struct {
 	// At is when Command came, if it is a note of the DAW that leads the tempo; else
 	// 0. Such notes check the count of bars: see barEvidence.
 	At clock.Time
-	// Reload is an edited program, or nil. It is taken over after the next frame;
-	// input after it waits until then.
+	// Reload is an edited program, or nil. It is taken over with the next frame; input
+	// after it waits until then.
 	Reload *Reload
 }
 
@@ -39,7 +39,8 @@ type Loop struct {
 	sentAt   clock.Time // when something was last sent
 	leaving  bool       // the goodbye has begun
 	health   Health
-	edited   *Reload // to be taken over after the next frame
+	edited   *Reload // to be taken over with the next frame
+	last     lastFrame
 	board    board
 	delayed  delayedUniverses
 	evidence barEvidence
@@ -222,6 +223,10 @@ func (l *Loop) step(now clock.Time) {
 		return
 	}
 	l.drainInput(now)
+	if l.last.untouched {
+		l.takeReload(now, l.last.pos)
+	}
+	l.followScore(now) // after events with earlier times
 	l.takeLevels(now)
 	if pos, ok := l.position(now); ok {
 		l.emitFrame(now, pos)
@@ -247,6 +252,7 @@ func (l *Loop) emitFrame(now clock.Time, pos clock.Position) {
 	l.grid.recordSent(l.now())
 	l.delayed.keepFrame(due, universes)
 	l.takeReload(now, pos)
+	l.last = lastFrame{pos, true}
 	l.planNext(pos)
 	l.health.Arrivals, l.health.BarOffset = l.clock.Arrivals(), l.evidence.barOffset(pos.Tempo)
 	l.board.post(l.engine, pos, &l.health)
@@ -285,7 +291,13 @@ func (l *Loop) drainInput(now clock.Time) {
 		l.takeInput(&in, now)
 	}
 	l.drainShares(now)
-	l.followScore(now) // after events with earlier times
+}
+
+// lastFrame is what the loop needs to take over an edited program before a frame: the
+// program is taken over at the frame before, whose light the heads still have.
+type lastFrame struct {
+	pos       clock.Position
+	untouched bool // no command has changed the show since; one that has makes the edit wait for its frame
 }
 
 func (l *Loop) takeReload(now clock.Time, pos clock.Position) {

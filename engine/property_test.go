@@ -36,6 +36,7 @@ type step struct {
 	command Command
 	levels  *InputLevels // nil: none come
 	bpm     float64      // above 0: ticks come at this tempo from now on; below: none
+	reload  *Reload      // for a loop alone; nil: none comes
 }
 
 // do lets a step happen. each sees every frame.

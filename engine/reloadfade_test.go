@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"slices"
 	"testing"
 	"testing/synctest"
 
@@ -8,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tactus/clock"
+	"tactus/protocol/dmx"
 )
 
 // The difference in the light fades over as long as was asked for; at 0 it is gone with the
@@ -52,4 +54,44 @@ func TestReloadIsTaken(t *testing.T) {
 		assert.Same(t, taken.Program(), g.snapshot().Program)
 		assert.NoError(t, g.end())
 	})
+}
+
+// A loop shows an edit with the next frame after it comes. A command that waits before it
+// has its frame first, since its light is the old show's, and the edit shows in the one after.
+func TestLoopShowsAnEditAtOnce(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		command Command
+		frames  int // after the edit came, up to the one that shows it
+	}{
+		{"alone", Command{}, 1},
+		{"after a command", Command{Kind: GroupMaster, Index: 0, Level: 1}, 2},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			const period = clock.Second / 44
+			p, o := hall(t), &recorder{}
+			g := play(t, func(c *LoopConfig) { c.Engine = New(p) }, o)
+			at := clock.Second + period/2 // between two frames
+			g.until(at)
+			was := o.seen().frames[44].Slots[10]
+			to := edited(p)
+			dimmed(&to.Looks[p.WalkIn], 0.5)
+			r := prepareReload(t, p, to)
+			r.FadeOver(0)
+			if c.command.Kind != 0 {
+				g.command(c.command)
+			}
+			g.input <- Input{Reload: r}
+			g.event(clock.Tick24)
+			g.until(2 * clock.Second)
+			assert.NoError(t, g.end())
+			got := o.seen()
+			first := slices.IndexFunc(got.at, func(sent clock.Time) bool { return sent > at })
+			require.NotZero(t, was, c.name)
+			shown := slices.IndexFunc(got.frames[first:], func(u dmx.Universe) bool { return u.Slots[10] != was })
+			assert.Equal(t, c.frames-1, shown, "%s: frames with the old light after the edit", c.name)
+			assert.InDelta(t, float64(was)/2, float64(got.frames[first+shown].Slots[10]), 1, c.name)
+			assert.Equal(t, 89, len(got.at), "%s: frames in two seconds", c.name)
+		})
+	}
 }

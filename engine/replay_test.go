@@ -119,7 +119,7 @@ func (e *evening) drive(base clock.Base, input chan<- Input, boxes ...*LevelBox)
 			period = 0
 		}
 		s.event.At = base.Now()
-		input <- Input{Event: s.event, Command: s.command}
+		input <- Input{Event: s.event, Command: s.command, Reload: s.reload}
 		if l := s.levels; l != nil && l.Input >= 0 && int(l.Input) < len(boxes) {
 			boxes[l.Input].Put(l.Present, &l.Levels)
 		}
@@ -128,19 +128,28 @@ func (e *evening) drive(base clock.Base, input chan<- Input, boxes ...*LevelBox)
 	synctest.Wait()
 }
 
-// Whatever happens in an evening, its journal gives the same bytes at the same
-// moments again, those of universes with less lead too, and the same memory.
+// Whatever happens in an evening, and whatever is edited in it, its journal gives the same
+// bytes at the same moments again, those of universes with less lead too, and the same
+// memory.
 func TestReplayEqualsLive(t *testing.T) {
 	p := asPlayed(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		show := anyHall(rt, *p)
 		e := evenings().Draw(rt, "evening")
+		to := anyEdit(rt, show)
+		edit := step{wait: rapid.SampledFrom([]clock.Time{0, clock.Second / 3}).Draw(rt, "wait"), reload: prepareReload(rt, show, to)}
+		e.steps = slices.Insert(e.steps, rapid.IntRange(0, len(e.steps)).Draw(rt, "edited after"), edit)
 		records, sends, end := e.live(t, show)
+		reloads := 0
 		r := NewReplay(show, clock.Config{Ahead: e.most() + 50*clock.Millisecond}, e.most())
 		var frames [][]dmx.Universe
 		sent := 0
 		for i := range records {
 			rec := &records[i]
+			if rec.Kind == RecordReload {
+				reloads++
+				require.True(rt, r.Reload(prepareReload(rt, show, to)))
+			}
 			u := r.PlayRecord(rec)
 			if u != nil {
 				frames = append(frames, slices.Clone(u))
@@ -153,6 +162,7 @@ func TestReplayEqualsLive(t *testing.T) {
 				sent++
 			}
 		}
+		require.Equal(rt, 1, reloads)
 		require.Equal(rt, len(sends), sent, "the last record is of kind")
 		require.Equal(rt, RecordEnd, records[len(records)-1].Kind, "the last record is of kind")
 		require.Equal(rt, *end, r.engine.memory, "what the engine remembers after the night and after its replay")

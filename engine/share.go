@@ -35,7 +35,7 @@ func (l *Loop) takeInput(in *Input, now clock.Time) {
 		return // the goodbye moves it
 	}
 	if in.Command.Kind != 0 {
-		l.checkpointing.changed = true
+		l.checkpointing.changed, l.last.untouched = true, false
 		if in.Command.Kind == AlignBars {
 			in.Command.Index = l.evidence.shownTicks() // recorded with it
 			l.evidence.clear()
