@@ -30,6 +30,7 @@ type checkpointing struct {
 	took    clock.Time // how long the next is expected to take; 0: none was made yet
 	waits   bool       // one has been due since dueFrom
 	dueFrom clock.Time
+	frames  uint64 // that had been made at the last
 }
 
 // musicPlace is what makes a checkpoint due when it changes.
@@ -70,22 +71,22 @@ func (l *Loop) recordCheckpoint(now clock.Time) {
 // keepCheckpoint makes a checkpoint of the last frame if one is due: at once after a
 // command, a message of the transport or a change of the music, else as often as
 // checkpointShare allows. It comes after the last slice of the frame, and not when the next
-// frame would be late for it, unless it has waited for checkpointWait; after twice that it
-// does not wait for slices either. During the goodbye none is made: the show goes on from
+// frame, or an earlier one for universes with less lead, would be late for it, unless it has
+// waited for checkpointWait; after twice that it does not wait for slices either. During the goodbye none is made: the show goes on from
 // before it.
 func (l *Loop) keepCheckpoint() {
 	if l.leaving || l.config.Checkpoints == nil {
 		return
 	}
 	k, place, now := &l.checkpointing, l.engine.musicPlace(), l.madeAt
-	if !k.changed && place == k.seen && now < k.due {
+	if l.health.Frames == k.frames || !k.changed && place == k.seen && now < k.due {
 		return
 	}
 	if !k.waits {
 		k.waits, k.dueFrom = true, now
 	}
 	waited := now - k.dueFrom
-	if waited < checkpointWait && l.now()+k.took > l.grid.next() || waited < 2*checkpointWait && l.nextSlice() != never {
+	if waited < checkpointWait && l.now()+k.took > min(l.grid.next(), l.delayed.next()) || waited < 2*checkpointWait && l.nextSlice() != never {
 		return
 	}
 	b := l.config.Checkpoints.Begin()
@@ -94,7 +95,7 @@ func (l *Loop) keepCheckpoint() {
 	}
 	from := l.config.Base.Now()
 	l.config.Checkpoints.Commit(l.AppendCheckpoint(b[:0]))
-	k.changed, k.seen, k.waits = false, place, false
+	k.changed, k.seen, k.waits, k.frames = false, place, false, l.health.Frames
 	took := l.config.Base.Now() - from
 	k.due = now + checkpointShare*took
 	if k.took > 0 { // a computer that was busy once does not have the next one wait

@@ -119,6 +119,35 @@ func TestCheckpointsWaitForTime(t *testing.T) {
 	}
 }
 
+// Frames of universes with less lead come between those of the others: a checkpoint waits
+// for a gap that has time for it, so that none of them is late.
+func TestCheckpointsWaitForDelayedUniverses(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		k := &slowKeeper{wait: func() { time.Sleep(5 * time.Millisecond) }}
+		b, input := &byUniverse{}, make(chan Input, 8)
+		l := NewLoop(LoopConfig{
+			Engine: New(rigOf(t, 64, 3)), Clock: clock.NewTransport(clock.Config{}), Base: clock.NewBase(), Input: input,
+			Outputs: []Output{b}, Checkpoints: k, Free: true,
+			// Sent 4.5 and 14.5 ms after a frame of the first: there are 4.5, 10 and 8 ms.
+			Leads: []clock.Time{60 * clock.Millisecond, 10 * clock.Millisecond, 0},
+		})
+		stop := start(l)
+		for range 4 * 44 { // a command in each frame
+			input <- Input{Command: Command{Kind: Hold}}
+			time.Sleep(time.Second / 44)
+		}
+		synctest.Wait()
+		stop()
+		assert.GreaterOrEqual(t, k.n, 170, "checkpoints")
+		for u, delay := range []clock.Time{0, 50 * clock.Millisecond, 60 * clock.Millisecond} {
+			require.GreaterOrEqual(t, len(b.at[u]), 170, "frames of universe %d", u)
+			for i, at := range b.at[u] {
+				require.Equal(t, delay, at-b.at[0][i], "universe %d, frame %d: after the first universe", u, i)
+			}
+		}
+	})
+}
+
 // One checkpoint that takes long, as on a computer that is busy for a moment, does not have
 // the next one wait: a command soon after it is kept within two frames.
 func TestOneSlowCheckpointDoesNotDelayTheNext(t *testing.T) {

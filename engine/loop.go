@@ -216,6 +216,7 @@ func (l *Loop) step(now clock.Time) {
 		l.send(now, l.delayed.universes(g), g.due)
 		l.config.Journal.Append(&Record{Kind: RecordDelayedFrame, At: now, Frame: uint64(g.n), Delay: g.delay})
 		l.delayed.recordSent(g, l.now())
+		l.keepCheckpoint()
 		return
 	}
 	if now < l.grid.next() {

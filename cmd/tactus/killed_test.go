@@ -18,6 +18,7 @@ import (
 	"sync"
 	"syscall"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -252,14 +253,53 @@ func (p *player) moment() panel.Moment {
 // says; a crash at any other moment is not.
 func (p *player) whileMusicPlays() {
 	p.t.Helper()
+	require.NoError(p.t, awaitMusic(p.song, p.moment, func(d time.Duration) { p.run.wait(p.t, time.After(d)) }))
+}
+
+// awaitMusic asks for moments until one is in a song of so many beats, and not near its end.
+// The error is for one that does not come within a minute, which the songs of a night do
+// not leave between two of them.
+func awaitMusic(song clock.Beat, moment func() panel.Moment, wait func(time.Duration)) error {
 	const before = 16 // quarter notes: 7 s at 126 bpm
-	for {
-		m := p.moment()
-		if m.Section >= 0 && m.Playing && m.Beat < float64(p.song/clock.Quarter)-before {
-			return
+	for end := time.Now().Add(time.Minute); ; {
+		m := moment()
+		if m.Section >= 0 && m.Playing && m.Beat < float64(song/clock.Quarter)-before {
+			return nil
 		}
-		p.run.wait(p.t, time.After(200*time.Millisecond))
+		if time.Now().After(end) {
+			return fmt.Errorf("the music does not play: section %d, playing %v, beat %.1f", m.Section, m.Playing, m.Beat)
+		}
+		wait(200 * time.Millisecond)
 	}
+}
+
+// Who waits for music that does not come is told so, and where the show stands.
+func TestAwaitMusicEnds(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		asked := 0
+		plays := func(m panel.Moment) func() panel.Moment { return func() panel.Moment { asked++; return m } }
+		for _, c := range []struct {
+			moment panel.Moment
+			why    string // "": it plays
+		}{
+			{panel.Moment{Section: 2, Playing: true, Beat: 83}, ""},
+			{panel.Moment{Section: 2, Playing: true, Beat: 84}, "section 2, playing true, beat 84.0"},
+			{panel.Moment{Section: 2, Beat: 3}, "section 2, playing false, beat 3.0"},
+			{panel.Moment{Section: -1, Playing: true}, "section -1, playing true, beat 0.0"},
+		} {
+			began := time.Now()
+			asked = 0
+			err := awaitMusic(100*clock.Quarter, plays(c.moment), time.Sleep)
+			if c.why == "" {
+				require.NoError(t, err)
+				require.Equal(t, 1, asked)
+				continue
+			}
+			require.ErrorContains(t, err, c.why)
+			assert.InDelta(t, 60, time.Since(began).Seconds(), 0.5)
+			assert.InDelta(t, 300, asked, 2)
+		}
+	})
 }
 
 // ask sends a command by the page.
