@@ -19,8 +19,8 @@ type layer struct {
 func layers() []layer {
 	return []layer{
 		{
-			[]string{"clock", "protocol/dmx", "protocol/udp"},
-			"time, slots and sockets are what all else is written in; they know of nobody",
+			[]string{"clock", "protocol/dmx", "protocol/udp", "shows/hearing/sound", "shows/hearing/loudness"},
+			"time, slots, sockets and samples are what all else is written in; they know of nobody",
 		},
 		{
 			[]string{"protocol/midi", "protocol/osc", "protocol/sacn", "protocol/artnet", "protocol/pcapng", "fixtures"},
@@ -63,8 +63,8 @@ func layers() []layer {
 			"a place in a song reads the same in a file, on a command line and on the page; a file format, and the lines of a file, lie below the shows that read it",
 		},
 		{
-			[]string{"shows/yamltext"},
-			"a value in a file is changed without knowing what a show is",
+			[]string{"shows/yamltext", "shows/hearing"},
+			"a value in a file is changed, and a recording heard, without knowing what a show is",
 		},
 		{
 			[]string{"shows"},

@@ -21,6 +21,36 @@ func grants() []grant {
 			"MIDI messages, ports and files: the field's own library",
 		},
 		{
+			"gonum.org/v1/gonum",
+			[]string{"shows/hearing"},
+			false,
+			"the Fourier transform",
+		},
+		{
+			"github.com/mewkiz/flac",
+			[]string{"shows/hearing/sound"},
+			false,
+			"recordings in FLAC",
+		},
+		{
+			"github.com/hajimehoshi/go-mp3",
+			[]string{"shows/hearing/sound"},
+			false,
+			"recordings in MP3",
+		},
+		{
+			"github.com/jfreymuth/oggvorbis",
+			[]string{"shows/hearing/sound"},
+			false,
+			"recordings in Ogg Vorbis",
+		},
+		{
+			"github.com/kazzmir/opus-go",
+			[]string{"shows/hearing/sound"},
+			false,
+			"recordings in Ogg Opus",
+		},
+		{
 			"golang.org/x/net",
 			[]string{"protocol/udp", "protocol/sacn", "protocol/artnet"},
 			false,

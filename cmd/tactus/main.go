@@ -207,7 +207,7 @@ Flashing light can harm people: read the cautions in README.md.`,
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage.Wrap(err) })
 	root.AddCommand(newRun(), newRehearse(), newCheck(), newWatch(), newPorts(), newPassphrase(), newPair(), newAlign(), newNotes(), newLaptop(), newSchema(), newColours(), newNew(),
-		newFixtures(), newImport(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newService(), newDocs())
+		newFixtures(), newImport(), newListen(), newExport(), newPatch(), newSheet(), newPlot(), newWalk(), newDraft(), newExplain(), newReplay(), newService(), newDocs())
 	for _, c := range root.Commands() {
 		checkWords(c)
 	}

@@ -28,6 +28,11 @@ const (
 	End // the end of the song, not a section
 )
 
+// Name returns the name that a section of the kind gets: "pre-chorus"; "part" for Unknown.
+func (k Kind) Name() string {
+	return [...]string{"part", "count-in", "intro", "verse", "pre-chorus", "chorus", "post-chorus", "bridge", "interlude", "solo", "breakdown", "build", "drop", "tag", "outro", "end"}[k]
+}
+
 // kindWords has the words in markers that name each kind: in lower case, with a space
 // for any character that is not a letter or digit. The longest match counts. Common
 // practice, no source; languages other than English and German from memory.

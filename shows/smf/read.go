@@ -19,6 +19,8 @@ type Import struct {
 	Left  []string    // sentences about what was moved or left out
 	// Unmarked is true for a file without markers: its sections are not those of a person.
 	Unmarked bool
+	// Head is a comment for the head of the song's file, whole lines; "" for that of a MIDI file.
+	Head string
 }
 
 // Mark is the marker that a section came from.

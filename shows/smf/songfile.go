@@ -18,7 +18,11 @@ func (m *Import) AppendTo(b []byte) []byte {
 	if len(m.Proposed()) > 0 {
 		head = "# Proposed from the notes of a MIDI file without markers: %d sections, %s as planned.\n# Listen, name them and put the energies right. The colours are the show's own unless\n# the song gets a palette.\n"
 	}
-	b = fmt.Appendf(b, head, len(s.Sections), language.Minutes(s.TimeAt(s.Length())))
+	if m.Head != "" {
+		b = append(b, m.Head...)
+	} else {
+		b = fmt.Appendf(b, head, len(s.Sections), language.Minutes(s.TimeAt(s.Length())))
+	}
 	b = fmt.Appendf(b, "song: %s\ntempo: %s\nmeter: %s\nsections:\n", language.Quote(s.Name), BPM(s.Tempo, s.Meter), s.Meter)
 	for i := range s.Sections {
 		b = m.appendSection(b, i)
