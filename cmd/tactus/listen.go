@@ -106,7 +106,7 @@ func (f *listenFlags) asked() (a hearing.Asked, err error) {
 	}
 	a.BPM = f.tempo
 	if f.meter != "" {
-		if n, err := fmt.Sscanf(f.meter, "%d/%d", &a.Upper, &a.Lower); n != 2 || err != nil {
+		if n, err := fmt.Sscanf(f.meter, "%d/%d", &a.Upper, &a.Lower); n != 2 || err != nil || fmt.Sprintf("%d/%d", a.Upper, a.Lower) != f.meter {
 			return a, usage.Errorf("--meter %q: want 2/4, 3/4, 4/4, 6/8 or 12/8", f.meter)
 		}
 		if err := hearing.CheckMeter(a.Upper, a.Lower); err != nil {

@@ -14,7 +14,8 @@
 //
 // Nothing here is learned but the weights in level.go, and no model is fetched. Sums are made
 // in a fixed order, and products rounded before they are summed, so that the same file gives
-// the same song on every processor.
+// the same song. Decoders and the Fourier transform are libraries, which may round their last
+// digits otherwise on other processors.
 //
 // Sources are named beside each step. The songs it is judged by are made by
 // testdata/listening/make_corpus.py, measures as mir_eval defines them (Raffel and others,

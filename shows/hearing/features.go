@@ -52,7 +52,7 @@ func hear(samples []float32, progress func(done float64)) *features {
 		s := spectrum.at(y, i*hop)
 		row := make([]float64, len(filter))
 		for b, t := range filter {
-			row[b] = math.Log10(1 + 20*t.of(s))
+			row[b] = math.Log10(1 + float64(20*t.of(s)))
 		}
 		f.bands[i] = row
 		if i%1000 == 0 {
@@ -191,7 +191,7 @@ func standOut(x []float64) []float64 {
 	around := smooth(maxFilter(out, 4*second), 2*second)
 	least := 0.25 * percentile(out, 0.99)
 	for i := range out {
-		out[i] = min(out[i]/(least+0.75*around[i]+1e-9), 1)
+		out[i] = min(out[i]/(least+float64(0.75*around[i])+1e-9), 1)
 	}
 	return out
 }
@@ -220,7 +220,7 @@ func (f *features) harmony(y []float64, progress func(done float64)) {
 	tuning := tuningOf(total, low, high)
 	weights := make([][12]float64, high+1)
 	for k := low; k <= high; k++ {
-		m := 69 + 12*math.Log2(float64(k)*rate/harmonic/440) - tuning
+		m := 69 + float64(12*math.Log2(float64(k)*rate/harmonic/440)) - tuning
 		for p := range 12 {
 			d := math.Mod(m-float64(p)+6+120, 12) - 6
 			weights[k][p] = math.Exp(-0.5 * float64(d/0.35*d/0.35))
@@ -250,7 +250,7 @@ func tuningOf(total []float64, low, high int) float64 {
 			continue
 		}
 		at := float64(k) + 0.5*(a-c)/(a-2*b+c)
-		m := 69 + 12*math.Log2(at*rate/harmonic/440)
+		m := 69 + float64(12*math.Log2(at*rate/harmonic/440))
 		s, co := math.Sincos(2 * math.Pi * m)
 		weight := b - (a+c)/2
 		re, im = re+float64(weight*co), im+float64(weight*s)

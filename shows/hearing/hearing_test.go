@@ -1,7 +1,6 @@
 package hearing
 
 import (
-	"bytes"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -77,6 +76,7 @@ func TestPieces(t *testing.T) {
 }
 
 func TestTuning(t *testing.T) {
+	t.Parallel()
 	for _, cents := range []float64{0, 30, -40} {
 		samples := make([]float32, 20*rate)
 		for i := range samples {
@@ -92,6 +92,7 @@ func TestTuning(t *testing.T) {
 
 // What is no song is said so, and nothing panics.
 func TestNoSong(t *testing.T) {
+	t.Parallel()
 	random := rand.New(rand.NewPCG(9, 9))
 	noise := make([]float64, 30*rate)
 	for i := range noise {
@@ -109,14 +110,29 @@ func TestNoSong(t *testing.T) {
 	require.NoError(t, err)
 	_, err = take.Song(Asked{BPM: 100, Upper: 2, Lower: 8})
 	assert.ErrorIs(t, err, ErrNoSong)
-	long := append(recording(nil, 0, 1).Bytes(), make([]byte, 2*rate*(Longest+1))...)
-	copy(long[40:], "\xff\xff\xff\xff")
-	_, err = Open(bytes.NewReader(long), nil)
-	assert.ErrorIs(t, err, ErrLong)
+}
+
+// 20 minutes are taken, and not a sample more.
+func TestLong(t *testing.T) {
+	f, block := sound.Format{Rate: rate, Channels: 1}, [][]float32{make([]float32, 1000)}
+	in := &intake{frames: Longest*rate - 1000}
+	require.NoError(t, in.write(f, block))
+	assert.ErrorIs(t, in.write(f, [][]float32{{0}}), ErrLong)
+	assert.ErrorContains(t, ErrLong, "longer than 20 minutes")
+}
+
+// Ways to count that are told alike are told once.
+func TestTell(t *testing.T) {
+	h := &Heard{}
+	for _, r := range []reading{{120, 2, 4, 0, 0.5}, {122, 3, 4, 0, 0.25}, {60, 2, 4, 0, 0.25}} {
+		h.tell(r.told(r.beats))
+	}
+	assert.Equal(t, []Reading{{120, 4, 4, 0.75}, {60, 4, 4, 0.25}}, h.Readings)
 }
 
 // One song is counted as it is asked to be.
 func TestAsked(t *testing.T) {
+	t.Parallel()
 	tr, samples := made(t, "paper-boats") // 3/4 at 102
 	_, h := heardOf(t, recording(samples, 0, 0.5), Asked{BPM: 51, Upper: 3, Lower: 4})
 	assert.Equal(t, 3, h.Readings[0].Upper)

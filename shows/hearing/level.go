@@ -101,7 +101,7 @@ func levelWeights() [5][lags]float64 {
 // people's centre between 100 and 130; slow songs move it), and meters by how common they are.
 func (r reading) usual() float64 {
 	octaves := math.Log2(r.bpm / 96)
-	u := float64(-1.54*square(octaves)) + float64(2.23*octaves) - 0.41*square(math.Log2(60/r.bpm*float64(r.beats)/2.3))
+	u := float64(-1.54*square(octaves)) + float64(2.23*octaves) - float64(0.41*square(math.Log2(60/r.bpm*float64(r.beats)/2.3)))
 	switch [2]int{r.parts, r.beats} {
 	case [2]int{2, 2}:
 		return u - 2.59
@@ -119,8 +119,7 @@ func (r reading) usual() float64 {
 // that are there is the beat is decided together with what divides it and what it makes up
 // (Klapuri, Eronen and Astola, "Analysis of the Meter of Acoustic Musical Signals", TASLP
 // 2006): by how much onsets, bass and harmony repeat at the beat, at its parts and at the
-// bar, and by how common such beats and bars are. Only
-// those that are asked for count. score is the logarithm of how likely one is.
+// bar, and by how common such beats and bars are. Only those that are asked for count. score is the logarithm of how likely one is.
 func (f *features) readings(asked Asked) []reading {
 	heard := f.repetitions()
 	weights := levelWeights()
@@ -184,7 +183,7 @@ func likeliest(list []reading) []reading {
 	var best []reading
 	for _, r := range list {
 		same := func(b reading) bool {
-			return b.parts == r.parts && b.beats == r.beats && math.Abs(math.Log2(b.bpm/r.bpm)) <= 0.06
+			return b.parts == r.parts && b.beats == r.beats && math.Abs(math.Log2(b.bpm/r.bpm)) <= sameTempo
 		}
 		if !slices.ContainsFunc(best, same) {
 			best = append(best, r)
@@ -203,6 +202,9 @@ func likeliest(list []reading) []reading {
 	}
 	return best
 }
+
+// sameTempo is how far apart tempi may be that are one, in octaves: 4 %.
+const sameTempo = 0.06
 
 // maxReadings is how many ways to count a song are looked at.
 const maxReadings = 4

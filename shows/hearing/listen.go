@@ -38,25 +38,13 @@ func Open(r io.Reader, progress func(done float64)) (*Take, error) {
 	if progress == nil {
 		progress = func(float64) {}
 	}
-	t := &Take{}
-	var mono *sound.Resampler
-	frames := 0
-	format, cut, err := sound.Read(r, func(f sound.Format, block [][]float32) error {
-		if mono == nil {
-			mono, t.loud = sound.NewResampler(f.Rate), loudness.NewMeter(f.Rate, f.Channels)
-		}
-		mono.Write(block)
-		t.loud.Write(block)
-		if frames += len(block[0]); frames > Longest*f.Rate {
-			return ErrLong
-		}
-		return nil
-	})
+	in := &intake{}
+	format, cut, err := sound.Read(r, in.write)
 	if err != nil {
 		return nil, err
 	}
-	t.Format, t.Cut = format, cut
-	samples := mono.Samples()
+	t := &Take{Format: format, Cut: cut, loud: in.loud}
+	samples := in.mono.Samples()
 	t.Seconds = float64(len(samples)) / rate
 	if t.Seconds < shortest {
 		return nil, fmt.Errorf("%w: the recording is %.1f s long, want %d at least", ErrNoSong, t.Seconds, shortest)
@@ -66,6 +54,26 @@ func Open(r io.Reader, progress func(done float64)) (*Take, error) {
 	}
 	t.features = hear(samples, progress)
 	return t, nil
+}
+
+// intake takes a recording in as it is read.
+type intake struct {
+	mono   *sound.Resampler
+	loud   *loudness.Meter
+	frames int // taken in
+}
+
+// write is a [sound.Sink]. It returns ErrLong when there is more than a song may have.
+func (in *intake) write(f sound.Format, block [][]float32) error {
+	if in.mono == nil {
+		in.mono, in.loud = sound.NewResampler(f.Rate), loudness.NewMeter(f.Rate, f.Channels)
+	}
+	if in.frames += len(block[0]); in.frames > Longest*f.Rate {
+		return ErrLong
+	}
+	in.mono.Write(block)
+	in.loud.Write(block)
+	return nil
 }
 
 // shortest is how long a recording has to be, in seconds.
@@ -205,9 +213,22 @@ func (f *features) count(readings []reading, asked Asked) *Heard {
 		if i == 0 {
 			beats = bar
 		}
-		h.Readings = append(h.Readings, r.told(beats))
+		h.tell(r.told(beats))
 	}
 	return h
+}
+
+// tell adds a reading. One that is told like another, such as triplets in four like four, only
+// makes that one likelier.
+func (h *Heard) tell(r Reading) {
+	for i := range h.Readings {
+		o := &h.Readings[i]
+		if o.Upper == r.Upper && o.Lower == r.Lower && math.Abs(math.Log2(o.BPM/r.BPM)) <= sameTempo {
+			o.Likely += r.Likely
+			return
+		}
+	}
+	h.Readings = append(h.Readings, r)
 }
 
 func (r reading) told(beats int) Reading {

@@ -180,7 +180,7 @@ func usualLength(bars int) float64 {
 	case bars == 16:
 		return 0
 	case bars < 24:
-		return -1.1 - 0.05*float64(bars-12)
+		return -1.1 - float64(0.05*float64(bars-12))
 	}
 	return -3
 }
@@ -308,5 +308,6 @@ func (b *barFeatures) alike(i, j, k, l int, harmony [][]float64) float64 {
 		}
 		return math.Sqrt(sum / float64(len(u)))
 	}
-	return best - 0.15*(0.5*far(b.sound)+0.5*far(b.rhythm)) - 0.2*math.Abs(math.Log2(float64(first)/float64(second)))
+	unlike, longer := 0.5*far(b.sound)+0.5*far(b.rhythm), math.Abs(math.Log2(float64(first)/float64(second)))
+	return best - float64(0.15*unlike) - float64(0.2*longer)
 }

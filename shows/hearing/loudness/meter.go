@@ -3,7 +3,9 @@ package loudness
 import "math"
 
 // Step is how far apart the values of a meter lie, in seconds.
-const Step = 0.1
+const Step = 1.0 / stepsASecond
+
+const stepsASecond = 10
 
 // Silence is the loudness of no sound at all, in LUFS, where a value has to be a number.
 const Silence = -120.0
@@ -48,17 +50,16 @@ type Meter struct {
 	filters [][2]biquad
 	weights []float64
 	steps   []float64 // mean square of each step of 100 ms, summed over the channels
-	sum     float64
-	n, step int
-	rate    int
-	at      float64 // samples up to the end of this step
+	sum     float64   // of this step
+	step    int       // samples in it
+	n, rate int       // samples in all, and in a second
 }
 
-// NewMeter returns a meter. Of five channels and more the last two are taken as surrounds
+// NewMeter returns a meter of 4,000 samples a second and more. Of five channels and more the last two are taken as surrounds
 // (weight 1.41) and the fourth of six as low-frequency effects, which do not count
 // (BS.1770-4, table 3).
 func NewMeter(rate, channels int) *Meter {
-	m := &Meter{rate: rate, filters: make([][2]biquad, channels), weights: make([]float64, channels), at: Step * float64(rate)}
+	m := &Meter{rate: rate, filters: make([][2]biquad, channels), weights: make([]float64, channels)}
 	for i := range m.filters {
 		m.filters[i] = [2]biquad{shelf(float64(rate)), highPass(float64(rate))}
 		m.weights[i] = 1
@@ -82,10 +83,9 @@ func (m *Meter) Write(block [][]float32) {
 		}
 		m.n++
 		m.step++
-		if float64(m.n) >= m.at {
+		if stepsASecond*m.n >= (len(m.steps)+1)*m.rate {
 			m.steps = append(m.steps, m.sum/float64(m.step))
 			m.sum, m.step = 0, 0
-			m.at += Step * float64(m.rate)
 		}
 	}
 }
@@ -94,7 +94,7 @@ func lufs(meanSquare float64) float64 {
 	if meanSquare <= 1e-12 {
 		return Silence
 	}
-	return -0.691 + 10*math.Log10(meanSquare)
+	return -0.691 + float64(10*math.Log10(meanSquare))
 }
 
 // Momentary returns the loudness of 400 ms up to the end of each step, from the fourth on.

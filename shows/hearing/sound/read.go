@@ -11,7 +11,7 @@ import (
 // Format describes a recording.
 type Format struct {
 	Kind     string // "WAV", "FLAC", "MP3", "Ogg Vorbis", "Ogg Opus"
-	Rate     int    // samples a second, 1,000..768,000
+	Rate     int    // samples a second, 4,000..768,000
 	Channels int    // 1..maxChannels
 }
 
@@ -27,9 +27,12 @@ var (
 	ErrDamaged = errors.New("the recording is damaged")
 )
 
+// MinRate is the lowest rate of a recording that is read, in samples a second. What tells loud
+// from soft lies up to 1.7 kHz (BS.1770-4), and half the rate has to lie above.
+const MinRate = 4000
+
 const (
 	maxChannels = 8
-	minRate     = 1000
 	maxRate     = 768_000
 	// blockFrames is how many samples of each channel are handed out at a time.
 	blockFrames = 4096
@@ -101,8 +104,8 @@ func (w *writer) open(f Format) error {
 	if f.Channels < 1 || f.Channels > maxChannels {
 		return fmt.Errorf("%w: %d channels, want 1 to %d", ErrDamaged, f.Channels, maxChannels)
 	}
-	if f.Rate < minRate || f.Rate > maxRate {
-		return fmt.Errorf("%w: %d samples a second, want %d to %d", ErrDamaged, f.Rate, minRate, maxRate)
+	if f.Rate < MinRate || f.Rate > maxRate {
+		return fmt.Errorf("%w: %d samples a second, want %d to %d", ErrDamaged, f.Rate, MinRate, maxRate)
 	}
 	w.format = f
 	w.block = make([][]float32, f.Channels)

@@ -99,6 +99,7 @@ func TestReadRefuses(t *testing.T) {
 		"codec":             {string(wave(0x55, 16, 44100, 1, []byte{1, 2}, -1)), "samples of format 85 with 16 bits"},
 		"no channels":       {string(wave(1, 16, 44100, 0, []byte{1, 2}, -1)), "0 channels, want 1 to 8"},
 		"no rate":           {string(wave(1, 16, 0, 1, []byte{1, 2}, -1)), "0 samples a second"},
+		"too slow":          {string(wave(1, 16, 3999, 1, []byte{1, 2}, -1)), "3999 samples a second, want 4000 to"},
 		"FLAC's head alone": {"fLaC" + string(make([]byte, 80)), "damaged"},
 		"Vorbis' head":      {"OggS" + string(make([]byte, 24)) + "\x01vorbis" + string(make([]byte, 80)), "damaged"},
 		"Opus' head":        {"OggS" + string(make([]byte, 24)) + "OpusHead" + string(make([]byte, 80)), "damaged"},
@@ -210,7 +211,7 @@ func correlation(a, b []float32) float64 {
 // The resampler is held against the closed form of what it is given: sines come out where
 // they go in, as loud as they are; what lies above half the rate does not come back.
 func TestResampler(t *testing.T) {
-	for _, rate := range []int{8000, 22050, 44100, 48000, 96000} {
+	for _, rate := range []int{8000, 11027, 22050, 44100, 48000, 96000} {
 		for _, hz := range []float64{100, 1000, 3500, 8500, 12500, 15000} {
 			if hz > 0.45*float64(rate) {
 				continue

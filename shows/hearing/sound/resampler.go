@@ -10,13 +10,13 @@ const AnalysisRate = 22050
 // crossings. The first sample out lies where the first sample in lies.
 type Resampler struct {
 	rate    int
-	step    float64   // samples in for a sample out
-	cut     float64   // of the low pass, of the rate in
-	half    int       // of the kernel, in samples in
-	table   []float64 // the kernel from its middle, kernelSteps steps a sample
-	in      []float64 // what is still wanted
-	first   int64     // index of in[0] among all samples
-	n       int64     // index of the next sample out
+	cut     float64     // of the low pass, of the rate in
+	half    int         // of the kernel, in samples in
+	table   []float64   // the kernel from its middle, kernelSteps steps a sample
+	in      []float64   // what is still wanted
+	first   int64       // index of in[0] among all samples
+	n       int64       // index of the next sample out
+	kernels [][]float64 // by where a sample out lies between samples in; none for odd rates
 	samples []float32
 }
 
@@ -24,11 +24,13 @@ const (
 	zeroCrossings = 32 // on each side
 	kernelSteps   = 256
 	kaiserBeta    = 9 // 90 dB down outside
+	// mostKernels is how many kernels are kept: 147 are wanted for 48 kHz and 441 for 8 kHz.
+	mostKernels = 441
 )
 
 // NewResampler returns a resampler of blocks of a rate.
 func NewResampler(rate int) *Resampler {
-	r := &Resampler{rate: rate, step: float64(rate) / AnalysisRate}
+	r := &Resampler{rate: rate}
 	r.cut = min(0.5, 10_000/float64(rate))
 	r.half = int(math.Ceil(zeroCrossings / (2 * r.cut)))
 	r.table = make([]float64, (r.half+1)*kernelSteps+2)
@@ -40,7 +42,32 @@ func NewResampler(rate int) *Resampler {
 		r.table[i] = 2 * r.cut * sinc(2*r.cut*x) * kaiser(x/float64(r.half))
 	}
 	r.in, r.first = make([]float64, r.half), int64(-r.half)
+	if count := AnalysisRate / divisor(rate, AnalysisRate); count <= mostKernels {
+		for i := range count {
+			r.kernels = append(r.kernels, r.kernel(make([]float64, 2*r.half), float64(i)/float64(count)))
+		}
+	}
 	return r
+}
+
+// divisor is the greatest common one (Euclid).
+func divisor(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// kernel fills the weights of the samples in around a sample out, which lies a part of a sample
+// behind the middle one.
+func (r *Resampler) kernel(weights []float64, part float64) []float64 {
+	for j := range weights {
+		d := math.Abs(float64(j+1-r.half)-part) * kernelSteps
+		i := int(d)
+		f := d - float64(i)
+		weights[j] = float64(r.table[i]*(1-f)) + float64(r.table[i+1]*f)
+	}
+	return weights
 }
 
 func sinc(x float64) float64 {
@@ -88,24 +115,30 @@ func (r *Resampler) Samples() []float32 {
 
 // make makes the samples that lie before a sample in.
 func (r *Resampler) make(until int64) {
+	var own []float64
 	for {
-		at := float64(r.n) * float64(r.rate) / AnalysisRate
-		middle := int64(at)
+		middle, part := r.n*int64(r.rate)/AnalysisRate, r.n*int64(r.rate)%AnalysisRate
 		if middle >= until {
 			break
 		}
-		frac, sum := at-float64(middle), 0.0
-		base := int(middle - r.first)
-		for k := 1 - r.half; k <= r.half; k++ {
-			d := math.Abs(float64(k)-frac) * kernelSteps
-			i := int(d)
-			f := d - float64(i)
-			sum += float64(r.in[base+k] * (float64(r.table[i]*(1-f)) + float64(r.table[i+1]*f)))
+		var weights []float64
+		if r.kernels != nil {
+			weights = r.kernels[part*int64(len(r.kernels))/AnalysisRate]
+		} else {
+			if own == nil {
+				own = make([]float64, 2*r.half)
+			}
+			weights = r.kernel(own, float64(part)/AnalysisRate)
+		}
+		from, sum := int(middle-r.first)+1-r.half, 0.0
+		in := r.in[from : from+len(weights)]
+		for k, w := range weights {
+			sum += float64(in[k] * w)
 		}
 		r.samples = append(r.samples, float32(sum))
 		r.n++
 	}
-	keep := int64(float64(r.n)*float64(r.rate)/AnalysisRate) - int64(r.half) - r.first
+	keep := r.n*int64(r.rate)/AnalysisRate - int64(r.half) - r.first
 	if keep > int64(len(r.in))/2 && keep > 0 {
 		r.in = append(r.in[:0], r.in[min(keep, int64(len(r.in))):]...)
 		r.first += keep
