@@ -74,10 +74,16 @@ func (b *tab) says(id string) (text string) {
 	return text
 }
 
-// click presses an element as a finger, a mouse or a screen reader does.
+// click presses an element as a finger, a mouse or a screen reader does, once it can be
+// pressed: buttons are shut for a moment when the page has not heard from the program.
 func (b *tab) click(selector string) {
 	b.t.Helper()
-	b.js(fmt.Sprintf("document.querySelector(%q).click()", selector), nil)
+	b.until(fmt.Sprintf(`(() => {
+		const e = document.querySelector(%q);
+		if (!e || e.matches(":disabled")) return false;
+		e.click();
+		return true;
+	})()`, selector))
 }
 
 // listens keeps what the page asks for, in its order.

@@ -14,20 +14,31 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// touchable returns where a finger would press an element, if nothing lies over it.
-const touchable = `(() => {
-	const e = document.querySelector(%q);
-	if (!e?.checkVisibility() || e.matches(":disabled")) return null;
-	let r = e.getBoundingClientRect();
-	if (r.top < 60 || r.bottom > innerHeight - 110) { e.scrollIntoView({block: "center"}); r = e.getBoundingClientRect(); }
-	const x = r.x + r.width / 2, y = r.y + r.height / 2, at = document.elementFromPoint(x, y);
-	return at && (e.contains(at) || at.contains(e)) ? [x, y] : null;
+// touchable waits until an element has stood still for two pictures with nothing lying over
+// it, and returns where a finger would press it: what has just come above it moves it still.
+const touchable = `(async () => {
+	const place = () => {
+		const e = document.querySelector(%q);
+		if (!e?.checkVisibility() || e.matches(":disabled")) return null;
+		let r = e.getBoundingClientRect();
+		if (r.top < 60 || r.bottom > innerHeight - 110) { e.scrollIntoView({block: "center"}); r = e.getBoundingClientRect(); }
+		const x = r.x + r.width / 2, y = r.y + r.height / 2, at = document.elementFromPoint(x, y);
+		return at && (e.contains(at) || at.contains(e)) ? [x, y] : null;
+	};
+	let was = null, still = 0;
+	for (const end = performance.now() + 30000; performance.now() < end;) {
+		const now = place();
+		still = now && was && now[0] === was[0] && now[1] === was[1] ? still + 1 : 0;
+		if (still === 2) return now;
+		was = now;
+		await new Promise(requestAnimationFrame);
+	}
+	return null;
 })()`
 
 // touch presses an element with a finger, so many times in a row.
 func (b *tab) touch(selector string, times int) {
 	b.t.Helper()
-	b.until(fmt.Sprintf(touchable, selector) + " !== null")
 	var at []float64
 	b.js(fmt.Sprintf(touchable, selector), &at)
 	require.Len(b.t, at, 2, "%s cannot be touched", selector)

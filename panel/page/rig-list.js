@@ -37,11 +37,20 @@ export class RigList {
     this.find("list-take").disabled = !this.answer?.understood.length || this.answer.remarks.some((r) => r.fault) && !this.find("list-skip").checked;
   }
 
-  async read() {
+  /** Reads the list and changes nothing. Where the show has changed in this moment, it is
+   *  read once more against the show as it is now. */
+  read() {
     if (!this.list.trim()) { this.find("list-text").focus(); return; }
-    try {
-      this.show(await compose.hang(this.does.state().tag, { list: this.list, try: true }));
-    } catch (e) { write(this.find("list-says"), e.message); }
+    this.does.ask(async (tag) => {
+      const attempt = (tag) => compose.hang(tag, { list: this.list, try: true });
+      try {
+        this.show(await attempt(tag).catch(async (e) => {
+          if (e.status !== 412) throw e;
+          return attempt((await compose.get()).state.tag);
+        }));
+      } catch (e) { write(this.find("list-says"), e.message); }
+      return null;
+    });
   }
 
   show(answer) {
