@@ -30,7 +30,7 @@ type checkpointing struct {
 	took    clock.Time // how long the next is expected to take; 0: none was made yet
 	waits   bool       // one has been due since dueFrom
 	dueFrom clock.Time
-	frames  uint64 // that had been made at the last
+	frames  uint64 // how many frames had been made when the last checkpoint was
 }
 
 // musicPlace is what makes a checkpoint due when it changes.
@@ -72,8 +72,8 @@ func (l *Loop) recordCheckpoint(now clock.Time) {
 // command, a message of the transport or a change of the music, else as often as
 // checkpointShare allows. It comes after the last slice of the frame, and not when the next
 // frame, or an earlier one for universes with less lead, would be late for it, unless it has
-// waited for checkpointWait; after twice that it does not wait for slices either. During the goodbye none is made: the show goes on from
-// before it.
+// waited for checkpointWait; after twice that it does not wait for slices either. During
+// the goodbye none is made: the show goes on from before it.
 func (l *Loop) keepCheckpoint() {
 	if l.leaving || l.config.Checkpoints == nil {
 		return

@@ -1,7 +1,6 @@
 package panel
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -9,7 +8,6 @@ import (
 	"strconv"
 
 	"tactus/engine"
-	"tactus/shows/compose"
 	"tactus/shows/waveform"
 )
 
@@ -86,41 +84,29 @@ func (p *Panel) effect(w http.ResponseWriter, r *http.Request) {
 	out := drawnOf(program, int32(i), song, int32(period))
 	out.Tag, out.Revision = p.composing.tag(v.State.Revision), v.State.Revision
 	if query.Get("flashes") == "yes" {
-		f, err := p.flashesOf(r, v, int32(i))
-		if err != nil {
-			refuse(w, http.StatusConflict, err)
+		ctx, end, ok := p.turnToMeasure(w, r, v)
+		if !ok {
 			return
 		}
-		out.Flashes = f
+		defer end()
+		f, err := waveform.FlashesOf(ctx, program, int32(i))
+		if err != nil {
+			refuse(w, http.StatusConflict, errNewer)
+			return
+		}
+		out.Flashes = flashesOf(program, &f)
 	}
 	send(w, http.StatusOK, out)
 }
 
-// flashesOf measures an effect, one request at a time, and gives up when a newer edit comes.
-func (p *Panel) flashesOf(r *http.Request, v *compose.View, effect int32) (*EffectFlashes, error) {
-	m := &p.composing.measuring
-	ctx, end := m.begin(r.Context(), v.State.Revision)
-	defer end()
-	if now := p.c.Composer.View(); now.State.Revision != v.State.Revision { // changed before begin
-		return nil, errNewer
-	}
-	select {
-	case m.turn <- struct{}{}:
-	case <-ctx.Done():
-		return nil, errNewer
-	}
-	defer func() { <-m.turn }()
-	program := v.Show.Program
-	f, err := waveform.FlashesOf(ctx, program, effect)
-	if err != nil {
-		return nil, errors.Join(errNewer, err)
-	}
+// flashesOf returns what was measured of an effect for the page.
+func flashesOf(p *engine.Program, f *waveform.Flashes) *EffectFlashes {
 	out := &EffectFlashes{Held: f.Held, Wanted: round(f.Wanted, 10), Limit: f.Limit, Kind: f.Kind.String(), Area: f.Area, BPM: round(f.Tempo.BPM(), 10)}
 	if f.Song != engine.None {
-		s := &program.Songs[f.Song]
+		s := &p.Songs[f.Song]
 		out.Song, out.BPM = s.Name, round(s.Meter.PerBeat(f.Tempo).BPM(), 10)
 	}
-	return out, nil
+	return out
 }
 
 // drawnOf returns a drawing for the page.

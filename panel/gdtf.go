@@ -46,7 +46,7 @@ func (p *Panel) addGDTF(w http.ResponseWriter, r *http.Request) {
 		defer func() { <-p.composing.reading }()
 	default:
 		w.Header().Set("Retry-After", "1")
-		p.refuseChange(w, http.StatusServiceUnavailable, errors.New("another fixture file is being read; try again"))
+		p.refuseChange(w, http.StatusServiceUnavailable, errors.New("another file is being read; try again"))
 		return
 	}
 	f, status, err := gdtfOf(w, r)

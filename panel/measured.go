@@ -125,14 +125,22 @@ func (p *Panel) measured(w http.ResponseWriter, r *http.Request) {
 	send(w, http.StatusOK, out)
 }
 
+// untilNewer returns a context that ends with a request, or when an edit comes that is newer
+// than the view.
+func (p *Panel) untilNewer(r *http.Request, v *compose.View) (ctx context.Context, end func()) {
+	m := &p.composing.measuring
+	ctx, end = m.begin(r.Context(), v.State.Revision)
+	if now := p.c.Composer.View(); now != v { // changed before begin
+		m.giveUpBefore(now.State.Revision)
+	}
+	return ctx, end
+}
+
 // turnToMeasure waits until no other request measures. The context ends when a newer edit
 // comes; then it refuses the request.
 func (p *Panel) turnToMeasure(w http.ResponseWriter, r *http.Request, v *compose.View) (ctx context.Context, end func(), ok bool) {
 	m := &p.composing.measuring
-	ctx, done := m.begin(r.Context(), v.State.Revision)
-	if p.c.Composer.View() != v { // changed before begin
-		m.giveUpBefore(p.c.Composer.View().State.Revision)
-	}
+	ctx, done := p.untilNewer(r, v)
 	select {
 	case m.turn <- struct{}{}:
 		return ctx, func() { <-m.turn; done() }, true

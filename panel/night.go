@@ -152,12 +152,8 @@ func (p *Panel) nightMeasured(w http.ResponseWriter, r *http.Request) {
 	if show == nil {
 		return
 	}
-	m := &p.composing.measuring
-	ctx, end := m.begin(r.Context(), v.State.Revision)
+	ctx, end := p.untilNewer(r, v)
 	defer end()
-	if p.c.Composer.View() != v { // changed before begin
-		m.giveUpBefore(p.c.Composer.View().State.Revision)
-	}
 	measured, err := p.measureNight(ctx, w, v, show, set)
 	if err != nil {
 		refuse(w, http.StatusConflict, err)

@@ -2,6 +2,7 @@ package panel
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"mime"
 	"net/http"
@@ -41,7 +42,7 @@ func (p *Panel) paper(w http.ResponseWriter, r *http.Request) {
 	}
 	format, err := oneOf(r.URL.Query(), "format", "pdf", "html")
 	size, err2 := oneOf(r.URL.Query(), "paper", "a4", "letter")
-	if err = firstOf(err, err2); err != nil {
+	if err = cmp.Or(err, err2); err != nil {
 		refuse(w, http.StatusUnprocessableEntity, err)
 		return
 	}
@@ -77,7 +78,7 @@ func (p *Panel) plot(w http.ResponseWriter, r *http.Request) {
 	what, err := oneOf(query, "what", "night", "song", "stage")
 	format, err2 := oneOf(query, "format", "svg", "png")
 	size, err3 := oneOf(query, "paper", "a4", "letter")
-	if err = firstOf(err, err2, err3); err != nil {
+	if err = cmp.Or(err, err2, err3); err != nil {
 		refuse(w, http.StatusUnprocessableEntity, err)
 		return
 	}
@@ -139,13 +140,4 @@ func deliver(w http.ResponseWriter, kind, name string, src []byte) {
 	w.Header().Set("Content-Disposition", mime.FormatMediaType("inline", map[string]string{"filename": name}))
 	w.Header().Set("Cache-Control", "no-store")
 	_, _ = w.Write(src) // the client may have disconnected
-}
-
-func firstOf(list ...error) error {
-	for _, err := range list {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -191,21 +190,7 @@ func (s *songFile) take(session *compose.Session, edit compose.Edit, errOut io.W
 	if s.show == showfiles.Demo {
 		return usage.Errorf("the demo is built in and cannot be written; 'tactus new my-hall' copies it, and --dry-run shows what a draft would be")
 	}
-	state, err := session.Apply(session.State().Revision, []compose.Edit{edit})
-	if err == nil {
-		_, err = session.Save(state.Revision)
-	}
-	return shown(errOut, err)
-}
-
-// shown prints an error's problems, if it has some, and returns what is left to say of it.
-func shown(errOut io.Writer, err error) error {
-	var problems language.Problems
-	if errors.As(err, &problems) {
-		printProblems(errOut, problems)
-		return errShown
-	}
-	return err
+	return saveEdits(session, errOut, edit)
 }
 
 // printDraft prints what each part of the song looks like, and why.

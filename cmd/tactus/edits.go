@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tactus/shows/compose"
+	"tactus/shows/language"
 )
 
 // saveEdits makes edits of a show's files and writes them: all or none. It prints why
@@ -14,15 +15,16 @@ import (
 func saveEdits(s *compose.Session, errOut io.Writer, edits ...compose.Edit) error {
 	state, err := s.Apply(s.State().Revision, edits)
 	if err != nil {
-		return refusedEdits(err, errOut)
+		return shown(errOut, err)
 	}
 	return saveSession(s, state.Revision, errOut)
 }
 
-// refusedEdits prints the problems for which edits are refused.
-func refusedEdits(err error, errOut io.Writer) error {
-	if refused := (*compose.Refused)(nil); errors.As(err, &refused) {
-		printProblems(errOut, refused.Problems)
+// shown prints an error's problems, if it has some, and returns what is left to say of it.
+func shown(errOut io.Writer, err error) error {
+	var problems language.Problems
+	if errors.As(err, &problems) {
+		printProblems(errOut, problems)
 		return errShown
 	}
 	return err

@@ -163,7 +163,7 @@ func numberSongs(name string, show *shows.Show, errOut io.Writer) (*numberedShow
 		return nil, err
 	}
 	if _, err := session.Apply(session.State().Revision, edits); err != nil {
-		return nil, refusedEdits(err, errOut)
+		return nil, shown(errOut, err)
 	}
 	return &numberedShow{session.Show(), session, list}, nil
 }

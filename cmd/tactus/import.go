@@ -121,11 +121,8 @@ func mergeSong(name string, song *smf.Import, from string, dry bool, out, errOut
 	if errors.Is(err, errNoShow) {
 		was, merged, write, err = mergeAlone(name, song, from)
 	}
-	if problems := language.Problems(nil); errors.As(err, &problems) {
-		printProblems(errOut, problems)
-		return errShown
-	} else if err != nil {
-		return err
+	if err != nil {
+		return shown(errOut, err)
 	}
 	for _, line := range merged.Report {
 		fmt.Fprintln(out, line)

@@ -8,7 +8,6 @@ import (
 	"github.com/rogpeppe/go-internal/diff"
 
 	"tactus/shows/draft"
-	"tactus/shows/language"
 	"tactus/shows/position"
 )
 
@@ -151,7 +150,7 @@ func (s *Session) DraftOf(v *View, song string, sections []int) (Drafted, error)
 		return out, nil
 	}
 	if i := slices.IndexFunc(sections, func(i int) bool { return i < 0 || i >= d.Sections() }); i >= 0 {
-		return Drafted{}, language.Problems{{File: song, What: fmt.Sprintf("there is no section %d", sections[i]), Allowed: fmt.Sprintf("the song has %d, counted from 0", d.Sections())}}
+		return Drafted{}, noSuch(song, "section", sections[i], d.Sections())
 	}
 	out.Source, err = d.For(sections)
 	return out, err

@@ -199,7 +199,7 @@ func roomFor(rig *shows.Show, universe string, address, slots int) (string, int,
 	}
 	for _, name := range names {
 		users := usersOf(rig, name)
-		if address > 0 {
+		if address != 0 {
 			return name, address, fits(users, name, address, slots)
 		}
 		var taken [dmx.Slots + 1]bool
@@ -229,7 +229,7 @@ func usersOf(rig *shows.Show, universe string) (users [dmx.Slots + 1]string) {
 // fits returns an error unless slots from an address on are free.
 func fits(users [dmx.Slots + 1]string, universe string, address, slots int) error {
 	last := address + slots - 1
-	if last > dmx.Slots {
+	if address < 1 || address > dmx.Slots || last > dmx.Slots {
 		return refuse(rigFile, 0, fmt.Sprintf("slots %d to %d of %s", address, last, universe), fmt.Sprintf("a universe has %d", dmx.Slots))
 	}
 	for s := address; s <= last; s++ {

@@ -52,16 +52,20 @@ func caused(before, after language.Problems, was, now map[string][]byte) languag
 	if len(newFaults(after, before)) == 0 {
 		return added
 	}
+	changes := map[string][]hunk{} // by file
 	return slices.DeleteFunc(added, func(p language.Problem) bool {
-		return !wrote(was[p.File], now[p.File], p.Line) && (p.Other == 0 || !wrote(was[p.File], now[p.File], p.Other))
+		if _, known := changes[p.File]; !known {
+			changes[p.File] = hunksOf(was[p.File], now[p.File])
+		}
+		return !wrote(changes[p.File], p.Line) && (p.Other == 0 || !wrote(changes[p.File], p.Other))
 	})
 }
 
-// wrote reports whether a line of a file, from 1, is one that an edit wrote; 0 stands for
+// wrote reports whether a line of a file, from 1, is one that changes wrote; 0 stands for
 // the whole file.
-func wrote(was, now []byte, line int) bool {
+func wrote(changes []hunk, line int) bool {
 	added := 0 // lines, by the changes above
-	for _, h := range hunksOf(was, now) {
+	for _, h := range changes {
 		first := h.from + added + 1
 		if line == 0 || line >= first && line < first+len(h.lines) {
 			return true

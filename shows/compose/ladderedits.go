@@ -81,7 +81,7 @@ func (f *files) energies() (list []int, err error) {
 func (f *files) needRung(i int) ([]int, error) {
 	energies, err := f.energies()
 	if err == nil && (i < 0 || i >= len(energies)) {
-		err = refuse(looksFile, 0, fmt.Sprintf("there is no rung %d", i), fmt.Sprintf("the ladder has %d, counted from 0", len(energies)))
+		err = refuse(looksFile, 0, fmt.Sprintf("there is no rung %d", i+1), "the ladder has "+language.Count(len(energies), "rung"))
 	}
 	return energies, err
 }
@@ -191,11 +191,8 @@ func (e *RemoveRung) edit(f *files) error {
 	return f.removeItem(looksFile, rungs().under(e.Rung))
 }
 
-// Moments lists the keys of the ladder that have a light of their own. The first two have
-// levels only.
-func Moments() []string {
-	return []string{"begin", "instrumental", "breath", "breakdown", "spoken", "end"}
-}
+// levelMoments lists the keys of the ladder that have levels, and no look.
+func levelMoments() []string { return []string{"begin", "instrumental"} }
 
 // SetMoment sets the light that the ladder has for a moment of a song.
 type SetMoment struct {
@@ -213,7 +210,7 @@ func (e *SetMoment) Words() string {
 }
 
 func (e *SetMoment) edit(f *files) error {
-	at, err := f.needMoment(e.Moment, Moments()[2:])
+	at, err := f.needMoment(e.Moment, language.Moments())
 	if err != nil {
 		return err
 	}
@@ -272,11 +269,11 @@ func (e *SetMomentLevel) Words() string {
 }
 
 func (e *SetMomentLevel) edit(f *files) error {
-	at, err := f.needMoment(e.Moment, Moments())
+	at, err := f.needMoment(e.Moment, append(levelMoments(), language.Moments()...))
 	if err != nil {
 		return err
 	}
-	if slices.Contains(Moments()[:2], e.Moment) {
+	if slices.Contains(levelMoments(), e.Moment) {
 		if e.To.given {
 			return f.set(looksFile, at.under(e.On, e.Level), e.To)
 		}

@@ -52,10 +52,10 @@ type notesBook struct {
 // movedNotes finds the notes that changed in a song's file. Sections that were added, and
 // those that are gone, have no note that moved.
 func (s *Session) movedNotes(file string, sources map[string][]byte) (m MovedNotes) {
-	now := notesIn(file, sources)
+	now := notesIn(file, sources, s.judge.loader.Parse) // the loader has just parsed it
 	book, ok := s.notes[file]
 	if !ok || !bytes.Equal(book.song, s.disk[file]) || !bytes.Equal(book.show, s.disk[showFile]) {
-		book = notesBook{s.disk[file], s.disk[showFile], notesIn(file, s.disk)}
+		book = notesBook{s.disk[file], s.disk[showFile], notesIn(file, s.disk, language.Parse)}
 		if s.notes == nil {
 			s.notes = map[string]notesBook{}
 		}
@@ -70,18 +70,20 @@ func (s *Session) movedNotes(file string, sources map[string][]byte) (m MovedNot
 	return m
 }
 
-func notesIn(file string, sources map[string][]byte) []shows.NotedSection {
+// notesIn returns the sections of a song's file with their notes; nil if there is no such
+// file, or it has faults.
+func notesIn(file string, sources map[string][]byte, parse func(name string, src []byte) (*language.File, language.Problems)) []shows.NotedSection {
 	src, is := sources[file]
 	if !is {
 		return nil
 	}
-	song, problems := language.Parse(file, src)
+	song, problems := parse(file, src)
 	if len(problems) > 0 {
 		return nil
 	}
 	var show *language.File
 	if src, is := sources[showFile]; is {
-		show, _ = language.Parse(showFile, src)
+		show, _ = parse(showFile, src)
 	}
 	list, err := shows.SectionNotes(song, show)
 	if err != nil {

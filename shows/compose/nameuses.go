@@ -45,7 +45,7 @@ const itsKeys = "keys"
 // usesOfNames lists the patterns of places that have names of a kind, by the kind of
 // file. A value may be one name or a list of names. What defines a name is not among them.
 func usesOfNames(n namespace) map[language.Kind][][]string {
-	moments := []string{"breath", "breakdown", "spoken", "end"}
+	moments := language.Moments()
 	uses := map[language.Kind][][]string{}
 	add := func(k language.Kind, patterns ...string) {
 		for _, p := range patterns {

@@ -111,6 +111,10 @@ func characterShape() *shape {
 	}, rule{any: keys})
 }
 
+// Moments lists the keys of the ladder that have a light of their own for a moment of a song,
+// with a look.
+func Moments() []string { return []string{"breath", "breakdown", "spoken", "end"} }
+
 func ladderShape() *shape {
 	light := []field{
 		required("look", name("a look", "embers"), "The look."),

@@ -84,7 +84,7 @@ func (m *Model) readLooks(show *shows.Show, v *language.Value) {
 		look := item.Get("look").Word()
 		looks[look] = append(looks[look], Use{Rung: &i})
 	}
-	for _, moment := range []string{"breath", "breakdown", "spoken", "end"} {
+	for _, moment := range language.Moments() {
 		look := ladder.Get(moment).Word()
 		if look == "" {
 			look = ladder.Get(moment).Get("look").Word()
@@ -157,7 +157,7 @@ func usesOfEffects(v *language.Value, effects map[string][]Use) {
 	for i, item := range ladder.Get("rungs").Items() {
 		add(item.Get("effects"), Use{Rung: &i})
 	}
-	for _, moment := range []string{"breath", "breakdown", "spoken", "end"} {
+	for _, moment := range language.Moments() {
 		add(ladder.Get(moment).Get("effects"), Use{Moment: moment})
 	}
 	for _, e := range v.Get("characters").All() {
