@@ -95,7 +95,7 @@ func TestDraftsAreRefusedWithTheReason(t *testing.T) {
 		assert.EqualValues(t, 1, s.State().Revision, json)
 	}
 	_, err := s.DraftOf(s.View(), "songs/bell.yaml", []int{9})
-	assert.ErrorContains(t, err, "there is no section 9")
+	assert.ErrorContains(t, err, "there is no section 10")
 	_, err = s.DraftOf(s.View(), "songs/none.yaml", nil)
 	assert.ErrorContains(t, err, "no such file")
 
