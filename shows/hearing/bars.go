@@ -12,7 +12,7 @@ const oddBar = 6.0
 // any onset, a change of harmony and of sound, and no snare.
 func (f *features) downbeatEvidence(beats []float64) []float64 {
 	n := len(beats)
-	var low, onset, harmony, timbre, noSnare = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	low, onset, harmony, timbre, noSnare := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	middle := func(b int) bool { return f.centre[b] > 200 && f.centre[b] < 1200 }
 	for i, t := range beats {
 		at := f.frameAt(t)
