@@ -298,11 +298,11 @@ func TestPageSetByKeys(t *testing.T) {
 func TestPageSetReadsMIDI(t *testing.T) {
 	needBrowser(t)
 	dir := hallCopy(t)
+	file := filepath.Join(t.TempDir(), "harbour night.mid")
+	command(t, "tactus", "export", "midi", dir, "--song", "saturday", "--out", file) // gives songs their programs
+	want := command(t, "tactus", "import", "midi", file)
 	b := openTab(t, servePage(t, "rehearse", dir, "--plain"), 1024, 768)
 	b.opensSet()
-	file := filepath.Join(t.TempDir(), "harbour night.mid")
-	command(t, "tactus", "export", "midi", dir, "--song", "saturday", "--out", file)
-	want := command(t, "tactus", "import", "midi", file)
 	b.click("#song-new-open")
 	b.chooses("#song-midi", file)
 	b.until(`document.getElementById("compose-refused").textContent.includes("Saturday on the Slipway")`) // there is one of that name
