@@ -244,3 +244,27 @@ func TestPageSongFits(t *testing.T) {
 		}
 	}
 }
+
+// In a drafted section the look that is up is the pressed one, and another is chosen by its
+// picture: it takes the place of the drafted cue, and one undo brings that back.
+func TestPageChoosesALookInADraftedSection(t *testing.T) {
+	needBrowser(t)
+	dir := hallWith(t, strings.Replace(bareSong, ", look: hearth", "", 1))
+	command(t, "tactus", "draft", dir, "lanterns")
+	b := openTab(t, servePage(t, "rehearse", dir, "--plain"), 1440, 900)
+	b.composes("songs/lanterns.yaml")
+	b.js(`(() => { const s = document.getElementById("part-choose"); s.selectedIndex = 2; s.dispatchEvent(new Event("change")); })()`, nil)
+	pressed := func(look string) string {
+		return `document.querySelector('#part-looks [data-name="` + look + `"]')?.getAttribute("aria-pressed") === "true"`
+	}
+	b.until(pressed("full sail"))
+	b.click(`#part-looks [data-name="hearth"]`)
+	b.until(pressed("hearth"))
+	song := b.savedSong(dir)
+	assert.Contains(t, song, "  - chorus: {bars: 8, energy: 9, look: hearth, effects: [climb, sparkle], fade: 1/2 beat}\n")
+	assert.NotContains(t, song, "at: chorus, ")
+	assert.Contains(t, song, "at: chorus - 1 beat, ")
+	b.click("#compose-undo")
+	b.until(pressed("full sail"))
+	assert.Contains(t, b.savedSong(dir), "at: chorus, look: full sail")
+}

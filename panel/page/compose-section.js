@@ -5,6 +5,12 @@ import { write } from "./now.js";
 import { sure } from "./press.js";
 import { fades, options, Pictures } from "./compose-pictures.js";
 
+/** A section with the light that is written at its first beat: its own, or that of a cue that stands there. An edit of the section's light changes the one that is there. */
+function withLight(song, part) {
+  const cue = part && song.cues.find((c) => c.start === part.start && !c.in && !c.lands);
+  return cue ? { ...part, look: cue.look, effects: cue.effects, fade: cue.fade, build: cue.build } : part;
+}
+
 export class ComposeSection {
   /** does has edit(edit, gesture), without the song; and choose(i), a section. */
   constructor(find, does) {
@@ -35,7 +41,7 @@ export class ComposeSection {
 
   open(model, song, i) {
     const { find } = this;
-    Object.assign(this, { model, song, i, part: song?.sections[i] });
+    Object.assign(this, { model, song, i, part: withLight(song, song?.sections[i]) });
     find("part").hidden = !this.part;
     if (!this.part) return;
     const p = this.part;

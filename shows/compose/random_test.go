@@ -188,7 +188,14 @@ func someEdit(t *rapid.T) string {
 		return `{"do": "set limit", "limit": ` + q(limit, "limit") + `, "to": ` + orNull(number(0, 12)) + `}`
 	}
 	sections := rapid.SampledFrom([]string{``, `, "sections": [1]`, `, "sections": [0, 2]`, `, "sections": [3]`})
-	switch rapid.IntRange(0, 3).Draw(t, "of the song") {
+	section := func() string { return fmt.Sprint(rapid.IntRange(0, 3).Draw(t, "section")) }
+	switch rapid.IntRange(0, 7).Draw(t, "of the song") {
+	case 2, 3:
+		return `{"do": "set section", "song": "songs/new.yaml", "section": ` + section() + `, "key": "look", "to": ` + orNull(q(look, "to")) + `}`
+	case 4:
+		return `{"do": "set section", "song": "songs/new.yaml", "section": ` + section() + `, "key": "effects", "to": ` + orNull(q(effect, "to")) + `}`
+	case 5:
+		return `{"do": "set section level", "song": "songs/new.yaml", "section": ` + section() + `, "on": ` + q(target, "on") + `, "level": "intensity", "to": ` + orNull(q(share, "to")) + `}`
 	case 0:
 		return `{"do": "draft song", "song": "songs/new.yaml"` + sections.Draw(t, "sections") + `}`
 	case 1:

@@ -7,7 +7,8 @@ import (
 	"tactus/shows/language"
 )
 
-// SetSection sets a key of a section.
+// SetSection sets a key of a section. Where its light is a cue of the list of cues that
+// stands at its first beat, that light is changed: see [sectionLight].
 type SetSection struct {
 	Song    string `json:"song"`
 	Section int    `json:"section"`
@@ -31,11 +32,16 @@ func (e *SetSection) edit(f *files) error {
 	if slices.Contains([]string{"bars", "energy"}, e.Key) {
 		return refuse(e.Song, 0, fmt.Sprintf("%q is set by an edit of its own", e.Key), `"set bars" or "set energy"`)
 	}
+	if slices.Contains(lightKeys(), e.Key) {
+		if at, err = sectionLight(f, e.Song, e.Section, at, place{e.Key}, e.To); err != nil {
+			return err
+		}
+	}
 	return setLight(f, e.Song, at, e.Key, e.To)
 }
 
 // SetSectionLevel sets a level that a section gives to a group or fixture, in place of the
-// look's.
+// look's. It finds the light as [SetSection] does.
 type SetSectionLevel struct {
 	Song    string `json:"song"`
 	Section int    `json:"section"`
@@ -55,6 +61,9 @@ func (e *SetSectionLevel) Words() string {
 func (e *SetSectionLevel) edit(f *files) error {
 	at, err := sectionPlace(f, e.Song, e.Section)
 	if err != nil {
+		return err
+	}
+	if at, err = sectionLight(f, e.Song, e.Section, at, place{"set", e.On, e.Level}, e.To); err != nil {
 		return err
 	}
 	if err := setLevel(f, e.Song, at, e.On, e.Level, e.To); err != nil || e.To.given {

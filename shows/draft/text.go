@@ -89,6 +89,16 @@ func ClearAt(src []byte, chosen func(at string) bool) ([]byte, int) {
 	return t.clear()
 }
 
+// ClearLine is [Clear] for one line only, counted from 0.
+func ClearLine(src []byte, line int) []byte {
+	t := read(src)
+	for i := range t.mine {
+		t.mine[i] = t.mine[i] && i == line
+	}
+	out, _ := t.clear()
+	return out
+}
+
 // drafted lists the places of drafted lines that nobody has changed.
 func (t *text) drafted() map[spot]bool {
 	places := map[spot]bool{}
