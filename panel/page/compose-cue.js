@@ -18,12 +18,14 @@ export class ComposeCue {
   get cue() { return this.song?.cues[this.i]; }
 
   open(model, song, section) {
+    const was = this.i;
     if (this.song?.file !== song?.file) { this.i = -1; this.at = null; }
     if (this.section !== section) this.at = null;
     Object.assign(this, { model, song, section });
     if (!song?.sections.length) return;
     if (this.placed) { this.i = song.cues.findIndex((c) => c.at === this.placed); if (this.i >= 0) this.placed = null; }
     if (this.i >= song.cues.length) this.i = -1;
+    if (this.i !== was) this.does.chosen(this.i);
     this.draw();
   }
 
@@ -78,6 +80,7 @@ export class ComposeCue {
     if (!this.song.cues[i]) return;
     this.said(`Cue at ${this.song.cues[i].at} taken out`);
     this.i = -1;
+    this.does.chosen(-1);
     this.does.edit({ do: "remove cue", cue: i });
     this.find("cue-choose").focus({ preventScroll: true });
   }

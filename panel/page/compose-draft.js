@@ -43,6 +43,7 @@ export class ComposeDraft {
     try {
       const draft = await compose.draft(song.file, [...this.chosen]);
       if (run !== this.run) return;
+      if (song.file !== this.song?.file) { this.drop(); return; } // another song was chosen meanwhile
       this.draft = draft;
     } catch (e) {
       if (!(e instanceof Refusal)) throw e;

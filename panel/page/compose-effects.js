@@ -61,6 +61,7 @@ export class ComposeEffects {
 
   leave() {
     this.shown = false;
+    this.pathOf = "";
     this.path.open(null);
   }
 

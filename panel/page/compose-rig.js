@@ -140,7 +140,7 @@ export class ComposeRig {
           const label = element("label", `${axis}, m `), input = element("input");
           Object.assign(input, { type: "number", step: "0.1", id: `rig-${key}-${k}` });
           input.setAttribute("aria-label", `${what}: ${axis.toLowerCase()} in metres`);
-          input.addEventListener("change", () => { input.was = undefined; this.place(key, k, Number(input.value)); });
+          input.addEventListener("change", () => { input.was = undefined; this.place(key, k, input.value.trim() === "" ? NaN : Number(input.value)); });
           label.append(input);
           return label;
         }));
@@ -212,9 +212,10 @@ export class ComposeRig {
     const name = find("add-name").value.trim(), chosen = find("add-group").value, group = chosen === "\n" ? find("add-new").value.trim() : chosen;
     if (name) edit.name = name;
     if (group) edit.group = group;
+    const before = this.rig.fixtures.length;
     this.does.send([...edits, edit]).then(() => {
       const last = this.rig.fixtures.at(-1);
-      if (last && last.profile === profile) { this.choose(last.name); this.does.said(`Added ${last.name}, ${last.universe} ${addresses(last)}`); }
+      if (last && last.profile === profile && this.rig.fixtures.length > before) { this.choose(last.name); this.does.said(`Added ${last.name}, ${last.universe} ${addresses(last)}`); }
     });
   }
 }

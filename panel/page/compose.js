@@ -76,16 +76,19 @@ export class Compose {
     const room = Object.hasOwn(this.rooms, name) ? name : "song";
     if (room !== this.room) this.rooms[this.room].leave?.();
     this.room = room;
+    this.shown = true;
     for (const n of Object.keys(this.rooms)) this.find("room-" + n).hidden = n !== room;
     for (const a of document.querySelectorAll("#rooms a")) {
       if (a.hash === "#compose/" + room) a.setAttribute("aria-current", "page");
       else a.removeAttribute("aria-current");
     }
-    if (this.model) this.rooms[room].open(this.model, this.model.songs[this.song]);
+    if (!this.model) return;
+    this.rooms[room].open(this.model, this.model.songs[this.song]);
+    this.measure();
   }
 
   /** Another view is shown. */
-  away() { this.rooms[this.room].leave?.(); }
+  away() { this.shown = false; this.rooms[this.room].leave?.(); }
 
   /** The view opens, or somebody has changed something: fetches what it does not have. */
   async look(tag) {
@@ -191,15 +194,15 @@ export class Compose {
    *  edit, and dropped when another edit has come. */
   async measure() {
     const file = this.file, tag = this.model?.state.tag;
-    if (!file || !this.seen) return;
     clearTimeout(this.measuring);
+    if (!file || !this.seen || !this.shown || this.room !== "song" || this.model.state.faults.length) return; // asked again when the room is entered
     this.measuring = setTimeout(async () => {
       let measured;
       try { measured = await compose.measured(file); } catch {
         if (file === this.file && tag === this.model.state.tag) this.measuring = setTimeout(() => this.measure(), 1000);
         return; // another edit asks again by itself
       }
-      if (file !== this.file || tag !== this.model.state.tag) return;
+      if (file !== this.file || tag !== this.model.state.tag || this.room !== "song") return;
       this.score.measured(measured);
       this.found.measured(measured);
     }, 60);
@@ -224,7 +227,7 @@ export class Compose {
     find("compose-notes").hidden = !state.notes.length;
     write(find("compose-last"), state.undo ? `Last change: ${state.undo}` : "");
     for (const word of ["save", "discard"]) find("compose-" + word).disabled = !state.unsaved.length;
-    this.rooms[this.room].open(model, song);
+    if (this.shown) this.rooms[this.room].open(model, song);
   }
 
   /** The song's own room. */
@@ -243,7 +246,7 @@ export class Compose {
     const song = this.model?.songs[this.song], here = song && name === song.name;
     this.score.present(here ? beat : null);
     this.marking.present(here ? beat : null, m.playing);
-    this.cues.present(here ? beat : null, m.playing);
+    if (this.room === "song") this.cues.present(here ? beat : null, m.playing);
     this.playing = m.look;
     this.rooms[this.room].present?.(m);
   }
