@@ -258,7 +258,8 @@ func draftedCues(src string) (list []string) {
 func lightOf(s *compose.Session) (light struct {
 	cues     []engine.Cue
 	variants []engine.Variant
-}) {
+},
+) {
 	song := s.Show().Program.Songs[0]
 	bare := func(cues []engine.Cue) (list []engine.Cue) {
 		for _, c := range cues {
