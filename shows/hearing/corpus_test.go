@@ -87,7 +87,6 @@ func judge(take *Take, h *Heard, tr *truth, after float64) (r result) {
 func TestMadeSongs(t *testing.T) {
 	for _, name := range []string{"paper-boats", "iron-street"} {
 		t.Run(name, func(t *testing.T) {
-			t.Parallel()
 			tr, samples := made(t, name)
 			take, h := heardOf(t, recording(samples, 0, 0.5), Asked{})
 			r := judge(take, h, &tr, 0)

@@ -76,7 +76,6 @@ func TestPieces(t *testing.T) {
 }
 
 func TestTuning(t *testing.T) {
-	t.Parallel()
 	for _, cents := range []float64{0, 30, -40} {
 		samples := make([]float32, 20*rate)
 		for i := range samples {
@@ -92,7 +91,6 @@ func TestTuning(t *testing.T) {
 
 // What is no song is said so, and nothing panics.
 func TestNoSong(t *testing.T) {
-	t.Parallel()
 	random := rand.New(rand.NewPCG(9, 9))
 	noise := make([]float64, 30*rate)
 	for i := range noise {
@@ -132,7 +130,6 @@ func TestTell(t *testing.T) {
 
 // One song is counted as it is asked to be.
 func TestAsked(t *testing.T) {
-	t.Parallel()
 	tr, samples := made(t, "paper-boats") // 3/4 at 102
 	_, h := heardOf(t, recording(samples, 0, 0.5), Asked{BPM: 51, Upper: 3, Lower: 4})
 	assert.Equal(t, 3, h.Readings[0].Upper)

@@ -137,7 +137,6 @@ func requireWhole(t require.TestingT, take *Take, h *Heard) {
 
 // Whatever sounds, there is either a whole song or the error that says there is none.
 func TestOddRecordings(t *testing.T) {
-	t.Parallel()
 	random := rand.New(rand.NewPCG(4, 2))
 	rates, channels, gains := []int{sound.MinRate, 8000, 11025, 22050}, []int{1, 2, 6, 8}, []float64{1e-30, 1e-4, 0.3, 1, 1e30}
 	songs := 0
@@ -157,7 +156,6 @@ func TestOddRecordings(t *testing.T) {
 
 // Those at the edges: a sample alone, just long enough, just too short, clicks alone.
 func TestOddEdges(t *testing.T) {
-	t.Parallel()
 	for name, c := range map[string]struct {
 		odd  odd
 		song bool
