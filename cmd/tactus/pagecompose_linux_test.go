@@ -13,6 +13,24 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// fits shows the page on a screen: nothing is clipped, and if accessible is asked, axe finds
+// nothing.
+func (b *tab) fits(s screen, accessible bool) {
+	b.t.Helper()
+	b.setScreen(s)
+	b.pictures()
+	faults := []string{}
+	b.js(clipped, &faults)
+	assert.Empty(b.t, faults, s.name)
+	if !accessible {
+		return
+	}
+	b.uncover()
+	for _, fault := range b.axe() {
+		assert.Fail(b.t, fault, s.name)
+	}
+}
+
 // hallCopy is a copy of the demo in a folder.
 func hallCopy(t *testing.T) string {
 	t.Helper()
@@ -162,17 +180,7 @@ func TestPageComposeFits(t *testing.T) {
 	b.composes("songs/lanterns.yaml")
 	b.until(`document.querySelector("#compose-score .measured").getAttribute("d") !== ""`)
 	for i, s := range screens() {
-		b.setScreen(s)
-		b.pictures()
-		faults := []string{}
-		b.js(clipped, &faults)
-		assert.Empty(t, faults, s.name)
-		if i%4 == 0 {
-			b.uncover()
-			for _, fault := range b.axe() {
-				assert.Fail(t, fault, s.name)
-			}
-		}
+		b.fits(s, i%4 == 0)
 		b.js("scrollTo(0, 0)", nil)
 		b.savePicture("compose", s)
 		b.js(`document.getElementById("compose-score").scrollIntoView({block: "start"})`, nil)

@@ -260,17 +260,7 @@ func TestPageRigFits(t *testing.T) {
 	b.opensRig()
 	b.js(`document.querySelectorAll("#room-rig details").forEach((d) => { d.open = true; })`, nil)
 	for i, s := range append(screens(), screen{"820x1180", 820, 1180, 1}) {
-		b.setScreen(s)
-		b.pictures()
-		faults := []string{}
-		b.js(clipped, &faults)
-		assert.Empty(t, faults, s.name)
-		if i == 0 || i == 3 {
-			b.uncover()
-			for _, fault := range b.axe() {
-				assert.Fail(t, fault, s.name)
-			}
-		}
+		b.fits(s, i == 0 || i == 3)
 		for _, id := range []string{"rig-plan", "rig-one", "rig-add", "rig-list"} {
 			b.js(fmt.Sprintf(`document.getElementById(%q).scrollIntoView({block: "start"})`, id), nil)
 			b.savePicture(id, s)

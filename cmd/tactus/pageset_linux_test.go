@@ -425,17 +425,7 @@ func TestPageSetFits(t *testing.T) {
 	b.js(`document.getElementById("worry").style.display = "none"`, nil) // how busy this computer is
 	list := append(screens(), screen{"820x1180", 820, 1180, 1})
 	for i, s := range list {
-		b.setScreen(s)
-		b.pictures()
-		faults := []string{}
-		b.js(clipped, &faults)
-		assert.Empty(t, faults, s.name)
-		if i%3 == 0 {
-			b.uncover()
-			for _, fault := range b.axe() {
-				assert.Fail(t, fault, s.name)
-			}
-		}
+		b.fits(s, i%3 == 0)
 		for _, part := range []string{"room-set", "set-song", "set-night", "set-moments"} {
 			b.js(fmt.Sprintf(`document.getElementById(%q).closest(".panel, .room").scrollIntoView({block: "start"})`, part), nil)
 			b.savePicture(part, s)

@@ -227,17 +227,7 @@ func TestPageSongFits(t *testing.T) {
 	b.click("#draft-song")
 	b.until(`!document.getElementById("draft-shown").hidden`)
 	for i, s := range screens() {
-		b.setScreen(s)
-		b.pictures()
-		faults := []string{}
-		b.js(clipped, &faults)
-		assert.Empty(t, faults, s.name)
-		if i%4 == 0 {
-			b.uncover()
-			for _, fault := range b.axe() {
-				assert.Fail(t, fault, s.name)
-			}
-		}
+		b.fits(s, i%4 == 0)
 		for _, part := range []string{"compose-score", "draft", "part-moments-title", "cue-part", "song-found", "song-colours"} {
 			b.js(`document.getElementById("`+part+`").scrollIntoView({block: "start"})`, nil)
 			b.savePicture("song-"+part, s)
